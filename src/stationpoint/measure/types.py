@@ -1,0 +1,102 @@
+"""What flows through the readings: cases in, readings and takes out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.optics.eye import Seat
+from stationpoint.scene.types import Scene
+from stationpoint.shot import Frame, Setup, Shot
+
+if TYPE_CHECKING:
+    from stationpoint.study.models import Place, Study
+    from stationpoint.study.sweep import Variant
+
+Path = tuple[str, ...]
+Value = float | int | bool | str | tuple["Value", ...] | Mapping[str, float] | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Case:
+    """One variant at one place in one picture shape: what a row of readings is about.
+
+    scene: as the place moves it (ids as in the scene that the renderer holds, roles tinted, the
+    stand-in subject included). moves: the place's moves, for shots. seats: the viewings whose
+    picture has this shape, the first one first; positions and lengths of record are in its pixels.
+    setup.camera has the cell's pixels. picture: the shape's name, such as "16:9".
+    """
+
+    study: Study
+    scene: Scene
+    variant: Variant
+    place: Place
+    setup: Setup
+    seats: tuple[Seat, ...]
+    picture: str
+    moves: tuple[tuple[str, NDArray[np.float64]], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One reading as people know it: the record, the CSV, the legend and the docs follow from it.
+
+    path: such as ("targets", "*", "seen"); "*" stands for a name. unit: "" if none. decimals: in
+    records. says: one sentence. source: definition, common practice, or a published source.
+    null: when the value is null, in words.
+    """
+
+    path: Path
+    unit: str
+    decimals: int
+    says: str
+    source: str = "definition"
+    null: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reading:
+    """values: path -> value, None where it does not apply. outlines: target -> (n, 2) pixels of the
+    cell, for marks only. extras: other screen positions that marks need, path -> (n, 2) pixels of
+    the cell; neither is ever in the record."""
+
+    values: dict[Path, Value]
+    outlines: dict[str, NDArray[np.float64]] = field(default_factory=dict)
+    extras: dict[Path, NDArray[np.float64]] = field(default_factory=dict)
+
+
+Shots = Callable[[Case], dict[str, Shot]]
+Reader = Callable[[Case, Mapping[str, Frame]], Reading]
+
+
+def no_shots(case: Case) -> dict[str, Shot]:
+    """The shots of a kind that needs none."""
+    return {}
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A family of readings: which fields it fills, which shots it wants, how it reads them."""
+
+    name: str
+    fields: tuple[Field, ...]
+    read: Reader
+    shots: Shots = no_shots
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Take:
+    """One case, measured; picture: (h, w, 3) uint8, or None where only readings were asked for."""
+
+    variant: Variant
+    place: Place
+    setup: Setup
+    reading: Reading
+    seats: tuple[Seat, ...]
+    picture_shape: str
+    picture: NDArray[np.uint8] | None = None
+    ids: NDArray[np.uint32] | None = None

@@ -1,0 +1,1 @@
+"""Scenes: geometry from TOML solids and imported meshes, and edited copies of it."""

@@ -1,0 +1,96 @@
+"""The contract between readings and renderers: what is drawn, and what comes back.
+
+`measure/` says with Shots what it wants to see; `render/` turns a Shot into a Frame; neither knows
+the other. `aim.py` makes the Setup.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.optics.camera import Camera
+from stationpoint.scene.types import Node
+
+COLOUR, DEPTH, IDS, WHOLE = "colour", "depth", "ids", "whole"
+PLANES = frozenset({COLOUR, DEPTH, IDS, WHOLE})
+MOST_WHOLE = 32  # groups in one shot's whole plane: one bit each
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Setup:
+    """A camera set-up, solved. None where a field does not apply.
+
+    camera: with the cell's pixels. aspect: width / height; aspect_words: as the study writes it.
+    pixels: the first viewing's picture. anchor_m: (3,) what the camera is aimed at.
+    focal_over_width: F / W of the picture (perspective only). towards_light: unit (3,).
+    oblique_ratio, oblique_angle_deg: oblique only. notes: warnings in plain words.
+    """
+
+    camera: Camera
+    projection: str
+    focal_mm: float | None
+    hfov_deg: float | None
+    vfov_deg: float | None
+    dfov_deg: float | None
+    view_height_m: float | None
+    distance_m: float
+    pitch_deg: float
+    yaw_deg: float
+    roll_deg: float
+    offset: tuple[float, float]
+    offset_by: str | None
+    aspect: float
+    aspect_words: str
+    pixels: tuple[int, int]
+    anchor_m: tuple[float, float, float]
+    gate_mm: tuple[float, float] = (36.0, 24.0)
+    fit: str = "width"
+    focal_over_width: float | None = None
+    oblique_ratio: float | None = None
+    oblique_angle_deg: float | None = None
+    towards_light: tuple[float, float, float] = (0.0, 1.0, 0.0)
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shot:
+    """What to draw. Nothing of how.
+
+    camera: the camera, its pixels the size of every plane. planes: which planes are needed.
+    show: names of the nodes that exist in this shot, None for all. moves: (name, (4, 4) world
+    matrix) of nodes that stand elsewhere in this shot. extra: nodes drawn in this shot besides the
+    scene's; their ids go on after the scene's last.
+    whole: groups of node names, at most MOST_WHOLE; bit k of the whole plane is set where any node
+    of group k would cover the pixel's centre if it were alone (no depth test).
+    towards_light: unit (3,). tinted: role tints, else clay and ground only. grid: the metre grid.
+    shadow: cast shadows.
+    """
+
+    camera: Camera
+    planes: frozenset[str]
+    show: tuple[str, ...] | None = None
+    moves: tuple[tuple[str, NDArray[np.float64]], ...] = ()
+    extra: tuple[Node, ...] = ()
+    whole: tuple[tuple[str, ...], ...] = ()
+    towards_light: tuple[float, float, float] = (0.0, 1.0, 0.0)
+    tinted: bool = True
+    grid: bool = True
+    shadow: bool = True
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Frame:
+    """What was drawn; planes not asked for are None. Row 0 is the top.
+
+    colour: (h, w, 3) uint8 sRGB, antialiased. depth_m: (h, w) float32 along the camera's axis at
+    pixel centres, infinity where nothing is. ids: (h, w) uint32 at pixel centres, 0 where nothing
+    is, node k is k + 1; never antialiased. whole: (h, w) uint32, one bit a group.
+    """
+
+    colour: NDArray[np.uint8] | None = None
+    depth_m: NDArray[np.float32] | None = None
+    ids: NDArray[np.uint32] | None = None
+    whole: NDArray[np.uint32] | None = None

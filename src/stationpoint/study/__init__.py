@@ -1,0 +1,1 @@
+"""Studies: the study file, its complaints, its sweep."""

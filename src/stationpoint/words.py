@@ -1,0 +1,63 @@
+"""Numbers and names as a person reads them: units, rounding, lists, near misses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+MINUS = "\u2212"
+TIMES = "\u00d7"
+DEGREE = "\u00b0"
+PRIME = "\u2032"
+
+
+def number(value: float, decimals: int = 1) -> str:
+    """`value` rounded to `decimals`, with a real minus sign and never "-0.0".
+
+    number(-3.04) gives "−3.0"; number(54.43) gives "54.4".
+    """
+    rounded = round(value, decimals)
+    text = f"{abs(rounded):.{decimals}f}"
+    return MINUS + text if rounded < 0 else text
+
+
+def plain(value: float, most_decimals: int = 3) -> str:
+    """`value` with no trailing zeros: plain(35.0) gives "35", plain(0.25) gives "0.25"."""
+    text = number(value, most_decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def metres(value: float) -> str:
+    """A length as a caption prints it: "8.0 m", "12 m" from ten metres up only if whole."""
+    return f"{number(value, 1)} m"
+
+
+def degrees(value: float) -> str:
+    """An angle as a caption prints it: whole ones without a decimal."""
+    return f"{plain(value, 1)}{DEGREE}"
+
+
+def angles(h_deg: float, v_deg: float) -> str:
+    """Two angles of view: angles(54.43, 32.27) gives "54.4 × 32.3"."""
+    return f"{number(h_deg)} {TIMES} {number(v_deg)}"
+
+
+def listed(names: Iterable[str], last: str = "and") -> str:
+    """Names as a sentence lists them: "a", "a and b", "a, b and c"."""
+    items = list(names)
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def counted(count: int, thing: str, plural: str = "") -> str:
+    """A count and its thing: counted(1, "variant") gives "1 variant"."""
+    return f"{count} {thing if count == 1 else plural or thing + 's'}"
+
+
+def nearest(wrong: str, known: Sequence[str]) -> str | None:
+    """The known word that `wrong` was most likely meant to be, or None."""
+    from difflib import get_close_matches  # late: only on the way to an error
+
+    lowered = {word.lower(): word for word in known}
+    found = get_close_matches(wrong.lower(), list(lowered), n=1, cutoff=0.6)
+    return lowered[found[0]] if found else None
