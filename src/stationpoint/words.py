@@ -27,7 +27,7 @@ def plain(value: float, most_decimals: int = 3) -> str:
 
 
 def metres(value: float) -> str:
-    """A length as a caption prints it: "8.0 m", "12 m" from ten metres up only if whole."""
+    """A length as a caption prints it: metres(8) gives "8.0 m"."""
     return f"{number(value, 1)} m"
 
 

@@ -100,3 +100,4 @@ class Take:
     picture_shape: str
     picture: NDArray[np.uint8] | None = None
     ids: NDArray[np.uint32] | None = None
+    depth_m: NDArray[np.float32] | None = None

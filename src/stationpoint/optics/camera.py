@@ -189,6 +189,23 @@ def principal_point_px(camera: Camera) -> tuple[float, float]:
     return float((x + 1.0) * 0.5 * width), float((1.0 - y) * 0.5 * height)
 
 
+def vanishing_px(camera: Camera, direction: ArrayLike) -> tuple[float, float] | None:
+    """Pixel where all lines along `direction` (3,), world, any length, meet on the picture.
+
+    None in parallel views and for a direction parallel to the picture. A direction and its reverse
+    meet at the same place; it may lie far outside the picture. Source: definition.
+    Worked: F 1000 px, pitched 20 degrees down: uprights meet 2747.48 px under the principal point.
+    """
+    if camera.parallel:
+        return None
+    way = np.asarray(direction, dtype=np.float64)
+    clip = (camera.projection @ camera.view)[:, :3] @ way
+    if abs(clip[3]) <= 1e-9 * float(np.linalg.norm(way)):
+        return None
+    width, height = camera.pixels
+    return float((clip[0] / clip[3] + 1.0) * 0.5 * width), float((1.0 - clip[1] / clip[3]) * 0.5 * height)
+
+
 def horizon_fraction(camera: Camera, at_x: float = 0.5) -> float | None:
     """Row of the horizon as a fraction of the height from the top, in column fraction `at_x`.
 

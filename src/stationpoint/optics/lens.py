@@ -65,8 +65,8 @@ def other_aspect_focal(focal_over_width: float, aspect: float, new_aspect: float
     """Focal length over picture width after the aspect changes, in the same unit.
 
     focal_over_width: F / W of the study's picture. policy: what stays equal, "height", "width" or
-    "diagonal" angle. Worked: hfov 70 at 16:9 becomes 108.94 degrees high at half the width
-    (8:9, policy "width" keeps 70); see tests/optics/test_lens.py.
+    "diagonal" angle. Worked: 70 degrees wide at 16:9 become 108.94 degrees at 32:9 by "height";
+    at 8:9 by "width" they stay 70, and 76.46 degrees high.
     """
     if policy == "width":
         return focal_over_width

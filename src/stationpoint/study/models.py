@@ -2,48 +2,104 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
+from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field, Strict, ValidationInfo, field_validator
 
-Vec2 = tuple[float, float]
-Vec3 = tuple[float, float, float]
+from stationpoint.complaints import shown
+from stationpoint.study.axes import AXES, settled_axis, sweep_rules
+from stationpoint.study.camera import CameraFields, Light, aspect_ratio
+from stationpoint.study.strict import (
+    Flag,
+    Given,
+    Name,
+    NotNegative,
+    Number,
+    Positive,
+    Share,
+    Table,
+    Vec2,
+    Vec3,
+    numbers,
+)
+
+__all__ = [
+    "DESK",
+    "HERE",
+    "Aid",
+    "CameraFields",
+    "Gap",
+    "Jump",
+    "Light",
+    "Limit",
+    "Place",
+    "Reserved",
+    "Role",
+    "Study",
+    "Subject",
+    "Sweep",
+    "Target",
+    "Vec2",
+    "Vec3",
+    "Viewing",
+    "aspect_ratio",
+]
+
+HERE = "here"  # the study as it stands, as a place
+TESTS = ("min", "max", "is", "not", "one_of")
+MOST_PIXELS = 16384
+
 Role = Literal["primary", "secondary", "tertiary"]
-Positive = Annotated[float, Field(gt=0, le=1e6)]
+Aid = Literal["ground-texture", "cast-shadow", "drop-marker"]
+Scalar = Flag | Annotated[int, Strict()] | Number | str
+Pixels = Annotated[int, Strict(), Field(gt=0, le=MOST_PIXELS)]
+Rect = tuple[Share, Share, Share, Share]
+Axis = dict[str, tuple[Any, ...]]
 
 
-class Strict(BaseModel):
-    """Frozen, no unknown keys, no NaN or infinity."""
+class Subject(Table):
+    """What the player controls. Its foot is `at`, or the foot of `node`; else the scene's middle."""
 
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, populate_by_name=True, allow_inf_nan=False, strict=False
-    )
+    either: ClassVar[tuple[tuple[str, ...], ...]] = (("at", "node"),)
 
-
-class Subject(Strict):
-    """What the player controls. Its foot is `at`, or the foot of `node`."""
-
-    name: str = "subject"
+    name: Name = "subject"
     at: Vec3 | None = None
-    node: str | None = None
-    height_m: Annotated[float, Field(gt=0, le=1000)] = 1.7
-    heading_deg: float = 0.0
+    node: Name | None = None
+    height_m: Annotated[float, Strict(), Field(gt=0, le=1000)] = 1.7
+    heading_deg: Number = 0.0
 
 
-class Target(Strict):
+class Target(Table):
     """A named thing to be read: one node, several (`nodes`, wildcards), a point, or a box."""
 
-    name: str
-    node: str | None = None
-    nodes: str | tuple[str, ...] | None = None
+    either: ClassVar[tuple[tuple[str, ...], ...]] = (("node", "nodes", "at"),)
+
+    name: Name
+    node: Name | None = None
+    nodes: Name | tuple[Name, ...] | None = None
     at: Vec3 | None = None
-    size: Vec3 | None = None
+    size: tuple[NotNegative, NotNegative, NotNegative] | None = None
     role: Role = "primary"
-    like: tuple[str, ...] = ()
-    with_: tuple[str, ...] = Field(default=(), alias="with")
+    like: tuple[Name, ...] = ()
+    with_: tuple[Name, ...] = Field(default=(), alias="with")
+
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        if not {"node", "nodes", "at"} & set(given):
+            yield "needs one of node, nodes or at"
+        if given.get("nodes") in ((), []):
+            yield "nodes is empty; name at least one node"
+        if "size" in given and "at" not in given:
+            yield "size stands with at only (a box on its base centre); a node has its own size"
+        size = numbers(given.get("size"), 3)
+        if size and not any(size):
+            yield "size is zero throughout; leave it out for a point"
 
 
-class Jump(Strict):
+class Jump(Table):
     """A ballistic jump: level speed, apex height, gravity."""
 
     speed_mps: Positive
@@ -51,116 +107,136 @@ class Jump(Strict):
     gravity_mps2: Positive = 9.81
 
 
-class Gap(Strict):
+class Gap(Table):
     """A take-off, a landing, and how far the player gets (one of reach_m, reach, jump, or none)."""
 
-    name: str
+    either: ClassVar[tuple[tuple[str, ...], ...]] = (("reach_m", "reach", "jump"),)
+
+    name: Name
     from_: Vec3 = Field(alias="from")
     to: Vec3
     reach_m: Positive | None = None
-    reach: tuple[Vec2, ...] | None = None
+    reach: tuple[tuple[Number, NotNegative], ...] | None = None
     jump: Jump | None = None
-    landing: str | None = None
+    landing: Name | None = None
+
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        start, end = numbers(given.get("from_"), 3), numbers(given.get("to"), 3)
+        if start and start == end:
+            yield "from and to are the same point"
+        table = given.get("reach")
+        if isinstance(table, list | tuple):
+            rows = [numbers(row, 2) for row in table]
+            heights = [row[0] for row in rows if row]
+            if len(table) < 2:
+                yield "reach needs at least two rows of [height, metres]; for level reach alone use reach_m"
+            elif all(rows) and any(b <= a for a, b in pairwise(heights)):
+                yield f"reach must go from low to high, its heights are {shown(heights)}"
 
 
-class Place(Strict):
+class Place(Table):
     """Where the subject stands and what has moved."""
 
-    name: str
+    name: Name
     at: Vec3 | None = None
-    heading_deg: float | None = None
-    move: dict[str, Vec3] = {}
+    heading_deg: Number | None = None
+    move: dict[str, Vec3] = Field(default_factory=dict)
 
 
-class CameraFields(Strict):
-    """A camera as the study writes it."""
-
-    projection: Literal["perspective", "orthographic", "oblique"] = "perspective"
-    focal_mm: Annotated[float, Field(gt=0, le=10000)] | None = None
-    hfov_deg: Annotated[float, Field(gt=0, lt=180)] | None = None
-    vfov_deg: Annotated[float, Field(gt=0, lt=180)] | None = None
-    dfov_deg: Annotated[float, Field(gt=0, lt=180)] | None = None
-    view_height_m: Positive | None = None
-    gate_mm: tuple[Positive, Positive] = (36.0, 24.0)
-    fit: Literal["width", "height", "diagonal"] = "width"
-    distance_m: Positive | None = None
-    pitch_deg: Annotated[float, Field(ge=-90, le=90)] = 20.0
-    yaw_deg: float = 0.0
-    roll_deg: float = 0.0
-    anchor_height_m: float = 0.0
-    offset: Vec2 = (0.0, 0.0)
-    offset_by: Literal["slide", "turn", "shift"] | None = None
-    oblique_ratio: Literal["cavalier", "cabinet"] | Annotated[float, Field(ge=0, le=10)] = "cabinet"
-    oblique_angle_deg: float = 45.0
-    aspect: str | None = None
-    aspect_policy: Literal["height", "width", "diagonal"] = "height"
-    near_m: Positive = 0.1
-    far_m: Positive | None = None
-    from_: str | None = Field(default=None, alias="from")
-
-
-class Light(Strict):
-    """Where the one light comes from: yaw as a camera's (0 from +Z), pitch above the horizon."""
-
-    yaw_deg: float
-    pitch_deg: Annotated[float, Field(gt=0, le=90)] = 50.0
-
-
-class Sweep(Strict):
+class Sweep(Table):
     """Axis -> field -> values; several fields on one axis move together."""
 
-    rows: dict[str, tuple[Any, ...]] = {}
-    columns: dict[str, tuple[Any, ...]] = {}
-    pages: dict[str, tuple[Any, ...]] = {}
+    rows: Axis = Field(default_factory=dict)
+    columns: Axis = Field(default_factory=dict)
+    pages: Axis = Field(default_factory=dict)
     hold: Literal["nothing", "subject-scale", "subject-height"] = "nothing"
 
+    @field_validator("rows", "columns", "pages")
+    @classmethod
+    def _checked_values(cls, axis: Axis, info: ValidationInfo) -> Axis:
+        return settled_axis(str(info.field_name), axis)
 
-class Viewing(Strict):
-    """A screen, a seat and the part of the screen that the picture fills."""
-
-    name: str
-    diagonal_in: Positive
-    pixels: tuple[Annotated[int, Field(gt=0, le=16384)], Annotated[int, Field(gt=0, le=16384)]]
-    eye_distance_m: Positive
-    part: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0)
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        axes = {axis: given[axis] for axis in AXES if isinstance(given.get(axis), Mapping)}
+        yield from sweep_rules(axes, given.get("hold"))
 
 
-class Reserved(Strict):
+class Viewing(Table):
+    """A screen, a seat and the part of the screen that the picture fills: left, top, right, bottom."""
+
+    name: Name
+    diagonal_in: Annotated[float, Strict(), Field(gt=0, le=10000)]
+    pixels: tuple[Pixels, Pixels]
+    eye_distance_m: Annotated[float, Strict(), Field(gt=0, le=1000)]
+    part: Rect = (0.0, 0.0, 1.0, 1.0)
+
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        yield from _rect_rules("part", given.get("part"))
+
+
+class Reserved(Table):
     """Interface that will cover the picture; rect is left, top, right, bottom."""
 
-    name: str
-    rect: tuple[float, float, float, float]
-    opacity: Annotated[float, Field(ge=0, le=1)] = 1.0
+    name: Name
+    rect: Rect
+    opacity: Share = 1.0
+
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        yield from _rect_rules("rect", given.get("rect"))
 
 
-class Limit(Strict):
-    """One line of the brief."""
+def _rect_rules(key: str, value: object) -> Iterator[str]:
+    sides = numbers(value, 4)
+    if not sides or not all(0 <= side <= 1 for side in sides):
+        return
+    left, top, right, bottom = sides
+    if left >= right:
+        yield f"{key} is {shown(value)} (left, top, right, bottom), left must be below right"
+    if top >= bottom:
+        yield f"{key} is {shown(value)} (left, top, right, bottom), top must be below bottom"
 
-    reading: str
-    min: float | None = None
-    max: float | None = None
-    is_: Any = Field(default=None, alias="is")
-    not_: Any = Field(default=None, alias="not")
-    one_of: tuple[Any, ...] | None = None
+
+class Limit(Table):
+    """One line of the brief. One test: min, max or both; is; not; or one_of."""
+
+    reading: Name
+    min: Number | None = None
+    max: Number | None = None
+    is_: Scalar | None = Field(default=None, alias="is")
+    not_: Scalar | None = Field(default=None, alias="not")
+    one_of: Annotated[tuple[Scalar, ...], Field(min_length=1)] | None = None
     role: Role | None = None
-    viewing: str | None = None
-    place: str | None = None
+    viewing: Name | None = None
+    place: Name | None = None
     level: Literal["must", "should"] = "must"
     if_absent: Literal["fail", "skip"] = "fail"
     why: str = ""
 
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        tests = [test for test in TESTS if test in given or f"{test}_" in given]
+        if not tests:
+            yield "has no test; give min, max (or both), is, not or one_of"
+        elif len(tests) > 1 and tests != ["min", "max"]:
+            yield f"has more than one test ({', '.join(tests)}); only min and max go together"
+        ends = numbers([given.get("min"), given.get("max")])
+        if ends and ends[0] > ends[1]:
+            yield f"min is {ends[0]:g}, must not be above max, which is {ends[1]:g}"
 
-Aid = Literal["ground-texture", "cast-shadow", "drop-marker"]
 
 DESK = Viewing(name="desk", diagonal_in=24, pixels=(1920, 1080), eye_distance_m=0.6)
 
 
-class Study(Strict):
+class Study(Table):
     """A whole study file."""
 
     title: str = ""
-    scene: str
-    here: bool = True
+    scene: Name
+    here: Flag = True
     aids: tuple[Aid, ...] = ()
     subject: Subject | None = None
     target: tuple[Target, ...] = ()
@@ -173,6 +249,18 @@ class Study(Strict):
     reserved: tuple[Reserved, ...] = ()
     limit: tuple[Limit, ...] = ()
 
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        for table in ("target", "gap", "place", "viewing", "reserved"):
+            names = Counter(_names(given.get(table)))
+            for name, times in names.items():
+                if times > 1:
+                    yield f"{times} entries of [[{table}]] are named {shown(name)}; give each its own name"
+        if HERE in _names(given.get("place")) and given.get("here") is not False:
+            yield 'place "here" is the study as it stands; give this place another name, or say here = false'
+        if given.get("here") is False and not given.get("place"):
+            yield "here = false leaves no place to judge; add a [[place]], or take it out"
+
     @property
     def viewings(self) -> tuple[Viewing, ...]:
         """The study's viewings, or the desk where it names none."""
@@ -181,5 +269,15 @@ class Study(Strict):
     @property
     def places(self) -> tuple[Place, ...]:
         """The places to judge: the study as it stands ("here", unless here = false), then others."""
-        here = (Place(name="here"),) if self.here or not self.place else ()
+        here = (Place(name=HERE),) if self.here or not self.place else ()
         return here + self.place
+
+
+def _names(entries: object) -> list[str]:
+    """The names in a table's entries, whether they are data or made already."""
+    if not isinstance(entries, list | tuple):
+        return []
+    found = [
+        entry.get("name") if isinstance(entry, Mapping) else getattr(entry, "name", None) for entry in entries
+    ]
+    return [name for name in found if isinstance(name, str)]

@@ -2,10 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
-from stationpoint.study.models import CameraFields, Light
+from pydantic import BaseModel, ValidationError
+
+from stationpoint.complaints import sentences, shown
+from stationpoint.errors import StudyWrong
+from stationpoint.study.axes import LIGHT, MOST_VARIANTS, NAMED, family
+from stationpoint.study.camera import LENS_KEYS, CameraFields, Light
+from stationpoint.study.models import Study
+from stationpoint.words import counted
+
+KEY_DIGITS = 6
+MOST_COMPLAINTS = 20
+# What `hold` makes up for; other fields are the base that it starts from.
+LENS_CHANGES = (
+    *LENS_KEYS,
+    *("projection", "view_height_m", "gate_mm", "fit", "oblique_ratio", "oblique_angle_deg"),
+)
+
+Pair = tuple[str, Any]
+Step = tuple[Pair, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,8 +36,8 @@ class Variant:
     label: "B3", or "2-B3" when there are pages. key: 6 hex digits made from its settings.
     page, row, column: counted from 0. changes: (field, value) pairs as swept, rows first.
     camera: the study's with the changes applied. place, viewing: names, where these are swept.
-    light: where that is swept or given. held: the camera fields before this variant's changes of
-    lens, which `hold` compares with (the study's own camera).
+    light: where that is swept or given. base: the camera before this variant's changes of lens and
+    projection, which `hold` compares with: the study's own, with all other changes applied.
     """
 
     label: str
@@ -31,3 +52,154 @@ class Variant:
     place: str | None = None
     viewing: str | None = None
     light: Light | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Heads:
+    """What stands at each row, column and page: (field, value) pairs; none where nothing is swept."""
+
+    rows: tuple[Step, ...]
+    columns: tuple[Step, ...]
+    pages: tuple[Step, ...]
+
+    @property
+    def count(self) -> int:
+        """How many variants there are."""
+        return len(self.rows) * len(self.columns) * len(self.pages)
+
+
+def axis_heads(study: Study) -> Heads:
+    """The steps of each axis; an axis that sweeps nothing has one step with no pairs."""
+    return Heads(_steps(study.sweep.rows), _steps(study.sweep.columns), _steps(study.sweep.pages))
+
+
+def expand(study: Study) -> tuple[Variant, ...]:
+    """All variants of the sweep, page by page, row by row.
+
+    Raises StudyWrong where there are more than MOST_VARIANTS, or where a variant's fields do not
+    stand together.
+    """
+    heads = axis_heads(study)
+    if heads.count > MOST_VARIANTS:
+        raise StudyWrong(
+            f"sweep: {len(heads.rows)} rows × {len(heads.columns)} columns × "
+            f"{counted(len(heads.pages), 'page')} make {heads.count} variants, "
+            f"at most {MOST_VARIANTS} a call; take values off an axis."
+        )
+    made: list[tuple[Variant, str]] = []
+    wrong: dict[str, str] = {}
+    for page, page_step in enumerate(heads.pages):
+        for row, row_step in enumerate(heads.rows):
+            for column, column_step in enumerate(heads.columns):
+                label = f"{row_letters(row)}{column + 1}"
+                if len(heads.pages) > 1:
+                    label = f"{page + 1}-{label}"
+                spot = Variant(
+                    label,
+                    "",
+                    page,
+                    row,
+                    column,
+                    row_step + column_step + page_step,
+                    study.camera,
+                    study.camera,
+                )
+                try:
+                    variant = _filled(spot, study)
+                except ValidationError as error:
+                    for line in sentences(error, {}, "", CameraFields):
+                        wrong.setdefault(line, f"sweep: variant {_said(spot)}{line}")
+                else:
+                    made.append((variant, _settings_digest(variant)))
+    if wrong:
+        raise StudyWrong("\n".join(list(wrong.values())[:MOST_COMPLAINTS]))
+    keys = _short_keys([digest for _, digest in made])
+    return tuple(replace(variant, key=keys[digest]) for variant, digest in made)
+
+
+def row_letters(row: int) -> str:
+    """A, B, ... Z, AA, AB, ...: row_letters(27) is "AB"."""
+    letters = ""
+    row += 1
+    while row:
+        row, letter = divmod(row - 1, 26)
+        letters = chr(ord("A") + letter) + letters
+    return letters
+
+
+def _steps(axis: Mapping[str, Sequence[Any]]) -> tuple[Step, ...]:
+    if not axis:
+        return ((),)
+    return tuple(tuple(zip(axis, values, strict=True)) for values in zip(*axis.values(), strict=True))
+
+
+def _filled(spot: Variant, study: Study) -> Variant:
+    """The variant with its changes applied: camera, base, place, viewing and light."""
+    changes = dict(spot.changes)
+    camera = {k: v for k, v in changes.items() if k not in LIGHT and k not in NAMED}
+    held = {k: v for k, v in camera.items() if k not in LENS_CHANGES}
+    light = {LIGHT[k]: v for k, v in changes.items() if k in LIGHT}
+    return replace(
+        spot,
+        camera=_changed_camera(study.camera, camera),
+        base=_changed_camera(study.camera, held),
+        hold=study.sweep.hold,
+        place=changes.get("place"),
+        viewing=changes.get("viewing"),
+        light=_changed_light(study.light, light),
+    )
+
+
+def _changed_camera(camera: CameraFields, changes: Mapping[str, Any]) -> CameraFields:
+    """The camera with the changes, checked again; a lens field replaces the other three."""
+    if not changes:
+        return camera
+    replaced = {other for field in changes for other in family(field)}
+    kept = {k: v for k, v in _given(camera).items() if k not in replaced}
+    return CameraFields.model_validate({**kept, **changes})
+
+
+def _changed_light(light: Light | None, changes: Mapping[str, Any]) -> Light | None:
+    if not changes:
+        return light
+    kept = _given(light) if light else {"yaw_deg": 0.0}
+    return Light.model_validate({**kept, **changes})
+
+
+def _given(table: BaseModel) -> dict[str, Any]:
+    return table.model_dump(by_alias=True, exclude_defaults=True)
+
+
+def _said(spot: Variant) -> str:
+    pairs = ", ".join(f"{field} {shown(value)}" for field, value in spot.changes)
+    return f"{spot.label} ({pairs})" if pairs else spot.label
+
+
+def _settings_digest(variant: Variant) -> str:
+    """SHA-256 of all that makes the variant's picture, whatever else is in the sweep."""
+    settings: dict[str, Any] = {"camera": _plain(variant.camera)}
+    if variant.hold != "nothing":
+        settings |= {"hold": variant.hold, "base": _plain(variant.base)}
+    if variant.light:
+        settings["light"] = _plain(variant.light)
+    settings |= {key: getattr(variant, key) for key in NAMED if getattr(variant, key) is not None}
+    text = json.dumps(settings, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _plain(table: BaseModel) -> dict[str, Any]:
+    return table.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+
+
+def _short_keys(digests: Sequence[str]) -> dict[str, str]:
+    """Digest -> its first KEY_DIGITS digits; more of them for all that would be alike."""
+    alike: dict[str, set[str]] = {}
+    for digest in digests:
+        alike.setdefault(digest[:KEY_DIGITS], set()).add(digest)
+    keys: dict[str, str] = {}
+    for group in alike.values():
+        digits = KEY_DIGITS
+        while len({digest[:digits] for digest in group}) < len(group):
+            digits += 1
+        keys |= {digest: digest[:digits] for digest in group}
+    return keys

@@ -1,0 +1,1 @@
+"""Shapes, type and the painters. Shapes are in pixels, y down; nothing is rounded before painting."""

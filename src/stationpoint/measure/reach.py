@@ -1,0 +1,115 @@
+"""Reach: how far the player gets, by height; what two readers of the picture make of it."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+import numpy as np
+
+from stationpoint.study.models import Gap
+
+FUZZ_M = 1e-9
+
+
+def has_reach(gap: Gap) -> bool:
+    """Whether the study says how far the player gets at all."""
+    return gap.reach_m is not None or gap.reach is not None or gap.jump is not None
+
+
+def reach_m(gap: Gap, height_m: float) -> float | None:
+    """Level reach in metres at a height difference (landing minus take-off); None where there is none.
+
+    From a jump: v (u + sqrt(u^2 - 2 g h)) / g with u = sqrt(2 g apex), none if h > apex. From a
+    table: linear between, none outside. A bare reach counts at every height. Source: ballistics.
+    Worked: 4 m/s, apex 1.25 m, 20 m/s2, level: 2.828 m.
+    """
+    if gap.jump is not None:
+        speed, apex, gravity = gap.jump.speed_mps, gap.jump.apex_m, gap.jump.gravity_mps2
+        if height_m > apex:
+            return None
+        return speed * (sqrt(2 * gravity * apex) + sqrt(2 * gravity * (apex - height_m))) / gravity
+    if gap.reach is not None:
+        heights, lengths = np.array(sorted(gap.reach)).T
+        if not heights[0] - FUZZ_M <= height_m <= heights[-1] + FUZZ_M:
+            return None
+        return float(np.interp(height_m, heights, lengths))
+    return gap.reach_m
+
+
+def reach_level_m(gap: Gap) -> float | None:
+    """Level reach in metres on one level, R(0): what a reader who sees no height compares with.
+
+    Source: definition. Worked: the table (-1, 3.6), (0, 3.4), (1, 2.6): 3.4 m.
+    """
+    return reach_m(gap, 0.0)
+
+
+def within(span_m: float | None, reach: float | None) -> bool:
+    """Whether a span says "reachable"; a span or a reach that does not exist says no."""
+    return span_m is not None and reach is not None and span_m <= reach + FUZZ_M
+
+
+def reachable(gap: Gap, level_m: float, height_m: float) -> bool | None:
+    """Whether the gap can be jumped in truth: level span against R(h); None if no reach is given.
+
+    Source: definition. Worked: level 4.1 m, reach 3.4 m: no.
+    """
+    return within(level_m, reach_m(gap, height_m)) if has_reach(gap) else None
+
+
+def decidable(gap: Gap, level_m: float, height_m: float, told_m: float | None) -> bool | None:
+    """Whether truth is so far from the limit that the picture could tell: |R(h) - level| >= 3 tell.
+
+    told_m: `tell_m`; infinite where nothing on screen tells the distance, None where it cannot
+    be said (gives None). Out of reach whatever the distance counts as decidable. Worked:
+    |3.4 - 4.1| = 0.7 >= 3 x 0.183.
+    """
+    if not has_reach(gap) or told_m is None:
+        return None
+    reach = reach_m(gap, height_m)
+    return True if reach is None else abs(reach - level_m) >= 3.0 * told_m
+
+
+def misleading(gap: Gap, flat_m: float | None, truth: bool | None) -> bool | None:
+    """Whether the flat reading contradicts the truth. None where either is missing.
+
+    flat_m: `flat_span_m`. truth: `reachable`. Source: definition. Worked: flat 1.69 m, reach 3 m,
+    level 3.16 m: yes.
+    """
+    if flat_m is None or truth is None:
+        return None
+    return within(flat_m, reach_level_m(gap)) != truth
+
+
+def verdict(
+    gap: Gap,
+    flat_m: float | None,
+    ground_m: float | None,
+    truth: bool | None,
+    tellable: bool | None,
+    height_told: bool | None,
+) -> str | None:
+    """What a player makes of the gap: "close call", "lies", "needs a cue" or "sure".
+
+    flat_m, ground_m: what the two readers see; both compare with R(0). truth: `reachable`.
+    tellable: `decidable`. height_told: whether a drop line or cast shadow tells the landing's
+    height, so that the reader at the ground end knows the truth; None if that is not known, and
+    then the verdict is None unless it is the same either way. Source: definition.
+    Worked: flat 0.95 m, ground 4.1 m, reach 3.4 m, true 4.1 m: "needs a cue".
+    """
+    if flat_m is None or truth is None or tellable is None:
+        return None
+    if not tellable:
+        return "close call"
+    flat_says = within(flat_m, reach_level_m(gap))
+    untold = _judged(flat_says, within(ground_m, reach_level_m(gap)), truth)
+    told = _judged(flat_says, truth, truth)
+    if height_told is None:
+        return told if told == untold else None
+    return told if height_told else untold
+
+
+def _judged(flat_says: bool, ground_says: bool, truth: bool) -> str:
+    if flat_says != ground_says:
+        return "needs a cue"
+    return "sure" if flat_says == truth else "lies"

@@ -1,0 +1,83 @@
+"""A record as a table: one line for each variant, place and picture shape (RFC 4180).
+
+Names are written as they are: a program that takes a cell beginning with "=" for a formula must be
+told to take the table as text.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterable
+from typing import cast
+
+from stationpoint.measure.types import Field, Path
+from stationpoint.output.record import Fields, Json, Record, flat
+
+FIRST = ("variant", "key", "place", "picture")
+
+
+def csv_text(whole: Record, fields: Iterable[Field]) -> str:
+    """The record's rows as CSV: label, key, place, picture, settings, then readings by path.
+
+    Paths are joined by dots. Lists of numbers or words are spread over columns .0, .1, ... (.x, .y
+    for what is named _xy); other lists and groups are JSON in one column. Null is an empty cell.
+    """
+    known = Fields(fields)
+    variants = {str(one["id"]): one for one in cast(list[dict[str, Json]], whole["variants"])}
+    lines = []
+    for row in cast(list[dict[str, Json]], whole["rows"]):
+        variant = variants[str(row["variant"])]
+        cells: dict[Path, Json] = {
+            ("variant",): row["variant"],
+            ("key",): variant["key"],
+            ("place",): row["place"],
+            ("picture",): row["picture"],
+        }
+        for name, value in cast(dict[str, Json], variant["settings"]).items():
+            cells["settings", name] = value
+        lines.append(cells | flat(row, known))
+    columns = _columns(lines)
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\r\n")
+    table.writerow([name for headings in columns.values() for name in headings])
+    for cells in lines:
+        table.writerow([cell for path, heads in columns.items() for cell in _cells(cells.get(path), heads)])
+    return out.getvalue()
+
+
+def _columns(lines: list[dict[Path, Json]]) -> dict[Path, list[str]]:
+    """The columns of every path, paths in order of first appearance."""
+    widths: dict[Path, int | None] = {}
+    for cells in lines:
+        for path, value in cells.items():
+            width = len(value) if _spreads(value) else None if value is None else 0
+            found = widths.get(path)
+            widths[path] = found if width is None else width if found is None else max(found, width)
+    return {path: _headings(path, width or 0) for path, width in widths.items()}
+
+
+def _spreads(value: Json) -> bool:
+    return isinstance(value, list) and bool(value) and not any(isinstance(one, (list, dict)) for one in value)
+
+
+def _headings(path: Path, width: int) -> list[str]:
+    name = path[0] if path[0] in FIRST else ".".join(path)
+    if not width:
+        return [name]
+    ends = ("x", "y") if width == 2 and path[-1].endswith("_xy") else range(width)
+    return [f"{name}.{end}" for end in ends]
+
+
+def _cells(value: Json, headings: list[str]) -> list[str]:
+    """The cells of one value under its headings."""
+    parts = value if isinstance(value, list) and _spreads(value) else [value]
+    cells = [_cell(part) for part in parts]
+    return cells + [""] * (len(headings) - len(cells))
+
+
+def _cell(value: Json) -> str:
+    if value is None:
+        return ""
+    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)

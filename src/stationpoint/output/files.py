@@ -1,0 +1,101 @@
+"""Files written whole or not at all, several at once included."""
+
+from __future__ import annotations
+
+import errno
+import os
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import BinaryIO, TypeAlias
+
+from stationpoint.errors import MachineLacks, StationpointError, StudyWrong
+
+Content: TypeAlias = bytes | Callable[[BinaryIO], None]
+
+FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.ENOMEM}
+REASONS = {
+    errno.EACCES: "this user may not write there",
+    errno.EPERM: "this user may not write there",
+    errno.EROFS: "it is read-only",
+    errno.ENOENT: "its folder does not exist",
+    errno.ENOTDIR: "its folder is a file",
+    errno.EEXIST: "a file of that name is in the way",
+    errno.EISDIR: "it is a folder",
+    errno.ENAMETOOLONG: "the name is too long",
+    errno.ELOOP: "its links lead in a circle",
+}
+
+
+def cannot_write(path: Path | str, error: OSError | ValueError) -> StationpointError:
+    """The sentence for a failed write: MachineLacks for a full disk, else StudyWrong."""
+    number = error.errno if isinstance(error, OSError) else None
+    if number in FULL:
+        return MachineLacks(
+            f"{path} cannot be written: the disk is full or failing.",
+            "Free some room or name another place with -o; nothing was written.",
+        )
+    reason = REASONS.get(number or 0) or (error.strerror if isinstance(error, OSError) else None)
+    return StudyWrong(
+        f"{path} cannot be written: {reason or 'that is no name for a file'}. Name another place with -o."
+    )
+
+
+def make_folder(path: Path) -> None:
+    """Make a folder and those above it, if need be."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        raise cannot_write(path, error) from error
+
+
+def write_whole(path: Path | str, content: Content) -> None:
+    """Write one file: the whole of it, or nothing and an error that says why."""
+    write_all({path: content})
+
+
+def write_all(contents: Mapping[Path | str, Content]) -> None:
+    """Write several files: all of them, or none and an error that says why.
+
+    Each is written beside its place under another name; they are renamed once all are on the disk.
+    Devices and pipes are written to as they are.
+    """
+    waiting: list[tuple[Path, Path, Path | str]] = []  # (written, its place, as named)
+    taken: set[Path] = set()
+    try:
+        for named, content in contents.items():
+            try:
+                place = Path(named).resolve()
+                if place in taken:
+                    raise StudyWrong(f"{named} is named twice for two outputs; name each once.")
+                taken.add(place)
+                if place.is_dir():
+                    raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+                if place.exists() and not place.is_file():
+                    with open(place, "wb") as device:
+                        _fill(device, content)
+                    continue
+                beside = place.with_name(f".{place.name[:100]}.{os.getpid()}.part")
+                with open(beside, "xb") as file:
+                    waiting.append((beside, place, named))
+                    _fill(file, content)
+            except (OSError, ValueError, RuntimeError) as error:
+                if isinstance(error, RuntimeError):
+                    error = OSError(errno.ELOOP, os.strerror(errno.ELOOP))
+                raise cannot_write(named, error) from error
+        while waiting:
+            beside, place, named = waiting[0]
+            try:
+                os.replace(beside, place)
+            except OSError as error:
+                raise cannot_write(named, error) from error
+            waiting.pop(0)
+    finally:
+        for beside, _, _ in waiting:
+            beside.unlink(missing_ok=True)
+
+
+def _fill(file: BinaryIO, content: Content) -> None:
+    if isinstance(content, bytes):
+        file.write(content)
+    else:
+        content(file)

@@ -1,0 +1,251 @@
+"""Flat readings -> the nested record and back: the only place that nests."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+from math import isfinite
+from typing import TypeAlias, cast
+
+from stationpoint.errors import StudyWrong
+from stationpoint.judge import Finding, Verdict
+from stationpoint.measure.types import Field, Path, Take
+from stationpoint.shot import Setup
+
+Json: TypeAlias = bool | int | float | str | list["Json"] | dict[str, "Json"] | None
+Record: TypeAlias = dict[str, Json]
+
+TOOL = "stationpoint"
+UNBOUND_DECIMALS = 5  # of values in verdicts, whose field is not at hand
+MATRIX_DIGITS = 9
+BROKEN_DEPTH = 4  # record, rows, row and group are broken into lines; what lies deeper is one line
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One entry of a variant's settings: the Setup's attribute, its unit, decimals and meaning."""
+
+    name: str
+    attribute: str
+    unit: str
+    decimals: int
+    says: str
+
+
+SETTINGS = (
+    Setting("projection", "projection", "", 0, "perspective, orthographic or oblique."),
+    Setting("focal_mm", "focal_mm", "mm", 5, "Focal length on the gate."),
+    Setting("hfov_deg", "hfov_deg", "deg", 4, "Horizontal angle of view."),
+    Setting("vfov_deg", "vfov_deg", "deg", 4, "Vertical angle of view."),
+    Setting("dfov_deg", "dfov_deg", "deg", 4, "Diagonal angle of view."),
+    Setting("view_height_m", "view_height_m", "m", 5, "Whole height of a parallel view."),
+    Setting("distance_m", "distance_m", "m", 5, "From the anchor along the sightline, before any offset."),
+    Setting("pitch_deg", "pitch_deg", "deg", 4, "Positive: camera above, looking down."),
+    Setting("yaw_deg", "yaw_deg", "deg", 4, "Positive: heading turns left seen from above."),
+    Setting("roll_deg", "roll_deg", "deg", 4, "Turn about the sightline."),
+    Setting("offset", "offset", "", 7, "Where the anchor sits, fractions from the centre, right and up."),
+    Setting("offset_by", "offset_by", "", 0, "slide, turn or shift: how the offset is made."),
+    Setting("aspect", "aspect_words", "", 0, "Width to height of the picture, as written."),
+    Setting("pixels", "pixels", "px", 0, "Width and height of the first viewing's picture."),
+    Setting("gate_mm", "gate_mm", "mm", 5, "Width and height of the gate."),
+    Setting("fit", "fit", "", 0, "What of the gate the picture fills: width, height or diagonal."),
+    Setting("oblique_ratio", "oblique_ratio", "", 5, "Drawn over true length of receding lines."),
+    Setting("oblique_angle_deg", "oblique_angle_deg", "deg", 4, "Direction of receding lines on screen."),
+    Setting("anchor_m", "anchor_m", "m", 5, "What the camera is aimed at, world, at the first place."),
+)
+
+
+def plain(value: object, decimals: int) -> Json:
+    """A value as JSON knows it: rounded, tuples as lists, no NaN, no infinity, no minus zero."""
+    if value is None or isinstance(value, (bool, str)):
+        return value
+    if isinstance(value, int):
+        return value
+    if isinstance(value, float):
+        if not isfinite(value):
+            return None
+        return round(value) if decimals == 0 else round(value, decimals) + 0.0
+    if isinstance(value, Mapping):
+        return {str(name): plain(one, decimals) for name, one in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [plain(one, decimals) for one in value]
+    if hasattr(value, "tolist"):  # an array or one of its numbers
+        return plain(value.tolist(), decimals)
+    raise TypeError(f"a {type(value).__name__} is no value for a record")
+
+
+class Fields:
+    """Fields found by concrete path: "*" in a field's path stands for any one name."""
+
+    def __init__(self, fields: Iterable[Field]) -> None:
+        self.all = tuple(fields)
+        self._by_path = {field.path: field for field in self.all}
+        masks = {tuple(name == "*" for name in field.path) for field in self.all}
+        self._masks = sorted(masks, key=lambda mask: (sum(mask), mask))
+
+    def at(self, path: Path) -> Field | None:
+        """The field of a concrete path, the most literal one that matches, or None."""
+        for mask in self._masks:
+            if len(mask) == len(path):
+                wild = tuple("*" if star else name for star, name in zip(mask, path, strict=True))
+                if wild in self._by_path:
+                    return self._by_path[wild]
+        return None
+
+
+def settings(setup: Setup) -> dict[str, Json]:
+    """The solved settings of a variant, None where one does not apply."""
+    return {one.name: plain(getattr(setup, one.attribute), one.decimals) for one in SETTINGS}
+
+
+def matrix(rows: Sequence[Sequence[float]]) -> list[Json]:
+    """A matrix, row by row, of 9 significant digits."""
+    return [[float(f"{value:.{MATRIX_DIGITS}g}") + 0.0 for value in row] for row in rows]
+
+
+def nested(values: Mapping[Path, object], fields: Fields) -> dict[str, Json]:
+    """Flat readings as groups within groups, rounded to each field's decimals."""
+    result: dict[str, Json] = {}
+    for path, value in values.items():
+        field = fields.at(path)
+        if field is None:
+            raise ValueError(f"no field describes the reading {'.'.join(path)}")
+        group = result
+        for name in path[:-1]:
+            inner = group.setdefault(name, {})
+            if not isinstance(inner, dict):
+                raise ValueError(f"the reading {'.'.join(path)} lies within another one")
+            group = inner
+        if path[-1] in group:
+            raise ValueError(f"the reading {'.'.join(path)} lies around another one")
+        group[path[-1]] = plain(value, field.decimals)
+    return result
+
+
+def flat(row: Mapping[str, Json], fields: Fields) -> dict[Path, Json]:
+    """The readings of a record's row as path -> value: the inverse of `nested`, lists kept."""
+    result: dict[Path, Json] = {}
+
+    def walk(path: Path, value: Json) -> None:
+        if isinstance(value, dict) and fields.at(path) is None:
+            for name, one in value.items():
+                walk((*path, name), one)
+        else:
+            result[path] = value
+
+    for name, value in row.items():
+        if name not in ("variant", "place", "picture", "matrices"):
+            walk((name,), value)
+    return result
+
+
+def record(
+    takes: Sequence[Take],
+    *,
+    title: str,
+    study_sha256: str,
+    renderer: str,
+    version: str,
+    fields: Iterable[Field],
+    verdicts: Mapping[str, Verdict] | None = None,
+) -> Record:
+    """The record of design.md: variants in order of first appearance, one row a take."""
+    known = Fields(fields)
+    firsts: dict[str, Take] = {}
+    for take in takes:
+        firsts.setdefault(take.variant.label, take)
+    variants: list[Json] = [
+        {"id": label, "key": take.variant.key, "settings": settings(take.setup)}
+        for label, take in firsts.items()
+    ]
+    return {
+        "tool": {"name": TOOL, "version": version},
+        "study": {"title": title, "sha256": study_sha256},
+        "renderer": renderer,
+        "variants": variants,
+        "rows": [_row(take, known) for take in takes],
+        "verdicts": [_verdict(verdict) for verdict in (verdicts or {}).values()],
+    }
+
+
+def _row(take: Take, fields: Fields) -> Json:
+    camera = take.setup.camera
+    return {
+        "variant": take.variant.label,
+        "place": take.place.name,
+        "picture": take.picture_shape,
+        "matrices": {"view": matrix(camera.view.tolist()), "projection": matrix(camera.projection.tolist())},
+        **nested(take.reading.values, fields),
+    }
+
+
+def _verdict(verdict: Verdict) -> Json:
+    return {
+        "variant": verdict.variant,
+        "holds": verdict.holds,
+        "score": plain(verdict.score, UNBOUND_DECIMALS),
+        "binds": None if verdict.binds is None else _finding(verdict.binds),
+        "failed": [_finding(finding) for finding in verdict.failed],
+        "told": [_finding(finding) for finding in verdict.told],
+    }
+
+
+def _finding(finding: Finding) -> Json:
+    bounds = finding.limit.model_dump(
+        mode="json", by_alias=True, exclude_none=True, include={"min", "max", "is_", "not_", "one_of"}
+    )
+    return {
+        "reading": finding.reading,
+        "place": finding.place,
+        "viewing": finding.viewing,
+        "value": plain(finding.value, UNBOUND_DECIMALS),
+        "limit": plain(bounds, UNBOUND_DECIMALS),
+    }
+
+
+def record_text(whole: Record) -> str:
+    """The record as JSON text: fixed order, a line for each thing measured, one newline at the end."""
+    text = _lines(whole, 0) + "\n"
+    return text.encode("utf-8", "replace").decode("utf-8")  # half a surrogate pair becomes "?"
+
+
+def _lines(value: Json, depth: int) -> str:
+    if depth == BROKEN_DEPTH or not isinstance(value, (dict, list)) or not value:
+        return json.dumps(value, ensure_ascii=False, allow_nan=False)
+    pad = "\n" + " " * (depth + 1)
+    if isinstance(value, list):
+        body = [_lines(one, depth + 1) for one in value]
+        return f"[{pad}{f',{pad}'.join(body)}{pad[:-1]}]"
+    body = [
+        f"{json.dumps(name, ensure_ascii=False)}: {_lines(one, depth + 1)}" for name, one in value.items()
+    ]
+    return f"{{{pad}{f',{pad}'.join(body)}{pad[:-1]}}}"
+
+
+def record_hash(text: str) -> str:
+    """The first 10 hex digits of the text's SHA-256, as a sheet prints them."""
+    return sha256(text.encode("utf-8")).hexdigest()[:10]
+
+
+def read_record(text: str, name: str = "the record") -> Record:
+    """A record from its text; StudyWrong where the text is none."""
+
+    def no_number(word: str) -> None:
+        raise ValueError(word)
+
+    try:
+        whole = json.loads(text, parse_constant=no_number)
+    except (ValueError, RecursionError) as error:
+        raise StudyWrong(f"{name} is not JSON; give a record that stationpoint wrote.") from error
+    tool = whole.get("tool") if isinstance(whole, dict) else None
+    if not (
+        isinstance(tool, dict)
+        and tool.get("name") == TOOL
+        and isinstance(whole.get("variants"), list)
+        and isinstance(whole.get("rows"), list)
+        and all(isinstance(one, dict) for one in whole["variants"] + whole["rows"])
+    ):
+        raise StudyWrong(f"{name} is JSON but no record; give one that stationpoint wrote.")
+    return cast(Record, whole)

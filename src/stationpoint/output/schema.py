@@ -1,0 +1,136 @@
+"""The JSON Schema of a record (2020-12), made from the fields and settings that the code knows."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+
+from stationpoint.measure.types import Field
+from stationpoint.output.record import SETTINGS, TOOL, Json, Setting
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+Schema = dict[str, Json]
+
+
+def record_schema(fields: Iterable[Field]) -> Schema:
+    """The schema of a record whose readings are `fields`. Readings may be added, never renamed."""
+    number_rows = {"type": "array", "items": {"type": "number"}, "minItems": 4, "maxItems": 4}
+    matrix: Json = {"type": "array", "items": number_rows, "minItems": 4, "maxItems": 4}
+    row = _object(
+        {
+            "variant": _text("The variant's label."),
+            "place": _text("The place's name; here is the study as it stands."),
+            "picture": _text("The picture's shape."),
+            "matrices": _object({"view": matrix, "projection": matrix}),
+        }
+    )
+    readings = _readings(fields)
+    properties = row["properties"]
+    assert isinstance(properties, dict)
+    row["properties"] = properties | readings
+    finding = _object(
+        {
+            "reading": _text("Path of the reading, joined by dots."),
+            "place": _text("The place where it was found."),
+            "viewing": {"type": ["string", "null"]},
+            "value": True,
+            "limit": {"type": "object", "description": "min, max, is, not or one_of."},
+        }
+    )
+    findings: Json = {"type": "array", "items": finding}
+    verdict = _object(
+        {
+            "variant": _text("The variant's label."),
+            "holds": {"type": ["boolean", "null"], "description": "Whether every must holds."},
+            "score": {"type": ["number", "null"], "description": "The worst margin of a must."},
+            "binds": {"anyOf": [finding, {"type": "null"}], "description": "The must that decides."},
+            "failed": findings,
+            "told": findings,
+        }
+    )
+    variant = _object(
+        {
+            "id": _text("Row letter and column number, with the page before them where there are pages."),
+            "key": _text("Made from the settings; stays when the sweep grows."),
+            "settings": _object({one.name: _setting(one) for one in SETTINGS}),
+        }
+    )
+    whole = _object(
+        {
+            "tool": _object({"name": {"const": TOOL}, "version": {"type": "string"}}),
+            "study": _object({"title": {"type": "string"}, "sha256": {"type": "string"}}),
+            "renderer": _text("What drew and counted: gl or rays."),
+            "variants": {"type": "array", "items": variant},
+            "rows": {"type": "array", "items": row},
+            "verdicts": {"type": "array", "items": verdict},
+        }
+    )
+    return {"$schema": DIALECT, "title": f"Record of {TOOL}", **whole}
+
+
+def schema_text(fields: Iterable[Field]) -> str:
+    """The schema as JSON text."""
+    return json.dumps(record_schema(fields), indent=1, ensure_ascii=False) + "\n"
+
+
+def _object(properties: dict[str, Json]) -> Schema:
+    return {"type": "object", "properties": properties, "required": list(properties)}
+
+
+def _text(says: str) -> Json:
+    return {"type": "string", "description": says}
+
+
+def _setting(one: Setting) -> Json:
+    kinds: list[Json] = ["number", "array", "null"] if one.unit or one.decimals else ["string", "null"]
+    entry: Schema = {"type": kinds, "description": one.says}
+    if "array" in kinds:
+        entry["items"] = {"type": "number"}
+    if one.unit:
+        entry["unit"] = one.unit
+    return entry
+
+
+def _readings(fields: Iterable[Field]) -> dict[str, Json]:
+    """Properties of a row, nested as the paths are; "*" becomes any name."""
+    top: Schema = {}
+    for field in fields:
+        holder = {"properties": top}
+        for name in field.path[:-1]:
+            holder = _within(holder, name)
+        _put(holder, field.path[-1], _value(field))
+    return top
+
+
+def _within(holder: Schema, name: str) -> Schema:
+    """The schema of what `name` holds, made an object if it is new."""
+    fresh: Schema = {"type": ["object", "null"]}
+    if name == "*":
+        inner = holder.setdefault("additionalProperties", fresh)
+    else:
+        properties = holder.setdefault("properties", {})
+        assert isinstance(properties, dict)
+        inner = properties.setdefault(name, fresh)
+    assert isinstance(inner, dict)
+    return inner
+
+
+def _put(holder: Schema, name: str, entry: Schema) -> None:
+    if name == "*":
+        holder["additionalProperties"] = entry
+        return
+    properties = holder.setdefault("properties", {})
+    assert isinstance(properties, dict)
+    properties[name] = entry
+
+
+def _value(field: Field) -> Schema:
+    """What a reading may be. One with a unit is a number, numbers, or numbers by name."""
+    says = field.says + (f" Null: {field.null}." if field.null else "")
+    entry: Schema = {"description": says, "source": field.source}
+    if field.unit:
+        entry["unit"] = field.unit
+        entry["type"] = ["number", "array", "object", "null"]
+    elif field.path[-1].endswith("_xy"):
+        entry |= {"type": ["array", "null"], "items": {"type": "number"}, "minItems": 2, "maxItems": 2}
+    return entry

@@ -1,0 +1,126 @@
+"""A record as plain text of about ten lines, for tickets that strip pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import cast
+
+from stationpoint.output.record import Json, Record, record_hash, record_text
+from stationpoint.words import angles, counted, degrees, listed, metres, number, plain
+
+MOST_VARIANTS = 5
+CAUTION = "Numbers are geometry at the screens and seats named, not a test with players; they rank, they do not prove."
+Group = Mapping[str, Json]
+
+
+def ticket_text(whole: Record, answer: str = "", most_variants: int = MOST_VARIANTS) -> str:
+    """Title, answer, what all variants share, a line a variant, record hash, caution.
+
+    With a brief the best variants by worst margin come first; else the sweep's own order stands.
+    """
+    variants = [cast(Group, one) for one in cast(Sequence[Json], whole["variants"])]
+    verdicts = {
+        str(cast(Group, one)["variant"]): cast(Group, one) for one in cast(Sequence[Json], whole["verdicts"])
+    }
+    rows: dict[str, Group] = {}
+    for one in cast(Sequence[Json], whole["rows"]):
+        rows.setdefault(str(cast(Group, one)["variant"]), cast(Group, one))
+    parts = {str(one["id"]): _set_up(cast(Group, one["settings"])) for one in variants}
+    shared = [part for part in next(iter(parts.values()), []) if all(part in some for some in parts.values())]
+    order = sorted(parts, key=lambda label: -_score(verdicts.get(label)))
+    shown = order[:most_variants]
+    title = str(cast(Group, whole["study"])["title"]) or "Untitled study"
+    lines = [_one_line(title)]
+    if answer:
+        lines.append(_one_line(answer))
+    if shared:
+        lines.append(f"All {counted(len(parts), 'variant')}: {', '.join(shared)}.")
+    for label in shown:
+        own = [part for part in parts[label] if part not in shared]
+        told = [", ".join(own), _verdict(verdicts.get(label)), *_readings(rows.get(label, {}))]
+        lines.append(f"{label}: {'; '.join(part for part in told if part)}.")
+    rest = len(parts) - len(shown)
+    more = f" {counted(rest, 'more variant')} in it." if rest else ""
+    lines += [f"Record {record_hash(record_text(whole))}.{more}", CAUTION]
+    return "\n".join(lines) + "\n"
+
+
+def _one_line(words: str) -> str:
+    return " ".join(words.split())
+
+
+def _score(verdict: Group | None) -> float:
+    score = None if verdict is None else verdict["score"]
+    return score if isinstance(score, (int, float)) else 0.0
+
+
+def _set_up(settings: Group) -> list[str]:
+    """A variant's settings as a person says them."""
+    found = {name: value for name, value in settings.items() if isinstance(value, (int, float)) and value}
+    parts = [str(settings["projection"])]
+    if "focal_mm" in found:
+        h_deg, v_deg = found.get("hfov_deg"), found.get("vfov_deg")
+        seen = f" ({angles(h_deg, v_deg)} deg)" if h_deg is not None and v_deg is not None else ""
+        parts.append(f"{plain(found['focal_mm'], 1)} mm{seen}")
+    if "view_height_m" in found:
+        parts.append(f"view {metres(found['view_height_m'])} high")
+    if "distance_m" in found and "focal_mm" in found:
+        parts.append(f"{metres(found['distance_m'])} away")
+    parts += [f"{word} {degrees(found[name])}" for name, word in _ANGLES if name in found]
+    offset = settings.get("offset")
+    if isinstance(offset, list) and any(offset):
+        x, y = (number(cast(float, value), 2) for value in offset)
+        parts.append(f"offset {x}, {y} by {settings.get('offset_by')}")
+    return [*parts, str(settings["aspect"])]
+
+
+_ANGLES = (("pitch_deg", "pitch"), ("yaw_deg", "yaw"), ("roll_deg", "roll"))
+
+
+def _verdict(verdict: Group | None) -> str:
+    """ "holds", or the first limit that fails, in words."""
+    if verdict is None or verdict["holds"] is None:
+        return ""
+    if verdict["holds"]:
+        return "holds"
+    failed = [cast(Group, one) for one in cast(Sequence[Json], verdict["failed"])]
+    if not failed:
+        return "fails"
+    first = failed[0]
+    bounds = cast(Group, first["limit"])
+    needs = listed((f"{name.replace('_', ' ')} {_short(value)}" for name, value in bounds.items()))
+    at = "" if first["place"] == "here" else f" at {first['place']}"
+    return f"fails ({first['reading']} {_short(first['value'])}{at}, limit {needs})"
+
+
+def _short(value: Json) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return plain(value, 2)
+    if isinstance(value, list):
+        return listed((_short(one) for one in value), "or")
+    return "none" if value is None else str(value)
+
+
+def _readings(row: Group) -> list[str]:
+    """The most telling readings of a row: the first gap, the first two targets."""
+    told = []
+    for name, entry in list(_entries(row, "gaps"))[:1]:
+        true, flat = entry.get("true_span_m"), entry.get("flat_span_m")
+        if isinstance(true, (int, float)) and isinstance(flat, (int, float)):
+            verdict = entry.get("verdict")
+            said = f" ({verdict})" if isinstance(verdict, str) else ""
+            told.append(f"{_one_line(name)} {metres(true)} looks {metres(flat)}{said}")
+    for name, entry in list(_entries(row, "targets"))[:2]:
+        seen = entry.get("seen")
+        if isinstance(seen, (int, float)):
+            told.append(f"{_one_line(name)} {number(100.0 * seen, 0)} % seen")
+    return told
+
+
+def _entries(row: Group, group: str) -> list[tuple[str, Group]]:
+    entries = row.get(group)
+    if not isinstance(entries, dict):
+        return []
+    return [(name, entry) for name, entry in entries.items() if isinstance(entry, dict)]

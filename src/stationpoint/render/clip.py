@@ -1,0 +1,76 @@
+"""The depth range that a renderer draws in, and big pictures cut into tiles."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from math import isfinite
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.optics.camera import Camera, window
+from stationpoint.shot import Frame, Shot
+
+Matrix = NDArray[np.float64]
+
+
+def depth_range_m(camera: Camera, low: NDArray[np.float64], high: NDArray[np.float64]) -> tuple[float, float]:
+    """Near and far in metres for a camera and all that is drawn, bounds low, high (3,).
+
+    A perspective camera keeps its own. A parallel one has its near plane pulled in front of
+    everything: where its plane dips under the ground nothing is cut away.
+    """
+    if not camera.parallel:
+        return camera.near_m, camera.far_m
+    along = camera.forward
+    start = camera.view[2, 3]  # depth = along . p - view[2, 3]
+    reach = np.array([along * low, along * high])
+    nearest, farthest = (float(part) - start for part in (reach.min(axis=0).sum(), reach.max(axis=0).sum()))
+    near = min(camera.near_m, nearest - 1.0)
+    far = camera.far_m if isfinite(camera.far_m) else farthest + 1.0
+    return near, max(far, near + 1.0)
+
+
+def clip_matrix(camera: Camera, near_m: float, far_m: float, centre_m: NDArray[np.float64]) -> Matrix:
+    """World (counted from centre_m) to clip space with depth 1 at near_m and 0 at far_m, (4, 4).
+
+    Reversed depth keeps the same relative precision everywhere in a float buffer.
+    """
+    m = np.array(camera.projection)
+    span = far_m - near_m
+    if m[3, 2] == 0.0:
+        m[2] = [0.0, 0.0, 1.0 / span, far_m / span]
+    elif isfinite(far_m):
+        m[2] = [0.0, 0.0, near_m / span, near_m * far_m / span]
+    else:
+        m[2] = [0.0, 0.0, 0.0, near_m]
+    return m @ view_from_centre(camera, centre_m)
+
+
+def view_from_centre(camera: Camera, centre_m: NDArray[np.float64]) -> Matrix:
+    """The view matrix for coordinates counted from centre_m (3,)."""
+    view = np.array(camera.view)
+    view[:3, 3] += view[:3, :3] @ centre_m
+    return view
+
+
+def in_tiles(draw: Callable[[Shot], Frame], shot: Shot, most_px: int) -> Frame:
+    """The shot's frame, drawn in tiles of at most `most_px` a side, so that memory stays bounded."""
+    width, height = shot.camera.pixels
+    if width <= most_px and height <= most_px:
+        return draw(shot)
+    planes: dict[str, list[list[NDArray[np.generic]]]] = {}
+    for top in range(0, height, most_px):
+        rows: dict[str, list[NDArray[np.generic]]] = {}
+        for left in range(0, width, most_px):
+            right, bottom = min(left + most_px, width), min(top + most_px, height)
+            camera = window(shot.camera, (left, top, right, bottom), (right - left, bottom - top))
+            frame = draw(replace(shot, camera=camera))
+            for name in ("colour", "depth_m", "ids", "whole"):
+                plane = getattr(frame, name)
+                if plane is not None:
+                    rows.setdefault(name, []).append(plane)
+        for name, parts in rows.items():
+            planes.setdefault(name, []).append(parts)
+    return Frame(**{name: np.concatenate([np.concatenate(r, axis=1) for r in rows]) for name, rows in planes.items()})  # type: ignore[arg-type]

@@ -1,0 +1,91 @@
+"""Every private touch of pyrender, each with its reason; tests/render/test_gl_cures.py holds them.
+
+pyrender gives the offscreen context: its EGL platform finds the device, makes the display and the
+context and knows the drivers' ways. What is drawn in it is this package's own (gl.py): its Renderer
+draws node by node and reads wrong depth for parallel cameras.
+"""
+
+from __future__ import annotations
+
+import importlib
+import importlib.util
+import os
+import sys
+from types import ModuleType
+from typing import Protocol
+
+from stationpoint.errors import MachineLacks
+
+DEBIAN_PACKAGES = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"
+HINT = (
+    f"On Debian or Ubuntu install {DEBIAN_PACKAGES} (apt-get install {DEBIAN_PACKAGES}), "
+    "or draw without them: --renderer rays."
+)
+
+
+class Context(Protocol):
+    """What is used of pyrender's EGLPlatform."""
+
+    def init_context(self) -> None: ...
+    def make_current(self) -> None: ...
+
+
+_the_context: list[Context] = []  # at most one, for the life of the process
+
+
+def current_context() -> Context:
+    """The process's one GL context, made current; made on the first call.
+
+    It is never deleted: deleting one calls eglTerminate, which kills every other one on the display.
+    """
+    if not _the_context:
+        _the_context.append(_new_context())
+    _the_context[0].make_current()
+    return _the_context[0]
+
+
+def _new_context() -> Context:
+    try:
+        egl = egl_platform()
+        devices = egl.query_devices()
+    except Exception as error:  # ImportError without libEGL, others from a broken one: no GL either way
+        raise MachineLacks(f"OpenGL cannot be used here: {_reason(error)}.", HINT) from error
+    fault: Exception = ValueError("libEGL finds no driver")
+    for device in devices:  # a device may be there and closed to this user: take the first that works
+        platform: Context = egl.EGLPlatform(1, 1, device=device)
+        try:
+            platform.init_context()
+        except Exception as error:  # assertions, EGLError, ctypes errors: this device does not work
+            fault = error
+        else:
+            return platform
+    raise MachineLacks(f"OpenGL cannot be used here: {_reason(fault)}.", HINT) from fault
+
+
+def egl_platform() -> ModuleType:
+    """pyrender's `platforms.egl`, without the rest of pyrender.
+
+    `import pyrender` loads its viewer, which needs X11 libraries that a headless machine lacks, and
+    trimesh, scipy and pyglet: half a second and more. A bare package of the same name stands in
+    while this one module loads, and is taken away again, so that a later `import pyrender` is whole.
+    """
+    os.environ.setdefault("PYOPENGL_PLATFORM", "egl")
+    name = "pyrender.platforms.egl"
+    if "pyrender" in sys.modules:
+        return importlib.import_module(name)
+    spec = importlib.util.find_spec("pyrender")
+    if spec is None or spec.submodule_search_locations is None:
+        raise ImportError("the package pyrender2 is not installed")
+    bare = ModuleType("pyrender")
+    bare.__path__ = list(spec.submodule_search_locations)
+    sys.modules["pyrender"] = bare
+    try:
+        return importlib.import_module(name)
+    finally:
+        for loaded in [key for key in sys.modules if key.partition(".")[0] == "pyrender"]:
+            del sys.modules[loaded]
+
+
+def _reason(error: Exception) -> str:
+    words = " ".join(str(error).split()) or type(error).__name__
+    return words[:160].rstrip(".")

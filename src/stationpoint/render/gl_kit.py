@@ -1,0 +1,205 @@
+"""The few things that the lean passes need of OpenGL: programs, buffers, framebuffers, reading back.
+
+Import it behind gl_cures.current_context() only.
+"""
+
+from __future__ import annotations
+
+import ctypes
+from collections.abc import Sequence
+from importlib.resources import files
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.render import gl_names as gl
+from stationpoint.render.shading import FIRST_SUNS, SUNS
+from stationpoint.render.surface import Surface
+
+COLOUR_SAMPLES = 4
+COLOUR_FORMAT, FACTS_FORMAT = gl.GL_RGBA8, gl.GL_RG32UI
+
+VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("tint", "u1", 4), ("id", "u4")])
+Runs = tuple[NDArray[np.int32], NDArray[np.int32]]
+
+
+def version() -> tuple[int, int]:
+    """The context's OpenGL version, such as (4, 5)."""
+    numbers = (ctypes.c_int * 2)()
+    for k, name in enumerate((gl.GL_MAJOR_VERSION, gl.GL_MINOR_VERSION)):
+        gl.glGetIntegerv(name, ctypes.byref(numbers, 4 * k))
+    return numbers[0], numbers[1]
+
+
+def made(create: object, *before: int) -> int:
+    """The name of one new object of a glCreate... function."""
+    name = ctypes.c_uint(0)
+    create(*before, 1, ctypes.byref(name))  # type: ignore[operator]
+    return name.value
+
+
+class Program:
+    """A linked shader program and its uniforms by name."""
+
+    def __init__(self, vertex: str, fragment: str) -> None:
+        self.name = gl.glCreateProgram()
+        for kind, file in ((gl.GL_VERTEX_SHADER, vertex), (gl.GL_FRAGMENT_SHADER, fragment)):
+            shader = _compiled(kind, file)
+            gl.glAttachShader(self.name, shader)
+            gl.glDeleteShader(shader)
+        gl.glLinkProgram(self.name)
+        _must_be_good(self.name, gl.GL_LINK_STATUS, gl.glGetProgramiv, gl.glGetProgramInfoLog, vertex)
+        self._places: dict[str, int] = {}
+
+    def use(self) -> None:
+        gl.glUseProgram(self.name)
+
+    def delete(self) -> None:
+        gl.glDeleteProgram(self.name)
+
+    def _place(self, uniform: str) -> int:
+        if uniform not in self._places:
+            self._places[uniform] = gl.glGetUniformLocation(self.name, uniform.encode())
+        return self._places[uniform]
+
+    def matrix(self, uniform: str, value: NDArray[np.float64]) -> None:
+        """A (4, 4) matrix for column vectors."""
+        m = np.ascontiguousarray(value, dtype=np.float32)
+        gl.glProgramUniformMatrix4fv(self.name, self._place(uniform), 1, True, m)
+
+    def vectors(self, uniform: str, value: NDArray[np.float64]) -> None:
+        """One vector (n,) or several (m, n), n from 2 to 4."""
+        v = np.ascontiguousarray(np.atleast_2d(value), dtype=np.float32)
+        call = {2: gl.glProgramUniform2fv, 3: gl.glProgramUniform3fv, 4: gl.glProgramUniform4fv}
+        call[v.shape[1]](self.name, self._place(uniform), len(v), v)
+
+    def real(self, uniform: str, value: float) -> None:
+        gl.glProgramUniform1f(self.name, self._place(uniform), value)
+
+    def whole(self, uniform: str, value: int) -> None:
+        gl.glProgramUniform1i(self.name, self._place(uniform), value)
+
+
+def _compiled(kind: int, file: str) -> int:
+    text = files("stationpoint.render").joinpath("shaders", file).read_text("utf-8")
+    head, _, body = text.partition("\n")
+    source = f"{head}\n#define SUNS {SUNS}\n#define FIRST_SUNS {FIRST_SUNS}\n{body}".encode()
+    shader: int = gl.glCreateShader(kind)
+    lines = (ctypes.c_char_p * 1)(source)
+    gl.glShaderSource(
+        shader, 1, ctypes.cast(lines, ctypes.POINTER(ctypes.POINTER(ctypes.c_char))), None
+    )
+    gl.glCompileShader(shader)
+    _must_be_good(shader, gl.GL_COMPILE_STATUS, gl.glGetShaderiv, gl.glGetShaderInfoLog, file)
+    return shader
+
+
+def _must_be_good(name: int, status: int, ask: object, log: object, file: str) -> None:
+    good = ctypes.c_int(0)
+    ask(name, status, ctypes.byref(good))  # type: ignore[operator]
+    if not good.value:
+        text = ctypes.create_string_buffer(4096)
+        log(name, 4096, None, text)  # type: ignore[operator]
+        raise RuntimeError(f"{file}: {text.value.decode(errors='replace')}")
+
+
+class Mesh:
+    """A Surface on the card: one buffer, drawn by runs of triangles."""
+
+    def __init__(self, surface: Surface) -> None:
+        vertices = np.zeros(max(3 * len(surface.corners), 1), dtype=VERTEX)
+        vertices["position"] = surface.corners.reshape(-1, 3)
+        vertices["normal"][:, :3] = np.rint(surface.normals.reshape(-1, 3) * 32767.0)
+        node = np.repeat(surface.node, 3)
+        flags = surface.gridded.astype(np.uint8) + 2 * surface.ground.astype(np.uint8)
+        vertices["tint"] = np.column_stack([surface.tints, flags])[node]
+        vertices["id"] = surface.ids[node]
+        self.starts, self.backs_open = surface.starts, surface.backs_open
+        self._buffer = made(gl.glCreateBuffers)
+        self._array = made(gl.glCreateVertexArrays)
+        gl.glNamedBufferData(self._buffer, vertices.nbytes, vertices.view(np.uint8), gl.GL_STATIC_DRAW)
+        gl.glVertexArrayVertexBuffer(self._array, 0, self._buffer, 0, VERTEX.itemsize)
+        for place, (name, count, kind, unit) in enumerate(
+            (
+                ("position", 3, gl.GL_FLOAT, False),
+                ("normal", 3, gl.GL_SHORT, True),
+                ("tint", 4, gl.GL_UNSIGNED_BYTE, True),
+                ("id", 1, gl.GL_UNSIGNED_INT, None),
+            )
+        ):
+            offset = VERTEX.fields[name][1] if VERTEX.fields else 0
+            gl.glEnableVertexArrayAttrib(self._array, place)
+            gl.glVertexArrayAttribBinding(self._array, place, 0)
+            if unit is None:
+                gl.glVertexArrayAttribIFormat(self._array, place, count, kind, offset)
+            else:
+                gl.glVertexArrayAttribFormat(self._array, place, count, kind, unit, offset)
+
+    def runs(self, drawn: NDArray[np.bool_]) -> tuple[Runs, Runs]:
+        """Runs of vertices (firsts, counts) of the drawn nodes: both sides, and backs open."""
+        return self._runs(drawn & ~self.backs_open), self._runs(drawn & self.backs_open)
+
+    def _runs(self, drawn: NDArray[np.bool_]) -> Runs:
+        edge = np.flatnonzero(np.diff(np.concatenate([[0], drawn.astype(np.int8), [0]])))
+        firsts = (3 * self.starts[edge[0::2]]).astype(np.int32)
+        counts = (3 * self.starts[edge[1::2]]).astype(np.int32) - firsts
+        return firsts[counts > 0], counts[counts > 0]
+
+    def draw(self, runs: tuple[Runs, Runs]) -> None:
+        """Draw runs with the current program; faces of the second kind only from the front."""
+        gl.glBindVertexArray(self._array)
+        for (firsts, counts), culled in zip(runs, (False, True), strict=True):
+            if len(firsts):
+                (gl.glEnable if culled else gl.glDisable)(gl.GL_CULL_FACE)
+                gl.glMultiDrawArrays(gl.GL_TRIANGLES, firsts, counts, len(firsts))
+
+    def delete(self) -> None:
+        gl.glDeleteVertexArrays(1, ctypes.byref(ctypes.c_uint(self._array)))
+        gl.glDeleteBuffers(1, ctypes.byref(ctypes.c_uint(self._buffer)))
+
+
+class Canvas:
+    """A framebuffer of one colour format, with depth; grows to the largest picture asked for."""
+
+    def __init__(self, colour_format: int, samples: int = 0, depth: bool = True) -> None:
+        self._format, self._samples = colour_format, samples
+        self._frame = made(gl.glCreateFramebuffers)
+        self._stores = [made(gl.glCreateRenderbuffers) for _ in range(2 if depth else 1)]
+        self.size = (0, 0)
+
+    @property
+    def name(self) -> int:
+        return self._frame
+
+    def bind(self, width: int, height: int) -> None:
+        """Make it the one drawn to, (width, height) pixels of it."""
+        if width > self.size[0] or height > self.size[1]:
+            self.size = (max(width, self.size[0]), max(height, self.size[1]))
+            parts = (
+                (gl.GL_COLOR_ATTACHMENT0, self._format),
+                (gl.GL_DEPTH_ATTACHMENT, gl.GL_DEPTH_COMPONENT32F),
+            )
+            for store, (place, kind) in zip(self._stores, parts, strict=False):
+                gl.glNamedRenderbufferStorageMultisample(store, self._samples, kind, *self.size)
+                gl.glNamedFramebufferRenderbuffer(self._frame, place, gl.GL_RENDERBUFFER, store)
+        gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
+        gl.glViewport(0, 0, width, height)
+
+    def delete(self) -> None:
+        gl.glDeleteFramebuffers(1, ctypes.byref(ctypes.c_uint(self._frame)))
+        for store in self._stores:
+            gl.glDeleteRenderbuffers(1, ctypes.byref(ctypes.c_uint(store)))
+
+
+def read(width: int, height: int, form: int, kind: int, into: NDArray[np.generic]) -> None:
+    """Copy the bound framebuffer's pixels into an array of just that size."""
+    gl.glReadPixels(0, 0, width, height, form, kind, into)
+
+
+def resolve(source: Canvas, target: Canvas, width: int, height: int) -> None:
+    """Average the samples of `source` into `target` and bind that for reading."""
+    target.bind(width, height)
+    box: Sequence[int] = (0, 0, width, height)
+    gl.glBlitNamedFramebuffer(
+        source.name, target.name, *box, *box, gl.GL_COLOR_BUFFER_BIT, gl.GL_NEAREST
+    )

@@ -1,0 +1,106 @@
+"""Soft shadows for the OpenGL renderer: one depth map for each of the sun's fixed directions.
+
+All maps share one frame fitted to what casts shadows; a direction is a shear of it. Drawn once for
+a stage and a light, then read by every shot.
+"""
+
+from __future__ import annotations
+
+import ctypes
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stationpoint.render import gl_names as gl
+from stationpoint.render.gl_kit import Mesh, Program, Runs, made
+from stationpoint.render.shading import SUNS, light_axes, sun_offsets
+
+TEXEL_M = 0.03  # wanted; a large scene gets more
+SIZES_PX = (512, 1024, 2048)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShadowMaps:
+    """texture: SUNS layers. to_light: (4, 4) world to map 0..1. shears: (SUNS, 2) in the map per
+    unit of its depth. lift_m: how far off its surface a point is looked up."""
+
+    texture: int
+    to_light: NDArray[np.float64]
+    shears: NDArray[np.float64]
+    lift_m: float
+
+    def bind(self, program: Program) -> None:
+        """Make them what `program` reads."""
+        gl.glBindTextureUnit(0, self.texture)
+        program.whole("suns", 0)
+        program.matrix("to_light", self.to_light)
+        program.vectors("shears", self.shears)
+        program.real("lift_m", self.lift_m)
+
+    def delete(self) -> None:
+        gl.glDeleteTextures(1, ctypes.byref(ctypes.c_uint(self.texture)))
+
+
+def shadow_maps(
+    program: Program,
+    casting: list[tuple[Mesh, tuple[Runs, Runs]]],
+    low: NDArray[np.float64],
+    high: NDArray[np.float64],
+    towards_light: ArrayLike,
+) -> ShadowMaps:
+    """Draw the maps of what casts shadows, with bounds low, high (3,)."""
+    to_light, shears, wide_m = fitted(low, high, towards_light)
+    size = next((px for px in SIZES_PX if px * TEXEL_M >= wide_m), SIZES_PX[-1])
+    texture = made(gl.glCreateTextures, gl.GL_TEXTURE_2D_ARRAY)
+    gl.glTextureStorage3D(texture, 1, gl.GL_DEPTH_COMPONENT16, size, size, SUNS)
+    for name, value in (
+        (gl.GL_TEXTURE_MIN_FILTER, gl.GL_LINEAR),
+        (gl.GL_TEXTURE_MAG_FILTER, gl.GL_LINEAR),
+        (gl.GL_TEXTURE_WRAP_S, gl.GL_CLAMP_TO_BORDER),
+        (gl.GL_TEXTURE_WRAP_T, gl.GL_CLAMP_TO_BORDER),
+        (gl.GL_TEXTURE_COMPARE_MODE, gl.GL_COMPARE_REF_TO_TEXTURE),
+        (gl.GL_TEXTURE_COMPARE_FUNC, gl.GL_LEQUAL),
+    ):
+        gl.glTextureParameteri(texture, name, value)
+    gl.glTextureParameterfv(texture, gl.GL_TEXTURE_BORDER_COLOR, np.ones(4, dtype=np.float32))
+
+    frame = made(gl.glCreateFramebuffers)
+    gl.glNamedFramebufferDrawBuffer(frame, gl.GL_NONE)
+    gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, frame)
+    gl.glViewport(0, 0, size, size)
+    gl.glClipControl(gl.GL_LOWER_LEFT, gl.GL_ZERO_TO_ONE)
+    gl.glEnable(gl.GL_DEPTH_TEST)
+    gl.glDepthFunc(gl.GL_LESS)
+    gl.glClearDepth(1.0)
+    program.use()
+    program.matrix("to_light", to_light)
+    for layer, shear in enumerate(shears):
+        gl.glNamedFramebufferTextureLayer(frame, gl.GL_DEPTH_ATTACHMENT, texture, 0, layer)
+        gl.glClear(gl.GL_DEPTH_BUFFER_BIT)
+        program.vectors("shear", shear)
+        for mesh, runs in casting:
+            mesh.draw(runs)
+    gl.glDeleteFramebuffers(1, ctypes.byref(ctypes.c_uint(frame)))
+    return ShadowMaps(texture, to_light, shears, 1.5 * wide_m / size + 0.004)
+
+
+def fitted(
+    low: NDArray[np.float64], high: NDArray[np.float64], towards_light: ArrayLike
+) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
+    """World to the light's map (4, 4), its shears (SUNS, 2), and the map's larger side in metres."""
+    axes = light_axes(towards_light)
+    axes[2] *= -1.0  # depth grows away from the light
+    reach = np.array([axes * low, axes * high])
+    start, end = reach.min(axis=0).sum(axis=1), reach.max(axis=0).sum(axis=1)
+    start[2], end[2] = start[2] - 0.01, end[2] + 0.01
+    # The same shear is used for casters and receivers, so it may be counted from any depth: from
+    # the casters' nearest on. Each direction shifts by its tangent over the casters' depth.
+    shift = np.abs(sun_offsets()).max() * (end[2] - start[2])
+    start[:2] -= shift + 0.1
+    end[:2] += shift + 0.1
+    size = end - start
+    to_light = np.eye(4)
+    to_light[:3, :3] = axes / size[:, None]
+    to_light[:3, 3] = -start / size
+    return to_light, sun_offsets() * size[2] / size[:2], float(size[:2].max())

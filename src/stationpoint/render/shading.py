@@ -1,0 +1,88 @@
+"""How a surface looks, stated once for both renderers: light, soft shadow, grid.
+
+The shader files repeat the formulas; the numbers reach them from here.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stationpoint import look
+
+Floats = NDArray[np.float64]
+
+SUNS = 12  # fixed directions that stand for the sun's disc; no noise
+FIRST_SUNS = 4  # the outermost; where they agree the others are not asked
+
+
+def light_axes(towards_light: ArrayLike) -> Floats:
+    """Rows (3, 3): two unit vectors across the light, and the unit vector towards it."""
+    towards = np.asarray(towards_light, dtype=np.float64)
+    towards = towards / np.linalg.norm(towards)
+    beside = np.eye(3)[int(np.argmin(np.abs(towards)))]
+    across = np.cross(beside, towards)
+    across /= np.linalg.norm(across)
+    return np.array([across, np.cross(towards, across), towards])
+
+
+def sun_offsets() -> Floats:
+    """Tangent offsets (SUNS, 2) of the sun's fixed directions, the FIRST_SUNS outermost first.
+
+    An even spread over a disc of look.PENUMBRA_DEG (H. Vogel's sunflower spiral).
+    """
+    k = np.arange(SUNS, dtype=np.float64)[::-1]
+    radius = np.tan(np.radians(look.PENUMBRA_DEG)) * np.sqrt((k + 0.5) / SUNS)
+    angle = k * np.pi * (3.0 - np.sqrt(5.0))
+    return np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
+
+
+def sun_directions(towards_light: ArrayLike) -> Floats:
+    """Vectors (SUNS, 3) towards the sun's fixed directions; their part along the light is 1."""
+    axes = light_axes(towards_light)
+    return axes[2] + sun_offsets() @ axes[:2]
+
+
+def light_curve() -> tuple[float, float, float]:
+    """The numbers (unlit, gain, knee) of the light: unlit + gain * x / (x + knee), x = n . light.
+
+    Chosen so that look.py's three levels hold for its light at its yaw: a lit level top, an upright
+    face towards the camera, an unlit side. Worked: x_top .7458, x_facing .3426: knee .745.
+    """
+    yaw = np.radians(look.LIGHT_YAW_DEG)
+    light = np.array(look.LIGHT_TOWARDS) / np.linalg.norm(look.LIGHT_TOWARDS)
+    top, facing = light[1], float(light @ [np.sin(yaw), 0.0, np.cos(yaw)])
+    share = (look.LIT_FACING - look.UNLIT) / (look.LIT_TOP - look.UNLIT)
+    knee = top * facing * (1.0 - share) / (share * top - facing)
+    return look.UNLIT, (look.LIT_TOP - look.UNLIT) * (top + knee) / top, knee
+
+
+def linear(srgb: ArrayLike) -> Floats:
+    """Linear light 0..1 of 8-bit sRGB (IEC 61966-2-1). Worked: 128 is .21586."""
+    x = np.asarray(srgb, dtype=np.float64) / 255.0
+    return np.where(x <= 0.04045, x / 12.92, ((x + 0.055) / 1.055) ** 2.4)
+
+
+def encoded(light: ArrayLike) -> Floats:
+    """sRGB 0..1 of linear light 0..1 (IEC 61966-2-1)."""
+    x = np.clip(np.asarray(light, dtype=np.float64), 0.0, 1.0)
+    return np.where(x <= 0.0031308, x * 12.92, 1.055 * x ** (1.0 / 2.4) - 0.055)
+
+
+def grid_share(at_m: Floats, wide_m: Floats) -> Floats:
+    """How much of each pixel the metre grid's lines cover, faded with distance, (n,), 0..1.
+
+    at_m: (n, 2) world x and z at the pixel's centre. wide_m: (n, 2) width of the pixel along x and
+    z. The lines are averaged over the pixel exactly (a box filter), so nothing flickers or crawls.
+    """
+    wide = np.maximum(wide_m, 1e-6)
+
+    def up_to(x: Floats) -> Floats:
+        whole = np.floor(x)
+        return whole * look.GRID_LINE_M + np.minimum(x - whole, look.GRID_LINE_M)
+
+    start = at_m + look.GRID_LINE_M / 2.0 - wide / 2.0
+    covered = (up_to(start + wide) - up_to(start)) / wide
+    share = 1.0 - np.prod(1.0 - covered, axis=1)
+    fade = np.clip((look.GRID_FADE_M - wide.max(axis=1)) / (look.GRID_FADE_M * 2.0 / 3.0), 0.0, 1.0)
+    return share * fade * fade * (3.0 - 2.0 * fade)

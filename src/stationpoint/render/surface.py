@@ -1,0 +1,165 @@
+"""Nodes -> one triangle list with smooth or faceted normals: what both renderers are fed with."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.scene.types import Node
+
+SMOOTH_DEG = 30.0  # two faces that meet at less than this are drawn as one rounded surface
+
+Floats = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """All triangles of some nodes, node by node.
+
+    corners: (m, 3, 3) f32 metres, world minus `centre_m`. normals: (m, 3, 3) f32, unit, one a
+    corner. node: (m,) i32, place of each triangle's node in the list. starts: (n + 1,) i64, first
+    triangle of each node. ids: (n,) u32. tints: (n, 3) u8 sRGB. gridded, backs_open, ground: (n,).
+    low, high: (n, 3) f64 bounds of each node, world minus centre_m (nan for a node with no vertex).
+    """
+
+    corners: Floats
+    normals: Floats
+    node: NDArray[np.int32]
+    starts: NDArray[np.int64]
+    ids: NDArray[np.uint32]
+    tints: NDArray[np.uint8]
+    gridded: Mask
+    backs_open: Mask
+    ground: Mask
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
+
+
+def centre_of(nodes: Sequence[Node]) -> NDArray[np.float64]:
+    """Where float32 coordinates are counted from, (3,), whole metres.
+
+    The origin, unless the nodes lie so far from it that float32 would lose millimetres.
+    """
+    corners = [node.vertices for node in nodes if len(node.vertices)]
+    if not corners:
+        return np.zeros(3)
+    low = np.min([part.min(axis=0) for part in corners], axis=0).astype(np.float64)
+    high = np.max([part.max(axis=0) for part in corners], axis=0).astype(np.float64)
+    middle: NDArray[np.float64] = np.round((low + high) / 2.0)
+    return middle if np.abs(middle).max() > 1000.0 else np.zeros(3)
+
+
+def surface_of(nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.float64]) -> Surface:
+    """The triangles of `nodes` with the given ids, coordinates counted from `centre_m` (3,)."""
+    vertex_counts = np.array([len(node.vertices) for node in nodes], dtype=np.int64)
+    face_counts = np.array([len(node.faces) for node in nodes], dtype=np.int64)
+    starts = np.concatenate([[0], np.cumsum(face_counts)])
+    node = np.repeat(np.arange(len(nodes), dtype=np.int32), face_counts)
+    vertices = np.concatenate([n.vertices for n in nodes] or [np.zeros((0, 3), np.float32)])
+    if centre_m.any():
+        vertices = (vertices.astype(np.float64) - centre_m).astype(np.float32)
+    vertex_starts = np.concatenate([[0], np.cumsum(vertex_counts)])
+    faces = np.concatenate([n.faces for n in nodes] or [np.zeros((0, 3), np.int32)]).astype(np.int64)
+    faces += vertex_starts[:-1][node][:, None]
+    corners = np.ascontiguousarray(vertices[faces])
+    low, high = _bounds(vertices, vertex_starts)
+    return Surface(
+        corners=corners,
+        normals=_corner_normals(corners, _welded(vertices, vertex_counts)[faces]),
+        node=node,
+        starts=starts,
+        ids=np.array(ids, dtype=np.uint32),
+        tints=np.array([n.tint for n in nodes], dtype=np.uint8).reshape(-1, 3),
+        gridded=np.array([n.gridded for n in nodes], dtype=bool),
+        backs_open=np.array([n.backs_open for n in nodes], dtype=bool),
+        ground=np.array([n.kind == "ground" for n in nodes], dtype=bool),
+        low=low,
+        high=high,
+    )
+
+
+def _bounds(
+    vertices: Floats, starts: NDArray[np.int64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Lowest and highest corner, (n, 3) each, of runs of vertices; nan for an empty run."""
+    low = np.full((len(starts) - 1, 3), np.nan)
+    high = np.full((len(starts) - 1, 3), np.nan)
+    full = np.flatnonzero(np.diff(starts))
+    if len(full):
+        low[full] = np.minimum.reduceat(vertices, starts[full])
+        high[full] = np.maximum.reduceat(vertices, starts[full])
+    return low, high
+
+
+def _welded(vertices: Floats, counts: NDArray[np.int64]) -> NDArray[np.int64]:
+    """A number per vertex, equal where two vertices of one node lie at the same place, (n,)."""
+    bits = (vertices + np.float32(0.0)).view(np.uint32).astype(np.uint64)  # + 0: no minus zero
+    key = np.repeat(np.arange(len(counts), dtype=np.uint64), counts)
+    for axis, odd in enumerate((0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9)):
+        key = (key ^ bits[:, axis]) * np.uint64(odd)  # multiplicative hashing; overflow is meant
+        key ^= key >> np.uint64(29)
+    _, number = np.unique(key, return_inverse=True)
+    return number.astype(np.int64)
+
+
+def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
+    """Unit normals, (m, 3, 3): each corner's mean over the faces there that bend less than SMOOTH_DEG.
+
+    Faces are weighted by their angle at the corner, so that how a flat part is cut into triangles
+    does not matter. corners: (m, 3, 3). welded: (m, 3), equal numbers meet.
+    """
+    edges = np.roll(corners, -1, axis=1) - corners
+    face = np.cross(edges[:, 0], edges[:, 1])
+    face /= np.maximum(np.linalg.norm(face, axis=1), 1e-30)[:, None]
+    flat = np.repeat(face[:, None], 3, axis=1).reshape(-1, 3)
+    if not len(flat):
+        return flat.reshape(-1, 3, 3)
+    weighted = flat * _corner_angles(edges).reshape(-1, 1)
+
+    order = np.argsort(welded.reshape(-1), kind="stable")
+    group = welded.reshape(-1)[order]
+    first = np.flatnonzero(np.concatenate([[True], group[1:] != group[:-1]]))
+    sizes = np.diff(np.concatenate([first, [len(group)]]))
+    facing, total = flat[order], weighted[order]
+    mean = np.add.reduceat(total, first)
+    mean /= np.maximum(np.linalg.norm(mean, axis=1), 1e-30)[:, None]
+    spread = np.minimum.reduceat(np.einsum("ij,ij->i", facing, np.repeat(mean, sizes, axis=0)), first)
+
+    smooth = np.repeat(mean, sizes, axis=0)
+    # Where every face lies within half the angle of the mean, all of them meet smoothly. The rest
+    # is compared pair by pair.
+    mixed = np.flatnonzero(np.repeat(spread < np.cos(np.radians(SMOOTH_DEG / 2.0)), sizes))
+    if len(mixed):
+        smooth[mixed] = _pairwise(facing[mixed], total[mixed], group[mixed])
+    result = np.empty_like(flat)
+    result[order] = smooth
+    return result.reshape(-1, 3, 3)
+
+
+def _corner_angles(edges: Floats) -> Floats:
+    """Angle of each triangle at each corner, radians, (m, 3), from its edges (m, 3, 3)."""
+    out = edges / np.maximum(np.linalg.norm(edges, axis=2, keepdims=True), 1e-30)
+    cosine = -np.einsum("mij,mij->mi", out, np.roll(out, 1, axis=1))
+    angles: Floats = np.arccos(np.clip(cosine, -1.0, 1.0)).astype(np.float32)
+    return angles
+
+
+def _pairwise(facing: Floats, weighted: Floats, group: NDArray[np.int64]) -> Floats:
+    """Unit normals, (n, 3), of corners sorted by the place where they meet."""
+    total = weighted.copy()
+    limit = np.float32(np.cos(np.radians(SMOOTH_DEG)))
+    for apart in range(1, len(group)):
+        here = np.flatnonzero(group[apart:] == group[:-apart])
+        if not len(here):
+            break
+        near = here[np.einsum("ij,ij->i", facing[here], facing[here + apart]) > limit]
+        total[near] += weighted[near + apart]
+        total[near + apart] += weighted[near]
+    length = np.linalg.norm(total, axis=1)
+    total[length < 1e-20] = facing[length < 1e-20]
+    result: Floats = total / np.maximum(np.linalg.norm(total, axis=1), 1e-30)[:, None]
+    return result

@@ -1,0 +1,144 @@
+"""A scene written as a GLB (glTF 2.0, section 4.4), in one piece or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import json
+import os
+import struct
+from collections.abc import Sequence
+from math import radians
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.errors import MachineLacks, StudyWrong
+from stationpoint.scene.types import Scene, SceneCamera
+
+FLOAT, UINT = 5126, 5125
+VERTICES, INDICES = 34962, 34963
+
+
+def write_glb(scene: Scene, path: Path, cameras: Sequence[SceneCamera] | None = None) -> None:
+    """Write a scene; cameras: those to write, the scene's own if None."""
+    _write(path, glb_bytes(scene, scene.cameras if cameras is None else cameras))
+
+
+def glb_bytes(scene: Scene, cameras: Sequence[SceneCamera] = ()) -> bytes:
+    """The file itself: one node a node, its tint as material, no normals (so every face is flat)."""
+    drawn = [node for node in scene.nodes if len(node.faces)]
+    looks = sorted({(node.tint, node.backs_open) for node in drawn})
+    blob = bytearray()
+    views: list[dict[str, object]] = []
+    accessors: list[dict[str, object]] = []
+    meshes: list[dict[str, object]] = []
+    nodes: list[dict[str, object]] = []
+    for node in drawn:
+        primitive = {
+            "attributes": {"POSITION": _put(blob, views, accessors, node.vertices, VERTICES)},
+            "indices": _put(blob, views, accessors, node.faces, INDICES),
+            "material": looks.index((node.tint, node.backs_open)),
+        }
+        nodes.append({"name": node.name, "mesh": len(meshes)})
+        meshes.append({"name": node.name, "primitives": [primitive]})
+    tables: dict[str, object] = {
+        "asset": {"version": "2.0", "generator": "stationpoint"},
+        "scene": 0,
+        "scenes": [{"nodes": list(range(len(nodes) + len(cameras)))}],
+        "nodes": nodes + [_camera_node(camera, number) for number, camera in enumerate(cameras)],
+        "meshes": meshes,
+        "materials": [_material(tint, backs_open) for tint, backs_open in looks],
+        "accessors": accessors,
+        "bufferViews": views,
+        "buffers": [{"byteLength": len(blob)}] if blob else [],
+        "cameras": [_camera(camera) for camera in cameras],
+    }
+    full = {key: value for key, value in tables.items() if value != [] and value != [{"nodes": []}]}
+    if "scenes" not in full:
+        del full["scene"]
+    text = json.dumps(full, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode("utf-8")
+    chunks = [(b"JSON", text + b" " * (-len(text) % 4))]
+    if blob:
+        chunks.append((b"BIN\0", bytes(blob)))
+    body = b"".join(struct.pack("<I4s", len(data), kind) + data for kind, data in chunks)
+    return struct.pack("<4sII", b"glTF", 2, 12 + len(body)) + body
+
+
+def _put(
+    blob: bytearray,
+    views: list[dict[str, object]],
+    accessors: list[dict[str, object]],
+    array: NDArray[np.float32] | NDArray[np.int32],
+    target: int,
+) -> int:
+    """Add an array to the buffer; the number of its accessor."""
+    data = array.astype("<f4" if target == VERTICES else "<u4").tobytes()
+    views.append({"buffer": 0, "byteOffset": len(blob), "byteLength": len(data), "target": target})
+    blob += data
+    accessor: dict[str, object] = {"bufferView": len(views) - 1}
+    if target == VERTICES:
+        low, high = array.min(axis=0), array.max(axis=0)
+        accessor |= {"componentType": FLOAT, "count": len(array), "type": "VEC3"}
+        accessor |= {"min": [float(n) for n in low], "max": [float(n) for n in high]}
+    else:
+        accessor |= {"componentType": UINT, "count": array.size, "type": "SCALAR"}
+    accessors.append(accessor)
+    return len(accessors) - 1
+
+
+def _material(tint: tuple[int, int, int], backs_open: bool) -> dict[str, object]:
+    linear = [round(_linear(value / 255), 6) for value in tint]
+    return {
+        "name": "#" + "".join(f"{value:02x}" for value in tint),
+        "pbrMetallicRoughness": {"baseColorFactor": [*linear, 1.0], "metallicFactor": 0.0},
+        "doubleSided": not backs_open,
+    }
+
+
+def _linear(value: float) -> float:
+    """sRGB to linear light, IEC 61966-2-1."""
+    return value / 12.92 if value <= 0.04045 else float(((value + 0.055) / 1.055) ** 2.4)
+
+
+def _camera_node(camera: SceneCamera, number: int) -> dict[str, object]:
+    """A node that stands where the camera does; its matrix is the inverse of a rigid view."""
+    place = np.eye(4)
+    place[:3, :3] = camera.view[:3, :3].T
+    place[:3, 3] = -camera.view[:3, :3].T @ camera.view[:3, 3]
+    return {
+        "name": camera.name,
+        "camera": number,
+        "matrix": [round(float(n), 9) + 0.0 for n in place.T.ravel()],
+    }
+
+
+def _camera(camera: SceneCamera) -> dict[str, object]:
+    far = {} if camera.far_m is None else {"zfar": camera.far_m}
+    if camera.vfov_deg is not None:
+        aspect = {} if camera.aspect is None else {"aspectRatio": camera.aspect}
+        lens = {"yfov": radians(camera.vfov_deg), "znear": camera.near_m, **far, **aspect}
+        return {"name": camera.name, "type": "perspective", "perspective": lens}
+    half = (camera.view_height_m or 1.0) / 2
+    lens = {"xmag": half * (camera.aspect or 1.0), "ymag": half, "znear": camera.near_m}
+    lens["zfar"] = camera.far_m if camera.far_m is not None else camera.near_m + 1000.0
+    return {"name": camera.name, "type": "orthographic", "orthographic": lens}
+
+
+def _write(path: Path, data: bytes) -> None:
+    """All of it or nothing: beside its place first, then moved there."""
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        beside.write_bytes(data)
+        os.replace(beside, path)
+    except OSError as error:
+        reason = (error.strerror or "input error").lower()
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise MachineLacks(
+                f"{path.name}: cannot be written: {reason}.", "Make room on the disk."
+            ) from None
+        raise StudyWrong(f"{path.name}: cannot be written: {reason}.") from None
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)

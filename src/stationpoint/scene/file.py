@@ -1,0 +1,260 @@
+"""A scene file read: TOML with solids and meshes, or a mesh file by itself."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated, Literal, Self
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from stationpoint.allowed import shown
+from stationpoint.complaints import entry_name, sentences
+from stationpoint.errors import StudyWrong
+from stationpoint.look import CLAY, GROUND
+from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
+from stationpoint.scene.imported import Imported, placed
+from stationpoint.scene.meshes import READERS, read_mesh
+from stationpoint.scene.solids import MOST_STEPS, WALKABLE, solid
+from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
+
+MOST_SOLIDS = 100_000
+FAR = 1e6  # metres: no size or position is larger
+
+Number = Annotated[float, Field(strict=True, ge=-FAR, le=FAR)]
+Extent = Annotated[float, Field(strict=True, gt=0, le=FAR)]
+Point = tuple[Number, Number, Number]
+
+
+class Strict(BaseModel):
+    """Frozen, no unknown keys, no NaN or infinity."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class Ground(Strict):
+    """Level ground with a metre grid, its middle at the origin."""
+
+    size: tuple[Extent, Extent] = (60.0, 60.0)
+    height_m: Number = 0.0
+
+
+class Repeat(Strict):
+    """The same solid `count` times, each a `step` farther."""
+
+    count: Annotated[int, Field(strict=True, ge=1)]
+    step: Point
+
+
+class Solid(Strict):
+    """One solid, or a row of them; see solids.py for what the keys mean."""
+
+    name: str = ""
+    shape: Literal["box", "ramp", "stairs", "cylinder", "cone", "sphere", "capsule"]
+    size: tuple[Extent, Extent, Extent]
+    at: Point = (0.0, 0.0, 0.0)
+    turn_deg: Number = 0.0
+    steps: Annotated[int, Field(strict=True, ge=1, le=MOST_STEPS)] | None = None
+    walkable: Annotated[bool, Field(strict=True)] | None = None
+    repeat: Repeat | None = None
+
+    @model_validator(mode="after")
+    def _fits(self) -> Self:
+        if self.steps is not None and self.shape != "stairs":
+            raise ValueError(f'steps is {self.steps}, but only stairs have steps and shape is "{self.shape}"')
+        if self.repeat is not None:
+            last = [a + s * (self.repeat.count - 1) for a, s in zip(self.at, self.repeat.step, strict=True)]
+            if max(abs(value) for value in last) > FAR:
+                raise ValueError(f"repeat reaches {shown(last)}, must stay within {FAR:.0f} m")
+        return self
+
+    @property
+    def count(self) -> int:
+        return self.repeat.count if self.repeat else 1
+
+
+class Mesh(Strict):
+    """A mesh file; `name` renames its one node, or goes before the names of several ("name/node")."""
+
+    file: str
+    name: str = ""
+    up: Literal["y", "z"] = "y"
+    scale: Extent = 1.0
+    at: Point = (0.0, 0.0, 0.0)
+    backs: Literal["closed", "open"] = "closed"
+    walkable: Annotated[bool, Field(strict=True)] = False
+
+
+class SceneFile(Strict):
+    """A whole scene file."""
+
+    ground: Ground | None = None
+    solid: tuple[Solid, ...] = ()
+    mesh: tuple[Mesh, ...] = ()
+
+
+def read_scene(path: Path) -> Scene:
+    """The scene of a TOML file, or of a mesh file alone; StudyWrong with every complaint at once."""
+    _check_is_file(path)
+    kind = path.suffix.lower()
+    if kind in READERS:
+        found = read_mesh(path)
+        nodes = _mesh_nodes(Mesh(file=path.name), found)
+        return scene_of(nodes, found.cameras, (f"{path.name}: {note}" for note in found.notes))
+    if kind != ".toml":
+        raise StudyWrong(f"{path.name}: is no scene; a scene is a .toml file or one of {', '.join(READERS)}.")
+    file = _validated(_toml(path), path)
+    meshes = _meshes(file, path)
+    nodes = [*_ground(file), *_solids(file)]
+    cameras: list[SceneCamera] = []
+    notes: list[str] = []
+    for entry, found in zip(file.mesh, meshes, strict=True):
+        nodes += _mesh_nodes(entry, found)
+        cameras += found.cameras
+        notes += [f"{Path(entry.file).name}: {note}" for note in found.notes]
+    return with_drawn(scene_of(nodes, cameras, dict.fromkeys(notes)), path.name)
+
+
+# ---- reading and complaining --------------------------------------------------------------------
+
+
+def _check_is_file(path: Path) -> None:
+    try:
+        if path.is_dir():
+            raise StudyWrong(f"{path}: is a folder; name a scene or mesh file in it.")
+        if not path.is_file():
+            raise StudyWrong(f"{path}: there is no such file.")
+    except (OSError, ValueError):
+        raise StudyWrong(f"{str(path)[:80]!r}: is not a name that a file can have.") from None
+
+
+def _toml(path: Path) -> dict[str, object]:
+    try:
+        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+    except UnicodeDecodeError:
+        raise StudyWrong(f"{path.name}: is not a TOML file: it is not text in UTF-8.") from None
+    except tomllib.TOMLDecodeError as error:
+        raise StudyWrong(f"{path.name}: is not valid TOML: {error}.") from None
+    except RecursionError:
+        raise StudyWrong(f"{path.name}: is not valid TOML: it is nested too deeply.") from None
+    except OSError as error:
+        raise StudyWrong(
+            f"{path.name}: cannot be read: {(error.strerror or 'input error').lower()}."
+        ) from None
+
+
+def _validated(data: dict[str, object], path: Path) -> SceneFile:
+    """The file's tables as models; every complaint at once, mesh files that are not there included."""
+    if "scene" in data and "solid" not in data and "mesh" not in data:
+        raise StudyWrong(
+            f"{path.name}: is a study, not a scene; the scene is the file that its `scene` names."
+        )
+    complaints: list[str] = []
+    file = None
+    try:
+        file = SceneFile.model_validate(data)
+    except ValidationError as error:
+        complaints += sentences(error, data, path.name, SceneFile)
+    entries = data.get("mesh")
+    for number, entry in enumerate(entries if isinstance(entries, list) else ()):
+        if isinstance(entry, dict) and isinstance(entry.get("file"), str):
+            wrong = _wrong_mesh_file(path.parent, entry["file"])
+            if wrong:
+                complaints.append(f"{path.name}: {entry_name('mesh', number, entry)}: {wrong}")
+    count = sum(entry.count for entry in file.solid) if file else 0
+    if count > MOST_SOLIDS:
+        complaints.append(f"{path.name}: holds {count} solids after repeat; at most {MOST_SOLIDS} are drawn.")
+    if complaints or file is None:
+        raise StudyWrong("\n".join(complaints))
+    return file
+
+
+def _wrong_mesh_file(folder: Path, name: str) -> str | None:
+    """What is wrong with a mesh file before it is opened."""
+    if Path(name).suffix.lower() not in READERS:
+        return f"file is {shown(name)}, must end in {', '.join(READERS)}."
+    try:
+        target = folder / name
+        if target.is_dir():
+            return f"file {shown(name)} is a folder."
+        return None if target.is_file() else f"file {shown(name)} is not there."
+    except (OSError, ValueError):
+        return f"file {shown(name)} is not a name that a file can have."
+
+
+def _meshes(file: SceneFile, path: Path) -> list[Imported]:
+    """Every mesh file read (once each) and placed; the complaints of all of them at once."""
+    read: dict[str, Imported] = {}
+    complaints: dict[str, None] = {}
+    for entry in file.mesh:
+        if entry.file not in read:
+            try:
+                read[entry.file] = read_mesh(path.parent / entry.file)
+            except StudyWrong as error:
+                complaints[error.message] = None
+    if complaints:
+        raise StudyWrong("\n".join(complaints))
+    return [placed(read[entry.file], entry.up, entry.scale, entry.at) for entry in file.mesh]
+
+
+# ---- making nodes -------------------------------------------------------------------------------
+
+
+def _ground(file: SceneFile) -> Iterator[Node]:
+    if file.ground is None:
+        return
+    x, z = file.ground.size[0] / 2, file.ground.size[1] / 2
+    corners = np.array([(-x, 0, z), (x, 0, z), (x, 0, -z), (-x, 0, -z)], dtype=np.float64)
+    corners[:, 1] = file.ground.height_m
+    yield Node(
+        GROUND_NAME,
+        corners.astype(np.float32),
+        np.array([(0, 1, 2), (0, 2, 3)], dtype=np.int32),
+        tint=GROUND,
+        walkable=True,
+        closed=False,
+        gridded=True,
+        kind="ground",
+    )
+
+
+def _solids(file: SceneFile) -> Iterator[Node]:
+    for entry in file.solid:
+        vertices, faces = solid(entry.shape, entry.size, entry.at, entry.turn_deg, entry.steps)
+        walkable = entry.shape in WALKABLE if entry.walkable is None else entry.walkable
+        node = Node(entry.name, vertices.astype(np.float32), faces, walkable=walkable, kind=entry.shape)
+        if entry.repeat is None:
+            yield node
+            continue
+        step = np.array(entry.repeat.step, dtype=np.float64)
+        for number in range(entry.repeat.count):
+            name = f"{entry.name}.{number + 1}" if entry.name.strip() else ""
+            yield replace(node, name=name, vertices=(vertices + step * number).astype(np.float32))
+
+
+def _mesh_nodes(entry: Mesh, found: Imported) -> list[Node]:
+    """The nodes of one mesh file. Files that name nothing themselves (STL, PLY) are named after the file."""
+    names = [part.name for part in found.parts]
+    path = Path(entry.file)
+    if len(names) == 1 and entry.name.strip():
+        names = [entry.name]
+    elif entry.name.strip():
+        names = [f"{entry.name}/{name}" for name in unique_names(names, "part")]
+    elif path.suffix.lower() not in (".glb", ".gltf"):
+        names = [name if name.strip() else path.stem for name in names]
+    return [
+        Node(
+            name,
+            part.vertices.astype(np.float32),
+            part.faces,
+            tint=CLAY,
+            walkable=entry.walkable,
+            closed=part.closed,
+            gridded=True,
+            backs_open=entry.backs == "open",
+        )
+        for name, part in zip(names, found.parts, strict=True)
+    ]

@@ -1,0 +1,84 @@
+"""Tables of a glTF file that may lie: each value is checked for its kind where it is taken out."""
+
+from __future__ import annotations
+
+import json
+from typing import NoReturn
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.scene.imported import Unreadable
+
+Json = dict[str, object]
+
+
+def integer(table: Json, key: str, where: str, default: int | None = None) -> int:
+    """A whole number of at least 0; `default` where the key is missing."""
+    value = table.get(key, default)
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    if isinstance(value, bool) or not isinstance(value, int) or (value < 0 and value != default):
+        bad(where, key, value)
+    return value
+
+
+def numbers(table: Json, key: str, where: str, count: int, default: list[float]) -> NDArray[np.float64]:
+    """`count` finite numbers."""
+    value = table.get(key, default)
+    given = value if isinstance(value, list) else [None]
+    if len(given) != count or not all(isinstance(n, int | float) and not isinstance(n, bool) for n in given):
+        raise Unreadable(f"{where}: {key} is {shown(value)}, must be {count} numbers.")
+    try:
+        found = np.array(given, dtype=np.float64)
+    except OverflowError:
+        bad(where, key, value)
+    if not np.isfinite(found).all():
+        bad(where, key, value)
+    return found
+
+
+def inner(table: Json, key: str, where: str, default: Json | None = None) -> Json:
+    """A table in a table."""
+    value = table.get(key, default)
+    if not isinstance(value, dict):
+        bad(where, key, value)
+    return value
+
+
+def name_of(table: Json, where: str) -> str:
+    """The name of a node, a mesh, a camera; "" if it has none."""
+    value = table.get("name", "")
+    if not isinstance(value, str):
+        raise Unreadable(f"{where}: name is {shown(value)}, must be text.")
+    return value.encode("utf-8", "replace").decode("utf-8")  # half a surrogate pair is no text
+
+
+def members(table: Json, key: str, where: str) -> list[object]:
+    """A list in a table, empty if it is missing."""
+    value = table.get(key, [])
+    if not isinstance(value, list):
+        raise Unreadable(f"{where}: {key} is {shown(value)}, must be a list.")
+    return value
+
+
+def bad(where: str, key: str, value: object = None) -> NoReturn:
+    """Complain about one value."""
+    raise Unreadable(
+        f"{where}: {key} is {shown(value)}." if value is not None else f"{where}: {key} is missing or wrong."
+    )
+
+
+def shown(value: object) -> str:
+    """A found value as the file writes it, cut to a readable length."""
+    text = json.dumps(value, default=str)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def reason(error: Exception) -> str:
+    """Why, in a few words and without a path."""
+    if isinstance(error, OSError) and error.strerror:
+        return error.strerror.lower()
+    if isinstance(error, UnicodeDecodeError):
+        return "it is not text in UTF-8"
+    return str(error).rstrip(".")[:100]

@@ -1,0 +1,118 @@
+"""The OBJ reader: positions, faces, objects and groups; materials are never opened.
+
+Read here because the general reader counts negative indices from the end of the file instead of from
+the face, and fans polygons whether or not they are convex.
+"""
+
+from __future__ import annotations
+
+import codecs
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.scene.imported import Imported, Part, Unreadable, is_closed
+from stationpoint.scene.polygons import triangles
+
+Section = tuple[str, list[str], list[int]]  # name, face lines, vertices known at each of them
+
+
+def read_obj(path: Path) -> Imported:
+    """One part for each object (`o`), or for each group (`g`) where a file has no objects."""
+    vertices, sections, others = _lines(_text(path.read_bytes()))
+    points = _points(vertices)
+    parts = [part for name, lines, known in sections if lines and (part := _part(name, lines, known, points))]
+    notes = (f"{others} points, lines or curved pieces are not drawn.",) if others and parts else ()
+    return Imported(tuple(parts), notes=notes)
+
+
+def _text(data: bytes) -> str:
+    for mark, encoding in ((codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16")):
+        if data.startswith(mark):
+            return data.decode(encoding, errors="replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
+def _lines(text: str) -> tuple[list[str], list[Section], int]:
+    """Vertex lines, face lines by object and group, and how many other pieces there are."""
+    text = text.replace("\\\r\n", " ").replace("\\\n", " ").replace("\t", " ")
+    by_object = text.startswith("o ") or "\no " in text
+    named = {"o"} if by_object else {"g"}
+    vertices: list[str] = []
+    section: Section = ("", [], [])
+    sections = [section]
+    others = 0
+    for line in text.splitlines():
+        head, _, rest = line.lstrip().partition(" ")
+        if head == "v":
+            vertices.append(rest)
+        elif head == "f":
+            section[1].append(rest)
+            section[2].append(len(vertices))
+        elif head in named:
+            section = (rest.strip(), [], [])
+            sections.append(section)
+        elif head in ("p", "l", "curv", "surf"):
+            others += 1
+    return vertices, _joined(sections), others
+
+
+def _joined(sections: list[Section]) -> list[Section]:
+    """A name that comes up again goes on with its first section: `g` may return to a group."""
+    found: dict[str, Section] = {}
+    for name, lines, known in sections:
+        first = found.setdefault(name, (name, [], []))
+        first[1].extend(lines)
+        first[2].extend(known)
+    return list(found.values())
+
+
+def _points(lines: list[str]) -> NDArray[np.float64]:
+    """Positions (n, 3); what follows the third number (a weight, a colour) does not count."""
+    try:
+        rows = [line.split(None, 3)[:3] for line in lines]
+        if any(len(row) < 3 for row in rows):
+            raise Unreadable("is cut off or wrong: a vertex has fewer than three numbers.")
+        return np.array(rows, dtype=np.float64).reshape(-1, 3)
+    except Unreadable:
+        raise
+    except ValueError:
+        raise Unreadable(f"is wrong: {_first_bad(lines)} is not a vertex.") from None
+
+
+def _first_bad(lines: list[str]) -> str:
+    for line in lines:
+        try:
+            [float(word) for word in line.split()[:3]]
+        except ValueError:
+            return repr(line.strip()[:40])
+    return "a line"
+
+
+def _part(name: str, lines: list[str], known: list[int], points: NDArray[np.float64]) -> Part | None:
+    """The faces of one section with the vertices that they use; None where they have no area at all."""
+    words = [line.split() for line in lines]
+    counts = np.array([len(row) for row in words], dtype=np.int64)
+    try:
+        corners = np.array([int(word.partition("/")[0]) for row in words for word in row], dtype=np.int64)
+    except (ValueError, OverflowError):
+        raise Unreadable("is wrong: a face asks for something that is not a vertex number.") from None
+    back = np.repeat(np.array(known, dtype=np.int64), counts)
+    corners = np.where(corners < 0, corners + back, corners - 1)
+    if len(corners) and not (corners.min() >= 0 and corners.max() < len(points)):
+        asked = int(corners.max()) + 1 if corners.max() >= len(points) else "0 or one before the first"
+        raise Unreadable(f"is cut off or wrong: a face asks for vertex {asked} of {len(points)}.")
+    if not np.isfinite(points[corners]).all():
+        raise Unreadable("has a vertex whose position is not a finite number.")
+    cut = triangles(points, corners, counts)
+    if not len(cut):
+        return None
+    used = np.zeros(len(points), dtype=bool)
+    used[cut] = True
+    faces = (np.cumsum(used) - 1)[cut].astype(np.int32)
+    vertices = points[used]
+    return Part(name, vertices, faces, is_closed(vertices, faces))

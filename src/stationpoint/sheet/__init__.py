@@ -1,0 +1,1 @@
+"""How a contact sheet looks: takes in, pages of shapes out. Nothing here projects a point."""

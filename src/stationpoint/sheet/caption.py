@@ -1,0 +1,160 @@
+"""Captions: three lines under a picture; what fits is set, the least telling is left out first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from stationpoint.ink.shapes import Shape, Weight
+from stationpoint.ink.type import ascent_px, cut, text, width_px
+from stationpoint.measure.types import Take, Value
+from stationpoint.sheet.equal import Same
+from stationpoint.sheet.flag import Flag
+from stationpoint.sheet.scale import Scale
+from stationpoint.sheet.wording import arcmin_words, axis_words, span_words
+from stationpoint.study.models import Study
+from stationpoint.words import DEGREE, angles, degrees, number, plain
+
+LINES = 3
+SIZE, LEADING, APART = 17, 23, 15
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A piece of a caption. rank: parts of the highest rank are left out first; 0 always stays."""
+
+    words: str
+    weight: Weight = "regular"
+    rank: int = 0
+
+
+def caption_height(scale: Scale) -> int:
+    """Height of a whole caption in pixels."""
+    return LINES * leading(scale)
+
+
+def leading(scale: Scale) -> int:
+    """From one baseline to the next."""
+    return round(scale.type(SIZE) * LEADING / SIZE)
+
+
+def caption_lines(
+    take: Take,
+    study: Study,
+    swept: Sequence[str],
+    scale: Scale,
+    flag: Flag | None = None,
+    same: Same | None = None,
+) -> list[list[Part]]:
+    """The caption's lines as parts, before fitting. swept: the fields that the heads show."""
+    label = Part(take.variant.label, "bold")
+    if same is not None:
+        return [[label, Part(f"same picture as {same.label}", "semibold")], [Part(same.reason)]]
+    values = axis_words(take.variant, swept)
+    first = [label, *([Part(values, rank=3)] if values else []), *_gap_parts(take, study, flag)]
+    return [first, _camera_parts(take, scale), _target_parts(take, study, flag)]
+
+
+def _gap_parts(take: Take, study: Study, flag: Flag | None) -> list[Part]:
+    parts = []
+    for k, gap in enumerate(study.gap):
+        true, flat = _value(take, "gaps", gap.name, "true_span_m"), _value(take, "gaps", gap.name, "flat_span_m")
+        if not isinstance(true, float | int):
+            continue
+        words = f"{gap.name} {span_words(true)}"
+        if isinstance(flat, float | int):
+            words += f" looks {span_words(flat)}"
+        parts.append(Part(words, _weight(flag, "gaps", gap.name), rank=k + 1))
+    return parts
+
+
+def _camera_parts(take: Take, scale: Scale) -> list[Part]:
+    setup = take.setup
+    parts = []
+    if setup.hfov_deg is not None and setup.vfov_deg is not None and setup.dfov_deg is not None:
+        parts.append(Part(f"{angles(setup.hfov_deg, setup.vfov_deg)}, diagonal {number(setup.dfov_deg)}{DEGREE}"))
+        parts.append(Part(f"{number(setup.distance_m)} m", rank=1))
+    elif setup.view_height_m is not None:
+        parts.append(Part(f"view {number(setup.view_height_m, 2)} m high"))
+    if setup.oblique_ratio is not None:
+        parts.append(Part(f"depth drawn at {plain(setup.oblique_ratio, 2)}", rank=2))
+    if not scale.narrow:
+        parts.append(Part(f"pitch {degrees(setup.pitch_deg)}", rank=3))
+        if abs(setup.yaw_deg) > 0.05:
+            parts.append(Part(f"yaw {degrees(setup.yaw_deg)}", rank=4))
+    return parts
+
+
+def _target_parts(take: Take, study: Study, flag: Flag | None) -> list[Part]:
+    """What is seen of the targets and how big, primary ones first, the worst seen first among them."""
+    order = ("primary", "secondary", "tertiary")
+    told = []
+    for k, target in enumerate(study.target):
+        share = _value(take, "targets", target.name, "seen")
+        if isinstance(share, float | int):
+            told.append((order.index(target.role), float(share), k, target.name))
+    parts = []
+    for rank, (_, share, _, name) in enumerate(sorted(told)):
+        weight = _weight(flag, "targets", name)
+        shown = rank if weight == "regular" else 0
+        parts.append(Part(f"{name} {_seen(share)}{_size(take, name)}", weight, rank=shown))
+    return parts
+
+
+def _seen(share: float) -> str:
+    if share <= 0:
+        return "not seen"
+    return f"seen {number(min(99.0, share * 100) if share < 1 else 100.0, 0)} %" if share >= 0.005 else "seen under 1 %"
+
+
+def _size(take: Take, name: str) -> str:
+    seat = take.seats[0].name if take.seats else ""
+    found = _value(take, "targets", name, "size_arcmin", seat)
+    if isinstance(found, tuple) and len(found) == 2 and isinstance(found[1], float | int):
+        return f", {arcmin_words(float(found[1]))} high"
+    return ""
+
+
+def _value(take: Take, *path: str) -> Value:
+    return take.reading.values.get(path)
+
+
+def _weight(flag: Flag | None, *path: str) -> Weight:
+    fails = flag is not None and flag.kind == "fails" and flag.binding[: len(path)] == path
+    return "semibold" if fails else "regular"
+
+
+def fitted(parts: Sequence[Part], size: int, within_px: float, apart_px: float) -> list[Part]:
+    """The parts that fit in one line, in their order: the highest rank goes first; if even the rest
+    is too wide, its last part is cut."""
+    kept = list(parts)
+    while len(kept) > 1 and _width(kept, size, apart_px) > within_px:
+        rank = max(part.rank for part in kept)
+        if rank == 0:
+            break
+        kept.pop(max(k for k, part in enumerate(kept) if part.rank == rank))
+    while len(kept) > 1 and _width(kept[:-1], size, apart_px) + apart_px + 3 * size > within_px:
+        kept.pop()
+    over = _width(kept, size, apart_px) - within_px
+    if kept and over > 0:
+        last = kept[-1]
+        room = width_px(last.words, size, last.weight) - over
+        kept[-1] = replace(last, words=cut(last.words, size, last.weight, room))
+    return kept
+
+
+def _width(parts: Sequence[Part], size: int, apart_px: float) -> float:
+    return sum(width_px(p.words, size, p.weight) for p in parts) + apart_px * max(0, len(parts) - 1)
+
+
+def caption_shapes(lines: Sequence[Sequence[Part]], top: float, width: float, scale: Scale) -> list[Shape]:
+    """The lines as texts, the first one's letters beginning at `top`."""
+    size, lead, apart = scale.type(SIZE), leading(scale), scale.space(APART)
+    shapes: list[Shape] = []
+    for k, parts in enumerate(lines[:LINES]):
+        x, y = 0.0, top + ascent_px(size) * 0.78 + k * lead
+        for part in fitted(parts, size, width, apart):
+            one = text((x, y), part.words, size, part.weight)
+            shapes.append(one)
+            x += one.width_px + apart
+    return shapes

@@ -1,0 +1,69 @@
+"""Cells that show one picture: where the sweep cannot change it, the sheet says so."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stationpoint.measure.types import Take
+from stationpoint.sheet.wording import LENS
+
+NO_LENS = "A parallel view has no lens; only the distance moves."
+NO_CHANGE = "What is swept here does not change this picture."
+NEAR = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Same:
+    """label: the first cell with this picture. reason: why it is the same."""
+
+    label: str
+    reason: str
+
+
+def equal_cells(takes: Sequence[Take], at: Mapping[str, tuple[int, int]]) -> dict[str, Same]:
+    """Label -> Same, for each cell whose picture is its left neighbour's, or the one's above it.
+
+    at: label -> (line, column). Chains lead back to the first cell: B3 is the same as B1.
+    """
+    by_spot = {at[take.variant.label]: take for take in takes}
+    found: dict[str, Same] = {}
+    for (line, column), take in sorted(by_spot.items(), key=lambda pair: pair[0]):
+        for spot in ((line, column - 1), (line - 1, column)):
+            other = by_spot.get(spot)
+            if other is not None and same_picture(take, other):
+                first = found.get(other.variant.label)
+                label = first.label if first else other.variant.label
+                found[take.variant.label] = Same(label, reason(take, other))
+                break
+    return found
+
+
+def same_picture(one: Take, other: Take) -> bool:
+    """Whether two takes show one picture: equal pixels, or parallel cameras that differ only in how
+    far away they stand."""
+    a, b = one.setup, other.setup
+    if one.picture is None or other.picture is None or one.picture.shape != other.picture.shape:
+        return False
+    if one.place.name == other.place.name and a.camera.parallel and b.camera.parallel:
+        alike = (
+            np.allclose(a.camera.view[:3, :3], b.camera.view[:3, :3], atol=NEAR)
+            and np.allclose(a.camera.view[:2, 3], b.camera.view[:2, 3], atol=1e-6)
+            and np.allclose(a.camera.projection[:2], b.camera.projection[:2], atol=NEAR)
+            and a.camera.kind == "orthographic" == b.camera.kind
+            and np.allclose(a.towards_light, b.towards_light, atol=NEAR)
+        )
+        if alike:
+            return True
+    return np.array_equal(one.picture, other.picture)
+
+
+def reason(one: Take, other: Take) -> str:
+    """Why the picture is the same, as far as the changes tell."""
+    before = dict(other.variant.changes)
+    moved = {field for field, value in one.variant.changes if before.get(field) != value}
+    if one.setup.camera.parallel and moved and moved <= LENS | {"distance_m"}:
+        return NO_LENS
+    return NO_CHANGE

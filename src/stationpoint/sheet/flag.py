@@ -1,0 +1,121 @@
+"""Verdict flags: told by shape, weight and black against white, never by a hue."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from stationpoint.ink.figures import box, cut_box, tick
+from stationpoint.ink.shapes import Area, Line, Shape
+from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
+from stationpoint.look import INK, PALE, WHITE
+from stationpoint.sheet.scale import Scale
+
+Kind = Literal["chosen", "holds", "fails", "none"]
+WORDS: dict[Kind, str] = {"chosen": "Chosen", "holds": "Holds", "fails": "Fails", "none": "No reading"}
+SAYS: dict[Kind, str] = {
+    "chosen": "the one taken",
+    "holds": "every must of the brief holds",
+    "fails": "one does not: the limit that binds",
+    "none": "nothing could be measured",
+}
+HEIGHT, CUT, PICTURE_CUT = 36, 16, 26
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """What the brief says of one variant.
+
+    kind: chosen, holds, fails or none (nothing could be measured). limit: the limit that binds, in
+    words; for the chosen and holding the nearest one. binding: the reading's path that the limit is
+    about, so that the caption sets it in semibold.
+    """
+
+    kind: Kind
+    limit: str = ""
+    binding: tuple[str, ...] = ()
+
+
+def flag_shapes(kind: Kind, left: float, top: float, height: float, size: int, scale: Scale) -> list[Shape]:
+    """The flag alone, its word in it."""
+    words = WORDS[kind]
+    pad, ticked = 0.39 * height, kind in ("chosen", "holds")
+    mark = 0.62 * height if ticked else 0.0
+    width = flag_width(kind, height, size)
+    right, bottom = left + width, top + height
+    line = scale.line(1.5)
+    shapes: list[Shape] = []
+    if kind == "fails":
+        shapes.append(Area((cut_box(left, top, right, bottom, height * CUT / HEIGHT),), INK))
+    elif kind == "chosen":
+        shapes.append(Area((box(left, top, right, bottom),), WHITE, edge_ink=INK, edge_width_px=scale.line(2)))
+        shapes.append(
+            Area(
+                (box(left + 4, top + 4, right - 4, bottom - 4),), None, edge_ink=INK, edge_width_px=scale.line(1.5)
+            )
+        )
+    elif kind == "holds":
+        shapes.append(Area((box(left, top, right, bottom),), PALE, edge_ink=INK, edge_width_px=line))
+    else:
+        ring = box(left, top, right, bottom)
+        shapes.append(Line(ring, scale.line(2.4), INK, dash=(0.0, 5.0), closed=True))
+    baseline = top + (height + cap_height_px(size)) / 2
+    if ticked:
+        shapes.append(tick(left + pad * 0.75, baseline, cap_height_px(size) * 0.98, scale.line(2.6), INK))
+    ink = WHITE if kind == "fails" else INK
+    shapes.append(text((left + pad + mark, baseline), words, size, "bold", ink))
+    return shapes
+
+
+def flag_width(kind: Kind, height: float, size: int) -> float:
+    """Width of a flag of that height whose word has that size."""
+    mark = 0.62 * height if kind in ("chosen", "holds") else 0.0
+    end = 0.3 * height if kind == "fails" else 0.0
+    return mark + 2 * 0.39 * height + end + width_px(WORDS[kind], size, "bold")
+
+
+def flag_row(flag: Flag, width: float, height: float, scale: Scale) -> list[Shape]:
+    """The flag at the row's left and its limit beside it, at most two lines."""
+    size = min(scale.type(27), round(height * 0.75))
+    shapes = flag_shapes(flag.kind, 0.0, 0.0, height, size, scale)
+    left = flag_width(flag.kind, height, size) + scale.space(12)
+    small = scale.type(16)
+    if width - left < 4 * small:
+        return shapes
+    lines = wrapped(flag.limit, small, "semibold", width - left, 2)
+    lead = round(small * 18 / 16)
+    y = (height - lead * (len(lines) - 1) + cap_height_px(small)) / 2
+    for k, line in enumerate(lines):
+        shapes.append(text((left, y + k * lead), line, small, "semibold"))
+    return shapes
+
+
+def picture_cut_px(flag: Flag | None, scale: Scale) -> float:
+    """How much of the picture's upper right corner is cut off."""
+    return scale.long(PICTURE_CUT) if flag is not None and flag.kind == "fails" else 0.0
+
+
+def picture_frame(
+    flag: Flag | None, left: float, top: float, right: float, bottom: float, scale: Scale
+) -> list[Shape]:
+    """What frames the picture: a thin line; dotted without a reading; white between ink if chosen."""
+    thin = scale.line(1.25)
+    if flag is not None and flag.kind == "none":
+        return [Line(box(left, top, right, bottom), scale.line(2.4), INK, dash=(0.0, 5.0), closed=True)]
+    if flag is not None and flag.kind == "chosen":
+        return [
+            _ring(left, top, right, bottom, 7.0 + scale.line(1.5) / 2, INK, scale.line(2.0)),
+            _ring(left, top, right, bottom, 4.2, WHITE, 5.2),
+            _ring(left, top, right, bottom, 0.6, INK, scale.line(1.5)),
+        ]
+    cut = picture_cut_px(flag, scale)
+    ring = cut_box(left, top, right, bottom, cut) if cut else box(left, top, right, bottom)
+    return [Line(ring, thin, INK, closed=True, round_ends=False)]
+
+
+def _ring(
+    left: float, top: float, right: float, bottom: float, off: float, ink: tuple[int, int, int], width: float
+) -> Area:
+    return Area(
+        (box(left - off, top - off, right + off, bottom + off),), None, edge_ink=ink, edge_width_px=width
+    )

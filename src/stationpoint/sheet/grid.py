@@ -1,0 +1,117 @@
+"""The grid as arithmetic: which variant stands where, and whole pixels that sum to the page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stationpoint.sheet.scale import COLUMN_GUTTER, MARGIN, ROW_GUTTER, ROW_HEAD
+from stationpoint.study.sweep import Variant
+
+MOST_IN_A_LINE = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """Where the variants of a page stand.
+
+    matrix: rows and columns carry heads; else the cells flow in lines and each has a head of its
+    own. at: label -> (line, column).
+    """
+
+    matrix: bool
+    columns: int
+    lines: int
+    at: dict[str, tuple[int, int]]
+
+
+def columns_of_flow(count: int) -> int:
+    """Cells in a line when one axis flows: one line up to five, else few empty places, near four."""
+    if count <= MOST_IN_A_LINE:
+        return max(1, count)
+    tries = (3, 4, 5) if count < 20 else (4, 5, 6)
+    return min(tries, key=lambda n: (-count % n, abs(n - tries[1])))
+
+
+def arranged(variants: Sequence[Variant]) -> Arrangement:
+    """The arrangement of one page's variants, in their order.
+
+    A whole product of at least two rows and two columns is a matrix; anything else flows.
+    """
+    rows = sorted({variant.row for variant in variants})
+    columns = sorted({variant.column for variant in variants})
+    if len(rows) > 1 and len(columns) > 1 and len(variants) == len(rows) * len(columns):
+        at = {v.label: (rows.index(v.row), columns.index(v.column)) for v in variants}
+        return Arrangement(True, len(columns), len(rows), at)
+    across = columns_of_flow(len(variants))
+    at = {v.label: divmod(k, across) for k, v in enumerate(variants)}
+    return Arrangement(False, across, -(-len(variants) // across), at)
+
+
+@dataclass(frozen=True, slots=True)
+class CellParts:
+    """Heights of a cell's parts from the top, whole pixels; 0 leaves a part out with its space."""
+
+    width: int
+    flag: int
+    flag_gap: int
+    picture: int
+    picture_gap: int
+    strip: int
+    strip_gap: int
+    caption: int
+
+    @property
+    def picture_top(self) -> int:
+        """Where the picture begins, from the cell's top."""
+        return self.flag + self.flag_gap
+
+    @property
+    def strip_top(self) -> int:
+        """Where the strip of depth cues begins."""
+        return self.picture_top + self.picture + self.picture_gap
+
+    @property
+    def caption_top(self) -> int:
+        """Where the caption begins."""
+        return self.strip_top + self.strip + self.strip_gap
+
+    @property
+    def height(self) -> int:
+        """The whole cell."""
+        return self.caption_top + self.caption
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Where the cells and their heads stand on a page, whole pixels.
+
+    lefts: of the columns. tops: of the lines' cells. head_tops: of the column heads, one for the
+    whole grid in a matrix, else one a line. width, bottom: of the page and of the last line.
+    """
+
+    width: int
+    lefts: tuple[int, ...]
+    head_tops: tuple[int, ...]
+    tops: tuple[int, ...]
+    bottom: int
+
+
+def grid(arrangement: Arrangement, parts: CellParts, top: int, head: int, row_head: int = ROW_HEAD) -> Grid:
+    """The grid whose first head begins at `top`; `head` is the height of a column head with its space.
+
+    margin + row head + n cells + (n - 1) gutters + margin is the width: 4 cells of 544 px with row
+    heads make 2400.
+    """
+    first = MARGIN + (row_head if arrangement.matrix else 0)
+    step = parts.width + COLUMN_GUTTER
+    lefts = tuple(first + k * step for k in range(arrangement.columns))
+    head_tops, tops = [], []
+    y = top
+    for line in range(arrangement.lines):
+        if line == 0 or not arrangement.matrix:
+            head_tops.append(y)
+            y += head
+        tops.append(y)
+        y += parts.height + ROW_GUTTER
+    return Grid(lefts[-1] + parts.width + MARGIN, lefts, tuple(head_tops), tuple(tops), y - ROW_GUTTER)

@@ -1,0 +1,84 @@
+"""Heads: the swept values, big, at rows, columns and pages."""
+
+from __future__ import annotations
+
+from stationpoint.ink.shapes import Line, Shape
+from stationpoint.ink.type import cap_height_px, cut, text, width_px, wrapped
+from stationpoint.look import INK
+from stationpoint.sheet.scale import Scale
+
+RULE_PX = 1.5
+COLUMN, ROW, LIGHT_PX = 46, 42, 46
+LEAST_HEAD_PX = 20
+
+
+def head_height(scale: Scale) -> int:
+    """A column head with the space under it."""
+    return round(scale.page_type(COLUMN) * 66 / COLUMN)
+
+
+def rule(left: float, right: float, y: float) -> Line:
+    """A thin line across."""
+    return Line(((left, y), (right, y)), RULE_PX, INK, round_ends=False)
+
+
+def shrunk(words: str, size: int, within_px: float, least: int = LEAST_HEAD_PX) -> int:
+    """The largest size from `size` down to `least` at which `words` fit in bold."""
+    while size > least and width_px(words, size, "bold") > within_px:
+        size -= 1
+    return size
+
+
+def column_head(number: str, words: str, left: float, top: float, width: float, scale: Scale) -> list[Shape]:
+    """A rule, the light number and the bold value; two lines where the value is long."""
+    big = scale.page_type(COLUMN)
+    light = scale.page_type(LIGHT_PX)
+    baseline = top + round(big * 48 / COLUMN)
+    shapes: list[Shape] = [rule(left, left + width, top), text((left, baseline), number, light, "light")]
+    x = left + width_px(number, light, "light") + big * 0.36
+    room = left + width - x
+    size = shrunk(words, big, room, round(big * 0.55))
+    if width_px(words, size, "bold") <= room:
+        shapes.append(text((x, baseline), words, size, "bold"))
+        return shapes
+    size = max(LEAST_HEAD_PX, round(big * 0.48))
+    lines = wrapped(words, size, "bold", room, 2)
+    for k, line in enumerate(reversed(lines)):
+        shapes.append(text((x, baseline - k * size * 1.12), line, size, "bold"))
+    return shapes
+
+
+def row_head(
+    letter: str, words: str, left: float, top: float, picture_bottom: float, bottom: float, width: float, scale: Scale
+) -> list[Shape]:
+    """A rule and the light letter at the top; the bold value runs upwards from the picture's bottom.
+
+    A value too long for the room between letter and picture's bottom begins lower, then shrinks,
+    then takes two lines.
+    """
+    light, big = scale.page_type(LIGHT_PX), scale.page_type(ROW)
+    baseline = top + 8 + cap_height_px(light)
+    shapes: list[Shape] = [rule(left, left + width, top), text((left + 2, baseline), letter, light, "light")]
+    ceiling = baseline + 18
+    room = bottom - ceiling
+    size = shrunk(words, big, max(room, 1.0), round(big * 0.6))
+    lines: tuple[str, ...] = (cut(words, size, "bold", room),)
+    if width_px(words, size, "bold") > room:
+        size = round(big * 0.52)
+        lines = wrapped(words, size, "bold", room, 2)
+    longest = max((width_px(line, size, "bold") for line in lines), default=0.0)
+    y = max(picture_bottom, ceiling + longest)
+    x = left + 4 + cap_height_px(size) + (width - 8 - cap_height_px(size)) * 0.5 - (len(lines) - 1) * size * 0.6
+    for k, line in enumerate(lines):
+        shapes.append(text((x + k * size * 1.15, y), line, size, "bold", turn_deg=90))
+    return shapes
+
+
+def page_head(number: str, words: str, count: int, left: float, baseline: float, scale: Scale) -> list[Shape]:
+    """Which page this is: light number, bold value, and how many there are."""
+    big = scale.page_type(34)
+    first = text((left, baseline), number, big, "light")
+    second = text((left + first.width_px + big * 0.36, baseline), words, big, "bold")
+    x = second.baseline_px[0] + second.width_px + big * 0.5
+    small = text((x, baseline), f"page {number} of {count}", scale.page_type(20), "regular")
+    return [first, second, small]

@@ -1,0 +1,168 @@
+"""What a mark is given to draw with, and the pieces that several marks share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stationpoint.ink.figures import zigzag
+from stationpoint.ink.shapes import Box, Line, PointsLike, Shape, Text, Weight
+from stationpoint.ink.type import ascent_px, cap_height_px, cut, descent_px, text, width_px
+from stationpoint.look import INK
+from stationpoint.measure.types import Take, Value
+from stationpoint.sheet.marks.room import BLOCK, Room
+from stationpoint.sheet.scale import Scale
+from stationpoint.sheet.who import Who, codes
+from stationpoint.study.models import Study
+
+Grade = Literal["reads", "weak", "misleads"]
+Entry = tuple[tuple[Shape, ...], str]  # shapes in a box of 56 x 20 px, and the sentence beside them
+ENTRY_WIDTH, ENTRY_HEIGHT = 56, 20
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawing:
+    """One picture to be marked.
+
+    size_px: the picture's width and height, the space of outlines and extras. room: what is taken
+    already (it fills as marks are drawn). who: id -> who. seen: (h / 2, w / 2) codes of `who.codes`
+    at every second pixel, None without ids. used: marks and legend entries that came to be drawn.
+    unplaced: names that found no room.
+    """
+
+    take: Take
+    study: Study
+    size_px: tuple[int, int]
+    scale: Scale
+    room: Room
+    seen: NDArray[np.int16] | None = None
+    used: set[str] = field(default_factory=set)
+    unplaced: list[str] = field(default_factory=list)
+
+    def value(self, *path: str) -> Value:
+        """A reading, None where it does not apply or was not asked for."""
+        return self.take.reading.values.get(path)
+
+    def extra(self, *path: str) -> NDArray[np.float64] | None:
+        """Screen positions (n, 2) for a mark, None unless there are some and all are finite."""
+        found = self.take.reading.extras.get(path)
+        return None if found is None or not len(found) or not np.all(np.isfinite(found)) else found
+
+
+def drawing(take: Take, study: Study, scale: Scale, who: Mapping[int, Who]) -> Drawing:
+    """The drawing of a take with a picture, its subject kept clear."""
+    assert take.picture is not None
+    height, width = take.picture.shape[:2]
+    room = Room((width, height), take.picture)
+    seen = None
+    if take.ids is not None and who:
+        names = tuple(target.name for target in study.target)
+        seen = codes(take.ids[::2, ::2], who, names)
+        rows, columns = np.nonzero(seen == -1)
+        room.kept[rows * 2 // BLOCK, columns * 2 // BLOCK] = True
+        room.taken |= room.kept
+    return Drawing(take, study, (width, height), scale, room, seen)
+
+
+def graded_line(points_px: PointsLike, width_px: float, grade: Grade, scale: Scale) -> Line:
+    """A line whose style is its grade: reads solid, weak dash 9 gap 5, misleads zigzag."""
+    if grade == "misleads":
+        ends = np.asarray(points_px, dtype=float)
+        first, last = ends[0], ends[-1]
+        teeth = zigzag(
+            (float(first[0]), float(first[1])),
+            (float(last[0]), float(last[1])),
+            scale.long(8),
+            scale.long(9),
+        )
+        return Line(teeth, width_px, INK, scale.halo)
+    dash = (scale.long(9), scale.long(5)) if grade == "weak" else ()
+    return Line(points_px, width_px, INK, scale.halo, dash)
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Words to be placed: lines of (words, size_px, weight)."""
+
+    lines: tuple[tuple[str, int, Weight], ...]
+
+    @property
+    def width(self) -> float:
+        """Width of the widest line."""
+        return max(width_px(words, size, weight) for words, size, weight in self.lines)
+
+    @property
+    def height(self) -> float:
+        """From the top of the first line's capitals to the last line's lowest stroke."""
+        first = self.lines[0][1]
+        return cap_height_px(first) + sum(self.leads) + 0.3 * self.lines[-1][1]
+
+    @property
+    def leads(self) -> tuple[float, ...]:
+        """Steps from one baseline to the next."""
+        return tuple(1.18 * size for _, size, _ in self.lines[1:])
+
+
+def label(words: str, scale: Scale, within_px: float, size: int = 14, weight: Weight = "semibold") -> Label:
+    """A label of one line, cut with an ellipsis only where it is wider than `within_px`."""
+    px = scale.type(size)
+    return Label(((cut(words, px, weight, within_px), px, weight),))
+
+
+def set_label(those: Label, box: Box, scale: Scale, align: Literal["left", "right"] = "left") -> list[Text]:
+    """The label's texts in its box."""
+    left, top, right, _ = box
+    y = top + cap_height_px(those.lines[0][1])
+    x, anchor = (left, "left") if align == "left" else (right, "right")
+    result = []
+    for k, (words, size, weight) in enumerate(those.lines):
+        y += those.leads[k - 1] if k else 0.0
+        result.append(
+            text((x, y), words, size, weight, INK, halo=scale.type_halo, anchor="left" if anchor == "left" else "right")
+        )
+    return result
+
+
+def text_box(one: Text) -> Box:
+    """The box that a text's strokes may fill, halo aside; of words that run upwards as well."""
+    x, y = one.baseline_px
+    shift = {"left": 0.0, "middle": one.width_px / 2, "right": one.width_px}[one.anchor]
+    up, down = ascent_px(one.size_px) * 0.72, descent_px(one.size_px) * 0.8
+    if one.turn_deg == 90:
+        return (x - up, y + shift - one.width_px, x + down, y + shift)
+    return (x - shift, y - up, x - shift + one.width_px, y + down)
+
+
+def padded(box: Box, px: float) -> Box:
+    """A box grown by `px` on each side."""
+    return (box[0] - px, box[1] - px, box[2] + px, box[3] + px)
+
+
+def leader(start: ArrayLike, box: Box, scale: Scale, clear_px: float) -> Line:
+    """A thin line from `clear_px` off a point to the nearest edge of a label's box."""
+    p = np.asarray(start, dtype=float)
+    q = leader_end(start, box)
+    way = q - p
+    length = float(np.hypot(*way))
+    begin = p + way * min(1.0, clear_px / length) if length > 0 else p
+    return Line((begin, q), max(1.0, scale.long(1.0)), INK, scale.halo)
+
+
+def leader_end(start: ArrayLike, box: Box) -> NDArray[np.float64]:
+    """Where a leader from `start` meets a label: at the middle of its nearer end, or straight above
+    or below it."""
+    x, y = np.asarray(start, dtype=float)
+    left, top, right, bottom = box
+    middle = (top + bottom) / 2
+    if x < left:
+        return np.array([left - 2.0, middle])
+    if x > right:
+        return np.array([right + 2.0, middle])
+    return np.array([min(max(x, left + 6), right - 6), top - 1.0 if y < top else bottom + 1.0])
+
+
+Draw = Callable[[Drawing], list[Shape]]

@@ -1,0 +1,131 @@
+"""Room on a picture: what no label may cover, where one fits, and where the ground is calm."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stationpoint.ink.shapes import Box
+
+BLOCK = 4  # pixels a side of one block of the map
+Blocks = NDArray[np.bool_]
+
+
+class Room:
+    """A map of the picture in blocks of 4 px. taken: no label here. kept: no leader either.
+
+    busy: how much the picture changes within a block, 0..255.
+    """
+
+    def __init__(self, size_px: tuple[int, int], picture: NDArray[np.uint8] | None = None) -> None:
+        self.size_px = size_px
+        across, down = -(-size_px[0] // BLOCK), -(-size_px[1] // BLOCK)
+        self.taken: Blocks = np.zeros((down, across), dtype=bool)
+        self.kept: Blocks = np.zeros((down, across), dtype=bool)
+        self.busy = np.zeros((down, across), dtype=np.float32)
+        if picture is not None and picture.shape[:2] == (size_px[1], size_px[0]):
+            green = picture[::BLOCK, ::BLOCK, 1].astype(np.int16)
+            self.busy[:, 1:] += np.abs(np.diff(green, axis=1))
+            self.busy[1:] += np.abs(np.diff(green, axis=0))
+
+    def _slices(self, box: Box) -> tuple[slice, slice]:
+        left, top, right, bottom = box
+        rows = slice(max(0, int(top // BLOCK)), max(0, int(-(-bottom // BLOCK))))
+        return rows, slice(max(0, int(left // BLOCK)), max(0, int(-(-right // BLOCK))))
+
+    def inside(self, box: Box, margin_px: float) -> bool:
+        """Whether a box lies within the picture, `margin_px` from its edges."""
+        left, top, right, bottom = box
+        width, height = self.size_px
+        return (
+            left >= margin_px
+            and top >= margin_px
+            and right <= width - margin_px
+            and bottom <= height - margin_px
+        )
+
+    def free(self, box: Box) -> bool:
+        """Whether nothing that must stay clear lies in a box."""
+        return not self.taken[self._slices(box)].any()
+
+    def take(self, box: Box) -> None:
+        """From now on no label may lie in this box."""
+        self.taken[self._slices(box)] = True
+
+    def keep(self, blocks: Blocks) -> None:
+        """Neither label nor leader may lie on these blocks."""
+        self.taken |= blocks
+        self.kept |= blocks
+
+    def along(self, start: ArrayLike, end: ArrayLike) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Rows and columns of the blocks that a straight line passes, those within the picture."""
+        p, q = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
+        count = max(2, int(np.hypot(*(q - p)) / 3.0) + 1)
+        way = p + (q - p) * np.linspace(0.0, 1.0, count)[:, None]
+        at = np.floor(way / BLOCK).astype(np.intp)
+        down, across = self.taken.shape
+        good = (at[:, 0] >= 0) & (at[:, 0] < across) & (at[:, 1] >= 0) & (at[:, 1] < down)
+        return at[good, 1], at[good, 0]
+
+    def crosses(self, start: ArrayLike, end: ArrayLike) -> bool:
+        """Whether a leader would cross what must be kept clear."""
+        return bool(self.kept[self.along(start, end)].any())
+
+    def take_line(self, start: ArrayLike, end: ArrayLike) -> None:
+        """From now on no label may lie on this line."""
+        self.taken[self.along(start, end)] = True
+
+    def keep_disc(self, centre: ArrayLike, radius_px: float) -> None:
+        """Keep a disc clear."""
+        x, y = np.asarray(centre, dtype=float)
+        down, across = self.taken.shape
+        rows = (np.arange(down)[:, None] + 0.5) * BLOCK - y
+        columns = (np.arange(across)[None, :] + 0.5) * BLOCK - x
+        self.keep(rows**2 + columns**2 <= (radius_px + BLOCK / 2) ** 2)
+
+    def keep_hull(self, corners: ArrayLike) -> None:
+        """Keep a convex outline of corners (n, 2), in order, clear."""
+        ring = np.asarray(corners, dtype=float)
+        down, across = self.taken.shape
+        y = (np.arange(down)[:, None] + 0.5) * BLOCK
+        x = (np.arange(across)[None, :] + 0.5) * BLOCK
+        sides = [
+            (q[0] - p[0]) * (y - p[1]) - (q[1] - p[1]) * (x - p[0])
+            for p, q in zip(ring, np.roll(ring, -1, axis=0), strict=True)
+        ]
+        least = np.minimum.reduce(np.broadcast_arrays(*sides))
+        most = np.maximum.reduce(np.broadcast_arrays(*sides))
+        self.keep((least >= 0) | (most <= 0))
+
+    def calm(
+        self, size_px: tuple[float, float], near: ArrayLike, within_px: float, margin_px: float
+    ) -> list[Box]:
+        """The free boxes of that size, best first: calm ground close to a point; at most twelve."""
+        down, across = self.taken.shape
+        w, h = int(-(-size_px[0] // BLOCK)) + 1, int(-(-size_px[1] // BLOCK)) + 1
+        edge = int(-(-margin_px // BLOCK))
+        if w + 2 * edge > across or h + 2 * edge > down:
+            return []
+        blocked = _window_sums(self.taken.astype(np.float32), h, w)
+        unrest = _window_sums(self.busy, h, w) / (w * h)
+        rows, columns = np.mgrid[0 : blocked.shape[0], 0 : blocked.shape[1]]
+        x, y = np.asarray(near, dtype=float)
+        away = np.hypot((columns + w / 2) * BLOCK - x, (rows + h / 2) * BLOCK - y)
+        allowed = (blocked < 0.5) & (away <= within_px)
+        allowed[:edge] = allowed[blocked.shape[0] - edge :] = False
+        allowed[:, :edge] = allowed[:, blocked.shape[1] - edge :] = False
+        at = np.flatnonzero(allowed)
+        cost = (away + 6.0 * unrest).ravel()[at]
+        boxes: list[Box] = []
+        for k in at[np.argsort(cost, kind="stable")[:: max(1, len(at) // 60)][:12]]:
+            row, column = divmod(int(k), blocked.shape[1])
+            left, top = column * BLOCK + 2.0, row * BLOCK + 2.0
+            boxes.append((left, top, left + size_px[0], top + size_px[1]))
+        return boxes
+
+
+def _window_sums(values: NDArray[np.float32], h: int, w: int) -> NDArray[np.float32]:
+    total = np.zeros((values.shape[0] + 1, values.shape[1] + 1), dtype=np.float32)
+    total[1:, 1:] = values.cumsum(axis=0).cumsum(axis=1)
+    sums: NDArray[np.float32] = total[h:, w:] - total[:-h, w:] - total[h:, :-w] + total[:-h, :-w]
+    return sums

@@ -1,0 +1,225 @@
+"""Targets: a dot on what is seen of each, with its name; at the edge, an arrow to those outside."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.ink.figures import arrow_head
+from stationpoint.ink.shapes import Box, Disc, Line, Shape
+from stationpoint.ink.type import wrapped
+from stationpoint.look import INK, WHITE
+from stationpoint.sheet.marks.drawing import (
+    Drawing,
+    Entry,
+    Label,
+    leader,
+    leader_end,
+    padded,
+    set_label,
+)
+from stationpoint.sheet.scale import Scale
+from stationpoint.study.models import Target
+
+NAME, LAYER = "targets", 70
+RADIUS = {"primary": 4.4, "secondary": 3.6, "tertiary": 2.4}
+ORDER = ("primary", "secondary", "tertiary")
+SIDES = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
+SIDES |= {"above": SIDES["top"], "below": SIDES["bottom"]}
+EDGE_PX, ARROW_LONG, ARROW_WIDE = 5.0, 12.0, 11.0
+Spot = NDArray[np.float64]
+
+
+def draw(look: Drawing) -> list[Shape]:
+    """Dots, names and arrows, primary targets first so that they get the best room."""
+    shapes: list[Shape] = []
+    ordered = sorted(enumerate(look.study.target), key=lambda pair: ORDER.index(pair[1].role))
+    inside = []
+    for number, target in ordered:
+        side = off_side(look, target)
+        if side is not None:
+            shapes += _arrow(look, target, side)
+        else:
+            inside.append((number, target))
+    dots, names = [], []
+    for number, target in inside:
+        spots, hidden = _spots(look, number, target)
+        if spots:
+            mark, words = _named(look, target, spots, hidden)
+            dots.append(mark)
+            names += words
+    return shapes + names + [shape for mark in dots for shape in mark]
+
+
+def off_side(look: Drawing, target: Target) -> str | None:
+    """The side that a target lies off the picture, None while any of it is on it."""
+    found = look.value("targets", target.name, "off_picture")
+    if isinstance(found, tuple) and found and isinstance(found[0], str):
+        return found[0]
+    return found if isinstance(found, str) and found in SIDES else None
+
+
+def _spots(look: Drawing, number: int, target: Target) -> tuple[list[tuple[Spot, Spot]], bool]:
+    """Where the dot may go, each with the direction outwards, and whether the target is hidden."""
+    corners = [np.array(c) for c in ((1.0, -1.0), (1.0, 1.0), (-1.0, -1.0), (-1.0, 1.0))]
+    width, height = look.size_px
+    if look.seen is not None:
+        rows, columns = np.nonzero(_eroded(look.seen == number))
+        if not len(rows):
+            rows, columns = np.nonzero(look.seen == number)
+        at = np.column_stack([columns, rows]) * 2.0 + 1.0
+        edge = look.scale.long(16)
+        calm = (at[:, 0] > edge) & (at[:, 0] < width - edge) & (at[:, 1] > edge) & (at[:, 1] < height - edge)
+        at = at[calm] if calm.any() else at
+        if len(at):
+            return [(at[int(np.argmax(at @ c))], c) for c in corners], False
+    outline = look.take.reading.outlines.get(target.name)
+    if look.seen is None and outline is not None and len(outline) and np.all(np.isfinite(outline)):
+        inner = outline[(outline >= 0).all(axis=1) & (outline <= (width, height)).all(axis=1)]
+        if len(inner):
+            return [(inner[int(np.argmax(inner @ c))], c) for c in corners], False
+    centre = look.extra("target", target.name)
+    if centre is None:
+        return [], False
+    spot = centre[0]
+    if not (0 <= spot[0] <= width and 0 <= spot[1] <= height):
+        return [], False
+    return [(spot, c) for c in corners], look.value("targets", target.name, "seen") == 0
+
+
+def _eroded(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    inner = mask.copy()
+    inner[1:] &= mask[:-1]
+    inner[:-1] &= mask[1:]
+    inner[:, 1:] &= mask[:, :-1]
+    inner[:, :-1] &= mask[:, 1:]
+    return inner
+
+
+def name_label(name: str, look: Drawing) -> Label:
+    """A target's name: wrapped at two fifths of the picture, cut only as the last resort."""
+    px = look.scale.type(14)
+    lines = wrapped(name, px, "semibold", 0.4 * look.size_px[0], 2) or ("?",)
+    return Label(tuple((line, px, "semibold") for line in lines))
+
+
+def _named(
+    look: Drawing, target: Target, spots: list[tuple[Spot, Spot]], hidden: bool
+) -> tuple[list[Shape], list[Shape]]:
+    """The dot, and its name with a leader, where there is room for it."""
+    those = name_label(f"{target.name}, hidden" if hidden else target.name, look)
+    scale, room = look.scale, look.room
+    for spot, box in _candidates(look, those, spots):
+        end = leader_end(spot, box)
+        if room.free(padded(box, 3)) and not room.crosses(spot + (end - spot) * 0.3, end):
+            break
+    else:
+        look.unplaced.append(target.name)
+        spot = spots[0][0]
+        return _dot(look, target, spot, hidden), []
+    room.take(padded(box, 4))
+    room.take_line(spot, end)
+    room.keep_disc(spot, scale.long(7))
+    clear = scale.long(RADIUS[target.role] + 1.5)
+    align = "right" if box[2] < spot[0] else "left"
+    thin = leader(spot, box, scale, clear)
+    return _dot(look, target, spot, hidden), [thin, *set_label(those, box, scale, align)]
+
+
+def _candidates(
+    look: Drawing, those: Label, spots: list[tuple[Spot, Spot]]
+) -> Iterator[tuple[Spot, Box]]:
+    """Boxes for a name: beside each corner's dot, outwards; then on calm ground farther away."""
+    scale = look.scale
+    w, h = those.width, those.height
+    margin = scale.long(7)
+    for away_x, away_y in ((21, 12), (23, 0), (27, 20), (14, 24), (34, 34)):
+        for spot, out in spots:
+            x = spot[0] + out[0] * scale.long(away_x)
+            y = spot[1] + out[1] * scale.long(away_y)
+            left = x if out[0] > 0 else x - w
+            box = (left, y - h / 2, left + w, y + h / 2)
+            if look.room.inside(box, margin):
+                yield spot, box
+    for spot, _ in spots[:1]:
+        for box in look.room.calm((w, h), spot, 0.4 * look.size_px[0], margin):
+            if np.hypot(*(leader_end(spot, box) - spot)) > scale.long(12):
+                yield spot, box
+
+
+def _dot(look: Drawing, target: Target, spot: Spot, hidden: bool) -> list[Shape]:
+    look.used.add("hidden" if hidden else f"dot {target.role}")
+    return list(dot((float(spot[0]), float(spot[1])), "hidden" if hidden else target.role, look.scale))
+
+
+def dot(centre: tuple[float, float], role: str, scale: Scale) -> tuple[Shape, ...]:
+    """A target's dot: primary a disc, secondary a ring, tertiary a small dot in white; all ringed."""
+    if role == "hidden":
+        ring = Disc(centre, scale.long(4.0), None, INK, scale.line(1.5), scale.halo)
+        return (ring,)
+    if role == "primary":
+        return (
+            Disc(centre, scale.long(6.2), WHITE),
+            Disc(centre, scale.long(4.4), INK),
+        )
+    if role == "secondary":
+        return (
+            Disc(centre, scale.long(6.0), WHITE),
+            Disc(centre, scale.long(3.6), WHITE, INK, scale.line(1.8)),
+            Disc(centre, scale.long(1.5), INK),
+        )
+    return (Disc(centre, scale.long(5.4), WHITE), Disc(centre, scale.long(2.4), INK))
+
+
+def _arrow(look: Drawing, target: Target, side: str) -> list[Shape]:
+    """The triangle at the edge and the name beside it."""
+    out = SIDES[side]
+    width, height = look.size_px
+    scale = look.scale
+    centre = look.extra("target", target.name)
+    at = np.clip(centre[0], 0, look.size_px) if centre is not None else np.array([width / 2, height / 2])
+    those = name_label(target.name, look)
+    w, h = those.width, those.height
+    long, wide, edge, gap = (scale.long(v) for v in (ARROW_LONG, ARROW_WIDE, EDGE_PX, 5.0))
+    steps = [0.0] + [sign * k * (h + 8) for k in range(1, 40) for sign in (1, -1)]
+    for step in steps:
+        if out[0]:
+            y = float(np.clip(at[1] + step, edge + wide, height - edge - wide))
+            tip = (edge if out[0] < 0 else width - edge, y)
+            left = tip[0] + long + gap if out[0] < 0 else tip[0] - long - gap - w
+            box = (left, y - h / 2, left + w, y + h / 2)
+            whole = (min(tip[0], left), y - h / 2, max(tip[0], left + w), y + h / 2)
+        else:
+            x = float(np.clip(at[0] + step, edge + wide, width - edge - wide - gap - w))
+            tip = (x, edge if out[1] < 0 else height - edge)
+            middle = tip[1] - out[1] * max(long, h) / 2
+            left = x + wide / 2 + gap
+            box = (left, middle - h / 2, left + w, middle + h / 2)
+            whole = (x - wide / 2, middle - max(long, h) / 2, left + w, middle + max(long, h) / 2)
+        if look.room.free(padded(whole, 3)):
+            break
+    else:
+        look.unplaced.append(target.name)
+        return []
+    look.room.take(padded(whole, 4))
+    look.used.add("off")
+    return [*off_arrow(tip, out, scale), *set_label(those, box, scale)]
+
+
+def off_arrow(tip: tuple[float, float], out: tuple[float, float], scale: Scale) -> tuple[Shape, ...]:
+    """A solid triangle that points off the picture."""
+    head = arrow_head(tip, out, scale.long(ARROW_LONG), scale.long(ARROW_WIDE), INK)
+    ring = head.rings[0]
+    return (Line(ring, max(1.0, scale.long(0.8)), INK, scale.halo, closed=True), head)
+
+
+def legend(used: set[str], scale: Scale) -> list[Entry]:
+    """The arrow and the hidden ring, where used; the dots stand with the tints."""
+    entries: list[Entry] = []
+    if "off" in used:
+        entries.append((off_arrow((2.0, 10.0), SIDES["left"], scale), "off the picture, that way"))
+    if "hidden" in used:
+        entries.append((dot((10.0, 10.0), "hidden", scale), "hidden target: where it is"))
+    return entries

@@ -1,0 +1,76 @@
+"""Who is who in the ids: which target or role an id belongs to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.study.models import Study, Target
+
+SUBJECT = "subject"
+
+
+class Solid(Protocol):
+    """What the sheet asks of a node of the scene."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def kind(self) -> str: ...
+    @property
+    def vertices(self) -> NDArray[np.float32]: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Who:
+    """role: "subject", "primary", "secondary" or "tertiary". target: its name, None for the subject."""
+
+    role: str
+    target: str | None = None
+
+
+def patterns_of(target: Target) -> tuple[str, ...]:
+    """The names, wildcards among them, of the nodes that make a target."""
+    named = (target.node,) if target.node else ()
+    several = (target.nodes,) if isinstance(target.nodes, str) else tuple(target.nodes or ())
+    return named + several
+
+
+def who_is_who(nodes: Iterable[Solid], study: Study) -> dict[int, Who]:
+    """Id -> who, for the nodes of the scene in its order (node k has id k + 1); scenery is left out.
+
+    The subject outranks targets, an earlier target a later one.
+    """
+    solids = tuple(nodes)
+    names = {solid.name for solid in solids}
+    found: dict[int, Who] = {}
+    subject = study.subject
+    for number, solid in enumerate(solids, start=1):
+        if solid.kind == SUBJECT or (subject is not None and subject.node == solid.name):
+            found[number] = Who(SUBJECT)
+            continue
+        for target in study.target:
+            exact = [p for p in patterns_of(target) if p in names]
+            loose = [p for p in patterns_of(target) if p not in names]
+            if solid.name in exact or any(fnmatchcase(solid.name, p) for p in loose):
+                found[number] = Who(target.role, target.name)
+                break
+    return found
+
+
+def codes(ids: NDArray[np.uint32], who: Mapping[int, Who], names: tuple[str, ...]) -> NDArray[np.int16]:
+    """For each pixel of `ids` (h, w): k for target `names[k]`, -1 for the subject, -2 for the rest."""
+    most = max([int(ids.max(initial=0)), *who])
+    table = np.full(most + 1, -2, dtype=np.int16)
+    for number, one in who.items():
+        if one.target is None:
+            table[number] = -1
+        elif one.target in names:
+            table[number] = names.index(one.target)
+    result: NDArray[np.int16] = table[ids]
+    return result

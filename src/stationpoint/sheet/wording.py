@@ -1,0 +1,113 @@
+"""Settings in words: a swept value as a head says it, and which fields a sweep moves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from stationpoint.study.models import Study
+from stationpoint.study.sweep import Variant
+from stationpoint.words import DEGREE, TIMES, number, plain
+
+AXES = ("rows", "columns", "pages")
+LENS = frozenset({"focal_mm", "hfov_deg", "vfov_deg", "dfov_deg"})
+
+_UNIT = {
+    "focal_mm": "{} mm",
+    "distance_m": "{} m away",
+    "pitch_deg": "pitch {}" + DEGREE,
+    "yaw_deg": "yaw {}" + DEGREE,
+    "roll_deg": "roll {}" + DEGREE,
+    "hfov_deg": "{}" + DEGREE + " wide",
+    "vfov_deg": "{}" + DEGREE + " high",
+    "dfov_deg": "{}" + DEGREE + " diagonal",
+    "view_height_m": "view {} m high",
+    "anchor_height_m": "anchor {} m up",
+    "oblique_angle_deg": "receding at {}" + DEGREE,
+    "light_yaw_deg": "light yaw {}" + DEGREE,
+    "light_pitch_deg": "light pitch {}" + DEGREE,
+    "near_m": "near plane {} m",
+    "far_m": "far plane {} m",
+}
+_MOVED_BY = {"slide": "by sliding", "turn": "by turning", "shift": "by lens shift"}
+
+
+def offset_words(x: float, y: float) -> str:
+    """Where the anchor sits: (-0.16, -0.1) gives "16 % left, 10 % low", (0, 0) "centred"."""
+    parts = []
+    if x:
+        parts.append(f"{plain(abs(x) * 100, 1)} % {'right' if x > 0 else 'left'}")
+    if y:
+        parts.append(f"{plain(abs(y) * 100, 1)} % {'high' if y > 0 else 'low'}")
+    return ", ".join(parts) or "centred"
+
+
+def _pair(value: Any) -> tuple[float, float] | None:
+    if isinstance(value, list | tuple) and len(value) == 2:
+        return float(value[0]), float(value[1])
+    return None
+
+
+def value_words(field: str, value: Any) -> str:
+    """A setting as a head says it: focal_mm 35 gives "35 mm", pitch_deg -5 "pitch −5°"."""
+    if value is None:
+        return f"no {field.rsplit('_', 1)[0]}"
+    if field in _UNIT and isinstance(value, int | float):
+        return _UNIT[field].format(plain(float(value), 2))
+    pair = _pair(value)
+    if field == "offset" and pair:
+        return offset_words(*pair)
+    if field == "gate_mm" and pair:
+        return f"gate {plain(pair[0], 2)} {TIMES} {plain(pair[1], 2)} mm"
+    if field == "offset_by":
+        return _MOVED_BY.get(str(value), str(value))
+    if field in ("from", "from_"):
+        return str(value).partition("#")[2] or str(value)
+    if field == "fit":
+        return f"fit to {value}"
+    if field == "aspect_policy":
+        return f"{value} kept"
+    if field == "oblique_ratio" and not isinstance(value, str):
+        return f"depth drawn at {plain(float(value), 2)}"
+    return str(value)
+
+
+def fields_on(study: Study, axis: str) -> tuple[str, ...]:
+    """The fields that the sweep moves on an axis: "rows", "columns" or "pages"."""
+    return tuple(getattr(study.sweep, axis))
+
+
+def swept_fields(study: Study, variants: Iterable[Variant]) -> frozenset[str]:
+    """The fields that differ between these variants."""
+    seen: dict[str, set[str]] = {}
+    for variant in variants:
+        for field, value in variant.changes:
+            seen.setdefault(field, set()).add(repr(value))
+    return frozenset(field for field, values in seen.items() if len(values) > 1)
+
+
+def axis_words(variant: Variant, fields: Iterable[str]) -> str:
+    """The values of these fields in a variant: "orthographic", "50 mm, pitch 30°"."""
+    wanted = tuple(fields)
+    return ", ".join(value_words(field, value) for field, value in variant.changes if field in wanted)
+
+
+def row_letter(label: str) -> str:
+    """The row of a label: "2-AB13" gives "AB"."""
+    return label.rsplit("-", 1)[-1].rstrip("0123456789")
+
+
+def column_number(label: str) -> str:
+    """The column of a label: "2-AB13" gives "13"."""
+    own = label.rsplit("-", 1)[-1]
+    return own[len(row_letter(label)) :]
+
+
+def span_words(metres: float) -> str:
+    """A length on a mark or in a caption: one decimal, two under half a metre."""
+    return f"{number(metres, 2 if abs(metres) < 0.5 else 1)} m"
+
+
+def arcmin_words(arcmin: float) -> str:
+    """A size at the seat: "178′" from ten on, "7.5′" under it."""
+    return f"{number(arcmin, 0 if abs(arcmin) >= 10 else 1)}\u2032"

@@ -1,0 +1,89 @@
+"""The axes of a sweep: which fields may stand on them, and their values, checked one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from stationpoint.complaints import sentences, shown, unknown_word
+from stationpoint.study.camera import LENS_KEYS, CameraFields, Light, camera_keys
+from stationpoint.words import listed
+
+AXES = ("rows", "columns", "pages")
+MOST_VARIANTS = 20_000
+NAMED = ("place", "viewing")  # swept by name
+LIGHT = {"light_yaw_deg": "yaw_deg", "light_pitch_deg": "pitch_deg"}
+SWEPT = (*camera_keys(), *NAMED, *LIGHT)
+TEXT_FIELDS = (*NAMED, "from", "aspect", "projection", "fit", "offset_by", "aspect_policy")
+ALONE = {"alone": True}
+
+
+def family(field: str) -> tuple[str, ...]:
+    """Fields that say the same thing as `field`, itself included: the four ways to give a lens."""
+    return LENS_KEYS if field in LENS_KEYS else (field,)
+
+
+def settled_axis(axis: str, given: Mapping[str, Sequence[Any]]) -> dict[str, tuple[Any, ...]]:
+    """An axis with every value as its field holds it (24 as 24.0, lists as tuples).
+
+    Raises ValueError, one line a complaint, each starting with the axis.
+    """
+    settled: dict[str, tuple[Any, ...]] = {}
+    wrong: list[str] = []
+    for field, values in given.items():
+        if field not in SWEPT:
+            wrong.append(f"{axis}: {unknown_word(field, SWEPT, 'a field that can be swept')}")
+        elif not values:
+            wrong.append(f"{axis}: {field} has no values; give at least one, or leave {field} out")
+        elif len(values) > MOST_VARIANTS:
+            wrong.append(f"{axis}: {field} has {len(values)} values; at most {MOST_VARIANTS} variants a call")
+        else:
+            settled[field] = tuple(_settled(axis, field, value, wrong) for value in values)
+    lengths = {field: len(values) for field, values in given.items()}
+    if len(set(lengths.values())) > 1:
+        said = listed(f"{field} has {length}" for field, length in lengths.items())
+        wrong.append(f"{axis}: fields on one axis move together and need equally many values; {said}")
+    if wrong:
+        raise ValueError("\n".join(wrong))
+    return settled
+
+
+def _settled(axis: str, field: str, value: Any, wrong: list[str]) -> Any:
+    if field in NAMED:
+        if not isinstance(value, str) or not value:
+            wrong.append(f"{axis}: {field} is {shown(value)}, must be the name of a {field}")
+        return value
+    model: type[BaseModel] = Light if field in LIGHT else CameraFields
+    key = LIGHT.get(field, field)
+    data = {"yaw_deg": 0, key: value} if model is Light else {key: value}
+    try:
+        made = model.model_validate(data, context=ALONE)
+    except ValidationError as error:
+        wrong += [line.replace(f": {key}", f": {field}", 1) for line in sentences(error, data, axis, model)]
+        return value
+    return getattr(made, camera_keys().get(key, key))
+
+
+def sweep_rules(axes: Mapping[str, Mapping[str, Any]], hold: object) -> Iterator[str]:
+    """What is wrong with the axes together, as sentences; `axes` is unchecked data."""
+    seen: dict[str, tuple[str, str]] = {}
+    for axis, fields in axes.items():
+        for field in fields:
+            first = family(field)[0]
+            if first not in seen:
+                seen[first] = (axis, field)
+                continue
+            other_axis, other = seen[first]
+            if other == field:
+                yield f"{field} is swept on {other_axis} and on {axis}; give it one axis"
+            else:
+                yield f"{other} ({other_axis}) and {field} ({axis}) are two ways to say one thing; sweep one"
+        if hold in ("subject-scale", "subject-height") and "distance_m" in fields:
+            lens = [field for field in fields if field in LENS_KEYS]
+            if lens:
+                yield (
+                    f"{axis} moves {lens[0]} and distance_m together, and hold = {shown(hold)} would set "
+                    'the distance again; use hold = "nothing", or take distance_m off this axis'
+                )

@@ -1,0 +1,102 @@
+"""The camera and the light as a study writes them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isfinite
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import AfterValidator, BeforeValidator, Field, Strict
+
+from stationpoint.study.strict import Given, Number, Positive, Table, Vec2, numbers
+
+LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
+ASPECT_RULE = 'must be two numbers above 0 as in "16:9", or one number from 0.01 to 100'
+
+Angle = Annotated[float, Strict(), Field(gt=0, lt=180)]
+
+
+def aspect_ratio(words: str) -> float:
+    """Width over height, as written: aspect_ratio("21:9") is 7 / 3, aspect_ratio("1.85") is 1.85.
+
+    Raises ValueError with the rule where the words are no aspect.
+    """
+    pieces = words.split(":")
+    try:
+        sides = [float(piece) for piece in pieces]
+    except ValueError:
+        raise ValueError(ASPECT_RULE) from None
+    if len(sides) > 2 or not all(isfinite(side) and side > 0 for side in sides):
+        raise ValueError(ASPECT_RULE)
+    ratio = sides[0] / sides[1] if len(sides) == 2 else sides[0]
+    if not 0.01 <= ratio <= 100:
+        raise ValueError(ASPECT_RULE)
+    return ratio
+
+
+def _aspect_words(value: object) -> object:
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return f"{value:g}" if isinstance(value, int) else repr(value)
+    return value
+
+
+def _is_aspect(words: str) -> str:
+    aspect_ratio(words)
+    return words
+
+
+def _names_camera(words: str) -> str:
+    file, mark, camera = words.partition("#")
+    if not (file and mark and camera):
+        raise ValueError('must be a file and the name of a camera in it, as in "level.glb#Name"')
+    return words
+
+
+class CameraFields(Table):
+    """A camera as the study writes it."""
+
+    either: ClassVar[tuple[tuple[str, ...], ...]] = (LENS_KEYS,)
+
+    projection: Literal["perspective", "orthographic", "oblique"] = "perspective"
+    focal_mm: Annotated[float, Strict(), Field(gt=0, le=10000)] | None = None
+    hfov_deg: Angle | None = None
+    vfov_deg: Angle | None = None
+    dfov_deg: Angle | None = None
+    view_height_m: Positive | None = None
+    gate_mm: tuple[Positive, Positive] = (36.0, 24.0)
+    fit: Literal["width", "height", "diagonal"] = "width"
+    distance_m: Positive | None = None
+    pitch_deg: Annotated[float, Strict(), Field(ge=-90, le=90)] = 20.0
+    yaw_deg: Number = 0.0
+    roll_deg: Number = 0.0
+    anchor_height_m: Number = 0.0
+    offset: Vec2 = (0.0, 0.0)
+    offset_by: Literal["slide", "turn", "shift"] | None = None
+    oblique_ratio: Literal["cavalier", "cabinet"] | Annotated[float, Strict(), Field(ge=0, le=10)] = "cabinet"
+    oblique_angle_deg: Number = 45.0
+    aspect: Annotated[str, BeforeValidator(_aspect_words), AfterValidator(_is_aspect)] | None = None
+    aspect_policy: Literal["height", "width", "diagonal"] = "height"
+    near_m: Positive = 0.1
+    far_m: Positive | None = None
+    from_: Annotated[str, AfterValidator(_names_camera)] | None = Field(default=None, alias="from")
+
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        offset = numbers(given.get("offset"), 2)
+        if offset and any(offset) and "offset_by" not in given:
+            yield 'offset is other than zero and needs offset_by = "slide", "turn" or "shift"'
+        ends = numbers([given.get("near_m", 0.1), given.get("far_m")])
+        if ends and 0 < ends[1] <= ends[0]:
+            yield f"far_m is {ends[1]:g}, must be above near_m, which is {ends[0]:g}"
+
+
+class Light(Table):
+    """Where the one light comes from: yaw as a camera's (0 from +Z), pitch above the horizon."""
+
+    yaw_deg: Number
+    pitch_deg: Annotated[float, Strict(), Field(gt=0, le=90)] = 50.0
+
+
+def camera_keys() -> dict[str, Any]:
+    """The camera's keys as written in a file -> the name of the field."""
+    return {field.alias or name: name for name, field in CameraFields.model_fields.items()}

@@ -1,0 +1,227 @@
+"""A study file's text and the command line's changes -> Study; its digest."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import ValidationError
+
+from stationpoint.complaints import Loc, sentences, shown, unknown_word
+from stationpoint.errors import StudyWrong
+from stationpoint.study.axes import AXES, LIGHT, family
+from stationpoint.study.models import HERE, Study
+from stationpoint.study.options import axis_from_words, put
+
+MESH_SUFFIXES = (".glb", ".gltf", ".obj", ".stl", ".ply")
+SCENE_TABLES = ("solid", "mesh", "ground")
+START_HINT = "Write a first study for it with: stationpoint start"
+
+
+def read_study(
+    path: Path,
+    overrides: Sequence[str] = (),
+    *,
+    rows: str | None = None,
+    columns: str | None = None,
+    pages: str | None = None,
+    hold: str | None = None,
+    place: str | Sequence[str] | None = None,
+    viewing: str | Sequence[str] | None = None,
+) -> Study:
+    """The study of a file, with the command line's changes; every complaint at once.
+
+    overrides: "camera.pitch_deg=30", "gap.two to three.reach_m=3". rows, columns, pages: an axis as
+    words (see options.axis_from_words), "" clears it. hold: sweep.hold. place, viewing: keep only
+    these. Raises StudyWrong.
+    """
+    kind = what_is(path)
+    if kind != "study":
+        raise StudyWrong(f"{path} is a {kind} file, not a study.", f"{START_HINT} {path}")
+    return study_from_text(
+        read_text(path),
+        path.name,
+        overrides,
+        rows=rows,
+        columns=columns,
+        pages=pages,
+        hold=hold,
+        place=place,
+        viewing=viewing,
+    )
+
+
+def study_from_text(
+    text: str,
+    name: str,
+    overrides: Sequence[str] = (),
+    *,
+    rows: str | None = None,
+    columns: str | None = None,
+    pages: str | None = None,
+    hold: str | None = None,
+    place: str | Sequence[str] | None = None,
+    viewing: str | Sequence[str] | None = None,
+) -> Study:
+    """As read_study, from text; name: what complaints call it."""
+    data = parsed(text, name)
+    wrong: list[str] = []
+    options: dict[Loc, str] = {}
+    if hold is not None:
+        overrides = [*overrides, f"sweep.hold={hold}"]
+    set_places = list(_put_all(data, overrides, wrong))
+    options |= dict.fromkeys(set_places, "--set")
+    axes = {"rows": rows, "columns": columns, "pages": pages}
+    given = {axis: words for axis, words in axes.items() if words is not None}
+    options |= {("sweep", axis): f"--{axis}" for axis in given}
+    if hold is not None:
+        options[("sweep", "hold")] = "--hold"
+    _put_axes(data, given, wrong)
+    wrong += _idle_sets(data, set_places)
+    try:
+        study = Study.model_validate(data)
+    except ValidationError as error:
+        wrong += [_shortened(line) for line in sentences(error, data, name, Study, options)]
+        raise StudyWrong("\n".join(wrong)) from None
+    kept = _kept(study, _names(place), _names(viewing), wrong)
+    if wrong:
+        raise StudyWrong("\n".join(wrong))
+    return kept
+
+
+def study_digest(study: Study) -> str:
+    """SHA-256, hex, of what the study says: the same however it is written, and wherever it lies."""
+    said = study.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    if Path(study.scene).is_absolute():
+        said["scene"] = Path(study.scene).name
+    text = json.dumps(said, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def what_is(path: Path) -> Literal["study", "scene", "mesh"]:
+    """What a file given to a command is. Raises StudyWrong where there is no such file."""
+    if not path.exists():
+        raise StudyWrong(f"{path}: there is no such file.")
+    if path.is_dir():
+        raise StudyWrong(f"{path} is a folder; name a study, scene or mesh file in it.")
+    if path.suffix.lower() in MESH_SUFFIXES:
+        return "mesh"
+    data = parsed(read_text(path), path.name)
+    return "scene" if "scene" not in data and any(table in data for table in SCENE_TABLES) else "study"
+
+
+def read_text(path: Path) -> str:
+    """The text of a file. Raises StudyWrong where it cannot be read, or is no text."""
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise StudyWrong(f"{path} is not text (UTF-8); a study is a TOML file.") from None
+    except OSError as error:
+        raise StudyWrong(f"{path} cannot be read: {error.strerror}.") from None
+
+
+def parsed(text: str, name: str) -> dict[str, Any]:
+    """TOML -> data. Raises StudyWrong with the line that TOML's reader gives."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise StudyWrong(f"{name} is not valid TOML: {error}.") from None
+    except (RecursionError, ValueError):
+        raise StudyWrong(
+            f"{name} is not valid TOML: it is nested too deeply, or a number is too long."
+        ) from None
+
+
+def _put_all(data: dict[str, Any], overrides: Sequence[str], wrong: list[str]) -> Iterator[Loc]:
+    for words in overrides:
+        try:
+            words.encode()
+            yield put(data, words)
+        except UnicodeEncodeError:
+            wrong.append("--set: the words are not text (UTF-8).")
+        except ValueError as error:
+            wrong.append(_ended(f"--set {words}: {error}"))
+
+
+def _put_axes(data: dict[str, Any], given: Mapping[str, str], wrong: list[str]) -> None:
+    """Replace axes; a field that an option sweeps leaves the file's other axes."""
+    sweep = data.setdefault("sweep", {})
+    if not isinstance(sweep, dict):
+        return
+    for axis, words in given.items():
+        try:
+            sweep[axis] = axis_from_words(words)
+        except ValueError as error:
+            sweep.pop(axis, None)
+            wrong += [_ended(f"--{axis}: {line}") for line in str(error).splitlines()]
+    moved = {other for axis in given for field in sweep.get(axis, {}) for other in family(field)}
+    for axis in set(AXES) - set(given):
+        if isinstance(sweep.get(axis), dict):
+            sweep[axis] = {field: values for field, values in sweep[axis].items() if field not in moved}
+
+
+def _idle_sets(data: Mapping[str, Any], places: Sequence[Loc]) -> Iterator[str]:
+    """Complaints about fields that are set but swept: the sweep would win without a word."""
+    sweep = data["sweep"] if isinstance(data.get("sweep"), dict) else {}
+    axes = {axis: fields for axis in AXES if isinstance(fields := sweep.get(axis), dict)}
+    light: dict[Loc, str] = {("light", key): field for field, key in LIGHT.items()}
+    for place in places:
+        if len(place) != 2 or place[0] not in ("camera", "light"):
+            continue
+        set_field = light.get(place, str(place[1]))
+        for axis, fields in axes.items():
+            for field in set(family(set_field)) & set(fields):
+                yield (
+                    f"--set: {field} is swept on {axis}, which would replace {set_field}; "
+                    f'clear the axis with --{axis} "" or give it other fields.'
+                )
+
+
+def _shortened(line: str) -> str:
+    """A complaint about an axis that came from its option, without saying the axis again."""
+    for axis in AXES:
+        line = line.replace(f"--{axis}: sweep: {axis}: ", f"--{axis}: ", 1)
+    return line
+
+
+def _ended(line: str) -> str:
+    return line if line.endswith((".", "?")) else line + "."
+
+
+def _names(given: str | Sequence[str] | None) -> list[str]:
+    return [given] if isinstance(given, str) else list(given or ())
+
+
+def _kept(study: Study, places: Sequence[str], viewings: Sequence[str], wrong: list[str]) -> Study:
+    """The study with only these places and viewings, and without limits narrowed to others."""
+    wrong += _unknown("place", places, [place.name for place in study.places], study)
+    wrong += _unknown("viewing", viewings, [viewing.name for viewing in study.viewings], study)
+    if places:
+        study = study.model_copy(
+            update={
+                "here": (study.here or not study.place) and HERE in places,
+                "place": tuple(place for place in study.place if place.name in places),
+                "limit": tuple(limit for limit in study.limit if limit.place in (None, *places)),
+            }
+        )
+    if viewings and study.viewing:
+        study = study.model_copy(
+            update={
+                "viewing": tuple(viewing for viewing in study.viewings if viewing.name in viewings),
+                "limit": tuple(limit for limit in study.limit if limit.viewing in (None, *viewings)),
+            }
+        )
+    return study
+
+
+def _unknown(kind: str, names: Sequence[str], known: Sequence[str], study: Study) -> Iterator[str]:
+    for name in names:
+        if name not in known:
+            yield _ended(f"--{kind}: {unknown_word(name, known, f'a {kind} of the study')}")
+    for axis in AXES:
+        if names and kind in getattr(study.sweep, axis):
+            yield f"--{kind}: {axis} sweeps the {kind}; use --{axis} {kind}={shown(names[0])} instead."

@@ -1,0 +1,94 @@
+"""The base of every table in a study file: frozen, no unknown keys, all complaints at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, ClassVar
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    ModelWrapValidatorHandler,
+    Strict,
+    ValidationError,
+    ValidationInfo,
+    model_validator,
+)
+from pydantic_core import InitErrorDetails, PydanticCustomError
+
+from stationpoint.complaints import RULE
+from stationpoint.words import listed
+
+# Strict kinds: "3" is no number, true is no number, 3.5 is no whole number; 3 is a number.
+Number = Annotated[float, Strict()]
+Positive = Annotated[float, Strict(), Field(gt=0, le=1e6)]
+NotNegative = Annotated[float, Strict(), Field(ge=0, le=1e6)]
+Share = Annotated[float, Strict(), Field(ge=0, le=1)]
+Flag = Annotated[bool, Strict()]
+Whole = Annotated[int, Strict()]
+Vec2 = tuple[Number, Number]
+Vec3 = tuple[Number, Number, Number]
+Name = Annotated[str, Field(min_length=1)]
+Given = Mapping[str, Any]
+
+
+class Table(BaseModel):
+    """A table of the file. `either` names the keys of which at most one may be given."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, allow_inf_nan=False)
+    either: ClassVar[tuple[tuple[str, ...], ...]] = ()
+
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        """What is wrong with several keys at once, as sentences; `given` is as read, unchecked, by
+        field name, without what is not there."""
+        yield from ()
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _all_at_once(cls, raw: Any, handler: ModelWrapValidatorHandler[Any], info: ValidationInfo) -> Any:
+        """Complaints about single keys together with those about several; with the context
+        `{"alone": True}` only the former."""
+        made, lines = None, []
+        try:
+            made = handler(raw)
+        except ValidationError as error:
+            lines = [_again(details) for details in error.errors(include_url=False)]
+        if isinstance(raw, Mapping) and not (info.context or {}).get("alone"):
+            for words in cls._broken(raw):
+                rule = PydanticCustomError(RULE, "{says}", {"says": words})
+                lines.append(InitErrorDetails(type=rule, loc=(), input=None))
+        if lines:
+            raise ValidationError.from_exception_data(cls.__name__, lines)
+        return made
+
+    @classmethod
+    def _broken(cls, raw: Mapping[str, Any]) -> Iterator[str]:
+        given = {}
+        for name, field in cls.model_fields.items():
+            value = raw.get(field.alias or name, raw.get(name))
+            if value is not None:
+                given[name] = value
+        for keys in cls.either:
+            both = [key for key in keys if key in given]
+            if len(both) > 1:
+                yield f"{listed(both)} cannot stand together; give one of {listed(keys, 'or')}"
+        yield from cls.rules(given)
+
+
+def _again(details: Any) -> InitErrorDetails:
+    """A complaint as it was raised, to be raised again among others."""
+    kind, context = details["type"], details.get("ctx", {})
+    if kind == RULE:
+        kind = PydanticCustomError(RULE, "{says}", context)
+    return InitErrorDetails(type=kind, loc=details["loc"], input=details["input"], ctx=context)
+
+
+def numbers(value: object, count: int | None = None) -> tuple[float, ...] | None:
+    """`value` as numbers if that is what it is (and as many as `count`), for rules on unchecked data."""
+    if not isinstance(value, list | tuple) or (count is not None and len(value) != count):
+        return None
+    if any(isinstance(piece, bool) or not isinstance(piece, int | float) for piece in value):
+        return None
+    return tuple(value)

@@ -1,0 +1,75 @@
+"""Small scenes and cameras for the renderers' tests, made from plain numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from stationpoint.look import GROUND
+from stationpoint.optics.camera import Camera
+from stationpoint.optics.pose import backwards, turned, view_from
+from stationpoint.optics.projection import oblique, orthographic, perspective
+from stationpoint.scene.types import Node, Scene
+
+BOX_FACES = [
+    *((0, 1, 2), (1, 3, 2), (4, 6, 5), (5, 6, 7)),  # -x, +x
+    *((0, 4, 1), (1, 4, 5), (2, 3, 6), (3, 7, 6)),  # -y, +y
+    *((0, 2, 4), (2, 6, 4), (1, 5, 3), (3, 5, 7)),  # -z, +z
+]
+
+
+def box(name: str, low: Sequence[float], high: Sequence[float], **more: object) -> Node:
+    """A box between two corners; faces counterclockwise from outside."""
+    corners = [(x, y, z) for x in (0, 1) for y in (0, 1) for z in (0, 1)]
+    span = np.asarray(high, dtype=float) - np.asarray(low, dtype=float)
+    vertices = np.asarray(low, dtype=float) + np.array(corners) * span
+    faces = np.array(BOX_FACES)
+    return Node(name, vertices, faces, **{"kind": "box", **more})  # type: ignore[arg-type]
+
+
+def square(name: str, x: Sequence[float], y: Sequence[float], z: float, **more: object) -> Node:
+    """A rectangle that faces +Z."""
+    vertices = [(x[0], y[0], z), (x[1], y[0], z), (x[1], y[1], z), (x[0], y[1], z)]
+    return Node(name, np.array(vertices), np.array([(0, 1, 2), (0, 2, 3)]), **{"closed": False, **more})  # type: ignore[arg-type]
+
+
+def ground(size: float = 40.0, height: float = 0.0) -> Node:
+    """Level ground with a metre grid."""
+    h = size / 2
+    vertices = [(-h, height, -h), (-h, height, h), (h, height, h), (h, height, -h)]
+    faces = np.array([(0, 1, 2), (0, 2, 3)])
+    return Node("ground", np.array(vertices), faces, GROUND, closed=False, gridded=True, kind="ground")
+
+
+def scene(*nodes: Node) -> Scene:
+    return Scene(nodes)
+
+
+def camera(
+    kind: str = "perspective",
+    *,
+    anchor: Sequence[float] = (0.0, 1.0, 0.0),
+    distance: float = 10.0,
+    pitch: float = 20.0,
+    yaw: float = 0.0,
+    pixels: tuple[int, int] = (160, 90),
+    offset: tuple[float, float] = (0.0, 0.0),
+    focal: float = 35.0,
+    height: float = 8.0,
+    near: float = 0.1,
+    far: float = 500.0,
+) -> Camera:
+    """A camera at `distance` from an anchor; lens shift by `offset`."""
+    eye = np.asarray(anchor, dtype=float) + distance * backwards(yaw, pitch)
+    aspect = pixels[0] / pixels[1]
+    if kind == "perspective":
+        projection = perspective(focal / 36.0, aspect, near, far, offset)
+    elif kind == "orthographic":
+        projection = orthographic(height, aspect, near, far, offset)
+    else:
+        projection = oblique(height, aspect, near, far, 0.5, 45.0, distance, offset)
+    return Camera(view_from(eye, turned(yaw, pitch)), projection, pixels, kind, near, far)
+
+
+KINDS = ("perspective", "orthographic", "oblique")

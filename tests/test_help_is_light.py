@@ -1,0 +1,72 @@
+"""--help is quick: it loads click and nothing heavy, in a fresh interpreter, for every command."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+
+import pytest
+
+SOURCE = Path(__file__).parents[1] / "src"
+HEAVY = {"numpy", "PIL", "pydantic", "trimesh", "pyrender", "OpenGL", "embreex", "scipy"}
+COMMANDS = ("demo", "start", "check", "sheet", "measure", "inspect")
+CALLS = [(), *[(name,) for name in COMMANDS]]
+SLACK_S = 0.15
+
+LISTING = """
+import runpy, sys
+sys.argv = ["stationpoint", *sys.argv[1:]]
+try:
+    runpy.run_module("stationpoint", run_name="__main__")
+finally:
+    print("LOADED", *sorted({name.partition(".")[0] for name in sys.modules}))
+"""
+
+
+def fresh(*arguments: str) -> subprocess.CompletedProcess[str]:
+    """A fresh interpreter that finds the package in this source tree."""
+    environment = {**os.environ, "PYTHONPATH": str(SOURCE), "PYTHONIOENCODING": "utf-8"}
+    return subprocess.run(
+        [sys.executable, *arguments],
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        env=environment,
+        timeout=60,
+        check=False,
+    )
+
+
+def seconds(*arguments: str) -> float:
+    def once() -> float:
+        start = perf_counter()
+        assert fresh(*arguments).returncode == 0
+        return perf_counter() - start
+
+    return median(once() for _ in range(3))
+
+
+@pytest.mark.parametrize("call", CALLS, ids=[" ".join(call) or "stationpoint" for call in CALLS])
+def test_help_imports_nothing_heavy_and_shows_an_example(call: tuple[str, ...]) -> None:
+    done = fresh("-c", LISTING, *call, "--help")
+    assert done.returncode == 0, done.stderr
+    text, _, loaded = done.stdout.rpartition("LOADED")
+    assert "click" in loaded.split()
+    assert HEAVY.isdisjoint(loaded.split())
+    examples = [line for line in text.splitlines() if f"stationpoint {' '.join(call)}".strip() in line]
+    assert [line for line in examples if not line.startswith("Usage")], text
+
+
+def test_help_names_every_command() -> None:
+    done = fresh("-m", "stationpoint", "--help")
+    assert done.returncode == 0, done.stderr
+    missing = [name for name in COMMANDS if name not in done.stdout.split()]
+    assert missing == []
+
+
+def test_help_takes_hardly_longer_than_click_itself() -> None:
+    assert seconds("-m", "stationpoint", "--help") < seconds("-c", "import click") + SLACK_S

@@ -1,0 +1,181 @@
+"""Who may import whom: the one-way rule between the rooms of the package, third parties included.
+
+A room may import itself, the standard library, and what its row names; `late` only inside a function
+or under TYPE_CHECKING (which never runs). Rooms that do not exist yet are fine; unnamed ones are not.
+"""
+
+from __future__ import annotations
+
+import ast
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+PACKAGE = "stationpoint"
+SOURCE = Path(__file__).parents[1] / "src" / PACKAGE
+
+
+class Row(NamedTuple):
+    """What a room may import: rooms or modules of this package, then third parties; late ones."""
+
+    rooms: str = ""
+    third: str = ""
+    late: str = ""
+
+
+BOTTOM = "errors words look"
+PYDANTIC = "pydantic pydantic_core"  # the second comes with the first: its errors are made there
+MIDDLE = f"{BOTTOM} optics ink scene study shot aim follow render measure judge sheet output"
+ROOMS = {
+    "__init__": Row(),
+    "__main__": Row("cli"),
+    "errors": Row(),
+    "words": Row(),
+    "look": Row(),
+    "allowed": Row(BOTTOM, PYDANTIC),
+    "complaints": Row(f"{BOTTOM} allowed", PYDANTIC),
+    "optics": Row(BOTTOM, "numpy"),
+    "ink": Row(BOTTOM, "numpy PIL"),
+    "scene": Row(f"{BOTTOM} complaints optics", f"numpy {PYDANTIC}", late="trimesh"),
+    "study": Row(f"{BOTTOM} complaints scene.types", PYDANTIC),
+    "shot": Row(f"{BOTTOM} optics scene", "numpy"),
+    "aim": Row(f"{BOTTOM} optics scene study shot", "numpy"),
+    "follow": Row(f"{BOTTOM} optics scene study shot", "numpy"),
+    "render": Row(f"{BOTTOM} optics scene shot", "numpy pyrender OpenGL embreex trimesh"),
+    "measure": Row(f"{BOTTOM} optics scene study shot", "numpy"),
+    "judge": Row(f"{BOTTOM} study measure.types"),
+    "sheet": Row(f"{BOTTOM} study shot measure.types judge ink.shapes ink.figures ink.type", "numpy"),
+    "output": Row(f"{BOTTOM} shot measure.types judge", "numpy"),
+    "output.png": Row(third="PIL"),
+    "output.handoff": Row("optics"),
+    "run": Row(MIDDLE, "numpy", late="executors"),
+    "executors": Row(MIDDLE, late="dask distributed mpi4py"),
+    "solve": Row(f"{MIDDLE} run", "numpy"),
+    "compare": Row(f"{MIDDLE} run", "numpy"),
+    "cli": Row(BOTTOM, "click", late=f"{MIDDLE} run executors solve compare"),
+}
+
+
+class Import(NamedTuple):
+    """An import: the dotted names that it may mean, and whether it is late."""
+
+    names: tuple[str, ...]
+    late: bool
+    line: int
+
+
+def imports(source: str, module: str, is_package: bool) -> Iterator[Import]:
+    """Every import of a module's source, wherever it stands."""
+
+    def visit(node: ast.AST, late: bool) -> Iterator[Import]:
+        for child in ast.iter_child_nodes(node):
+            if isinstance(child, ast.Import):
+                for alias in child.names:
+                    yield Import((alias.name,), late, child.lineno)
+            elif isinstance(child, ast.ImportFrom):
+                base = child.module or ""
+                if child.level:
+                    here = [PACKAGE, *module.split(".")] if module else [PACKAGE]
+                    kept = here[: len(here) - child.level + is_package]
+                    base = ".".join([*kept, *([base] if base else [])])
+                for alias in child.names:  # a name may be a module or something in one
+                    yield Import((base, f"{base}.{alias.name}"), late, child.lineno)
+            else:
+                checking = isinstance(child, ast.If) and "TYPE_CHECKING" in ast.unparse(child.test)
+                inside = isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda)
+                yield from visit(child, late or checking or inside)
+
+    yield from visit(ast.parse(source), False)
+
+
+def wrong_imports(source: str, module: str, is_package: bool = False) -> list[str]:
+    """Sentences about what `module` ("scene.types", "aim") must not import; none if all is well."""
+    parts = module.split(".")
+    rows = [ROOMS[key] for key in (parts[0], ".".join(parts[:2])) if key in ROOMS][: len(parts)]
+    if not rows:
+        return [f"{module}: no row in ROOMS names this room"]
+    now = {name for row in rows for name in f"{row.rooms} {row.third}".split()} | {parts[0]}
+    late = now | {name for row in rows for name in row.late.split()}
+    found = []
+    for name_of in imports(source, module, is_package):
+        names = [name.removeprefix(PACKAGE + ".") for name in name_of.names]
+        if names[0].split(".")[0] in sys.stdlib_module_names or names[-1] == "__version__":
+            continue
+        allowed = late if name_of.late else now
+        if not any(f"{name}.".startswith(f"{entry}.") for name in names for entry in allowed):
+            found.append(f"{module}:{name_of.line} imports {names[-1]}{' late' if name_of.late else ''}")
+    return found
+
+
+FILES = sorted(SOURCE.rglob("*.py"))
+
+
+def module_of(path: Path) -> str:
+    parts = path.relative_to(SOURCE).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" and len(parts) > 1 else parts)
+
+
+def test_there_are_files_to_look_at() -> None:
+    assert {"errors", "optics", "optics.camera", "scene.types"} <= {module_of(path) for path in FILES}
+
+
+@pytest.mark.parametrize("path", FILES, ids=[module_of(path) for path in FILES])
+def test_room_imports_only_what_its_row_names(path: Path) -> None:
+    is_package = path.name == "__init__.py"
+    assert wrong_imports(path.read_text("utf-8"), module_of(path), is_package) == []
+
+
+def test_meshes_are_imported_inside_one_function_of_the_scene() -> None:
+    with_trimesh = [
+        p.name for p in FILES if p.parent.name == "scene" and "import trimesh" in p.read_text("utf-8")
+    ]
+    assert len(with_trimesh) <= 1, with_trimesh
+
+
+@pytest.mark.parametrize(
+    ("module", "source"),
+    [
+        ("optics.lens", "from stationpoint.scene.types import Node"),
+        ("optics.lens", "import stationpoint.shot"),
+        ("optics.lens", "import scipy.optimize"),
+        ("optics.lens", "from ..render import gl"),
+        ("measure.size", "from stationpoint.render.gl import draw"),
+        ("measure.size", "def f():\n    from stationpoint import render"),
+        ("render.gl", "import stationpoint.measure.types"),
+        ("study.models", "from stationpoint.scene.file import read_scene"),
+        ("scene.meshes", "import trimesh"),
+        ("sheet.cell", "from stationpoint.measure.size import read"),
+        (
+            "sheet.cell",
+            "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from stationpoint.aim import aim",
+        ),
+        ("output.csv", "from PIL import Image"),
+        ("output.record", "import stationpoint.optics.camera"),
+        ("cli.make", "import numpy as np"),
+        ("cli.make", "try:\n    from stationpoint.run import sweep\nexcept ImportError:\n    pass"),
+        ("errors", "from stationpoint.words import number"),
+        ("cellar.wine", "import math"),
+    ],
+)
+def test_wrong_import_is_noticed(module: str, source: str) -> None:
+    assert len(wrong_imports(source, module)) == 1
+
+
+@pytest.mark.parametrize(
+    ("module", "source"),
+    [
+        ("optics.lens", "import math\nfrom collections.abc import Sequence\nimport numpy as np"),
+        ("optics.lens", "from .pose import turned\nfrom stationpoint.optics import camera"),
+        ("scene.meshes", "def load():\n    import trimesh"),
+        ("sheet.cell", "from stationpoint.measure import types\nfrom stationpoint.ink.shapes import Line"),
+        ("cli.make", "import click\ndef sheet():\n    from stationpoint.run import sweep"),
+        ("output.png", "from PIL import Image"),
+        ("output.handoff.table", "from stationpoint.optics.camera import Camera"),
+        ("cli.make", "from stationpoint import __version__"),
+    ],
+)
+def test_right_import_passes(module: str, source: str) -> None:
+    assert wrong_imports(source, module) == []
