@@ -16,6 +16,7 @@ from pydantic.fields import FieldInfo
 from stationpoint.words import listed
 
 MOST_SHOWN = 60  # characters of a found value
+MOST_BITS = 1024  # of a whole number that is shown; Python refuses to write very long ones
 NUMBERS = {2: "two numbers", 3: "three numbers [x, y, z]", 4: "four numbers"}
 BOUNDS = (("gt", "above"), ("ge", "at least"), ("lt", "below"), ("le", "at most"))
 MISSING = object()
@@ -55,7 +56,7 @@ def allowed(kind: object) -> str:
 
 def _plural(kind: object) -> str:
     plain, metadata = bare(kind)
-    if is_model(plain):
+    if all(is_model(member) for member in members_of(plain)):
         return "tables"
     if get_origin(plain) is tuple and item_of(plain) is None:
         return f"lists of {_fixed(get_args(plain))}"
@@ -63,6 +64,8 @@ def _plural(kind: object) -> str:
         return "lists"
     names = {float: "numbers", int: "whole numbers", str: "texts", Any: "values"}
     words = names.get(plain)  # type: ignore[call-overload]
+    if len(members_of(plain)) > 1 and not words:
+        return "values"
     return f"{words}{bounds_said(metadata)}" if words else f"{allowed(plain)} each"
 
 
@@ -101,6 +104,8 @@ def written(value: object) -> str:
         return json.dumps(value, ensure_ascii=False)
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, int) and value.bit_length() > MOST_BITS:
+        return "a number of very many digits"
     if isinstance(value, float):
         return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
     if isinstance(value, Mapping):

@@ -19,6 +19,7 @@ from pydantic_core import ErrorDetails
 from stationpoint.allowed import (
     BOUNDS,
     MISSING,
+    MOST_BITS,
     allowed,
     annotated,
     bare,
@@ -160,8 +161,10 @@ def _wrong_value(spot: _Spot) -> str:
     where = ": ".join([*spot.entry, spot.key]) if not spot.key else spot.says(spot.key)
     where = where.removesuffix(": ") or "the file"
     item = item_of(spot.kind)
-    if item is not None and is_model(item) and isinstance(spot.value, Mapping):
+    if item is not None and _contains_model(item) and isinstance(spot.value, Mapping):
         return f"{where} is one table, must be a list of tables: write [[{spot.key}]]."
+    if is_model(bare(spot.kind)[0]) and isinstance(spot.value, list) and spot.entry == []:
+        return f"{where} is a list of tables, must be one table: write [{spot.key}]."
     bounded = _broken_bound(spot.value, spot.kind) or _not_finite(spot.value, spot.kind)
     return f"{where} is {shown(spot.value)}, must be {bounded or allowed(spot.kind)}."
 
@@ -173,14 +176,15 @@ def _broken_bound(value: object, kind: object) -> str | None:
     plain, metadata = bare(kind)
     if plain not in (int, float) or (plain is int and isinstance(value, float)):
         return None
-    if not isfinite(value):
+    if isinstance(value, float) and not isfinite(value):
         return f"a finite number{bounds_said(metadata)}"
     for name, words in BOUNDS:
         for bound in bounds_of(metadata, name):
             held = {"gt": value > bound, "ge": value >= bound, "lt": value < bound, "le": value <= bound}
             if not held[name]:
                 return f"{words} {written(bound)}"
-    return None
+    too_long = isinstance(value, int) and value.bit_length() > MOST_BITS
+    return "a number of at most 308 digits" if too_long else None
 
 
 def _not_finite(value: object, kind: object) -> str | None:

@@ -9,19 +9,23 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint import __version__
 from stationpoint.aim import Shape, aim, aspect_of, subject_foot_m, with_notes
 from stationpoint.errors import StudyWrong
+from stationpoint.judge import judge_all
 from stationpoint.look import ROLE_TINT
 from stationpoint.measure import FIELDS, read, wanted
 from stationpoint.measure.types import Case, Take
 from stationpoint.optics.eye import Seat, seat
+from stationpoint.output.record import Record, record
 from stationpoint.render import Renderer, open_renderer
 from stationpoint.scene.edit import moved, stand_in, tinted, with_node
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene, SceneCamera
 from stationpoint.shot import COLOUR, DEPTH, IDS, Shot
 from stationpoint.study.check import check
-from stationpoint.study.models import Place, Study, Viewing
+from stationpoint.study.file import study_digest
+from stationpoint.study.models import Place, Study, Sweep, Viewing
 from stationpoint.study.sweep import Variant, expand
 from stationpoint.words import listed, nearest
 
@@ -42,6 +46,7 @@ class Prepared:
     scene_digest: str
     variants: tuple[Variant, ...]
     cameras: dict[str, SceneCamera] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +74,7 @@ def prepare(study: Study, folder: Path) -> Prepared:
         raise StudyWrong("\n".join(complaints))
     named = dict.fromkeys(v.camera.from_ for v in variants if v.camera.from_ is not None)
     cameras = {words: camera_in_file(words, folder, scene) for words in named if words is not None}
-    return Prepared(study, drawn(scene, study), scene.digest, variants, cameras)
+    return Prepared(study, drawn(scene, study), scene.digest, variants, cameras, scene.notes)
 
 
 def camera_in_file(words: str, folder: Path, scene: Scene) -> SceneCamera:
@@ -340,7 +345,63 @@ def sweep(
     return takes
 
 
-def count_of_takes(prepared: Prepared) -> int:
-    """How many takes a sweep will make, for a progress bar (further shapes not counted)."""
+def takes_count(prepared: Prepared) -> int:
+    """How many takes a sweep will make, for a progress bar."""
     places = len(prepared.study.places)
-    return sum(1 if variant.place else places for variant in prepared.variants)
+    return sum(
+        (1 if variant.place else places) * len(shapes_of(variant, prepared, 1))
+        for variant in prepared.variants
+    )
+
+
+def only_groups(words: str | None) -> frozenset[str] | None:
+    """The groups of readings that `--only` names, None for all; StudyWrong for one that is not known."""
+    if words is None:
+        return None
+    known = list(dict.fromkeys(field.path[0] for field in FIELDS))
+    wanted_groups = [word.strip() for word in words.split(",") if word.strip()]
+    for word in wanted_groups:
+        if word not in known:
+            close = nearest(word, known)
+            meant = f'did you mean "{close}"?' if close else f"there are {listed(known)}."
+            raise StudyWrong(f'--only: there is no group of readings "{word}"; {meant}')
+    if not wanted_groups:
+        raise StudyWrong(f"--only names no group of readings; there are {listed(known)}.")
+    return frozenset(wanted_groups)
+
+
+def recorded(prepared: Prepared, takes: Sequence[Take], renderer: str) -> Record:
+    """The record of a run."""
+    return record(
+        takes,
+        title=prepared.study.title,
+        study_sha256=study_digest(prepared.study),
+        renderer=renderer,
+        version=__version__,
+        fields=FIELDS,
+        verdicts=judge_all(takes, prepared.study),
+    )
+
+
+def file_camera(prepared: Prepared, name: str = "study camera") -> SceneCamera:
+    """The study's own camera, its first place and picture, as a camera that a GLB can hold."""
+    study = prepared.study
+    variant = expand(study.model_copy(update={"sweep": Sweep()}))[0]
+    place = study.places[0]
+    scene = moved(prepared.scene, dict(moves_at(place, study, prepared.scene)))
+    shape, pixels, _ = shapes_of(variant, prepared, 544)[0]
+    setup = aim(variant, place, study, scene, shape, pixels, prepared.cameras)
+    if setup.projection == "oblique" or (setup.offset_by == "shift" and any(setup.offset)):
+        raise StudyWrong(
+            "camera: a GLB holds no oblique view and no lens shift; write the scene alone, "
+            "or give the study another camera."
+        )
+    return SceneCamera(
+        name=name,
+        view=setup.camera.view,
+        vfov_deg=setup.vfov_deg,
+        aspect=setup.aspect,
+        view_height_m=setup.view_height_m,
+        near_m=max(setup.camera.near_m, 0.0) if setup.camera.parallel else setup.camera.near_m,
+        far_m=setup.camera.far_m,
+    )

@@ -160,3 +160,14 @@ def worked(name: str) -> Camera:
         projection = orthographic(given.lens, aspect, given.near_m, given.far_m, given.offset)
     view = view_from(eye, turned(yaw, pitch))
     return Camera(view, projection, given.pixels, given.kind, given.near_m, given.far_m)
+
+
+def level_camera(
+    eye_m: tuple[float, float, float] = (0, 0, 0),
+    pitch_deg: float = 0.0,
+    roll_deg: float = 0.0,
+    offset: tuple[float, float] = (0.0, 0.0),
+) -> Camera:
+    """A square picture of 1000 px with a focal length of 1000 px."""
+    view = view_from(eye_m, turned(0, pitch_deg, roll_deg))
+    return Camera(view, perspective(1.0, 1.0, 0.1, 100, offset), (1000, 1000), "perspective", 0.1, 100)

@@ -6,6 +6,7 @@ needs inside its body.
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
 from typing import NoReturn
@@ -25,6 +26,7 @@ COMMANDS = {
     "mesh": ("stationpoint.cli.make", "mesh"),
 }
 STOPPED = 130
+FAULT = 70
 
 
 class LateGroup(click.Group):
@@ -96,4 +98,15 @@ def main() -> NoReturn:
     except MemoryError:
         say("There is not enough memory for this; draw fewer variants, or a smaller --cell-width.")
         sys.exit(3)
+    except OSError as error:
+        say(f"{error.filename or 'A file'} cannot be used: {error.strerror or error}.")
+        sys.exit(2)
+    except Exception as error:
+        if os.environ.get("STATIONPOINT_TRACE"):
+            raise
+        say(
+            f"stationpoint has a fault of its own here ({type(error).__name__}: {error}); "
+            "nothing was written. Set STATIONPOINT_TRACE=1 to see where."
+        )
+        sys.exit(FAULT)
     sys.exit(0)

@@ -20,7 +20,8 @@ def demo(
     """Draw the sheet of a demo study (NAME; the first one if none is named)."""
     from stationpoint.cli import work
 
-    work.demo(name, folder, every, listing, copy, work.Engine(renderer, workers, quiet))
+    chosen = work.Chosen(renderer=renderer, workers=workers, quiet=quiet)
+    work.demo(name, folder, every, listing, copy, chosen)
 
 
 @click.command(epilog="Example: stationpoint start level.glb -o level.study.toml")

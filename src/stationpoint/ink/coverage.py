@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageChops, ImageDraw
 
-from stationpoint.ink.shapes import Line, Points
+from stationpoint.ink.shapes import Line
 
 Mask = NDArray[np.uint8]
 PixelBox = tuple[int, int, int, int]
@@ -120,7 +120,7 @@ def strokes(parts: Segments, layers: Sequence[tuple[float, float]], box: PixelBo
             for (x, y), one in zip(places, _covered(distance, over, width_px, opacity), strict=True):
                 area = mask[y : y + patch, x : x + patch]
                 np.maximum(area, one, out=area)
-    return [np.ascontiguousarray(mask[patch : patch + height, patch : patch + width]) for mask in masks]
+    return [mask[patch : patch + height, patch : patch + width] for mask in masks]
 
 
 def _covered(distance: Distances, over: Distances | None, width_px: float, opacity: float) -> Mask:
@@ -189,22 +189,22 @@ def disc(centre_px: tuple[float, float], radius_px: float, edge_px: float | None
     return result
 
 
-def area(rings: Iterable[Points], offset_px: tuple[float, float], box: PixelBox) -> Image.Image:
-    """Coverage of rings moved by `offset_px`, an "L" image of the box's size; holes by even-odd."""
-    moved = [np.asarray(ring, dtype=np.float64) + offset_px for ring in rings if len(ring) > 2]
+def area(rings: Sequence[NDArray[np.float64]], box: PixelBox) -> Mask:
+    """Coverage (h, w) of the box by rings (n, 2); holes by the even-odd rule."""
     width, height = box[2] - box[0], box[3] - box[1]
-    if len(moved) == 1 and _upright(moved[0]):
-        return Image.fromarray(_rectangle(moved[0], box))
+    if len(rings) == 1 and _upright(rings[0]):
+        return _rectangle(rings[0], box)
     scale = FINE if width * height <= FINE_AREA_PX else COARSE
-    size = (width * scale, height * scale)
     whole: Image.Image | None = None
-    for ring in moved:
-        one = Image.new("L", size)
+    for ring in rings:
+        one = Image.new("L", (width * scale, height * scale))
         corners = np.rint((_cut_to(ring, box) - box[:2]) * scale - 0.5)
         if len(corners) > 2:
             ImageDraw.Draw(one).polygon([(x, y) for x, y in corners.tolist()], fill=255)
         whole = one if whole is None else ImageChops.difference(whole, one)
-    return (whole or Image.new("L", size)).reduce(scale)
+    assert whole is not None
+    result: Mask = np.asarray(whole.reduce(scale))
+    return result
 
 
 def _upright(ring: NDArray[np.float64]) -> bool:

@@ -3,27 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 from math import floor
-from typing import NamedTuple
+from typing import TypeAlias
 
 import numpy as np
-from PIL import Image, ImageDraw
+from numpy.typing import NDArray
+from PIL import Image
 
-from stationpoint.ink.coverage import PixelBox, area, around, disc, empty, segments, strokes
-from stationpoint.ink.shapes import Area, Disc, Group, Halo, Line, Page, Picture, Point, Shape, Text, Weight
-from stationpoint.ink.type import extent_px, font
+from stationpoint.ink.coverage import Mask, PixelBox, area, around, disc, empty, segments, strokes
+from stationpoint.ink.letters import words_set
+from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, Shape, Text
+from stationpoint.ink.type import extent_px
 from stationpoint.look import RGB
+
+Pixels: TypeAlias = NDArray[np.uint8]  # (h, w, 3) sRGB
 
 
 def paint(page: Page) -> Image.Image:
     """The page as an RGB image of its size."""
-    canvas = Image.new("RGB", page.size_px, page.paper)
-    _paint_all(canvas, page.shapes, (0.0, 0.0), (0, 0, *page.size_px))
+    return Image.fromarray(painted(page))
+
+
+def painted(page: Page) -> Pixels:
+    """The page as (h, w, 3) uint8 sRGB pixels."""
+    width, height = page.size_px
+    canvas = np.empty((height, width, 3), dtype=np.uint8)
+    canvas[:1] = page.paper
+    canvas[1:] = canvas[0]
+    _paint_all(canvas, page.shapes, (0.0, 0.0), (0, 0, width, height))
     return canvas
 
 
-def _paint_all(canvas: Image.Image, shapes: Sequence[Shape], offset: Point, clip: PixelBox) -> None:
+def _paint_all(canvas: Pixels, shapes: Sequence[Shape], offset: Point, clip: PixelBox) -> None:
     run: list[Line] = []
     for shape in shapes:
         if run and not (isinstance(shape, Line) and _alike(shape, run[0])):
@@ -53,17 +64,49 @@ def _clipped(clip: PixelBox, group: Group, offset: Point) -> PixelBox:
         return clip
     left, top, right, bottom = group.clip_px
     x, y = offset
+    inner = (_near(left + x), _near(top + y), _near(right + x), _near(bottom + y))
+    return _shared(clip, inner)
+
+
+def _shared(one: PixelBox, other: PixelBox) -> PixelBox:
     return (
-        max(clip[0], _near(left + x)),
-        max(clip[1], _near(top + y)),
-        min(clip[2], _near(right + x)),
-        min(clip[3], _near(bottom + y)),
+        max(one[0], other[0]),
+        max(one[1], other[1]),
+        min(one[2], other[2]),
+        min(one[3], other[3]),
     )
 
 
 def _near(value: float) -> int:
     """The nearest whole number, halves upwards (Python's own rounding alternates)."""
     return floor(value + 0.5)
+
+
+def _lay(
+    canvas: Pixels, ink: RGB | Pixels, mask: Mask, at: Point, clip: PixelBox, opacity: float = 1.0
+) -> None:
+    """Lay ink, or pixels of the mask's size, through a mask (h, w) with its upper left pixel at `at`."""
+    left, top = int(at[0]), int(at[1])
+    box = _shared((left, top, left + mask.shape[1], top + mask.shape[0]), clip)
+    if empty(box):
+        return
+    width = box[2] - box[0]
+    inked = mask[box[1] - top : box[3] - top, box[0] - left : box[2] - left]
+    some = inked != 0
+    share = inked[some].astype(np.uint16)[:, None]
+    if opacity < 1.0:
+        share = (share * opacity + 0.5).astype(np.uint16)
+    if isinstance(ink, np.ndarray):
+        ink = ink[box[1] - top : box[3] - top, box[0] - left : box[2] - left][some]
+    which = np.flatnonzero(some)
+    which += which // width * (canvas.shape[1] - width) + (box[1] * canvas.shape[1] + box[0])
+    whole = canvas.reshape(-1, 3)
+    # 255 x 255 + 127 is the largest sum: it fits into 16 bits.
+    mixed = np.asarray(ink, dtype=np.uint16) * share
+    mixed += whole[which] * (255 - share)
+    mixed += 127
+    mixed //= 255
+    whole[which] = mixed
 
 
 def _alike(one: Line, other: Line) -> bool:
@@ -76,47 +119,38 @@ def _alike(one: Line, other: Line) -> bool:
     )
 
 
-def _paint_lines(canvas: Image.Image, lines: Sequence[Line], offset: Point, clip: PixelBox) -> None:
-    if empty(clip):
-        return
+def _paint_lines(canvas: Pixels, lines: Sequence[Line], offset: Point, clip: PixelBox) -> None:
     first = lines[0]
-    parts = segments(lines, offset, clip)
     inks, layers = [first.ink], [(first.width_px, first.opacity)]
     if first.halo is not None:
         inks.insert(0, first.halo.ink)
         wide = first.width_px + 2.0 * first.halo.width_px
         layers.insert(0, (wide, first.halo.opacity * first.opacity))
+    parts = segments(lines, offset, clip)
     if not len(parts):
         return
     box = around(parts[:, :4].reshape(-1, 2), layers[0][0] / 2.0 + 1.0, clip)
     if not empty(box):
         for ink, mask in zip(inks, strokes(parts, layers, box), strict=True):
-            canvas.paste(ink, box, Image.fromarray(mask))
+            _lay(canvas, ink, mask, box[:2], clip)
 
 
-def _paint_area(canvas: Image.Image, shape: Area, offset: Point, clip: PixelBox) -> None:
-    rings = [ring for ring in shape.rings if len(ring) > 2]
-    if not rings or empty(clip):
+def _paint_area(canvas: Pixels, shape: Area, offset: Point, clip: PixelBox) -> None:
+    rings = [np.asarray(ring) + offset for ring in shape.rings if len(ring) > 2]
+    if not rings:
         return
-    box = around(np.vstack([np.asarray(ring) for ring in rings]) + offset, 0.0, clip)
+    box = around(np.vstack(rings), 0.0, clip)
     if shape.fill is not None and not empty(box):
-        mask = area(rings, offset, box)  # type: ignore[arg-type]
-        if shape.opacity < 1.0:
-            mask = _faded(mask, shape.opacity)
-        canvas.paste(shape.fill, box, mask)
+        _lay(canvas, shape.fill, area(rings, box), box[:2], clip, shape.opacity)
     if shape.edge_ink is not None and shape.edge_width_px > 0.0:
         edges = [
             Line(ring, shape.edge_width_px, shape.edge_ink, dash=shape.edge_dash, closed=True)
             for ring in rings
         ]
-        _paint_lines(canvas, edges, offset, clip)
+        _paint_lines(canvas, edges, (0.0, 0.0), clip)
 
 
-def _faded(mask: Image.Image, opacity: float) -> Image.Image:
-    return mask.point([_near(value * opacity) for value in range(256)])
-
-
-def _paint_disc(canvas: Image.Image, shape: Disc, offset: Point, clip: PixelBox) -> None:
+def _paint_disc(canvas: Pixels, shape: Disc, offset: Point, clip: PixelBox) -> None:
     centre = (shape.centre_px[0] + offset[0], shape.centre_px[1] + offset[1])
     edge = shape.edge_width_px if shape.edge_ink is not None else 0.0
     outer = shape.radius_px + edge / 2.0
@@ -132,92 +166,44 @@ def _paint_disc(canvas: Image.Image, shape: Disc, offset: Point, clip: PixelBox)
     for ink, radius, width, opacity in layers:
         box = around(np.array([centre]), radius + (width or 0.0) / 2.0 + 1.0, clip)
         if not empty(box):
-            mask = Image.fromarray(disc(centre, radius, width, box))
-            canvas.paste(ink, box, mask if opacity >= 1.0 else _faded(mask, opacity))
+            _lay(canvas, ink, disc(centre, radius, width, box), box[:2], clip, opacity)
 
 
-class _Glyphs(NamedTuple):
-    """A mask of words and where its upper left pixel lies from the baseline's origin."""
-
-    mask: Image.Image
-    left: int
-    top: int
-
-
-@lru_cache(maxsize=2048)
-def _glyphs(words: str, size_px: float, weight: Weight, stroke_px: int, opacity: float) -> _Glyphs:
-    face = font(size_px, weight)
-    left, top, right, bottom = face.getbbox(words, anchor="ls", stroke_width=stroke_px)
-    x, y = floor(left) - 1, floor(top) - 1
-    size = (max(1, floor(right) - x + 2), max(1, floor(bottom) - y + 2))
-    mask = Image.new("L", size)
-    ImageDraw.Draw(mask).text((-x, -y), words, 255, face, anchor="ls", stroke_width=stroke_px)
-    return _Glyphs(mask if opacity >= 1.0 else _faded(mask, opacity), x, y)
-
-
-def _paint_text(canvas: Image.Image, shape: Text, offset: Point, clip: PixelBox) -> None:
+def _paint_text(canvas: Pixels, shape: Text, offset: Point, clip: PixelBox) -> None:
     """Words, snapped to whole pixels: letters stay crisp and their masks can be kept."""
     if not shape.words:
         return
     back = {"left": 0.0, "middle": 0.5, "right": 1.0}[shape.anchor] * shape.width_px
     x, y = shape.baseline_px[0] + offset[0], shape.baseline_px[1] + offset[1]
-    origin = (x - back, y) if shape.turn_deg == 0 else (x, y + back)
     inset = -extent_px(shape.words, shape.size_px, shape.weight)[0]
     layers: list[tuple[RGB, int, float]] = [(shape.ink, 0, 1.0)]
     if shape.halo is not None:
-        layers.insert(0, (shape.halo.ink, _stroke_px(shape.halo), shape.halo.opacity))
+        layers.insert(0, (shape.halo.ink, max(1, _near(shape.halo.width_px)), shape.halo.opacity))
     for ink, stroke_px, opacity in layers:
-        glyphs = _glyphs(shape.words, shape.size_px, shape.weight, stroke_px, opacity)
+        mask, left, top = words_set(shape.words, shape.size_px, shape.weight, stroke_px)
         if shape.turn_deg == 0:
-            mask, at = glyphs.mask, (_near(origin[0] + inset) + glyphs.left, _near(origin[1]) + glyphs.top)
+            at = (_near(x - back + inset) + left, _near(y) + top)
         else:
-            mask = glyphs.mask.transpose(Image.Transpose.ROTATE_90)
-            top = _near(origin[1] - inset) - glyphs.left - mask.height
-            at = (_near(origin[0]) + glyphs.top, top)
-        _lay(canvas, ink, mask, at, clip)
+            mask = np.rot90(mask)
+            at = (_near(x) + top, _near(y + back - inset) - left - mask.shape[0])
+        _lay(canvas, ink, mask, at, clip, opacity)
 
 
-def _stroke_px(halo: Halo) -> int:
-    return max(1, _near(halo.width_px))
-
-
-def _lay(canvas: Image.Image, ink: RGB, mask: Image.Image, at: tuple[int, int], clip: PixelBox) -> None:
-    """Ink through a mask whose upper left pixel lies at `at`, within the clip."""
-    box = (
-        max(at[0], clip[0]),
-        max(at[1], clip[1]),
-        min(at[0] + mask.width, clip[2]),
-        min(at[1] + mask.height, clip[3]),
-    )
-    if empty(box):
-        return
-    if box != (*at, at[0] + mask.width, at[1] + mask.height):
-        mask = mask.crop((box[0] - at[0], box[1] - at[1], box[2] - at[0], box[3] - at[1]))
-    canvas.paste(ink, box, mask)
-
-
-def _paint_picture(canvas: Image.Image, shape: Picture, offset: Point, clip: PixelBox) -> None:
+def _paint_picture(canvas: Pixels, shape: Picture, offset: Point, clip: PixelBox) -> None:
     height, width = shape.pixels.shape[:2]
     left, top = _near(shape.box_px[0] + offset[0]), _near(shape.box_px[1] + offset[1])
-    box = (
-        max(left, clip[0]),
-        max(top, clip[1]),
-        min(left + width, clip[2]),
-        min(top + height, clip[3]),
-    )
+    box = _shared((left, top, left + width, top + height), clip)
     if empty(box):
         return
-    rows, columns = slice(box[1] - top, box[3] - top), slice(box[0] - left, box[2] - left)
-    pixels = Image.fromarray(np.ascontiguousarray(shape.pixels[rows, columns]))
-    if shape.mask is None:
-        mask = Image.new("L", pixels.size, 255) if shape.cut_px > 0.0 else None
-    else:
-        mask = Image.fromarray(np.ascontiguousarray(shape.mask[rows, columns]))
-    if mask is not None and shape.cut_px > 0.0:
-        right = left + width
-        corner = ((right - shape.cut_px, top), (right + 1.0, top), (right + 1.0, top + shape.cut_px + 1.0))
-        cut = around(np.array(corner), 0.0, box)
-        if not empty(cut):
-            at = (cut[0] - box[0], cut[1] - box[1])
-            mask.paste(0, at, area((corner,), (0.0, 0.0), cut))
-    canvas.paste(pixels, box, mask)
+    if shape.mask is not None:
+        _lay(canvas, shape.pixels, shape.mask, (left, top), clip)
+        return
+    place = canvas[box[1] : box[3], box[0] : box[2]]
+    x, y = box[0] - left, box[1] - top
+    right, cut_px = left + width, shape.cut_px
+    corner = np.array([(right - cut_px, top), (right + 1.0, top), (right + 1.0, top + cut_px + 1.0)])
+    cut = around(corner, 0.0, box)
+    under = canvas[cut[1] : cut[3], cut[0] : cut[2]].copy()
+    place[:] = shape.pixels[y : y + box[3] - box[1], x : x + box[2] - box[0]]
+    if cut_px > 0.0 and not empty(cut):
+        _lay(canvas, under, area([corner], cut), cut[:2], clip)

@@ -9,6 +9,7 @@ from unicodedata import category, normalize
 
 from PIL import ImageFont
 
+from stationpoint.ink.kerning import kerning
 from stationpoint.ink.shapes import Anchor, Halo, Point, Text, Weight
 from stationpoint.look import RGB
 
@@ -19,6 +20,7 @@ FILES: dict[Weight, str] = {
     "semibold": "OpenSans-Semibold.ttf",
     "bold": "OpenSans-Bold.ttf",
 }
+KERNED_BY: Weight = "regular"  # all four have the same pairs
 ELLIPSIS = "\u2026"
 REPLACEMENT = "\ufffd"  # in the font: a diamond with a question mark
 NOWHERE = "\uffff"  # a code point that no font has
@@ -64,14 +66,38 @@ def settable(words: str) -> str:
     return "".join(result)
 
 
+@lru_cache(maxsize=65536)
+def _step_px(letter: str, following: str, size_px: float, weight: Weight) -> float:
+    """From one letter's origin to the following one's (or "" for none): whole pixels, kerned."""
+    nearer = kerning(FOLDER / FILES[KERNED_BY]).get(letter + following, 0.0)
+    return font(size_px, weight).getlength(letter) + round(nearer * size_px)
+
+
+@lru_cache(maxsize=16384)
+def _sides_px(letter: str, size_px: float, weight: Weight) -> tuple[float, float]:
+    """Where a letter's ink begins and ends, from its origin."""
+    left, _, right, _ = font(size_px, weight).getbbox(letter, anchor="ls")
+    return left, right
+
+
+@lru_cache(maxsize=16384)
+def origins_px(words: str, size_px: float, weight: Weight) -> tuple[float, ...]:
+    """Where each letter's origin lies along the baseline, and last where the advance ends."""
+    at = [0.0]
+    for letter, following in zip(words, [*words[1:], ""], strict=False):
+        at.append(at[-1] + _step_px(letter, following, size_px, weight))
+    return tuple(at)
+
+
 @lru_cache(maxsize=16384)
 def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[float, float]:
     """From where to where `words` reach along the baseline, ink and advance both, from their origin."""
-    if not words:
-        return 0.0, 0.0
-    face = font(size_px, weight)
-    left, _, right, _ = face.getbbox(words, anchor="ls")
-    return min(0.0, left), max(face.getlength(words), right)
+    origins = origins_px(words, size_px, weight)
+    first, last = 0.0, origins[-1]
+    for letter, origin in zip(words, origins, strict=False):
+        left, right = _sides_px(letter, size_px, weight)
+        first, last = min(first, origin + left), max(last, origin + right)
+    return first, last
 
 
 def width_px(words: str, size_px: float, weight: Weight = "regular") -> float:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from stationpoint.measure.things import subject_name
 from stationpoint.measure.types import Case
-from stationpoint.scene.types import Scene
+from stationpoint.scene.types import Node, Scene
 from stationpoint.study.models import Gap
 
 Points = NDArray[np.float64]
@@ -82,7 +82,7 @@ def under(
     best: tuple[str, float] | None = None
     for k in np.flatnonzero(near):
         node = scene.nodes[k]
-        drop = None if node.name in ignoring else drop_m(node.vertices, node.faces, still[k])
+        drop = None if node.name in ignoring else drop_m(node, still[k])
         if drop is not None and (best is None or drop < best[1]):
             best = (node.name, drop)
     return best
@@ -94,11 +94,12 @@ def node_bounds(scene: Scene) -> Points:
     return np.array([node.bounds for node in scene.nodes]).reshape(-1, 2, 3)
 
 
-def drop_m(vertices: NDArray[np.float32], faces: NDArray[np.int32], point: Points) -> float | None:
-    """Metres from a point (3,) straight down to the nearest of the triangles; None if none is there.
+def drop_m(node: Node, point: Points) -> float | None:
+    """Metres from a point (3,) straight down to the nearest face of a node; None if none is there.
 
-    Faces seen edge-on from above do not count.
+    Of a closed node only faces that look up count: what stands on a point does not lie under it.
     """
+    vertices, faces = node.vertices, node.faces
     flat = vertices[:, [0, 2]].astype(np.float64) - point[[0, 2]]
     a, b, c = (flat[faces[:, k]] for k in range(3))
     near = (np.minimum(np.minimum(a, b), c) <= BESIDE_M).all(axis=1)
@@ -106,7 +107,7 @@ def drop_m(vertices: NDArray[np.float32], faces: NDArray[np.int32], point: Point
     a, b, c, chosen = a[near], b[near], c[near], faces[near]
     u, v = b - a, c - a
     area = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
-    good = np.abs(area) > 1e-12
+    good = area < -1e-12 if node.closed else np.abs(area) > 1e-12
     u, v, a, area, chosen = u[good], v[good], a[good], area[good], chosen[good]
     s = (-a[:, 0] * v[:, 1] + a[:, 1] * v[:, 0]) / area
     t = (-u[:, 0] * a[:, 1] + u[:, 1] * a[:, 0]) / area

@@ -246,4 +246,4 @@ def _extras(camera: Camera, name: str, at: Ends) -> dict[Path, Vector]:
     return extras
 
 
-KIND = Kind("gaps", FIELDS, read)
+KIND = Kind("gap-lengths", FIELDS, read)

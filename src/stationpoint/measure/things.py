@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from stationpoint.errors import StudyWrong
 from stationpoint.measure.types import Case
+from stationpoint.scene.edit import box_node
 from stationpoint.scene.types import Node, Scene
 from stationpoint.study.models import Target
 
@@ -73,7 +74,7 @@ def target_thing(scene: Scene, target: Target) -> Thing:
         if target.size is None:
             point = np.array([target.at], dtype=np.float64)
             return Thing(target.name, target.role, (), None, point, np.repeat(point, 2, axis=0))
-        box = _virtual_box(target.name, target.at, target.size)
+        box = box_node(target.name, target.at, target.size)
         corners = box.vertices.astype(np.float64)
         bounds = np.array([corners.min(axis=0), corners.max(axis=0)])
         return Thing(target.name, target.role, (), box, corners, bounds)
@@ -139,16 +140,6 @@ def _made_of(scene: Scene, name: str, role: str, names: tuple[str, ...]) -> Thin
     points = np.concatenate([hull_points(scene.node(each)) for each in names])
     bounds = np.array([points.min(axis=0), points.max(axis=0)])
     return Thing(name, role, names, None, points, bounds)
-
-
-def _virtual_box(name: str, at: tuple[float, float, float], size: tuple[float, float, float]) -> Node:
-    """A box of `size` (extents along x, y, z) whose base is centred on `at`."""
-    low = np.array([at[0] - size[0] / 2, at[1], at[2] - size[2] / 2])
-    corners = low + np.array(list(product((0, 1), repeat=3))) * np.array(size)
-    # Corner k has bits x y z (4 2 1); each face counterclockwise seen from outside.
-    quads = ((0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3))
-    faces = [t for a, b, c, d in quads for t in ((a, b, c), (a, c, d))]
-    return Node(name, corners.astype(np.float32), np.array(faces, dtype=np.int32), kind="box")
 
 
 @lru_cache(maxsize=2048)

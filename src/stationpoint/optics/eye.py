@@ -8,7 +8,7 @@ from math import atan, degrees, hypot
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.optics.camera import Camera, depths
+from stationpoint.optics.camera import OBLIQUE, ORTHOGRAPHIC, Camera, depths
 
 INCH_M = 0.0254
 
@@ -68,15 +68,15 @@ def arcmin_between(at: Seat, p_px: ArrayLike, q_px: ArrayLike) -> NDArray[np.flo
     Positions are in the seat's own picture pixels. Worked: couch 55 in, 2.7 m, 220.84 px from the
     centre: 178.2'.
     """
-    centre = np.asarray(at.centre_px)
-    scale = at.pixel_m / at.eye_m
-    p = (np.atleast_2d(np.asarray(p_px, dtype=float)) - centre) * scale
-    q = (np.atleast_2d(np.asarray(q_px, dtype=float)) - centre) * scale
-    one = np.ones((len(np.broadcast_to(p, np.broadcast_shapes(p.shape, q.shape))), 1))
-    p3 = np.hstack([np.broadcast_to(p, (len(one), 2)), one])
-    q3 = np.hstack([np.broadcast_to(q, (len(one), 2)), one])
-    across = np.linalg.norm(np.cross(p3, q3), axis=1)
-    along = np.sum(p3 * q3, axis=1)
+
+    def sightlines(positions_px: ArrayLike) -> NDArray[np.float64]:
+        """Rays (n, 3) from the eye to the screen one metre away."""
+        flat = np.atleast_2d(np.asarray(positions_px, dtype=float)) - at.centre_px
+        return np.column_stack([flat * (at.pixel_m / at.eye_m), np.ones(len(flat))])
+
+    p, q = sightlines(p_px), sightlines(q_px)
+    across = np.linalg.norm(np.cross(p, q), axis=1)
+    along = np.sum(p * q, axis=1)
     result: NDArray[np.float64] = np.degrees(np.arctan2(across, along)) * 60.0
     return result
 
@@ -117,9 +117,9 @@ def edge_stretch(camera: Camera, points_m: ArrayLike) -> float | None:
     1 / cos(angle off the principal axis) in perspective, 1 in orthographic views, sqrt(1 + L^2)
     in oblique ones. None when any point lies behind a perspective eye.
     """
-    if camera.kind == "orthographic":
+    if camera.kind == ORTHOGRAPHIC:
         return 1.0
-    if camera.kind == "oblique":
+    if camera.kind == OBLIQUE:
         p = camera.projection
         ratio = hypot(p[0, 2] / p[0, 0], p[1, 2] / p[1, 1])
         return hypot(1.0, ratio)

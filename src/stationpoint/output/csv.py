@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from typing import cast
 
 from stationpoint.measure.types import Field, Path
-from stationpoint.output.record import Fields, Json, Record, flat
+from stationpoint.output.record import Fields, Json, Record, flat, writable
 
 FIRST = ("variant", "key", "place", "picture")
 
@@ -44,22 +44,21 @@ def csv_text(whole: Record, fields: Iterable[Field]) -> str:
     table.writerow([name for headings in columns.values() for name in headings])
     for cells in lines:
         table.writerow([cell for path, heads in columns.items() for cell in _cells(cells.get(path), heads)])
-    return out.getvalue()
+    return writable(out.getvalue())
 
 
 def _columns(lines: list[dict[Path, Json]]) -> dict[Path, list[str]]:
     """The columns of every path, paths in order of first appearance."""
-    widths: dict[Path, int | None] = {}
+    widths: dict[Path, int] = {}
     for cells in lines:
         for path, value in cells.items():
-            width = len(value) if _spreads(value) else None if value is None else 0
-            found = widths.get(path)
-            widths[path] = found if width is None else width if found is None else max(found, width)
-    return {path: _headings(path, width or 0) for path, width in widths.items()}
+            width = len(value) if isinstance(value, list) and _spreads(value) else 0
+            widths[path] = max(width, widths.get(path, 0))
+    return {path: _headings(path, width) for path, width in widths.items()}
 
 
-def _spreads(value: Json) -> bool:
-    return isinstance(value, list) and bool(value) and not any(isinstance(one, (list, dict)) for one in value)
+def _spreads(value: list[Json]) -> bool:
+    return bool(value) and not any(isinstance(one, (list, dict)) for one in value)
 
 
 def _headings(path: Path, width: int) -> list[str]:

@@ -207,8 +207,12 @@ def _finding(finding: Finding) -> Json:
 
 def record_text(whole: Record) -> str:
     """The record as JSON text: fixed order, a line for each thing measured, one newline at the end."""
-    text = _lines(whole, 0) + "\n"
-    return text.encode("utf-8", "replace").decode("utf-8")  # half a surrogate pair becomes "?"
+    return writable(_lines(whole, 0) + "\n")
+
+
+def writable(text: str) -> str:
+    """Text that UTF-8 can hold: half a surrogate pair, which names may carry, becomes "?"."""
+    return text.encode("utf-8", "replace").decode("utf-8")
 
 
 def _lines(value: Json, depth: int) -> str:

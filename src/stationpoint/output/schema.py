@@ -14,7 +14,7 @@ Schema = dict[str, Json]
 
 def record_schema(fields: Iterable[Field]) -> Schema:
     """The schema of a record whose readings are `fields`. Readings may be added, never renamed."""
-    number_rows = {"type": "array", "items": {"type": "number"}, "minItems": 4, "maxItems": 4}
+    number_rows: Json = {"type": "array", "items": {"type": "number"}, "minItems": 4, "maxItems": 4}
     matrix: Json = {"type": "array", "items": number_rows, "minItems": 4, "maxItems": 4}
     row = _object(
         {
@@ -95,7 +95,7 @@ def _readings(fields: Iterable[Field]) -> dict[str, Json]:
     """Properties of a row, nested as the paths are; "*" becomes any name."""
     top: Schema = {}
     for field in fields:
-        holder = {"properties": top}
+        holder: Schema = {"properties": top}
         for name in field.path[:-1]:
             holder = _within(holder, name)
         _put(holder, field.path[-1], _value(field))
@@ -125,12 +125,18 @@ def _put(holder: Schema, name: str, entry: Schema) -> None:
 
 
 def _value(field: Field) -> Schema:
-    """What a reading may be. One with a unit is a number, numbers, or numbers by name."""
+    """What a reading may be.
+
+    One with a unit or decimals is a number, numbers, or numbers by name; words that its sentence
+    quotes are values too.
+    """
     says = field.says + (f" Null: {field.null}." if field.null else "")
     entry: Schema = {"description": says, "source": field.source}
     if field.unit:
         entry["unit"] = field.unit
-        entry["type"] = ["number", "array", "object", "null"]
-    elif field.path[-1].endswith("_xy"):
+    if field.path[-1].endswith("_xy"):
         entry |= {"type": ["array", "null"], "items": {"type": "number"}, "minItems": 2, "maxItems": 2}
+    elif (field.unit or field.decimals) and len(field.path) > 1:
+        kinds: list[Json] = ["number", "array", "object", "null"]
+        entry["type"] = [*kinds, "string"] if '"' in field.says else kinds
     return entry

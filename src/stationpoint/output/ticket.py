@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import cast
 
-from stationpoint.output.record import Json, Record, record_hash, record_text
-from stationpoint.words import angles, counted, degrees, listed, metres, number, plain
+from stationpoint.output.record import Json, Record, record_hash, record_text, writable
+from stationpoint.words import DEGREE, angles, counted, degrees, listed, metres, number, plain
 
 MOST_VARIANTS = 5
-CAUTION = "Numbers are geometry at the screens and seats named, not a test with players; they rank, they do not prove."
+CAUTION = (
+    "Numbers are geometry for the screens and seats named, not a test with players: "
+    "they rank set-ups, they prove none."
+)
 Group = Mapping[str, Json]
 
 
@@ -42,7 +45,7 @@ def ticket_text(whole: Record, answer: str = "", most_variants: int = MOST_VARIA
     rest = len(parts) - len(shown)
     more = f" {counted(rest, 'more variant')} in it." if rest else ""
     lines += [f"Record {record_hash(record_text(whole))}.{more}", CAUTION]
-    return "\n".join(lines) + "\n"
+    return writable("\n".join(lines) + "\n")
 
 
 def _one_line(words: str) -> str:
@@ -56,17 +59,19 @@ def _score(verdict: Group | None) -> float:
 
 def _set_up(settings: Group) -> list[str]:
     """A variant's settings as a person says them."""
-    found = {name: value for name, value in settings.items() if isinstance(value, (int, float)) and value}
+    found = {name: value for name, value in settings.items() if isinstance(value, (int, float))}
     parts = [str(settings["projection"])]
     if "focal_mm" in found:
         h_deg, v_deg = found.get("hfov_deg"), found.get("vfov_deg")
-        seen = f" ({angles(h_deg, v_deg)} deg)" if h_deg is not None and v_deg is not None else ""
+        seen = f" ({angles(h_deg, v_deg)}{DEGREE})" if h_deg is not None and v_deg is not None else ""
         parts.append(f"{plain(found['focal_mm'], 1)} mm{seen}")
     if "view_height_m" in found:
         parts.append(f"view {metres(found['view_height_m'])} high")
     if "distance_m" in found and "focal_mm" in found:
         parts.append(f"{metres(found['distance_m'])} away")
     parts += [f"{word} {degrees(found[name])}" for name, word in _ANGLES if name in found]
+    if found.get("roll_deg"):
+        parts.append(f"roll {degrees(found['roll_deg'])}")
     offset = settings.get("offset")
     if isinstance(offset, list) and any(offset):
         x, y = (number(cast(float, value), 2) for value in offset)
@@ -74,7 +79,7 @@ def _set_up(settings: Group) -> list[str]:
     return [*parts, str(settings["aspect"])]
 
 
-_ANGLES = (("pitch_deg", "pitch"), ("yaw_deg", "yaw"), ("roll_deg", "roll"))
+_ANGLES = (("pitch_deg", "pitch"), ("yaw_deg", "yaw"))
 
 
 def _verdict(verdict: Group | None) -> str:

@@ -32,19 +32,24 @@ def depth_range_m(camera: Camera, low: NDArray[np.float64], high: NDArray[np.flo
     return near, max(far, near + 1.0)
 
 
-def clip_matrix(camera: Camera, near_m: float, far_m: float, centre_m: NDArray[np.float64]) -> Matrix:
-    """World (counted from centre_m) to clip space with depth 1 at near_m and 0 at far_m, (4, 4).
+def depth_terms(camera: Camera, near_m: float, far_m: float) -> tuple[float, float]:
+    """(a, b) of a reversed depth buffer: a z + b before the divide is 1 at near_m and 0 at far_m.
 
-    Reversed depth keeps the same relative precision everywhere in a float buffer.
+    Reversed depth keeps the same relative precision everywhere in a float buffer. Metres come back
+    as b / (buffer + a) in perspective, (b - buffer) / a in parallel views.
     """
-    m = np.array(camera.projection)
     span = far_m - near_m
-    if m[3, 2] == 0.0:
-        m[2] = [0.0, 0.0, 1.0 / span, far_m / span]
-    elif isfinite(far_m):
-        m[2] = [0.0, 0.0, near_m / span, near_m * far_m / span]
-    else:
-        m[2] = [0.0, 0.0, 0.0, near_m]
+    if camera.parallel:
+        return 1.0 / span, far_m / span
+    if isfinite(far_m):
+        return near_m / span, near_m * far_m / span
+    return 0.0, near_m
+
+
+def clip_matrix(camera: Camera, terms: tuple[float, float], centre_m: NDArray[np.float64]) -> Matrix:
+    """World (counted from centre_m) to clip space with depth_terms' depth, (4, 4)."""
+    m = np.array(camera.projection)
+    m[2] = [0.0, 0.0, *terms]
     return m @ view_from_centre(camera, centre_m)
 
 
@@ -53,6 +58,15 @@ def view_from_centre(camera: Camera, centre_m: NDArray[np.float64]) -> Matrix:
     view = np.array(camera.view)
     view[:3, 3] += view[:3, :3] @ centre_m
     return view
+
+
+def reached(to_clip: Matrix, low: NDArray[np.float64], high: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which boxes with corners low, high (n, 3) may reach into the clip volume of depth 0..1, (n,)."""
+    rows = to_clip
+    planes = np.array([rows[3] + rows[0], rows[3] - rows[0], rows[3] + rows[1], rows[3] - rows[1], rows[3] - rows[2]])
+    normals = planes[:, :3].T
+    best = high @ np.maximum(normals, 0.0) + low @ np.minimum(normals, 0.0) + planes[:, 3]
+    return np.asarray((best >= 0.0).all(axis=1))
 
 
 def in_tiles(draw: Callable[[Shot], Frame], shot: Shot, most_px: int) -> Frame:

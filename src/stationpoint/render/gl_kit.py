@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import ctypes
 from collections.abc import Sequence
+from functools import cache
 from importlib.resources import files
 
 import numpy as np
@@ -17,7 +18,7 @@ from stationpoint.render.shading import FIRST_SUNS, SUNS
 from stationpoint.render.surface import Surface
 
 COLOUR_SAMPLES = 4
-COLOUR_FORMAT, FACTS_FORMAT = gl.GL_RGBA8, gl.GL_RG32UI
+PICTURE, WORDS = gl.GL_RGBA8, gl.GL_RG32UI  # colour formats of a Canvas
 
 VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("tint", "u1", 4), ("id", "u4")])
 Runs = tuple[NDArray[np.int32], NDArray[np.int32]]
@@ -41,10 +42,10 @@ def made(create: object, *before: int) -> int:
 class Program:
     """A linked shader program and its uniforms by name."""
 
-    def __init__(self, vertex: str, fragment: str) -> None:
+    def __init__(self, vertex: str, fragment: str, *defines: str) -> None:
         self.name = gl.glCreateProgram()
         for kind, file in ((gl.GL_VERTEX_SHADER, vertex), (gl.GL_FRAGMENT_SHADER, fragment)):
-            shader = _compiled(kind, file)
+            shader = _compiled(kind, file, defines)
             gl.glAttachShader(self.name, shader)
             gl.glDeleteShader(shader)
         gl.glLinkProgram(self.name)
@@ -80,10 +81,11 @@ class Program:
         gl.glProgramUniform1i(self.name, self._place(uniform), value)
 
 
-def _compiled(kind: int, file: str) -> int:
+def _compiled(kind: int, file: str, defines: Sequence[str]) -> int:
     text = files("stationpoint.render").joinpath("shaders", file).read_text("utf-8")
     head, _, body = text.partition("\n")
-    source = f"{head}\n#define SUNS {SUNS}\n#define FIRST_SUNS {FIRST_SUNS}\n{body}".encode()
+    words = [f"SUNS {SUNS}", f"FIRST_SUNS {FIRST_SUNS}", *defines]
+    source = "\n".join([head, *(f"#define {word}" for word in words), body]).encode()
     shader: int = gl.glCreateShader(kind)
     lines = (ctypes.c_char_p * 1)(source)
     gl.glShaderSource(
@@ -114,7 +116,7 @@ class Mesh:
         flags = surface.gridded.astype(np.uint8) + 2 * surface.ground.astype(np.uint8)
         vertices["tint"] = np.column_stack([surface.tints, flags])[node]
         vertices["id"] = surface.ids[node]
-        self.starts, self.backs_open = surface.starts, surface.backs_open
+        self._starts = surface.starts
         self._buffer = made(gl.glCreateBuffers)
         self._array = made(gl.glCreateVertexArrays)
         gl.glNamedBufferData(self._buffer, vertices.nbytes, vertices.view(np.uint8), gl.GL_STATIC_DRAW)
@@ -135,14 +137,17 @@ class Mesh:
             else:
                 gl.glVertexArrayAttribFormat(self._array, place, count, kind, unit, offset)
 
-    def runs(self, drawn: NDArray[np.bool_]) -> tuple[Runs, Runs]:
-        """Runs of vertices (firsts, counts) of the drawn nodes: both sides, and backs open."""
-        return self._runs(drawn & ~self.backs_open), self._runs(drawn & self.backs_open)
+    def runs(self, drawn: NDArray[np.bool_], backs_hidden: NDArray[np.bool_]) -> tuple[Runs, Runs]:
+        """Runs of vertices (firsts, counts) of the drawn nodes: both sides, and fronts alone.
+
+        Both arguments: (nodes,).
+        """
+        return self._runs(drawn & ~backs_hidden), self._runs(drawn & backs_hidden)
 
     def _runs(self, drawn: NDArray[np.bool_]) -> Runs:
-        edge = np.flatnonzero(np.diff(np.concatenate([[0], drawn.astype(np.int8), [0]])))
-        firsts = (3 * self.starts[edge[0::2]]).astype(np.int32)
-        counts = (3 * self.starts[edge[1::2]]).astype(np.int32) - firsts
+        edge = np.flatnonzero(np.diff(drawn, prepend=False, append=False))
+        firsts = (3 * self._starts[edge[0::2]]).astype(np.int32)
+        counts = (3 * self._starts[edge[1::2]]).astype(np.int32) - firsts
         return firsts[counts > 0], counts[counts > 0]
 
     def draw(self, runs: tuple[Runs, Runs]) -> None:
@@ -158,48 +163,74 @@ class Mesh:
         gl.glDeleteBuffers(1, ctypes.byref(ctypes.c_uint(self._buffer)))
 
 
+def draw_screen() -> None:
+    """Draw one triangle that covers the canvas with the current program."""
+    gl.glBindVertexArray(_no_vertices())
+    gl.glDisable(gl.GL_CULL_FACE)
+    gl.glDisable(gl.GL_DEPTH_TEST)
+    gl.glDrawArrays(gl.GL_TRIANGLES, 0, 3)
+
+
+@cache
+def _no_vertices() -> int:
+    return made(gl.glCreateVertexArrays)
+
+
 class Canvas:
-    """A framebuffer of one colour format, with depth; grows to the largest picture asked for."""
+    """A framebuffer of one colour format, with depth; grows to the largest picture asked for.
+
+    With samples it is made of textures, so that a later pass can read them.
+    """
 
     def __init__(self, colour_format: int, samples: int = 0, depth: bool = True) -> None:
-        self._format, self._samples = colour_format, samples
+        self._formats = [colour_format, gl.GL_DEPTH_COMPONENT32F][: 2 if depth else 1]
+        self._samples = samples
         self._frame = made(gl.glCreateFramebuffers)
-        self._stores = [made(gl.glCreateRenderbuffers) for _ in range(2 if depth else 1)]
-        self.size = (0, 0)
-
-    @property
-    def name(self) -> int:
-        return self._frame
+        self.stores: list[int] = []
+        self.sample_places = np.zeros((samples, 2))
+        self._size = (0, 0)
 
     def bind(self, width: int, height: int) -> None:
         """Make it the one drawn to, (width, height) pixels of it."""
-        if width > self.size[0] or height > self.size[1]:
-            self.size = (max(width, self.size[0]), max(height, self.size[1]))
-            parts = (
-                (gl.GL_COLOR_ATTACHMENT0, self._format),
-                (gl.GL_DEPTH_ATTACHMENT, gl.GL_DEPTH_COMPONENT32F),
-            )
-            for store, (place, kind) in zip(self._stores, parts, strict=False):
-                gl.glNamedRenderbufferStorageMultisample(store, self._samples, kind, *self.size)
-                gl.glNamedFramebufferRenderbuffer(self._frame, place, gl.GL_RENDERBUFFER, store)
+        if width > self._size[0] or height > self._size[1]:
+            self._size = (max(width, self._size[0]), max(height, self._size[1]))
+            self._delete_stores()
+            self.stores = [self._store(kind) for kind in self._formats]
+            gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
+            self.sample_places = self._places()
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
         gl.glViewport(0, 0, width, height)
 
+    def _store(self, kind: int) -> int:
+        depth = kind == gl.GL_DEPTH_COMPONENT32F
+        place = gl.GL_DEPTH_ATTACHMENT if depth else gl.GL_COLOR_ATTACHMENT0
+        if self._samples:
+            store = made(gl.glCreateTextures, gl.GL_TEXTURE_2D_MULTISAMPLE)
+            gl.glTextureStorage2DMultisample(store, self._samples, kind, *self._size, True)
+            gl.glNamedFramebufferTexture(self._frame, place, store, 0)
+        else:
+            store = made(gl.glCreateRenderbuffers)
+            gl.glNamedRenderbufferStorage(store, kind, *self._size)
+            gl.glNamedFramebufferRenderbuffer(self._frame, place, gl.GL_RENDERBUFFER, store)
+        return store
+
+    def _delete_stores(self) -> None:
+        for store in self.stores:
+            delete = gl.glDeleteTextures if self._samples else gl.glDeleteRenderbuffers
+            delete(1, ctypes.byref(ctypes.c_uint(store)))
+
+    def _places(self) -> NDArray[np.float64]:
+        """Where the bound canvas's samples lie in a pixel, (samples, 2), from its centre, rows downwards."""
+        places = np.zeros((self._samples, 2), dtype=np.float32)
+        for k in range(self._samples):
+            gl.glGetMultisamplefv(gl.GL_SAMPLE_POSITION, k, places[k])
+        return places.astype(np.float64) - 0.5
+
     def delete(self) -> None:
+        self._delete_stores()
         gl.glDeleteFramebuffers(1, ctypes.byref(ctypes.c_uint(self._frame)))
-        for store in self._stores:
-            gl.glDeleteRenderbuffers(1, ctypes.byref(ctypes.c_uint(store)))
 
 
 def read(width: int, height: int, form: int, kind: int, into: NDArray[np.generic]) -> None:
     """Copy the bound framebuffer's pixels into an array of just that size."""
     gl.glReadPixels(0, 0, width, height, form, kind, into)
-
-
-def resolve(source: Canvas, target: Canvas, width: int, height: int) -> None:
-    """Average the samples of `source` into `target` and bind that for reading."""
-    target.bind(width, height)
-    box: Sequence[int] = (0, 0, width, height)
-    gl.glBlitNamedFramebuffer(
-        source.name, target.name, *box, *box, gl.GL_COLOR_BUFFER_BIT, gl.GL_NEAREST
-    )

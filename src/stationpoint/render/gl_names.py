@@ -13,5 +13,6 @@ from OpenGL.raw.GL.VERSION.GL_1_4 import *
 from OpenGL.raw.GL.VERSION.GL_1_5 import *
 from OpenGL.raw.GL.VERSION.GL_2_0 import *
 from OpenGL.raw.GL.VERSION.GL_3_0 import *
+from OpenGL.raw.GL.VERSION.GL_3_2 import *
 from OpenGL.raw.GL.VERSION.GL_4_1 import *
 from OpenGL.raw.GL.VERSION.GL_4_5 import *

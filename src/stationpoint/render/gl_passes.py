@@ -17,11 +17,12 @@ from numpy.typing import NDArray
 from stationpoint import look
 from stationpoint.render import gl_cures
 from stationpoint.render import gl_names as gl
-from stationpoint.render.clip import clip_matrix, depth_range_m, in_tiles, view_from_centre
-from stationpoint.render.gl_kit import COLOUR_FORMAT, COLOUR_SAMPLES, FACTS_FORMAT, Canvas, Mesh, Program, Runs
-from stationpoint.render.gl_kit import read, resolve
+from stationpoint.optics.camera import Camera, rays
+from stationpoint.render.clip import clip_matrix, depth_range_m, depth_terms, in_tiles, reached, view_from_centre
+from stationpoint.render.gl_kit import COLOUR_SAMPLES, PICTURE, WORDS, Canvas, Mesh, Program, Runs
+from stationpoint.render.gl_kit import draw_screen, read
 from stationpoint.render.gl_shadow import ShadowMaps, shadow_maps
-from stationpoint.render.shading import light_axes, light_curve, linear
+from stationpoint.render.shading import light_axes, light_curve
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import Surface, centre_of, surface_of
 from stationpoint.scene.types import Node, Scene
@@ -46,10 +47,9 @@ class Part:
 
 @dataclass(slots=True)
 class Cast:
-    """A stage on the card: what is drawn, what casts shadows, and the bounds of both."""
+    """A stage on the card: who is drawn, what casts shadows, and the bounds of both."""
 
     parts: list[Part]
-    drawing: Drawing
     casting: Drawing
     bounds: tuple[NDArray[np.float64], NDArray[np.float64]]
     casters: tuple[NDArray[np.float64], NDArray[np.float64]]
@@ -70,13 +70,14 @@ class GlRenderer:
         self._places = {node.name: k for k, node in enumerate(scene.nodes)}
         self._casts: OrderedDict[Hashable, Cast] = OrderedDict()
         self._shadows: OrderedDict[Hashable, ShadowMaps | None] = OrderedDict()
-        self._colour = Program("colour.vert", "colour.frag")
+        self._surfaces = Program("surface.vert", "surface.frag")
+        self._looks: dict[tuple[str, ...], Program] = {}
         self._facts = Program("facts.vert", "facts.frag")
         self._whole = Program("plain.vert", "whole.frag")
         self._cast_shadow = Program("shadow.vert", "empty.frag")
-        self._samples = Canvas(COLOUR_FORMAT, COLOUR_SAMPLES)
-        self._resolved = Canvas(COLOUR_FORMAT, depth=False)
-        self._facts_canvas = Canvas(FACTS_FORMAT)
+        self._samples = Canvas(WORDS, COLOUR_SAMPLES)
+        self._picture = Canvas(PICTURE, depth=False)
+        self._facts_canvas = Canvas(WORDS)
 
     def draw(self, shot: Shot) -> Frame:
         """The planes that the shot asks for."""
@@ -93,20 +94,24 @@ class GlRenderer:
         for cast in self._casts.values():
             if cast.guests is not None:
                 cast.guests.delete()
-        for thing in (self._mesh, self._samples, self._resolved, self._facts_canvas):
+        for thing in (self._mesh, self._samples, self._picture, self._facts_canvas):
             thing.delete()
-        for program in (self._colour, self._facts, self._whole, self._cast_shadow):
+        for program in (*self._looks.values(), self._surfaces, self._facts, self._whole, self._cast_shadow):
             program.delete()
 
     def _draw(self, shot: Shot) -> Frame:
         cast = self._cast(shot)
         near_m, far_m = depth_range_m(shot.camera, *cast.bounds)
-        to_clip = clip_matrix(shot.camera, near_m, far_m, self._centre)
+        terms = depth_terms(shot.camera, near_m, far_m)
+        to_clip = clip_matrix(shot.camera, terms, self._centre)
+        drawing = _in_view(cast, shot.camera, to_clip, self._centre)
         colour = depth_m = ids = whole = None
         if COLOUR in shot.planes:
-            colour = self._draw_colour(shot, cast, to_clip)
+            shadow = self._shadow(shot, cast) if shot.shadow else None
+            self._draw_surfaces(shot, drawing, to_clip)
+            colour = self._draw_look(shot, shadow, terms)
         if shot.planes & {DEPTH, IDS}:
-            depth_m, ids = self._draw_facts(shot, cast, to_clip)
+            depth_m, ids = self._draw_facts(shot, drawing, to_clip)
         if WHOLE in shot.planes:
             whole = self._draw_whole(shot, cast, to_clip)
         return Frame(
@@ -131,8 +136,10 @@ class GlRenderer:
         casting = [part.drawn & ~part.surface.ground for part in parts]
         cast = Cast(
             parts=parts,
-            drawing=[(part.mesh, part.mesh.runs(part.drawn)) for part in parts],
-            casting=[(part.mesh, part.mesh.runs(mask)) for part, mask in zip(parts, casting, strict=True)],
+            casting=[
+                (part.mesh, part.mesh.runs(mask, part.surface.backs_open | part.surface.sealed))
+                for part, mask in zip(parts, casting, strict=True)
+            ],
             bounds=_bounds(parts, [part.drawn for part in parts]),
             casters=_bounds(parts, casting),
             guests=guests,
@@ -161,34 +168,53 @@ class GlRenderer:
         self._shadows[key] = shadow
         return shadow
 
-    def _draw_colour(self, shot: Shot, cast: Cast, to_clip: NDArray[np.float64]) -> NDArray[np.uint8]:
-        width, height = shot.camera.pixels
-        shadow = self._shadow(shot, cast) if shot.shadow else None
-        program = self._colour
+    def _draw_surfaces(self, shot: Shot, drawing: Drawing, to_clip: NDArray[np.float64]) -> None:
+        program = self._surfaces
         program.use()
         program.matrix("to_clip", to_clip)
         program.whole("tinted", shot.tinted)
-        program.vectors("clay", linear(look.CLAY))
+        program.vectors("clay", np.array(look.CLAY) / 255.0)
+        self._samples.bind(*shot.camera.pixels)
+        _camera_state()
+        gl.glClearBufferuiv(gl.GL_COLOR, 0, np.zeros(4, dtype=np.uint32))
+        gl.glClearBufferfv(gl.GL_DEPTH, 0, np.zeros(1, dtype=np.float32))
+        _draw(drawing)
+
+    def _draw_look(self, shot: Shot, shadow: ShadowMaps | None, terms: tuple[float, float]) -> NDArray[np.uint8]:
+        camera = shot.camera
+        width, height = camera.pixels
+        defines = ("SHADOWED",) * (shadow is not None) + ("GRID",) * shot.grid + ("PARALLEL",) * camera.parallel
+        if defines not in self._looks:
+            self._looks[defines] = Program("screen.vert", "look.frag", *defines)
+        program = self._looks[defines]
+        program.use()
+        for place, (name, store) in enumerate(zip(("surfaces", "depths"), self._samples.stores, strict=True)):
+            gl.glBindTextureUnit(place + 1, store)
+            program.whole(name, place + 1)
+        program.vectors("sample_places", self._samples.sample_places)
+        origins, directions = rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
+        origins = origins - self._centre
+        for three in (origins, directions):
+            three[1:] -= three[0]
+        program.vectors("origins", origins)
+        program.vectors("directions", directions)
+        program.vectors("depth_terms", np.array(terms))
+        wide_m = float(np.linalg.norm(origins[1]))
+        program.vectors("one_surface", np.array([0.0, 10.0 * wide_m * terms[0]] if camera.parallel else [0.02, 0.0]))
+        program.vectors("sky", np.array(look.SKY) / 255.0)
         program.vectors("towards_light", light_axes(shot.towards_light)[2])
         program.vectors("light_curve", np.array(light_curve()))
-        program.whole("grid", shot.grid)
         program.vectors("grid_look", np.array([look.GRID_SHARE, look.GRID_LINE_M, look.GRID_FADE_M]))
-        program.whole("shadowed", shadow is not None)
         if shadow is not None:
             shadow.bind(program)
-        self._samples.bind(width, height)
-        _camera_state()
-        gl.glClearColor(*(channel / 255.0 for channel in look.SKY), 1.0)
-        gl.glClearDepth(0.0)
-        gl.glClear(gl.GL_COLOR_BUFFER_BIT | gl.GL_DEPTH_BUFFER_BIT)
-        _draw(cast.drawing)
-        resolve(self._samples, self._resolved, width, height)
+        self._picture.bind(width, height)
+        draw_screen()
         pixels = np.empty((height, width, 4), dtype=np.uint8)
         read(width, height, gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, pixels)
         return np.ascontiguousarray(pixels[:, :, :3])
 
     def _draw_facts(
-        self, shot: Shot, cast: Cast, to_clip: NDArray[np.float64]
+        self, shot: Shot, drawing: Drawing, to_clip: NDArray[np.float64]
     ) -> tuple[NDArray[np.float32], NDArray[np.uint32]]:
         width, height = shot.camera.pixels
         self._facts.use()
@@ -199,7 +225,7 @@ class GlRenderer:
         nothing = np.array([0, INFINITY_BITS, 0, 0], dtype=np.uint32)
         gl.glClearBufferuiv(gl.GL_COLOR, 0, nothing)
         gl.glClearBufferfv(gl.GL_DEPTH, 0, np.zeros(1, dtype=np.float32))
-        _draw(cast.drawing)
+        _draw(drawing)
         facts = np.empty((height, width, 2), dtype=np.uint32)
         read(width, height, gl.GL_RG_INTEGER, gl.GL_UNSIGNED_INT, facts)
         ids = np.ascontiguousarray(facts[:, :, 0])
@@ -209,7 +235,7 @@ class GlRenderer:
         width, height = shot.camera.pixels
         self._whole.use()
         self._whole.matrix("to_clip", to_clip)
-        self._resolved.bind(width, height)
+        self._picture.bind(width, height)
         _camera_state()
         gl.glClearColor(0.0, 0.0, 0.0, 0.0)
         gl.glClear(gl.GL_COLOR_BUFFER_BIT)
@@ -234,13 +260,33 @@ def _uploaded(nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.fl
     return Mesh(surface), replace(surface, corners=none, normals=none, node=surface.node[:0])
 
 
+def _in_view(cast: Cast, camera: Camera, to_clip: NDArray[np.float64], centre_m: NDArray[np.float64]) -> Drawing:
+    """What of the cast may be seen: nodes that reach into the view; no backs of sealed solids.
+
+    A solid's backs are drawn if the eye, or its near plane, may be inside it.
+    """
+    drawing: Drawing = []
+    for part in cast.parts:
+        surface = part.surface
+        hidden = surface.sealed
+        if not camera.parallel:
+            eye = camera.eye_m - centre_m
+            corner = np.abs(1.0 / np.diag(camera.projection)[:2]) + np.abs(camera.projection[:2, 2])
+            away = camera.near_m * float(np.linalg.norm([1.0, *corner])) * 2.0
+            outside = ((eye < surface.low - away) | (eye > surface.high + away)).any(axis=1)
+            hidden = hidden & outside
+        seen = part.drawn & reached(to_clip, surface.low, surface.high)
+        drawing.append((part.mesh, part.mesh.runs(seen, hidden | surface.backs_open)))
+    return drawing
+
+
 def _of_group(cast: Cast, names: tuple[str, ...]) -> Drawing:
     if names not in cast.groups:
         drawing: Drawing = []
         for part in cast.parts:
             mask = np.zeros(len(part.drawn), dtype=bool)
             mask[[part.places[name] for name in names if name in part.places]] = True
-            drawing.append((part.mesh, part.mesh.runs(mask & part.drawn)))
+            drawing.append((part.mesh, part.mesh.runs(mask & part.drawn, part.surface.backs_open)))
         cast.groups[names] = drawing
     return cast.groups[names]
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from stationpoint.scene.types import Node
 
 SMOOTH_DEG = 30.0  # two faces that meet at less than this are drawn as one rounded surface
+SEALED_KINDS = frozenset({"box", "ramp", "stairs", "cylinder", "cone", "sphere", "capsule", "subject"})
 
 Floats = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -23,6 +24,7 @@ class Surface:
     corners: (m, 3, 3) f32 metres, world minus `centre_m`. normals: (m, 3, 3) f32, unit, one a
     corner. node: (m,) i32, place of each triangle's node in the list. starts: (n + 1,) i64, first
     triangle of each node. ids: (n,) u32. tints: (n, 3) u8 sRGB. gridded, backs_open, ground: (n,).
+    sealed: (n,) solids of this package's own making, whose backs nobody outside can see.
     low, high: (n, 3) f64 bounds of each node, world minus centre_m (nan for a node with no vertex).
     """
 
@@ -35,6 +37,7 @@ class Surface:
     gridded: Mask
     backs_open: Mask
     ground: Mask
+    sealed: Mask
     low: NDArray[np.float64]
     high: NDArray[np.float64]
 
@@ -77,6 +80,7 @@ def surface_of(nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.f
         gridded=np.array([n.gridded for n in nodes], dtype=bool),
         backs_open=np.array([n.backs_open for n in nodes], dtype=bool),
         ground=np.array([n.kind == "ground" for n in nodes], dtype=bool),
+        sealed=np.array([n.closed and n.kind in SEALED_KINDS for n in nodes], dtype=bool),
         low=low,
         high=high,
     )

@@ -94,12 +94,13 @@ def _heights(node: Node, x: float, z: float) -> NDArray[np.float64]:
     level = (np.abs(normal[:, 1]) >= cos(radians(LEVEL_DEG)) * length) & (length > 0)
     a, b, c, area = a[level], b[level], c[level], normal[level, 1]
 
-    def share(p: NDArray[np.float64], q: NDArray[np.float64]) -> NDArray[np.float64]:
+    def portion(p: NDArray[np.float64], q: NDArray[np.float64]) -> NDArray[np.float64]:
         """Area of p, q, (x, z) over the face's own, seen from above."""
         part: NDArray[np.float64] = (p[:, 2] - z) * (q[:, 0] - x) - (p[:, 0] - x) * (q[:, 2] - z)
-        return part / area
+        share: NDArray[np.float64] = part / area
+        return share
 
-    u, v, w = share(b, c), share(c, a), share(a, b)
+    u, v, w = portion(b, c), portion(c, a), portion(a, b)
     hit = np.minimum(np.minimum(u, v), w) >= -1e-7
     heights: NDArray[np.float64] = (u * a[:, 1] + v * b[:, 1] + w * c[:, 1])[hit]
     return heights

@@ -30,7 +30,7 @@ from stationpoint.scene.imported import (
 from stationpoint.words import counted, listed
 
 MOST_NAMED = 3  # names in a note
-MOST_INSTANCES = 1_000_000
+MOST_INSTANCES = 100_000
 
 
 def read_gltf(path: Path) -> Imported:

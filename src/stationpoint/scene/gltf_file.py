@@ -11,9 +11,10 @@ import binascii
 import json
 import re
 import struct
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NoReturn
+from typing import NoReturn, TypeVar
 from urllib.parse import unquote_to_bytes
 
 import numpy as np
@@ -24,6 +25,7 @@ from stationpoint.scene.imported import Unreadable
 from stationpoint.words import listed
 
 DTYPES = {5120: "<i1", 5121: "<u1", 5122: "<i2", 5123: "<u2", 5125: "<u4", 5126: "<f4"}
+INDEX_DTYPES = {number: code for number, code in DTYPES.items() if code in ("<u1", "<u2", "<u4")}
 WIDTHS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT4": 16}
 MOST_ELEMENTS = 50_000_000  # in one accessor; a lying count is caught before memory is asked for
 HARMLESS = re.compile(
@@ -33,6 +35,8 @@ DRAWN = frozenset({"KHR_mesh_quantization", "KHR_node_visibility", "EXT_mesh_gpu
 COMPRESSED = frozenset({"KHR_draco_mesh_compression", "EXT_meshopt_compression", "KHR_meshopt_compression"})
 
 
+Key = TypeVar("Key")
+Found = TypeVar("Found")
 Values = NDArray[np.integer | np.floating]
 
 
@@ -63,17 +67,16 @@ class Gltf:
         """An accessor as an array (count, width); normalized integers become floats."""
         table = self.item("accessors", index, where)
         where = f"accessor {index}"
-        dtype = np.dtype(
-            DTYPES.get(integer(table, "componentType", where, -1)) or bad(where, "componentType")
-        )
-        width = WIDTHS.get(str(table.get("type"))) or bad(where, "type")
+        dtype = np.dtype(_known(DTYPES, table.get("componentType"), where, "componentType"))
+        width = _known(WIDTHS, table.get("type"), where, "type")
         count = integer(table, "count", where)
         if count > MOST_ELEMENTS:
             raise Unreadable(f"{where} claims {count} elements, more than {MOST_ELEMENTS} are not read.")
+        values: Values
         if "bufferView" in table:
             values = self._view(table, dtype, width, count, where)
         else:
-            values: Values = np.zeros((count, width), dtype)
+            values = np.zeros((count, width), dtype)
         if "sparse" in table:
             values = self._sparse(inner(table, "sparse", where), values, where)
         if table.get("normalized") is True and dtype.kind in "iu":
@@ -83,9 +86,9 @@ class Gltf:
     def _sparse(self, sparse: Json, values: Values, where: str) -> Values:
         count = integer(sparse, "count", f"{where}: sparse")
         spots_table, news_table = inner(sparse, "indices", where), inner(sparse, "values", where)
-        kind = DTYPES.get(integer(spots_table, "componentType", where, -1))
-        if kind not in ("<u1", "<u2", "<u4"):
-            bad(f"{where}: sparse indices", "componentType")
+        kind = _known(
+            INDEX_DTYPES, spots_table.get("componentType"), f"{where}: sparse indices", "componentType"
+        )
         spots = self._view(spots_table, np.dtype(kind), 1, count, f"{where}: sparse indices").ravel()
         news = self._view(news_table, values.dtype, values.shape[1], count, f"{where}: sparse values")
         if count and int(np.max(spots)) >= len(values):
@@ -162,9 +165,9 @@ class Gltf:
             if not path.is_file():
                 raise Unreadable(f"{where}: the file {shown(uri)} is missing beside the model.")
             return path.read_bytes()
-        except Unreadable:
-            raise
-        except (OSError, ValueError, RuntimeError) as error:
+        except RuntimeError:  # what resolve() says of links that go round
+            raise Unreadable(f"{where}: {shown(uri)} is a link that leads to itself.") from None
+        except (OSError, ValueError) as error:
             raise Unreadable(f"{where}: {shown(uri)} cannot be read: {reason(error)}.") from None
 
 
@@ -247,6 +250,14 @@ def _data_uri(uri: str, where: str) -> bytes:
         return base64.b64decode(raw, validate=True)
     except (binascii.Error, ValueError):
         raise Unreadable(f"{where}: its data URI is not base64.") from None
+
+
+def _known(table: Mapping[Key, Found], value: object, where: str, key: str) -> Found:
+    """What a table holds for a value of the file."""
+    for known, found in table.items():
+        if value == known and not isinstance(value, bool):
+            return found
+    bad(where, key, value, listed([shown(known) for known in table], "or"))
 
 
 def _no_constant(name: str) -> NoReturn:

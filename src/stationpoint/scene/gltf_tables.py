@@ -19,7 +19,7 @@ def integer(table: Json, key: str, where: str, default: int | None = None) -> in
     if isinstance(value, float) and value.is_integer():
         value = int(value)
     if isinstance(value, bool) or not isinstance(value, int) or (value < 0 and value != default):
-        bad(where, key, value)
+        bad(where, key, value, "a whole number of at least 0")
     return value
 
 
@@ -28,13 +28,11 @@ def numbers(table: Json, key: str, where: str, count: int, default: list[float])
     value = table.get(key, default)
     given = value if isinstance(value, list) else [None]
     if len(given) != count or not all(isinstance(n, int | float) and not isinstance(n, bool) for n in given):
-        raise Unreadable(f"{where}: {key} is {shown(value)}, must be {count} numbers.")
+        bad(where, key, value, f"{count} numbers")
     try:
         found = np.array(given, dtype=np.float64)
     except OverflowError:
-        bad(where, key, value)
-    if not np.isfinite(found).all():
-        bad(where, key, value)
+        bad(where, key, value, "finite numbers")
     return found
 
 
@@ -42,7 +40,7 @@ def inner(table: Json, key: str, where: str, default: Json | None = None) -> Jso
     """A table in a table."""
     value = table.get(key, default)
     if not isinstance(value, dict):
-        bad(where, key, value)
+        bad(where, key, value, "a table")
     return value
 
 
@@ -50,7 +48,7 @@ def name_of(table: Json, where: str) -> str:
     """The name of a node, a mesh, a camera; "" if it has none."""
     value = table.get("name", "")
     if not isinstance(value, str):
-        raise Unreadable(f"{where}: name is {shown(value)}, must be text.")
+        bad(where, "name", value, "text")
     return value.encode("utf-8", "replace").decode("utf-8")  # half a surrogate pair is no text
 
 
@@ -58,15 +56,14 @@ def members(table: Json, key: str, where: str) -> list[object]:
     """A list in a table, empty if it is missing."""
     value = table.get(key, [])
     if not isinstance(value, list):
-        raise Unreadable(f"{where}: {key} is {shown(value)}, must be a list.")
+        bad(where, key, value, "a list")
     return value
 
 
-def bad(where: str, key: str, value: object = None) -> NoReturn:
+def bad(where: str, key: str, value: object, must_be: str) -> NoReturn:
     """Complain about one value."""
-    raise Unreadable(
-        f"{where}: {key} is {shown(value)}." if value is not None else f"{where}: {key} is missing or wrong."
-    )
+    found = "missing" if value is None else shown(value)
+    raise Unreadable(f"{where}: {key} is {found}, must be {must_be}.")
 
 
 def shown(value: object) -> str:

@@ -17,7 +17,7 @@ UP = {  # the file's axes in the world's, rows x, y, z
 }
 
 
-class Unreadable(ValueError):
+class Unreadable(Exception):
     """A mesh file that cannot be drawn right; the message is one sentence without the file's name."""
 
 

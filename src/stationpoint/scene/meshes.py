@@ -1,4 +1,4 @@
-"""Mesh files of every kind: glTF and OBJ by the readers beside this one, STL and PLY through trimesh."""
+"""Mesh files of every kind: glTF, OBJ and PLY by the readers beside this one, STL through trimesh."""
 
 from __future__ import annotations
 
@@ -11,11 +11,14 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.errors import StudyWrong
 from stationpoint.scene.gltf import read_gltf
-from stationpoint.scene.imported import Imported, Part, Unreadable, is_closed
+from stationpoint.scene.imported import Imported, Unreadable
 from stationpoint.scene.obj import read_obj
+from stationpoint.scene.ply import read_ply
+from stationpoint.scene.polygons import part_of
 
 STL_HEAD, STL_FACE = 84, 50  # bytes
 
@@ -40,48 +43,31 @@ def read_mesh(path: Path) -> Imported:
     return found
 
 
-def _read_through_trimesh(path: Path) -> Imported:
-    """An STL or PLY file as one part without a name; nothing but the file itself is opened."""
-    kind = path.suffix.lower()[1:]
+def _read_stl(path: Path) -> Imported:
+    """An STL file as one part without a name."""
     data = path.read_bytes()
-    if kind == "stl":
-        _check_stl(data)
-    elif not data.startswith(b"ply"):
-        raise Unreadable("is not a PLY file: it does not begin with the word ply.")
-    vertices, faces = _through_trimesh(data, kind)
-    if not len(faces):
-        return Imported(())
-    if faces.min() < 0 or faces.max() >= len(vertices):
-        raise Unreadable(f"is cut off or wrong: a face asks for a vertex beyond its {len(vertices)}.")
-    used = np.zeros(len(vertices), dtype=bool)
-    used[faces] = True
-    faces = (np.cumsum(used) - 1)[faces].astype(np.int32)
-    vertices = vertices[used]
-    if not np.isfinite(vertices).all():
-        raise Unreadable("has a vertex whose position is not a finite number.")
-    return Imported((Part("", vertices, faces, is_closed(vertices, faces)),))
+    _check_stl(data)
+    points = _through_trimesh(data)
+    corners = np.arange(len(points))
+    part = part_of("", points, corners, np.full(len(points) // 3, 3))
+    return Imported((part,) if part else ())
 
 
-def _through_trimesh(data: bytes, kind: str) -> tuple[np.ndarray, np.ndarray]:
-    """Vertices (n, 3) float64 and faces (m, 3) int64 of all meshes in the file."""
+def _through_trimesh(data: bytes) -> NDArray[np.float64]:
+    """The corners of all faces in the file, (3 m, 3), three after three."""
     import trimesh  # late: costs 0.7 s
 
     with _quiet():
         try:
-            loaded = trimesh.load_scene(io.BytesIO(data), file_type=kind, process=False, allow_remote=False)
+            loaded = trimesh.load_scene(io.BytesIO(data), file_type="stl", process=False, allow_remote=False)
             meshes = [mesh for mesh in loaded.geometry.values() if isinstance(mesh, trimesh.Trimesh)]
-            vertices = [np.asarray(mesh.vertices, dtype=np.float64) for mesh in meshes]
-            faces = [np.asarray(mesh.faces, dtype=np.int64) for mesh in meshes]
+            corners = [np.asarray(mesh.vertices, dtype=np.float64)[mesh.faces] for mesh in meshes]
         except MemoryError:
             raise
         except Exception as error:  # whatever a wrong file makes the library stumble over
-            reason = " ".join(str(error).split())[:80]
-            raise Unreadable(
-                f"is not a {kind.upper()} file that can be read ({reason or type(error).__name__})."
-            ) from None
-    starts = np.cumsum([0, *(len(v) for v in vertices)])
-    faces = [f + start for f, start in zip(faces, starts[:-1], strict=True)]
-    return np.concatenate([np.zeros((0, 3)), *vertices]), np.concatenate([np.zeros((0, 3), np.int64), *faces])
+            why = " ".join(str(error).split())[:80] or type(error).__name__
+            raise Unreadable(f"is not an STL file that can be read ({why}).") from None
+    return np.concatenate([np.zeros((0, 3)), *(found.reshape(-1, 3) for found in corners)])
 
 
 def _check_stl(data: bytes) -> None:
@@ -92,7 +78,7 @@ def _check_stl(data: bytes) -> None:
             return
     text = data.lower()
     if text.lstrip().startswith(b"solid") and (b"facet" in text or b"endsolid" in text):
-        if b"endsolid" not in text[text.rfind(b"endfacet") :]:
+        if text.rfind(b"endsolid") < text.rfind(b"facet"):
             raise Unreadable("is cut off: its last solid does not end.")
         return
     if len(data) < STL_HEAD:
@@ -121,6 +107,6 @@ READERS: dict[str, Callable[[Path], Imported]] = {
     ".glb": read_gltf,
     ".gltf": read_gltf,
     ".obj": read_obj,
-    ".stl": _read_through_trimesh,
-    ".ply": _read_through_trimesh,
+    ".stl": _read_stl,
+    ".ply": read_ply,
 }

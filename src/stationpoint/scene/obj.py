@@ -7,14 +7,19 @@ the face, and fans polygons whether or not they are convex.
 from __future__ import annotations
 
 import codecs
+import re
+import warnings
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.scene.imported import Imported, Part, Unreadable, is_closed
-from stationpoint.scene.polygons import triangles
+from stationpoint.scene.imported import Imported, Part, Unreadable
+from stationpoint.scene.polygons import part_of
 
+Kind = TypeVar("Kind", np.float64, np.int64)
+SLASHED = re.compile(r"/\S*")  # a corner's texture and normal
 Section = tuple[str, list[str], list[int]]  # name, face lines, vertices known at each of them
 
 
@@ -73,15 +78,30 @@ def _joined(sections: list[Section]) -> list[Section]:
 
 def _points(lines: list[str]) -> NDArray[np.float64]:
     """Positions (n, 3); what follows the third number (a weight, a colour) does not count."""
+    fast = _in_bulk(lines, np.float64)
+    if (
+        fast is not None
+        and len(fast) == 3 * len(lines)
+        and all(len(line.split(None, 3)) == 3 for line in lines)
+    ):
+        return fast.reshape(-1, 3)
+    rows = [line.split(None, 3)[:3] for line in lines]
+    if any(len(row) < 3 for row in rows):
+        raise Unreadable("is cut off or wrong: a vertex has fewer than three numbers.")
     try:
-        rows = [line.split(None, 3)[:3] for line in lines]
-        if any(len(row) < 3 for row in rows):
-            raise Unreadable("is cut off or wrong: a vertex has fewer than three numbers.")
         return np.array(rows, dtype=np.float64).reshape(-1, 3)
-    except Unreadable:
-        raise
     except ValueError:
         raise Unreadable(f"is wrong: {_first_bad(lines)} is not a vertex.") from None
+
+
+def _in_bulk(lines: list[str], kind: type[Kind]) -> NDArray[Kind] | None:
+    """All numbers of all lines, fast; None where one of them is not a number."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")  # it warns, and stops, at what it cannot read
+        try:
+            return np.fromstring(" ".join(lines), dtype=kind, sep=" ")
+        except (DeprecationWarning, ValueError):
+            return None
 
 
 def _first_bad(lines: list[str]) -> str:
@@ -95,24 +115,12 @@ def _first_bad(lines: list[str]) -> str:
 
 def _part(name: str, lines: list[str], known: list[int], points: NDArray[np.float64]) -> Part | None:
     """The faces of one section with the vertices that they use; None where they have no area at all."""
-    words = [line.split() for line in lines]
-    counts = np.array([len(row) for row in words], dtype=np.int64)
-    try:
-        corners = np.array([int(word.partition("/")[0]) for row in words for word in row], dtype=np.int64)
-    except (ValueError, OverflowError):
-        raise Unreadable("is wrong: a face asks for something that is not a vertex number.") from None
+    if any("/" in line for line in lines):
+        lines = SLASHED.sub("", "\n".join(lines)).split("\n")
+    counts = np.array([len(line.split()) for line in lines], dtype=np.int64)
+    corners = _in_bulk(lines, np.int64)
+    if corners is None or len(corners) != counts.sum():
+        raise Unreadable("is wrong: a face asks for something that is not a vertex number.")
     back = np.repeat(np.array(known, dtype=np.int64), counts)
     corners = np.where(corners < 0, corners + back, corners - 1)
-    if len(corners) and not (corners.min() >= 0 and corners.max() < len(points)):
-        asked = int(corners.max()) + 1 if corners.max() >= len(points) else "0 or one before the first"
-        raise Unreadable(f"is cut off or wrong: a face asks for vertex {asked} of {len(points)}.")
-    if not np.isfinite(points[corners]).all():
-        raise Unreadable("has a vertex whose position is not a finite number.")
-    cut = triangles(points, corners, counts)
-    if not len(cut):
-        return None
-    used = np.zeros(len(points), dtype=bool)
-    used[cut] = True
-    faces = (np.cumsum(used) - 1)[cut].astype(np.int32)
-    vertices = points[used]
-    return Part(name, vertices, faces, is_closed(vertices, faces))
+    return part_of(name, points, corners, counts)

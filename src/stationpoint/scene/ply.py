@@ -57,6 +57,10 @@ def read_ply(path: Path) -> Imported:
     """The faces of a PLY file as one part without a name."""
     data = path.read_bytes()
     order, elements, start = _header(data)
+    if not any(element.name == "face" and element.count for element in elements):
+        if any(element.name == "tristrips" for element in elements):
+            raise Unreadable("holds triangle strips, which are not read here; export it with faces.")
+        return Imported(())
     body = _Ascii(data[start:].split()) if order == "=" else _Binary(data, start, order)
     columns: Columns = {}
     lists: Lists = {}
@@ -67,10 +71,8 @@ def read_ply(path: Path) -> Imported:
         elif element.name == "face":
             lists = inner_lists
     corners, counts = next((lists[name] for name in INDEX_NAMES if name in lists), (None, None))
-    if corners is None or counts is None or not len(counts):
-        if any(element.name == "tristrips" for element in elements):
-            raise Unreadable("holds triangle strips, which are not read here; export it with faces.")
-        return Imported(())
+    if corners is None or counts is None:
+        raise Unreadable("has faces without vertex_indices.")
     if not all(axis in columns for axis in "xyz"):
         raise Unreadable("has vertices without x, y and z.")
     points = np.stack([columns[axis] for axis in "xyz"], axis=1)
@@ -116,7 +118,7 @@ def _property(words: Sequence[str]) -> Property:
 
 
 def _cut_off(element: Element) -> Unreadable:
-    return Unreadable(f"is cut off: it promises {element.count} of {element.name!r} and ends before.")
+    return Unreadable(f"is cut off: it promises {element.count} {element.name} entries and ends before.")
 
 
 class _Binary:
@@ -248,4 +250,5 @@ class _Ascii:
                 np.array(counts[name], dtype=np.int64),
             )
             for name in values
+            if name in INDEX_NAMES
         }

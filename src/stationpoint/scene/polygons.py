@@ -22,10 +22,11 @@ def part_of(name: str, points: Points, corners: Indices, counts: Indices) -> Par
     cut = triangles(points, corners, counts)
     if not len(cut):
         return None
-    used = np.zeros(len(points), dtype=bool)
-    used[cut] = True
-    faces = (np.cumsum(used) - 1)[cut].astype(np.int32)
-    vertices = points[used]
+    first = int(cut.min())  # a part's vertices mostly lie together in its file
+    used = np.zeros(int(cut.max()) - first + 1, dtype=bool)
+    used[cut - first] = True
+    faces = (np.cumsum(used) - 1)[cut - first].astype(np.int32)
+    vertices = points[first:][: len(used)][used]
     if not np.isfinite(vertices).all():
         raise Unreadable("has a vertex whose position is not a finite number.")
     return Part(name, vertices, faces, is_closed(vertices, faces))

@@ -97,7 +97,8 @@ def _stairs(steps: int) -> tuple[Vertices, Faces]:
 def _capsule(x: float, y: float, z: float) -> tuple[Vertices, Faces]:
     """A capsule of size 1; its caps are as high as half its smaller width, or half its height."""
     cap = min(min(x, z) / 2, y / 2) / y
-    return _lathed([*_quarter(cap, below=True), *_quarter(1 - cap, below=False, cap=cap)])
+    low, high = _quarter(cap, below=True), _quarter(1 - cap, below=False, cap=cap)
+    return _lathed([*low, *high[1 if cap > 0.5 - 1e-9 else 0 :]])
 
 
 def _quarter(equator: float, *, below: bool, cap: float | None = None) -> list[tuple[float, float]]:

@@ -11,7 +11,7 @@ from stationpoint.measure.types import Take, Value
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.scale import Scale
-from stationpoint.sheet.wording import arcmin_words, axis_words, span_words
+from stationpoint.sheet.wording import arcmin_words, caption_words, span_words
 from stationpoint.study.models import Study
 from stationpoint.words import DEGREE, angles, degrees, number, plain
 
@@ -50,15 +50,18 @@ def caption_lines(
     label = Part(take.variant.label, "bold")
     if same is not None:
         return [[label, Part(f"same picture as {same.label}", "semibold")], [Part(same.reason)]]
-    values = axis_words(take.variant, swept)
+    values = caption_words(take.variant, swept, take.setup.camera.parallel)
     first = [label, *([Part(values, rank=3)] if values else []), *_gap_parts(take, study, flag)]
-    return [first, _camera_parts(take, scale), _target_parts(take, study, flag)]
+    return [first, _camera_parts(take, study, swept, scale), _target_parts(take, study, flag)]
 
 
 def _gap_parts(take: Take, study: Study, flag: Flag | None) -> list[Part]:
     parts = []
     for k, gap in enumerate(study.gap):
-        true, flat = _value(take, "gaps", gap.name, "true_span_m"), _value(take, "gaps", gap.name, "flat_span_m")
+        true, flat = (
+            _value(take, "gaps", gap.name, "true_span_m"),
+            _value(take, "gaps", gap.name, "flat_span_m"),
+        )
         if not isinstance(true, float | int):
             continue
         words = f"{gap.name} {span_words(true)}"
@@ -68,20 +71,22 @@ def _gap_parts(take: Take, study: Study, flag: Flag | None) -> list[Part]:
     return parts
 
 
-def _camera_parts(take: Take, scale: Scale) -> list[Part]:
+def _camera_parts(take: Take, study: Study, swept: Sequence[str], scale: Scale) -> list[Part]:
     setup = take.setup
     parts = []
     if setup.hfov_deg is not None and setup.vfov_deg is not None and setup.dfov_deg is not None:
-        parts.append(Part(f"{angles(setup.hfov_deg, setup.vfov_deg)}, diagonal {number(setup.dfov_deg)}{DEGREE}"))
-        parts.append(Part(f"{number(setup.distance_m)} m", rank=1))
+        diagonal = f"diagonal {number(setup.dfov_deg)}{DEGREE}"
+        parts.append(Part(f"{angles(setup.hfov_deg, setup.vfov_deg)}, {diagonal}"))
     elif setup.view_height_m is not None:
         parts.append(Part(f"view {number(setup.view_height_m, 2)} m high"))
-    if setup.oblique_ratio is not None:
+    if setup.hfov_deg is not None and "distance_m" not in swept:
+        parts.append(Part(f"{number(setup.distance_m)} m away", rank=1))
+    if setup.oblique_ratio is not None and "oblique_ratio" not in swept:
         parts.append(Part(f"depth drawn at {plain(setup.oblique_ratio, 2)}", rank=2))
-    if not scale.narrow:
+    if not scale.narrow and "pitch_deg" not in swept:
         parts.append(Part(f"pitch {degrees(setup.pitch_deg)}", rank=3))
-        if abs(setup.yaw_deg) > 0.05:
-            parts.append(Part(f"yaw {degrees(setup.yaw_deg)}", rank=4))
+    if not scale.narrow and "yaw_deg" not in swept and abs(setup.yaw_deg - study.camera.yaw_deg) > 0.05:
+        parts.append(Part(f"yaw {degrees(setup.yaw_deg)}", rank=4))
     return parts
 
 
@@ -97,14 +102,19 @@ def _target_parts(take: Take, study: Study, flag: Flag | None) -> list[Part]:
     for rank, (_, share, _, name) in enumerate(sorted(told)):
         weight = _weight(flag, "targets", name)
         shown = rank if weight == "regular" else 0
-        parts.append(Part(f"{name} {_seen(share)}{_size(take, name)}", weight, rank=shown))
+        size = _size(take, name) if share > 0 else ""
+        parts.append(Part(f"{name} {_seen(share)}{size}", weight, rank=shown))
     return parts
 
 
 def _seen(share: float) -> str:
     if share <= 0:
         return "not seen"
-    return f"seen {number(min(99.0, share * 100) if share < 1 else 100.0, 0)} %" if share >= 0.005 else "seen under 1 %"
+    return (
+        f"seen {number(min(99.0, share * 100) if share < 1 else 100.0, 0)} %"
+        if share >= 0.005
+        else "seen under 1 %"
+    )
 
 
 def _size(take: Take, name: str) -> str:

@@ -48,10 +48,15 @@ def flag_shapes(kind: Kind, left: float, top: float, height: float, size: int, s
     if kind == "fails":
         shapes.append(Area((cut_box(left, top, right, bottom, height * CUT / HEIGHT),), INK))
     elif kind == "chosen":
-        shapes.append(Area((box(left, top, right, bottom),), WHITE, edge_ink=INK, edge_width_px=scale.line(2)))
+        shapes.append(
+            Area((box(left, top, right, bottom),), WHITE, edge_ink=INK, edge_width_px=scale.line(2))
+        )
         shapes.append(
             Area(
-                (box(left + 4, top + 4, right - 4, bottom - 4),), None, edge_ink=INK, edge_width_px=scale.line(1.5)
+                (box(left + 4, top + 4, right - 4, bottom - 4),),
+                None,
+                edge_ink=INK,
+                edge_width_px=scale.line(1.5),
             )
         )
     elif kind == "holds":

@@ -49,7 +49,14 @@ def column_head(number: str, words: str, left: float, top: float, width: float, 
 
 
 def row_head(
-    letter: str, words: str, left: float, top: float, picture_bottom: float, bottom: float, width: float, scale: Scale
+    letter: str,
+    words: str,
+    left: float,
+    top: float,
+    picture_bottom: float,
+    bottom: float,
+    width: float,
+    scale: Scale,
 ) -> list[Shape]:
     """A rule and the light letter at the top; the bold value runs upwards from the picture's bottom.
 
@@ -68,7 +75,13 @@ def row_head(
         lines = wrapped(words, size, "bold", room, 2)
     longest = max((width_px(line, size, "bold") for line in lines), default=0.0)
     y = max(picture_bottom, ceiling + longest)
-    x = left + 4 + cap_height_px(size) + (width - 8 - cap_height_px(size)) * 0.5 - (len(lines) - 1) * size * 0.6
+    x = (
+        left
+        + 4
+        + cap_height_px(size)
+        + (width - 8 - cap_height_px(size)) * 0.5
+        - (len(lines) - 1) * size * 0.6
+    )
     for k, line in enumerate(lines):
         shapes.append(text((x + k * size * 1.15, y), line, size, "bold", turn_deg=90))
     return shapes

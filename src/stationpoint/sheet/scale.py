@@ -11,6 +11,7 @@ from stationpoint.look import CELL_WIDTH_PX, WHITE
 CLOSE_UP_PX = 1152  # width of a close-up's cell
 CLOSE_UP_SCALE = 1.45
 LEAST_SCALE, MOST_SCALE = 0.77, 2.1
+SHEET_PX, MOST_PAGE_SCALE = 2400, 1.6
 LEAST_TYPE_PX = 14
 LEAST_LINE_PX = 1.25
 NARROW_PX = 480  # below it captions drop what the heads say already
@@ -58,17 +59,19 @@ class Scale:
         return Halo(WHITE, max(2.0, 2.0 * self.u**0.7), 0.82)
 
 
-def scale_for(cell_width: int, columns: int = 4) -> Scale:
-    """The scale of a sheet whose cells are `cell_width` px wide.
+def scale_for(cell_width: int, page_width: int = SHEET_PX) -> Scale:
+    """The scale of a page `page_width` px wide whose cells are `cell_width` px wide.
 
     Cells of 544 px give 1; wider ones grow to 1.45 at 789 px, where they stay up to the close-up's
-    1152. Type grows by the power 0.7. One or two columns keep the page's own type as it is.
+    1152. Type grows by the power 0.7. The page's own type grows with pages wider than 2400 px, so
+    that they still read when reduced, and shrinks only with the cells.
     """
     grown = min(cell_width / CELL_WIDTH_PX, CLOSE_UP_SCALE)
     u = max(grown, CLOSE_UP_SCALE * cell_width / CLOSE_UP_PX if cell_width > CLOSE_UP_PX else 0.0)
     u = min(max(u, LEAST_SCALE), MOST_SCALE)
     t = u**0.7
-    return Scale(u, t, t if columns > 2 else min(t, 1.0), cell_width < NARROW_PX)
+    page_t = min(max(page_width / SHEET_PX, 1.0) ** 0.7, MOST_PAGE_SCALE) * min(t, 1.0)
+    return Scale(u, t, page_t, cell_width < NARROW_PX)
 
 
 def cell_width_for(variants_on_a_page: int) -> int:

@@ -87,9 +87,19 @@ def swept_fields(study: Study, variants: Iterable[Variant]) -> frozenset[str]:
 
 
 def axis_words(variant: Variant, fields: Iterable[str]) -> str:
-    """The values of these fields in a variant: "orthographic", "50 mm, pitch 30°"."""
-    wanted = tuple(fields)
-    return ", ".join(value_words(field, value) for field, value in variant.changes if field in wanted)
+    """The values of these fields in a variant, in their order: "orthographic", "50 mm, pitch 30°"."""
+    changes = dict(variant.changes)
+    return ", ".join(value_words(field, changes[field]) for field in fields if field in changes)
+
+
+def caption_words(variant: Variant, fields: Iterable[str], parallel: bool) -> str:
+    """The same for a caption, where a parallel view has "no lens"."""
+    changes = dict(variant.changes)
+    said = []
+    for field in fields:
+        if field in changes:
+            said.append("no lens" if parallel and field in LENS else value_words(field, changes[field]))
+    return ", ".join(dict.fromkeys(said))
 
 
 def row_letter(label: str) -> str:

@@ -80,10 +80,9 @@ def sweep_rules(axes: Mapping[str, Mapping[str, Any]], hold: object) -> Iterator
                 yield f"{field} is swept on {other_axis} and on {axis}; give it one axis"
             else:
                 yield f"{other} ({other_axis}) and {field} ({axis}) are two ways to say one thing; sweep one"
-        if hold in ("subject-scale", "subject-height") and "distance_m" in fields:
-            lens = [field for field in fields if field in LENS_KEYS]
-            if lens:
-                yield (
-                    f"{axis} moves {lens[0]} and distance_m together, and hold = {shown(hold)} would set "
-                    'the distance again; use hold = "nothing", or take distance_m off this axis'
-                )
+    lens = [field for fields in axes.values() for field in fields if field in LENS_KEYS]
+    if hold in ("subject-scale", "subject-height") and lens and "distance_m" in seen:
+        yield (
+            f"hold = {shown(hold)} sets the distance where {lens[0]} is swept, and distance_m is swept "
+            'too; sweep one of them, or use hold = "nothing"'
+        )

@@ -8,6 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
+from stationpoint.allowed import written
 from stationpoint.study.strict import Given, Number, Positive, Table, Vec2, numbers
 
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
@@ -36,7 +37,7 @@ def aspect_ratio(words: str) -> float:
 
 def _aspect_words(value: object) -> object:
     if isinstance(value, int | float) and not isinstance(value, bool):
-        return f"{value:g}" if isinstance(value, int) else repr(value)
+        return written(value)
     return value
 
 
@@ -56,6 +57,7 @@ class CameraFields(Table):
     """A camera as the study writes it."""
 
     either: ClassVar[tuple[tuple[str, ...], ...]] = (LENS_KEYS,)
+    meant: ClassVar[tuple[str, ...]] = ("near_m",)  # else it comes as near as the scene does
 
     projection: Literal["perspective", "orthographic", "oblique"] = "perspective"
     focal_mm: Annotated[float, Strict(), Field(gt=0, le=10000)] | None = None

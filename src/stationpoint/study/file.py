@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -16,6 +14,7 @@ from stationpoint.errors import StudyWrong
 from stationpoint.study.axes import AXES, LIGHT, family
 from stationpoint.study.models import HERE, Study
 from stationpoint.study.options import axis_from_words, put
+from stationpoint.study.strict import digest_of
 
 MESH_SUFFIXES = (".glb", ".gltf", ".obj", ".stl", ".ply")
 SCENE_TABLES = ("solid", "mesh", "ground")
@@ -83,7 +82,7 @@ def study_from_text(
     _put_axes(data, given, wrong)
     wrong += _idle_sets(data, set_places)
     try:
-        study = Study.model_validate(data)
+        study = Study.model_validate(data, context={"file": True})
     except ValidationError as error:
         wrong += [_shortened(line) for line in sentences(error, data, name, Study, options)]
         raise StudyWrong("\n".join(wrong)) from None
@@ -95,11 +94,10 @@ def study_from_text(
 
 def study_digest(study: Study) -> str:
     """SHA-256, hex, of what the study says: the same however it is written, and wherever it lies."""
-    said = study.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    said = study.said() | {"camera": study.camera.said()}
     if Path(study.scene).is_absolute():
         said["scene"] = Path(study.scene).name
-    text = json.dumps(said, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
+    return digest_of(said)
 
 
 def what_is(path: Path) -> Literal["study", "scene", "mesh"]:
@@ -131,9 +129,7 @@ def parsed(text: str, name: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         raise StudyWrong(f"{name} is not valid TOML: {error}.") from None
     except (RecursionError, ValueError):
-        raise StudyWrong(
-            f"{name} is not valid TOML: it is nested too deeply, or a number is too long."
-        ) from None
+        raise StudyWrong(f"{name} is not valid TOML: nested too deeply, or a number too long.") from None
 
 
 def _put_all(data: dict[str, Any], overrides: Sequence[str], wrong: list[str]) -> Iterator[Loc]:
@@ -176,8 +172,8 @@ def _idle_sets(data: Mapping[str, Any], places: Sequence[Loc]) -> Iterator[str]:
         for axis, fields in axes.items():
             for field in set(family(set_field)) & set(fields):
                 yield (
-                    f"--set: {field} is swept on {axis}, which would replace {set_field}; "
-                    f'clear the axis with --{axis} "" or give it other fields.'
+                    f"--set: {set_field} would change nothing, since {axis} sweeps {field}; "
+                    f'clear that axis with --{axis} "" or give it other fields.'
                 )
 
 

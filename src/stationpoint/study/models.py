@@ -54,7 +54,7 @@ MOST_PIXELS = 16384
 
 Role = Literal["primary", "secondary", "tertiary"]
 Aid = Literal["ground-texture", "cast-shadow", "drop-marker"]
-Scalar = Flag | Annotated[int, Strict()] | Number | str
+Scalar = Flag | Number | str
 Pixels = Annotated[int, Strict(), Field(gt=0, le=MOST_PIXELS)]
 Rect = tuple[Share, Share, Share, Share]
 Axis = dict[str, tuple[Any, ...]]

@@ -11,7 +11,7 @@ from typing import Any, get_origin
 
 from pydantic import BaseModel
 
-from stationpoint.allowed import bare, field_of, is_model, item_of, keys_of
+from stationpoint.allowed import bare, field_of, item_of, keys_of
 from stationpoint.complaints import Loc, entry_label, shown, unknown_word
 from stationpoint.study.axes import MOST_VARIANTS, SWEPT, TEXT_FIELDS
 from stationpoint.study.models import Study
@@ -54,7 +54,7 @@ def value_from_words(words: str, is_text: bool) -> Any:
     """A value as TOML would read it; bare words, and all unquoted words for a text, as they stand."""
     try:
         read = tomllib.loads(f"value = {words}")
-    except (tomllib.TOMLDecodeError, RecursionError):
+    except (ValueError, RecursionError):  # TOML's own error is a ValueError
         return words
     value = read["value"]
     if (
@@ -107,7 +107,8 @@ def _range(field: str, words: str) -> list[float]:
         raise ValueError(f"{field}={words}: the step leads away from {stop}; give it the other sign")
     count = int((stop - start) / step) + 1
     if count > MOST_VARIANTS:
-        raise ValueError(f"{field}={words} has {count} values; at most {MOST_VARIANTS} variants a call")
+        said = str(count) if count < 10**12 else "far too many"
+        raise ValueError(f"{field}={words} has {said} values; at most {MOST_VARIANTS} variants a call")
     return [float(start + k * step) for k in range(count)]
 
 
@@ -126,34 +127,43 @@ def _put(table: dict[str, Any], model: type[BaseModel], path: str, words: str, p
     if field is None:
         raise ValueError(unknown_word(head, keys_of(model), "a key here"))
     kind, key = bare(field.annotation)[0], field.alias or head
-    here, entry_kind = (*place, key), item_of(kind)
-    if entry_kind is not None and is_model(entry_kind):
+    here, inner, entry = (*place, key), _model(kind), _model(item_of(kind))
+    if entry is not None:
         entries = table.get(key)
         entries = entries if isinstance(entries, list) else []
         index, rest = _entry(key, entries, rest)
-        return _put_inside(entries[index], entry_kind, rest, words, (*here, index))
-    if is_model(kind):
-        return _put_inside(table.setdefault(key, {}), kind, rest, words, here)
+        if not rest:
+            raise ValueError(f"{key} is a table, name a key in it: {listed(keys_of(entry), 'or')}")
+        return _put_inside(entries[index], entry, rest, words, (*here, index))
+    for other in {other for keys in _either(model) if head in keys for other in keys} - {head}:
+        table.pop(other, None)
+    if inner is not None and rest:
+        return _put_inside(table.setdefault(key, {}), inner, rest, words, here)
     if get_origin(kind) is dict and rest:
-        inner = table.setdefault(key, {})
-        if isinstance(inner, dict):
-            inner[rest.strip("\"'")] = value_from_words(words, is_text=False)
+        pairs = table.setdefault(key, {})
+        if isinstance(pairs, dict):
+            pairs[rest.strip("\"'")] = value_from_words(words, is_text=False)
         return (*here, rest.strip("\"'"))
     if rest:
         raise ValueError(f"{key} holds a value, there is no {shown(rest)} in it")
-    for other in {other for keys in _either(model) if head in keys for other in keys} | {key}:
-        table.pop(other, None)
+    value = value_from_words(words, is_text=kind is str)
+    if inner is not None and words and not isinstance(value, dict):
+        raise ValueError(f"{key} is a table, name a key in it: {listed(keys_of(inner), 'or')}")
     if words:
-        table[key] = value_from_words(words, is_text=kind is str)
+        table[key] = value
+    else:
+        table.pop(key, None)
     return here
 
 
-def _put_inside(table: object, model: object, path: str, words: str, place: Loc) -> Loc:
-    if not (isinstance(model, type) and issubclass(model, BaseModel)) or not isinstance(table, dict):
+def _put_inside(table: object, model: type[BaseModel], path: str, words: str, place: Loc) -> Loc:
+    if not isinstance(table, dict):
         return place  # the file has something else there, which is complained about by itself
-    if not path:
-        raise ValueError(f"{place[0]} is a table, name a key in it: {listed(keys_of(model), 'or')}")
     return _put(table, model, path, words, place)
+
+
+def _model(kind: object) -> type[BaseModel] | None:
+    return kind if isinstance(kind, type) and issubclass(kind, BaseModel) else None
 
 
 def _either(model: type[BaseModel]) -> tuple[tuple[str, ...], ...]:
@@ -175,6 +185,8 @@ def _entry(table: str, entries: Sequence[object], rest: str) -> tuple[int, str]:
                 f"{names.count(names[index])} entries of [[{table}]] are {shown(form)}; use a number"
             )
         return index, rest[len(form) + 1 :]
+    if not rest:
+        raise ValueError(f"[[{table}]] has several entries, name one of them and a key in it")
     first, _, after = rest.partition(".")
     if first.isdecimal() and 1 <= int(first) <= len(entries):
         return int(first) - 1, after

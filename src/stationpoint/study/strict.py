@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, ClassVar
 
@@ -34,10 +36,20 @@ Given = Mapping[str, Any]
 
 
 class Table(BaseModel):
-    """A table of the file. `either` names the keys of which at most one may be given."""
+    """A table of the file.
+
+    either: the keys of which at most one may be given. meant: keys that mean something when they
+    are written, even if as by default.
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, allow_inf_nan=False)
     either: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    meant: ClassVar[tuple[str, ...]] = ()
+
+    def said(self) -> dict[str, Any]:
+        """What the table says, as JSON's types: all that is not as by default, by its key."""
+        said = self.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+        return said | {key: getattr(self, key) for key in self.meant if key in self.model_fields_set}
 
     @classmethod
     def rules(cls, given: Given) -> Iterator[str]:
@@ -48,14 +60,21 @@ class Table(BaseModel):
     @model_validator(mode="wrap")
     @classmethod
     def _all_at_once(cls, raw: Any, handler: ModelWrapValidatorHandler[Any], info: ValidationInfo) -> Any:
-        """Complaints about single keys together with those about several; with the context
-        `{"alone": True}` only the former."""
-        made, lines = None, []
+        """Complaints about single keys together with those about several.
+
+        Contexts: `{"alone": True}` leaves out the latter; `{"file": True}` knows keys only as files
+        write them ("from", not "from_").
+        """
+        made, lines, context = None, [], info.context or {}
         try:
             made = handler(raw)
         except ValidationError as error:
             lines = [_again(details) for details in error.errors(include_url=False)]
-        if isinstance(raw, Mapping) and not (info.context or {}).get("alone"):
+        if isinstance(raw, Mapping) and context.get("file"):
+            for name, field in cls.model_fields.items():
+                if name in raw and name != (field.alias or name):
+                    lines.append(InitErrorDetails(type="extra_forbidden", loc=(name,), input=raw[name]))
+        if isinstance(raw, Mapping) and not context.get("alone"):
             for words in cls._broken(raw):
                 rule = PydanticCustomError(RULE, "{says}", {"says": words})
                 lines.append(InitErrorDetails(type=rule, loc=(), input=None))
@@ -85,10 +104,19 @@ def _again(details: Any) -> InitErrorDetails:
     return InitErrorDetails(type=kind, loc=details["loc"], input=details["input"], ctx=context)
 
 
+def digest_of(said: Mapping[str, Any]) -> str:
+    """SHA-256, hex, of JSON data in one spelling: keys sorted, no blanks, ASCII."""
+    text = json.dumps(said, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
 def numbers(value: object, count: int | None = None) -> tuple[float, ...] | None:
     """`value` as numbers if that is what it is (and as many as `count`), for rules on unchecked data."""
     if not isinstance(value, list | tuple) or (count is not None and len(value) != count):
         return None
     if any(isinstance(piece, bool) or not isinstance(piece, int | float) for piece in value):
         return None
-    return tuple(value)
+    try:
+        return tuple(float(piece) for piece in value)
+    except OverflowError:  # a whole number of hundreds of digits
+        return None

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -15,14 +13,15 @@ from stationpoint.errors import StudyWrong
 from stationpoint.study.axes import LIGHT, MOST_VARIANTS, NAMED, family
 from stationpoint.study.camera import LENS_KEYS, CameraFields, Light
 from stationpoint.study.models import Study
+from stationpoint.study.strict import digest_of
 from stationpoint.words import counted
 
 KEY_DIGITS = 6
 MOST_COMPLAINTS = 20
-# What `hold` makes up for; other fields are the base that it starts from.
-LENS_CHANGES = (
+# What `hold` makes up for, or makes up with; changes of other fields are in the base it starts from.
+HELD_FIELDS = (
     *LENS_KEYS,
-    *("projection", "view_height_m", "gate_mm", "fit", "oblique_ratio", "oblique_angle_deg"),
+    *("projection", "view_height_m", "gate_mm", "fit", "oblique_ratio", "oblique_angle_deg", "distance_m"),
 )
 
 Pair = tuple[str, Any]
@@ -36,8 +35,8 @@ class Variant:
     label: "B3", or "2-B3" when there are pages. key: 6 hex digits made from its settings.
     page, row, column: counted from 0. changes: (field, value) pairs as swept, rows first.
     camera: the study's with the changes applied. place, viewing: names, where these are swept.
-    light: where that is swept or given. base: the camera before this variant's changes of lens and
-    projection, which `hold` compares with: the study's own, with all other changes applied.
+    light: where that is swept or given. base: the camera before this variant's changes of lens,
+    projection and distance, which `hold` compares with: the study's own, with other changes applied.
     """
 
     label: str
@@ -88,29 +87,15 @@ def expand(study: Study) -> tuple[Variant, ...]:
         )
     made: list[tuple[Variant, str]] = []
     wrong: dict[str, str] = {}
-    for page, page_step in enumerate(heads.pages):
-        for row, row_step in enumerate(heads.rows):
-            for column, column_step in enumerate(heads.columns):
-                label = f"{row_letters(row)}{column + 1}"
-                if len(heads.pages) > 1:
-                    label = f"{page + 1}-{label}"
-                spot = Variant(
-                    label,
-                    "",
-                    page,
-                    row,
-                    column,
-                    row_step + column_step + page_step,
-                    study.camera,
-                    study.camera,
-                )
-                try:
-                    variant = _filled(spot, study)
-                except ValidationError as error:
-                    for line in sentences(error, {}, "", CameraFields):
-                        wrong.setdefault(line, f"sweep: variant {_said(spot)}{line}")
-                else:
-                    made.append((variant, _settings_digest(variant)))
+    for spot in _spots(study, heads):
+        try:
+            variant = _filled(spot, study)
+        except ValidationError as error:
+            data = {**_given(study.camera), **dict(spot.changes)}
+            for line in sentences(error, data, "", CameraFields):
+                wrong.setdefault(line, f"sweep: variant {_said(spot)}{line}")
+        else:
+            made.append((variant, _settings_digest(variant)))
     if wrong:
         raise StudyWrong("\n".join(list(wrong.values())[:MOST_COMPLAINTS]))
     keys = _short_keys([digest for _, digest in made])
@@ -133,11 +118,22 @@ def _steps(axis: Mapping[str, Sequence[Any]]) -> tuple[Step, ...]:
     return tuple(tuple(zip(axis, values, strict=True)) for values in zip(*axis.values(), strict=True))
 
 
+def _spots(study: Study, heads: Heads) -> Iterator[Variant]:
+    """Every variant with its label and changes, its camera still the study's own."""
+    for page, page_step in enumerate(heads.pages):
+        prefix = f"{page + 1}-" if len(heads.pages) > 1 else ""
+        for row, row_step in enumerate(heads.rows):
+            for column, column_step in enumerate(heads.columns):
+                label = f"{prefix}{row_letters(row)}{column + 1}"
+                changes = row_step + column_step + page_step
+                yield Variant(label, "", page, row, column, changes, study.camera, study.camera)
+
+
 def _filled(spot: Variant, study: Study) -> Variant:
     """The variant with its changes applied: camera, base, place, viewing and light."""
     changes = dict(spot.changes)
     camera = {k: v for k, v in changes.items() if k not in LIGHT and k not in NAMED}
-    held = {k: v for k, v in camera.items() if k not in LENS_CHANGES}
+    held = {k: v for k, v in camera.items() if k not in HELD_FIELDS}
     light = {LIGHT[k]: v for k, v in changes.items() if k in LIGHT}
     return replace(
         spot,
@@ -167,7 +163,7 @@ def _changed_light(light: Light | None, changes: Mapping[str, Any]) -> Light | N
 
 
 def _given(table: BaseModel) -> dict[str, Any]:
-    return table.model_dump(by_alias=True, exclude_defaults=True)
+    return table.model_dump(by_alias=True, exclude_unset=True)
 
 
 def _said(spot: Variant) -> str:
@@ -177,18 +173,13 @@ def _said(spot: Variant) -> str:
 
 def _settings_digest(variant: Variant) -> str:
     """SHA-256 of all that makes the variant's picture, whatever else is in the sweep."""
-    settings: dict[str, Any] = {"camera": _plain(variant.camera)}
+    settings: dict[str, Any] = {"camera": variant.camera.said()}
     if variant.hold != "nothing":
-        settings |= {"hold": variant.hold, "base": _plain(variant.base)}
+        settings |= {"hold": variant.hold, "base": variant.base.said()}
     if variant.light:
-        settings["light"] = _plain(variant.light)
+        settings["light"] = variant.light.said()
     settings |= {key: getattr(variant, key) for key in NAMED if getattr(variant, key) is not None}
-    text = json.dumps(settings, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _plain(table: BaseModel) -> dict[str, Any]:
-    return table.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    return digest_of(settings)
 
 
 def _short_keys(digests: Sequence[str]) -> dict[str, str]:

@@ -14,20 +14,21 @@ from typing import Any
 from stationpoint.study.models import Study
 
 BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
-WIDEST = 46  # a comment stands beside a line of up to so many characters, else above it
+WIDEST = 44  # a comment stands beside a line of up to so many characters, else above it
 
 
 def study_text(study: Study, comments: Mapping[str, str] | None = None) -> str:
-    """The study as TOML, in the order of the file's model; what is as by default is left out.
+    """The study as TOML, in the order of the file's model; what was not written is left out.
 
-    comments: "camera.pitch_deg" or "camera" -> a few words to stand beside the key or the heading.
+    comments: "camera.pitch_deg" or "camera" -> a few words to stand beside the key or the heading,
+    the first time that it is there.
     """
-    notes = comments or {}
-    said = study.model_dump(by_alias=True, exclude_defaults=True)
+    notes = dict(comments or {})
+    said = study.model_dump(by_alias=True, exclude_unset=True, exclude_none=True)
     lines: list[str] = []
     for key, value in said.items():
         if not _is_table(value) and not _is_tables(value):
-            lines += _line(key, value, notes.get(key, ""))
+            lines += _line(key, value, notes.pop(key, ""))
     for key, value in said.items():
         if _is_table(value):
             lines += _table(f"[{key}]", key, value, notes)
@@ -45,11 +46,11 @@ def _is_tables(value: object) -> bool:
     return isinstance(value, tuple) and bool(value) and isinstance(value[0], dict)
 
 
-def _table(heading: str, table: str, entry: Mapping[str, Any], notes: Mapping[str, str]) -> Iterator[str]:
+def _table(heading: str, table: str, entry: Mapping[str, Any], notes: dict[str, str]) -> Iterator[str]:
     yield ""
-    yield from _beside(heading, notes.get(table, ""))
+    yield from _beside(heading, notes.pop(table, ""))
     for key, value in entry.items():
-        yield from _line(key, value, notes.get(f"{table}.{key}", ""))
+        yield from _line(key, value, notes.pop(f"{table}.{key}", ""))
 
 
 def _line(key: str, value: object, note: str) -> Iterator[str]:

@@ -29,8 +29,8 @@ class Drawing:
     """One picture to be marked.
 
     size_px: the picture's width and height, the space of outlines and extras. room: what is taken
-    already (it fills as marks are drawn). who: id -> who. seen: (h / 2, w / 2) codes of `who.codes`
-    at every second pixel, None without ids. used: marks and legend entries that came to be drawn.
+    already (it fills as marks are drawn). who: id -> who. seen: (h / 4, w / 4) codes of `who.codes`
+    at every fourth pixel, None without ids. used: marks and legend entries that came to be drawn.
     unplaced: names that found no room.
     """
 
@@ -39,6 +39,7 @@ class Drawing:
     size_px: tuple[int, int]
     scale: Scale
     room: Room
+    who: Mapping[int, Who]
     seen: NDArray[np.int16] | None = None
     used: set[str] = field(default_factory=set)
     unplaced: list[str] = field(default_factory=list)
@@ -61,11 +62,12 @@ def drawing(take: Take, study: Study, scale: Scale, who: Mapping[int, Who]) -> D
     seen = None
     if take.ids is not None and who:
         names = tuple(target.name for target in study.target)
-        seen = codes(take.ids[::2, ::2], who, names)
-        rows, columns = np.nonzero(seen == -1)
-        room.kept[rows * 2 // BLOCK, columns * 2 // BLOCK] = True
-        room.taken |= room.kept
-    return Drawing(take, study, (width, height), scale, room, seen)
+        seen = codes(take.ids[BLOCK // 2 :: BLOCK, BLOCK // 2 :: BLOCK], who, names)
+        down, across = seen.shape
+        room.subject[:down, :across] = seen == -1
+        room.shown[:down, :across] = seen >= 0
+        room.keep(room.subject)
+    return Drawing(take, study, (width, height), scale, room, who, seen)
 
 
 def graded_line(points_px: PointsLike, width_px: float, grade: Grade, scale: Scale) -> Line:
@@ -122,7 +124,15 @@ def set_label(those: Label, box: Box, scale: Scale, align: Literal["left", "righ
     for k, (words, size, weight) in enumerate(those.lines):
         y += those.leads[k - 1] if k else 0.0
         result.append(
-            text((x, y), words, size, weight, INK, halo=scale.type_halo, anchor="left" if anchor == "left" else "right")
+            text(
+                (x, y),
+                words,
+                size,
+                weight,
+                INK,
+                halo=scale.type_halo,
+                anchor="left" if anchor == "left" else "right",
+            )
         )
     return result
 

@@ -39,4 +39,6 @@ def legend(used: set[str], scale: Scale) -> list[Entry]:
     """The line in small."""
     if "drop" not in used:
         return []
-    return [(tuple(drop_line(np.array([28.0, 1.0]), np.array([28.0, 18.0]), scale)), "straight down to the floor")]
+    return [
+        (tuple(drop_line(np.array([28.0, 1.0]), np.array([28.0, 18.0]), scale)), "straight down to the floor")
+    ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,33 +59,53 @@ def draw(look: Drawing) -> list[Shape]:
 
 
 def rails(look: Drawing, name: str) -> list[Rail]:
-    """The two lines that could be drawn, one on either side of the gap.
+    """The two lines that could be drawn, 1 m to either side of the gap; the gap itself where it has
+    no level direction.
 
-    The extra holds take-off, landing, and for the left and the right side in turn: the line's two
-    ends, where it seems to end, and the two ends of its ticks.
+    ("gap", NAME) holds take-off, landing and where it seems to end; ("gap", NAME, "sides") the
+    line to its left (take-off, seeming end, landing), then the one to its right.
     """
-    found = look.extra("gap", name)
-    if found is None or len(found) < 16:
+    whole = gap_ends(look, name)
+    sides = look.extra("gap", name, "sides")
+    if whole is None:
         return []
-    return [Rail(p[0], p[1], p[2], p[3:5], p[5:7]) for p in (found[2:9], found[9:16])]
+    if sides is None or len(sides) < 6:
+        return [_rail(whole[0], whole[1], whole[2], np.array([5.0, 0.0]), np.array([5.0, 0.0]))]
+    found = []
+    for start, ring, end in (sides[:3], sides[3:6]):
+        found.append(_rail(start, end, ring, 0.36 * (start - whole[0]), 0.36 * (end - whole[1])))
+    return found
+
+
+def gap_ends(look: Drawing, name: str) -> NDArray[np.float64] | None:
+    """Take-off, landing and seeming end, (3, 2), None unless all lie before the eye."""
+    found = look.take.reading.extras.get(("gap", name))
+    if found is None or len(found) < 3 or not np.all(np.isfinite(found[:3])):
+        return None
+    return found[:3]
+
+
+def _rail(start: Spot, end: Spot, ring: Spot, first: Spot, last: Spot) -> Rail:
+    return Rail(
+        start, end, ring, np.array([start - first, start + first]), np.array([end - last, end + last])
+    )
 
 
 def keep_clear(look: Drawing) -> None:
     """Keep take-off, landing and the corridor between clear of labels and leaders."""
+    width, height = look.size_px
     for gap in look.study.gap:
-        found = look.extra("gap", gap.name)
-        if found is None:
+        ends = gap_ends(look, gap.name)
+        if ends is None:
             continue
-        width, height = look.size_px
-        sides = rails(look, gap.name)
-        if sides:
-            left, right = sides
-            half = [(found[0] + s.start) / 2 for s in (left, right)] + [(found[1] + s.end) / 2 for s in (right, left)]
-            if all(-width < p[0] < 2 * width and -height < p[1] < 2 * height for p in half):
-                look.room.keep_hull(half)
-        for end in found[:2]:
+        ticks = look.extra("gap", gap.name, "ticks")
+        near = ((-width, -height) <= ends).all() and (ends <= (2 * width, 2 * height)).all()
+        if ticks is not None and len(ticks) == 4 and near:
+            look.room.keep_hull(ticks[[0, 1, 3, 2]])
+        for k, end in enumerate(ends[:2]):
             if 0 <= end[0] <= width and 0 <= end[1] <= height:
-                look.room.keep_disc(end, look.scale.long(8))
+                half_m = float(np.hypot(*(ticks[2 * k] - ticks[2 * k + 1])) / 2) if ticks is not None else 0.0
+                look.room.keep_disc(end, min(max(look.scale.long(5), half_m * 0.6), look.scale.long(40)))
 
 
 def chosen_rail(look: Drawing, name: str) -> Rail | None:
@@ -146,24 +167,20 @@ def _words(look: Drawing, name: str, rail: Rail) -> list[Shape]:
         lines.append((f"looks {span_words(float(flat))}", small, "semibold"))
     those = Label(tuple(lines))  # type: ignore[arg-type]
     for box in _boxes(look, those, rail):
-        spot = rail.ring if _near(rail.ring, box) else rail.start
+        spot = rail.ring
         if look.room.free(padded(box, 2)):
             look.room.take(padded(box, 4))
-            far = float(np.hypot(*(leader_end(spot, box) - spot))) > look.scale.long(34)
+            end = leader_end(spot, box)
             thin: list[Shape] = []
-            if far and not look.room.crosses(leader_end(spot, box), leader_end(spot, box)):
+            if float(np.hypot(*(end - spot))) > look.scale.long(40):
                 thin = [leader(spot, box, look.scale, look.scale.long(6))]
-                look.room.take_line(spot, leader_end(spot, box))
+                look.room.take_line(spot, end)
             return [*thin, *set_label(those, box, look.scale)]
     look.unplaced.append(name)
     return []
 
 
-def _near(spot: Spot, box: Box) -> bool:
-    return True
-
-
-def _boxes(look: Drawing, those: Label, rail: Rail) -> list[Box]:
+def _boxes(look: Drawing, those: Label, rail: Rail) -> Iterator[Box]:
     """Boxes for the lengths: under, beside and over the line, then calm ground near."""
     w, h, scale = those.width, those.height, look.scale
     gap, margin = scale.long(12), scale.long(6)
@@ -180,8 +197,9 @@ def _boxes(look: Drawing, those: Label, rail: Rail) -> list[Box]:
         if spot is middle:
             tries += [(x - w / 2, y + gap), (x + gap * 1.6, y - h / 2), (x - gap * 1.6 - w, y - h / 2)]
     boxes: list[Box] = [(x, y, x + w, y + h) for x, y in tries]
-    boxes = [box for box in boxes if look.room.inside(box, margin)]
-    return boxes + look.room.calm((w, h), middle, 0.4 * look.size_px[0], margin)
+    near = [box for box in boxes if look.room.inside(box, margin)]
+    yield from sorted(near, key=lambda box: look.room.covering(box) > 0.15)
+    yield from look.room.calm((w, h), middle, 0.4 * look.size_px[0], margin)
 
 
 def legend(used: set[str], scale: Scale) -> list[Entry]:
@@ -196,4 +214,9 @@ def legend(used: set[str], scale: Scale) -> list[Entry]:
         np.array([[3.0, y - 7], [3.0, y + 7]]),
         np.array([[53.0, y - 7], [53.0, y + 7]]),
     )
-    return [(tuple(rail_shapes(rail, scale)), "gap, m: arrow at the true end, ring where it seems to end, read flat")]
+    return [
+        (
+            tuple(rail_shapes(rail, scale)),
+            "gap, m: arrow at the true end, ring where it seems to end, read flat",
+        )
+    ]

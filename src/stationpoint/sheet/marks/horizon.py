@@ -78,16 +78,15 @@ def _open_runs(
         sky |= look.take.depth_m[above, columns] > FAR_M
     edges = np.flatnonzero(np.diff(np.concatenate([[False], sky, [False]]).astype(np.int8)))
     least = look.scale.long(LEAST_RUN_PX)
-    return [
-        (way[a], way[b - 1]) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a >= least
-    ]
+    return [(way[a], way[b - 1]) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a >= least]
 
 
 def _word(look: Drawing, runs: list[tuple[NDArray[np.float64], NDArray[np.float64]]]) -> list[Shape]:
     """The word at the right end of the rightmost stretch that has room, under the line near the top."""
     those = label("horizon", look.scale, look.size_px[0] / 2)
     w, h, gap = those.width, those.height, look.scale.long(6)
-    for p, q in reversed(runs):
+    tries = [(p, q, beside) for beside in (True, False) for p, q in reversed(runs)]
+    for p, q, beside in tries:
         right = min(float(q[0]), look.size_px[0] - look.scale.long(8))
         for x in (right - w, float(p[0]) + gap, (p[0] + q[0]) / 2 - w / 2):
             share = (x + w / 2 - p[0]) / max(1e-9, q[0] - p[0])
@@ -95,7 +94,7 @@ def _word(look: Drawing, runs: list[tuple[NDArray[np.float64], NDArray[np.float6
             tops = (y - gap - h, y + gap) if y > h + 3 * gap else (y + gap, y - gap - h)
             for top in tops:
                 box = (float(x), top, float(x) + w, top + h)
-                if look.room.inside(box, 3) and look.room.free(padded(box, 2)):
+                if look.room.inside(box, 3) and look.room.free(padded(box, 2), beside):
                     look.room.take(padded(box, 4))
                     return list(set_label(those, box, look.scale))
     return []
@@ -109,13 +108,14 @@ def _outside(look: Drawing, ends: NDArray[np.float64]) -> list[Shape]:
     those = label("horizon", look.scale, width / 2)
     scale = look.scale
     w, h, edge = those.width, those.height, scale.long(EDGE_PX)
-    for share in (0.78, 0.62, 0.46, 0.3, 0.14):
+    shares = (0.78, 0.62, 0.46, 0.3, 0.14)
+    for share, beside in [(share, beside) for beside in (True, False) for share in shares]:
         x = width * share
         y = edge if up else height - edge
         top = edge if up else height - edge - h
         box = (x + scale.long(11), top, x + scale.long(11) + w, top + h)
         whole = (x - scale.long(7), top, box[2], top + h)
-        if look.room.inside(whole, 2) and look.room.free(padded(whole, 2)):
+        if look.room.inside(whole, 2) and look.room.free(padded(whole, 2), beside):
             look.room.take(padded(whole, 4))
             look.used.add("off")
             arrow = off_arrow((x, y), (0.0, -1.0 if up else 1.0), scale)

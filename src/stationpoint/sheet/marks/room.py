@@ -12,9 +12,11 @@ Blocks = NDArray[np.bool_]
 
 
 class Room:
-    """A map of the picture in blocks of 4 px. taken: no label here. kept: no leader either.
+    """A map of the picture in blocks of 4 px.
 
-    busy: how much the picture changes within a block, 0..255.
+    taken: no label here. kept: no leader either. shown: targets, which other labels leave free where
+    they can. subject: the subject's own blocks; passed: whether a line ran over them. busy: how much
+    the picture changes within a block, 0..255.
     """
 
     def __init__(self, size_px: tuple[int, int], picture: NDArray[np.uint8] | None = None) -> None:
@@ -22,6 +24,9 @@ class Room:
         across, down = -(-size_px[0] // BLOCK), -(-size_px[1] // BLOCK)
         self.taken: Blocks = np.zeros((down, across), dtype=bool)
         self.kept: Blocks = np.zeros((down, across), dtype=bool)
+        self.shown: Blocks = np.zeros((down, across), dtype=bool)
+        self.subject: Blocks = np.zeros((down, across), dtype=bool)
+        self.passed = False
         self.busy = np.zeros((down, across), dtype=np.float32)
         if picture is not None and picture.shape[:2] == (size_px[1], size_px[0]):
             green = picture[::BLOCK, ::BLOCK, 1].astype(np.int16)
@@ -44,9 +49,15 @@ class Room:
             and bottom <= height - margin_px
         )
 
-    def free(self, box: Box) -> bool:
-        """Whether nothing that must stay clear lies in a box."""
-        return not self.taken[self._slices(box)].any()
+    def free(self, box: Box, beside: bool = False) -> bool:
+        """Whether nothing that must stay clear lies in a box; `beside`: nor any target."""
+        part = self._slices(box)
+        return not self.taken[part].any() and not (beside and self.shown[part].any())
+
+    def covering(self, box: Box) -> float:
+        """Which share of a box lies over targets."""
+        part = self.shown[self._slices(box)]
+        return float(part.mean()) if part.size else 0.0
 
     def take(self, box: Box) -> None:
         """From now on no label may lie in this box."""
@@ -60,20 +71,23 @@ class Room:
     def along(self, start: ArrayLike, end: ArrayLike) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Rows and columns of the blocks that a straight line passes, those within the picture."""
         p, q = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
+        p, q = np.clip(p, -2000.0, 8000.0), np.clip(q, -2000.0, 8000.0)
         count = max(2, int(np.hypot(*(q - p)) / 3.0) + 1)
-        way = p + (q - p) * np.linspace(0.0, 1.0, count)[:, None]
+        way = p + (q - p) * (np.arange(count) / (count - 1.0))[:, None]
         at = np.floor(way / BLOCK).astype(np.intp)
         down, across = self.taken.shape
         good = (at[:, 0] >= 0) & (at[:, 0] < across) & (at[:, 1] >= 0) & (at[:, 1] < down)
         return at[good, 1], at[good, 0]
 
     def crosses(self, start: ArrayLike, end: ArrayLike) -> bool:
-        """Whether a leader would cross what must be kept clear."""
-        return bool(self.kept[self.along(start, end)].any())
+        """Whether a leader would cross a label, another line, or what must be kept clear."""
+        return bool(self.taken[self.along(start, end)].any())
 
     def take_line(self, start: ArrayLike, end: ArrayLike) -> None:
         """From now on no label may lie on this line."""
-        self.taken[self.along(start, end)] = True
+        blocks = self.along(start, end)
+        self.passed = self.passed or bool(self.subject[blocks].any())
+        self.taken[blocks] = True
 
     def keep_disc(self, centre: ArrayLike, radius_px: float) -> None:
         """Keep a disc clear."""

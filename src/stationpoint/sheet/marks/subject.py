@@ -6,28 +6,26 @@ import numpy as np
 
 from stationpoint.ink.shapes import Picture, Shape
 from stationpoint.sheet.marks.drawing import Drawing, Entry
+from stationpoint.sheet.marks.room import BLOCK
 from stationpoint.sheet.scale import Scale
+from stationpoint.sheet.who import SUBJECT
 
 NAME, LAYER = "subject", 50
 
 
 def draw(look: Drawing) -> list[Shape]:
     """The subject's pixels where its ids are, nothing without ids."""
-    if look.seen is None or look.take.picture is None:
+    ids, picture = look.take.ids, look.take.picture
+    if ids is None or picture is None or not look.room.passed:
         return []
-    rows, columns = np.nonzero(look.seen == -1)
-    if not len(rows):
-        return []
+    rows, columns = np.nonzero(look.room.subject)
     width, height = look.size_px
-    top, bottom = int(rows.min()) * 2, min(height, int(rows.max()) * 2 + 2)
-    left, right = int(columns.min()) * 2, min(width, int(columns.max()) * 2 + 2)
+    top, bottom = max(0, int(rows.min() - 1) * BLOCK), min(height, int(rows.max() + 2) * BLOCK)
+    left, right = max(0, int(columns.min() - 1) * BLOCK), min(width, int(columns.max() + 2) * BLOCK)
     part = np.s_[top:bottom, left:right]
-    mask = np.zeros((bottom - top, right - left), dtype=np.uint8)
-    half = look.seen[top // 2 : -(-bottom // 2), left // 2 : -(-right // 2)] == -1
-    whole = np.repeat(np.repeat(half, 2, axis=0), 2, axis=1)[: bottom - top, : right - left]
-    mask[whole] = 255
-    pixels = np.ascontiguousarray(look.take.picture[part])
-    return [Picture((left, top, right, bottom), pixels, mask=mask)]
+    own = [number for number, one in look.who.items() if one.role == SUBJECT]
+    mask = (np.isin(ids[part], own) * 255).astype(np.uint8)
+    return [Picture((left, top, right, bottom), np.ascontiguousarray(picture[part]), mask=mask)]
 
 
 def legend(used: set[str], scale: Scale) -> list[Entry]:

@@ -20,6 +20,7 @@ from stationpoint.sheet.marks.drawing import (
     padded,
     set_label,
 )
+from stationpoint.sheet.marks.room import BLOCK
 from stationpoint.sheet.scale import Scale
 from stationpoint.study.models import Target
 
@@ -40,7 +41,8 @@ def draw(look: Drawing) -> list[Shape]:
     for number, target in ordered:
         side = off_side(look, target)
         if side is not None:
-            shapes += _arrow(look, target, side)
+            centre = look.extra("target", target.name)
+            shapes += edge_arrow(look, target.name, side, None if centre is None else centre[0])
         else:
             inside.append((number, target))
     dots, names = [], []
@@ -66,10 +68,15 @@ def _spots(look: Drawing, number: int, target: Target) -> tuple[list[tuple[Spot,
     corners = [np.array(c) for c in ((1.0, -1.0), (1.0, 1.0), (-1.0, -1.0), (-1.0, 1.0))]
     width, height = look.size_px
     if look.seen is not None:
-        rows, columns = np.nonzero(_eroded(look.seen == number))
+        mine = look.seen == number
+        rows, columns = np.nonzero(_eroded(mine))
         if not len(rows):
-            rows, columns = np.nonzero(look.seen == number)
-        at = np.column_stack([columns, rows]) * 2.0 + 1.0
+            rows, columns = np.nonzero(mine)
+        at = np.column_stack([columns, rows]) * float(BLOCK) + BLOCK / 2
+        if not len(at) and look.take.ids is not None:  # too small for the coarse grid
+            own = [k for k, one in look.who.items() if one.target == target.name]
+            rows, columns = np.nonzero(np.isin(look.take.ids, own))
+            at = np.column_stack([columns, rows]) + 0.5
         edge = look.scale.long(16)
         calm = (at[:, 0] > edge) & (at[:, 0] < width - edge) & (at[:, 1] > edge) & (at[:, 1] < height - edge)
         at = at[calm] if calm.any() else at
@@ -128,9 +135,7 @@ def _named(
     return _dot(look, target, spot, hidden), [thin, *set_label(those, box, scale, align)]
 
 
-def _candidates(
-    look: Drawing, those: Label, spots: list[tuple[Spot, Spot]]
-) -> Iterator[tuple[Spot, Box]]:
+def _candidates(look: Drawing, those: Label, spots: list[tuple[Spot, Spot]]) -> Iterator[tuple[Spot, Box]]:
     """Boxes for a name: beside each corner's dot, outwards; then on calm ground farther away."""
     scale = look.scale
     w, h = those.width, those.height
@@ -173,14 +178,13 @@ def dot(centre: tuple[float, float], role: str, scale: Scale) -> tuple[Shape, ..
     return (Disc(centre, scale.long(5.4), WHITE), Disc(centre, scale.long(2.4), INK))
 
 
-def _arrow(look: Drawing, target: Target, side: str) -> list[Shape]:
-    """The triangle at the edge and the name beside it."""
+def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> list[Shape]:
+    """A triangle at an edge and a name beside it, as near as there is room to where `towards` lies."""
     out = SIDES[side]
     width, height = look.size_px
     scale = look.scale
-    centre = look.extra("target", target.name)
-    at = np.clip(centre[0], 0, look.size_px) if centre is not None else np.array([width / 2, height / 2])
-    those = name_label(target.name, look)
+    at = np.array([width / 2, height / 2]) if towards is None else np.clip(towards, 0, look.size_px)
+    those = name_label(name, look)
     w, h = those.width, those.height
     long, wide, edge, gap = (scale.long(v) for v in (ARROW_LONG, ARROW_WIDE, EDGE_PX, 5.0))
     steps = [0.0] + [sign * k * (h + 8) for k in range(1, 40) for sign in (1, -1)]
@@ -201,7 +205,7 @@ def _arrow(look: Drawing, target: Target, side: str) -> list[Shape]:
         if look.room.free(padded(whole, 3)):
             break
     else:
-        look.unplaced.append(target.name)
+        look.unplaced.append(name)
         return []
     look.room.take(padded(whole, 4))
     look.used.add("off")

@@ -1,86 +1,113 @@
-"""Vanishing directions: at the anchor, which way one metre along each axis of the world runs."""
+"""Vanishing directions: at the anchor a metre along each axis of the world, and where it vanishes."""
 
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.ink.figures import arrow_head
 from stationpoint.ink.shapes import Line, Shape
 from stationpoint.look import INK
 from stationpoint.sheet.marks.drawing import Drawing, Entry, label, padded, set_label
 from stationpoint.sheet.marks.horizon import clipped
+from stationpoint.sheet.marks.target import edge_arrow
 from stationpoint.sheet.scale import Scale
 
-NAME, LAYER = "vanishing", 60
-WORDS = {"x": "x", "y": "y, up", "z": "z"}
+NAME, LAYER = "vanishing", 45
+AXES = ("x", "y", "z")
+Points = NDArray[np.float64]
 
 
 def draw(look: Drawing) -> list[Shape]:
-    """One metre along x, y and z from the anchor; a thin line on to the vanishing point if it is near."""
+    """Arrows of one metre along x, y and z from the anchor; a cross where an axis vanishes, or an
+    arrow at the edge beyond which it does."""
     tips = look.extra("axes")
     if tips is None or len(tips) < 4:
         return []
     shapes: list[Shape] = []
-    start = tips[0]
-    for axis, tip in zip(WORDS, tips[1:4], strict=True):
-        way = tip - start
-        length = float(np.hypot(*way))
-        if length < 4.0:
-            continue
+    for axis, tip in zip(AXES, tips[1:4], strict=True):
+        shapes += _arm(look, axis, tips[0], tip)
         far = look.extra("vanishing", axis)
         if far is not None:
-            end = _within(look, start, far[0])
-            shapes.append(_thin(start, end, look.scale))
-            if np.allclose(end, far[0]):
-                shapes += _point(far[0], look.scale)
-        shapes.append(Line((start, tip), look.scale.line(1.5), INK, look.scale.halo))
-        head = min(look.scale.long(8), length / 2)
-        shapes.append(arrow_head((float(tip[0]), float(tip[1])), (float(way[0]), float(way[1])), head, head, INK))
-        those = label(WORDS[axis], look.scale, 80)
-        w, h = those.width, those.height
-        at = tip + way / length * look.scale.long(9)
-        box = (at[0] - w / 2, at[1] - h / 2, at[0] + w / 2, at[1] + h / 2)
-        if look.room.inside(box, 3) and look.room.free(box):
-            look.room.take(padded(box, 3))
-            shapes += set_label(those, box, look.scale)
-    if shapes:
-        look.used.add("vanishing")
+            shapes += _vanishing(look, axis, tips[0], far[0])
     return shapes
 
 
-def _within(look: Drawing, start: np.ndarray, end: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
-    """`end`, or where the way to it leaves the picture."""
-    width, height = look.size_px
-    if 0 <= end[0] <= width and 0 <= end[1] <= height:
-        return end
-    part = clipped(start, end, width, height)
-    if part is None:
-        return start
-    ahead = [p for p in part if (p - start) @ (end - start) > 0]
-    return ahead[0] if ahead else start
+def _arm(look: Drawing, axis: str, start: Points, tip: Points) -> list[Shape]:
+    """One metre along an axis, its letter beyond the tip."""
+    way = tip - start
+    length = float(np.hypot(*way))
+    if length < 4.0:
+        return []
+    look.used.add("axes")
+    shapes = arm_shapes(start, tip, look.scale)
+    look.room.take_line(start, tip)
+    those = label(axis, look.scale, 80)
+    w, h = those.width, those.height
+    at = tip + way / length * look.scale.long(10)
+    box = (at[0] - w / 2, at[1] - h / 2, at[0] + w / 2, at[1] + h / 2)
+    if look.room.inside(box, 3) and look.room.free(box):
+        look.room.take(padded(box, 3))
+        shapes += set_label(those, box, look.scale)
+    return shapes
 
 
-def _thin(p: np.ndarray, q: np.ndarray, scale: Scale) -> Line:  # type: ignore[type-arg]
-    return Line((p, q), scale.line(1.25), INK, scale.halo, (scale.long(2), scale.long(4)))
-
-
-def _point(at: np.ndarray, scale: Scale) -> list[Shape]:  # type: ignore[type-arg]
-    r = scale.long(5)
+def arm_shapes(start: Points, tip: Points, scale: Scale) -> list[Shape]:
+    """A thin arrow."""
+    way = tip - start
+    head = min(scale.long(8), float(np.hypot(*way)) / 2)
     return [
-        Line((at + (-r, -r), at + (r, r)), scale.line(1.5), INK, scale.halo),
-        Line((at + (-r, r), at + (r, -r)), scale.line(1.5), INK, scale.halo),
+        Line(np.array([start, tip]), scale.line(1.5), INK, scale.halo),
+        arrow_head((float(tip[0]), float(tip[1])), (float(way[0]), float(way[1])), head, head, INK),
+    ]
+
+
+def _vanishing(look: Drawing, axis: str, start: Points, far: Points) -> list[Shape]:
+    """The cross and its words, or the arrow at the edge."""
+    width, height = look.size_px
+    words = f"{axis} vanishes"
+    if not (0 <= far[0] <= width and 0 <= far[1] <= height):
+        side = _side(start, far, width, height)
+        return edge_arrow(look, words, side, far) if side else []
+    look.used.add("vanishing")
+    shapes = cross_shapes(far, look.scale)
+    those = label(words, look.scale, width / 2)
+    w, h, gap = those.width, those.height, look.scale.long(9)
+    for left, top in ((gap, gap / 2), (-gap - w, gap / 2), (gap, -gap / 2 - h), (-gap - w, -gap / 2 - h)):
+        box = (far[0] + left, far[1] + top, far[0] + left + w, far[1] + top + h)
+        if look.room.inside(box, 3) and look.room.free(padded(box, 2)):
+            look.room.take(padded(box, 4))
+            return [*shapes, *set_label(those, box, look.scale)]
+    return shapes
+
+
+def _side(start: Points, far: Points, width: int, height: int) -> str | None:
+    """The edge that the way from the anchor to the vanishing point leaves by."""
+    part = clipped(start, far, width, height)
+    if part is None:
+        return None
+    way = far - start
+    end = max(part, key=lambda p: float((p - start) @ way))
+    gaps = {"left": end[0], "right": width - end[0], "top": end[1], "bottom": height - end[1]}
+    return min(gaps, key=lambda side: float(gaps[side]))
+
+
+def cross_shapes(at: Points, scale: Scale) -> list[Shape]:
+    """A cross where an axis vanishes."""
+    r = scale.long(5)
+    x, y = float(at[0]), float(at[1])
+    return [
+        Line(((x - r, y - r), (x + r, y + r)), scale.line(1.5), INK, scale.halo),
+        Line(((x - r, y + r), (x + r, y - r)), scale.line(1.5), INK, scale.halo),
     ]
 
 
 def legend(used: set[str], scale: Scale) -> list[Entry]:
-    """An arrow and its dotted way on."""
-    if "vanishing" not in used:
-        return []
-    a, b, c = np.array([0.0, 10.0]), np.array([30.0, 10.0]), np.array([48.0, 10.0])
-    shapes: tuple[Shape, ...] = (
-        _thin(b, c, scale),
-        Line((a, b), scale.line(1.5), INK, scale.halo),
-        arrow_head((30.0, 10.0), (1.0, 0.0), scale.long(8), scale.long(8), INK),
-        *_point(c, scale),
-    )
-    return [(shapes, "1 m along an axis, and on to where it vanishes")]
+    """An arm, and the cross."""
+    entries: list[Entry] = []
+    if "axes" in used:
+        arm = arm_shapes(np.array([6.0, 10.0]), np.array([42.0, 10.0]), scale)
+        entries.append((tuple(arm), "1 m along an axis of the world"))
+    if "vanishing" in used:
+        entries.append((tuple(cross_shapes(np.array([28.0, 10.0]), scale)), "where an axis vanishes"))
+    return entries

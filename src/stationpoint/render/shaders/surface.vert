@@ -1,17 +1,15 @@
 #version 450 core
-// World position (counted from the scene's centre) to clip space; tint from sRGB to linear light.
+// What of a surface its look needs: the normal and the tint; the depth buffer keeps where it is.
 layout(location = 0) in vec3 position;
 layout(location = 1) in vec3 normal;
 layout(location = 2) in vec4 tint;  // sRGB; w: 1 gridded, 2 ground, 3 both
 
 uniform mat4 to_clip;
 uniform bool tinted;
-uniform vec3 clay;          // linear
+uniform vec3 clay;                  // sRGB 0..1
 
-centroid out vec3 at;
-centroid out vec3 facing;
-flat out vec3 paint;
-flat out int gridded;
+out vec3 facing;
+flat out uint paint;                // the root of linear light, 10 bits a channel, and a bit: gridded
 
 vec3 linear(vec3 c) {
     return mix(c / 12.92, pow((c + 0.055) / 1.055, vec3(2.4)), greaterThan(c, vec3(0.04045)));
@@ -19,9 +17,8 @@ vec3 linear(vec3 c) {
 
 void main() {
     int flags = int(tint.w * 255.0 + 0.5);
-    at = position;
+    uvec3 root = uvec3(sqrt(linear(tinted || (flags & 2) != 0 ? tint.rgb : clay)) * 1023.0 + 0.5);
+    paint = root.r | root.g << 10 | root.b << 20 | uint(flags & 1) << 30;
     facing = normal;
-    paint = (tinted || (flags & 2) != 0) ? linear(tint.rgb) : clay;
-    gridded = flags & 1;
     gl_Position = to_clip * vec4(position, 1.0);
 }

@@ -1,0 +1,104 @@
+"""What a verdict says in words: the flag of a cell, and the answer under a sheet's title."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+
+from stationpoint.judge import Finding, Verdict
+from stationpoint.measure.types import Field, Value
+from stationpoint.sheet.flag import Flag
+from stationpoint.words import listed, plain
+
+MOST_NAMED = 4
+UNIT_ENDS = ("_m", "_px", "_deg", "_mm", "_arcmin", "_xy", "_per_m")
+
+
+def flags(verdicts: Mapping[str, Verdict], fields: Iterable[Field]) -> dict[str, Flag]:
+    """Variant label -> the flag of its cell."""
+    units = {field.path[-1] if field.path[-1] != "*" else field.path[-2]: field.unit for field in fields}
+    made = {}
+    for label, verdict in verdicts.items():
+        bound = verdict.binds
+        if bound is None:
+            made[label] = Flag("holds")
+        elif verdict.holds:
+            made[label] = Flag("holds", f"nearest limit: {limit_words(bound, units)}", bound.path)
+        else:
+            made[label] = Flag("fails", limit_words(bound, units), bound.path)
+    return made
+
+
+def limit_words(found: Finding, units: Mapping[str, str]) -> str:
+    """A limit and what was found, such as "watering can: seen 31 %, needs 60 %"."""
+    path = found.path[:-1] if found.viewing is not None else found.path
+    reading, unit = path[-1], units.get(path[-1], "")
+    share = unit in ("share", "1", "fraction") or (unit == "" and reading in ("seen", "in_frame"))
+    name = path[1] if len(path) > 2 else ""
+    limit = found.limit
+    if found.value is None:
+        said = f"{spoken(reading)} could not be measured"
+    else:
+        said = f"{spoken(reading)} {value_words(found.value, unit, share)}{_bound(found, unit, share)}"
+    at = "" if found.place == "here" else f" at {found.place}"
+    seat = f" ({found.viewing})" if found.viewing is not None and limit.viewing is None else ""
+    return f"{name}: {said}{at}{seat}" if name else f"{said}{at}{seat}"
+
+
+def _bound(found: Finding, unit: str, share: bool) -> str:
+    limit = found.limit
+    if limit.min is not None and (limit.max is None or found.margin >= 0 or _below(found)):
+        return f", needs {value_words(limit.min, unit, share)}"
+    if limit.max is not None:
+        return f", at most {value_words(limit.max, unit, share)}"
+    if limit.one_of is not None:
+        return f", must be {listed([str(one) for one in limit.one_of], 'or')}"
+    if limit.is_ is not None:
+        return f", must be {limit.is_}"
+    return f", must not be {limit.not_}" if found.margin < 0 else ""
+
+
+def _below(found: Finding) -> bool:
+    value, least = found.value, found.limit.min
+    return isinstance(value, (int, float)) and least is not None and value < least
+
+
+def spoken(reading: str) -> str:
+    """A reading's name without its unit: spoken("flat_span_m") gives "flat span"."""
+    for end in UNIT_ENDS:
+        reading = reading.removesuffix(end)
+    return reading.replace("_", " ")
+
+
+def value_words(value: Value, unit: str, share: bool) -> str:
+    """A reading's value with its unit: a share as a percentage."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        if isinstance(value, tuple):
+            return " by ".join(value_words(one, unit, share) for one in value)
+        return str(value).lower() if isinstance(value, bool) else str(value)
+    if share:
+        return f"{plain(100 * value, 0)} %"
+    digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
+    return f"{plain(value, digits)} {unit}".strip()
+
+
+def answer(verdicts: Mapping[str, Verdict]) -> str:
+    """One line: which variants hold, and what fails the others."""
+    if not verdicts:
+        return ""
+    holding = [label for label, verdict in verdicts.items() if verdict.holds]
+    failing = [verdict for verdict in verdicts.values() if not verdict.holds]
+    if not failing:
+        return "Every variant holds the brief." if len(holding) > 1 else f"{holding[0]} holds the brief."
+    common = Counter(_cause(v.binds) for v in failing if v.binds is not None).most_common(1)
+    cause = f"most fail by {common[0][0]}" if len(failing) > 1 else f"the other fails by {common[0][0]}"
+    if not holding:
+        return f"None holds the brief; {cause}."
+    if len(holding) <= MOST_NAMED:
+        return f"{listed(holding)} {'holds' if len(holding) == 1 else 'hold'}; {cause}."
+    return f"{len(holding)} of {len(verdicts)} hold; {cause}."
+
+
+def _cause(found: Finding) -> str:
+    path = found.path[:-1] if found.viewing is not None else found.path
+    return f"{path[1]} ({spoken(path[-1])})" if len(path) > 2 else spoken(path[-1])

@@ -1,0 +1,98 @@
+"""Readings: numbers from a case and its frames. A reading says with Shots what it must see, gets
+the Frames, and never calls a renderer. A new family: a file that exports KIND, and a line here."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+
+from stationpoint.errors import StudyWrong
+from stationpoint.measure import (
+    axes,
+    covers,
+    framing,
+    gaps,
+    landing,
+    positions,
+    safe_areas,
+    seat,
+    size,
+    visibility,
+)
+from stationpoint.measure.types import Case, Field, Kind, Path, Reading
+from stationpoint.shot import Frame, Shot
+from stationpoint.words import listed, nearest
+
+__all__ = ["FIELDS", "GROUPS", "KINDS", "read", "wanted"]
+
+KINDS: tuple[Kind, ...] = (
+    positions.KIND,
+    size.KIND,
+    visibility.KIND,
+    safe_areas.KIND,
+    gaps.KIND,
+    landing.KIND,
+    axes.KIND,
+    framing.KIND,
+    covers.KIND,
+    seat.KIND,
+)
+FIELDS: tuple[Field, ...] = tuple(field for kind in KINDS for field in kind.fields)
+GROUPS: tuple[str, ...] = tuple(dict.fromkeys(field.path[0] for field in FIELDS))
+
+
+def wanted(case: Case, only: Collection[str] | None = None) -> dict[str, Shot]:
+    """The shots that the readings of a case need, by name.
+
+    only: names of kinds or of groups of fields ("axes", "targets", "framing"); None for all.
+    """
+    shots: dict[str, Shot] = {}
+    for kind in _chosen(only):
+        for name, shot in kind.shots(case).items():
+            if shots.setdefault(name, shot) is not shot:
+                raise AssertionError(f"two shots are called {name}")
+    return shots
+
+
+def read(case: Case, frames: Mapping[str, Frame], only: Collection[str] | None = None) -> Reading:
+    """The readings of a case. frames: by name, what was drawn of `wanted(case, only)`."""
+    found = Reading({})
+    for kind in _chosen(only):
+        part = kind.read(case, frames)
+        for kept, new in (
+            (found.values, part.values),
+            (found.outlines, part.outlines),
+            (found.extras, part.extras),
+        ):
+            for path in kept.keys() & new.keys():
+                raise AssertionError(f"{kind.name} writes {path}, which another kind wrote")
+            kept.update(new)  # type: ignore[arg-type]
+    if only is None:
+        return found
+    kinds = {kind.name for kind in KINDS} & set(only)
+    paths = {field.path for kind in KINDS if kind.name in kinds for field in kind.fields}
+    values = {
+        path: value
+        for path, value in found.values.items()
+        if path[0] in only or any(_matches(path, known) for known in paths)
+    }
+    return replace(found, values=values)
+
+
+def _matches(path: Path, known: Path) -> bool:
+    """Whether a path is one of a field's, or the whole of one that is null."""
+    return len(path) <= len(known) and all(
+        part in (name, "*") for name, part in zip(path, known, strict=False)
+    )
+
+
+def _chosen(only: Collection[str] | None) -> tuple[Kind, ...]:
+    if only is None:
+        return KINDS
+    known = [*dict.fromkeys([kind.name for kind in KINDS] + list(GROUPS))]
+    for name in only:
+        if name not in known:
+            close = nearest(name, known)
+            hint = f'Did you mean "{close}"?' if close else f"There are {listed(known)}."
+            raise StudyWrong(f'There is no family of readings called "{name}".', hint)
+    return tuple(kind for kind in KINDS if kind.name in only or {f.path[0] for f in kind.fields} & set(only))

@@ -1,0 +1,169 @@
+"""Shapes in a plane of pixels: hulls, areas, smallest rectangles, connected pieces, outlines."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+FEW_POINTS = 24
+
+
+def convex_hull(points: Points) -> Points:
+    """Corners of the convex hull of points (n, 2), in order round it, (m, 2); no corner repeated."""
+    order = np.lexsort((points[:, 1], points[:, 0]))
+    ordered = points[order]
+    lower, upper = _chain(ordered), _chain(ordered[::-1])
+    return np.array(lower[:-1] + upper[:-1]) if len(lower) + len(upper) > 2 else ordered[:1]
+
+
+def _chain(points: Points) -> list[Points]:
+    """One side of the hull of points sorted by x, then y."""
+    while len(points) > FEW_POINTS:  # drop what lies on the wrong side of its neighbours, all at once
+        before, here, after = points[:-2], points[1:-1], points[2:]
+        ahead, aside = after - before, here - before
+        keep = ahead[:, 0] * aside[:, 1] - ahead[:, 1] * aside[:, 0] < 0
+        if keep.all():
+            break
+        points = np.concatenate([points[:1], here[keep], points[-1:]])
+    chain: list[tuple[float, float]] = []
+    for x, y in points.tolist():
+        while len(chain) > 1:
+            (ax, ay), (bx, by) = chain[-2], chain[-1]
+            if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0:
+                break
+            chain.pop()
+        if not chain or chain[-1] != (x, y):
+            chain.append((x, y))
+    return [np.array(corner) for corner in chain]
+
+
+def polygon_area(corners: Points) -> float:
+    """Area inside a polygon (n, 2), whichever way round."""
+    x, y = corners.T
+    return abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2.0
+
+
+def smallest_rectangle(hull: Points) -> Points:
+    """Corners (4, 2), in order, of the smallest-area rectangle round a convex polygon (n, 2).
+
+    One of its sides lies on a side of the polygon (Freeman and Shapira 1975), so all are tried.
+    """
+    if len(hull) < 3:
+        return np.concatenate([hull, hull[::-1]])[[0, 0, -1, -1]] if len(hull) == 1 else hull[[0, 1, 1, 0]]
+    sides = np.roll(hull, -1, axis=0) - hull
+    along = sides / np.linalg.norm(sides, axis=1)[:, None]
+    across = np.column_stack([-along[:, 1], along[:, 0]])
+    u, v = hull @ along.T, hull @ across.T
+    u0, u1, v0, v1 = u.min(axis=0), u.max(axis=0), v.min(axis=0), v.max(axis=0)
+    k = int(np.argmin((u1 - u0) * (v1 - v0)))
+    corners = [(u0[k], v0[k]), (u1[k], v0[k]), (u1[k], v1[k]), (u0[k], v1[k])]
+    return np.array([a * along[k] + b * across[k] for a, b in corners])
+
+
+def runs(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+    """Rows, starts and ends (one past the last) of the runs of true pixels, in reading order."""
+    height, width = mask.shape
+    padded = np.zeros((height, width + 2), dtype=np.int8)
+    padded[:, 1:-1] = mask
+    step = np.diff(padded, axis=1).ravel()
+    starts, ends = np.flatnonzero(step == 1), np.flatnonzero(step == -1)
+    row = starts // (width + 1)
+    return row, starts - row * (width + 1), ends - row * (width + 1)
+
+
+def largest_piece(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+    """Runs (rows, starts, ends) of the largest 8-connected piece of a mask; the first of equals."""
+    row, start, end = runs(mask)
+    if len(row) < 2:
+        return row, start, end
+    label = _labels(row, start, end, mask.shape[1])
+    sizes = np.bincount(label, weights=end - start)
+    chosen = label == int(np.argmax(sizes))
+    return row[chosen], start[chosen], end[chosen]
+
+
+def _labels(
+    row: NDArray[np.intp], start: NDArray[np.intp], end: NDArray[np.intp], width: int
+) -> NDArray[np.intp]:
+    """For each run the lowest index of a run in the same 8-connected piece."""
+    stride = width + 2
+    # Runs j of the next row touch run i if start_j <= end_i and end_j >= start_i (corners count).
+    first = np.searchsorted(row * stride + end, (row + 1) * stride + start, side="left")
+    last = np.searchsorted(row * stride + start, (row + 1) * stride + end, side="right")
+    count = np.maximum(last - first, 0)
+    above = np.repeat(np.arange(len(row)), count)
+    offsets = np.arange(len(above)) - np.repeat(np.cumsum(count) - count, count)
+    below = np.repeat(first, count) + offsets
+    label = np.arange(len(row))
+    while len(above):
+        low = np.minimum(label[above], label[below])
+        before = label.copy()
+        np.minimum.at(label, before[above], low)
+        np.minimum.at(label, before[below], low)
+        label = label[label]
+        if np.array_equal(before, label):
+            break
+    return label
+
+
+def corners_of_runs(row: NDArray[np.intp], start: NDArray[np.intp], end: NDArray[np.intp]) -> Points:
+    """Corners of the pixels at the ends of runs, (n, 2): same hull as all the pixels' squares."""
+    x = np.concatenate([start, start, end, end])
+    y = np.concatenate([row, row + 1, row, row + 1])
+    return np.column_stack([x, y]).astype(np.float64)
+
+
+def outline(mask: Mask) -> Points:
+    """Closed outlines of all pieces and holes, (n, 2) pixels, parted by nan rows.
+
+    They run through the middles of the pixels' outer edges, so that slanted edges come out smooth.
+    """
+    padded = np.zeros((mask.shape[0] + 2, mask.shape[1] + 2), dtype=bool)
+    padded[1:-1, 1:-1] = mask
+    inner, stride = padded[1:-1, 1:-1], mask.shape[1] + 1
+    begin: list[NDArray[np.intp]] = []
+    finish: list[NDArray[np.intp]] = []
+    middle: list[Points] = []
+    # Each outer edge of a pixel, directed so that the mask lies to its right (y is down).
+    for neighbour, (ax, ay), (bx, by) in (
+        (padded[:-2, 1:-1], (0, 0), (1, 0)),
+        (padded[1:-1, 2:], (1, 0), (1, 1)),
+        (padded[2:, 1:-1], (1, 1), (0, 1)),
+        (padded[1:-1, :-2], (0, 1), (0, 0)),
+    ):
+        y, x = np.nonzero(inner & ~neighbour)
+        begin.append((y + ay) * stride + x + ax)
+        finish.append((y + by) * stride + x + bx)
+        middle.append(np.column_stack([x + (ax + bx) / 2, y + (ay + by) / 2]))
+    middles = np.concatenate(middle)
+    if not len(middles):
+        return np.zeros((0, 2))
+    # As many edges end at a vertex as begin there: the k-th end goes on with the k-th beginning.
+    following = np.empty(len(middles), dtype=np.intp)
+    following[np.argsort(np.concatenate(finish), kind="stable")] = np.argsort(
+        np.concatenate(begin), kind="stable"
+    )
+    after, seen = following.tolist(), bytearray(len(middles))
+    parts: list[Points] = []
+    for k in range(len(after)):
+        if seen[k]:
+            continue
+        loop = []
+        while not seen[k]:
+            seen[k] = 1
+            loop.append(k)
+            k = after[k]
+        parts += [_without_straights(middles[loop]), np.full((1, 2), np.nan)]
+    return np.concatenate(parts[:-1])
+
+
+def _without_straights(loop: Points) -> Points:
+    """A closed loop without the points inside its straight runs, its first point repeated at the end."""
+    step = np.roll(loop, -1, axis=0) - loop
+    turns = np.roll(step, 1, axis=0)
+    bent = step[:, 0] * turns[:, 1] != step[:, 1] * turns[:, 0]
+    kept = loop[bent] if bent.any() else loop
+    return np.concatenate([kept, kept[:1]])

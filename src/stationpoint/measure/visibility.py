@@ -1,0 +1,238 @@
+"""Visibility: how much of a target is in the picture, how much is seen, and what hides it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import atan2, degrees, hypot
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.measure.drawn import REACHING, Drawn
+from stationpoint.measure.ends import under
+from stationpoint.measure.masks import Mask, masks
+from stationpoint.measure.pieces import Piece, piece_arcmin, seen_outline, visible_piece
+from stationpoint.measure.safe_areas import OPAQUE, uncovered
+from stationpoint.measure.shots import MAIN, plan, target_shots
+from stationpoint.measure.things import Thing
+from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
+from stationpoint.optics.camera import Camera, project
+from stationpoint.shot import Frame
+
+LEAST_DROP_M = 0.01
+NO_WHOLE = "it reaches behind the camera"
+FIELDS = (
+    Field(
+        ("targets", "*", "in_frame"), "", 5, "Share of its whole silhouette in the picture.", null=NO_WHOLE
+    ),
+    Field(
+        ("targets", "*", "seen"),
+        "",
+        5,
+        "Share of its whole silhouette that is in frame, unhidden and not under interface.",
+        null=NO_WHOLE,
+    ),
+    Field(
+        ("targets", "*", "quantum"),
+        "",
+        7,
+        "What one pixel counts in its shares: 1 / pixels counted.",
+        null="nothing was counted",
+    ),
+    Field(
+        ("targets", "*", "hidden_by"),
+        "",
+        5,
+        "Share of the whole silhouette in frame that each node covers, by node.",
+        null=NO_WHOLE,
+    ),
+    Field(
+        ("targets", "*", "screen_share"),
+        "",
+        5,
+        "Its visible pixels over the picture's.",
+        null="a bare point, or a box that reaches behind the camera",
+    ),
+    Field(
+        ("targets", "*", "piece_arcmin", "*"),
+        "'",
+        3,
+        "Smaller side of the smallest rectangle round its largest visible piece, at the seat.",
+        null="nothing of it is visible, a bare point, or it reaches behind the camera",
+    ),
+    Field(
+        ("targets", "*", "off_picture"),
+        "deg",
+        4,
+        "The side off which it lies, and the angle by which it is missed.",
+        null="some of it is in the picture; the angle alone: in parallel views",
+    ),
+)
+
+
+def in_frame(mask: Mask) -> float:
+    """Share of the whole silhouette inside the picture.
+
+    Source: definition. Worked: a 2 m square at x 4 to 6, picture edge at 5: .5.
+    """
+    if mask.frame is None:
+        return 1.0
+    return float(np.sum(mask.frame, where=mask.whole, dtype=np.float64)) / mask.count
+
+
+def seen(case: Case, mask: Mask) -> float:
+    """Share of the whole silhouette that is in frame, unhidden and not under a reserved area.
+
+    A reserved area counts from opacity 0.5 on. Source: definition. Worked: an occluder over half of
+    a square: .5.
+    """
+    opaque = [area for area in case.study.reserved if area.opacity >= OPAQUE]
+    if mask.frame is None and not opaque:
+        return int(np.count_nonzero(mask.visible)) / mask.count
+    weight = np.ones(mask.whole.shape, dtype=np.float32) if mask.frame is None else mask.frame.copy()
+    for area in opaque:
+        weight *= uncovered(case, mask, area, 1.0)
+    return float(np.sum(weight, where=mask.visible, dtype=np.float64)) / mask.count
+
+
+def quantum(mask: Mask) -> float:
+    """What one pixel counts in the shares: 1 / pixels of the whole silhouette."""
+    return 1.0 / mask.count
+
+
+def covers(mask: Mask) -> NDArray[np.float64]:
+    """Share of the whole silhouette in frame whose nearest cover has each id, (n,)."""
+    hidden = mask.whole & ~mask.visible
+    weights = None if mask.frame is None else mask.frame[hidden]
+    return np.bincount(mask.ids[hidden], weights=weights) / mask.count
+
+
+def hidden_by(case: Case, mask: Mask) -> dict[str, float]:
+    """Node -> share of the whole silhouette in frame whose nearest cover it is, the largest first.
+
+    Shares of one pixel are left out. Source: definition. Worked: an occluder over half of a square:
+    {occluder: .5}.
+    """
+    share, nodes = covers(mask)[1:], case.scene.nodes
+    more = np.flatnonzero(share[: len(nodes)] > quantum(mask) * 1.001)
+    names = {nodes[k].name: float(share[k]) for k in more}
+    return dict(sorted(names.items(), key=lambda item: (-item[1], item[0])))
+
+
+def screen_share(mask: Mask, camera: Camera) -> float:
+    """Visible pixels over the picture's. Worked: a square of .0711111 of the picture, half hidden: .0356."""
+    weight = np.count_nonzero(mask.visible)
+    if mask.frame is not None:
+        weight = np.sum(mask.frame, where=mask.visible, dtype=np.float64)
+    return float(weight) * mask.step_px[0] * mask.step_px[1] / (camera.pixels[0] * camera.pixels[1])
+
+
+def off_picture(camera: Camera, at: Drawn) -> tuple[str, float | None]:
+    """The side off which a target lies, and the angle in degrees by which it is missed.
+
+    "left", "right", "above" or "below": between the sightlines of the picture's edge and of the
+    nearest side of its box. "behind": how far its centre is beyond the half angle of view. The angle
+    is None in parallel views. Source: definition. Worked: 90 degrees wide, nearest side at 60
+    degrees to the right: ("right", 15).
+    """
+    width, height = camera.pixels
+    if at.box_px is None:
+        x, y, z = camera.view[:3, :3] @ at.thing.centre_m + camera.view[:3, 3]
+        off_axis = degrees(atan2(hypot(x, y), -z))
+        return "behind", off_axis - degrees(atan2(1.0, float(camera.projection[0, 0])))
+    left, top, right, bottom = at.box_px
+    beyond = {"left": -right, "right": left - width, "above": -bottom, "below": top - height}
+    if max(beyond.values()) < 0:  # past a corner: by its centre then
+        x, y = project(camera, at.thing.centre_m)[0]
+        beyond = {"left": -x, "right": x - width, "above": -y, "below": y - height}
+    side = max(beyond, key=lambda name: beyond[name])
+    if camera.parallel:
+        return side, None
+    across, edge = (0, width) if side in ("left", "right") else (1, height)
+    line = 0.0 if side in ("left", "above") else float(edge)
+    out = -1.0 if line == 0.0 else 1.0
+    return side, abs(_angle_deg(camera, across, line + out * beyond[side]) - _angle_deg(camera, across, line))
+
+
+def _angle_deg(camera: Camera, across: int, px: float) -> float:
+    """Angle in degrees off the axis of a column (across 0) or row (across 1) of the cell."""
+    ndc = 2.0 * px / camera.pixels[across] - 1.0
+    shift = camera.projection[across, 2] * (1.0 if across == 0 else -1.0)
+    return degrees(atan2(ndc + float(shift), float(camera.projection[across, across])))
+
+
+def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+    """All targets; outlines of what is seen of them, and where their marks go."""
+    camera = case.setup.camera
+    found = masks(case, frames)
+    values: dict[Path, Value] = {}
+    outlines: dict[str, NDArray[np.float64]] = {}
+    extras: dict[Path, NDArray[np.float64]] = {}
+    for name, view in plan(case).targets.items():
+        mask, path, thing = found.targets[name], ("targets", name), view.at.thing
+        piece = None if mask is None or thing.is_point else visible_piece(mask)
+        several = _values(case, view.at, mask, name in found.absent, frames)
+        values.update({(*path, key): value for key, value in several.items()})
+        for seat in case.seats:
+            values[*path, "piece_arcmin", seat.name] = (
+                None if mask is None or piece is None else piece_arcmin(camera, seat, piece)
+            )
+        if mask is not None and piece is not None:
+            outlines[name] = seen_outline(case, mask, piece)
+        extras.update(_extras(case, thing, piece))
+    return Reading(values, outlines, extras)
+
+
+def _values(
+    case: Case, at: Drawn, mask: Mask | None, absent: bool, frames: Mapping[str, Frame]
+) -> dict[str, Value]:
+    camera = case.setup.camera
+    if mask is None:
+        nothing = 0.0 if absent else None
+        by_ids = _share_by_ids(case, at, frames) if at.state == REACHING else nothing
+        return {
+            "in_frame": nothing,
+            "seen": nothing,
+            "quantum": None,
+            "hidden_by": {} if absent else None,
+            "screen_share": None if at.thing.is_point else by_ids,
+            "off_picture": off_picture(camera, at) if absent else None,
+        }
+    inside = in_frame(mask)
+    return {
+        "in_frame": inside,
+        "seen": seen(case, mask),
+        "quantum": quantum(mask),
+        "hidden_by": hidden_by(case, mask),
+        "screen_share": None if at.thing.is_point else screen_share(mask, camera),
+        "off_picture": off_picture(camera, at) if inside == 0.0 else None,
+    }
+
+
+def _share_by_ids(case: Case, at: Drawn, frames: Mapping[str, Frame]) -> float | None:
+    """Pixels of the picture that show a thing which has no whole silhouette, over all of them."""
+    ids = frames[MAIN].ids
+    if ids is None or not at.thing.nodes:
+        return None
+    own = [case.scene.id_of(name) for name in at.thing.nodes]
+    counts = np.bincount(ids.ravel(), minlength=max(own) + 1)
+    return float(counts[own].sum()) / ids.size
+
+
+def _extras(case: Case, thing: Thing, piece: Piece | None) -> dict[Path, NDArray[np.float64]]:
+    """("target", NAME): its centre, its foot, and a spot in the midst of what is seen of it, if any
+    is. ("drop", NAME): its foot and the floor straight below, where it stands above one."""
+    camera, foot = case.setup.camera, thing.foot_m
+    extras: dict[Path, NDArray[np.float64]] = {}
+    spots = project(camera, [thing.centre_m, foot])
+    if np.isfinite(spots).all():
+        extras["target", thing.name] = spots if piece is None else np.vstack([spots, piece.midst_px])
+    below = under(case.scene, (float(foot[0]), float(foot[1]), float(foot[2])), ignoring=thing.nodes)
+    if below is not None and below[1] > LEAST_DROP_M:
+        line = project(camera, [foot, foot - (0.0, below[1], 0.0)])
+        if np.isfinite(line).all():
+            extras["drop", thing.name] = line
+    return extras
+
+
+KIND = Kind("visibility", FIELDS, read, target_shots)

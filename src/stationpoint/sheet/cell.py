@@ -1,0 +1,113 @@
+"""One cell: flag, picture with its marks and frame, caption."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.ink.figures import box
+from stationpoint.ink.shapes import Area, Group, Picture, Shape
+from stationpoint.ink.type import text, wrapped
+from stationpoint.look import PALE, SHADE
+from stationpoint.measure.types import Take
+from stationpoint.sheet.caption import caption_height, caption_lines, caption_shapes
+from stationpoint.sheet.equal import Same
+from stationpoint.sheet.flag import HEIGHT, Flag, flag_row, picture_cut_px, picture_frame
+from stationpoint.sheet.grid import CellParts
+from stationpoint.sheet.marks import drawn
+from stationpoint.sheet.marks.drawing import drawing
+from stationpoint.sheet.scale import Scale
+from stationpoint.sheet.who import Who
+from stationpoint.study.models import Study
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Look:
+    """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the heads."""
+
+    study: Study
+    scale: Scale
+    parts: CellParts
+    marks: frozenset[str]
+    who: Mapping[int, Who]
+    swept: Sequence[str]
+
+
+def cell_parts(width: int, picture: int, scale: Scale, flags: bool, strip: int = 0) -> CellParts:
+    """The heights of a cell's parts. strip: height of a strip under the picture, 0 for none."""
+    return CellParts(
+        width=width,
+        flag=scale.space(HEIGHT) if flags else 0,
+        flag_gap=scale.space(14) if flags else 0,
+        picture=picture,
+        picture_gap=scale.space(16 if flags or strip else 12),
+        strip=strip,
+        strip_gap=scale.space(8) if strip else 0,
+        caption=caption_height(scale),
+    )
+
+
+def cell_shapes(
+    take: Take, pixels: NDArray[np.uint8] | None, look: Look, flag: Flag | None, same: Same | None
+) -> tuple[list[Shape], set[str]]:
+    """A cell's shapes in its own pixels, and the legend entries that it uses."""
+    scale, parts = look.scale, look.parts
+    shapes: list[Shape] = []
+    used: set[str] = set()
+    if flag is not None:
+        shapes.append(Group("flag", (0.0, 0.0), tuple(flag_row(flag, parts.width, parts.flag, scale))))
+    if pixels is None:
+        shapes += _empty(look, flag)
+    else:
+        marked, used = _picture(take, pixels, look, flag)
+        shapes += marked
+    lines = caption_lines(take, look.study, look.swept, scale, flag, same)
+    words = caption_shapes(lines, parts.caption_top, parts.width, scale)
+    return [*shapes, Group("caption", (0.0, 0.0), tuple(words))], used
+
+
+def picture_box(size_px: tuple[int, int], parts: CellParts) -> tuple[int, int, int, int]:
+    """Where a picture lies in its cell: centred in the cell's width and picture height."""
+    width, height = size_px
+    left = (parts.width - width) // 2
+    top = parts.picture_top + (parts.picture - height) // 2
+    return left, top, left + width, top + height
+
+
+def _picture(
+    take: Take, pixels: NDArray[np.uint8], look: Look, flag: Flag | None
+) -> tuple[list[Shape], set[str]]:
+    scale, parts = look.scale, look.parts
+    height, width = pixels.shape[:2]
+    left, top, right, bottom = picture_box((width, height), parts)
+    shapes: list[Shape] = []
+    if (width, height) != (parts.width, parts.picture):
+        whole = box(0, parts.picture_top, parts.width, parts.picture_top + parts.picture)
+        shapes.append(Area((whole,), SHADE))
+    cut = picture_cut_px(flag, scale)
+    shapes.append(Picture((left, top, right, bottom), pixels, cut))
+    used: set[str] = set()
+    if look.marks:
+        marking = drawing(take, look.study, scale, look.who)
+        marking.room.take((width - cut, 0.0, float(width), cut))
+        marks = drawn(marking, look.marks)
+        used = marking.used
+        clip = (0.0, 0.0, float(width), float(height))
+        shapes.append(Group("marks", (float(left), float(top)), tuple(marks), clip))
+    shapes += picture_frame(flag, left, top, right, bottom, scale)
+    return shapes, used
+
+
+def _empty(look: Look, flag: Flag | None) -> list[Shape]:
+    """A cell without a picture: a pale area with the reason in it."""
+    parts, scale = look.parts, look.scale
+    top, bottom = parts.picture_top, parts.picture_top + parts.picture
+    shapes: list[Shape] = [Area((box(0, top, parts.width, bottom),), PALE)]
+    size = scale.type(16)
+    said = flag.limit if flag is not None and flag.limit else "No picture was drawn."
+    for k, line in enumerate(wrapped(said, size, "semibold", parts.width - 2 * size, 4)):
+        shapes.append(text((size, top + 2 * size + k * size * 1.3), line, size, "semibold"))
+    return shapes + picture_frame(Flag("none"), 0, top, parts.width, bottom, scale)

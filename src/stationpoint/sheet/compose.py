@@ -1,0 +1,257 @@
+"""From takes to pages: the only entry of this room."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import PurePath
+
+from stationpoint.ink.shapes import Group, Page, Shape
+from stationpoint.ink.type import text, width_px, wrapped
+from stationpoint.look import CELL_WIDTH_PX, PAPER
+from stationpoint.measure.types import Take
+from stationpoint.sheet.cell import Look, cell_parts, cell_shapes
+from stationpoint.sheet.equal import equal_cells
+from stationpoint.sheet.flag import Flag, Kind
+from stationpoint.sheet.grid import Arrangement, CellParts, arranged, grid
+from stationpoint.sheet.header import header_shapes
+from stationpoint.sheet.heads import column_head, head_height, row_head, rule
+from stationpoint.sheet.legend import Uses, columns_of, legend_shapes
+from stationpoint.sheet.marks import CALM, known_marks
+from stationpoint.sheet.modes import MODES, SAYS, band_edges_m, shown
+from stationpoint.sheet.plan import PlanData
+from stationpoint.sheet.scale import CLOSE_UP_PX, HEADER_GAP, MARGIN, ROW_HEAD, Scale, scale_for
+from stationpoint.sheet.settings import common_settings
+from stationpoint.sheet.who import Who
+from stationpoint.sheet.wording import axis_words, column_number, fields_on, row_letter, swept_fields
+from stationpoint.study.models import Study
+from stationpoint.words import plain
+
+CAUTION = "A sheet screens cameras; it does not replace players. Try the chosen one in the game."
+FOOT = 16
+
+
+def compose(
+    takes: Sequence[Take],
+    study: Study,
+    *,
+    verdicts: Mapping[str, Flag] | None = None,
+    record_hash: str,
+    cell_width: int = CELL_WIDTH_PX,
+    mode: str = "marks",
+    marks: frozenset[str] | None = None,
+    plan: PlanData | None = None,
+    who: Mapping[int, Who] | None = None,
+    answer: str = "",
+    renderer_note: str = "",
+) -> tuple[Page, ...]:
+    """The pages of a sheet, one a value of the pages axis.
+
+    takes: in the order of the sweep; a variant's first take with a picture is drawn, takes of other
+    places are left to the record. verdicts: label -> flag; without them the flag row is left out.
+    mode: one of modes.MODES. marks: names of marks to draw, the calm ones unless given. plan: plan
+    and side view, left out if None. who: who.who_is_who of the scene. answer: a line under the
+    title. renderer_note: said at the top where another renderer drew.
+    """
+    if mode not in MODES:
+        raise ValueError(f"mode {mode} is none of {', '.join(MODES)}")
+    unknown = sorted((marks or frozenset()) - set(known_marks()))
+    if unknown:
+        raise ValueError(f"no such marks: {', '.join(unknown)}")
+    first = first_takes(takes)
+    wanted = (CALM if marks is None else marks) if mode == "marks" else frozenset()
+    edges = band_edges_m(first) if mode == "depth" else ()
+    numbers = sorted({take.variant.page for take in first})
+    scale = scale_for(cell_width, max(_page_width(first, number, cell_width) for number in numbers))
+    picture = max(
+        (t.picture.shape[0] for t in first if t.picture is not None), default=round(cell_width * 9 / 16)
+    )
+    swept = swept_fields(study, [take.variant for take in first])
+    parts = cell_parts(cell_width, picture, scale, flags=bool(verdicts))
+    heads = [*fields_on(study, "columns"), *fields_on(study, "rows")]
+    look = Look(study, scale, parts, wanted, who or {}, [field for field in heads if field in swept])
+    pages = []
+    for k, number in enumerate(numbers):
+        here = [take for take in first if take.variant.page == number]
+        words = axis_words(here[0].variant, fields_on(study, "pages"))
+        page = (str(k + 1), words, len(numbers)) if len(numbers) > 1 else None
+        pages.append(
+            _page(
+                here, look, verdicts or {}, record_hash, mode, edges, plan, answer, renderer_note, page, swept
+            )
+        )
+    return tuple(pages)
+
+
+def _page_width(takes: Sequence[Take], number: int, cell_width: int) -> int:
+    those = arranged([take.variant for take in takes if take.variant.page == number])
+    return grid(those, CellParts(cell_width, 0, 0, 0, 0, 0, 0, 0), 0, 0).width
+
+
+def first_takes(takes: Sequence[Take]) -> list[Take]:
+    """One take a variant: its first with a picture, else its first."""
+    found: dict[str, Take] = {}
+    for take in takes:
+        held = found.get(take.variant.label)
+        if held is None or (held.picture is None and take.picture is not None):
+            found[take.variant.label] = take
+    return list(found.values())
+
+
+def _page(
+    takes: Sequence[Take],
+    look: Look,
+    verdicts: Mapping[str, Flag],
+    record_hash: str,
+    mode: str,
+    edges_m: tuple[float, ...],
+    plan: PlanData | None,
+    answer: str,
+    renderer_note: str,
+    page: tuple[str, str, int] | None,
+    swept: frozenset[str],
+) -> Page:
+    study, scale = look.study, look.scale
+    arrangement = arranged([take.variant for take in takes])
+    close_up = look.parts.width >= CLOSE_UP_PX and arrangement.columns <= 2
+    head = head_height(scale)
+    width = grid(arrangement, look.parts, 0, head).width
+    labels, note = _plan_labels(takes, study, swept)
+    rows = common_settings(takes, study, swept, renderer_note)
+    title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
+    said = " ".join(part for part in (answer, SAYS[mode]) if part)
+    shapes, bottom = header_shapes(width, title, said, page, rows, plan, labels, note, scale, close_up)
+    those = grid(arrangement, look.parts, bottom + HEADER_GAP, head)
+    shapes += _heads(takes, arrangement, look, those.lefts, those.head_tops, those.tops, head)
+    same = equal_cells(takes, arrangement.at)
+    used: set[str] = set()
+    for take in takes:
+        line, column = arrangement.at[take.variant.label]
+        pixels = None if take.picture is None else shown(take, mode, look.who, edges_m)
+        label = take.variant.label
+        drawn, marks = cell_shapes(take, pixels, look, verdicts.get(label), same.get(label))
+        used |= marks
+        shapes.append(Group("cell", (those.lefts[column], those.tops[line]), tuple(drawn)))
+    uses = uses_of(takes, look, verdicts, mode, edges_m, used)
+    top = those.bottom + HEADER_GAP
+    legend, height = legend_shapes(
+        columns_of(uses, scale), MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale
+    )
+    foot, foot_height = _foot(top + round(height), width, record_hash, scale)
+    size = (width, top + round(height) + foot_height)
+    return Page(size, PAPER, (*shapes, *legend, *foot))
+
+
+def _heads(
+    takes: Sequence[Take],
+    arrangement: Arrangement,
+    look: Look,
+    lefts: Sequence[int],
+    head_tops: Sequence[int],
+    tops: Sequence[int],
+    head: int,
+) -> list[Shape]:
+    study, scale, parts = look.study, look.scale, look.parts
+    shapes: list[Shape] = []
+    by_spot = {arrangement.at[take.variant.label]: take.variant for take in takes}
+    if not arrangement.matrix:
+        fields = [*fields_on(study, "rows"), *fields_on(study, "columns")]
+        for (line, column), variant in by_spot.items():
+            words = axis_words(variant, look.swept) or axis_words(variant, fields)
+            number = variant.label.rsplit("-", 1)[-1]
+            shapes += column_head(number, words, lefts[column], head_tops[line], parts.width, scale)
+        return shapes
+    for column, left in enumerate(lefts):
+        variant = by_spot[0, column]
+        words = axis_words(variant, fields_on(study, "columns"))
+        shapes += column_head(column_number(variant.label), words, left, head_tops[0], parts.width, scale)
+    for line, top in enumerate(tops):
+        variant = by_spot[line, 0]
+        words = axis_words(variant, fields_on(study, "rows"))
+        shapes += row_head(
+            row_letter(variant.label),
+            words,
+            MARGIN,
+            top,
+            top + parts.picture_top + parts.picture,
+            top + parts.height,
+            ROW_HEAD - 20,
+            scale,
+        )
+    return shapes
+
+
+def _plan_labels(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> tuple[dict[str, str], str]:
+    """What stands at the plan's cameras, and what it means: the values of one axis where the other
+    moves no perspective camera, else the variants' labels."""
+    solid = [take for take in takes if not take.setup.camera.parallel]
+    dashed = any(take.setup.camera.parallel for take in takes)
+    note = "dashed: parallel view" if dashed else ""
+    moving = {field for take in solid for field, _ in take.variant.changes if field in swept}
+    values = {field: {repr(dict(t.variant.changes).get(field)) for t in solid} for field in moving}
+    moving = {field for field in moving if len(values[field]) > 1}
+    units = {
+        "focal_mm": "lens, mm",
+        "distance_m": "distance, m",
+        "pitch_deg": "pitch, degrees",
+        "yaw_deg": "yaw, degrees",
+    }
+    if len(moving) == 1 and moving <= set(units):
+        field = next(iter(moving))
+        labels = {t.variant.label: plain(float(dict(t.variant.changes)[field]), 1) for t in solid}
+        return labels, "; ".join(part for part in (units[field], note) if part)
+    return {t.variant.label: t.variant.label.rsplit("-", 1)[-1] for t in solid}, note
+
+
+def uses_of(
+    takes: Sequence[Take],
+    look: Look,
+    verdicts: Mapping[str, Flag],
+    mode: str,
+    edges_m: tuple[float, ...],
+    used: set[str],
+) -> Uses:
+    """What the legend must explain."""
+    order: tuple[Kind, ...] = ("chosen", "holds", "fails", "none")
+    kinds = {verdicts[t.variant.label].kind for t in takes if t.variant.label in verdicts}
+    roles = []
+    if look.study.subject is not None:
+        roles.append(("subject", (look.study.subject.name,)))
+    for role in ("primary", "secondary", "tertiary"):
+        names = tuple(target.name for target in look.study.target if target.role == role)
+        roles += [(role, names)] if names else []
+    tinted = mode in ("marks", "clean", "silhouette")
+    values = [path for take in takes for path, value in take.reading.values.items() if value is not None]
+    return Uses(
+        flags=tuple(kind for kind in order if kind in kinds),
+        marks=frozenset(used),
+        roles=tuple(roles) if tinted else (),
+        grid=mode in ("marks", "clean"),
+        bands_m=edges_m,
+        flat=mode == "silhouette",
+        angles=any(take.setup.hfov_deg is not None for take in takes),
+        seen=any(path[0] == "targets" and path[-1] == "seen" for path in values),
+        arcmin=any(path[0] == "targets" and "size_arcmin" in path for path in values),
+        looks=any(path[0] == "gaps" and path[-1] == "flat_span_m" for path in values),
+    )
+
+
+def _foot(top: int, width: int, record_hash: str, scale: Scale) -> tuple[list[Shape], int]:
+    """The rule, the caution at the left and the record's hash at the right; the hash goes under the
+    caution where they do not stand side by side."""
+    size = scale.page_type(FOOT)
+    lead = round(size * 1.4)
+    said = f"record {record_hash}"
+    right = width - MARGIN
+    taken = width_px(said, size, "semibold")
+    shapes: list[Shape] = [rule(MARGIN, right, top)]
+    beside = width_px(CAUTION, size) + taken + 40 <= width - 2 * MARGIN
+    lines = (CAUTION,) if beside else wrapped(CAUTION, size, "regular", width - 2 * MARGIN, 4)
+    y = top + round(size * 1.75)
+    for k, line in enumerate(lines):
+        shapes.append(text((MARGIN, y + k * lead), line, size))
+    last = y + (len(lines) - (1 if beside else 0)) * lead
+    shapes.append(text((right, last), said, size, "semibold", anchor="right"))
+    return shapes, last - top + MARGIN - 8
+
+
+__all__ = ["compose", "first_takes", "uses_of"]

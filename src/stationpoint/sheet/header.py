@@ -1,0 +1,105 @@
+"""The header: the question, its answer, what all cells share, and plan over side."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from stationpoint.ink.shapes import Group, Shape
+from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
+from stationpoint.sheet.heads import page_head, rule
+from stationpoint.sheet.plan import PlanData
+from stationpoint.sheet.plan_view import plan_shapes
+from stationpoint.sheet.scale import MARGIN, Scale
+from stationpoint.sheet.settings import Row
+
+TITLE, CLOSE_UP_TITLE, LEAST_TITLE, ANSWER = 62, 54, 46, 30
+TABLE, TABLE_LEAD = 20, 32
+PLAN_SHARE, LEAST_PLAN, MOST_PLAN, PLAN_GAP = 0.367, 480, 1100, 48
+PLAN_HEIGHT, LEAST_PLAN_HEIGHT = 448, 300
+BESIDE, UNDER = 1700, 1000  # page widths from which the plan stands beside title or table
+
+
+def header_shapes(
+    width: int,
+    title: str,
+    answer: str,
+    page: tuple[str, str, int] | None,
+    rows: Sequence[Row],
+    plan: PlanData | None,
+    labels: Mapping[str, str],
+    plan_note: str,
+    scale: Scale,
+    close_up: bool = False,
+) -> tuple[list[Shape], int]:
+    """The header and its height. page: number, words and count of pages. labels, plan_note: what
+    stands at the plan's cameras."""
+    inner = width - 2 * MARGIN
+    beside = plan is not None and width >= BESIDE
+    plan_width = min(max(inner * PLAN_SHARE, LEAST_PLAN), MOST_PLAN) if plan is not None else 0.0
+    text_width = inner - plan_width - PLAN_GAP if beside else inner
+    shapes: list[Shape] = []
+    y = _title(shapes, title, text_width, CLOSE_UP_TITLE if close_up else TITLE, scale)
+    if answer:
+        size = scale.page_type(ANSWER)
+        for line in wrapped(answer, size, "semibold", text_width, 2):
+            y += round(size * 1.55)
+            shapes.append(text((MARGIN, y), line, size, "semibold"))
+    if page is not None:
+        number, words, count = page
+        y += round(scale.page_type(34) * 1.65)
+        shapes += page_head(number, words, count, MARGIN, y, scale)
+    y += 32
+    shapes.append(rule(MARGIN, MARGIN + text_width, y))
+    table_top = y
+    under = plan is not None and not beside and width >= UNDER
+    table_width = inner - plan_width - PLAN_GAP if under else text_width
+    y = _table(shapes, rows, y, table_width, scale)
+    if plan is not None:
+        if beside:
+            top, height = float(MARGIN), max(LEAST_PLAN_HEIGHT, min(PLAN_HEIGHT * scale.page_t, y - MARGIN))
+            height = max(height, min(PLAN_HEIGHT * scale.page_t, 0.55 * plan_width))
+        elif under:
+            top, height = table_top + 16.0, max(LEAST_PLAN_HEIGHT, y - table_top - 16.0)
+        else:
+            top, height, plan_width = y + 16.0, 0.62 * inner, float(inner)
+        drawn = plan_shapes(plan, round(plan_width), round(height), scale, labels, plan_note)
+        left = float(round(width - MARGIN - plan_width))
+        shapes.append(Group("plan and side", (left, round(top)), tuple(drawn)))
+        y = max(y, round(top + height))
+    return shapes, y
+
+
+def title_lines(title: str, within_px: float, largest: int, scale: Scale) -> tuple[int, tuple[str, ...]]:
+    """The title's size and lines: one line, shrunk down to 46 px, else two lines, else two smaller."""
+    least = scale.page_type(LEAST_TITLE)
+    size = scale.page_type(largest)
+    while size > least and width_px(title, size, "bold") > within_px:
+        size -= 1
+    if width_px(title, size, "bold") <= within_px:
+        return size, (title,)
+    while size > 24 and len(wrapped(title, size, "bold", within_px, 99)) > 2:
+        size -= 1
+    return size, wrapped(title, size, "bold", within_px, 3)
+
+
+def _title(shapes: list[Shape], title: str, within_px: float, largest: int, scale: Scale) -> int:
+    size, lines = title_lines(title, within_px, largest, scale)
+    y = MARGIN + cap_height_px(size) + 2
+    for k, line in enumerate(lines):
+        y += round(size * 1.18) if k else 0
+        shapes.append(text((MARGIN, round(y)), line, size, "bold"))
+    return round(y + 0.3 * size)
+
+
+def _table(shapes: list[Shape], rows: Sequence[Row], top: float, within_px: float, scale: Scale) -> int:
+    size = scale.page_type(TABLE)
+    lead = round(size * TABLE_LEAD / TABLE)
+    label_px = max([width_px(label, size, "semibold") for label, _ in rows], default=0.0) + 24
+    y = top + lead + 4
+    for label, value in rows:
+        shapes.append(text((MARGIN, y), label, size, "semibold"))
+        for k, line in enumerate(wrapped(value, size, "regular", within_px - label_px, 3)):
+            y += round(size * 1.3) if k else 0
+            shapes.append(text((MARGIN + label_px, y), line, size))
+        y += lead
+    return round(y - lead + 12)

@@ -1,0 +1,212 @@
+"""The legend: only what the sheet uses, and all of it, each entry drawn by what draws the mark."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stationpoint.ink.figures import box
+from stationpoint.ink.shapes import Area, Group, Line, Shape, Text
+from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
+from stationpoint.look import GRID_SHARE, GROUND, INK, ROLE_TINT
+from stationpoint.sheet.flag import SAYS as FLAG_SAYS
+from stationpoint.sheet.flag import Kind, flag_shapes, flag_width
+from stationpoint.sheet.heads import rule
+from stationpoint.sheet.marks import legend_entries
+from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, ENTRY_WIDTH, Entry
+from stationpoint.sheet.marks.target import dot
+from stationpoint.sheet.modes import EMPTY, FLAT, band_inks
+from stationpoint.sheet.scale import Scale
+from stationpoint.words import DEGREE, PRIME, TIMES, counted, listed, plain
+
+HEAD, SIZE, PITCH, LEAD = 18, 16, 30, 20
+APART, AFTER_MARK = 40, 16
+MOST_WORDS_PX = 340
+MOST_NAMES, MOST_ENTRIES = 4, 5
+GRID_ENTRY = "ground grid, 1 m"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A group of entries under a head. mark_px: width that its marks take, 0 for words alone."""
+
+    head: str
+    entries: tuple[Entry, ...]
+    mark_px: float = ENTRY_WIDTH
+
+
+@dataclass(frozen=True, slots=True)
+class Uses:
+    """What a sheet uses: flags, marks and entries drawn, roles: (role, names) of what is tinted; depth bands, and what captions say."""
+
+    flags: tuple[Kind, ...] = ()
+    marks: frozenset[str] = frozenset()
+    roles: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    grid: bool = False
+    bands_m: tuple[float, ...] = ()
+    flat: bool = False
+    angles: bool = False
+    seen: bool = False
+    arcmin: bool = False
+    looks: bool = False
+
+
+def columns_of(uses: Uses, scale: Scale) -> list[Column]:
+    """The groups in order of need: verdict, marks, tints, captions."""
+    small = Scale(min(scale.u, 1.0), 1.0, scale.page_t, scale.narrow)
+    found = []
+    if uses.flags:
+        found.append(_verdicts(uses.flags, scale))
+    marks = tuple(legend_entries(set(uses.marks), small))
+    for start in range(0, len(marks), MOST_ENTRIES):
+        part = marks[start : start + MOST_ENTRIES]
+        found.append(Column("" if start else "On the picture", part))
+    if uses.bands_m:
+        found.append(Column("Distance along the camera's axis", tuple(_bands(uses.bands_m)), 36))
+    tints = tuple(_tints(uses, small))
+    if tints:
+        found.append(Column("Tints and targets", tints))
+    words = tuple(_caption_words(uses, scale))
+    if words:
+        widest = max(shape.width_px for shapes, _ in words for shape in shapes if isinstance(shape, Text))
+        found.append(Column("In the captions", words, widest))
+    return found
+
+
+def _verdicts(kinds: Sequence[Kind], scale: Scale) -> Column:
+    size = scale.page_type(SIZE)
+    height = 26.0
+    widest = max(flag_width(kind, height, size) for kind in kinds)
+    entries = [(tuple(flag_shapes(kind, 0.0, -3.0, height, size, scale)), FLAG_SAYS[kind]) for kind in kinds]
+    return Column("Verdict and brief", tuple(entries), widest)
+
+
+def _tints(uses: Uses, scale: Scale) -> list[Entry]:
+    entries: list[Entry] = []
+    for role, names in uses.roles:
+        patch = Area((box(0, 0, 34, ENTRY_HEIGHT),), ROLE_TINT[role], edge_ink=INK, edge_width_px=1.0)
+        marked = f"dot {role}" in uses.marks
+        shapes: tuple[Shape, ...] = (patch, *(dot((48.0, 10.0), role, scale) if marked else ()))
+        entries.append((shapes, f"{role}: {_named(names)}"))
+    if uses.flat:
+        patch = Area((box(0, 0, 34, ENTRY_HEIGHT),), FLAT, edge_ink=INK, edge_width_px=1.0)
+        entries.append(((patch,), "everything else"))
+        entries.append(
+            ((Area((box(0, 0, 34, ENTRY_HEIGHT),), EMPTY, edge_ink=INK, edge_width_px=1.0),), "sky")
+        )
+    if uses.grid:
+        tint = tuple(round(part * GRID_SHARE**0.45) for part in GROUND)
+        ink = (tint[0], tint[1], tint[2])
+        lines: list[Shape] = [Area((box(0, 0, 34, ENTRY_HEIGHT),), GROUND, edge_ink=INK, edge_width_px=1.0)]
+        lines += [Line(((x, 0.5), (x, 19.5)), 1.5, ink, round_ends=False) for x in (8.5, 25.5)]
+        lines.append(Line(((0.5, 10), (33.5, 10)), 1.5, ink, round_ends=False))
+        entries.append((tuple(lines), GRID_ENTRY))
+    return entries
+
+
+def _named(names: Sequence[str]) -> str:
+    if len(names) <= MOST_NAMES:
+        return listed(names)
+    return f"{', '.join(names[: MOST_NAMES - 1])} and {counted(len(names) - MOST_NAMES + 1, 'other')}"
+
+
+def _bands(edges_m: Sequence[float]) -> list[Entry]:
+    inks = band_inks(len(edges_m) + 1)
+    said = [f"under {plain(edges_m[0], 2)} m"]
+    said += [f"{plain(a, 2)} to {plain(b, 2)} m" for a, b in zip(edges_m, edges_m[1:], strict=False)]
+    said.append(f"over {plain(edges_m[-1], 2)} m")
+    patch = box(0, 0, 34, ENTRY_HEIGHT)
+    bands: list[Entry] = [
+        ((Area((patch,), ink, edge_ink=INK, edge_width_px=1.0),), words)
+        for ink, words in zip(inks, said, strict=True)
+    ]
+    return [*bands, ((Area((patch,), EMPTY, edge_ink=INK, edge_width_px=1.0),), "nothing there: sky")]
+
+
+def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:
+    said = []
+    if uses.angles:
+        said.append((f"54 {TIMES} 32, 61{DEGREE}", "angles of view: across, upright, diagonal"))
+    if uses.looks:
+        said.append(("looks 1.2 m", "the gap to an eye that takes no depth cue"))
+    if uses.seen:
+        said.append(("seen 62 %", "share of the target's whole outline in view"))
+    if uses.arcmin:
+        said.append((f"45{PRIME}", "arc minutes at the first viewing's seat"))
+    size = scale.page_type(SIZE)
+    baseline = ENTRY_HEIGHT / 2 + cap_height_px(size) / 2
+    return [((text((0.0, baseline), sample, size, "semibold"),), words) for sample, words in said]
+
+
+def legend_shapes(
+    columns: Sequence[Column], left: float, top: float, width: float, stops: Sequence[float], scale: Scale
+) -> tuple[list[Shape], float]:
+    """The legend under a rule, and its height. Groups stand side by side, in as few rows as they need,
+    each below the left edge of a column of the grid (`stops`) where there are enough of these."""
+    if not columns:
+        return [], 0.0
+    shapes: list[Shape] = [rule(left, left + width, top)]
+    y = top
+    for row in _rows(columns, width, scale):
+        lefts_here = _lefts(row, left, width, stops, scale)
+        deepest = 0.0
+        for column, x in zip(row, lefts_here, strict=True):
+            drawn, height = _drawn(column, x, y, scale)
+            shapes.append(Group("legend", (0.0, 0.0), tuple(drawn)))
+            deepest = max(deepest, height)
+        y += deepest
+    return shapes, y - top
+
+
+def _lefts(
+    row: Sequence[Column], left: float, width: float, stops: Sequence[float], scale: Scale
+) -> list[float]:
+    """Where the groups of a row begin."""
+    widths = [_width(column, scale) for column in row]
+    lefts = [left]
+    for k in range(1, len(row)):
+        least = lefts[-1] + widths[k - 1] + APART
+        rest = sum(widths[k:]) + APART * (len(row) - k - 1)
+        stop = next((s for s in stops if s >= least and s + rest <= left + width), None)
+        lefts.append(least if stop is None else stop)
+    return lefts
+
+
+def _rows(columns: Sequence[Column], width: float, scale: Scale) -> list[list[Column]]:
+    rows: list[list[Column]] = [[]]
+    for column in columns:
+        taken = sum(_width(c, scale) + APART for c in rows[-1])
+        if rows[-1] and taken + _width(column, scale) > width:
+            rows.append([])
+        rows[-1].append(column)
+    return rows
+
+
+def _mark_px(column: Column) -> float:
+    return column.mark_px + AFTER_MARK if column.mark_px else 0.0
+
+
+def _width(column: Column, scale: Scale) -> float:
+    size = scale.page_type(SIZE)
+    words = [min(width_px(said, size), MOST_WORDS_PX * scale.page_t) for _, said in column.entries]
+    return max(
+        width_px(column.head, scale.page_type(HEAD), "bold"), _mark_px(column) + max(words, default=0.0)
+    )
+
+
+def _drawn(column: Column, left: float, top: float, scale: Scale) -> tuple[list[Shape], float]:
+    size, head = scale.page_type(SIZE), scale.page_type(HEAD)
+    lead, pitch = round(LEAD * size / SIZE), max(PITCH, round(PITCH * size / SIZE))
+    y = top + 30.0
+    shapes: list[Shape] = [text((left, y), column.head, head, "bold")] if column.head else []
+    y += 16.0
+    for drawn, said in column.entries:
+        lines = wrapped(said, size, "regular", MOST_WORDS_PX * scale.page_t, 3)
+        middle = y + pitch / 2
+        if drawn:
+            shapes.append(Group("entry", (left, middle - ENTRY_HEIGHT / 2), tuple(drawn)))
+        for k, line in enumerate(lines):
+            baseline = middle + cap_height_px(size) / 2 + k * lead
+            shapes.append(text((left + _mark_px(column), baseline), line, size))
+        y += pitch + lead * (len(lines) - 1)
+    return shapes, y - top + 14.0

@@ -1,0 +1,113 @@
+"""Modes: what a picture is turned into before anything is drawn on it. Whole sheets, one layout."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.look import INK, PALE, RGB, ROLE_TINT, SKY, WHITE
+from stationpoint.measure.types import Take
+from stationpoint.sheet.who import Who
+
+MODES = ("marks", "clean", "grey", "silhouette", "depth")
+SAYS = {
+    "marks": "",
+    "clean": "Clean: the pictures without marks.",
+    "grey": "Grey: luminance alone, to judge values.",
+    "silhouette": "Silhouette: targets and subject in their tints, all else flat.",
+    "depth": "Depth: bands of distance along the camera's axis, near ones light.",
+}
+FLAT, EMPTY = PALE, SKY
+BANDS = 6
+Pixels = NDArray[np.uint8]
+
+
+def needs(mode: str) -> tuple[bool, bool]:
+    """Whether a mode needs ids and depth in its takes: (ids, depth). Marks are better with ids."""
+    return mode in ("marks", "silhouette"), mode == "depth"
+
+
+def grey(picture: Pixels) -> Pixels:
+    """The picture in grey of equal luminance: linear light weighed by .2126, .7152, .0722 (IEC
+    61966-2-1), and back. Pure red becomes 127."""
+    levels = np.arange(256) / 255.0
+    linear = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    y = linear[picture] @ np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
+    coded = np.where(y <= 0.0031308, 12.92 * y, 1.055 * np.maximum(y, 1e-9) ** (1 / 2.4) - 0.055)
+    value = np.clip(coded * 255.0 + 0.5, 0, 255).astype(np.uint8)
+    return np.repeat(value[..., None], 3, axis=2)
+
+
+def silhouette(ids: NDArray[np.uint32], who: Mapping[int, Who]) -> Pixels:
+    """Targets and the subject in their tints, other things flat, nothing as sky."""
+    most = max([int(ids.max(initial=0)), *who])
+    table = np.empty((most + 1, 3), dtype=np.uint8)
+    table[:] = FLAT
+    table[0] = EMPTY
+    for number, one in who.items():
+        table[number] = ROLE_TINT[one.role]
+    result: Pixels = table[ids]
+    return result
+
+
+def band_edges_m(takes: Sequence[Take]) -> tuple[float, ...]:
+    """The distances between bands, metres, common to all cells: round numbers, each twice the last."""
+    depths = [take.depth_m[::8, ::8] for take in takes if take.depth_m is not None]
+    those = np.concatenate([d[np.isfinite(d) & (d > 0)].ravel() for d in depths]) if depths else np.zeros(0)
+    if not len(those):
+        return (1.0, 2.0, 4.0, 8.0, 16.0)
+    near, far = np.percentile(those, [2, 90])
+    step = max((far / max(near, 1e-3)) ** (1 / (BANDS - 1)), 1.25)
+    edges: list[float] = []
+    for k in range(BANDS - 1):
+        edge = rounded(float(near * step ** (k + 0.5)))
+        if not edges or edge > edges[-1]:
+            edges.append(edge)
+    return tuple(edges)
+
+
+def rounded(metres: float) -> float:
+    """The nearest of 1, 1.5, 2, 3, 4, 5, 6, 8 times a power of ten."""
+    power = 10.0 ** np.floor(np.log10(max(metres, 1e-6)))
+    steps = np.array([1, 1.5, 2, 3, 4, 5, 6, 8, 10])
+    return float(round(steps[int(np.argmin(np.abs(steps - metres / power)))] * power, 6))
+
+
+def band_inks(count: int) -> list[RGB]:
+    """Greys from white (near) to ink (far), evenly spaced in code values, well apart in lightness."""
+    shares = np.linspace(0.04, 0.88, count)
+    return [
+        (
+            round(WHITE[0] + (INK[0] - WHITE[0]) * s),
+            round(WHITE[1] + (INK[1] - WHITE[1]) * s),
+            round(WHITE[2] + (INK[2] - WHITE[2]) * s),
+        )
+        for s in shares.tolist()
+    ]
+
+
+def depth_bands(depth_m: NDArray[np.float32], edges_m: Sequence[float]) -> Pixels:
+    """The picture as bands of distance; the sky as nothing."""
+    inks = np.array([*band_inks(len(edges_m) + 1), EMPTY], dtype=np.uint8)
+    bands = np.searchsorted(np.array(edges_m, dtype=np.float32), depth_m)
+    bands[~np.isfinite(depth_m)] = len(edges_m) + 1
+    result: Pixels = inks[bands]
+    return result
+
+
+def shown(take: Take, mode: str, who: Mapping[int, Who], edges_m: Sequence[float]) -> Pixels:
+    """The pixels that a cell shows in a mode. ValueError where the take lacks what it needs."""
+    assert take.picture is not None
+    if mode == "grey":
+        return grey(take.picture)
+    if mode == "silhouette":
+        if take.ids is None:
+            raise ValueError("the silhouette mode needs takes with ids")
+        return silhouette(take.ids, who)
+    if mode == "depth":
+        if take.depth_m is None:
+            raise ValueError("the depth mode needs takes with depth")
+        return depth_bands(take.depth_m, edges_m)
+    return take.picture

@@ -1,0 +1,187 @@
+"""Plan and side view as data: what stands where, seen from above and from the side, in metres.
+
+Along: the way the first (or chosen) camera heads, level. Across: to its right. Up: up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.sheet.who import Solid, who_is_who
+from stationpoint.shot import Setup
+from stationpoint.study.models import Study
+
+Points = NDArray[np.float64]
+MOST_VERTICES = 4000  # of a big mesh, so many are looked at, evenly picked
+MOST_THINGS = 400
+GROUND = "ground"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Thing:
+    """A solid's outlines. plan: (n, 2) along, across. side: (n, 2) along, up. role: "" for scenery,
+    "ground", "subject", "primary", ...; title: its target's name, "" if it is none."""
+
+    name: str
+    role: str
+    title: str
+    plan: Points
+    side: Points
+
+
+@dataclass(frozen=True, slots=True)
+class Jump:
+    """A gap, each end along, across, up."""
+
+    name: str
+    start: tuple[float, float, float]
+    end: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Eye:
+    """A camera. label: its variant's. at: (3,) along, across, up. ways: (4, 3) directions of the
+    sightlines through the middles of the left, right, upper and lower edge. starts: (4, 3) where
+    they start (the eye; for a parallel view points of the picture's plane)."""
+
+    label: str
+    at: Points
+    starts: Points
+    ways: Points
+    parallel: bool
+    chosen: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlanData:
+    """All that plan and side view show. foot: the subject's, along, across, up. height_m: of the
+    subject, None without one. bar_m: width that every cell shows at the subject, None if it differs."""
+
+    things: tuple[Thing, ...]
+    jumps: tuple[Jump, ...]
+    eyes: tuple[Eye, ...]
+    foot: tuple[float, float, float]
+    height_m: float | None
+    bar_m: float | None
+
+
+def plan_data(
+    nodes: Iterable[Solid],
+    setups: Sequence[tuple[str, Setup]],
+    study: Study,
+    chosen: str | None = None,
+) -> PlanData:
+    """Plan and side view of a study. nodes: the scene's, in its order. setups: (label, set-up) of
+    the variants. chosen: label of the one that is filled white and whose heading runs to the right."""
+    first = next((setup for label, setup in setups if label == chosen), setups[0][1])
+    axes = axes_of(first)
+    solids = tuple(nodes)
+    who = who_is_who(solids, study)
+    things = []
+    for k, solid in enumerate(solids, start=1):
+        if not len(solid.vertices):
+            continue
+        step = -(-len(solid.vertices) // MOST_VERTICES)
+        local = solid.vertices[::step].astype(np.float64) @ axes.T
+        one = who.get(k)
+        role = one.role if one else GROUND if solid.kind == GROUND else ""
+        title = one.target or "" if one else ""
+        things.append(Thing(solid.name, role, title, hull(local[:, :2]), hull(local[:, [0, 2]])))
+    if len(things) > MOST_THINGS:
+        told = [t for t in things if t.role]
+        rest = sorted((t for t in things if not t.role), key=lambda t: -_area(t.plan))
+        things = told + rest[: max(0, MOST_THINGS - len(told))]
+    jumps = tuple(
+        Jump(gap.name, _triple(axes @ np.array(gap.from_)), _triple(axes @ np.array(gap.to)))
+        for gap in study.gap
+    )
+    foot = axes @ (np.array(first.anchor_m) - np.array([0.0, study.camera.anchor_height_m, 0.0]))
+    height = study.subject.height_m if study.subject is not None else None
+    eyes = tuple(eye_of(label, setup, axes, label == chosen) for label, setup in setups)
+    return PlanData(tuple(things), jumps, eyes, _triple(foot), height, _common_width(setups))
+
+
+def axes_of(setup: Setup) -> Points:
+    """Rows: along, across, up in the world, (3, 3), for a camera's heading; straight down, its up."""
+    view = setup.camera.view
+    along = -view[2, :3] * (1.0, 0.0, 1.0)
+    if np.linalg.norm(along) < 1e-3:
+        along = view[1, :3] * (1.0, 0.0, 1.0)
+    along = along / np.linalg.norm(along)
+    up = np.array([0.0, 1.0, 0.0])
+    return np.array([along, np.cross(along, up), up])
+
+
+def eye_of(label: str, setup: Setup, axes: Points, chosen: bool) -> Eye:
+    """A camera with the sightlines through the middles of its four edges."""
+    p, view = setup.camera.projection, setup.camera.view
+    turn, eye = view[:3, :3], -view[:3, :3].T @ view[:3, 3]
+    edges = np.array([(-1.0, 0.0), (1.0, 0.0), (0.0, 1.0), (0.0, -1.0)])
+    parallel = setup.camera.parallel
+    if parallel:
+        at = np.column_stack(
+            [(edges[:, 0] - p[0, 3]) / p[0, 0], (edges[:, 1] - p[1, 3]) / p[1, 1], np.zeros(4)]
+        )
+        way = np.array([p[0, 2] / p[0, 0], p[1, 2] / p[1, 1], -1.0])
+        starts, ways = eye + at @ turn, np.tile(way, (4, 1)) @ turn
+    else:
+        x, y = (edges[:, 0] + p[0, 2]) / p[0, 0], (edges[:, 1] + p[1, 2]) / p[1, 1]
+        starts, ways = np.tile(eye, (4, 1)), np.column_stack([x, y, -np.ones(4)]) @ turn
+    return Eye(label, axes @ eye, starts @ axes.T, ways @ axes.T, parallel, chosen)
+
+
+def width_at_anchor_m(setup: Setup) -> float:
+    """Metres that the picture is wide in the anchor's plane. Worked: 35 mm, 8 m: 8.23 m."""
+    scale = float(setup.camera.projection[0, 0])
+    if setup.camera.parallel:
+        return 2.0 / scale
+    depth = -float(setup.camera.view[2, :3] @ np.array(setup.anchor_m) + setup.camera.view[2, 3])
+    return 2.0 * depth / scale
+
+
+def _common_width(setups: Sequence[tuple[str, Setup]]) -> float | None:
+    widths = [width_at_anchor_m(setup) for _, setup in setups]
+    return widths[0] if len(widths) > 1 and max(widths) - min(widths) < 1e-3 * widths[0] else None
+
+
+def hull(points: Points) -> Points:
+    """Convex hull of points (n, 2), counterclockwise with x right and y up; fewer than three stay."""
+    ordered = np.unique(np.round(points, 6), axis=0)
+    if len(ordered) > 64:
+        ordered = _extremes(ordered)
+    corners = ordered.tolist()
+    if len(corners) < 3:
+        return ordered
+    rings = []
+    for run in (corners, corners[::-1]):
+        ring: list[list[float]] = []
+        for x, y in run:
+            while len(ring) > 1:
+                (ax, ay), (bx, by) = ring[-2], ring[-1]
+                if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0:
+                    break
+                ring.pop()
+            ring.append([x, y])
+        rings += ring[:-1]
+    return np.array(rings)
+
+
+def _extremes(points: Points) -> Points:
+    """The extreme points in 180 directions: enough for an outline a few hundred px long."""
+    angle = np.linspace(0.0, 2.0 * np.pi, 180, endpoint=False)
+    ways = np.array([np.cos(angle), np.sin(angle)])
+    found: Points = np.unique(points[np.argmax(points @ ways, axis=0)], axis=0)
+    return found
+
+
+def _area(ring: Points) -> float:
+    x, y = ring[:, 0], ring[:, 1]
+    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
+
+
+def _triple(point: Points) -> tuple[float, float, float]:
+    return float(point[0]), float(point[1]), float(point[2])

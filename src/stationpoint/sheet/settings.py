@@ -1,0 +1,142 @@
+"""What is common to all cells, said once at the top: label and value, line by line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from stationpoint.measure.types import Take
+from stationpoint.sheet.wording import LENS, offset_words, span_words, value_words
+from stationpoint.study.models import Gap, Study
+from stationpoint.words import DEGREE, TIMES, degrees, listed, number, plain
+
+MOST_GAPS = 3
+HOLDS = {
+    "subject-scale": "drawn at one scale in every cell",
+    "subject-height": "drawn at one height in every cell",
+}
+AIDS = {"cast-shadow": "cast shadow", "ground-texture": "ground pattern", "drop-marker": "drop marker"}
+FITS = {
+    "width": "matched on the width",
+    "height": "matched on the height",
+    "diagonal": "matched on the diagonal",
+}
+Row = tuple[str, str]
+
+
+def common_settings(
+    takes: Sequence[Take], study: Study, swept: frozenset[str], renderer_note: str = ""
+) -> list[Row]:
+    """The header's table: what the cells share, as (label, value) rows; what does not apply is left out.
+
+    swept: fields that differ between the cells, which the heads show.
+    """
+    rows: list[Row] = []
+    rows += [(_gap_label(study, k), gap_words(gap, takes)) for k, gap in enumerate(study.gap[:MOST_GAPS])]
+    if len(study.gap) > MOST_GAPS:
+        rows.append(("", f"and {len(study.gap) - MOST_GAPS} more"))
+    if study.subject is not None:
+        held = f", {HOLDS[study.sweep.hold]}" if study.sweep.hold in HOLDS else ""
+        rows.append(("Subject", f"{study.subject.name}, {plain(study.subject.height_m, 2)} m{held}"))
+    elif study.sweep.hold in HOLDS:
+        rows.append(("Subject", f"none: the scene's middle, {HOLDS[study.sweep.hold]}"))
+    rows.append(("Camera", camera_words(takes, study, swept)))
+    rows.append(("Picture", picture_words(takes, swept)))
+    rows.append(("Viewing", viewing_words(study, takes, "viewing" in swept)))
+    rows.append(("Game ships", aids_words(study)))
+    places = [place.name for place in study.places]
+    if len(places) > 1 and "place" not in swept:
+        rows.append(("Places", f"{listed(places)}; drawn: {takes[0].place.name}"))
+    if study.limit:
+        rows.append(("Brief", listed(dict.fromkeys(limit.reading for limit in study.limit))))
+    if renderer_note:
+        rows.append(("Drawn by", renderer_note))
+    return [(label, value) for label, value in rows if value]
+
+
+def _gap_label(study: Study, k: int) -> str:
+    return ("Gap" if len(study.gap) == 1 else "Gaps") if k == 0 else ""
+
+
+def gap_words(gap: Gap, takes: Sequence[Take]) -> str:
+    """A gap's true lengths and how far the player gets."""
+    rise = gap.to[1] - gap.from_[1]
+    level = sum((b - a) ** 2 for a, b in zip(gap.from_[::2], gap.to[::2], strict=True)) ** 0.5
+    words = f"{gap.name}, {span_words(level)} level"
+    if abs(rise) >= 0.05:
+        words += f", {span_words(abs(rise))} {'up' if rise > 0 else 'down'}"
+    reach = takes[0].reading.values.get(("gaps", gap.name, "reach_m"))
+    if gap.reach_m is not None:
+        words += f"; level reach {span_words(gap.reach_m)}"
+    elif isinstance(reach, float | int):
+        words += f"; reach {span_words(float(reach))} at that height"
+    elif gap.reach is not None or gap.jump is not None:
+        words += "; out of reach at that height"
+    return words
+
+
+def camera_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> str:
+    """The camera's settings that all cells share."""
+    camera, setup = study.camera, takes[0].setup
+    alike = [take.setup for take in takes]
+    parts = []
+    if "projection" not in swept and "from" not in swept:
+        parts.append(setup.projection)
+    if not swept & LENS and setup.focal_mm is not None:
+        parts.append(f"{plain(setup.focal_mm, 1)} mm")
+    if _same(s.distance_m for s in alike):
+        parts.append(f"{number(setup.distance_m)} m away")
+    if "pitch_deg" not in swept and _same(s.pitch_deg for s in alike):
+        parts.append(f"pitch {degrees(setup.pitch_deg)}")
+    if "yaw_deg" not in swept and _same(s.yaw_deg for s in alike):
+        parts.append(f"yaw {degrees(setup.yaw_deg)}")
+    if "roll_deg" not in swept and abs(setup.roll_deg) > 0.05:
+        parts.append(f"roll {degrees(setup.roll_deg)}")
+    words = ", ".join(parts)
+    if any(camera.offset) and not swept & {"offset", "offset_by"}:
+        words += f"; subject {offset_words(*camera.offset)} {value_words('offset_by', camera.offset_by)}"
+    return words
+
+
+def picture_words(takes: Sequence[Take], swept: frozenset[str]) -> str:
+    """Aspect, gate, and how the angles in captions are to be read."""
+    setup = takes[0].setup
+    parts = [] if "aspect" in swept else [setup.aspect_words]
+    lenses = [take.setup for take in takes if take.setup.hfov_deg is not None]
+    if lenses and "gate_mm" not in swept:
+        width, height = lenses[0].gate_mm
+        fit = "" if "fit" in swept else f" {FITS[lenses[0].fit]}"
+        parts.append(f"gate {plain(width, 2)} {TIMES} {plain(height, 2)} mm{fit}")
+    return ", ".join(parts)
+
+
+def viewing_words(study: Study, takes: Sequence[Take], swept: bool) -> str:
+    """The first viewing, which captions measure in; "desk (assumed)" where the study names none."""
+    if swept:
+        return ""
+    first = study.viewings[0]
+    name = first.name if study.viewing else f"{first.name} (assumed)"
+    inches = f"{plain(first.diagonal_in, 1)} in"
+    words = f"{name}: {inches}, {first.pixels[0]} {TIMES} {first.pixels[1]}, at {plain(first.eye_distance_m, 2)} m"
+    if takes[0].seats:
+        words += f"; {number(takes[0].seats[0].arcmin_per_px, 2)} arcmin a pixel"
+    others = [viewing.name for viewing in study.viewings[1:]]
+    return f"{words}; also {listed(others)}" if others else words
+
+
+def aids_words(study: Study) -> str:
+    """Which of the drawn helps the game will have."""
+    has = [words for key, words in AIDS.items() if key in study.aids]
+    lacks = [words for key, words in AIDS.items() if key not in study.aids]
+    if not has:
+        return f"no {listed(lacks, 'or')}: they only help to read this sheet"
+    return ", ".join(has) + (f"; no {listed(lacks, 'or')}" if lacks else "")
+
+
+def _same(values: Iterable[float]) -> bool:
+    those = list(values)
+    return max(those) - min(those) < 1e-6 * max(1.0, abs(those[0]))
+
+
+def angle_note() -> str:
+    """How a caption's angles are to be read."""
+    return f"54.4 {TIMES} 32.3, diagonal 61.1{DEGREE}: angles of view, width {TIMES} height, and corner to corner"

@@ -1,0 +1,181 @@
+"""Cases for the readings' tests, made from numbers; a renderer made from a function.
+
+The stand-in renderer casts one ray through each pixel's centre at every triangle, in plain numpy: it
+shares no line with the renderers of the program.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from math import hypot
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optics.cameras import worked
+from stationpoint.measure import read, wanted
+from stationpoint.measure.types import Case, Path, Reading, Value
+from stationpoint.optics.camera import Camera, rays, resized
+from stationpoint.optics.eye import Seat, seat
+from stationpoint.optics.pose import backwards, turned, view_from
+from stationpoint.optics.projection import orthographic, perspective
+from stationpoint.scene.edit import box_node, moved, stand_in
+from stationpoint.scene.types import Node, Scene
+from stationpoint.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Setup, Shot
+from stationpoint.study.camera import CameraFields
+from stationpoint.study.models import Place, Study
+from stationpoint.study.sweep import Variant
+
+COUCH = seat("couch", 55, (1920, 1080), 2.7)
+DESK = seat("desk", 24, (1920, 1080), 0.6)
+HANDHELD = seat("handheld", 7, (1280, 720), 0.35)
+WIDE = (1920, 1080)
+
+
+def camera(
+    kind: str = "perspective",
+    *,
+    anchor: Sequence[float] = (0.0, 0.0, 0.0),
+    distance: float = 8.0,
+    pitch: float = 20.0,
+    yaw: float = 0.0,
+    roll: float = 0.0,
+    focal: float = 35.0,
+    height: float = 8.0,
+    pixels: tuple[int, int] = WIDE,
+    offset: tuple[float, float] = (0.0, 0.0),
+) -> Camera:
+    """A camera aimed at an anchor; focal in mm on 36 mm width."""
+    aspect = pixels[0] / pixels[1]
+    near, far = 0.1, 200.0
+    if kind == "perspective":
+        projection = perspective(focal / 36.0, aspect, near, far, offset)
+    else:
+        near = -100.0
+        projection = orthographic(height, aspect, near, far, offset)
+    eye = np.array(anchor, dtype=float) + distance * backwards(yaw, pitch)
+    return Camera(view_from(eye, turned(yaw, pitch, roll)), projection, pixels, kind, near, far)
+
+
+def case(
+    view: Camera | str,
+    *nodes: Node,
+    seats: Sequence[Seat] | None = None,
+    anchor: Sequence[float] = (0.0, 0.0, 0.0),
+    moves: Mapping[str, Sequence[float]] | None = None,
+    cell: tuple[int, int] | None = None,
+    **study: Any,
+) -> Case:
+    """A case from a camera (or the name of a worked one), nodes, and what the study says."""
+    made = worked(view) if isinstance(view, str) else view
+    whole = made.pixels
+    pitch_m = 55 * 0.0254 / hypot(1920, 1080)
+    own = Seat("couch", whole, pitch_m, 2.7, (whole[0] / 2, whole[1] / 2))
+    cell_camera = resized(made, cell) if cell else made
+    matrices = tuple((name, _shift(by)) for name, by in (moves or {}).items())
+    scene = Scene(nodes or (block("far off", (500, -1, 500), (1, 1, 1)),))
+    setup = Setup(
+        cell_camera, made.kind, None, None, None, None, None, 8.0, 20.0, 0.0, 0.0, (0.0, 0.0), None,
+        whole[0] / whole[1], "16:9", whole, (float(anchor[0]), float(anchor[1]), float(anchor[2])),
+    )  # fmt: skip
+    fields = CameraFields()
+    return Case(
+        Study.model_validate({"scene": "made.toml", **study}),
+        moved(scene, dict(matrices)),
+        Variant("A1", "000000", 0, 0, 0, (), fields, fields),
+        Place(name="here"),
+        setup,
+        tuple(seats or (own,)),
+        "16:9",
+        matrices,
+    )
+
+
+def _shift(by: Sequence[float]) -> NDArray[np.float64]:
+    matrix = np.eye(4)
+    matrix[:3, 3] = by
+    return matrix
+
+
+def block(name: str, at: Sequence[float], size: Sequence[float]) -> Node:
+    """A box on its base centre."""
+    node = box_node(name, at, size)
+    return Node(name, node.vertices, node.faces, kind="box", walkable=True)
+
+
+def body(at: Sequence[float], name: str = "subject", height: float = 1.7) -> Node:
+    """The stand-in subject."""
+    return stand_in(name, at, height)
+
+
+def square(name: str, x: tuple[float, float], y: tuple[float, float], z: float) -> Node:
+    """A rectangle that faces +Z."""
+    corners = [(x[0], y[0], z), (x[1], y[0], z), (x[1], y[1], z), (x[0], y[1], z)]
+    return Node(name, np.array(corners, dtype=np.float32), np.array([(0, 1, 2), (0, 2, 3)]), closed=False)
+
+
+def values(made: Case, only: Collection[str] | None = None) -> dict[Path, Value]:
+    """The readings of a case, its shots drawn by the stand-in."""
+    return reading(made, only).values
+
+
+def reading(made: Case, only: Collection[str] | None = None) -> Reading:
+    """The whole reading of a case, its shots drawn by the stand-in."""
+    frames = {name: drawn(made.scene, shot) for name, shot in wanted(made, only).items()}
+    return read(made, frames, only)
+
+
+def numbers(made: Case, *path: str) -> dict[str, Any]:
+    """What lies under a path, by the last name, from geometry alone."""
+    found = read(made, {}, GEOMETRY).values
+    return {key[-1]: value for key, value in found.items() if key[: len(path)] == path}
+
+
+GEOMETRY = ("positions", "size", "gap-lengths", "axes", "framing", "seat")
+
+
+def drawn(scene: Scene, shot: Shot) -> Frame:
+    """A frame by casting rays at every triangle. The shot's moves are taken to be in the scene."""
+    assert COLOUR not in shot.planes
+    width, height = shot.camera.pixels
+    y, x = np.mgrid[0:height, 0:width] + 0.5
+    origins, ways = rays(shot.camera, np.column_stack([x.ravel(), y.ravel()]))
+    shown = [(k + 1, n) for k, n in enumerate(scene.nodes) if shot.show is None or n.name in shot.show]
+    shown += [(len(scene.nodes) + k + 1, node) for k, node in enumerate(shot.extra)]
+    depth = np.full(width * height, np.inf)
+    ids = np.zeros(width * height, dtype=np.uint32)
+    whole = np.zeros(width * height, dtype=np.uint32)
+    for number, node in shown:
+        near = nearest_hit(node, origins, ways, shot.camera)
+        closer = near < depth
+        depth[closer], ids[closer] = near[closer], number
+        for bit, group in enumerate(shot.whole):
+            if node.name in group:
+                whole[np.isfinite(near)] |= np.uint32(1 << bit)
+    size = (height, width)
+    return Frame(
+        depth_m=depth.reshape(size).astype(np.float32) if DEPTH in shot.planes else None,
+        ids=ids.reshape(size) if IDS in shot.planes else None,
+        whole=whole.reshape(size) if WHOLE in shot.planes else None,
+    )
+
+
+def nearest_hit(
+    node: Node, origins: NDArray[np.float64], ways: NDArray[np.float64], camera: Camera
+) -> NDArray[np.float64]:
+    """Depth of the node at each ray, infinity where it is missed (Moller and Trumbore 1997)."""
+    best = np.full(len(ways), np.inf)
+    for a, b, c in node.vertices.astype(np.float64)[node.faces]:
+        u, v = b - a, c - a
+        p = np.cross(ways, v)
+        det = p @ u
+        with np.errstate(divide="ignore", invalid="ignore"):
+            to = origins - a
+            s = np.einsum("ij,ij->i", to, p) / det
+            q = np.cross(to, u)
+            t = np.einsum("ij,ij->i", ways, q) / det
+            far = q @ v / det
+        hit = (s >= 0) & (t >= 0) & (s + t <= 1) & (far > camera.near_m)
+        best = np.where(hit & (far < best), far, best)
+    return best
