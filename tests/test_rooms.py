@@ -56,7 +56,9 @@ ROOMS = {
     "executors": Row(BOTTOM, late="dask distributed mpi4py"),
     "solve": Row(f"{MIDDLE} run", "numpy"),
     "compare": Row(f"{MIDDLE} run", "numpy"),
-    "drawing": Row(f"{MIDDLE} run", "numpy"),
+    "brief": Row(f"{BOTTOM} judge measure.types sheet.flag"),
+    "drawing": Row(f"{MIDDLE} run brief", "numpy"),
+    "docs_text": Row(f"{MIDDLE} allowed", PYDANTIC),
     "cli": Row(BOTTOM, "click", late=TOP),
     "cli.work": Row(TOP),  # loaded by the commands' bodies alone: test_help_is_light.py
 }

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
+from functools import lru_cache
 
 from stationpoint.errors import StudyWrong
 from stationpoint.measure.types import Path, Take, Value
 from stationpoint.study.models import Limit, Study
 
 ABSENT_SCORE = -1.0
+SEAM = "\x1f"  # joins the parts of a path; no name of a reading holds it
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +91,21 @@ def _findings(take: Take, limit: Limit, study: Study) -> Iterator[Finding]:
 
 
 def _matches(path: Path, value: Value, pattern: str) -> bool:
-    """Whether a limit's pattern means this path; a pattern may leave out the viewing at the end."""
-    joined = ".".join(path)
-    if fnmatchcase(joined, pattern) or fnmatchcase(".".join(path[:-1]), pattern):
+    """Whether a limit's pattern means this path.
+
+    "*" stands for one whole name or part of one. A pattern may leave out the viewing at the end;
+    where a reading is null as a whole, a pattern that goes on to a viewing means it too.
+    """
+    joined = SEAM.join(path)
+    if _pattern(pattern).fullmatch(joined) or _pattern(pattern).fullmatch(SEAM.join(path[:-1])):
         return True
-    return value is None and fnmatchcase(joined + ".", pattern.rpartition(".")[0] + ".")
+    return value is None and _pattern(pattern.rpartition(".")[0]).fullmatch(joined) is not None and len(path) > 2
+
+
+@lru_cache
+def _pattern(words: str) -> re.Pattern[str]:
+    """A limit's pattern for paths joined by SEAM; a dot may also be part of a name."""
+    return re.compile(re.escape(words).replace(r"\*", f"[^{SEAM}]*").replace(r"\.", f"[.{SEAM}]"), re.DOTALL)
 
 
 def _margin(value: Value, limit: Limit) -> float | None:

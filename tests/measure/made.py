@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optics.cameras import worked
-from stationpoint.measure import read, wanted
+from stationpoint.measure import axes, framing, gaps, positions, read, size, wanted
+from stationpoint.measure import seat as seats
 from stationpoint.measure.types import Case, Path, Reading, Value
 from stationpoint.optics.camera import Camera, rays, resized
 from stationpoint.optics.eye import Seat, seat
@@ -61,7 +62,7 @@ def camera(
 def case(
     view: Camera | str,
     *nodes: Node,
-    seats: Sequence[Seat] | None = None,
+    at: Sequence[Seat] | None = None,
     anchor: Sequence[float] = (0.0, 0.0, 0.0),
     moves: Mapping[str, Sequence[float]] | None = None,
     cell: tuple[int, int] | None = None,
@@ -86,7 +87,7 @@ def case(
         Variant("A1", "000000", 0, 0, 0, (), fields, fields),
         Place(name="here"),
         setup,
-        tuple(seats or (own,)),
+        tuple(at or (own,)),
         "16:9",
         matrices,
     )
@@ -127,12 +128,12 @@ def reading(made: Case, only: Collection[str] | None = None) -> Reading:
 
 
 def numbers(made: Case, *path: str) -> dict[str, Any]:
-    """What lies under a path, by the last name, from geometry alone."""
-    found = read(made, {}, GEOMETRY).values
-    return {key[-1]: value for key, value in found.items() if key[: len(path)] == path}
+    """What lies under a path, by the last name, of the readings that need no picture."""
+    found = [one for kind in GEOMETRY for one in kind.read(made, {}).values.items()]
+    return {key[-1]: value for key, value in found if key[: len(path)] == path}
 
 
-GEOMETRY = ("positions", "size", "gap-lengths", "axes", "framing", "seat")
+GEOMETRY = (positions.KIND, size.KIND, gaps.KIND, axes.KIND, framing.KIND, seats.KIND)
 
 
 def drawn(scene: Scene, shot: Shot) -> Frame:
@@ -176,6 +177,6 @@ def nearest_hit(
             q = np.cross(to, u)
             t = np.einsum("ij,ij->i", ways, q) / det
             far = q @ v / det
-        hit = (s >= 0) & (t >= 0) & (s + t <= 1) & (far > camera.near_m)
+            hit = (s >= 0) & (t >= 0) & (s + t <= 1) & (far > camera.near_m)
         best = np.where(hit & (far < best), far, best)
     return best

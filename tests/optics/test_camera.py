@@ -42,7 +42,7 @@ from stationpoint.optics.pose import turned, view_from
 from stationpoint.optics.projection import oblique, orthographic, perspective
 
 PERSPECTIVES = ("C1", "C2", "C3", "C5")
-fixed = settings(derandomize=True, database=None)
+fixed = settings(derandomize=True, database=None, deadline=None)
 
 
 # ---- The worked cameras

@@ -33,7 +33,7 @@ from stationpoint.optics.eye import (
 )
 from stationpoint.optics.projection import oblique, perspective
 
-fixed = settings(derandomize=True, database=None)
+fixed = settings(derandomize=True, database=None, deadline=None)
 
 
 def sit(name: str) -> Seat:

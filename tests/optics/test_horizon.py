@@ -14,7 +14,7 @@ from published import CAMERA_GROUND_M, CAMERA_HORIZON, HORIZON_LEVEL, HORIZON_PI
 from stationpoint.optics.camera import horizon_fraction, principal_point_px, project, rays, vanishing_px
 from stationpoint.optics.pose import heading
 
-fixed = settings(derandomize=True, database=None)
+fixed = settings(derandomize=True, database=None, deadline=None)
 
 
 @pytest.mark.parametrize("name", CAMERA_HORIZON)

@@ -149,13 +149,13 @@ def test_seventy_degrees_on_a_screen_twice_or_half_as_wide() -> None:
     assert angles(half, 8 / 9)["height"] == pytest.approx(76.46, abs=6e-3)
 
 
-@settings(derandomize=True, database=None)
+@settings(derandomize=True, database=None, deadline=None)
 @given(st.floats(1, 2000), st.floats(1, 100))
 def test_focal_length_and_angle_invert_each_other(focal_mm: float, side_mm: float) -> None:
     assert focal_for_angle_mm(angle_of_view_deg(focal_mm, side_mm), side_mm) == pytest.approx(focal_mm)
 
 
-@settings(derandomize=True, database=None)
+@settings(derandomize=True, database=None, deadline=None)
 @given(st.floats(5, 500), st.floats(0.3, 4), st.sampled_from(["width", "height", "diagonal"]))
 def test_three_angles_obey_pythagoras(focal_mm: float, aspect: float, fit: str) -> None:
     h, v, d = (tan(radians(angle) / 2) for angle in angles_of_view_deg(focal_mm, FULL, aspect, fit))

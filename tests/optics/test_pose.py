@@ -52,7 +52,7 @@ def test_positive_roll_is_clockwise_from_behind() -> None:
     assert back == pytest.approx([0, 0, 1])
 
 
-@settings(derandomize=True, database=None)
+@settings(derandomize=True, database=None, deadline=None)
 @given(ANGLES)
 def test_every_turn_is_a_right_handed_rotation(angles: tuple[float, float, float]) -> None:
     rotation = turned(*angles)
@@ -61,7 +61,7 @@ def test_every_turn_is_a_right_handed_rotation(angles: tuple[float, float, float
     assert rotation[2] == pytest.approx(backwards(*angles[:2]), abs=1e-12)
 
 
-@settings(derandomize=True, database=None)
+@settings(derandomize=True, database=None, deadline=None)
 @given(ANGLES)
 def test_without_roll_the_right_is_level_and_the_up_never_points_down(
     angles: tuple[float, float, float],
@@ -72,7 +72,7 @@ def test_without_roll_the_right_is_level_and_the_up_never_points_down(
     assert up[1] >= 0
 
 
-@settings(derandomize=True, database=None)
+@settings(derandomize=True, database=None, deadline=None)
 @given(ANGLES, st.tuples(*[st.floats(-100, 100)] * 3))
 def test_view_keeps_the_eye_and_maps_it_to_the_origin(
     angles: tuple[float, float, float], eye: tuple[float, float, float]
@@ -82,7 +82,7 @@ def test_view_keeps_the_eye_and_maps_it_to_the_origin(
     assert view @ [*eye, 1] == pytest.approx([0, 0, 0, 1], abs=1e-10)
 
 
-@settings(derandomize=True, database=None)
+@settings(derandomize=True, database=None, deadline=None)
 @given(st.floats(-179, 179), st.floats(-89.9, 89.9), st.floats(0.1, 1000))
 def test_look_at_undoes_backwards(yaw: float, pitch: float, distance: float) -> None:
     anchor = np.array([3.0, -2.0, 7.0])

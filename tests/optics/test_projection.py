@@ -185,7 +185,7 @@ def test_axonometric_scales_and_slopes_match_the_table(name: str) -> None:
     assert np.sum(scales**2) == pytest.approx(2)
 
 
-@settings(derandomize=True, database=None)
+@settings(derandomize=True, database=None, deadline=None)
 @given(specs(("orthographic",)))
 def test_squares_of_an_orthographic_views_axis_scales_sum_to_two(spec: Spec) -> None:
     camera = whole(spec)
@@ -212,7 +212,7 @@ def test_oblique_projector_meets_the_picture_at_its_angle(ratio: float, angle: f
     assert to_picture == pytest.approx({1.0: 45.0, 0.5: 63.435}[ratio], abs=6e-4)
 
 
-@settings(derandomize=True, database=None)
+@settings(derandomize=True, database=None, deadline=None)
 @given(specs(("oblique",)))
 def test_oblique_differs_from_orthographic_by_depth_alone(spec: Spec) -> None:
     still = (spec.near_m + spec.far_m) / 2
@@ -233,7 +233,7 @@ def test_oblique_differs_from_orthographic_by_depth_alone(spec: Spec) -> None:
 # ---- Windows and depth ranges
 
 
-@settings(derandomize=True, database=None)
+@settings(derandomize=True, database=None, deadline=None)
 @given(specs())
 def test_window_moves_and_stretches_the_picture_and_leaves_depth(spec: Spec) -> None:
     projection = whole(spec).projection
@@ -252,7 +252,7 @@ def test_whole_window_changes_nothing() -> None:
         assert windowed(projection, (0, 0, 1, 1)) == pytest.approx(projection, abs=1e-15)
 
 
-@settings(derandomize=True, database=None)
+@settings(derandomize=True, database=None, deadline=None)
 @given(specs(), st.floats(0.01, 1), st.floats(2, 900))
 def test_depth_range_changes_the_depth_rows_alone(spec: Spec, near_m: float, far_m: float) -> None:
     projection = whole(spec).projection

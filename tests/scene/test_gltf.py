@@ -26,11 +26,6 @@ def the_one(built: Built, tmp_path: Path) -> Node:
     return nodes[0]
 
 
-def corners(node: Node) -> list[list[list[float]]]:
-    found: list[list[list[float]]] = node.vertices[node.faces].tolist()
-    return found
-
-
 @pytest.mark.parametrize("kind", ["u1", "u2", "u4"])
 def test_indices_of_every_width_are_read(tmp_path: Path, kind: str) -> None:
     built = Built()

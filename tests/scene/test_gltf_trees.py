@@ -13,8 +13,6 @@ from stationpoint.errors import StudyWrong
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Node, Scene
 
-SQUARE = [(0, 0, 0), (1, 0, 0), (0, 1, 0), (1, 1, 0), (0, 2, 0), (1, 2, 0)]
-
 
 def read(built: Built, tmp_path: Path) -> Scene:
     return read_scene(built.glb(tmp_path / "level.glb"))
@@ -24,11 +22,6 @@ def the_one(built: Built, tmp_path: Path) -> Node:
     nodes = read(built, tmp_path).nodes
     assert len(nodes) == 1
     return nodes[0]
-
-
-def corners(node: Node) -> list[list[list[float]]]:
-    found: list[list[list[float]]] = node.vertices[node.faces].tolist()
-    return found
 
 
 def test_matrix_and_parts_of_a_transform_mean_the_same(tmp_path: Path) -> None:

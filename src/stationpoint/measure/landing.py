@@ -70,7 +70,7 @@ def _top_points(node: Node, to_m: tuple[float, float, float]) -> Points | None:
     if (size <= 0).any():
         return None
     step = max(STEP_M, sqrt(float(size[0] * size[1]) / MOST_SAMPLES))
-    across, along = (max(1, ceil(float(length) / step - 1e-9)) for length in size)
+    across, along = (2 * max(1, ceil(float(length) / step / 2 - 1e-9)) for length in size)
     x = low2[0] + (np.arange(across) + 0.5) * size[0] / across
     z = low2[1] + (np.arange(along) + 0.5) * size[1] / along
     grid = np.column_stack([np.repeat(x, along), np.tile(z, across)])

@@ -29,7 +29,7 @@ def reach_m(gap: Gap, height_m: float) -> float | None:
             return None
         return speed * (sqrt(2 * gravity * apex) + sqrt(2 * gravity * (apex - height_m))) / gravity
     if gap.reach is not None:
-        heights, lengths = np.array(sorted(gap.reach)).T
+        heights, lengths = np.array(gap.reach).T
         if not heights[0] - FUZZ_M <= height_m <= heights[-1] + FUZZ_M:
             return None
         return float(np.interp(height_m, heights, lengths))

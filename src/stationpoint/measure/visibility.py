@@ -114,7 +114,8 @@ def hidden_by(case: Case, mask: Mask) -> dict[str, float]:
     {occluder: .5}.
     """
     share, nodes = covers(mask)[1:], case.scene.nodes
-    more = np.flatnonzero(share[: len(nodes)] > quantum(mask) * 1.001)
+    least = quantum(mask) * 1.001 if mask.count > 1 else 0.0
+    more = np.flatnonzero(share[: len(nodes)] > least)
     names = {nodes[k].name: float(share[k]) for k in more}
     return dict(sorted(names.items(), key=lambda item: (-item[1], item[0])))
 

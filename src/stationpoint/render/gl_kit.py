@@ -109,17 +109,19 @@ class Mesh:
     """A Surface on the card: one buffer, drawn by runs of triangles."""
 
     def __init__(self, surface: Surface) -> None:
-        vertices = np.zeros(max(3 * len(surface.corners), 1), dtype=VERTEX)
+        vertices = np.zeros(3 * len(surface.corners), dtype=VERTEX)
         vertices["position"] = surface.corners.reshape(-1, 3)
         vertices["normal"][:, :3] = np.rint(surface.normals.reshape(-1, 3) * 32767.0)
         node = np.repeat(surface.node, 3)
         flags = surface.gridded.astype(np.uint8) + 2 * surface.ground.astype(np.uint8)
         vertices["tint"] = np.column_stack([surface.tints, flags])[node]
+        vertices["tint"][:, 3] += np.repeat(surface.round, 3) * np.uint8(4)
         vertices["id"] = surface.ids[node]
         self._starts = surface.starts
         self._buffer = made(gl.glCreateBuffers)
         self._array = made(gl.glCreateVertexArrays)
-        gl.glNamedBufferData(self._buffer, vertices.nbytes, vertices.view(np.uint8), gl.GL_STATIC_DRAW)
+        raw = vertices.view(np.uint8) if len(vertices) else np.zeros(VERTEX.itemsize, dtype=np.uint8)
+        gl.glNamedBufferData(self._buffer, raw.nbytes, raw, gl.GL_STATIC_DRAW)
         gl.glVertexArrayVertexBuffer(self._array, 0, self._buffer, 0, VERTEX.itemsize)
         for place, (name, count, kind, unit) in enumerate(
             (
@@ -164,10 +166,9 @@ class Mesh:
 
 
 def draw_screen() -> None:
-    """Draw one triangle that covers the canvas with the current program."""
+    """Draw one triangle that covers the canvas, half way in depth, with the current program."""
     gl.glBindVertexArray(_no_vertices())
     gl.glDisable(gl.GL_CULL_FACE)
-    gl.glDisable(gl.GL_DEPTH_TEST)
     gl.glDrawArrays(gl.GL_TRIANGLES, 0, 3)
 
 

@@ -76,7 +76,7 @@ class GlRenderer:
         self._whole = Program("plain.vert", "whole.frag")
         self._cast_shadow = Program("shadow.vert", "empty.frag")
         self._samples = Canvas(WORDS, COLOUR_SAMPLES)
-        self._picture = Canvas(PICTURE, depth=False)
+        self._picture = Canvas(PICTURE)
         self._facts_canvas = Canvas(WORDS)
 
     def draw(self, shot: Shot) -> Frame:
@@ -184,34 +184,40 @@ class GlRenderer:
         camera = shot.camera
         width, height = camera.pixels
         defines = ("SHADOWED",) * (shadow is not None) + ("GRID",) * shot.grid + ("PARALLEL",) * camera.parallel
-        if defines not in self._looks:
-            self._looks[defines] = Program("screen.vert", "look.frag", *defines)
-        program = self._looks[defines]
-        program.use()
-        for place, (name, store) in enumerate(zip(("surfaces", "depths"), self._samples.stores, strict=True)):
-            gl.glBindTextureUnit(place + 1, store)
-            program.whole(name, place + 1)
-        program.vectors("sample_places", self._samples.sample_places)
+        places = self._samples.sample_places
         origins, directions = rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
         origins = origins - self._centre
         for three in (origins, directions):
             three[1:] -= three[0]
-        program.vectors("origins", origins)
-        program.vectors("directions", directions)
-        program.vectors("depth_terms", np.array(terms))
-        wide_m = float(np.linalg.norm(origins[1]))
-        program.vectors("one_surface", np.array([0.0, 10.0 * wide_m * terms[0]] if camera.parallel else [0.02, 0.0]))
-        program.vectors("sky", np.array(look.SKY) / 255.0)
-        program.vectors("towards_light", light_axes(shot.towards_light)[2])
-        program.vectors("light_curve", np.array(light_curve()))
-        program.vectors("grid_look", np.array([look.GRID_SHARE, look.GRID_LINE_M, look.GRID_FADE_M]))
-        if shadow is not None:
-            shadow.bind(program)
+        for place, store in enumerate(self._samples.stores):
+            gl.glBindTextureUnit(place + 1, store)
         self._picture.bind(width, height)
-        draw_screen()
+        gl.glEnable(gl.GL_DEPTH_TEST)
+        for depth_test, more in ((gl.GL_ALWAYS, ()), (gl.GL_GREATER, ("EDGES",))):
+            program = self._look((*defines, *more))
+            program.use()
+            program.whole("surfaces", 1)
+            program.whole("depths", 2)
+            program.vectors("sample_places", places)
+            program.vectors("origins", origins)
+            program.vectors("directions", directions)
+            program.vectors("depth_terms", np.array(terms))
+            program.vectors("sky", np.array(look.SKY) / 255.0)
+            program.vectors("towards_light", light_axes(shot.towards_light)[2])
+            program.vectors("light_curve", np.array(light_curve()))
+            program.vectors("grid_look", np.array([look.GRID_SHARE, look.GRID_LINE_M, look.GRID_FADE_M]))
+            if shadow is not None:
+                shadow.bind(program)
+            gl.glDepthFunc(depth_test)
+            draw_screen()
         pixels = np.empty((height, width, 4), dtype=np.uint8)
         read(width, height, gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, pixels)
         return np.ascontiguousarray(pixels[:, :, :3])
+
+    def _look(self, defines: tuple[str, ...]) -> Program:
+        if defines not in self._looks:
+            self._looks[defines] = Program("screen.vert", "look.frag", *defines)
+        return self._looks[defines]
 
     def _draw_facts(
         self, shot: Shot, drawing: Drawing, to_clip: NDArray[np.float64]
@@ -257,7 +263,7 @@ def _uploaded(nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.fl
     """The nodes on the card, and what stays known of them here: all but the triangles."""
     surface = surface_of(nodes, ids, centre_m)
     none = np.zeros((0, 3, 3), dtype=np.float32)
-    return Mesh(surface), replace(surface, corners=none, normals=none, node=surface.node[:0])
+    return Mesh(surface), replace(surface, corners=none, normals=none, round=surface.round[:0], node=surface.node[:0])
 
 
 def _in_view(cast: Cast, camera: Camera, to_clip: NDArray[np.float64], centre_m: NDArray[np.float64]) -> Drawing:

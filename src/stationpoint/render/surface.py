@@ -22,7 +22,7 @@ class Surface:
     """All triangles of some nodes, node by node.
 
     corners: (m, 3, 3) f32 metres, world minus `centre_m`. normals: (m, 3, 3) f32, unit, one a
-    corner. node: (m,) i32, place of each triangle's node in the list. starts: (n + 1,) i64, first
+    corner. round: (m,) bool, whether a triangle's normals bend. node: (m,) i32, place of each triangle's node in the list. starts: (n + 1,) i64, first
     triangle of each node. ids: (n,) u32. tints: (n, 3) u8 sRGB. gridded, backs_open, ground: (n,).
     sealed: (n,) solids of this package's own making, whose backs nobody outside can see.
     low, high: (n, 3) f64 bounds of each node, world minus centre_m (nan for a node with no vertex).
@@ -30,6 +30,7 @@ class Surface:
 
     corners: Floats
     normals: Floats
+    round: Mask
     node: NDArray[np.int32]
     starts: NDArray[np.int64]
     ids: NDArray[np.uint32]
@@ -70,9 +71,11 @@ def surface_of(nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.f
     faces += vertex_starts[:-1][node][:, None]
     corners = np.ascontiguousarray(vertices[faces])
     low, high = _bounds(vertices, vertex_starts)
+    normals = _corner_normals(corners, _welded(vertices, vertex_counts)[faces])
     return Surface(
         corners=corners,
-        normals=_corner_normals(corners, _welded(vertices, vertex_counts)[faces]),
+        normals=normals,
+        round=(np.ptp(normals, axis=1) > 0.01).any(axis=1),
         node=node,
         starts=starts,
         ids=np.array(ids, dtype=np.uint32),

@@ -11,12 +11,13 @@ from stationpoint.measure.types import Take, Value
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.scale import Scale
-from stationpoint.sheet.wording import arcmin_words, caption_words, span_words
+from stationpoint.sheet.wording import arcmin_words, caption_words, span_pair
 from stationpoint.study.models import Study
 from stationpoint.words import DEGREE, angles, degrees, number, plain
 
 LINES = 3
 SIZE, LEADING, APART = 17, 23, 15
+NAME_SHARE = 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,19 +44,22 @@ def caption_lines(
     study: Study,
     swept: Sequence[str],
     scale: Scale,
+    width: float,
     flag: Flag | None = None,
     same: Same | None = None,
 ) -> list[list[Part]]:
-    """The caption's lines as parts, before fitting. swept: the fields that the heads show."""
+    """The caption's lines as parts, before fitting. swept: the fields that the heads show. width: the
+    cell's; a name takes at most two fifths of it."""
+    size = scale.type(SIZE)
     label = Part(take.variant.label, "bold")
     if same is not None:
         return [[label, Part(f"same picture as {same.label}", "semibold")], [Part(same.reason)]]
     values = caption_words(take.variant, swept, take.setup.camera.parallel)
-    first = [label, *([Part(values, rank=3)] if values else []), *_gap_parts(take, study, flag)]
-    return [first, _camera_parts(take, study, swept, scale), _target_parts(take, study, flag)]
+    first = [label, *([Part(values, rank=3)] if values else []), *_gap_parts(take, study, flag, size, width)]
+    return [first, _camera_parts(take, study, swept, scale), _target_parts(take, study, flag, size, width)]
 
 
-def _gap_parts(take: Take, study: Study, flag: Flag | None) -> list[Part]:
+def _gap_parts(take: Take, study: Study, flag: Flag | None, size: int, within_px: float) -> list[Part]:
     parts = []
     for k, gap in enumerate(study.gap):
         true, flat = (
@@ -64,9 +68,9 @@ def _gap_parts(take: Take, study: Study, flag: Flag | None) -> list[Part]:
         )
         if not isinstance(true, float | int):
             continue
-        words = f"{gap.name} {span_words(true)}"
-        if isinstance(flat, float | int):
-            words += f" looks {span_words(flat)}"
+        long, short = span_pair(true, float(flat) if isinstance(flat, float | int) else None)
+        name = cut(gap.name, size, "regular", NAME_SHARE * within_px)
+        words = f"{name} {long} looks {short}" if short else f"{name} {long}"
         parts.append(Part(words, _weight(flag, "gaps", gap.name), rank=k + 1))
     return parts
 
@@ -90,7 +94,7 @@ def _camera_parts(take: Take, study: Study, swept: Sequence[str], scale: Scale) 
     return parts
 
 
-def _target_parts(take: Take, study: Study, flag: Flag | None) -> list[Part]:
+def _target_parts(take: Take, study: Study, flag: Flag | None, size: int, within_px: float) -> list[Part]:
     """What is seen of the targets and how big, primary ones first, the worst seen first among them."""
     order = ("primary", "secondary", "tertiary")
     told = []
@@ -102,8 +106,9 @@ def _target_parts(take: Take, study: Study, flag: Flag | None) -> list[Part]:
     for rank, (_, share, _, name) in enumerate(sorted(told)):
         weight = _weight(flag, "targets", name)
         shown = rank if weight == "regular" else 0
-        size = _size(take, name) if share > 0 else ""
-        parts.append(Part(f"{name} {_seen(share)}{size}", weight, rank=shown))
+        big = _size(take, name) if share > 0 else ""
+        short = cut(name, size, weight, NAME_SHARE * within_px)
+        parts.append(Part(f"{short} {_seen(share)}{big}", weight, rank=shown))
     return parts
 
 

@@ -64,7 +64,7 @@ def cell_shapes(
     else:
         marked, used = _picture(take, pixels, look, flag)
         shapes += marked
-    lines = caption_lines(take, look.study, look.swept, scale, flag, same)
+    lines = caption_lines(take, look.study, look.swept, scale, parts.width, flag, same)
     words = caption_shapes(lines, parts.caption_top, parts.width, scale)
     return [*shapes, Group("caption", (0.0, 0.0), tuple(words))], used
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import PurePath
 
 from stationpoint.ink.shapes import Group, Page, Shape
@@ -12,7 +13,7 @@ from stationpoint.measure.types import Take
 from stationpoint.sheet.cell import Look, cell_parts, cell_shapes
 from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag, Kind
-from stationpoint.sheet.grid import Arrangement, CellParts, arranged, grid
+from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arranged, grid
 from stationpoint.sheet.header import header_shapes
 from stationpoint.sheet.heads import column_head, head_height, row_head, rule
 from stationpoint.sheet.legend import Uses, columns_of, legend_shapes
@@ -30,6 +31,22 @@ CAUTION = "A sheet screens cameras; it does not replace players. Try the chosen 
 FOOT = 16
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Sheet:
+    """What all pages of a sheet share; see compose. swept: the fields that differ between variants."""
+
+    look: Look
+    swept: frozenset[str]
+    verdicts: Mapping[str, Flag]
+    record_hash: str
+    mode: str
+    edges_m: tuple[float, ...]
+    plan: PlanData | None
+    answer: str
+    renderer_note: str
+    grid_drawn: bool
+
+
 def compose(
     takes: Sequence[Take],
     study: Study,
@@ -43,6 +60,7 @@ def compose(
     who: Mapping[int, Who] | None = None,
     answer: str = "",
     renderer_note: str = "",
+    grid_drawn: bool = True,
 ) -> tuple[Page, ...]:
     """The pages of a sheet, one a value of the pages axis.
 
@@ -50,7 +68,8 @@ def compose(
     places are left to the record. verdicts: label -> flag; without them the flag row is left out.
     mode: one of modes.MODES. marks: names of marks to draw, the calm ones unless given. plan: plan
     and side view, left out if None. who: who.who_is_who of the scene. answer: a line under the
-    title. renderer_note: said at the top where another renderer drew.
+    title. renderer_note: said at the top where another renderer drew. grid_drawn: whether pictures
+    show the metre grid.
     """
     if mode not in MODES:
         raise ValueError(f"mode {mode} is none of {', '.join(MODES)}")
@@ -62,23 +81,19 @@ def compose(
     edges = band_edges_m(first) if mode == "depth" else ()
     numbers = sorted({take.variant.page for take in first})
     scale = scale_for(cell_width, max(_page_width(first, number, cell_width) for number in numbers))
-    picture = max(
-        (t.picture.shape[0] for t in first if t.picture is not None), default=round(cell_width * 9 / 16)
-    )
+    heights = [take.picture.shape[0] for take in first if take.picture is not None]
     swept = swept_fields(study, [take.variant for take in first])
-    parts = cell_parts(cell_width, picture, scale, flags=bool(verdicts))
+    parts = cell_parts(cell_width, max(heights, default=round(cell_width * 9 / 16)), scale, bool(verdicts))
     heads = [*fields_on(study, "columns"), *fields_on(study, "rows")]
     look = Look(study, scale, parts, wanted, who or {}, [field for field in heads if field in swept])
+    sheet = Sheet(
+        look, swept, verdicts or {}, record_hash, mode, edges, plan, answer, renderer_note, grid_drawn
+    )
     pages = []
     for k, number in enumerate(numbers):
         here = [take for take in first if take.variant.page == number]
         words = axis_words(here[0].variant, fields_on(study, "pages"))
-        page = (str(k + 1), words, len(numbers)) if len(numbers) > 1 else None
-        pages.append(
-            _page(
-                here, look, verdicts or {}, record_hash, mode, edges, plan, answer, renderer_note, page, swept
-            )
-        )
+        pages.append(_page(here, sheet, (str(k + 1), words, len(numbers)) if len(numbers) > 1 else None))
     return tuple(pages)
 
 
@@ -97,59 +112,48 @@ def first_takes(takes: Sequence[Take]) -> list[Take]:
     return list(found.values())
 
 
-def _page(
-    takes: Sequence[Take],
-    look: Look,
-    verdicts: Mapping[str, Flag],
-    record_hash: str,
-    mode: str,
-    edges_m: tuple[float, ...],
-    plan: PlanData | None,
-    answer: str,
-    renderer_note: str,
-    page: tuple[str, str, int] | None,
-    swept: frozenset[str],
-) -> Page:
+def _page(takes: Sequence[Take], sheet: Sheet, page: tuple[str, str, int] | None) -> Page:
+    """One page. page: its number, words and how many there are, None for a sheet of one page."""
+    look = sheet.look
     study, scale = look.study, look.scale
     arrangement = arranged([take.variant for take in takes])
     close_up = look.parts.width >= CLOSE_UP_PX and arrangement.columns <= 2
     head = head_height(scale)
     width = grid(arrangement, look.parts, 0, head).width
-    labels, note = _plan_labels(takes, study, swept)
-    rows = common_settings(takes, study, swept, renderer_note)
+    plan = sheet.plan
+    if plan is not None:
+        here = {take.variant.label for take in takes}
+        plan = replace(plan, eyes=tuple(eye for eye in plan.eyes if eye.label in here))
+    labels, note = _plan_labels(takes, sheet.swept)
+    rows = common_settings(takes, study, sheet.swept, sheet.renderer_note)
     title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
-    said = " ".join(part for part in (answer, SAYS[mode]) if part)
+    said = " ".join(part for part in (sheet.answer, SAYS[sheet.mode]) if part)
     shapes, bottom = header_shapes(width, title, said, page, rows, plan, labels, note, scale, close_up)
     those = grid(arrangement, look.parts, bottom + HEADER_GAP, head)
-    shapes += _heads(takes, arrangement, look, those.lefts, those.head_tops, those.tops, head)
+    shapes += _heads(takes, arrangement, look, those)
     same = equal_cells(takes, arrangement.at)
     used: set[str] = set()
     for take in takes:
-        line, column = arrangement.at[take.variant.label]
-        pixels = None if take.picture is None else shown(take, mode, look.who, edges_m)
         label = take.variant.label
-        drawn, marks = cell_shapes(take, pixels, look, verdicts.get(label), same.get(label))
+        line, column = arrangement.at[label]
+        pixels = None if take.picture is None else shown(take, sheet.mode, look.who, sheet.edges_m)
+        drawn, marks = cell_shapes(take, pixels, look, sheet.verdicts.get(label), same.get(label))
         used |= marks
         shapes.append(Group("cell", (those.lefts[column], those.tops[line]), tuple(drawn)))
-    uses = uses_of(takes, look, verdicts, mode, edges_m, used)
     top = those.bottom + HEADER_GAP
-    legend, height = legend_shapes(
-        columns_of(uses, scale), MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale
-    )
-    foot, foot_height = _foot(top + round(height), width, record_hash, scale)
-    size = (width, top + round(height) + foot_height)
-    return Page(size, PAPER, (*shapes, *legend, *foot))
+    columns = columns_of(uses_of(takes, sheet, used), scale)
+    legend, height = legend_shapes(columns, MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale)
+    foot, foot_height = _foot(top + round(height), width, sheet.record_hash, scale)
+    return Page((width, top + round(height) + foot_height), PAPER, (*shapes, *legend, *foot))
 
 
 def _heads(
     takes: Sequence[Take],
     arrangement: Arrangement,
     look: Look,
-    lefts: Sequence[int],
-    head_tops: Sequence[int],
-    tops: Sequence[int],
-    head: int,
+    those: Grid,
 ) -> list[Shape]:
+    """The heads of columns and rows, or one a cell where cells flow."""
     study, scale, parts = look.study, look.scale, look.parts
     shapes: list[Shape] = []
     by_spot = {arrangement.at[take.variant.label]: take.variant for take in takes}
@@ -158,13 +162,17 @@ def _heads(
         for (line, column), variant in by_spot.items():
             words = axis_words(variant, look.swept) or axis_words(variant, fields)
             number = variant.label.rsplit("-", 1)[-1]
-            shapes += column_head(number, words, lefts[column], head_tops[line], parts.width, scale)
+            shapes += column_head(
+                number, words, those.lefts[column], those.head_tops[line], parts.width, scale
+            )
         return shapes
-    for column, left in enumerate(lefts):
+    for column, left in enumerate(those.lefts):
         variant = by_spot[0, column]
         words = axis_words(variant, fields_on(study, "columns"))
-        shapes += column_head(column_number(variant.label), words, left, head_tops[0], parts.width, scale)
-    for line, top in enumerate(tops):
+        shapes += column_head(
+            column_number(variant.label), words, left, those.head_tops[0], parts.width, scale
+        )
+    for line, top in enumerate(those.tops):
         variant = by_spot[line, 0]
         words = axis_words(variant, fields_on(study, "rows"))
         shapes += row_head(
@@ -180,10 +188,10 @@ def _heads(
     return shapes
 
 
-def _plan_labels(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> tuple[dict[str, str], str]:
+def _plan_labels(takes: Sequence[Take], swept: frozenset[str]) -> tuple[dict[str, str], str]:
     """What stands at the plan's cameras, and what it means: the values of one axis where the other
     moves no perspective camera, else the variants' labels."""
-    solid = [take for take in takes if not take.setup.camera.parallel]
+    solid = [take for take in takes if not take.setup.camera.parallel] or list(takes)
     dashed = any(take.setup.camera.parallel for take in takes)
     note = "dashed: parallel view" if dashed else ""
     moving = {field for take in solid for field, _ in take.variant.changes if field in swept}
@@ -202,18 +210,12 @@ def _plan_labels(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> 
     return {t.variant.label: t.variant.label.rsplit("-", 1)[-1] for t in solid}, note
 
 
-def uses_of(
-    takes: Sequence[Take],
-    look: Look,
-    verdicts: Mapping[str, Flag],
-    mode: str,
-    edges_m: tuple[float, ...],
-    used: set[str],
-) -> Uses:
+def uses_of(takes: Sequence[Take], sheet: Sheet, used: set[str]) -> Uses:
     """What the legend must explain."""
+    look, verdicts, mode = sheet.look, sheet.verdicts, sheet.mode
     order: tuple[Kind, ...] = ("chosen", "holds", "fails", "none")
     kinds = {verdicts[t.variant.label].kind for t in takes if t.variant.label in verdicts}
-    roles = []
+    roles: list[tuple[str, tuple[str, ...]]] = []
     if look.study.subject is not None:
         roles.append(("subject", (look.study.subject.name,)))
     for role in ("primary", "secondary", "tertiary"):
@@ -225,13 +227,15 @@ def uses_of(
         flags=tuple(kind for kind in order if kind in kinds),
         marks=frozenset(used),
         roles=tuple(roles) if tinted else (),
-        grid=mode in ("marks", "clean"),
-        bands_m=edges_m,
+        grid=sheet.grid_drawn and mode in ("marks", "clean"),
+        bands_m=sheet.edges_m,
         flat=mode == "silhouette",
         angles=any(take.setup.hfov_deg is not None for take in takes),
-        seen=any(path[0] == "targets" and path[-1] == "seen" for path in values),
-        arcmin=any(path[0] == "targets" and "size_arcmin" in path for path in values),
-        looks=any(path[0] == "gaps" and path[-1] == "flat_span_m" for path in values),
+        seen=bool(look.study.target) and any(path[0] == "targets" and path[-1] == "seen" for path in values),
+        arcmin=bool(look.study.target)
+        and any(path[0] == "targets" and "size_arcmin" in path for path in values),
+        looks=bool(look.study.gap)
+        and any(path[0] == "gaps" and path[-1] == "flat_span_m" for path in values),
     )
 
 

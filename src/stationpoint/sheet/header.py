@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 from stationpoint.ink.shapes import Group, Shape
-from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
+from stationpoint.ink.type import cap_height_px, settable, text, width_px, wrapped
 from stationpoint.sheet.heads import page_head, rule
 from stationpoint.sheet.plan import PlanData
 from stationpoint.sheet.plan_view import plan_shapes
@@ -91,6 +92,20 @@ def _title(shapes: list[Shape], title: str, within_px: float, largest: int, scal
     return round(y + 0.3 * size)
 
 
+def table_lines(value: str, size: int, within_px: float) -> list[str]:
+    """A value in lines that keep a number and its unit together: "10 %" is never broken."""
+    pieces = re.sub(r"(?<=\d) (?=(?:%|m|mm|in|px|arcmin)\b|%)", "\0", settable(value)).split(" ")
+    lines = [""]
+    for piece in pieces:
+        longer = f"{lines[-1]} {piece}".strip()
+        if not lines[-1] or width_px(longer.replace("\0", " "), size) <= within_px:
+            lines[-1] = longer
+        else:
+            lines.append(piece)
+    whole = [line.replace("\0", " ") for line in lines]
+    return [part for line in whole for part in wrapped(line, size, "regular", within_px, 3)]
+
+
 def _table(shapes: list[Shape], rows: Sequence[Row], top: float, within_px: float, scale: Scale) -> int:
     size = scale.page_type(TABLE)
     lead = round(size * TABLE_LEAD / TABLE)
@@ -98,7 +113,7 @@ def _table(shapes: list[Shape], rows: Sequence[Row], top: float, within_px: floa
     y = top + lead + 4
     for label, value in rows:
         shapes.append(text((MARGIN, y), label, size, "semibold"))
-        for k, line in enumerate(wrapped(value, size, "regular", within_px - label_px, 3)):
+        for k, line in enumerate(table_lines(value, size, within_px - label_px)):
             y += round(size * 1.3) if k else 0
             shapes.append(text((MARGIN + label_px, y), line, size))
         y += lead

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Group, Line, Shape, Text
@@ -37,7 +38,8 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Uses:
-    """What a sheet uses: flags, marks and entries drawn, roles: (role, names) of what is tinted; depth bands, and what captions say."""
+    """What a sheet uses: flags, marks and entries drawn, roles with the names that they tint, depth
+    bands, and what captions say."""
 
     flags: tuple[Kind, ...] = ()
     marks: frozenset[str] = frozenset()
@@ -113,7 +115,7 @@ def _named(names: Sequence[str]) -> str:
 def _bands(edges_m: Sequence[float]) -> list[Entry]:
     inks = band_inks(len(edges_m) + 1)
     said = [f"under {plain(edges_m[0], 2)} m"]
-    said += [f"{plain(a, 2)} to {plain(b, 2)} m" for a, b in zip(edges_m, edges_m[1:], strict=False)]
+    said += [f"{plain(a, 2)} to {plain(b, 2)} m" for a, b in pairwise(edges_m)]
     said.append(f"over {plain(edges_m[-1], 2)} m")
     patch = box(0, 0, 34, ENTRY_HEIGHT)
     bands: list[Entry] = [
@@ -164,6 +166,11 @@ def _lefts(
     """Where the groups of a row begin."""
     widths = [_width(column, scale) for column in row]
     lefts = [left]
+    if len(stops) < len(row) - 1:
+        apart = min((width - sum(widths)) / (len(row) - 1), 2.5 * APART)
+        for k in range(1, len(row)):
+            lefts.append(lefts[-1] + widths[k - 1] + apart)
+        return lefts
     for k in range(1, len(row)):
         least = lefts[-1] + widths[k - 1] + APART
         rest = sum(widths[k:]) + APART * (len(row) - k - 1)

@@ -20,7 +20,7 @@ SAYS = {
     "depth": "Depth: bands of distance along the camera's axis, near ones light.",
 }
 FLAT, EMPTY = PALE, SKY
-BANDS = 6
+BANDS = 7
 Pixels = NDArray[np.uint8]
 
 
@@ -58,7 +58,7 @@ def band_edges_m(takes: Sequence[Take]) -> tuple[float, ...]:
     those = np.concatenate([d[np.isfinite(d) & (d > 0)].ravel() for d in depths]) if depths else np.zeros(0)
     if not len(those):
         return (1.0, 2.0, 4.0, 8.0, 16.0)
-    near, far = np.percentile(those, [2, 90])
+    near, far = np.percentile(those, [2, 96])
     step = max((far / max(near, 1e-3)) ** (1 / (BANDS - 1)), 1.25)
     edges: list[float] = []
     for k in range(BANDS - 1):
@@ -69,9 +69,9 @@ def band_edges_m(takes: Sequence[Take]) -> tuple[float, ...]:
 
 
 def rounded(metres: float) -> float:
-    """The nearest of 1, 1.5, 2, 3, 4, 5, 6, 8 times a power of ten."""
+    """The nearest of 1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten."""
     power = 10.0 ** np.floor(np.log10(max(metres, 1e-6)))
-    steps = np.array([1, 1.5, 2, 3, 4, 5, 6, 8, 10])
+    steps = np.array([1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10])
     return float(round(steps[int(np.argmin(np.abs(steps - metres / power)))] * power, 6))
 
 

@@ -3,85 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.ink.figures import arrow_head, box
-from stationpoint.ink.shapes import Area, Box, Disc, Group, Line, Shape
-from stationpoint.ink.type import cap_height_px, text, width_px
+from stationpoint.ink.shapes import Area, Disc, Group, Line, Shape, Weight
+from stationpoint.ink.type import cap_height_px, width_px
 from stationpoint.look import INK, PALE, PAPER, RGB, ROLE_TINT, SHADE, WHITE
 from stationpoint.sheet.plan import GROUND, Eye, PlanData, Thing
+from stationpoint.sheet.plan_frame import BETWEEN_PX, Frame, Words, distinct, framed, standing
 from stationpoint.sheet.scale import Scale
 from stationpoint.words import number
 
-BETWEEN_PX = 11
-LEAST_SIDE_PX = 90
-BELOW_FLOOR_PX, OVER_PX = 26, 24
 SCENERY: RGB = (0xC3, 0xBC, 0xB4)
 MOST_EYES, FEW_EYES = 60, 8
 Points = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """From metres to pixels: x = (along - along0) * scale; plan and side share it."""
-
-    along0: float
-    across0: float
-    up0: float
-    scale: float
-    width: float
-    plan_height: float
-    side_height: float
-
-    def plan(self, points: Points) -> Points:
-        """Pixels in the plan's box of points (n, 2) along, across."""
-        return (points - (self.along0, self.across0)) * self.scale
-
-    def side(self, points: Points) -> Points:
-        """Pixels in the side view's box of points (n, 2) along, up."""
-        way = (points - (self.along0, self.up0)) * self.scale
-        return np.column_stack([way[:, 0], self.side_height - way[:, 1]])
-
-
-def framed(data: PlanData, width: float, height: float) -> Frame:
-    """The frame that holds the cameras, the subject, the targets and the gaps, in two boxes that
-    together with the space between fill `height`."""
-    near = [np.array([data.foot])]
-    near += [np.array([jump.start, jump.end]) for jump in data.jumps]
-    near += [eye.at[None, :] for eye in data.eyes if not eye.parallel]
-    if data.height_m:
-        near.append(np.array([data.foot]) + (0.0, 0.0, data.height_m))
-    for thing in data.things:
-        if thing.role not in ("", GROUND):
-            across = np.column_stack([thing.plan, np.full(len(thing.plan), data.foot[2])])
-            near.append(across)
-            near.append(
-                np.column_stack(
-                    [thing.side[:, :1], np.full((len(thing.side), 1), data.foot[1]), thing.side[:, 1:]]
-                )
-            )
-    those = np.concatenate(near)
-    reach = max(float(np.ptp(those[:, 0])), 1.0)
-    those = (
-        those[np.abs(those - np.array(data.foot)).max(axis=1) < max(60.0, 4 * reach)] if len(those) else those
-    )
-    low, high = those.min(axis=0), those.max(axis=0)
-    if data.bar_m:
-        low[1] = min(low[1], data.foot[1] - 0.56 * data.bar_m)
-        high[1] = max(high[1], data.foot[1] + 0.56 * data.bar_m)
-    span = np.maximum(high - low, (4.0, 2.5, 2.0)) * (1.12, 1.12, 1.0) + (1.0, 0.6, 0.4)
-    room = height - BETWEEN_PX
-    scale = min(width / span[0], (room - BELOW_FLOOR_PX - OVER_PX) / (span[1] + span[2]))
-    needed = span[2] * scale + BELOW_FLOOR_PX + OVER_PX
-    side = float(round(min(max(LEAST_SIDE_PX, needed, 0.38 * room), room - span[1] * scale)))
-    plan = room - side
-    middle = (low + high) / 2
-    along0 = middle[0] - width / scale / 2
-    up0 = low[2] - BELOW_FLOOR_PX / scale
-    return Frame(along0, middle[1] - plan / scale / 2, up0, scale, width, plan, side)
 
 
 def plan_shapes(
@@ -113,9 +50,10 @@ def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str],
     )
     notes = words.put(note, 10, 12 + cap_height_px(small), small - 1, "left", "regular") if note else []
     if data.bar_m:
-        shapes += _bar(data, frame, scale)
-        for edge in lines:
-            if isinstance(edge, Line) and edge.dash:
+        bar = _bar(data, frame, scale)
+        shapes += bar
+        for edge in [*lines, bar[0]]:
+            if isinstance(edge, Line) and (edge.dash or edge is bar[0]):
                 words.take_line(np.array(edge.points_px[0]), np.array(edge.points_px[1]))
         said = f"{number(data.bar_m)} m wide at the subject in every cell"
         for up in (12, 34, 56, 78):
@@ -184,27 +122,6 @@ def _solids(things: Sequence[Thing], frame: Frame, above: bool) -> tuple[list[Sh
     return ground, [shape for _, shape in sorted(drawn, key=lambda one: one[0])]
 
 
-def distinct(eyes: Sequence[Eye]) -> list[Eye]:
-    """The cameras that differ in place or view, the chosen one kept, in order."""
-    seen: dict[tuple[float, ...], Eye] = {}
-    for eye in eyes:
-        if eye.parallel:
-            sides = np.concatenate([eye.ways[0], _across(eye.starts, eye.ways[0])])
-            key = tuple(np.round(np.concatenate([[1.0], sides]), 2).tolist())
-        else:
-            key = tuple(np.round(np.concatenate([[0.0], eye.at, eye.ways.ravel()]), 3).tolist())
-        if key not in seen or eye.chosen:
-            seen[key] = eye
-    return list(seen.values())
-
-
-def _across(points: Points, way: Points) -> Points:
-    """Points (n, 3) without their part along `way`, flat."""
-    unit = way / np.linalg.norm(way)
-    flat: Points = (points - np.outer(points @ unit, unit)).ravel()
-    return flat
-
-
 def _wedges(eyes: Sequence[Eye], frame: Frame, above: bool, scale: Scale) -> tuple[list[Shape], list[Shape]]:
     """What each camera sees: the chosen one's area in white; thin lines, dashed for parallel views."""
     parts = [0, 1] if above else [0, 2]
@@ -238,7 +155,7 @@ def _eyes(
     to = frame.plan if above else frame.side
     shapes: list[Shape] = []
     small = scale.page_type(15)
-    few = [eye for eye in distinct(eyes) if not eye.parallel][:MOST_EYES]
+    few = standing(eyes)[:MOST_EYES]
     for eye in few:
         at = to(eye.at[parts][None, :])[0]
         middle = eye.ways.mean(axis=0)[parts]
@@ -255,10 +172,18 @@ def _eyes(
         words.take((at[0] - 7, at[1] - 7, at[0] + 14, at[1] + 7))
     for eye in few:
         at = to(eye.at[parts][None, :])[0]
-        weight = "bold" if eye.chosen else "semibold"
+        weight: Weight = "bold" if eye.chosen else "semibold"
         said = labels.get(eye.label, eye.label)
-        for dy in (-11.0, 11.0 + cap_height_px(small), -26.0, 26.0 + cap_height_px(small)):
-            put = words.put(said, at[0] + 3, at[1] + dy, small, "middle", weight, halo=True)
+        high, wide = cap_height_px(small), width_px(said, small, weight) / 2 + 18
+        for dx, dy in (
+            (3, -11),
+            (3, 11 + high),
+            (wide, high / 2),
+            (-wide, high / 2),
+            (3, -26),
+            (3, 26 + high),
+        ):
+            put = words.put(said, at[0] + dx, at[1] + dy, small, "middle", weight, halo=True)
             if put:
                 shapes += put
                 break
@@ -335,56 +260,3 @@ def _ruler(frame: Frame, scale: Scale, words: Words) -> list[Shape]:
         Line(((at, y - 4), (at, y + 4)), 1.5, INK, round_ends=False) for at in (x, x + length)
     ]
     return [Line(((x, y), (x + length, y)), 1.5, INK, round_ends=False), *ends, *said]
-
-
-def within(start: Points, end: Points, size: tuple[float, float]) -> tuple[Points, Points] | None:
-    """The part of a stroke that lies in a box of that size, None if none does."""
-    way = end - start
-    low, high = 0.0, 1.0
-    for k in (0, 1):
-        if abs(way[k]) < 1e-9:
-            if not 0.0 <= start[k] <= size[k]:
-                return None
-            continue
-        near, far = sorted((-start[k] / way[k], (size[k] - start[k]) / way[k]))
-        low, high = max(low, near), min(high, far)
-    return (start + way * low, start + way * high) if low < high else None
-
-
-class Words:
-    """Words within a box that do not overlap."""
-
-    def __init__(self, width: float, height: float, scale: Scale) -> None:
-        self.size = (width, height)
-        self.scale = scale
-        self.boxes: list[Box] = []
-
-    def take(self, those: Box) -> None:
-        """No word may lie here."""
-        self.boxes.append(those)
-
-    def take_line(self, start: Points, end: Points) -> None:
-        """No word may lie on this line."""
-        part = within(start, end, self.size)
-        if part is None:
-            return
-        start, end = part
-        count = int(np.hypot(*(end - start)) / 8.0) + 2
-        for x, y in (start + (end - start) * np.linspace(0.0, 1.0, count)[:, None]).tolist():
-            self.boxes.append((x - 1.0, y - 1.0, x + 1.0, y + 1.0))
-
-    def put(
-        self, words: str, x: float, y: float, size: int, anchor: str, weight: str, halo: bool = False
-    ) -> list[Shape]:
-        """The words with their baseline at (x, y), or nothing where they would leave the box or overlap."""
-        width = width_px(words, size, weight)  # type: ignore[arg-type]
-        left = x - {"left": 0.0, "middle": width / 2, "right": width}[anchor]
-        left = min(max(left, 6.0), self.size[0] - width - 6.0) if anchor == "middle" else left
-        those = (left - 3, y - cap_height_px(size) - 3, left + width + 3, y + 0.25 * size + 2)
-        if those[0] < 0 or those[1] < 0 or those[2] > self.size[0] or those[3] > self.size[1]:
-            return []
-        if any(a < those[2] and those[0] < c and b < those[3] and those[1] < d for a, b, c, d in self.boxes):
-            return []
-        self.boxes.append(those)
-        under = self.scale.type_halo if halo else None
-        return [text((left, y), words, size, weight, INK, halo=under)]  # type: ignore[arg-type]

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from stationpoint.measure.types import Take
 from stationpoint.sheet.wording import LENS, offset_words, span_words, value_words
 from stationpoint.study.models import Gap, Study
-from stationpoint.words import DEGREE, TIMES, degrees, listed, number, plain
+from stationpoint.words import TIMES, degrees, listed, number, plain
 
 MOST_GAPS = 3
 HOLDS = {
@@ -115,8 +115,8 @@ def viewing_words(study: Study, takes: Sequence[Take], swept: bool) -> str:
         return ""
     first = study.viewings[0]
     name = first.name if study.viewing else f"{first.name} (assumed)"
-    inches = f"{plain(first.diagonal_in, 1)} in"
-    words = f"{name}: {inches}, {first.pixels[0]} {TIMES} {first.pixels[1]}, at {plain(first.eye_distance_m, 2)} m"
+    screen = f"{plain(first.diagonal_in, 1)} in, {first.pixels[0]} {TIMES} {first.pixels[1]}"
+    words = f"{name}: {screen}, at {plain(first.eye_distance_m, 2)} m"
     if takes[0].seats:
         words += f"; {number(takes[0].seats[0].arcmin_per_px, 2)} arcmin a pixel"
     others = [viewing.name for viewing in study.viewings[1:]]
@@ -135,8 +135,3 @@ def aids_words(study: Study) -> str:
 def _same(values: Iterable[float]) -> bool:
     those = list(values)
     return max(those) - min(those) < 1e-6 * max(1.0, abs(those[0]))
-
-
-def angle_note() -> str:
-    """How a caption's angles are to be read."""
-    return f"54.4 {TIMES} 32.3, diagonal 61.1{DEGREE}: angles of view, width {TIMES} height, and corner to corner"

@@ -115,7 +115,14 @@ def column_number(label: str) -> str:
 
 def span_words(metres: float) -> str:
     """A length on a mark or in a caption: one decimal, two under half a metre."""
-    return f"{number(metres, 2 if abs(metres) < 0.5 else 1)} m"
+    return span_pair(metres, None)[0]
+
+
+def span_pair(long_m: float, other_m: float | None) -> tuple[str, str]:
+    """Two lengths to be compared, with as many decimals as the smaller needs; "" for no other."""
+    least = min(abs(long_m), abs(long_m if other_m is None else other_m))
+    decimals = 2 if least < 0.5 else 1
+    return f"{number(long_m, decimals)} m", "" if other_m is None else f"{number(other_m, decimals)} m"
 
 
 def arcmin_words(arcmin: float) -> str:

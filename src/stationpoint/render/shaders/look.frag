@@ -1,8 +1,10 @@
 #version 450 core
 // Diffuse light with a soft shadow of fixed directions, and the metre grid; as in shading.py.
 //
-// Works on what surface.frag left in four samples a pixel: shaded once where they show one surface,
-// else one by one. Loops that end early are the branches that a software driver really skips.
+// Works on what surface.frag left in four samples a pixel. Every pixel is first shaded as if it showed
+// its first sample's surface alone; where it shows several, the depth written lets a second pass
+// (EDGES) through, which shades all four. A software driver runs both sides of every branch; what
+// it does skip are pixels that fail the depth test, and loops that end early.
 
 uniform usampler2DMS surfaces;
 uniform sampler2DMS depths;         // 1 near, 0 where nothing is
@@ -10,7 +12,6 @@ uniform vec2 sample_places[4];      // in the pixel, from its centre, rows downw
 uniform vec3 origins[3];            // at pixel 0, per column, per row; depth 0, from the scene's centre
 uniform vec3 directions[3];         // the same; one metre of depth
 uniform vec2 depth_terms;           // as in clip.py
-uniform vec2 one_surface;           // depths that differ by less (relative, absolute) may be one surface
 uniform vec3 sky;                   // sRGB 0..1
 uniform vec3 towards_light;
 uniform vec3 light_curve;           // unlit, gain, knee
@@ -19,6 +20,7 @@ uniform vec3 grid_look;             // share, line m, fade m
 uniform sampler2DArrayShadow suns;
 uniform vec2 shears[SUNS];          // shift in the map, 0..1, per unit of its depth
 uniform mat4 to_light;              // x and y in the shadow map 0..1, z its depth 0..1
+uniform int every_sun;              // SUNS; not known to the compiler, so that it keeps the loop a loop
 uniform float lift_m;               // a point is looked up so far off its surface
 #endif
 
@@ -33,16 +35,44 @@ vec3 unfolded(uint word) {
 }
 
 #ifdef SHADOWED
-float sunlight(vec3 p, int most) {
-    float sum = 0.0;
-    int k = 0;
-    while (k < most) {
-        sum += texture(suns, vec4(p.xy + shears[k] * p.z, float(k), p.z));
-        k++;
-        if (k == FIRST_SUNS && (sum < 0.001 || sum > float(FIRST_SUNS) - 0.001)) break;
-    }
-    return sum / float(max(k, 1));
+float sun(vec3 p, int k) {
+    return texture(suns, vec4(p.xy + shears[k] * p.z, float(k), p.z));
 }
+
+// Share of the sun's directions that reach a point of the light's map, 0..1.
+#ifdef EDGES
+// Four samples of one pixel ask a quarter of them each.
+float sunlight(vec3 p, int part, bool asked) {
+    float sum = 0.0;
+    for (int k = part; k < SUNS; k += 4) sum += sun(p, k);
+    return sum / float(SUNS / 4);
+}
+#else
+float with_neighbours(float value) {
+    ivec2 odd = ivec2(gl_FragCoord.xy) & 1;
+    value += value + (odd.x == 0 ? dFdxFine(value) : -dFdxFine(value));
+    return value + value + (odd.y == 0 ? dFdyFine(value) : -dFdyFine(value));
+}
+
+// Four neighbours ask one of the outermost each; only where these disagree are all of them asked.
+// One loop, so that the texture is read in one place.
+float sunlight(vec3 p, int part, bool asked) {
+    float sum = 0.0;
+    for (int turn = 0; turn <= every_sun; turn++) {
+        float value = sun(p, turn == 0 ? part : turn - 1);
+        if (turn == 0) {
+            float quad = with_neighbours(value);
+            if (!asked || quad < 0.001 || quad > 3.999) {
+                sum = quad * float(SUNS) / 4.0;
+                break;
+            }
+        } else {
+            sum += value;
+        }
+    }
+    return sum / float(SUNS);
+}
+#endif
 #endif
 
 vec2 lines_up_to(vec2 x) {
@@ -57,7 +87,7 @@ float lines(vec2 at, vec2 wide) {
     return (1.0 - (1.0 - covered.x) * (1.0 - covered.y)) * fade * fade * (3.0 - 2.0 * fade);
 }
 
-vec3 shaded(uvec2 surface, float near, vec2 pixel) {
+vec3 shaded(uvec2 surface, float near, vec2 pixel, int part) {
     vec3 n = unfolded(surface.x);
     #ifdef PARALLEL
     float depth = (depth_terms.y - near) / depth_terms.x;
@@ -69,12 +99,12 @@ vec3 shaded(uvec2 surface, float near, vec2 pixel) {
     float x = max(dot(n, towards_light), 0.0);
     float direct = light_curve.y * x / (x + light_curve.z);
 #ifdef SHADOWED
-    direct *= sunlight((to_light * vec4(at + n * lift_m, 1.0)).xyz, x > 0.0 ? SUNS : 0);
+    direct *= sunlight((to_light * vec4(at + n * lift_m, 1.0)).xyz, part, x > 0.0);
 #endif
-    vec3 paint = vec3(surface.y & 1023u, surface.y >> 10 & 1023u, surface.y >> 20 & 1023u) / 1023.0;
+    vec3 paint = vec3(surface.y & 255u, surface.y >> 8 & 255u, surface.y >> 16 & 255u) / 255.0;
     vec3 light = paint * paint * (light_curve.x + direct);
 #ifdef GRID
-    if (surface.y >> 30 != 0u && abs(n.y) > 0.99) {
+    if ((surface.y >> 24 & 1u) != 0u && abs(n.y) > 0.99) {
         vec3 slide = along / dot(n, along);     // from where a neighbour's ray is to the surface
         vec3 right = origins[1] + directions[1] * depth, down = origins[2] + directions[2] * depth;
         right -= slide * dot(n, right);
@@ -87,23 +117,31 @@ vec3 shaded(uvec2 surface, float near, vec2 pixel) {
     return mix(light * 12.92, 1.055 * pow(light, vec3(1.0 / 2.4)) - 0.055, greaterThan(light, vec3(0.0031308)));
 }
 
+vec3 seen(ivec2 place, int k, int part) {
+    float near = texelFetch(depths, place, k).r;
+    vec3 light = shaded(texelFetch(surfaces, place, k).xy, near, gl_FragCoord.xy + sample_places[k], part);
+    return near == 0.0 ? sky : light;
+}
+
+#ifdef EDGES
+void main() {
+    ivec2 place = ivec2(gl_FragCoord.xy);
+    vec3 sum = vec3(0.0);
+    for (int k = 0; k < 4; k++) sum += seen(place, k, k);
+    colour = vec4(sum / 4.0, 1.0);
+}
+#else
+bool differ(uvec2 a, uvec2 b) {
+    vec2 bend = abs(unpackSnorm2x16(a.x) - unpackSnorm2x16(b.x));
+    return a.y != b.y || max(bend.x, bend.y) > 0.12;
+}
+
 void main() {
     ivec2 place = ivec2(gl_FragCoord.xy);
     uvec2 first = texelFetch(surfaces, place, 0).xy;
-    vec4 near = vec4(texelFetch(depths, place, 0).r, texelFetch(depths, place, 1).r,
-                     texelFetch(depths, place, 2).r, texelFetch(depths, place, 3).r);
-    bool one = first == texelFetch(surfaces, place, 1).xy && first == texelFetch(surfaces, place, 2).xy
-            && first == texelFetch(surfaces, place, 3).xy;
-    float low = min(min(near.x, near.y), min(near.z, near.w));
-    float high = max(max(near.x, near.y), max(near.z, near.w));
-    one = one && high - low <= one_surface.x * high + one_surface.y;
-    int todo = high == 0.0 ? 0 : one ? 1 : 4;
-    vec3 sum = vec3(0.0);
-    for (int k = 0; k < todo; k++) {
-        vec2 within = one ? vec2(0.0) : sample_places[k];
-        float at = one ? dot(near, vec4(0.25)) : near[k];
-        uvec2 surface = texelFetch(surfaces, place, k).xy;
-        sum += at == 0.0 ? sky : shaded(surface, at, gl_FragCoord.xy + within);
-    }
-    colour = vec4(todo == 0 ? sky : sum / float(max(todo, 1)), 1.0);
+    bool edge = differ(first, texelFetch(surfaces, place, 1).xy) || differ(first, texelFetch(surfaces, place, 2).xy)
+             || differ(first, texelFetch(surfaces, place, 3).xy);
+    gl_FragDepth = edge ? 0.0 : 1.0;
+    colour = vec4(seen(place, 0, (place.x & 1) + 2 * (place.y & 1)), 1.0);
 }
+#endif

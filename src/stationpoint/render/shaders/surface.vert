@@ -2,23 +2,28 @@
 // What of a surface its look needs: the normal and the tint; the depth buffer keeps where it is.
 layout(location = 0) in vec3 position;
 layout(location = 1) in vec3 normal;
-layout(location = 2) in vec4 tint;  // sRGB; w: 1 gridded, 2 ground, 3 both
+layout(location = 2) in vec4 tint;  // sRGB; w: 1 gridded, 2 ground, 4 round
+layout(location = 3) in uint id;
 
 uniform mat4 to_clip;
 uniform bool tinted;
 uniform vec3 clay;                  // sRGB 0..1
 
+out vec3 at;
 out vec3 facing;
-flat out uint paint;                // the root of linear light, 10 bits a channel, and a bit: gridded
+flat out uint paint;                // the root of linear light, 8 bits a channel; bit 24: gridded
+flat out uvec2 whose;               // the node's id, 1 if round
 
 vec3 linear(vec3 c) {
     return mix(c / 12.92, pow((c + 0.055) / 1.055, vec3(2.4)), greaterThan(c, vec3(0.04045)));
 }
 
 void main() {
-    int flags = int(tint.w * 255.0 + 0.5);
-    uvec3 root = uvec3(sqrt(linear(tinted || (flags & 2) != 0 ? tint.rgb : clay)) * 1023.0 + 0.5);
-    paint = root.r | root.g << 10 | root.b << 20 | uint(flags & 1) << 30;
+    uint flags = uint(tint.w * 255.0 + 0.5);
+    uvec3 root = uvec3(sqrt(linear(tinted || (flags & 2u) != 0u ? tint.rgb : clay)) * 255.0 + 0.5);
+    paint = root.r | root.g << 8 | root.b << 16 | (flags & 1u) << 24;
+    whose = uvec2(id, flags >> 2);
+    at = position;
     facing = normal;
     gl_Position = to_clip * vec4(position, 1.0);
 }

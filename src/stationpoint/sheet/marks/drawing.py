@@ -86,11 +86,14 @@ def graded_line(points_px: PointsLike, width_px: float, grade: Grade, scale: Sca
     return Line(points_px, width_px, INK, scale.halo, dash)
 
 
+Row = tuple[str, int, Weight]  # words, size_px, weight
+
+
 @dataclass(frozen=True, slots=True)
 class Label:
-    """Words to be placed: lines of (words, size_px, weight)."""
+    """Words to be placed, one or two rows."""
 
-    lines: tuple[tuple[str, int, Weight], ...]
+    lines: tuple[Row, ...]
 
     @property
     def width(self) -> float:
@@ -159,7 +162,7 @@ def leader(start: ArrayLike, box: Box, scale: Scale, clear_px: float) -> Line:
     way = q - p
     length = float(np.hypot(*way))
     begin = p + way * min(1.0, clear_px / length) if length > 0 else p
-    return Line((begin, q), max(1.0, scale.long(1.0)), INK, scale.halo)
+    return Line(np.array([begin, q]), max(1.0, scale.long(1.0)), INK, scale.halo)
 
 
 def leader_end(start: ArrayLike, box: Box) -> NDArray[np.float64]:

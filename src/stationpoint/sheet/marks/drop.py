@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.ink.shapes import Disc, Line, Shape
 from stationpoint.look import INK
@@ -26,11 +27,11 @@ def draw(look: Drawing) -> list[Shape]:
     return shapes
 
 
-def drop_line(foot: np.ndarray, floor: np.ndarray, scale: Scale) -> list[Shape]:  # type: ignore[type-arg]
+def drop_line(foot: NDArray[np.float64], floor: NDArray[np.float64], scale: Scale) -> list[Shape]:
     """Dotted from the foot down to a dot."""
     dots = (0.0, scale.long(4.5))
     return [
-        Line((foot, floor), scale.line(1.8), INK, scale.halo, dots),
+        Line(np.array([foot, floor]), scale.line(1.8), INK, scale.halo, dots),
         Disc((float(floor[0]), float(floor[1])), scale.long(3.2), INK, halo=scale.halo),
     ]
 

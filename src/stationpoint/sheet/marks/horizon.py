@@ -39,7 +39,7 @@ def draw(look: Drawing) -> list[Shape]:
 def stroke(p: NDArray[np.float64], q: NDArray[np.float64], scale: Scale) -> Line:
     """The horizon's own line style: dash 14 3 2 3."""
     dash = tuple(scale.long(v) for v in (14, 3, 2, 3))
-    return Line((p, q), scale.line(1.25), INK, scale.halo, dash, round_ends=False)
+    return Line(np.array([p, q]), scale.line(1.25), INK, scale.halo, dash, round_ends=False)
 
 
 def clipped(
@@ -103,7 +103,8 @@ def _word(look: Drawing, runs: list[tuple[NDArray[np.float64], NDArray[np.float6
 def _outside(look: Drawing, ends: NDArray[np.float64]) -> list[Shape]:
     """An arrow at the top or bottom edge, near the right, with the word."""
     width, height = look.size_px
-    middle = float(np.interp(width / 2, *zip(*sorted(map(tuple, ends)), strict=True)))
+    across = ends[np.argsort(ends[:, 0])]
+    middle = float(np.interp(width / 2, across[:, 0], across[:, 1]))
     up = middle < height / 2
     those = label("horizon", look.scale, width / 2)
     scale = look.scale

@@ -24,11 +24,11 @@ def draw(look: Drawing) -> list[Shape]:
         arm, off = look.scale.long(7), look.scale.long(9)
         if bottom - top < 2 * arm or top < 0 or bottom > height:
             continue
-        for x, inwards in ((float(right) + off, -1.0), (float(left) - off, 1.0)):
-            if 4 <= x <= width - 4:
-                break
-        else:
+        sides = ((float(right) + off, -1.0), (float(left) - off, 1.0))
+        inside = [side for side in sides if 4 <= side[0] <= width - 4]
+        if not inside:
             continue
+        x, inwards = inside[0]
         shapes.append(bracket(x, float(top), float(bottom), inwards * arm, look.scale))
         look.room.take_line((x, top), (x, bottom))
         look.used.add("size")

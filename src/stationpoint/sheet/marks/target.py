@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,9 +28,12 @@ from stationpoint.study.models import Target
 NAME, LAYER = "targets", 70
 RADIUS = {"primary": 4.4, "secondary": 3.6, "tertiary": 2.4}
 ORDER = ("primary", "secondary", "tertiary")
+NAME_SHARE = 0.34
 SIDES = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
 SIDES |= {"above": SIDES["top"], "below": SIDES["bottom"]}
 EDGE_PX, ARROW_LONG, ARROW_WIDE = 5.0, 12.0, 11.0
+# From the dot outwards to the nearer end of the name; last straight up or down, then back inwards.
+AWAY = ((21, 12), (23, 0), (27, 20), (14, 24), (34, 34), (0, 26), (-14, 24), (-34, 34))
 Spot = NDArray[np.float64]
 
 
@@ -37,22 +41,31 @@ def draw(look: Drawing) -> list[Shape]:
     """Dots, names and arrows, primary targets first so that they get the best room."""
     shapes: list[Shape] = []
     ordered = sorted(enumerate(look.study.target), key=lambda pair: ORDER.index(pair[1].role))
-    inside = []
+    held = []
     for number, target in ordered:
         side = off_side(look, target)
         if side is not None:
             centre = look.extra("target", target.name)
             shapes += edge_arrow(look, target.name, side, None if centre is None else centre[0])
-        else:
-            inside.append((number, target))
-    dots, names = [], []
-    for number, target in inside:
+            continue
         spots, hidden = _spots(look, number, target)
         if spots:
-            mark, words = _named(look, target, spots, hidden)
-            dots.append(mark)
-            names += words
-    return shapes + names + [shape for mark in dots for shape in mark]
+            held.append((target, _reserved(look, spots), hidden))
+    dots, names = [], []
+    for target, spots, hidden in held:
+        mark, words = _named(look, target, spots, hidden)
+        dots += mark
+        names += words
+    return shapes + names + dots
+
+
+def _reserved(look: Drawing, spots: list[tuple[Spot, Spot]]) -> list[tuple[Spot, Spot]]:
+    """The spots, the first free one first, its disc kept clear of everybody's names."""
+    r = look.scale.long(7)
+    free = [look.room.free((p[0] - r, p[1] - r, p[0] + r, p[1] + r)) for p, _ in spots]
+    best = free.index(True) if True in free else 0
+    look.room.keep_disc(spots[best][0], look.scale.long(5))
+    return [spots[best], *spots[:best], *spots[best + 1 :]]
 
 
 def off_side(look: Drawing, target: Target) -> str | None:
@@ -106,9 +119,9 @@ def _eroded(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def name_label(name: str, look: Drawing) -> Label:
-    """A target's name: wrapped at two fifths of the picture, cut only as the last resort."""
+    """A target's name: wrapped at a third of the picture, cut only as the last resort."""
     px = look.scale.type(14)
-    lines = wrapped(name, px, "semibold", 0.4 * look.size_px[0], 2) or ("?",)
+    lines = wrapped(name, px, "semibold", NAME_SHARE * look.size_px[0], 2) or ("?",)
     return Label(tuple((line, px, "semibold") for line in lines))
 
 
@@ -118,9 +131,14 @@ def _named(
     """The dot, and its name with a leader, where there is room for it."""
     those = name_label(f"{target.name}, hidden" if hidden else target.name, look)
     scale, room = look.scale, look.room
+    r = scale.long(7)
     for spot, box in _candidates(look, those, spots):
         end = leader_end(spot, box)
-        if room.free(padded(box, 3)) and not room.crosses(spot + (end - spot) * 0.3, end):
+        around = (spot[0] - r, spot[1] - r, spot[0] + r, spot[1] + r)
+        if not room.free(padded(box, 3)) or not (spot is spots[0][0] or room.free(around)):
+            continue
+        begin = spot + (end - spot) * min(0.9, 1.5 * r / max(1.0, float(np.hypot(*(end - spot)))))
+        if not room.crosses(begin, end):
             break
     else:
         look.unplaced.append(target.name)
@@ -130,7 +148,7 @@ def _named(
     room.take_line(spot, end)
     room.keep_disc(spot, scale.long(7))
     clear = scale.long(RADIUS[target.role] + 1.5)
-    align = "right" if box[2] < spot[0] else "left"
+    align: Literal["left", "right"] = "right" if box[2] < spot[0] else "left"
     thin = leader(spot, box, scale, clear)
     return _dot(look, target, spot, hidden), [thin, *set_label(those, box, scale, align)]
 
@@ -140,11 +158,11 @@ def _candidates(look: Drawing, those: Label, spots: list[tuple[Spot, Spot]]) -> 
     scale = look.scale
     w, h = those.width, those.height
     margin = scale.long(7)
-    for away_x, away_y in ((21, 12), (23, 0), (27, 20), (14, 24), (34, 34)):
+    for away_x, away_y in AWAY:
         for spot, out in spots:
             x = spot[0] + out[0] * scale.long(away_x)
             y = spot[1] + out[1] * scale.long(away_y)
-            left = x if out[0] > 0 else x - w
+            left = x - w / 2 if away_x == 0 else x if out[0] * away_x > 0 else x - w
             box = (left, y - h / 2, left + w, y + h / 2)
             if look.room.inside(box, margin):
                 yield spot, box

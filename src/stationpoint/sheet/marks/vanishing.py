@@ -73,9 +73,10 @@ def _vanishing(look: Drawing, axis: str, start: Points, far: Points) -> list[Sha
     shapes = cross_shapes(far, look.scale)
     those = label(words, look.scale, width / 2)
     w, h, gap = those.width, those.height, look.scale.long(9)
-    for left, top in ((gap, gap / 2), (-gap - w, gap / 2), (gap, -gap / 2 - h), (-gap - w, -gap / 2 - h)):
+    corners = ((gap, gap / 2), (-gap - w, gap / 2), (gap, -gap / 2 - h), (-gap - w, -gap / 2 - h))
+    for beside, (left, top) in [(beside, corner) for beside in (True, False) for corner in corners]:
         box = (far[0] + left, far[1] + top, far[0] + left + w, far[1] + top + h)
-        if look.room.inside(box, 3) and look.room.free(padded(box, 2)):
+        if look.room.inside(box, 3) and look.room.free(padded(box, 2), beside):
             look.room.take(padded(box, 4))
             return [*shapes, *set_label(those, box, look.scale)]
     return shapes

@@ -1,0 +1,190 @@
+"""Every case of a study: a variant at a place in a picture shape, with its camera solved."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.aim import Shape, aim, aspect_of, with_notes
+from stationpoint.errors import StudyWrong
+from stationpoint.look import CELL_WIDTH_PX
+from stationpoint.measure.types import Case
+from stationpoint.optics.eye import Seat, seat
+from stationpoint.prepare import Prepared
+from stationpoint.scene.edit import moved
+from stationpoint.scene.types import Scene, SceneCamera
+from stationpoint.shot import Setup
+from stationpoint.study.models import Place, Study, Sweep, Viewing
+from stationpoint.study.sweep import Variant, expand
+
+Moves = tuple[tuple[str, NDArray[np.float64]], ...]
+SAME_ASPECT = 0.002  # pictures this near in aspect share one shape (1366 x 768 is a 16:9 screen)
+MOST_SIDE_PX = 16384
+
+
+class Picture(NamedTuple):
+    """A picture's shape, its pixels of record (the first seat's), and the seats that see it so."""
+
+    shape: Shape
+    pixels: tuple[int, int]
+    seats: tuple[Seat, ...]
+
+
+def cases(prepared: Prepared, variants: Sequence[Variant], cell_width: int) -> Iterator[Case]:
+    """Every case of the variants: variant by variant, place by place, shape by shape."""
+    study = prepared.study
+    arranged: dict[str, tuple[Moves, Scene]] = {}
+    for variant in variants:
+        for place in study.places:
+            if variant.place not in (None, place.name):
+                continue
+            if place.name not in arranged:
+                moves = moves_at(place, study, prepared.scene)
+                scene = moved(prepared.scene, dict(moves)) if moves else prepared.scene
+                arranged[place.name] = (moves, scene)
+            moves, scene = arranged[place.name]
+            for picture in pictures_of(variant, prepared, cell_width):
+                setup = aim(variant, place, study, scene, picture.shape, picture.pixels, prepared.cameras)
+                setup = with_notes(setup, notes_on(setup, scene))
+                words = picture.shape.words
+                yield Case(study, scene, variant, place, setup, picture.seats, words, moves)
+
+
+def cases_count(prepared: Prepared) -> int:
+    """How many cases a study has."""
+    places = len(prepared.study.places)
+    return sum((1 if v.place else places) * len(pictures_of(v, prepared, 100)) for v in prepared.variants)
+
+
+def moves_at(place: Place, study: Study, scene: Scene) -> Moves:
+    """World matrices (4, 4) of the nodes that a place moves, in scene order."""
+    by_name: dict[str, NDArray[np.float64]] = {}
+    for pattern, by in place.move.items():
+        for name in scene.matching(pattern):
+            by_name[name] = _shift(by) @ by_name.get(name, np.eye(4))
+    subject = study.subject
+    if subject is not None and (place.at is not None or place.heading_deg is not None):
+        name = subject.name if subject.node is None else subject.node
+        if name in scene:
+            foot = scene.node(name).foot if subject.at is None else np.array(subject.at, dtype=float)
+            to = foot + by_name.get(name, np.eye(4))[:3, 3]
+            if place.at is not None:
+                to = np.array(place.at, dtype=float)
+            heading = subject.heading_deg if place.heading_deg is None else place.heading_deg
+            turn = np.radians(heading - subject.heading_deg)
+            matrix = np.eye(4)
+            matrix[0, 0] = matrix[2, 2] = np.cos(turn)
+            matrix[0, 2], matrix[2, 0] = np.sin(turn), -np.sin(turn)
+            matrix[:3, 3] = to - matrix[:3, :3] @ foot
+            by_name[name] = matrix
+    return tuple((node.name, by_name[node.name]) for node in scene.nodes if node.name in by_name)
+
+
+def _shift(by: tuple[float, float, float]) -> NDArray[np.float64]:
+    matrix = np.eye(4)
+    matrix[:3, 3] = by
+    return matrix
+
+
+def seat_of(viewing: Viewing, aspect: float | None = None) -> Seat:
+    """The seat of a viewing; with an aspect, the picture is the largest of that aspect in its part."""
+    left, top, right, bottom = viewing.part
+    if aspect is not None:
+        width, height = (right - left) * viewing.pixels[0], (bottom - top) * viewing.pixels[1]
+        share = aspect * height / width
+        across, down = min(share, 1.0), min(1.0 / share, 1.0)
+        middle_x, middle_y = (left + right) / 2, (top + bottom) / 2
+        half_x, half_y = (right - left) * across / 2, (bottom - top) * down / 2
+        left, top, right, bottom = middle_x - half_x, middle_y - half_y, middle_x + half_x, middle_y + half_y
+    part = (left, top, right, bottom)
+    return seat(viewing.name, viewing.diagonal_in, viewing.pixels, viewing.eye_distance_m, part)
+
+
+def aspect_words(aspect: float) -> str:
+    """An aspect as people write it: "16:9" for 1.7778, else the nearest small ratio or a number."""
+    for down in range(1, 33):
+        across = round(aspect * down)
+        if across > 0 and abs(across / down / aspect - 1.0) < SAME_ASPECT / 4:
+            return f"{across}:{down}"
+    return f"{aspect:.4g}"
+
+
+def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[Picture]:
+    """The picture shapes of a variant, its own first.
+
+    Viewings whose picture has the study's aspect share the first shape; another aspect makes
+    further rows. Where the aspect is swept it is the picture's on every screen, letterboxed.
+    """
+    study = prepared.study
+    viewings = [v for v in study.viewings if variant.viewing in (None, v.name)]
+    own = aspect_of(variant.camera, study, prepared.cameras)
+    swept = any(name == "aspect" for name, _ in variant.changes)
+    groups: list[tuple[float, list[Seat]]] = [(own, [])]
+    for viewing in viewings:
+        at = seat_of(viewing, own if swept else None)
+        for aspect, seats in groups:
+            if abs(at.aspect / aspect - 1.0) < SAME_ASPECT:
+                seats.append(at)
+                break
+        else:
+            groups.append((at.aspect, [at]))
+    pictures = []
+    for aspect, seats in groups:
+        if not seats:
+            continue
+        written = variant.camera.aspect
+        words = written if written and ":" in written and aspect == own else aspect_words(aspect)
+        cell = (cell_width, max(1, round(cell_width / aspect)))
+        if max(cell) > MOST_SIDE_PX:
+            raise StudyWrong(
+                f"A picture of aspect {words} that is {cell[0]} px wide would be {cell[1]} px high; "
+                f"at most {MOST_SIDE_PX} px are drawn. Draw it with a smaller --cell-width."
+            )
+        pixels = (max(1, round(seats[0].picture_px[0])), max(1, round(seats[0].picture_px[1])))
+        pictures.append(Picture(Shape(words, aspect, cell), pixels, tuple(seats)))
+    return pictures
+
+
+def notes_on(setup: Setup, scene: Scene) -> tuple[str, ...]:
+    """Warnings about a set-up that no reading tells, in plain words."""
+    camera = setup.camera
+    if camera.parallel:
+        return ()
+    for node in scene.nodes:
+        if node.kind == "ground":
+            (left, _, back), (right, top, front) = node.bounds
+            x, y, z = camera.eye_m
+            if y < top and left <= x <= right and back <= z <= front:
+                return ("the camera is under the ground",)
+    return ()
+
+
+def own_setup(prepared: Prepared) -> Setup:
+    """The set-up of the study's own camera, unswept, at its first place, in its first picture."""
+    study = prepared.study
+    plain = study.model_copy(update={"sweep": Sweep(), "place": study.place[: 0 if study.here else 1]})
+    return next(cases(replace(prepared, study=plain), expand(plain)[:1], CELL_WIDTH_PX)).setup
+
+
+def file_camera(prepared: Prepared, name: str = "study camera") -> SceneCamera:
+    """The study's own camera as one that a GLB can hold; StudyWrong where it cannot be one."""
+    setup = own_setup(prepared)
+    if setup.projection == "oblique" or (setup.offset_by == "shift" and any(setup.offset)):
+        raise StudyWrong(
+            "camera: a GLB holds no oblique view and no lens shift; write the scene file's own GLB, "
+            "or give the study another camera."
+        )
+    near_m = setup.camera.near_m
+    return SceneCamera(
+        name=name,
+        view=setup.camera.view,
+        vfov_deg=setup.vfov_deg,
+        aspect=setup.aspect,
+        view_height_m=setup.view_height_m,
+        near_m=max(near_m, 0.0) if setup.camera.parallel else near_m,
+        far_m=setup.camera.far_m,
+    )

@@ -1,0 +1,204 @@
+"""Docs printed from the code, so that they cannot drift from it.
+
+    python -m stationpoint.docs_text [FOLDER]      rewrites them in FOLDER (docs if none is named)
+
+readings.md and record.schema.json are printed whole. In study-file.md and scene-file.md the columns
+"type" and "default" of every table of keys are filled in; the other words there are a person's.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from stationpoint.allowed import allowed, annotated, bare, field_of, is_model, item_of, keys_of, written
+from stationpoint.measure import FIELDS
+from stationpoint.measure.types import Field
+from stationpoint.output.record import SETTINGS
+from stationpoint.output.schema import schema_text
+from stationpoint.scene.file import SceneFile
+from stationpoint.study.models import Study
+
+READINGS, SCHEMA = "readings.md", "record.schema.json"
+KEYS: dict[str, type[BaseModel]] = {"study-file.md": Study, "scene-file.md": SceneFile}
+TOP = "the top of the file"  # the heading of the keys outside all tables
+HEADER = "| key | type | unit | default | meaning |"
+HEADING = re.compile(r"#+ `([^`]+)`")
+NOTHING = "-"
+
+GROUPS = {
+    "targets": "One entry for each `[[target]]`, by its name.",
+    "gaps": "One entry for each `[[gap]]`, by its name. Arc minutes are the first viewing's.",
+    "axes": "At the anchor, along the world's `x`, `y` and `z`. Arc minutes are the first viewing's.",
+    "pairs": (
+        "Two directions at the anchor: the world's axes (`x-y`, `x-z`, `y-z`), and the camera's up, across "
+        "(its level right) and away (its heading): `up-away`, `up-across`, `across-away`."
+    ),
+    "planes": "At the anchor, in the world's planes: `ground` (x and z), `side` (y and z), `front` (x and y).",
+    "framing": "The picture as a whole.",
+    "viewing": "One entry for each viewing whose picture has this row's shape, by its name.",
+}
+INTRO = """\
+# Readings
+
+Every number of a record, what it means and when there is none. This page is printed from the code's own
+table of fields; `python -m stationpoint.docs_text` rewrites it.
+
+- A **row** of a record holds the readings of one variant at one place in one picture shape. Viewings whose
+  picture has the study's aspect share the first shape; another aspect makes further rows.
+- A **path** names a reading: `targets.barge three.seen` in a limit of the brief, `targets` > `barge three` >
+  `seen` in the JSON, a column of the CSV. Below, `*` stands for a name: of a target, a gap, an axis, a
+  viewing.
+- **Decimals** are those of the record. The unit "share" runs from 0 to 1. A fraction of the picture is
+  counted from its top left corner.
+- **null** says that a reading does not exist here, and never zero. The last column says when that is so;
+  where it is empty there is always a value.
+- A pixel is one of the viewing's own screen, never of the sheet's small picture. Without another word a
+  viewing is the study's first one.
+- The source is the definition itself, common practice, or what is named.
+
+The record's shape as a JSON Schema: [record.schema.json](record.schema.json).
+"""
+SETTINGS_INTRO = """\
+## Settings of a variant
+
+Not readings but what was drawn, solved from the study: `variants` > `settings` in the record. null where one
+does not apply (a parallel view has no lens).
+"""
+
+
+def readings_text(fields: Iterable[Field]) -> str:
+    """readings.md: the fields by group, in the code's order."""
+    groups: dict[str, list[Field]] = {}
+    for field in fields:
+        groups.setdefault(field.path[0], []).append(field)
+    parts = [INTRO]
+    for group, members in groups.items():
+        rows = [
+            (f"`{'.'.join(f.path)}`", _unit(f), str(f.decimals), f.says, f.source, f.null) for f in members
+        ]
+        table = _table(("reading", "unit", "decimals", "meaning", "source", "null when"), rows)
+        parts.append("\n".join(part for part in (f"## {group}\n", GROUPS.get(group, ""), table) if part))
+    rows = [(f"`{one.name}`", one.unit or NOTHING, str(one.decimals), one.says) for one in SETTINGS]
+    parts.append(SETTINGS_INTRO + _table(("setting", "unit", "decimals", "meaning"), rows))
+    return "\n".join(parts)
+
+
+def _unit(field: Field) -> str:
+    said = {"'": "arcmin", "'/m": "arcmin/m", "": "share" if "hare of" in field.says else NOTHING}
+    return said.get(field.unit, field.unit)
+
+
+def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """A Markdown table under an empty line."""
+    lines = [heads, ["---"] * len(heads), *rows]
+    return "\n" + "".join(f"| {' | '.join(cell.replace('|', '/') for cell in line)} |\n" for line in lines)
+
+
+def key_tables(top: type[BaseModel]) -> dict[str, type[BaseModel]]:
+    """Every table that a file may hold, by the heading that its keys stand under: `[camera]`,
+    `[[gap]]`, `jump` (a table within another), and the top itself."""
+    return {TOP: top, **dict(_inner_tables(top, at_top=True))}
+
+
+def _inner_tables(model: type[BaseModel], at_top: bool) -> Iterator[tuple[str, type[BaseModel]]]:
+    for key in keys_of(model):
+        inner, several = _model_of(model, key)
+        if inner is not None:
+            yield (f"[[{key}]]" if several else f"[{key}]") if at_top else key, inner
+            yield from _inner_tables(inner, at_top=False)
+
+
+def _model_of(model: type[BaseModel], key: str) -> tuple[type[BaseModel] | None, bool]:
+    """The table that a key holds, None if it holds a value; and whether it holds several."""
+    kind = bare(_field(model, key).annotation)[0]
+    item = item_of(kind)
+    for inner, several in ((kind, False), (item, True)):
+        if isinstance(inner, type) and is_model(inner):
+            return inner, several
+    return None, False
+
+
+def _field(model: type[BaseModel], key: str) -> FieldInfo:
+    field = field_of(model, key)
+    if field is None:
+        raise ValueError(f"`{key}` is not a key of {model.__name__}")
+    return field
+
+
+def filled(text: str, top: type[BaseModel]) -> str:
+    """A page on a kind of file with the types and defaults of its keys as the code has them.
+
+    Each heading that names a table in backticks is followed by one table of keys under HEADER. Raises
+    ValueError, one line a complaint, where a table or key is missing, or is not in the code.
+    """
+    tables, wrong = key_tables(top), []
+    found: dict[str, list[str]] = {}
+    heading, within, lines = "", False, []
+    for line in text.splitlines():
+        name = HEADING.match(line)
+        if line.startswith("#"):
+            heading = name[1] if name and name[1] in tables else TOP if TOP in line else ""
+        within = line == HEADER or (within and line.startswith("|"))
+        if within and line == HEADER:
+            found[heading] = []
+        elif within and not line.startswith("| ---") and heading:
+            cells = [cell.strip() for cell in line.strip("|").split(" | ")]
+            key = cells[0].strip("`")
+            found[heading].append(key)
+            if key in keys_of(tables[heading]) and len(cells) == 5:
+                cells[1], cells[3] = _type_and_default(tables[heading], key)
+                line = f"| {' | '.join(cells)} |"
+            else:
+                wrong.append(f"{heading}: {line} is not a row of a key")
+        lines.append(line)
+    for name_of_table, model in tables.items():
+        if name_of_table not in found:
+            wrong.append(f"there is no table of keys under {name_of_table}")
+        elif found[name_of_table] != keys_of(model):
+            wrong.append(f"{name_of_table}: the keys are {keys_of(model)}, the page has {found[name_of_table]}")
+    if wrong:
+        raise ValueError("\n".join(wrong))
+    return "\n".join(lines) + "\n"
+
+
+def _type_and_default(model: type[BaseModel], key: str) -> tuple[str, str]:
+    field = _field(model, key)
+    inner, several = _model_of(model, key)
+    if inner is not None:
+        return ("tables" if several else "a table"), "required" if field.is_required() else "none"
+    said = allowed(annotated(field)).replace("1000000", "1e6")
+    if field.is_required():
+        return said, "required"
+    default = field.get_default(call_default_factory=True)
+    if isinstance(default, Mapping):
+        return said, "`{}`"
+    return said, NOTHING if default in (None, "", ()) else f"`{written(default)}`"
+
+
+def pages(folder: Path) -> dict[Path, str]:
+    """All that is printed, by file. folder: where the hand-written pages are."""
+    made = {folder / READINGS: readings_text(FIELDS), folder / SCHEMA: schema_text(FIELDS)}
+    return made | {folder / name: filled((folder / name).read_text("utf-8"), top) for name, top in KEYS.items()}
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Rewrite the pages; 2 where a hand-written one lacks a key."""
+    try:
+        made = pages(Path(arguments[0] if arguments else "docs"))
+    except (OSError, ValueError) as error:
+        print(error, file=sys.stderr)
+        return 2
+    for path, text in made.items():
+        path.write_text(text, "utf-8")
+        print(f"Wrote {path}.")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,104 @@
+"""A study made ready to draw: its scene read and checked against it, cameras found, roles tinted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from stationpoint.errors import StudyWrong
+from stationpoint.look import ROLE_TINT
+from stationpoint.measure import FIELDS
+from stationpoint.scene.edit import stand_in, tinted, with_node
+from stationpoint.scene.file import read_scene
+from stationpoint.scene.types import Scene, SceneCamera
+from stationpoint.study.check import check
+from stationpoint.study.models import Study, Target
+from stationpoint.study.sweep import Variant, expand
+from stationpoint.words import listed, nearest
+
+MOST_NAMED = 8
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prepared:
+    """A study with all that it needs, ready to draw.
+
+    scene: what is drawn: roles tinted, the stand-in subject added. scene_digest: of the scene as
+    read. cameras: file cameras by the words of `from`. notes: what was odd in the scene's files.
+    """
+
+    study: Study
+    scene: Scene
+    scene_digest: str
+    variants: tuple[Variant, ...]
+    cameras: dict[str, SceneCamera] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+
+def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
+    """The study with its scene read and checked against it; StudyWrong with every complaint.
+
+    folder: what the study's own paths are relative to. scene: where it has been read already.
+    """
+    variants = expand(study)
+    if scene is None:
+        scene = read_scene(folder / study.scene)
+    complaints = list(check(study, scene, FIELDS))
+    if complaints:
+        raise StudyWrong("\n".join(complaints))
+    named = dict.fromkeys(v.camera.from_ for v in variants if v.camera.from_ is not None)
+    cameras = {words: camera_in_file(words, folder, scene) for words in named if words is not None}
+    return Prepared(portable(study), drawn(scene, study), scene.digest, variants, cameras, scene.notes)
+
+
+def portable(study: Study) -> Study:
+    """The study with no absolute path in it: such a scene or camera file is named without its folder."""
+    if Path(study.scene).is_absolute():
+        study = study.model_copy(update={"scene": Path(study.scene).name})
+    words = study.camera.from_
+    if words is not None and Path(words).is_absolute():
+        camera = study.camera.model_copy(update={"from_": Path(words).name})
+        study = study.model_copy(update={"camera": camera})
+    return study
+
+
+def camera_in_file(words: str, folder: Path, scene: Scene) -> SceneCamera:
+    """The camera that `from = "level.glb#Name"` names; StudyWrong where there is none."""
+    file, _, name = words.partition("#")
+    at_hand = [camera for camera in scene.cameras if camera.file == Path(file).name]
+    cameras = at_hand or list(read_scene(folder / file).cameras)
+    for camera in cameras:
+        if camera.name == name:
+            return camera
+    known = [camera.name for camera in cameras]
+    if not known:
+        raise StudyWrong(f'camera: from = "{words}": {file} holds no cameras.')
+    close = nearest(name, known)
+    meant = f'did you mean "{close}"?' if close else f"it has {listed(known[:MOST_NAMED])}."
+    raise StudyWrong(f'camera: from = "{words}": {file} has no camera "{name}"; {meant}')
+
+
+def drawn(scene: Scene, study: Study) -> Scene:
+    """The scene with roles tinted and the stand-in subject added (last)."""
+    tints = {}
+    for target in reversed(study.target):  # where two targets share a node, the first one's role counts
+        for pattern in _patterns(target):
+            tints |= dict.fromkeys(scene.matching(pattern), ROLE_TINT[target.role])
+    subject = study.subject
+    if subject is not None and subject.node is not None:
+        tints[subject.node] = ROLE_TINT["subject"]
+    scene = tinted(scene, tints)
+    if subject is not None and subject.at is not None:
+        figure = stand_in(subject.name, subject.at, subject.height_m, subject.heading_deg)
+        scene = with_node(scene, replace(figure, tint=ROLE_TINT["subject"]))
+    return scene
+
+
+def _patterns(target: Target) -> Iterator[str]:
+    if target.node is not None:
+        yield target.node
+    elif isinstance(target.nodes, str):
+        yield target.nodes
+    else:
+        yield from target.nodes or ()

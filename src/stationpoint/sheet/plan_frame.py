@@ -1,0 +1,152 @@
+"""Plan and side view: one axis and one scale, which cameras stand in them, and room for words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.ink.shapes import Anchor, Box, Shape, Weight
+from stationpoint.ink.type import cap_height_px, text, width_px
+from stationpoint.look import INK
+from stationpoint.sheet.plan import GROUND, Eye, PlanData
+from stationpoint.sheet.scale import Scale
+
+BETWEEN_PX = 11
+LEAST_SIDE_PX = 90
+BELOW_FLOOR_PX, OVER_PX = 26, 24
+LEAST_REACH_M = 30.0  # targets farther than this, and than thrice the cameras' reach, lie outside
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """From metres to pixels: x = (along - along0) * scale; plan and side share it."""
+
+    along0: float
+    across0: float
+    up0: float
+    scale: float
+    width: float
+    plan_height: float
+    side_height: float
+
+    def plan(self, points: Points) -> Points:
+        """Pixels in the plan's box of points (n, 2) along, across."""
+        return (points - (self.along0, self.across0)) * self.scale
+
+    def side(self, points: Points) -> Points:
+        """Pixels in the side view's box of points (n, 2) along, up."""
+        way = (points - (self.along0, self.up0)) * self.scale
+        return np.column_stack([way[:, 0], self.side_height - way[:, 1]])
+
+
+def framed(data: PlanData, width: float, height: float) -> Frame:
+    """The frame that holds the cameras, the subject, the targets and the gaps, in two boxes that
+    together with the space between fill `height`."""
+    foot = np.array(data.foot)
+    near = [foot, foot + np.array([0.0, 0.0, data.height_m or 0.0])]
+    near += [np.array(end) for jump in data.jumps for end in (jump.start, jump.end)]
+    near += [eye.at for eye in standing(data.eyes)]
+    reach = max(LEAST_REACH_M, 3.0 * max(float(np.abs(point - foot).max()) for point in near))
+    for thing in data.things:
+        if thing.role not in ("", GROUND):
+            near += [np.array([x, y, foot[2]]) for x, y in thing.plan]
+            near += [np.array([x, foot[1], z]) for x, z in thing.side]
+    those = np.array([point for point in near if float(np.abs(point - foot).max()) <= reach])
+    low, high = those.min(axis=0), those.max(axis=0)
+    if data.bar_m:
+        low[1] = min(low[1], data.foot[1] - 0.56 * data.bar_m)
+        high[1] = max(high[1], data.foot[1] + 0.56 * data.bar_m)
+    span = np.maximum(high - low, (4.0, 2.5, 2.0)) * (1.12, 1.12, 1.0) + (1.0, 0.6, 0.4)
+    room = height - BETWEEN_PX
+    scale = min(width / span[0], (room - BELOW_FLOOR_PX - OVER_PX) / (span[1] + span[2]))
+    needed = span[2] * scale + BELOW_FLOOR_PX + OVER_PX
+    side = float(round(min(max(LEAST_SIDE_PX, needed, 0.38 * room), room - span[1] * scale)))
+    plan = room - side
+    middle = (low + high) / 2
+    along0 = middle[0] - width / scale / 2
+    up0 = low[2] - BELOW_FLOOR_PX / scale
+    return Frame(along0, middle[1] - plan / scale / 2, up0, scale, width, plan, side)
+
+
+def distinct(eyes: Sequence[Eye]) -> list[Eye]:
+    """The cameras that differ in place or view, the chosen one kept, in order."""
+    seen: dict[tuple[float, ...], Eye] = {}
+    for eye in eyes:
+        if eye.parallel:
+            sides = np.concatenate([eye.ways[0], _across(eye.starts, eye.ways[0])])
+            key = tuple(np.round(np.concatenate([[1.0], sides]), 2).tolist())
+        else:
+            key = tuple(np.round(np.concatenate([[0.0], eye.at, eye.ways.ravel()]), 3).tolist())
+        if key not in seen or eye.chosen:
+            seen[key] = eye
+    return list(seen.values())
+
+
+def standing(eyes: Sequence[Eye]) -> list[Eye]:
+    """The cameras that are drawn where they stand: perspective ones, all where there are none."""
+    few = distinct(eyes)
+    return [eye for eye in few if not eye.parallel] or few
+
+
+def _across(points: Points, way: Points) -> Points:
+    """Points (n, 3) without their part along `way`, flat."""
+    unit = way / np.linalg.norm(way)
+    flat: Points = (points - np.outer(points @ unit, unit)).ravel()
+    return flat
+
+
+def within(start: Points, end: Points, size: tuple[float, float]) -> tuple[Points, Points] | None:
+    """The part of a stroke that lies in a box of that size, None if none does."""
+    way = end - start
+    low, high = 0.0, 1.0
+    for k in (0, 1):
+        if abs(way[k]) < 1e-9:
+            if not 0.0 <= start[k] <= size[k]:
+                return None
+            continue
+        near, far = sorted((-start[k] / way[k], (size[k] - start[k]) / way[k]))
+        low, high = max(low, near), min(high, far)
+    return (start + way * low, start + way * high) if low < high else None
+
+
+class Words:
+    """Words within a box that do not overlap."""
+
+    def __init__(self, width: float, height: float, scale: Scale) -> None:
+        self.size = (width, height)
+        self.scale = scale
+        self.boxes: list[Box] = []
+
+    def take(self, those: Box) -> None:
+        """No word may lie here."""
+        self.boxes.append(those)
+
+    def take_line(self, start: Points, end: Points) -> None:
+        """No word may lie on this line."""
+        part = within(start, end, self.size)
+        if part is None:
+            return
+        start, end = part
+        count = int(np.hypot(*(end - start)) / 8.0) + 2
+        for x, y in (start + (end - start) * np.linspace(0.0, 1.0, count)[:, None]).tolist():
+            self.boxes.append((x - 1.0, y - 1.0, x + 1.0, y + 1.0))
+
+    def put(
+        self, words: str, x: float, y: float, size: int, anchor: Anchor, weight: Weight, halo: bool = False
+    ) -> list[Shape]:
+        """The words with their baseline at (x, y), or nothing where they would leave the box or overlap."""
+        width = width_px(words, size, weight)
+        left = x - {"left": 0.0, "middle": width / 2, "right": width}[anchor]
+        left = min(max(left, 6.0), self.size[0] - width - 6.0) if anchor == "middle" else left
+        those = (left - 3, y - cap_height_px(size) - 3, left + width + 3, y + 0.25 * size + 2)
+        if those[0] < 0 or those[1] < 0 or those[2] > self.size[0] or those[3] > self.size[1]:
+            return []
+        if any(a < those[2] and those[0] < c and b < those[3] and those[1] < d for a, b, c, d in self.boxes):
+            return []
+        self.boxes.append(those)
+        under = self.scale.type_halo if halo else None
+        return [text((left, y), words, size, weight, INK, halo=under)]

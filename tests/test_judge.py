@@ -1,0 +1,139 @@
+"""The brief against readings: matching, margins, nulls, the worst place and viewing."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from stationpoint.errors import StudyWrong
+from stationpoint.judge import Verdict, judge
+from stationpoint.measure.types import Path, Reading, Take, Value
+from stationpoint.optics.camera import Camera
+from stationpoint.optics.eye import seat
+from stationpoint.shot import Setup
+from stationpoint.study.file import study_from_text
+from stationpoint.study.models import Place, Study
+from stationpoint.study.sweep import expand
+
+CAMERA = Camera(np.eye(4), np.eye(4), (16, 9), "orthographic", 0.0, 1.0)
+SETUP = Setup(
+    CAMERA, "orthographic", None, None, None, None, 1.0, 1.0, 0.0, 0.0, 0.0, (0.0, 0.0), None, 16 / 9, "16:9",
+    (16, 9), (0.0, 0.0, 0.0),
+)  # fmt: skip
+
+
+def study_with(limits: str) -> Study:
+    return study_from_text(
+        f"""
+        scene = "x.toml"
+        [[target]]
+        name = "crate"
+        node = "a"
+        role = "primary"
+        [[target]]
+        name = "stairs.2"
+        node = "b"
+        role = "secondary"
+        [[viewing]]
+        name = "desk"
+        diagonal_in = 24
+        pixels = [1920, 1080]
+        eye_distance_m = 0.6
+        [[place]]
+        name = "high tide"
+        {limits}
+        """,
+        "made",
+    )
+
+
+def verdict_on(limits: str, *readings: dict[Path, Value]) -> Verdict:
+    study = study_with(limits)
+    (variant,) = expand(study)
+    places = [Place(name="here"), Place(name="high tide")]
+    desk = seat("desk", 24, (1920, 1080), 0.6)
+    takes = [
+        Take(variant, place, SETUP, Reading(values), (desk,), "16:9")
+        for place, values in zip(places, readings, strict=False)
+    ]
+    verdict = judge(takes, study)
+    assert verdict is not None
+    return verdict
+
+
+SEEN = '[[limit]]\nreading = "targets.*.seen"\nmin = 0.8'
+
+
+def test_a_min_margin_is_the_signed_distance_over_the_limit():
+    verdict = verdict_on(SEEN, {("targets", "crate", "seen"): 0.6, ("targets", "stairs.2", "seen"): 1.0})
+    assert not verdict.holds
+    assert verdict.score == pytest.approx((0.6 - 0.8) / 0.8)
+    assert [f.reading for f in verdict.failed] == ["targets.crate.seen"]
+
+
+def test_a_limit_means_no_other_reading_of_the_same_target():
+    values: dict[Path, Value] = {
+        ("targets", "crate", "seen"): 1.0,
+        ("targets", "crate", "off_picture"): None,
+        ("targets", "crate", "in_frame"): 0.1,
+    }
+    assert verdict_on(SEEN, values).holds
+
+
+def test_a_dot_in_a_name_is_found_by_name():
+    limit = '[[limit]]\nreading = "targets.stairs.2.seen"\nmin = 0.5'
+    verdict = verdict_on(limit, {("targets", "stairs.2", "seen"): 0.4, ("targets", "crate", "seen"): 0.0})
+    assert [f.path for f in verdict.failed] == [("targets", "stairs.2", "seen")]
+
+
+def test_the_worst_place_decides():
+    verdict = verdict_on(SEEN, {("targets", "crate", "seen"): 1.0}, {("targets", "crate", "seen"): 0.4})
+    assert verdict.binds is not None
+    assert (verdict.binds.place, verdict.score) == ("high tide", pytest.approx(-0.5))
+
+
+def test_a_null_fails_a_must_unless_it_is_to_be_skipped():
+    values: dict[Path, Value] = {("targets", "crate", "seen"): None}
+    assert verdict_on(SEEN, values).score == -1.0
+    assert verdict_on(SEEN + '\nif_absent = "skip"', values).holds
+
+
+def test_a_null_size_fails_a_limit_on_one_viewing():
+    limit = '[[limit]]\nreading = "targets.*.piece_arcmin.desk"\nmin = 16'
+    assert not verdict_on(limit, {("targets", "crate", "piece_arcmin"): None}).holds
+
+
+def test_a_limit_without_a_viewing_means_every_viewing():
+    limit = '[[limit]]\nreading = "targets.*.piece_arcmin"\nmin = 16'
+    verdict = verdict_on(limit, {("targets", "crate", "piece_arcmin", "desk"): 12.0})
+    assert verdict.failed[0].viewing == "desk"
+
+
+def test_words_are_judged_by_not_and_one_of():
+    limit = '[[limit]]\nreading = "gaps.*.verdict"\nnot = "lies"'
+    assert not verdict_on(limit, {("gaps", "hop", "verdict"): "lies"}).holds
+    assert verdict_on(limit, {("gaps", "hop", "verdict"): "sure"}).score == 1.0
+    limit = '[[limit]]\nreading = "gaps.*.verdict"\none_of = ["sure", "needs a cue"]'
+    assert not verdict_on(limit, {("gaps", "hop", "verdict"): "close call"}).holds
+
+
+def test_a_should_is_told_and_changes_nothing():
+    verdict = verdict_on(SEEN + '\nlevel = "should"', {("targets", "crate", "seen"): 0.1})
+    assert verdict.holds
+    assert [f.reading for f in verdict.told] == ["targets.crate.seen"]
+
+
+def test_a_limit_of_one_role_leaves_the_others():
+    verdict = verdict_on(SEEN + '\nrole = "primary"', {("targets", "stairs.2", "seen"): 0.0})
+    assert verdict.holds
+
+
+def test_a_pair_of_numbers_is_judged_by_its_worse_one():
+    limit = '[[limit]]\nreading = "targets.*.size_px"\nmin = 10'
+    assert not verdict_on(limit, {("targets", "crate", "size_px", "desk"): (40.0, 8.0)}).holds
+
+
+def test_bounding_a_word_by_min_is_refused():
+    limit = '[[limit]]\nreading = "gaps.*.verdict"\nmin = 1'
+    with pytest.raises(StudyWrong, match="min and max cannot bound"):
+        verdict_on(limit, {("gaps", "hop", "verdict"): "sure"})
