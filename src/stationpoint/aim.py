@@ -95,26 +95,28 @@ def subject_foot_m(study: Study, scene: Scene, place: Place) -> Vector:
     if place.at is not None:
         return np.array(place.at, dtype=float)
     if subject is not None and subject.at is not None:
-        moved = [by for pattern, by in place.move.items() if fnmatchcase(subject.name, pattern)]
-        return np.array(subject.at, dtype=float) + np.sum(np.array([(0.0, 0.0, 0.0), *moved]), axis=0)
+        moved = [by for pattern, by in place.move.items() if subject.name in scene.matching(pattern)]
+        foot: Vector = np.array(subject.at, dtype=float) + np.sum([(0.0, 0.0, 0.0), *moved], axis=0)
+        return foot
     if subject is not None and subject.node is not None:
         return scene.node(subject.node).foot
     return middle_on_floor(scene)
 
 
-def middle_on_floor(scene: Scene) -> Vector:
-    """The middle of the scene's bounds, on the highest level surface under head height there; its
-    lowest point where there is none, (3,)."""
+def middle_on_floor(scene: Scene, height_m: float = 1.7) -> Vector:
+    """The spot nearest to the middle of the scene's bounds where something of that height stands free
+    on a floor; else the highest level surface at the middle; else its lowest point there, (3,)."""
     from stationpoint.scene.edit import floor_under
+    from stationpoint.scene.standing import standing_place
 
-    low, high = scene.bounds()
+    spot = standing_place(scene, height_m)
+    if spot is not None:
+        return np.array(spot)
+    things = [node.name for node in scene.nodes if node.kind != "ground"]
+    low, high = scene.bounds(things or None)
     middle = (low + high) / 2.0
-    step = min(2.0, float(high[1] - low[1])) if high[1] > low[1] else 0.0
-    for up in (low[1] + step, high[1]):
-        floor = floor_under(scene, np.array([middle[0], up + 1e-6, middle[2]]))
-        if floor is not None:
-            return np.array([middle[0], floor, middle[2]])
-    return np.array([middle[0], low[1], middle[2]])
+    floor = floor_under(scene, np.array([middle[0], high[1] + 1e-6, middle[2]]))
+    return np.array([middle[0], low[1] if floor is None else floor, middle[2]])
 
 
 def aim(
@@ -350,7 +352,9 @@ class _Held:
                     "the subject has no height there."
                 )
             return Lens(None, unit / goal)
-        width = _bisected(lambda w: self.size(camera, Lens(1.0 / w, None), aspect, distance_m), goal, self.hold)
+        width = _bisected(
+            lambda w: self.size(camera, Lens(1.0 / w, None), aspect, distance_m), goal, self.hold
+        )
         return Lens(1.0 / width, None)
 
 
@@ -371,7 +375,7 @@ def _bisected(size_at: Callable[[float], float], goal: float, hold: str) -> floa
         low, high = (middle, high) if over(middle) else (low, middle)
         if high / low - 1.0 < 1e-13:
             break
-    return (low * high) ** 0.5
+    return float((low * high) ** 0.5)
 
 
 def posed(
@@ -470,7 +474,9 @@ def planes_m(camera: CameraFields, view: NDArray[np.float64], scene: Scene) -> t
     study writes one.
     """
     low, high = scene.bounds()
-    corners = np.array([[x, y, z] for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])])
+    corners = np.array(
+        [[x, y, z] for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])]
+    )
     trial = Camera(view, np.eye(4), (1, 1), camera.projection, 0.0, 1.0)
     z = depths(trial, corners)
     nearest, farthest = float(z.min()), float(z.max())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -34,11 +34,11 @@ class Picture(NamedTuple):
     seats: tuple[Seat, ...]
 
 
-def cases(prepared: Prepared, variants: Sequence[Variant], cell_width: int) -> Iterator[Case]:
-    """Every case of the variants: variant by variant, place by place, shape by shape."""
+def cases(prepared: Prepared, cell_width: int) -> Iterator[Case]:
+    """Every case of a study: variant by variant, place by place, shape by shape."""
     study = prepared.study
     arranged: dict[str, tuple[Moves, Scene]] = {}
-    for variant in variants:
+    for variant in prepared.variants:
         for place in study.places:
             if variant.place not in (None, place.name):
                 continue
@@ -167,7 +167,7 @@ def own_setup(prepared: Prepared) -> Setup:
     """The set-up of the study's own camera, unswept, at its first place, in its first picture."""
     study = prepared.study
     plain = study.model_copy(update={"sweep": Sweep(), "place": study.place[: 0 if study.here else 1]})
-    return next(cases(replace(prepared, study=plain), expand(plain)[:1], CELL_WIDTH_PX)).setup
+    return next(cases(replace(prepared, study=plain, variants=expand(plain)[:1]), CELL_WIDTH_PX)).setup
 
 
 def file_camera(prepared: Prepared, name: str = "study camera") -> SceneCamera:

@@ -39,7 +39,7 @@ GROUPS = {
         "Two directions at the anchor: the world's axes (`x-y`, `x-z`, `y-z`), and the camera's up, across "
         "(its level right) and away (its heading): `up-away`, `up-across`, `across-away`."
     ),
-    "planes": "At the anchor, in the world's planes: `ground` (x and z), `side` (y and z), `front` (x and y).",
+    "planes": "At the anchor, in the world's `ground` (x and z), `side` (y and z) and `front` (x and y).",
     "framing": "The picture as a whole.",
     "viewing": "One entry for each viewing whose picture has this row's shape, by its name.",
 }
@@ -54,8 +54,8 @@ table of fields; `python -m stationpoint.docs_text` rewrites it.
 - A **path** names a reading: `targets.barge three.seen` in a limit of the brief, `targets` > `barge three` >
   `seen` in the JSON, a column of the CSV. Below, `*` stands for a name: of a target, a gap, an axis, a
   viewing.
-- **Decimals** are those of the record. The unit "share" runs from 0 to 1. A fraction of the picture is
-  counted from its top left corner.
+- **Decimals** are those of the record. What has no unit is a share or a fraction from 0 to 1, a ratio, a
+  direction, or words; its sentence says which.
 - **null** says that a reading does not exist here, and never zero. The last column says when that is so;
   where it is empty there is always a value.
 - A pixel is one of the viewing's own screen, never of the sheet's small picture. Without another word a
@@ -84,14 +84,13 @@ def readings_text(fields: Iterable[Field]) -> str:
         ]
         table = _table(("reading", "unit", "decimals", "meaning", "source", "null when"), rows)
         parts.append("\n".join(part for part in (f"## {group}\n", GROUPS.get(group, ""), table) if part))
-    rows = [(f"`{one.name}`", one.unit or NOTHING, str(one.decimals), one.says) for one in SETTINGS]
-    parts.append(SETTINGS_INTRO + _table(("setting", "unit", "decimals", "meaning"), rows))
+    settings = [(f"`{one.name}`", one.unit or NOTHING, str(one.decimals), one.says) for one in SETTINGS]
+    parts.append(SETTINGS_INTRO + _table(("setting", "unit", "decimals", "meaning"), settings))
     return "\n".join(parts)
 
 
 def _unit(field: Field) -> str:
-    said = {"'": "arcmin", "'/m": "arcmin/m", "": "share" if "hare of" in field.says else NOTHING}
-    return said.get(field.unit, field.unit)
+    return {"'": "arcmin", "'/m": "arcmin/m", "": NOTHING}.get(field.unit, field.unit)
 
 
 def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -161,7 +160,9 @@ def filled(text: str, top: type[BaseModel]) -> str:
         if name_of_table not in found:
             wrong.append(f"there is no table of keys under {name_of_table}")
         elif found[name_of_table] != keys_of(model):
-            wrong.append(f"{name_of_table}: the keys are {keys_of(model)}, the page has {found[name_of_table]}")
+            wrong.append(
+                f"{name_of_table}: the keys are {keys_of(model)}, the page has {found[name_of_table]}"
+            )
     if wrong:
         raise ValueError("\n".join(wrong))
     return "\n".join(lines) + "\n"
@@ -184,7 +185,9 @@ def _type_and_default(model: type[BaseModel], key: str) -> tuple[str, str]:
 def pages(folder: Path) -> dict[Path, str]:
     """All that is printed, by file. folder: where the hand-written pages are."""
     made = {folder / READINGS: readings_text(FIELDS), folder / SCHEMA: schema_text(FIELDS)}
-    return made | {folder / name: filled((folder / name).read_text("utf-8"), top) for name, top in KEYS.items()}
+    return made | {
+        folder / name: filled((folder / name).read_text("utf-8"), top) for name, top in KEYS.items()
+    }
 
 
 def main(arguments: Sequence[str]) -> int:

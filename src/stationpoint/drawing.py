@@ -1,40 +1,47 @@
-"""From a study to finished pages: PNG bytes that carry their record and study, and what goes beside."""
+"""From a prepared study to finished pages: PNG bytes that carry their record and study, and what goes
+beside them."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import asdict, dataclass, replace
-from pathlib import Path
 
 import numpy as np
 
 from stationpoint.brief import answer, flags
+from stationpoint.cases import MOST_SIDE_PX, own_setup, pictures_of
 from stationpoint.errors import StudyWrong
 from stationpoint.ink.paint_png import paint
+from stationpoint.ink.shapes import Page
 from stationpoint.judge import judge_all
 from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS
-from stationpoint.measure.types import Take
+from stationpoint.notes import warnings
 from stationpoint.output.csv import csv_text
 from stationpoint.output.png import png_bytes
-from stationpoint.output.record import Record, record_hash, record_text
+from stationpoint.output.record import record_hash, record_text
 from stationpoint.output.ticket import ticket_text
-from stationpoint.run import Prepared, Wants, prepare, recorded, sweep, takes_count
+from stationpoint.prepare import Prepared, portable
+from stationpoint.run import Wants, recorded, sweep, takes_count
+from stationpoint.scene.standing import indoors
 from stationpoint.sheet.compose import compose, first_takes
+from stationpoint.sheet.grid import CellParts, arranged, grid
 from stationpoint.sheet.marks import known_marks
-from stationpoint.sheet.modes import needs
+from stationpoint.sheet.modes import MODES, needs
 from stationpoint.sheet.plan import plan_data
 from stationpoint.sheet.scale import cell_width_for
 from stationpoint.sheet.who import who_is_who
-from stationpoint.study.models import Study
+from stationpoint.study.sweep import Variant
 from stationpoint.study.text import study_text
 from stationpoint.words import listed, nearest
 
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
-MOST_SIDE_PX = 65000
 NARROW_CELL_PX = 420
+MANY_COLUMNS = 6
+INDOORS = "The subject is closed in by walls and a ceiling, so the pictures are lit without cast shadows."
+DRAWN_BY = {"rays": "rays, in place of OpenGL"}
 Progress = Callable[[int], AbstractContextManager[Callable[[], None]]]
 
 
@@ -43,7 +50,7 @@ class Drawing:
     """How a study is drawn: all that a sheet depends on besides study and scene.
 
     cell_width: px, None for the width that suits the sweep. marks: names, None for the calm ones.
-    variants: labels of a close-up, none for the whole sweep. renderer: "gl" or "rays".
+    variants: labels or keys of a close-up, none for the whole sweep. renderer: "gl" or "rays".
     """
 
     cell_width: int | None = None
@@ -53,45 +60,36 @@ class Drawing:
     grid: bool = True
     renderer: str = "gl"
 
-    @classmethod
-    def from_json(cls, said: dict[str, object]) -> Drawing:
-        """The drawing that `asdict` and JSON wrote; StudyWrong where it is none."""
-        try:
-            made = cls(**said)  # type: ignore[arg-type]
-        except TypeError as error:
-            raise StudyWrong("the sheet does not say how it was drawn; draw it from its study.") from error
-        marks = None if made.marks is None else tuple(made.marks)
-        return replace(made, marks=marks, variants=tuple(made.variants))
-
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """Finished pages (PNG bytes), and the texts that go beside them."""
+    """Finished pages (PNG bytes), the texts that go beside them, and what a person should know."""
 
     pages: tuple[bytes, ...]
     record_text: str
     csv_text: str
     ticket_text: str
-    notes: tuple[str, ...]
-    scene_digest: str
+    warnings: tuple[str, ...]
+
+
+def quiet_progress(count: int) -> AbstractContextManager[Callable[[], None]]:
+    """No progress shown."""
+    return nullcontext(lambda: None)
 
 
 def drawn_sheet(
-    study: Study,
-    folder: Path,
-    drawing: Drawing,
-    *,
-    workers: int = 1,
-    note: str = "",
-    progress: Progress = lambda count: nullcontext(lambda: None),
+    prepared: Prepared, drawing: Drawing, workers: int = 1, progress: Progress = quiet_progress
 ) -> Made:
-    """A study's sheet. folder: what its paths are relative to. note: said on the sheet where another
-    renderer than the best drew."""
-    marks = _marks(drawing.marks)
-    prepared = _close_up(prepare(study, folder), drawing.variants)
-    width = drawing.cell_width or _cell_width(prepared, bool(drawing.variants))
+    """A study's sheet."""
+    study = prepared.study
+    marks = known(drawing.marks)
+    prepared = _close_up(prepared, drawing.variants)
+    width = drawing.cell_width or _cell_width(prepared.variants, bool(drawing.variants))
+    _check_size(prepared, width)
     ids, depth = needs(drawing.mode)
-    wants = Wants(cell_width=width, ids=ids, depth=depth, grid=drawing.grid)
+    setup = own_setup(prepared)
+    is_indoors = indoors(prepared.scene, setup.anchor_m, setup.towards_light)
+    wants = Wants(cell_width=width, ids=ids, depth=depth, grid=drawing.grid, shadow=not is_indoors)
     with progress(takes_count(prepared)) as done:
         takes = sweep(prepared, wants, drawing.renderer, workers, done)
     whole = recorded(prepared, takes, drawing.renderer)
@@ -99,7 +97,7 @@ def drawn_sheet(
     verdicts = judge_all(takes, study)
     said = answer(verdicts)
     setups = [(take.variant.label, take.setup) for take in first_takes(takes)]
-    sheets = compose(
+    pages = compose(
         takes,
         study,
         verdicts=flags(verdicts, FIELDS) or None,
@@ -110,67 +108,113 @@ def drawn_sheet(
         plan=plan_data(prepared.scene.nodes, setups, study),
         who=who_is_who(prepared.scene.nodes, study),
         answer=said,
-        renderer_note=note,
+        renderer_note=DRAWN_BY.get(drawing.renderer, ""),
+        grid_drawn=drawing.grid,
     )
-    for sheet in sheets:
-        if max(sheet.size_px) > MOST_SIDE_PX:
-            raise StudyWrong(
-                f"The sheet would be {sheet.size_px[0]} x {sheet.size_px[1]} px; "
-                f"sweep over pages, or draw it with a smaller --cell-width."
-            )
-    pages = []
-    for number, sheet in enumerate(sheets):
-        how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
-        carried = {RECORD: text, STUDY: study_text(study), DRAWING: json.dumps(how, sort_keys=True)}
-        pages.append(png_bytes(np.asarray(paint(sheet)), carried))
     return Made(
-        tuple(pages),
+        tuple(_carrying(pages, prepared, drawing, text)),
         text,
         csv_text(whole, FIELDS),
         ticket_text(whole, said),
-        _notes(prepared, takes, whole),
-        prepared.scene_digest,
+        (*prepared.notes, *([INDOORS] if is_indoors else []), *warnings(takes, prepared.scene)),
     )
 
 
-def _marks(names: tuple[str, ...] | None) -> frozenset[str] | None:
-    if names is None:
+def _carrying(pages: Sequence[Page], prepared: Prepared, drawing: Drawing, text: str) -> Iterator[bytes]:
+    """The pages as PNG files, each with all that it was made from."""
+    for page in pages:
+        _refuse_beyond(page.size_px)
+    for number, page in enumerate(pages):
+        how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
+        yield png_bytes(
+            np.asarray(paint(page)),
+            {
+                RECORD: text,
+                STUDY: study_text(portable(prepared.study)),
+                DRAWING: json.dumps(how, sort_keys=True),
+            },
+        )
+
+
+def known(marks: Sequence[str] | None) -> frozenset[str] | None:
+    """The marks of these names; StudyWrong where one is not known."""
+    if marks is None:
         return None
-    known = known_marks()
-    for name in names:
-        if name not in known:
-            close = nearest(name, known)
-            meant = f'did you mean "{close}"?' if close else f"there are {listed(known)}."
+    names = known_marks()
+    for name in marks:
+        if name not in names:
+            close = nearest(name, names)
+            meant = f'did you mean "{close}"?' if close else f"there are {listed(names)}."
             raise StudyWrong(f'--marks: there is no mark "{name}"; {meant}')
-    return frozenset(names)
+    return frozenset(marks)
 
 
-def _close_up(prepared: Prepared, labels: tuple[str, ...]) -> Prepared:
+def _close_up(prepared: Prepared, labels: Sequence[str]) -> Prepared:
     """The study with only these variants, all where none is named."""
     if not labels:
         return prepared
-    known = {variant.label: variant for variant in prepared.variants}
-    known |= {variant.key: variant for variant in prepared.variants}
+    at_hand = {variant.key: variant for variant in prepared.variants}
+    at_hand |= {variant.label.upper(): variant for variant in prepared.variants}
+    kept: dict[str, Variant] = {}
     for label in labels:
-        if label not in known:
-            last = prepared.variants[-1].label
-            raise StudyWrong(f'--variant: there is no variant "{label}"; the sweep has A1 to {last}.')
-    kept = tuple(known[label] for label in dict.fromkeys(labels))
-    return replace(prepared, variants=kept)
+        variant = at_hand.get(label) or at_hand.get(label.upper())
+        if variant is None:
+            first, last = prepared.variants[0].label, prepared.variants[-1].label
+            has = f"has {first} to {last}" if last != first else f"has {first} alone"
+            raise StudyWrong(f'--variant: there is no variant "{label}"; the sweep {has}.')
+        kept[variant.label] = variant
+    return replace(prepared, variants=tuple(kept.values()))
 
 
-def _cell_width(prepared: Prepared, close_up: bool) -> int:
+def _cell_width(variants: Sequence[Variant], is_close_up: bool) -> int:
     """The width that suits the sweep: wide for one or two, narrower where there are many columns."""
-    by_page: dict[int, int] = {}
-    for variant in prepared.variants:
-        by_page[variant.page] = by_page.get(variant.page, 0) + 1
-    columns = 1 + max(variant.column for variant in prepared.variants)
-    if close_up or max(by_page.values()) <= 2:
-        return cell_width_for(max(by_page.values()))
-    return CELL_WIDTH_PX if columns <= 6 else NARROW_CELL_PX
+    most = max(len(page) for page in _by_page(variants))
+    if is_close_up or most <= 2:
+        return cell_width_for(most)
+    columns = max(arranged(page).columns for page in _by_page(variants))
+    return CELL_WIDTH_PX if columns <= MANY_COLUMNS else NARROW_CELL_PX
 
 
-def _notes(prepared: Prepared, takes: list[Take], whole: Record) -> tuple[str, ...]:
-    """Warnings, each once: of the scene, of the set-ups."""
-    notes = [*prepared.notes, *(note for take in takes for note in take.setup.notes)]
-    return tuple(dict.fromkeys(notes))
+def _by_page(variants: Sequence[Variant]) -> list[list[Variant]]:
+    pages: dict[int, list[Variant]] = {}
+    for variant in variants:
+        pages.setdefault(variant.page, []).append(variant)
+    return list(pages.values())
+
+
+def _check_size(prepared: Prepared, width: int) -> None:
+    """StudyWrong, before anything is drawn, where the pictures alone are more than a page can be."""
+    height = max(pictures_of(variant, prepared, width)[0].shape.cell_px[1] for variant in prepared.variants)
+    for page in _by_page(prepared.variants):
+        at_least = grid(arranged(page), CellParts(width, 0, 0, height, 0, 0, 0, 0), 0, 0)
+        _refuse_beyond((at_least.width, at_least.bottom))
+
+
+def _refuse_beyond(size_px: tuple[int, int]) -> None:
+    if max(size_px) > MOST_SIDE_PX:
+        raise StudyWrong(
+            f"The sheet would be {size_px[0]} x {size_px[1]} px, at most {MOST_SIDE_PX} a side are drawn; "
+            "move an axis to --pages, take values off it, or draw with a smaller --cell-width."
+        )
+
+
+def drawing_from(text: str, name: str) -> tuple[Drawing, int, str]:
+    """How a sheet was drawn, its page counted from 0, and its scene's digest; StudyWrong where the
+    text says no such thing. name: what complaints call the sheet."""
+    try:
+        said = json.loads(text)
+        cell_width, marks = said["cell_width"], said["marks"]
+        drawing = Drawing(
+            cell_width=None if cell_width is None else int(cell_width),
+            mode=str(said["mode"]),
+            marks=None if marks is None else tuple(str(mark) for mark in marks),
+            variants=tuple(str(label) for label in said["variants"]),
+            grid=bool(said["grid"]),
+            renderer=str(said["renderer"]),
+        )
+        page, digest = int(said["page"]), str(said["scene_sha256"])
+    except (ValueError, TypeError, KeyError, RecursionError):
+        raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.") from None
+    if drawing.mode not in MODES or not 0 < (drawing.cell_width or 1) <= MOST_SIDE_PX:
+        raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.")
+    return drawing, page, digest

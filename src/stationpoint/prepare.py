@@ -7,11 +7,12 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from stationpoint.errors import StudyWrong
-from stationpoint.look import ROLE_TINT
+from stationpoint.look import RGB, ROLE_TINT
 from stationpoint.measure import FIELDS
 from stationpoint.scene.edit import stand_in, tinted, with_node
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene, SceneCamera
+from stationpoint.study.axes import AXES
 from stationpoint.study.check import check
 from stationpoint.study.models import Study, Target
 from stationpoint.study.sweep import Variant, expand
@@ -49,18 +50,26 @@ def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
         raise StudyWrong("\n".join(complaints))
     named = dict.fromkeys(v.camera.from_ for v in variants if v.camera.from_ is not None)
     cameras = {words: camera_in_file(words, folder, scene) for words in named if words is not None}
-    return Prepared(portable(study), drawn(scene, study), scene.digest, variants, cameras, scene.notes)
+    return Prepared(study, drawn(scene, study), scene.digest, variants, cameras, scene.notes)
 
 
 def portable(study: Study) -> Study:
-    """The study with no absolute path in it: such a scene or camera file is named without its folder."""
-    if Path(study.scene).is_absolute():
-        study = study.model_copy(update={"scene": Path(study.scene).name})
-    words = study.camera.from_
-    if words is not None and Path(words).is_absolute():
-        camera = study.camera.model_copy(update={"from_": Path(words).name})
-        study = study.model_copy(update={"camera": camera})
-    return study
+    """The study with no absolute path in it: files with one are named without their folder."""
+    sweep = study.sweep
+    for axis in AXES:
+        fields = getattr(sweep, axis)
+        if "from" in fields:
+            fields = {**fields, "from": tuple(_short(words) for words in fields["from"])}
+            sweep = sweep.model_copy(update={axis: fields})
+    camera = study.camera
+    if camera.from_ is not None and Path(camera.from_).is_absolute():
+        camera = camera.model_copy(update={"from_": _short(camera.from_)})
+    changed = {"scene": _short(study.scene), "camera": camera, "sweep": sweep}
+    return study.model_copy(update={k: v for k, v in changed.items() if v != getattr(study, k)})
+
+
+def _short(words: str) -> str:
+    return Path(words).name if Path(words).is_absolute() else words
 
 
 def camera_in_file(words: str, folder: Path, scene: Scene) -> SceneCamera:
@@ -81,7 +90,7 @@ def camera_in_file(words: str, folder: Path, scene: Scene) -> SceneCamera:
 
 def drawn(scene: Scene, study: Study) -> Scene:
     """The scene with roles tinted and the stand-in subject added (last)."""
-    tints = {}
+    tints: dict[str, RGB] = {}
     for target in reversed(study.target):  # where two targets share a node, the first one's role counts
         for pattern in _patterns(target):
             tints |= dict.fromkeys(scene.matching(pattern), ROLE_TINT[target.role])

@@ -14,11 +14,10 @@ from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS, GROUPS, KINDS, read, wanted
 from stationpoint.measure.types import Case, Take, no_shots
 from stationpoint.output.record import Record, record
-from stationpoint.prepare import Prepared
+from stationpoint.prepare import Prepared, portable
 from stationpoint.render import Renderer, open_renderer
 from stationpoint.shot import COLOUR, DEPTH, IDS, Shot
 from stationpoint.study.file import study_digest
-from stationpoint.study.sweep import Variant
 from stationpoint.words import listed, nearest
 
 BATCHES_PER_WORKER = 4
@@ -33,6 +32,7 @@ class Wants:
     ids: bool = False
     depth: bool = False
     grid: bool = True
+    shadow: bool = True
     only: frozenset[str] | None = None
 
 
@@ -70,7 +70,9 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[str, Shot]:
     planes = frozenset(plane for plane, is_asked in asked.items() if is_asked)
     towards_light = case.setup.towards_light
     main = shots.get("main") or Shot(case.setup.camera, frozenset(), moves=case.moves)
-    picture = replace(main, planes=main.planes | planes, towards_light=towards_light, grid=wants.grid)
+    picture = replace(
+        main, planes=main.planes | planes, towards_light=towards_light, grid=wants.grid, shadow=wants.shadow
+    )
     return {**shots, "main": picture}
 
 
@@ -113,7 +115,7 @@ def work(batch: Batch, on_take: Callable[[], None] | None = None) -> tuple[Take,
     with ExitStack() as stack:
         renderer: Renderer | None = None
         label = ""
-        for case in cases(batch.prepared, batch.prepared.variants, batch.wants.cell_width):
+        for case in cases(batch.prepared, batch.wants.cell_width):
             first = case.variant.label != label
             label = case.variant.label
             if renderer is None and shots_of(case, batch.wants, first):
@@ -143,13 +145,14 @@ def sweep(
     takes: list[Take] = []
     for done in each(work, list(_batches(prepared, wants, renderer, workers)), workers):
         takes.extend(done)
-        for _ in done if on_take is not None else ():
-            on_take()
+        if on_take is not None:
+            for _ in done:
+                on_take()
     return takes
 
 
 def _batches(prepared: Prepared, wants: Wants, renderer: str, workers: int) -> Iterator[Batch]:
-    variants: Sequence[Variant] = prepared.variants
+    variants = prepared.variants
     size = max(1, -(-len(variants) // (workers * BATCHES_PER_WORKER)))
     for start in range(0, len(variants), size):
         yield Batch(replace(prepared, variants=variants[start : start + size]), wants, renderer)
@@ -161,15 +164,15 @@ def takes_count(prepared: Prepared) -> int:
 
 
 def recorded(
-    prepared: Prepared, takes: Sequence[Take], renderer: str, only: frozenset[str] | None = None
+    prepared: Prepared, takes: Sequence[Take], renderer: str | None, only: frozenset[str] | None = None
 ) -> Record:
-    """The record of a run. only: the groups that were measured; a brief is judged only if all that it
-    bounds was."""
+    """The record of a run. renderer: None where nothing had to be drawn. only: the groups that were
+    measured; a brief is judged only if all that it bounds was."""
     bounded = {limit.reading.partition(".")[0] for limit in prepared.study.limit}
     return record(
         takes,
         title=prepared.study.title,
-        study_sha256=study_digest(prepared.study),
+        study_sha256=study_digest(portable(prepared.study)),
         renderer=renderer,
         version=__version__,
         fields=FIELDS,

@@ -66,7 +66,7 @@ class Shot:
     whole: groups of node names, at most MOST_WHOLE; bit k of the whole plane is set where any node
     of group k would cover the pixel's centre if it were alone (no depth test).
     towards_light: unit (3,). tinted: role tints, else clay and ground only. grid: the metre grid.
-    shadow: cast shadows.
+    shadow: cast shadows. casters: names of the only nodes that cast them, None for all that exist.
     """
 
     camera: Camera
@@ -79,6 +79,7 @@ class Shot:
     tinted: bool = True
     grid: bool = True
     shadow: bool = True
+    casters: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

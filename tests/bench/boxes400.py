@@ -18,7 +18,9 @@ def boxes() -> list[tuple[str, tuple[float, float, float], tuple[float, float, f
     """
     result = []
     for k in range(TARGETS):
-        result.append((f"target-{k + 1}", (0.8, 1.0 + 0.2 * k, 0.8), (2.2 * k - 5.5, 0.0, -1.5 - 1.1 * k), 12.0 * k))
+        result.append(
+            (f"target-{k + 1}", (0.8, 1.0 + 0.2 * k, 0.8), (2.2 * k - 5.5, 0.0, -1.5 - 1.1 * k), 12.0 * k)
+        )
     for k in range(BOXES - TARGETS):
         radius, angle = 4.0 + 1.35 * sqrt(k), 137.507764 * k
         from math import cos, radians, sin
@@ -32,4 +34,6 @@ def boxes() -> list[tuple[str, tuple[float, float, float], tuple[float, float, f
 def variants(count: int) -> list[tuple[float, float, float]]:
     """(focal_mm, pitch_deg, yaw_deg) of 24 or 96 variants: four lenses by six pitches, by yaws."""
     yaws = [0.0, 25.0, 50.0, 75.0][: max(count // 24, 1)]
-    return [(f, p, y) for y in yaws for p in (8.0, 15.0, 22.0, 29.0, 36.0, 43.0) for f in (24.0, 35.0, 50.0, 85.0)]
+    return [
+        (f, p, y) for y in yaws for p in (8.0, 15.0, 22.0, 29.0, 36.0, 43.0) for f in (24.0, 35.0, 50.0, 85.0)
+    ]

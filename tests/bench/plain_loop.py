@@ -37,7 +37,9 @@ def pose(eye: np.ndarray, at: np.ndarray) -> np.ndarray:
     return result
 
 
-def node_mesh(size: tuple[float, float, float], base: tuple[float, float, float], turn: float, tint: object) -> object:
+def node_mesh(
+    size: tuple[float, float, float], base: tuple[float, float, float], turn: float, tint: object
+) -> object:
     box = trimesh.creation.box(size)
     box.apply_transform(trimesh.transformations.rotation_matrix(radians(turn), [0, 1, 0]))
     box.apply_translation([base[0], base[1] + size[1] / 2, base[2]])
@@ -59,7 +61,9 @@ def main(count: int, out: str) -> None:
     flags = pyrender.RenderFlags.SHADOWS_DIRECTIONAL
     across, gap = 6, 24
     down = -(-count // across)
-    sheet = Image.new("RGB", (across * CELL[0] + (across + 1) * gap, down * (CELL[1] + gap) + gap), (145, 143, 139))
+    sheet = Image.new(
+        "RGB", (across * CELL[0] + (across + 1) * gap, down * (CELL[1] + gap) + gap), (145, 143, 139)
+    )
     targets_px = 0
     for cell, (focal, pitch, yaw) in enumerate(variants(count)):
         camera = pyrender.PerspectiveCamera(2.0 * atan(36.0 / focal / 2.0 * CELL[1] / CELL[0]), 0.1, 500.0)

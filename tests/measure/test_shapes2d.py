@@ -87,7 +87,7 @@ def test_spiral_is_one_piece() -> None:
         for _ in range(2):
             for _ in range(length):
                 if not (0 <= at[0] < 41 and 0 <= at[1] < 41):
-                    rows, starts, ends = largest_piece(mask)
+                    _, starts, ends = largest_piece(mask)
                     assert (ends - starts).sum() == mask.sum() > 400
                     assert ndimage.label(mask, structure=np.ones((3, 3)))[1] == 1
                     return

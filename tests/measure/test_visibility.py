@@ -135,7 +135,8 @@ def test_silhouette_of_a_random_box_is_the_hull_of_its_corners(seed: int) -> Non
     view = camera(pitch=rng.uniform(-60, 60), yaw=rng.uniform(-180, 180), focal=rng.uniform(18, 60))
     size, at = rng.uniform(0.3, 1.5, 3), rng.uniform(-1, 1, 3)
     made = case(view, block("b", at, size), target=[{"name": "t", "node": "b"}], cell=(240, 135))
-    low, high = at - (size[0] / 2, 0, size[2] / 2), at + (size[0] / 2, size[1], size[2] / 2)
+    low = at - size * (0.5, 0, 0.5)
+    high = low + size
     inside = shapely.intersection(_hull(view, low, high), shapely.box(0, 0, *view.pixels))
     found = _target(made)
     assert found["screen_share"] == pytest.approx(inside.area / (1920 * 1080), rel=0.02)

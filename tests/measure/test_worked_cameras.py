@@ -125,7 +125,7 @@ def test_axes_agree_with_opencv_on_random_cameras(spec: object) -> None:
     flip = np.diag([1.0, -1.0, -1.0])
     rotation, shift = flip @ view.view[:3, :3], flip @ view.view[:3, 3]
     point = view.eye_m + 7.0 * view.forward + 1.3 * view.right - 0.7 * view.up
-    turned, by_turn = cv2.Rodrigues(rotation)
+    turned, _ = cv2.Rodrigues(rotation)
     _, jacobian = cv2.projectPoints(point[None], turned, shift, k, np.zeros(4))
     # OpenCV derives by the translation: one metre along a world axis moves the point by R's column.
     expected = jacobian[:, 3:6] @ rotation

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.look import GROUND
 from stationpoint.optics.camera import Camera
 from stationpoint.optics.pose import backwards, turned, view_from
 from stationpoint.optics.projection import oblique, orthographic, perspective
-from stationpoint.scene.types import Node, Scene
+from stationpoint.scene.types import Node
 
 BOX_FACES = [
     *((0, 1, 2), (1, 3, 2), (4, 6, 5), (5, 6, 7)),  # -x, +x
@@ -42,10 +43,6 @@ def ground(size: float = 40.0, height: float = 0.0) -> Node:
     return Node("ground", np.array(vertices), faces, GROUND, closed=False, gridded=True, kind="ground")
 
 
-def scene(*nodes: Node) -> Scene:
-    return Scene(nodes)
-
-
 def camera(
     kind: str = "perspective",
     *,
@@ -73,3 +70,10 @@ def camera(
 
 
 KINDS = ("perspective", "orthographic", "oblique")
+
+
+def moved_by(x: float, y: float, z: float) -> NDArray[np.float64]:
+    """World matrix of a plain move, (4, 4)."""
+    matrix = np.eye(4)
+    matrix[:3, 3] = (x, y, z)
+    return matrix

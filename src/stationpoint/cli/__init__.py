@@ -6,10 +6,14 @@ needs inside its body.
 
 from __future__ import annotations
 
+import errno
 import os
+import signal
 import sys
+from contextlib import suppress
 from importlib import import_module
-from typing import NoReturn
+from io import TextIOWrapper
+from typing import NoReturn, TextIO
 
 import click
 
@@ -25,8 +29,7 @@ COMMANDS = {
     "inspect": ("stationpoint.cli.answer", "inspect"),
     "mesh": ("stationpoint.cli.make", "mesh"),
 }
-STOPPED = 130
-FAULT = 70
+WRONG, LACKING, FAULT = 2, 3, 70
 
 
 class LateGroup(click.Group):
@@ -57,7 +60,9 @@ class LateGroup(click.Group):
         return super().resolve_command(ctx, args)
 
 
-@click.group(cls=LateGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=LateGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
 @click.version_option(__version__, prog_name="stationpoint")
 def stationpoint() -> None:
     """Draw contact sheets of camera variants and measure what a player could tell from each.
@@ -68,7 +73,11 @@ def stationpoint() -> None:
       stationpoint start level.glb           write a first study for your own level
       stationpoint sheet level.study.toml    draw its sheet, with its readings beside it
 
-    Exit codes: 0 done; 2 the input is wrong; 3 the machine lacks something.
+    Exit codes: 0 done; 2 the input is wrong; 3 the machine lacks something; 130 stopped.
+
+    \b
+    Completion for bash (zsh and fish alike):
+      eval "$(_STATIONPOINT_COMPLETE=bash_source stationpoint)"
     """
 
 
@@ -79,34 +88,58 @@ def say(message: str) -> None:
 
 def main() -> NoReturn:
     """Run the command line; every error that a person can meet ends as a sentence and a code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # names may hold what a terminal cannot show
+    with suppress(ValueError):  # not in the main thread
+        signal.signal(signal.SIGTERM, _stop)
     try:
-        stationpoint(standalone_mode=False)
-    except click.exceptions.Exit as done:
-        sys.exit(done.exit_code)
-    except (KeyboardInterrupt, click.Abort):
-        say("Stopped; nothing more was written.")
-        sys.exit(STOPPED)
-    except click.ClickException as wrong:
-        wrong.show()
-        sys.exit(2)
-    except StationpointError as wrong:
-        say(str(wrong))
-        sys.exit(wrong.exit_code)
-    except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(0)
-    except MemoryError:
-        say("There is not enough memory for this; draw fewer variants, or a smaller --cell-width.")
-        sys.exit(3)
-    except OSError as error:
-        say(f"{error.filename or 'A file'} cannot be used: {error.strerror or error}.")
-        sys.exit(2)
-    except Exception as error:
+        code = stationpoint(prog_name="stationpoint", standalone_mode=False)
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except SystemExit:
+        raise
+    except BaseException as error:
         if os.environ.get("STATIONPOINT_TRACE"):
             raise
-        say(
-            f"stationpoint has a fault of its own here ({type(error).__name__}: {error}); "
-            "nothing was written. Set STATIONPOINT_TRACE=1 to see where."
-        )
-        sys.exit(FAULT)
-    sys.exit(0)
+        code = _told(error)
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _stop(number: int, frame: object) -> NoReturn:
+    raise KeyboardInterrupt(number)
+
+
+def _told(error: BaseException) -> int:
+    """The exit code of an error, which has been told on standard error."""
+    if isinstance(error, StationpointError):
+        say(str(error))
+        return error.exit_code
+    if isinstance(error, click.ClickException):
+        error.show()
+        return WRONG
+    if isinstance(error, KeyboardInterrupt | click.Abort):
+        say("Stopped; nothing was written.")
+        return 128 + (error.args[0] if error.args and isinstance(error.args[0], int) else signal.SIGINT)
+    if isinstance(error, BrokenPipeError):  # the reader of our output has gone, as `head` does
+        _silence(sys.stdout)
+        return 0
+    if isinstance(error, MemoryError):
+        say("There is not enough memory for this; draw fewer variants, or with a smaller --cell-width.")
+        return LACKING
+    if isinstance(error, OSError):
+        _silence(sys.stdout)
+        say(f"{error.filename or 'Standard output'} cannot be used: {error.strerror or error}.")
+        return LACKING if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.ENOMEM, errno.EIO) else WRONG
+    say(
+        f"stationpoint has a fault of its own here ({type(error).__name__}: {error}). "
+        "Set STATIONPOINT_TRACE=1 to see where, and please report it."
+    )
+    return FAULT
+
+
+def _silence(stream: TextIO | None) -> None:
+    """Let nothing more be written to a stream that takes nothing more, at exit included."""
+    with suppress(OSError, ValueError, AttributeError):
+        if stream is not None:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())

@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
+from typing import Unpack
+
 import click
 
-from stationpoint.cli.options import changes, engine, study_file
+from stationpoint.cli.options import (
+    MODES,
+    DemoOptions,
+    SheetOptions,
+    cell_width,
+    changes,
+    csv_file,
+    engine,
+    json_file,
+    study_file,
+)
 
 
 @click.command(epilog="Example: stationpoint demo quay -o out")
@@ -13,60 +25,76 @@ from stationpoint.cli.options import changes, engine, study_file
 @click.option("--all", "every", is_flag=True, help="Draw every demo.")
 @click.option("--list", "listing", is_flag=True, help="Name the demos and draw nothing.")
 @click.option("--copy", is_flag=True, help="Also copy the demo's study and scene there, to work on.")
+@cell_width
 @engine
-def demo(
-    name: str | None, folder: str, every: bool, listing: bool, copy: bool, renderer: str, workers: int, quiet: bool
-) -> None:
+def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
     """Draw the sheet of a demo study (NAME; the first one if none is named)."""
-    from stationpoint.cli import work
+    from stationpoint.cli import work_sheet
 
-    chosen = work.Chosen(renderer=renderer, workers=workers, quiet=quiet)
-    work.demo(name, folder, every, listing, copy, chosen)
+    work_sheet.demo(name, chosen)
 
 
 @click.command(epilog="Example: stationpoint start level.glb -o level.study.toml")
 @click.argument("scene", metavar="SCENE")
-@click.option("-o", "--output", metavar="FILE", help="The study to write; SCENE.study.toml if not given.")
+@click.option(
+    "-o", "--output", metavar="FILE", help="The study to write; SCENE.study.toml beside it if not given."
+)
 @click.option("--force", is_flag=True, help="Write over a study that is there.")
 def start(scene: str, output: str | None, force: bool) -> None:
     """Write a first study for a scene or mesh file, to be edited."""
-    from stationpoint.cli import work
+    from stationpoint.cli import work_files
 
-    work.start(scene, output, force)
+    work_files.start(scene, output, force)
 
 
-@click.command(epilog="Example: stationpoint sheet quay.study.toml --columns focal_mm=24,35,50,85 -o quay.png")
+@click.command(
+    epilog="Example: stationpoint sheet quay.study.toml --columns focal_mm=24,35,50,85 -o quay.png"
+)
 @study_file
-@click.option("-o", "--output", metavar="FILE", help="The picture; pages become FILE-1.png, FILE-2.png.")
+@click.option(
+    "-o",
+    "--output",
+    metavar="FILE",
+    help="The picture, or a folder for it (- is standard output); pages become FILE-1.png, FILE-2.png.",
+)
 @changes
-@click.option("--cell-width", type=click.IntRange(64, 4096), metavar="PX",
-              help="Width of a picture; 544, fewer where there are many columns.")
-@click.option("--mode", type=click.Choice(["marks", "clean", "grey", "silhouette", "depth"]), default="marks",
-              show_default=True, help="What the pictures show; the layout stays.")
+@cell_width
+@click.option(
+    "--mode",
+    type=click.Choice(MODES),
+    default="marks",
+    show_default=True,
+    help="What the pictures show; the layout stays.",
+)
 @click.option("--marks", metavar="NAMES", help="Marks to draw, by commas; --marks list names them.")
-@click.option("--variant", "labels", metavar="LABEL", multiple=True,
-              help="A close-up of one variant, or two (repeat it).")
+@click.option(
+    "--variant",
+    "labels",
+    metavar="LABEL",
+    multiple=True,
+    help="A close-up of one variant, or two (repeat it): B3, 2-B3 or its key.",
+)
 @click.option("--no-grid", is_flag=True, help="Leave out the metre grid.")
-@click.option("--json", "json_file", metavar="FILE", help="Write the record there (- is standard output).")
-@click.option("--csv", "csv_file", metavar="FILE", help="Write the readings as a table there.")
+@json_file
+@csv_file
 @click.option("--text", "text_file", metavar="FILE", help="Write ten lines for a ticket there.")
-@click.option("--alone", is_flag=True, help="Write the picture and nothing beside it.")
+@click.option("--alone", is_flag=True, help="Write the picture, and beside it only what is named.")
 @engine
-def sheet(study: str, **chosen: object) -> None:
+def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
     """Draw the contact sheet of a study, or of a scene or mesh file with a sensible sweep.
 
     Beside the picture go its record (.json), its table (.csv) and ten lines for a ticket (.txt).
     """
-    from stationpoint.cli import work
+    from stationpoint.cli import work_sheet
 
-    work.sheet(study, work.chosen_from(chosen))
+    work_sheet.sheet(study, chosen)
 
 
 @click.command(epilog="Example: stationpoint mesh quarry.toml -o quarry.glb")
 @click.argument("scene", metavar="FILE")
-@click.option("-o", "--output", metavar="FILE", help="The GLB to write.")
+@click.option("-o", "--output", metavar="FILE", help="The GLB to write; FILE.glb beside it if not given.")
 def mesh(scene: str, output: str | None) -> None:
     """Write a scene (or a study's scene and its camera) as a GLB."""
-    from stationpoint.cli import work
+    from stationpoint.cli import work_files
 
-    work.mesh(scene, output)
+    work_files.mesh(scene, output)

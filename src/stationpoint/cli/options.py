@@ -1,15 +1,80 @@
-"""Options that several commands share."""
+"""Options that several commands share: as click declares them, and as the bodies get them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any, TypedDict, TypeVar
 
 import click
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-EPILOG = "Every study key, option and reading is explained in the project's docs folder."
+HOLDS = ("nothing", "subject-scale", "subject-height")
+RENDERERS = ("auto", "gl", "rays")
+MODES = ("marks", "clean", "grey", "silhouette", "depth")
+
+
+class Changes(TypedDict):
+    """What the command line changes in a study."""
+
+    sets: tuple[str, ...]
+    rows: str | None
+    columns: str | None
+    pages: str | None
+    hold: str | None
+    places: tuple[str, ...]
+    viewings: tuple[str, ...]
+
+
+class Engine(TypedDict):
+    """What draws, and how much is said of it."""
+
+    renderer: str
+    workers: int
+    quiet: bool
+    progress: bool
+
+
+class MeasureOptions(Changes, Engine):
+    """Options of `measure`."""
+
+    only: str | None
+    json_file: str | None
+    csv_file: str | None
+
+
+class SheetOptions(Changes, Engine):
+    """Options of `sheet`."""
+
+    output: str | None
+    cell_width: int | None
+    mode: str
+    marks: str | None
+    labels: tuple[str, ...]
+    no_grid: bool
+    json_file: str | None
+    csv_file: str | None
+    text_file: str | None
+    alone: bool
+
+
+class DemoOptions(Engine):
+    """Options of `demo`."""
+
+    folder: str
+    every: bool
+    listing: bool
+    copy: bool
+    cell_width: int | None
+
+
+class InspectOptions(Engine):
+    """Options of `inspect`."""
+
+    json_file: str | None
+    study_file: str | None
+    redraw: str | None
+    folder: str | None
 
 
 def _stacked(*options: Callable[[Any], Any]) -> Callable[[Command], Command]:
@@ -21,25 +86,56 @@ def _stacked(*options: Callable[[Any], Any]) -> Callable[[Command], Command]:
     return decorate
 
 
-study_file = click.argument("study", metavar="FILE", type=click.Path(path_type=str))
+study_file = click.argument("study", metavar="FILE")
+json_file = click.option(
+    "--json", "json_file", metavar="FILE", help="Write the record there (- is standard output)."
+)
+csv_file = click.option(
+    "--csv", "csv_file", metavar="FILE", help="Write the readings as a table there (- is standard output)."
+)
+cell_width = click.option(
+    "--cell-width",
+    type=click.IntRange(64, 4096),
+    metavar="PX",
+    help="Width of a picture, 64 to 4096; 544 unless there are many columns, or one or two pictures.",
+)
 
 changes = _stacked(
-    click.option("--set", "sets", metavar="KEY=VALUE", multiple=True,
-                 help="Change one key of the study, such as camera.pitch_deg=30. Repeatable."),
-    click.option("--rows", metavar="FIELD=A,B", help="Sweep down: rows of the sheet. FIELD= ends a sweep."),
-    click.option("--columns", metavar="FIELD=A,B", help="Sweep across; ranges as pitch_deg=10:40:10."),
+    click.option(
+        "--set",
+        "sets",
+        metavar="KEY=VALUE",
+        multiple=True,
+        help="Change one key of the study, such as camera.pitch_deg=30. Repeatable.",
+    ),
+    click.option(
+        "--rows", metavar="FIELD=A,B", help='Sweep down, as in pitch_deg=10,30; --rows "" ends a sweep.'
+    ),
+    click.option("--columns", metavar="FIELD=A,B", help="Sweep across; a range is pitch_deg=10:40:10."),
     click.option("--pages", metavar="FIELD=A,B", help="Sweep over pages."),
-    click.option("--hold", type=click.Choice(["nothing", "subject-scale", "subject-height"]),
-                 help="What stays equal while the lens changes."),
+    click.option("--hold", type=click.Choice(HOLDS), help="What stays equal while the lens changes."),
     click.option("--place", "places", metavar="NAME", multiple=True, help="Only this place. Repeatable."),
-    click.option("--viewing", "viewings", metavar="NAME", multiple=True,
-                 help="Only this viewing. Repeatable."),
-)  # fmt: skip
+    click.option(
+        "--viewing", "viewings", metavar="NAME", multiple=True, help="Only this viewing. Repeatable."
+    ),
+)
 
 engine = _stacked(
-    click.option("--renderer", type=click.Choice(["auto", "gl", "rays"]), default="auto", show_default=True,
-                 help="OpenGL, or rays where there is no OpenGL."),
-    click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True,
-                 help="Processes that draw; the output is the same."),
+    click.option(
+        "--renderer",
+        type=click.Choice(RENDERERS),
+        default="auto",
+        show_default=True,
+        help="OpenGL (gl), or rays; auto takes rays where there is no OpenGL.",
+    ),
+    click.option(
+        "--workers",
+        type=click.IntRange(1, 64),
+        default=1,
+        show_default=True,
+        metavar="N",
+        help="Processes that draw, 1 to 64; the output is the same.",
+    ),
     click.option("--quiet", is_flag=True, help="No progress and no list of files."),
-)  # fmt: skip
+    click.option("--progress", is_flag=True, help="Tell progress even where no terminal shows it."),
+)

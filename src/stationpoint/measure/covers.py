@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from stationpoint.measure.masks import Mask, masks
-from stationpoint.measure.shots import target_shots
+from stationpoint.measure.shots import cover_shots
 from stationpoint.measure.things import subject_name
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.measure.visibility import covers
@@ -48,4 +48,4 @@ def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
     return Reading(values)
 
 
-KIND = Kind("covers", FIELDS, read, target_shots)
+KIND = Kind("covers", FIELDS, read, cover_shots)

@@ -14,6 +14,7 @@ from stationpoint.measure.types import Case
 from stationpoint.optics.camera import Camera, depths, project
 
 Points = NDArray[np.float64]
+Box = tuple[float, float, float, float]  # left, top, right, bottom
 
 FRONT, REACHING, BEHIND = "front", "reaching", "behind"
 
@@ -23,19 +24,25 @@ class Drawn:
     """A thing as a camera draws it, pixels of the cell.
 
     state: "front"; "reaching" if a part lies nearer than the near plane of a perspective camera;
-    "behind" if all of it does. hull_px: (m, 2) convex hull of its silhouette, box_px: left, top,
-    right, bottom round it; both None unless it is in front.
+    "behind" if all of it does. px: (n, 2) where its points are drawn, box_px: left, top, right,
+    bottom round them; both None unless it is in front.
     """
 
     thing: Thing
     state: str
-    hull_px: Points | None
-    box_px: tuple[float, float, float, float] | None
+    px: Points | None = None
+    box_px: Box | None = None
+
+    @property
+    def hull_px(self) -> Points:
+        """Convex hull of its silhouette, (m, 2); empty unless it is in front."""
+        return np.zeros((0, 2)) if self.px is None else convex_hull(self.px)
 
     @property
     def area_px(self) -> float:
         """Area inside the hull, pixels; 0 for a point."""
-        return 0.0 if self.hull_px is None or len(self.hull_px) < 3 else polygon_area(self.hull_px)
+        hull = self.hull_px
+        return polygon_area(hull) if len(hull) > 2 else 0.0
 
 
 def drawn(camera: Camera, thing: Thing) -> Drawn:
@@ -43,11 +50,11 @@ def drawn(camera: Camera, thing: Thing) -> Drawn:
     if not camera.parallel:
         ahead = depths(camera, thing.points_m) > camera.near_m
         if not ahead.all():
-            return Drawn(thing, REACHING if ahead.any() else BEHIND, None, None)
+            return Drawn(thing, REACHING if ahead.any() else BEHIND)
     px = project(camera, thing.points_m)
     left, top = px.min(axis=0).tolist()
     right, bottom = px.max(axis=0).tolist()
-    return Drawn(thing, FRONT, convex_hull(px), (left, top, right, bottom))
+    return Drawn(thing, FRONT, px, (left, top, right, bottom))
 
 
 @lru_cache(maxsize=4)

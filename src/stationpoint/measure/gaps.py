@@ -89,10 +89,12 @@ def flat_span_by_body_m(camera: Camera, at: Ends, tall_m: float) -> float | None
     return finite(np.linalg.norm(b - a) / body_px * tall_m)
 
 
-def read_ratio(camera: Camera, at: Ends) -> float | None:
-    """Flat over true span; it can exceed 1. None for a gap of no length. Worked: C1, 4 m: .13333."""
-    flat, true = flat_span_m(camera, at), true_span_m(at)
-    return None if flat is None or true == 0.0 else flat / true
+def read_ratio(flat_m: float | None, true_m: float) -> float | None:
+    """Flat over true span; it can exceed 1. None for a gap of no length.
+
+    flat_m: `flat_span_m`. true_m: `true_span_m`. Source: definition. Worked: C1, 4 m: .13333.
+    """
+    return None if flat_m is None or true_m == 0.0 else flat_m / true_m
 
 
 def ground_point(camera: Camera, at: Ends) -> Vector | None:
@@ -196,7 +198,7 @@ def _values(case: Case, gap: Gap, at: Ends) -> dict[str, Value]:
         "height_m": height,
         "flat_span_m": flat,
         "flat_span_by_body_m": flat_span_by_body_m(camera, at, body_m(case)),
-        "read_ratio": read_ratio(camera, at),
+        "read_ratio": read_ratio(flat, true_span_m(at)),
         "ground_span_m": ground,
         "scale_ratio": scale_ratio(camera, at),
         "foreshortening": foreshortening(camera, at),

@@ -73,15 +73,16 @@ def _top_points(node: Node, to_m: tuple[float, float, float]) -> Points | None:
     across, along = (2 * max(1, ceil(float(length) / step / 2 - 1e-9)) for length in size)
     x = low2[0] + (np.arange(across) + 0.5) * size[0] / across
     z = low2[1] + (np.arange(along) + 0.5) * size[1] / along
-    grid = np.column_stack([np.repeat(x, along), np.tile(z, across)])
-    points = _on_top(node, grid)
+    points = _on_top(node, x, z)
     if not small:
         points = points[np.linalg.norm(points - to, axis=1) <= NEAR_M]
     return points if len(points) else None
 
 
-def _on_top(node: Node, grid: Points) -> Points:
-    """Where the vertical lines at grid (n, 2) meet the node's upward faces that are level enough."""
+def _on_top(node: Node, x: Points, z: Points) -> Points:
+    """Where the vertical lines of a grid, columns x (n,) and rows z (m,), meet the node's upward faces
+    that are level enough."""
+    grid = np.column_stack([np.repeat(x, len(z)), np.tile(z, len(x))])
     corners = node.vertices.astype(np.float64)[node.faces]
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
     normal = np.cross(b - a, c - a)
@@ -89,10 +90,11 @@ def _on_top(node: Node, grid: Points) -> Points:
     level = (length > 0) & (normal[:, 1] >= LEVEL_COSINE * length)
     if not level.any():  # an open mesh that is wound the other way
         level = (length > 0) & (-normal[:, 1] >= LEVEL_COSINE * length)
-    near = (corners[:, :, [0, 2]].max(axis=1) >= grid.min(axis=0)).all(axis=1)
-    near &= (corners[:, :, [0, 2]].min(axis=1) <= grid.max(axis=0)).all(axis=1)
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    crossed = np.searchsorted(x, high[:, 0], "right") > np.searchsorted(x, low[:, 0])
+    crossed &= np.searchsorted(z, high[:, 2], "right") > np.searchsorted(z, low[:, 2])
     found = [np.zeros((0, 3))]
-    for p, q, r in corners[level & near]:
+    for p, q, r in corners[level & crossed]:
         u, v, to = (q - p)[[0, 2]], (r - p)[[0, 2]], grid - p[[0, 2]]
         area = u[0] * v[1] - u[1] * v[0]
         s = (to[:, 0] * v[1] - to[:, 1] * v[0]) / area

@@ -10,7 +10,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.drawn import FRONT, REACHING, Drawn
+from stationpoint.measure.drawn import FRONT, REACHING, Box, Drawn
 from stationpoint.measure.shots import MAIN, View, is_outside, plan
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import depths, project
@@ -18,7 +18,6 @@ from stationpoint.shot import Frame
 
 Bits = NDArray[np.bool_]
 Weights = NDArray[np.float32]
-Box = tuple[float, float, float, float]
 Plane = TypeVar("Plane", NDArray[np.uint32], NDArray[np.float32])
 
 NEARER_SHARE, NEARER_M = 0.01, 0.02  # a surface this much nearer than a point hides it

@@ -41,15 +41,12 @@ def visible_piece(mask: Mask) -> Piece | None:
     if not len(rows):
         return None
     count = int((ends - starts).sum())
-    whole = count == mask.count and mask.frame is None and mask.at.hull_px is not None
+    whole = count == mask.count and mask.frame is None
     corner, step = np.array([mask.left_px, mask.top_px]), np.array(mask.step_px)
     middle_row = int(np.searchsorted(np.cumsum(ends - starts), count / 2))
     midst = np.array([(starts[middle_row] + ends[middle_row]) / 2, rows[middle_row] + 0.5])
-    if whole:
-        assert mask.at.hull_px is not None
-        hull = mask.at.hull_px
-    else:
-        hull = convex_hull(corners_of_runs(rows, starts, ends) * step + corner)
+    pixels = corners_of_runs(rows, starts, ends) * step + corner
+    hull = mask.at.hull_px if whole else convex_hull(pixels)
     return Piece(hull, midst * step + corner, whole)
 
 
@@ -60,7 +57,7 @@ def piece_arcmin(camera: Camera, at: Seat, piece: Piece) -> float:
     18.3' on the desk.
     """
     corners = smallest_rectangle(piece.hull_px * (np.asarray(at.picture_px) / camera.pixels))
-    middles = (corners + np.roll(corners, -1, axis=0)) / 2.0
+    middles = (corners + corners[[1, 2, 3, 0]]) / 2.0
     sides = arcmin_between(at, middles[:2], middles[2:])
     return float(sides.min())
 

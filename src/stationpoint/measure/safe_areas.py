@@ -6,7 +6,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from stationpoint.measure.masks import Box, Mask, Weights, masks
+from stationpoint.measure.drawn import Box
+from stationpoint.measure.masks import Mask, Weights, masks
 from stationpoint.measure.shots import target_shots
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.shot import Frame
@@ -52,6 +53,9 @@ def safe_box(case: Case, share: float) -> Box:
 
 def share_inside(mask: Mask, box_px: Box) -> float:
     """Share of the whole silhouette inside a box of the cell."""
+    drawn, box = mask.at.box_px, box_px
+    if drawn and drawn[0] >= box[0] and drawn[1] >= box[1] and drawn[2] <= box[2] and drawn[3] <= box[3]:
+        return 1.0
     return min(1.0, float(np.sum(mask.share_in(box_px), where=mask.whole, dtype=np.float64)) / mask.count)
 
 
@@ -91,6 +95,8 @@ def reserved_cover(case: Case, mask: Mask) -> float | None:
     total = float(weight.sum(dtype=np.float64))
     if total == 0.0:
         return None
+    if not case.study.reserved:
+        return 0.0
     shows = np.ones_like(weight)
     for area in case.study.reserved:
         shows *= uncovered(case, mask, area, area.opacity)

@@ -19,7 +19,7 @@ def convex_hull(points: Points) -> Points:
     return np.array(lower[:-1] + upper[:-1]) if len(lower) + len(upper) > 2 else ordered[:1]
 
 
-def _chain(points: Points) -> list[Points]:
+def _chain(points: Points) -> list[tuple[float, float]]:
     """One side of the hull of points sorted by x, then y."""
     while len(points) > FEW_POINTS:  # drop what lies on the wrong side of its neighbours, all at once
         before, here, after = points[:-2], points[1:-1], points[2:]
@@ -37,13 +37,13 @@ def _chain(points: Points) -> list[Points]:
             chain.pop()
         if not chain or chain[-1] != (x, y):
             chain.append((x, y))
-    return [np.array(corner) for corner in chain]
+    return chain
 
 
 def polygon_area(corners: Points) -> float:
     """Area inside a polygon (n, 2), whichever way round."""
-    x, y = corners.T
-    return abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2.0
+    x, y = (corners - corners[0]).T
+    return abs(float(x[:-1] @ y[1:] - y[:-1] @ x[1:])) / 2.0
 
 
 def smallest_rectangle(hull: Points) -> Points:
@@ -53,8 +53,8 @@ def smallest_rectangle(hull: Points) -> Points:
     """
     if len(hull) < 3:
         return np.concatenate([hull, hull[::-1]])[[0, 0, -1, -1]] if len(hull) == 1 else hull[[0, 1, 1, 0]]
-    sides = np.roll(hull, -1, axis=0) - hull
-    along = sides / np.linalg.norm(sides, axis=1)[:, None]
+    sides = np.diff(hull, axis=0, append=hull[:1])
+    along = sides / np.sqrt((sides * sides).sum(axis=1))[:, None]
     across = np.column_stack([-along[:, 1], along[:, 0]])
     u, v = hull @ along.T, hull @ across.T
     u0, u1, v0, v1 = u.min(axis=0), u.max(axis=0), v.min(axis=0), v.max(axis=0)
@@ -124,29 +124,27 @@ def outline(mask: Mask) -> Points:
     padded = np.zeros((mask.shape[0] + 2, mask.shape[1] + 2), dtype=bool)
     padded[1:-1, 1:-1] = mask
     inner, stride = padded[1:-1, 1:-1], mask.shape[1] + 1
-    begin: list[NDArray[np.intp]] = []
-    finish: list[NDArray[np.intp]] = []
-    middle: list[Points] = []
-    # Each outer edge of a pixel, directed so that the mask lies to its right (y is down).
-    for neighbour, (ax, ay), (bx, by) in (
-        (padded[:-2, 1:-1], (0, 0), (1, 0)),
-        (padded[1:-1, 2:], (1, 0), (1, 1)),
-        (padded[2:, 1:-1], (1, 1), (0, 1)),
-        (padded[1:-1, :-2], (0, 1), (0, 0)),
+    # Each outer edge of a pixel, directed so that the mask lies to its right (y is down): its pixel,
+    # and from which to which corner of the pixel it runs.
+    begin, finish = [], []
+    for neighbour, start, end in (
+        (padded[:-2, 1:-1], 0, 1),
+        (padded[1:-1, 2:], 1, stride + 1),
+        (padded[2:, 1:-1], stride + 1, stride),
+        (padded[1:-1, :-2], stride, 0),
     ):
-        y, x = np.nonzero(inner & ~neighbour)
-        begin.append((y + ay) * stride + x + ax)
-        finish.append((y + by) * stride + x + bx)
-        middle.append(np.column_stack([x + (ax + bx) / 2, y + (ay + by) / 2]))
-    middles = np.concatenate(middle)
-    if not len(middles):
+        pixel = np.flatnonzero(inner & ~neighbour)
+        corner = pixel + pixel // mask.shape[1]
+        begin.append(corner + start)
+        finish.append(corner + end)
+    first, last = np.concatenate(begin), np.concatenate(finish)
+    if not len(first):
         return np.zeros((0, 2))
+    middles = np.column_stack([first % stride + last % stride, first // stride + last // stride]) / 2.0
     # As many edges end at a vertex as begin there: the k-th end goes on with the k-th beginning.
-    following = np.empty(len(middles), dtype=np.intp)
-    following[np.argsort(np.concatenate(finish), kind="stable")] = np.argsort(
-        np.concatenate(begin), kind="stable"
-    )
-    after, seen = following.tolist(), bytearray(len(middles))
+    following = np.empty(len(first), dtype=np.intp)
+    following[np.argsort(last, kind="stable")] = np.argsort(first, kind="stable")
+    after, seen = following.tolist(), bytearray(len(first))
     parts: list[Points] = []
     for k in range(len(after)):
         if seen[k]:
@@ -162,8 +160,6 @@ def outline(mask: Mask) -> Points:
 
 def _without_straights(loop: Points) -> Points:
     """A closed loop without the points inside its straight runs, its first point repeated at the end."""
-    step = np.roll(loop, -1, axis=0) - loop
-    turns = np.roll(step, 1, axis=0)
-    bent = step[:, 0] * turns[:, 1] != step[:, 1] * turns[:, 0]
-    kept = loop[bent] if bent.any() else loop
+    x, y = np.diff(loop, axis=0, prepend=loop[-1:], append=loop[:1]).T
+    kept = loop[x[1:] * y[:-1] != y[1:] * x[:-1]]
     return np.concatenate([kept, kept[:1]])

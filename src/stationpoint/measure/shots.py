@@ -6,14 +6,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, sqrt
 
-from stationpoint.measure.drawn import FRONT, REACHING, Drawn, drawn, drawn_targets
+from stationpoint.measure.drawn import FRONT, REACHING, Box, Drawn, drawn, drawn_targets
 from stationpoint.measure.ends import ends
-from stationpoint.measure.things import node_thing
+from stationpoint.measure.things import node_thing, subject_name
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import window
 from stationpoint.shot import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot
-
-Box = tuple[float, float, float, float]
 
 MAIN = "main"
 ENOUGH_PX = 4000  # a silhouette of that many pixels of the picture is counted in the picture itself
@@ -60,7 +58,8 @@ def plan(case: Case) -> Plan:
     camera = case.setup.camera
     targets = {at.thing.name: at for at in drawn_targets(case)}
     made_of = {at.thing.nodes for at in targets.values()}
-    nodes = dict.fromkeys(ends(case, gap).landing for gap in case.study.gap)
+    gaps = () if subject_name(case) is None else case.study.gap  # only the subject covers landings
+    nodes = dict.fromkeys(ends(case, gap).landing for gap in gaps)
     landings = {
         name: drawn(camera, node_thing(case.scene, name))
         for name in nodes
@@ -91,13 +90,14 @@ def _view(case: Case, at: Drawn, name: str, groups: list[tuple[str, ...]], shots
     width, height = camera.pixels
     left, top, right, bottom = at.box_px
     whole_in = left >= 0 and top >= 0 and right <= width and bottom <= height
-    if whole_in and at.thing.box is None and at.area_px >= ENOUGH_PX:
+    area_px = at.area_px
+    if whole_in and at.thing.box is None and area_px >= ENOUGH_PX:
         groups.append(at.thing.nodes)
         k = len(groups) - 1
         number = k // MOST_WHOLE + 1
         shot = MAIN if number == 1 else f"{MAIN}.{number}"
         return View(at, shot, k % MOST_WHOLE, None, (0.0, 0.0, float(width), float(height)))
-    box, pixels = zoomed(at.box_px, at.area_px)
+    box, pixels = zoomed(at.box_px, area_px)
     zoom = window(camera, box, pixels)
     shot = f"zoom:{name}"
     if at.thing.box is None:
@@ -137,11 +137,20 @@ def _side(length: float) -> int:
 
 
 def target_shots(case: Case) -> dict[str, Shot]:
-    """The shots that silhouettes are counted in."""
+    """The shots that the targets' silhouettes are counted in."""
+    return _shots(plan(case), tuple(plan(case).targets.values()))
+
+
+def cover_shots(case: Case) -> dict[str, Shot]:
+    """The shots that the silhouettes of targets and landings are counted in."""
     made = plan(case)
-    views = [*made.targets.values(), *made.landings.values()]
-    needs_main = any(
-        (view.shot or "").startswith(MAIN) or view.at.thing.is_point or view.at.state == REACHING
-        for view in views
+    return _shots(made, (*made.targets.values(), *made.landings.values()))
+
+
+def _shots(made: Plan, views: tuple[View, ...]) -> dict[str, Shot]:
+    names = {name for view in views for name in (view.shot, view.alone) if name is not None}
+    needs_main = any(name.startswith(MAIN) for name in names) or any(
+        view.at.state == REACHING or (view.at.thing.is_point and view.at.state == FRONT) for view in views
     )
-    return {MAIN: made.main, **made.shots} if needs_main else made.shots
+    every = {MAIN: made.main, **made.shots} if needs_main else made.shots
+    return {name: shot for name, shot in every.items() if name == MAIN or name in names}

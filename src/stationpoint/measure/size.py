@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,50 +32,56 @@ FIELDS = (
 )
 
 
-def box_in_seat(camera: Camera, seat: Seat, box_px: tuple[float, ...]) -> NDArray[np.float64]:
-    """A box in the cell's pixels (left, top, right, bottom) as [[left, top], [right, bottom]] in the
-    seat's pixels."""
-    scale = np.asarray(seat.picture_px) / camera.pixels
-    box: NDArray[np.float64] = np.reshape(box_px, (2, 2)) * scale
-    return box
-
-
 def size_px(camera: Camera, seat: Seat, at: Drawn) -> tuple[float, float] | None:
     """Width and height of the box round the target's silhouette, pixels of the seat's picture.
 
     Source: definition. Worked: C2, .6 x 1.8 x .6 m at the anchor: 442.558 px high.
     """
-    if at.box_px is None or at.thing.is_point:
+    if at.box_px is None or not _has_size(at):
         return None
-    (left, top), (right, bottom) = box_in_seat(camera, seat, at.box_px)
-    return float(right - left), float(bottom - top)
+    (left, top, right, bottom), (across, down) = at.box_px, _scale(camera, seat).tolist()
+    return (right - left) * across, (bottom - top) * down
 
 
-def size_arcmin(camera: Camera, seat: Seat, at: Drawn) -> tuple[float, float] | None:
-    """Width and height of that box at the seat, arc minutes, across its middle.
+def size_arcmin(camera: Camera, seat: Seat, several: Sequence[Drawn]) -> list[tuple[float, float] | None]:
+    """Width and height of each target's box at the seat, arc minutes, across its middle.
 
     Source: definition. Worked: 1.7 m at 12 m, split screen, 97.1 px on the couch: 78.4'.
     """
-    if at.box_px is None or at.thing.is_point:
-        return None
-    (left, top), (right, bottom) = box_in_seat(camera, seat, at.box_px)
+    boxes = [at.box_px or (0.0,) * 4 for at in several]
+    left, top, right, bottom = np.reshape(boxes, (-1, 4)).T * np.tile(_scale(camera, seat), 2)[:, None]
     x, y = (left + right) / 2, (top + bottom) / 2
-    wide, high = arcmin_between(seat, [(left, y), (x, top)], [(right, y), (x, bottom)])
-    return float(wide), float(high)
+    wide = arcmin_between(seat, np.column_stack([left, y]), np.column_stack([right, y])).tolist()
+    high = arcmin_between(seat, np.column_stack([x, top]), np.column_stack([x, bottom])).tolist()
+    return [
+        pair if _has_size(at) else None
+        for at, pair in zip(several, zip(wide, high, strict=True), strict=True)
+    ]
+
+
+def _scale(camera: Camera, seat: Seat) -> NDArray[np.float64]:
+    """Pixels of the seat's picture a pixel of the cell, (2,)."""
+    scale: NDArray[np.float64] = np.asarray(seat.picture_px) / camera.pixels
+    return scale
+
+
+def _has_size(at: Drawn) -> bool:
+    return at.box_px is not None and not at.thing.is_point
 
 
 def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
     """All targets in each viewing. Extras: ("size", NAME) corners of the box, pixels of the cell."""
-    camera = case.setup.camera
+    camera, several = case.setup.camera, drawn_targets(case)
     values: dict[Path, Value] = {}
-    extras: dict[Path, NDArray[np.float64]] = {}
-    for at in drawn_targets(case):
-        name = at.thing.name
-        for seat in case.seats:
-            values["targets", name, "size_px", seat.name] = size_px(camera, seat, at)
-            values["targets", name, "size_arcmin", seat.name] = size_arcmin(camera, seat, at)
-        if at.box_px is not None and not at.thing.is_point:
-            extras["size", name] = np.reshape(at.box_px, (2, 2))
+    for seat in case.seats:
+        for at, arcmin in zip(several, size_arcmin(camera, seat, several), strict=True):
+            values["targets", at.thing.name, "size_px", seat.name] = size_px(camera, seat, at)
+            values["targets", at.thing.name, "size_arcmin", seat.name] = arcmin
+    extras: dict[Path, NDArray[np.float64]] = {
+        ("size", at.thing.name): np.reshape(at.box_px, (2, 2))
+        for at in several
+        if at.box_px is not None and _has_size(at)
+    }
     return Reading(values, extras=extras)
 
 

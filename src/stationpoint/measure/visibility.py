@@ -225,14 +225,14 @@ def _extras(case: Case, thing: Thing, piece: Piece | None) -> dict[Path, NDArray
     is. ("drop", NAME): its foot and the floor straight below, where it stands above one."""
     camera, foot = case.setup.camera, thing.foot_m
     extras: dict[Path, NDArray[np.float64]] = {}
-    spots = project(camera, [thing.centre_m, foot])
-    if np.isfinite(spots).all():
-        extras["target", thing.name] = spots if piece is None else np.vstack([spots, piece.midst_px])
     below = under(case.scene, (float(foot[0]), float(foot[1]), float(foot[2])), ignoring=thing.nodes)
-    if below is not None and below[1] > LEAST_DROP_M:
-        line = project(camera, [foot, foot - (0.0, below[1], 0.0)])
-        if np.isfinite(line).all():
-            extras["drop", thing.name] = line
+    drop = 0.0 if below is None else below[1]
+    spots = project(camera, [thing.centre_m, foot, foot - (0.0, drop, 0.0)])
+    if np.isfinite(spots[:2]).all():
+        seen_at = [] if piece is None else [piece.midst_px]
+        extras["target", thing.name] = np.vstack([spots[:2], *seen_at])
+    if drop > LEAST_DROP_M and np.isfinite(spots[1:]).all():
+        extras["drop", thing.name] = spots[1:]
     return extras
 
 

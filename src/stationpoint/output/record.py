@@ -146,7 +146,7 @@ def record(
     *,
     title: str,
     study_sha256: str,
-    renderer: str,
+    renderer: str | None,
     version: str,
     fields: Iterable[Field],
     verdicts: Mapping[str, Verdict] | None = None,

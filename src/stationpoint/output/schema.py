@@ -59,7 +59,10 @@ def record_schema(fields: Iterable[Field]) -> Schema:
         {
             "tool": _object({"name": {"const": TOOL}, "version": {"type": "string"}}),
             "study": _object({"title": {"type": "string"}, "sha256": {"type": "string"}}),
-            "renderer": _text("What drew and counted: gl or rays."),
+            "renderer": {
+                "type": ["string", "null"],
+                "description": "What drew and counted: gl or rays; null where nothing had to be drawn.",
+            },
             "variants": {"type": "array", "items": variant},
             "rows": {"type": "array", "items": row},
             "verdicts": {"type": "array", "items": verdict},

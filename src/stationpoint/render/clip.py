@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from math import isfinite
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,10 +14,13 @@ from stationpoint.optics.camera import Camera, window
 from stationpoint.shot import Frame, Shot
 
 Matrix = NDArray[np.float64]
+Number = TypeVar("Number", bound=np.generic)
 
 
-def depth_range_m(camera: Camera, low: NDArray[np.float64], high: NDArray[np.float64]) -> tuple[float, float]:
-    """Near and far in metres for a camera and all that is drawn, bounds low, high (3,).
+def depth_range_m(
+    camera: Camera, low: NDArray[np.float64], high: NDArray[np.float64], centre_m: NDArray[np.float64]
+) -> tuple[float, float]:
+    """Near and far in metres for a camera and all that is drawn, bounds low, high (3,) from centre_m.
 
     A perspective camera keeps its own. A parallel one has its near plane pulled in front of
     everything: where its plane dips under the ground nothing is cut away.
@@ -24,7 +28,7 @@ def depth_range_m(camera: Camera, low: NDArray[np.float64], high: NDArray[np.flo
     if not camera.parallel:
         return camera.near_m, camera.far_m
     along = camera.forward
-    start = camera.view[2, 3]  # depth = along . p - view[2, 3]
+    start = view_from_centre(camera, centre_m)[2, 3]  # depth = along . p - start
     reach = np.array([along * low, along * high])
     nearest, farthest = (float(part) - start for part in (reach.min(axis=0).sum(), reach.max(axis=0).sum()))
     near = min(camera.near_m, nearest - 1.0)
@@ -63,7 +67,9 @@ def view_from_centre(camera: Camera, centre_m: NDArray[np.float64]) -> Matrix:
 def reached(to_clip: Matrix, low: NDArray[np.float64], high: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Which boxes with corners low, high (n, 3) may reach into the clip volume of depth 0..1, (n,)."""
     rows = to_clip
-    planes = np.array([rows[3] + rows[0], rows[3] - rows[0], rows[3] + rows[1], rows[3] - rows[1], rows[3] - rows[2]])
+    planes = np.array(
+        [rows[3] + rows[0], rows[3] - rows[0], rows[3] + rows[1], rows[3] - rows[1], rows[3] - rows[2]]
+    )
     normals = planes[:, :3].T
     best = high @ np.maximum(normals, 0.0) + low @ np.minimum(normals, 0.0) + planes[:, 3]
     return np.asarray((best >= 0.0).all(axis=1))
@@ -74,17 +80,23 @@ def in_tiles(draw: Callable[[Shot], Frame], shot: Shot, most_px: int) -> Frame:
     width, height = shot.camera.pixels
     if width <= most_px and height <= most_px:
         return draw(shot)
-    planes: dict[str, list[list[NDArray[np.generic]]]] = {}
+    frames: list[list[Frame]] = []
     for top in range(0, height, most_px):
-        rows: dict[str, list[NDArray[np.generic]]] = {}
+        bottom = min(top + most_px, height)
+        frames.append([])
         for left in range(0, width, most_px):
-            right, bottom = min(left + most_px, width), min(top + most_px, height)
+            right = min(left + most_px, width)
             camera = window(shot.camera, (left, top, right, bottom), (right - left, bottom - top))
-            frame = draw(replace(shot, camera=camera))
-            for name in ("colour", "depth_m", "ids", "whole"):
-                plane = getattr(frame, name)
-                if plane is not None:
-                    rows.setdefault(name, []).append(plane)
-        for name, parts in rows.items():
-            planes.setdefault(name, []).append(parts)
-    return Frame(**{name: np.concatenate([np.concatenate(r, axis=1) for r in rows]) for name, rows in planes.items()})  # type: ignore[arg-type]
+            frames[-1].append(draw(replace(shot, camera=camera)))
+    return Frame(
+        colour=_stitched([[frame.colour for frame in row] for row in frames]),
+        depth_m=_stitched([[frame.depth_m for frame in row] for row in frames]),
+        ids=_stitched([[frame.ids for frame in row] for row in frames]),
+        whole=_stitched([[frame.whole for frame in row] for row in frames]),
+    )
+
+
+def _stitched(rows: list[list[NDArray[Number] | None]]) -> NDArray[Number] | None:
+    """Rows of tiles as one plane; None where the tiles have none."""
+    planes = [[tile for tile in row if tile is not None] for row in rows]
+    return np.concatenate([np.concatenate(row, axis=1) for row in planes]) if planes[0] else None

@@ -17,7 +17,6 @@ from stationpoint.render import gl_names as gl
 from stationpoint.render.shading import FIRST_SUNS, SUNS
 from stationpoint.render.surface import Surface
 
-COLOUR_SAMPLES = 4
 PICTURE, WORDS = gl.GL_RGBA8, gl.GL_RG32UI  # colour formats of a Canvas
 
 VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("tint", "u1", 4), ("id", "u4")])
@@ -88,9 +87,7 @@ def _compiled(kind: int, file: str, defines: Sequence[str]) -> int:
     source = "\n".join([head, *(f"#define {word}" for word in words), body]).encode()
     shader: int = gl.glCreateShader(kind)
     lines = (ctypes.c_char_p * 1)(source)
-    gl.glShaderSource(
-        shader, 1, ctypes.cast(lines, ctypes.POINTER(ctypes.POINTER(ctypes.c_char))), None
-    )
+    gl.glShaderSource(shader, 1, ctypes.cast(lines, ctypes.POINTER(ctypes.POINTER(ctypes.c_char))), None)
     gl.glCompileShader(shader)
     _must_be_good(shader, gl.GL_COMPILE_STATUS, gl.glGetShaderiv, gl.glGetShaderInfoLog, file)
     return shader
@@ -113,7 +110,8 @@ class Mesh:
         vertices["position"] = surface.corners.reshape(-1, 3)
         vertices["normal"][:, :3] = np.rint(surface.normals.reshape(-1, 3) * 32767.0)
         node = np.repeat(surface.node, 3)
-        flags = surface.gridded.astype(np.uint8) + 2 * surface.ground.astype(np.uint8)
+        thick = surface.sealed | surface.ground
+        flags = surface.gridded * np.uint8(1) + surface.ground * np.uint8(2) + thick * np.uint8(8)
         vertices["tint"] = np.column_stack([surface.tints, flags])[node]
         vertices["tint"][:, 3] += np.repeat(surface.round, 3) * np.uint8(4)
         vertices["id"] = surface.ids[node]
@@ -139,26 +137,23 @@ class Mesh:
             else:
                 gl.glVertexArrayAttribFormat(self._array, place, count, kind, unit, offset)
 
-    def runs(self, drawn: NDArray[np.bool_], backs_hidden: NDArray[np.bool_]) -> tuple[Runs, Runs]:
-        """Runs of vertices (firsts, counts) of the drawn nodes: both sides, and fronts alone.
-
-        Both arguments: (nodes,).
-        """
-        return self._runs(drawn & ~backs_hidden), self._runs(drawn & backs_hidden)
-
-    def _runs(self, drawn: NDArray[np.bool_]) -> Runs:
+    def runs(self, drawn: NDArray[np.bool_]) -> Runs:
+        """Runs of vertices (firsts, counts) of the drawn nodes; drawn: (nodes,)."""
         edge = np.flatnonzero(np.diff(drawn, prepend=False, append=False))
         firsts = (3 * self._starts[edge[0::2]]).astype(np.int32)
         counts = (3 * self._starts[edge[1::2]]).astype(np.int32) - firsts
         return firsts[counts > 0], counts[counts > 0]
 
-    def draw(self, runs: tuple[Runs, Runs]) -> None:
-        """Draw runs with the current program; faces of the second kind only from the front."""
+    def draw(self, runs: Runs, without: int) -> None:
+        """Draw runs with the current program, without one side of the faces (GL_NONE: both drawn)."""
         gl.glBindVertexArray(self._array)
-        for (firsts, counts), culled in zip(runs, (False, True), strict=True):
-            if len(firsts):
-                (gl.glEnable if culled else gl.glDisable)(gl.GL_CULL_FACE)
-                gl.glMultiDrawArrays(gl.GL_TRIANGLES, firsts, counts, len(firsts))
+        if without == gl.GL_NONE:
+            gl.glDisable(gl.GL_CULL_FACE)
+        else:
+            gl.glEnable(gl.GL_CULL_FACE)
+            gl.glCullFace(without)
+        firsts, counts = runs
+        gl.glMultiDrawArrays(gl.GL_TRIANGLES, firsts, counts, len(firsts))
 
     def delete(self) -> None:
         gl.glDeleteVertexArrays(1, ctypes.byref(ctypes.c_uint(self._array)))

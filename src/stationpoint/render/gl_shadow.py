@@ -13,17 +13,19 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.render import gl_names as gl
-from stationpoint.render.gl_kit import Mesh, Program, Runs, made
+from stationpoint.render.gl_cast import Drawing, draw
+from stationpoint.render.gl_kit import Program, made
 from stationpoint.render.shading import SUNS, light_axes, sun_offsets
 
-TEXEL_M = 0.03  # wanted; a large scene gets more
+TEXEL_M = 0.07  # wanted at most; a large scene gets more
 SIZES_PX = (512, 1024, 2048)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShadowMaps:
     """texture: SUNS layers. to_light: (4, 4) world to map 0..1. shears: (SUNS, 2) in the map per
-    unit of its depth. lift_m: how far off its surface a point is looked up."""
+    unit of its depth. lift_m: how far off its surface a
+    point of a thin thing is looked up (a solid's lit faces are not in the maps)."""
 
     texture: int
     to_light: NDArray[np.float64]
@@ -45,13 +47,12 @@ class ShadowMaps:
 
 def shadow_maps(
     program: Program,
-    casting: list[tuple[Mesh, tuple[Runs, Runs]]],
-    low: NDArray[np.float64],
-    high: NDArray[np.float64],
+    casting: Drawing,
+    boxes: tuple[NDArray[np.float64], NDArray[np.float64]],
     towards_light: ArrayLike,
 ) -> ShadowMaps:
-    """Draw the maps of what casts shadows, with bounds low, high (3,)."""
-    to_light, shears, wide_m = fitted(low, high, towards_light)
+    """Draw the maps of what casts shadows, nodes with boxes low, high (n, 3)."""
+    to_light, shears, wide_m = fitted(*boxes, towards_light)
     size = next((px for px in SIZES_PX if px * TEXEL_M >= wide_m), SIZES_PX[-1])
     texture = made(gl.glCreateTextures, gl.GL_TEXTURE_2D_ARRAY)
     gl.glTextureStorage3D(texture, 1, gl.GL_DEPTH_COMPONENT16, size, size, SUNS)
@@ -80,8 +81,7 @@ def shadow_maps(
         gl.glNamedFramebufferTextureLayer(frame, gl.GL_DEPTH_ATTACHMENT, texture, 0, layer)
         gl.glClear(gl.GL_DEPTH_BUFFER_BIT)
         program.vectors("shear", shear)
-        for mesh, runs in casting:
-            mesh.draw(runs)
+        draw(casting)
     gl.glDeleteFramebuffers(1, ctypes.byref(ctypes.c_uint(frame)))
     return ShadowMaps(texture, to_light, shears, 1.5 * wide_m / size + 0.004)
 
@@ -89,11 +89,14 @@ def shadow_maps(
 def fitted(
     low: NDArray[np.float64], high: NDArray[np.float64], towards_light: ArrayLike
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
-    """World to the light's map (4, 4), its shears (SUNS, 2), and the map's larger side in metres."""
+    """World to the light's map (4, 4), its shears (SUNS, 2), and the map's larger side in metres.
+
+    low, high: (n, 3) boxes that must fit in.
+    """
     axes = light_axes(towards_light)
     axes[2] *= -1.0  # depth grows away from the light
-    reach = np.array([axes * low, axes * high])
-    start, end = reach.min(axis=0).sum(axis=1), reach.max(axis=0).sum(axis=1)
+    ahead, back = np.maximum(axes, 0.0).T, np.minimum(axes, 0.0).T
+    start, end = (low @ ahead + high @ back).min(axis=0), (high @ ahead + low @ back).max(axis=0)
     start[2], end[2] = start[2] - 0.01, end[2] + 0.01
     # The same shear is used for casters and receivers, so it may be counted from any depth: from
     # the casters' nearest on. Each direction shifts by its tangent over the casters' depth.

@@ -40,7 +40,8 @@ def sun_offsets() -> Floats:
 def sun_directions(towards_light: ArrayLike) -> Floats:
     """Vectors (SUNS, 3) towards the sun's fixed directions; their part along the light is 1."""
     axes = light_axes(towards_light)
-    return axes[2] + sun_offsets() @ axes[:2]
+    directions: Floats = axes[2] + sun_offsets() @ axes[:2]
+    return directions
 
 
 def light_curve() -> tuple[float, float, float]:
@@ -85,4 +86,5 @@ def grid_share(at_m: Floats, wide_m: Floats) -> Floats:
     covered = (up_to(start + wide) - up_to(start)) / wide
     share = 1.0 - np.prod(1.0 - covered, axis=1)
     fade = np.clip((look.GRID_FADE_M - wide.max(axis=1)) / (look.GRID_FADE_M * 2.0 / 3.0), 0.0, 1.0)
-    return share * fade * fade * (3.0 - 2.0 * fade)
+    faded: Floats = share * fade * fade * (3.0 - 2.0 * fade)
+    return faded

@@ -21,11 +21,11 @@ Mask = NDArray[np.bool_]
 class Surface:
     """All triangles of some nodes, node by node.
 
-    corners: (m, 3, 3) f32 metres, world minus `centre_m`. normals: (m, 3, 3) f32, unit, one a
-    corner. round: (m,) bool, whether a triangle's normals bend. node: (m,) i32, place of each triangle's node in the list. starts: (n + 1,) i64, first
-    triangle of each node. ids: (n,) u32. tints: (n, 3) u8 sRGB. gridded, backs_open, ground: (n,).
-    sealed: (n,) solids of this package's own making, whose backs nobody outside can see.
-    low, high: (n, 3) f64 bounds of each node, world minus centre_m (nan for a node with no vertex).
+    A triangle: corners (m, 3, 3) f32 metres, world minus `centre_m`; normals (m, 3, 3) f32, unit, one
+    a corner; round (m,), whether they bend; node (m,) i32, place of its node in the list.
+    A node: starts (n + 1,) i64, its first triangle; ids (n,) u32; tints (n, 3) u8 sRGB; gridded,
+    backs_open, ground (n,); sealed (n,), a solid whose backs nobody outside can see; low, high (n, 3)
+    f64 bounds, world minus centre_m, nan for a node with no vertex.
     """
 
     corners: Floats
@@ -41,6 +41,10 @@ class Surface:
     sealed: Mask
     low: NDArray[np.float64]
     high: NDArray[np.float64]
+
+
+PER_FACE = ("corners", "normals", "round")
+PER_NODE = ("ids", "tints", "gridded", "backs_open", "ground", "sealed", "low", "high")
 
 
 def centre_of(nodes: Sequence[Node]) -> NDArray[np.float64]:
@@ -89,9 +93,39 @@ def surface_of(nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.f
     )
 
 
-def _bounds(
-    vertices: Floats, starts: NDArray[np.int64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def face_normals(corners: Floats) -> Floats:
+    """Unit normals (m, 3) of triangles (m, 3, 3), counterclockwise from outside; zero if degenerate."""
+    face = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    face /= np.maximum(np.linalg.norm(face, axis=1), 1e-30)[:, None]
+    return face
+
+
+def part_of(surface: Surface, kept: Mask) -> Surface:
+    """The kept nodes alone; kept: (n,)."""
+    if kept.all():
+        return surface
+    faces = kept[surface.node]
+    number = np.cumsum(kept, dtype=np.int32) - np.int32(1)
+    counts = np.diff(surface.starts)[kept]
+    return Surface(
+        **{name: getattr(surface, name)[faces] for name in PER_FACE},
+        node=number[surface.node[faces]],
+        starts=np.concatenate([[0], np.cumsum(counts)]),
+        **{name: getattr(surface, name)[kept] for name in PER_NODE},
+    )
+
+
+def joined(a: Surface, b: Surface) -> Surface:
+    """All nodes of a, then those of b."""
+    both = {name: np.concatenate([getattr(a, name), getattr(b, name)]) for name in (*PER_FACE, *PER_NODE)}
+    return Surface(
+        node=np.concatenate([a.node, b.node + np.int32(len(a.ids))]),
+        starts=np.concatenate([a.starts, a.starts[-1] + b.starts[1:]]),
+        **both,
+    )
+
+
+def _bounds(vertices: Floats, starts: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Lowest and highest corner, (n, 3) each, of runs of vertices; nan for an empty run."""
     low = np.full((len(starts) - 1, 3), np.nan)
     high = np.full((len(starts) - 1, 3), np.nan)
@@ -120,8 +154,7 @@ def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
     does not matter. corners: (m, 3, 3). welded: (m, 3), equal numbers meet.
     """
     edges = np.roll(corners, -1, axis=1) - corners
-    face = np.cross(edges[:, 0], edges[:, 1])
-    face /= np.maximum(np.linalg.norm(face, axis=1), 1e-30)[:, None]
+    face = face_normals(corners)
     flat = np.repeat(face[:, None], 3, axis=1).reshape(-1, 3)
     if not len(flat):
         return flat.reshape(-1, 3, 3)

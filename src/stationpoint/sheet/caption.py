@@ -82,7 +82,7 @@ def _camera_parts(take: Take, study: Study, swept: Sequence[str], scale: Scale) 
         diagonal = f"diagonal {number(setup.dfov_deg)}{DEGREE}"
         parts.append(Part(f"{angles(setup.hfov_deg, setup.vfov_deg)}, {diagonal}"))
     elif setup.view_height_m is not None:
-        parts.append(Part(f"view {number(setup.view_height_m, 2)} m high"))
+        parts.append(Part(f"view {plain(setup.view_height_m, 2)} m high"))
     if setup.hfov_deg is not None and "distance_m" not in swept:
         parts.append(Part(f"{number(setup.distance_m)} m away", rank=1))
     if setup.oblique_ratio is not None and "oblique_ratio" not in swept:

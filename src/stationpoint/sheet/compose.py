@@ -15,7 +15,7 @@ from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag, Kind
 from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arranged, grid
 from stationpoint.sheet.header import header_shapes
-from stationpoint.sheet.heads import column_head, head_height, row_head, rule
+from stationpoint.sheet.heads import column_head, column_head_size, head_height, row_head, rule
 from stationpoint.sheet.legend import Uses, columns_of, legend_shapes
 from stationpoint.sheet.marks import CALM, known_marks
 from stationpoint.sheet.modes import MODES, SAYS, band_edges_m, shown
@@ -158,20 +158,23 @@ def _heads(
     shapes: list[Shape] = []
     by_spot = {arrangement.at[take.variant.label]: take.variant for take in takes}
     if not arrangement.matrix:
-        fields = [*fields_on(study, "rows"), *fields_on(study, "columns")]
-        for (line, column), variant in by_spot.items():
-            words = axis_words(variant, look.swept) or axis_words(variant, fields)
-            number = variant.label.rsplit("-", 1)[-1]
-            shapes += column_head(
-                number, words, those.lefts[column], those.head_tops[line], parts.width, scale
-            )
+        fields = [*fields_on(study, "columns"), *fields_on(study, "rows")]
+        said = {
+            spot: (v.label.rsplit("-", 1)[-1], axis_words(v, look.swept) or axis_words(v, fields))
+            for spot, v in by_spot.items()
+        }
+    else:
+        fields = list(fields_on(study, "columns"))
+        said = {
+            (0, k): (column_number(by_spot[0, k].label), axis_words(by_spot[0, k], fields))
+            for k in range(arrangement.columns)
+        }
+    size = column_head_size(list(said.values()), parts.width, scale)
+    for (line, column), (number, words) in said.items():
+        left, top = those.lefts[column], those.head_tops[line]
+        shapes += column_head(number, words, left, top, parts.width, size, scale)
+    if not arrangement.matrix:
         return shapes
-    for column, left in enumerate(those.lefts):
-        variant = by_spot[0, column]
-        words = axis_words(variant, fields_on(study, "columns"))
-        shapes += column_head(
-            column_number(variant.label), words, left, those.head_tops[0], parts.width, scale
-        )
     for line, top in enumerate(those.tops):
         variant = by_spot[line, 0]
         words = axis_words(variant, fields_on(study, "rows"))

@@ -7,8 +7,9 @@ from typing import Literal
 
 from stationpoint.ink.figures import box, cut_box, tick
 from stationpoint.ink.shapes import Area, Line, Shape
-from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
+from stationpoint.ink.type import cap_height_px, text, width_px
 from stationpoint.look import INK, PALE, WHITE
+from stationpoint.sheet.heads import balanced
 from stationpoint.sheet.scale import Scale
 
 Kind = Literal["chosen", "holds", "fails", "none"]
@@ -87,7 +88,7 @@ def flag_row(flag: Flag, width: float, height: float, scale: Scale) -> list[Shap
     small = scale.type(16)
     if width - left < 4 * small:
         return shapes
-    lines = wrapped(flag.limit, small, "semibold", width - left, 2)
+    lines = balanced(flag.limit, small, "semibold", width - left, 2)
     lead = round(small * 18 / 16)
     y = (height - lead * (len(lines) - 1) + cap_height_px(small)) / 2
     for k, line in enumerate(lines):

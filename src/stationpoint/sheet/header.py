@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from stationpoint.ink.shapes import Group, Shape
 from stationpoint.ink.type import cap_height_px, settable, text, width_px, wrapped
-from stationpoint.sheet.heads import page_head, rule
+from stationpoint.sheet.heads import balanced, page_head, rule
 from stationpoint.sheet.plan import PlanData
 from stationpoint.sheet.plan_view import plan_shapes
 from stationpoint.sheet.scale import MARGIN, Scale
@@ -42,7 +42,7 @@ def header_shapes(
     y = _title(shapes, title, text_width, CLOSE_UP_TITLE if close_up else TITLE, scale)
     if answer:
         size = scale.page_type(ANSWER)
-        for line in wrapped(answer, size, "semibold", text_width, 2):
+        for line in balanced(answer, size, "semibold", text_width, 2):
             y += round(size * 1.55)
             shapes.append(text((MARGIN, y), line, size, "semibold"))
     if page is not None:
@@ -80,7 +80,7 @@ def title_lines(title: str, within_px: float, largest: int, scale: Scale) -> tup
         return size, (title,)
     while size > 24 and len(wrapped(title, size, "bold", within_px, 99)) > 2:
         size -= 1
-    return size, wrapped(title, size, "bold", within_px, 3)
+    return size, balanced(title, size, "bold", within_px, 3)
 
 
 def _title(shapes: list[Shape], title: str, within_px: float, largest: int, scale: Scale) -> int:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from stationpoint.ink.shapes import Line, Shape
+from collections.abc import Sequence
+
+from stationpoint.ink.shapes import Line, Shape, Weight
 from stationpoint.ink.type import cap_height_px, cut, text, width_px, wrapped
 from stationpoint.look import INK
 from stationpoint.sheet.scale import Scale
@@ -22,6 +24,18 @@ def rule(left: float, right: float, y: float) -> Line:
     return Line(((left, y), (right, y)), RULE_PX, INK, round_ends=False)
 
 
+def balanced(words: str, size: int, weight: Weight, within_px: float, most_lines: int) -> tuple[str, ...]:
+    """`words` wrapped into as few lines as they need, these about equally long: no lone last word."""
+    lines = wrapped(words, size, weight, within_px, most_lines)
+    while len(lines) > 1:
+        widest = max(width_px(line, size, weight) for line in lines)
+        tried = wrapped(words, size, weight, widest - 1, most_lines + 1)
+        if len(tried) > len(lines) or " ".join(tried) != " ".join(lines):
+            break
+        lines = tried
+    return lines
+
+
 def shrunk(words: str, size: int, within_px: float, least: int = LEAST_HEAD_PX) -> int:
     """The largest size from `size` down to `least` at which `words` fit in bold."""
     while size > least and width_px(words, size, "bold") > within_px:
@@ -29,22 +43,31 @@ def shrunk(words: str, size: int, within_px: float, least: int = LEAST_HEAD_PX) 
     return size
 
 
-def column_head(number: str, words: str, left: float, top: float, width: float, scale: Scale) -> list[Shape]:
-    """A rule, the light number and the bold value; two lines where the value is long."""
+def column_head_size(heads: Sequence[tuple[str, str]], width: float, scale: Scale) -> int:
+    """The size at which every one of these heads, (number, words), fits its column; 0 if none does."""
     big = scale.page_type(COLUMN)
-    light = scale.page_type(LIGHT_PX)
+    rooms = [(words, width - _number_px(number, scale)) for number, words in heads]
+    size = min((shrunk(words, big, room, round(big * 0.55)) for words, room in rooms), default=big)
+    return size if all(width_px(words, size, "bold") <= room for words, room in rooms) else 0
+
+
+def _number_px(number: str, scale: Scale) -> float:
+    return width_px(number, scale.page_type(LIGHT_PX), "light") + scale.page_type(COLUMN) * 0.36
+
+
+def column_head(
+    number: str, words: str, left: float, top: float, width: float, size: int, scale: Scale
+) -> list[Shape]:
+    """A rule, the light number and the bold value at `size`; small and in two lines where that is 0."""
+    big = scale.page_type(COLUMN)
     baseline = top + round(big * 48 / COLUMN)
-    shapes: list[Shape] = [rule(left, left + width, top), text((left, baseline), number, light, "light")]
-    x = left + width_px(number, light, "light") + big * 0.36
-    room = left + width - x
-    size = shrunk(words, big, room, round(big * 0.55))
-    if width_px(words, size, "bold") <= room:
-        shapes.append(text((x, baseline), words, size, "bold"))
-        return shapes
-    size = max(LEAST_HEAD_PX, round(big * 0.48))
-    lines = wrapped(words, size, "bold", room, 2)
+    light = text((left, baseline), number, scale.page_type(LIGHT_PX), "light")
+    shapes: list[Shape] = [rule(left, left + width, top), light]
+    x = left + _number_px(number, scale)
+    small = size or max(LEAST_HEAD_PX, round(big * 0.48))
+    lines = wrapped(words, small, "bold", left + width - x, 1 if size else 2)
     for k, line in enumerate(reversed(lines)):
-        shapes.append(text((x, baseline - k * size * 1.12), line, size, "bold"))
+        shapes.append(text((x, baseline - k * small * 1.12), line, small, "bold"))
     return shapes
 
 

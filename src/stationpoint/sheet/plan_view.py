@@ -40,6 +40,8 @@ def plan_shapes(
 
 def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str], note: str) -> list[Shape]:
     words = Words(frame.width, frame.plan_height, scale)
+    for x, y in frame.plan(np.array([eye.at[:2] for eye in standing(data.eyes)])).tolist():
+        words.take((x - 7, y - 7, x + 14, y + 7))
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.plan_height),), SHADE)]
     small = scale.page_type(15)
     fill, lines = _wedges(data.eyes, frame, True, scale)
@@ -48,7 +50,8 @@ def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str],
     title = words.put(
         "Plan", frame.width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True
     )
-    notes = words.put(note, 10, 12 + cap_height_px(small), small - 1, "left", "regular") if note else []
+    least = scale.page_type(14)
+    notes = words.put(note, 10, 12 + cap_height_px(small), least, "left", "regular") if note else []
     if data.bar_m:
         bar = _bar(data, frame, scale)
         shapes += bar
@@ -57,7 +60,7 @@ def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str],
                 words.take_line(np.array(edge.points_px[0]), np.array(edge.points_px[1]))
         said = f"{number(data.bar_m)} m wide at the subject in every cell"
         for up in (12, 34, 56, 78):
-            put = words.put(said, 10, frame.plan_height - up, small - 1, "left", "regular")
+            put = words.put(said, 10, frame.plan_height - up, least, "left", "regular")
             if put:
                 notes += put
                 break
@@ -75,6 +78,8 @@ def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str],
 
 def _side(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str]) -> list[Shape]:
     words = Words(frame.width, frame.side_height, scale)
+    for x, y in frame.side(np.array([eye.at[[0, 2]] for eye in standing(data.eyes)])).tolist():
+        words.take((x - 7, y - 7, x + 14, y + 7))
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.side_height),), PAPER)]
     small = scale.page_type(15)
     floor = [t for t in data.things if t.role == GROUND]
@@ -169,7 +174,6 @@ def _eyes(
             shapes.append(head)
             if eye.chosen:
                 shapes.append(Line(head.rings[0], 1.5, INK, closed=True))
-        words.take((at[0] - 7, at[1] - 7, at[0] + 14, at[1] + 7))
     for eye in few:
         at = to(eye.at[parts][None, :])[0]
         weight: Weight = "bold" if eye.chosen else "semibold"

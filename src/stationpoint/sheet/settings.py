@@ -6,10 +6,13 @@ from collections.abc import Iterable, Sequence
 
 from stationpoint.measure.types import Take
 from stationpoint.sheet.wording import LENS, offset_words, span_words, value_words
-from stationpoint.study.models import Gap, Study
+from stationpoint.study.models import Gap, Limit, Study
 from stationpoint.words import TIMES, degrees, listed, number, plain
 
 MOST_GAPS = 3
+SHARES = frozenset(
+    {"seen", "in_frame", "action_safe", "title_safe", "screen_share", "landing_seen", "lip_hides"}
+)
 HOLDS = {
     "subject-scale": "drawn at one scale in every cell",
     "subject-height": "drawn at one height in every cell",
@@ -47,7 +50,7 @@ def common_settings(
     if len(places) > 1 and "place" not in swept:
         rows.append(("Places", f"{listed(places)}; drawn: {takes[0].place.name}"))
     if study.limit:
-        rows.append(("Brief", listed(dict.fromkeys(limit.reading for limit in study.limit))))
+        rows.append(("Brief", "; ".join(limit_words(limit) for limit in study.limit)))
     if renderer_note:
         rows.append(("Drawn by", renderer_note))
     return [(label, value) for label, value in rows if value]
@@ -72,6 +75,40 @@ def gap_words(gap: Gap, takes: Sequence[Take]) -> str:
     elif gap.reach is not None or gap.jump is not None:
         words += "; out of reach at that height"
     return words
+
+
+def limit_words(limit: Limit) -> str:
+    """A limit of the brief: reading targets.*.seen, min 0.6, role primary gives "primary targets:
+    seen at least 60 %"."""
+    parts = limit.reading.split(".")
+    group = parts[1] if len(parts) > 2 and parts[1] != "*" else parts[0] if len(parts) > 1 else ""
+    reading = parts[2] if len(parts) > 2 else parts[-1]
+    shares = reading in SHARES
+    for end in ("_arcmin_per_m", "_px_per_m", "_arcmin", "_px", "_deg", "_m"):
+        if reading.endswith(end) and reading != end:
+            unit = {"_arcmin": "arcmin", "_px": "px", "_deg": "degrees", "_m": "m"}.get(end, "arcmin a metre")
+            reading = reading.removesuffix(end)
+            break
+    else:
+        unit = ""
+    said = reading.replace("_", " ")
+
+    def value(number: float) -> str:
+        return f"{plain(number * 100, 1)} %" if shares else f"{plain(number, 2)} {unit}".strip()
+
+    if limit.min is not None:
+        said += f" at least {value(limit.min)}"
+    if limit.max is not None:
+        said += f"{' and' if limit.min is not None else ''} at most {value(limit.max)}"
+    if limit.is_ is not None:
+        said += f" {limit.is_}"
+    if limit.not_ is not None:
+        said += f" never {limit.not_}"
+    if limit.one_of is not None:
+        said += f" {listed([str(one) for one in limit.one_of], 'or')}"
+    whose = " ".join(part for part in (limit.role or "", group) if part)
+    said = f"{whose}: {said}" if whose else said
+    return f"{said} (should)" if limit.level == "should" else said
 
 
 def camera_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> str:

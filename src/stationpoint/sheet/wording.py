@@ -87,19 +87,28 @@ def swept_fields(study: Study, variants: Iterable[Variant]) -> frozenset[str]:
 
 
 def axis_words(variant: Variant, fields: Iterable[str]) -> str:
-    """The values of these fields in a variant, in their order: "orthographic", "50 mm, pitch 30°"."""
-    changes = dict(variant.changes)
-    return ", ".join(value_words(field, changes[field]) for field in fields if field in changes)
+    """The values of these fields in a variant, in their order: "orthographic", "50 mm, pitch 30°".
+
+    What only an oblique view has is left out elsewhere.
+    """
+    return ", ".join(_said(variant, fields).values())
 
 
 def caption_words(variant: Variant, fields: Iterable[str], parallel: bool) -> str:
     """The same for a caption, where a parallel view has "no lens"."""
+    said = _said(variant, fields)
+    words = ("no lens" if parallel and field in LENS else value for field, value in said.items())
+    return ", ".join(dict.fromkeys(words))
+
+
+def _said(variant: Variant, fields: Iterable[str]) -> dict[str, str]:
     changes = dict(variant.changes)
-    said = []
-    for field in fields:
-        if field in changes:
-            said.append("no lens" if parallel and field in LENS else value_words(field, changes[field]))
-    return ", ".join(dict.fromkeys(said))
+    oblique = variant.camera.projection == "oblique"
+    return {
+        field: value_words(field, changes[field])
+        for field in fields
+        if field in changes and (oblique or not field.startswith("oblique_"))
+    }
 
 
 def row_letter(label: str) -> str:

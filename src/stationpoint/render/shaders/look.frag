@@ -21,7 +21,7 @@ uniform sampler2DArrayShadow suns;
 uniform vec2 shears[SUNS];          // shift in the map, 0..1, per unit of its depth
 uniform mat4 to_light;              // x and y in the shadow map 0..1, z its depth 0..1
 uniform int every_sun;              // SUNS; not known to the compiler, so that it keeps the loop a loop
-uniform float lift_m;               // a point is looked up so far off its surface
+uniform float lift_m;               // a point of a thin thing is looked up so far off its surface
 #endif
 
 out vec4 colour;
@@ -99,7 +99,8 @@ vec3 shaded(uvec2 surface, float near, vec2 pixel, int part) {
     float x = max(dot(n, towards_light), 0.0);
     float direct = light_curve.y * x / (x + light_curve.z);
 #ifdef SHADOWED
-    direct *= sunlight((to_light * vec4(at + n * lift_m, 1.0)).xyz, part, x > 0.0);
+    bool thin = (surface.y >> 25 & 1u) != 0u;
+    direct *= sunlight((to_light * vec4(at + n * (thin ? lift_m : 0.004), 1.0)).xyz, part, x > 0.0);
 #endif
     vec3 paint = vec3(surface.y & 255u, surface.y >> 8 & 255u, surface.y >> 16 & 255u) / 255.0;
     vec3 light = paint * paint * (light_curve.x + direct);

@@ -3,7 +3,8 @@ in vec3 at;
 in vec3 facing;
 flat in uint paint;
 flat in uvec2 whose;
-out uvec2 surface;  // a normal; a tint, and 7 bits by which two surfaces of a kind are told apart
+uniform vec3 towards_light;
+out uvec2 surface;  // a normal; a tint, and 6 bits by which two surfaces of a kind are told apart
 
 // A unit vector on an octahedron, unfolded: two numbers of 16 bits.
 uint folded(vec3 n) {
@@ -15,6 +16,7 @@ uint folded(vec3 n) {
 void main() {
     // How far the face's plane is from the centre, in steps of no round size; none on round things.
     int plane = whose.y != 0u ? 0 : int(floor(dot(facing, at) * 28.37 + 0.5));
-    uint kind = (whose.x * 37u + uint(plane)) & 127u;
-    surface = uvec2(folded(gl_FrontFacing ? facing : -facing), paint | kind << 25);
+    uint kind = (whose.x * 37u + uint(plane)) & 63u;
+    vec3 back = (paint >> 25 & 1u) != 0u ? -facing : -towards_light;  // no light inside a solid
+    surface = uvec2(folded(gl_FrontFacing ? facing : back), paint | kind << 26);
 }

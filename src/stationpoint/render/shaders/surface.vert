@@ -2,7 +2,7 @@
 // What of a surface its look needs: the normal and the tint; the depth buffer keeps where it is.
 layout(location = 0) in vec3 position;
 layout(location = 1) in vec3 normal;
-layout(location = 2) in vec4 tint;  // sRGB; w: 1 gridded, 2 ground, 4 round
+layout(location = 2) in vec4 tint;  // sRGB; w: 1 gridded, 2 ground, 4 round, 8 not thin
 layout(location = 3) in uint id;
 
 uniform mat4 to_clip;
@@ -11,7 +11,7 @@ uniform vec3 clay;                  // sRGB 0..1
 
 out vec3 at;
 out vec3 facing;
-flat out uint paint;                // the root of linear light, 8 bits a channel; bit 24: gridded
+flat out uint paint;                // the root of linear light, 8 bits a channel; bit 24: gridded, 25: thin
 flat out uvec2 whose;               // the node's id, 1 if round
 
 vec3 linear(vec3 c) {
@@ -21,8 +21,8 @@ vec3 linear(vec3 c) {
 void main() {
     uint flags = uint(tint.w * 255.0 + 0.5);
     uvec3 root = uvec3(sqrt(linear(tinted || (flags & 2u) != 0u ? tint.rgb : clay)) * 255.0 + 0.5);
-    paint = root.r | root.g << 8 | root.b << 16 | (flags & 1u) << 24;
-    whose = uvec2(id, flags >> 2);
+    paint = root.r | root.g << 8 | root.b << 16 | (flags & 1u) << 24 | (~flags >> 3 & 1u) << 25;
+    whose = uvec2(id, flags >> 2 & 1u);
     at = position;
     facing = normal;
     gl_Position = to_clip * vec4(position, 1.0);

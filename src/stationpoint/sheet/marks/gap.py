@@ -187,13 +187,14 @@ def _words(look: Drawing, name: str, rail: Rail) -> list[Shape]:
     first: Row = (long, look.scale.type(16), "bold")
     those = Label((first, (f"looks {short}", look.scale.type(14), "semibold")) if short else (first,))
     for box in _boxes(look, those, rail):
-        spot = rail.ring
         if look.room.free(padded(box, 2)):
             look.room.take(padded(box, 4))
+            way = rail.start + (rail.end - rail.start) * np.linspace(0.0, 1.0, 9)[:, None]
+            spot = min(way, key=lambda p: float(np.hypot(*(leader_end(p, box) - p))))
             end = leader_end(spot, box)
             thin: list[Shape] = []
-            if float(np.hypot(*(end - spot))) > look.scale.long(40):
-                thin = [leader(spot, box, look.scale, look.scale.long(6))]
+            if float(np.hypot(*(end - spot))) > look.scale.long(30):
+                thin = [leader(spot, box, look.scale, look.scale.long(5))]
                 look.room.take_line(spot, end)
             return [*thin, *set_label(those, box, look.scale)]
     look.unplaced.append(name)

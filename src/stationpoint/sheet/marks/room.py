@@ -80,8 +80,10 @@ class Room:
         return at[good, 1], at[good, 0]
 
     def crosses(self, start: ArrayLike, end: ArrayLike) -> bool:
-        """Whether a leader would cross a label, another line, or what must be kept clear."""
-        return bool(self.taken[self.along(start, end)].any())
+        """Whether a leader would cross a label, another line, or what must be kept clear, once it has
+        left what it begins in."""
+        taken = self.taken[self.along(start, end)]
+        return bool(taken[int(np.argmin(taken)) :].any())
 
     def take_line(self, start: ArrayLike, end: ArrayLike) -> None:
         """From now on no label may lie on this line."""

@@ -14,9 +14,14 @@ NAME, LAYER = "subject", 50
 
 
 def draw(look: Drawing) -> list[Shape]:
-    """The subject's pixels where its ids are, nothing without ids."""
+    """The subject's pixels where a line ran over them."""
+    return pasted(look) if look.room.passed else []
+
+
+def pasted(look: Drawing) -> list[Shape]:
+    """The subject's pixels where its ids are; nothing without ids or where it is not on the picture."""
     ids, picture = look.take.ids, look.take.picture
-    if ids is None or picture is None or not look.room.passed:
+    if ids is None or picture is None or not look.room.subject.any():
         return []
     rows, columns = np.nonzero(look.room.subject)
     width, height = look.size_px

@@ -12,6 +12,7 @@ from stationpoint.ink.figures import arrow_head
 from stationpoint.ink.shapes import Box, Disc, Line, Shape
 from stationpoint.ink.type import wrapped
 from stationpoint.look import INK, WHITE
+from stationpoint.sheet.marks import subject
 from stationpoint.sheet.marks.drawing import (
     Drawing,
     Entry,
@@ -38,7 +39,8 @@ Spot = NDArray[np.float64]
 
 
 def draw(look: Drawing) -> list[Shape]:
-    """Dots, names and arrows, primary targets first so that they get the best room."""
+    """Dots, names and arrows, primary targets first so that they get the best room. What is hidden lies
+    behind the subject if that is what hides it."""
     shapes: list[Shape] = []
     ordered = sorted(enumerate(look.study.target), key=lambda pair: ORDER.index(pair[1].role))
     held = []
@@ -51,12 +53,15 @@ def draw(look: Drawing) -> list[Shape]:
         spots, hidden = _spots(look, number, target)
         if spots:
             held.append((target, _reserved(look, spots), hidden))
-    dots, names = [], []
+    behind, dots, names = [], [], []
     for target, spots, hidden in held:
         mark, words = _named(look, target, spots, hidden)
-        dots += mark
-        names += words
-    return shapes + names + dots
+        if hidden:
+            behind += mark + words
+        else:
+            dots += mark
+            names += words
+    return shapes + behind + (subject.pasted(look) if behind else []) + names + dots
 
 
 def _reserved(look: Drawing, spots: list[tuple[Spot, Spot]]) -> list[tuple[Spot, Spot]]:
@@ -103,7 +108,7 @@ def _spots(look: Drawing, number: int, target: Target) -> tuple[list[tuple[Spot,
     centre = look.extra("target", target.name)
     if centre is None:
         return [], False
-    spot = centre[0]
+    spot = centre[-1] if len(centre) > 2 else centre[0]  # the midst of what is seen, if anything is
     if not (0 <= spot[0] <= width and 0 <= spot[1] <= height):
         return [], False
     return [(spot, c) for c in corners], look.value("targets", target.name, "seen") == 0

@@ -8,13 +8,14 @@ from numpy.typing import NDArray
 from stationpoint.ink.figures import arrow_head
 from stationpoint.ink.shapes import Line, Shape
 from stationpoint.look import INK
-from stationpoint.sheet.marks.drawing import Drawing, Entry, label, padded, set_label
+from stationpoint.sheet.marks.drawing import Drawing, Entry, Grade, graded_line, label, padded, set_label
 from stationpoint.sheet.marks.horizon import clipped
 from stationpoint.sheet.marks.target import edge_arrow
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER = "vanishing", 45
 AXES = ("x", "y", "z")
+TOLD: tuple[tuple[Grade, str], ...] = (("reads", "its place tells it"), ("weak", "only its size tells it"))
 Points = NDArray[np.float64]
 
 
@@ -34,13 +35,15 @@ def draw(look: Drawing) -> list[Shape]:
 
 
 def _arm(look: Drawing, axis: str, start: Points, tip: Points) -> list[Shape]:
-    """One metre along an axis, its letter beyond the tip."""
+    """One metre along an axis, its letter beyond the tip; not drawn where nothing tells that metre."""
     way = tip - start
     length = float(np.hypot(*way))
-    if length < 4.0:
+    told = look.value("axes", axis, "reads")
+    if length < 4.0 or told == "none":
         return []
-    look.used.add("axes")
-    shapes = arm_shapes(start, tip, look.scale)
+    grade: Grade = "weak" if told == "size only" else "reads"
+    look.used.add(f"axes {grade}")
+    shapes = arm_shapes(start, tip, grade, look.scale)
     look.room.take_line(start, tip)
     those = label(axis, look.scale, 80)
     w, h = those.width, those.height
@@ -52,12 +55,13 @@ def _arm(look: Drawing, axis: str, start: Points, tip: Points) -> list[Shape]:
     return shapes
 
 
-def arm_shapes(start: Points, tip: Points, scale: Scale) -> list[Shape]:
-    """A thin arrow."""
+def arm_shapes(start: Points, tip: Points, grade: Grade, scale: Scale) -> list[Shape]:
+    """A thin arrow in the line style of its grade."""
     way = tip - start
     head = min(scale.long(8), float(np.hypot(*way)) / 2)
+    back = tip - way / float(np.hypot(*way)) * head * 0.8
     return [
-        Line(np.array([start, tip]), scale.line(1.5), INK, scale.halo),
+        graded_line(np.array([start, back]), scale.line(1.5), grade, scale),
         arrow_head((float(tip[0]), float(tip[1])), (float(way[0]), float(way[1])), head, head, INK),
     ]
 
@@ -106,9 +110,10 @@ def cross_shapes(at: Points, scale: Scale) -> list[Shape]:
 def legend(used: set[str], scale: Scale) -> list[Entry]:
     """An arm, and the cross."""
     entries: list[Entry] = []
-    if "axes" in used:
-        arm = arm_shapes(np.array([6.0, 10.0]), np.array([42.0, 10.0]), scale)
-        entries.append((tuple(arm), "1 m along an axis of the world"))
+    for grade, said in TOLD:
+        if f"axes {grade}" in used:
+            arm = arm_shapes(np.array([2.0, 10.0]), np.array([52.0, 10.0]), grade, scale)
+            entries.append((tuple(arm), f"1 m along an axis: {said}"))
     if "vanishing" in used:
         entries.append((tuple(cross_shapes(np.array([28.0, 10.0]), scale)), "where an axis vanishes"))
     return entries

@@ -1,0 +1,191 @@
+"""What `check` says: what was understood of a study, scene or mesh, and what looks odd in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import dist, hypot
+from pathlib import Path
+from typing import Any
+
+import click
+
+from stationpoint.cases import own_setup
+from stationpoint.cli.options import Changes
+from stationpoint.cli.work import stem_of, study_of
+from stationpoint.notes import warnings
+from stationpoint.prepare import Prepared, prepare
+from stationpoint.run import Wants, sweep, takes_count
+from stationpoint.scene.file import read_scene
+from stationpoint.scene.types import Scene
+from stationpoint.shot import Setup
+from stationpoint.study.axes import AXES
+from stationpoint.study.file import what_is
+from stationpoint.study.models import Gap, Limit, Study, Target, Viewing
+from stationpoint.words import TIMES, angles, counted, degrees, listed, metres, plain
+
+MOST_NODES, MOST_VALUES, MOST_LINES = 12, 10, 12
+LABEL_WIDTH = 10
+DRAWN_NOTHING = frozenset({"positions", "framing"})  # families that need no picture
+
+
+def check(file: str, changes: Changes) -> None:
+    """Say what is in a study, scene or mesh; draw nothing."""
+    path = Path(file)
+    if what_is(path) != "study":
+        scene = read_scene(path)
+        click.echo(_one_line(path.name))
+        _say(_scene_lines(path.name, scene))
+        _say_notes(scene.notes)
+        click.echo(f"Draw it with: stationpoint sheet {path}")
+        return
+    study, _ = study_of(path, changes)
+    prepared = prepare(study, path.parent)
+    click.echo(_one_line(study.title) or f"{stem_of(path)}, a study without a title")
+    _say(_study_lines(prepared))
+    takes = sweep(prepared, Wants(picture=False, only=DRAWN_NOTHING))
+    _say_notes((*prepared.notes, *warnings(takes, prepared.scene)))
+
+
+def _say(lines: Iterator[tuple[str, str]]) -> None:
+    for label, words in lines:
+        click.echo(f"  {label:{LABEL_WIDTH}} {_one_line(words)}")
+
+
+def _say_notes(notes: Sequence[str]) -> None:
+    for note in notes:
+        click.echo(f"  {'Note':{LABEL_WIDTH}} {_one_line(note)}")
+
+
+def _one_line(words: str) -> str:
+    return " ".join(words.split())
+
+
+def _scene_lines(name: str, scene: Scene) -> Iterator[tuple[str, str]]:
+    faces = sum(len(node.faces) for node in scene.nodes)
+    low, high = scene.bounds()
+    spans = f" {TIMES} ".join(plain(span, 2) for span in (high - low).tolist())
+    yield (
+        "Scene",
+        f"{name}: {counted(len(scene.nodes), 'node')}, {counted(faces, 'triangle')}; "
+        f"{spans} m (x, y, z), from {_point(low.tolist())} to {_point(high.tolist())}",
+    )
+    names = [node.name for node in scene.nodes]
+    yield "Nodes", _some(names, MOST_NODES)
+    if scene.cameras:
+        yield "Cameras", _some([camera.name for camera in scene.cameras], MOST_NODES)
+
+
+def _some(names: Sequence[str], most: int) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
+
+
+def _point(values: Sequence[float]) -> str:
+    return f"({', '.join(plain(value, 2) for value in values)})"
+
+
+def _study_lines(prepared: Prepared) -> Iterator[tuple[str, str]]:
+    study, setup = prepared.study, own_setup(prepared)
+    yield from _scene_lines(study.scene, prepared.scene)
+    yield "Subject", _subject_words(study, setup)
+    yield from _entries("Targets", [_target_words(target) for target in study.target])
+    yield from _entries("Gaps", [_gap_words(gap) for gap in study.gap])
+    places = [place.name for place in study.places]
+    if len(places) > 1:
+        yield "Places", listed(places)
+    yield "Camera", _camera_words(setup)
+    for axis in AXES:
+        fields = getattr(study.sweep, axis)
+        if fields:
+            yield axis.capitalize(), "; ".join(_swept(field, values) for field, values in fields.items())
+    if study.sweep.hold != "nothing":
+        yield "Held", study.sweep.hold
+    rows = takes_count(prepared)
+    yield "Makes", f"{counted(len(prepared.variants), 'variant')}, {counted(rows, 'row')} of readings"
+    yield from _entries("Viewings", [_viewing_words(viewing) for viewing in study.viewings])
+    if not study.viewing:
+        yield "", "(assumed: the study names no viewing)"
+    yield "Game ships", listed(study.aids) or "no depth aids that the study names"
+    yield from _entries("Brief", [_limit_words(limit) for limit in study.limit])
+
+
+def _entries(label: str, words: Sequence[str]) -> Iterator[tuple[str, str]]:
+    for k, line in enumerate(words[:MOST_LINES]):
+        yield (label if k == 0 else ""), line
+    if len(words) > MOST_LINES:
+        yield "", f"and {len(words) - MOST_LINES} more"
+
+
+def _subject_words(study: Study, setup: Setup) -> str:
+    foot = _point([setup.anchor_m[0], setup.anchor_m[1] - study.camera.anchor_height_m, setup.anchor_m[2]])
+    subject = study.subject
+    if subject is None:
+        return f"none; the camera looks at the scene's middle on its floor, {foot}"
+    drawn = f'node "{subject.node}"' if subject.node else f"a stand-in {plain(subject.height_m, 2)} m high"
+    return f"{subject.name}, {drawn}, foot at {foot}"
+
+
+def _target_words(target: Target) -> str:
+    if target.node is not None:
+        what = f'node "{target.node}"'
+    elif target.nodes is not None:
+        what = f"nodes {target.nodes if isinstance(target.nodes, str) else listed(target.nodes)}"
+    else:
+        what = f"{'a box' if target.size else 'a point'} at {_point(target.at or ())}"
+    return f"{target.name} ({target.role}): {what}"
+
+
+def _gap_words(gap: Gap) -> str:
+    (x0, y0, z0), (x1, y1, z1) = gap.from_, gap.to
+    level, rise = hypot(x1 - x0, z1 - z0), y1 - y0
+    up = "" if not rise else f", {metres(abs(rise))} {'up' if rise > 0 else 'down'}"
+    if gap.reach_m is not None:
+        reach = f"; level reach {metres(gap.reach_m)}"
+    elif gap.reach is not None:
+        reach = "; reach from a table"
+    else:
+        reach = "; reach from a jump" if gap.jump is not None else "; no reach given"
+    return f"{gap.name}: {metres(dist(gap.from_, gap.to))} straight, {metres(level)} level{up}{reach}"
+
+
+def _camera_words(setup: Setup) -> str:
+    words = [setup.projection]
+    if setup.focal_mm is not None and setup.hfov_deg is not None and setup.vfov_deg is not None:
+        diagonal = degrees(setup.dfov_deg or 0.0)
+        words.append(f"{plain(setup.focal_mm, 2)} mm ({angles(setup.hfov_deg, setup.vfov_deg)}, {diagonal})")
+    if setup.view_height_m is not None:
+        words.append(f"view {metres(setup.view_height_m)} high")
+    words += [f"{metres(setup.distance_m)} away", f"pitch {degrees(setup.pitch_deg)}"]
+    words += [f"yaw {degrees(setup.yaw_deg)}", setup.aspect_words]
+    if any(setup.offset):
+        across, up = setup.offset
+        by = f" by {setup.offset_by}" if setup.offset_by else ""
+        words.append(f"offset {plain(across, 3)} across, {plain(up, 3)} up{by}")
+    return ", ".join(words)
+
+
+def _swept(field: str, values: Sequence[Any]) -> str:
+    words = [plain(value) if isinstance(value, int | float) else str(value) for value in values]
+    return f"{field}: {_some(words, MOST_VALUES)}"
+
+
+def _viewing_words(viewing: Viewing) -> str:
+    part = "" if viewing.part == (0.0, 0.0, 1.0, 1.0) else f", part {_point(viewing.part)}"
+    width, height = viewing.pixels
+    return (
+        f"{viewing.name}: {plain(viewing.diagonal_in, 1)} in, {width} {TIMES} {height}, "
+        f"from {plain(viewing.eye_distance_m, 2)} m{part}"
+    )
+
+
+def _limit_words(limit: Limit) -> str:
+    bounds = [
+        f"at least {plain(limit.min, 4)}" if limit.min is not None else "",
+        f"at most {plain(limit.max, 4)}" if limit.max is not None else "",
+        f"is {limit.is_}" if limit.is_ is not None else "",
+        f"not {limit.not_}" if limit.not_ is not None else "",
+        f"one of {listed((str(one) for one in limit.one_of), 'or')}" if limit.one_of else "",
+    ]
+    narrowed = [word for word in (limit.role, limit.viewing, limit.place) if word]
+    where = f" ({', '.join(narrowed)})" if narrowed else ""
+    return f"{limit.reading}{where} {' and '.join(bound for bound in bounds if bound)}, {limit.level}"

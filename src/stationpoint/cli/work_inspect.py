@@ -1,0 +1,90 @@
+"""What `inspect` does."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from stationpoint import __version__
+from stationpoint.cli import say
+from stationpoint.cli.options import InspectOptions
+from stationpoint.cli.work import Outputs, engine_of, progress_of
+from stationpoint.cli.work_sheet import demo_folder
+from stationpoint.drawing import DRAWING, RECORD, STUDY, Drawing, drawing_from, drawn_sheet
+from stationpoint.errors import StudyWrong
+from stationpoint.output.png import read_png_texts
+from stationpoint.output.record import Record, read_record, record_hash
+from stationpoint.prepare import prepare
+from stationpoint.study.file import study_from_text
+from stationpoint.study.models import Study
+from stationpoint.words import counted
+
+
+def inspect(file: str, chosen: InspectOptions) -> None:
+    """Say what a sheet was made from; read back its record and study; draw it again."""
+    texts = read_png_texts(file, (RECORD, STUDY, DRAWING))
+    whole = read_record(texts[RECORD], file)
+    study = study_from_text(texts[STUDY], file)
+    drawing, page, digest = drawing_from(texts[DRAWING], file)
+    outputs = Outputs([Path(file)])
+    outputs.claim([chosen["json_file"], chosen["study_file"], chosen["redraw"]])
+    if chosen["json_file"] is not None:
+        outputs.add(chosen["json_file"], texts[RECORD].encode())
+    if chosen["study_file"] is not None:
+        outputs.add(chosen["study_file"], texts[STUDY].encode())
+    if chosen["redraw"] is not None:
+        _say_what_differs(whole, drawing, chosen)
+        outputs.add(chosen["redraw"], redrawn(Path(file), study, drawing, page, digest, chosen))
+    if all(chosen[name] is None for name in ("json_file", "study_file", "redraw")):
+        _tell(whole, study, drawing, page, record_hash(texts[RECORD]))
+    outputs.deliver(chosen["quiet"])
+
+
+def _tell(whole: Record, study: Study, drawing: Drawing, page: int, digest: str) -> None:
+    variants, rows = whole["variants"], whole["rows"]
+    click.echo(study.title or "A study without a title")
+    click.echo(
+        f"Drawn by {_tool(whole)}, renderer {whole['renderer']}, mode {drawing.mode}, page {page + 1}."
+    )
+    if isinstance(variants, list) and isinstance(rows, list):
+        drawn = f" (a close-up of {', '.join(drawing.variants)})" if drawing.variants else ""
+        click.echo(
+            f"Scene {study.scene}; {counted(len(variants), 'variant')}{drawn}, {counted(len(rows), 'row')}."
+        )
+    click.echo(f"Record {digest}.")
+
+
+def _tool(whole: Record) -> str:
+    tool = whole["tool"]
+    return f"{tool.get('name')} {tool.get('version')}" if isinstance(tool, dict) else "an unknown tool"
+
+
+def _say_what_differs(whole: Record, drawing: Drawing, chosen: InspectOptions) -> None:
+    """A line for each reason why a sheet drawn again need not be the same to the byte."""
+    now = f"stationpoint {__version__}"
+    if _tool(whole) != now:
+        say(f"The sheet was drawn by {_tool(whole)}, this is {now}: it may look another way.")
+    if chosen["renderer"] not in ("auto", drawing.renderer):
+        say(f"The sheet was drawn by {drawing.renderer}; with {chosen['renderer']} its pixels differ.")
+
+
+def redrawn(
+    file: Path, study: Study, drawing: Drawing, page: int, digest: str, chosen: InspectOptions
+) -> bytes:
+    """The same page again, from the sheet's own study and the scene that it names."""
+    folder = chosen["folder"]
+    places = [Path(folder)] if folder is not None else [file.parent, Path(), demo_folder()]
+    home = next((place for place in places if (place / study.scene).is_file()), None)
+    if home is None:
+        raise StudyWrong(f'The sheet\'s scene "{study.scene}" was not found; name its folder with --folder.')
+    if chosen["renderer"] != "auto":
+        drawing = replace(drawing, renderer=engine_of(chosen["renderer"]))
+    prepared = prepare(study, home)
+    if prepared.scene_digest != digest:
+        say(f"{study.scene} has changed since the sheet was drawn; the new picture shows it as it is now.")
+    made = drawn_sheet(prepared, drawing, chosen["workers"], progress_of(chosen))
+    if not 0 <= page < len(made.pages):
+        raise StudyWrong(f"{file} does not say how it was drawn; draw it from its study.")
+    return made.pages[page]

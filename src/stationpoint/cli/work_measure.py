@@ -1,0 +1,37 @@
+"""What `measure` does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from stationpoint.cli import say
+from stationpoint.cli.options import MeasureOptions
+from stationpoint.cli.work import STDOUT, Outputs, engine_of, inputs_of, progress_of, ready
+from stationpoint.measure import FIELDS
+from stationpoint.notes import warnings
+from stationpoint.output.csv import csv_text
+from stationpoint.output.record import record_text
+from stationpoint.run import Wants, draws, only_groups, recorded, sweep, takes_count
+
+
+def measure(file: str, chosen: MeasureOptions) -> None:
+    """Measure every variant; write records, to standard output unless files are named."""
+    path = Path(file)
+    wants = Wants(picture=False, only=only_groups(chosen["only"]))
+    prepared = ready(path, chosen)
+    json_file, csv_file = chosen["json_file"], chosen["csv_file"]
+    if json_file is None and csv_file is None:
+        json_file = STDOUT
+    outputs = Outputs(inputs_of(path, prepared.study))
+    outputs.claim([json_file, csv_file])
+    renderer = engine_of(chosen["renderer"]) if draws(wants) else None
+    with progress_of(chosen)(takes_count(prepared)) as done:
+        takes = sweep(prepared, wants, renderer or "none", chosen["workers"], done)
+    whole = recorded(prepared, takes, renderer, wants.only)
+    if json_file is not None:
+        outputs.add(json_file, record_text(whole).encode())
+    if csv_file is not None:
+        outputs.add(csv_file, csv_text(whole, FIELDS).encode())
+    for line in (*prepared.notes, *warnings(takes, prepared.scene)):
+        say(line)
+    outputs.deliver(chosen["quiet"])

@@ -1,0 +1,72 @@
+"""What a person should know of the takes before believing a sheet: a few plain lines, each once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from stationpoint.measure.types import Take
+from stationpoint.scene.edit import inside
+from stationpoint.scene.types import Scene
+from stationpoint.words import counted, listed
+
+MOST_LABELS = 4
+
+
+def warnings(takes: Sequence[Take], scene: Scene) -> tuple[str, ...]:
+    """One line a finding, with the variants (and places) where it was found.
+
+    scene: the study's. A camera inside the solid that the subject is inside too, as in a room's shell,
+    is nothing odd.
+    """
+    shells: dict[tuple[str, tuple[float, float, float]], bool] = {}
+
+    def holds_both(name: str, take: Take) -> bool:
+        key = (name, take.setup.anchor_m)
+        if key not in shells:
+            shells[key] = name in scene and inside(scene.node(name), take.setup.anchor_m)
+        return shells[key]
+
+    every = {_where(take): None for take in takes}
+    found: dict[str, dict[str, None]] = {}
+    for take in takes:
+        name = take.reading.values.get(("framing", "camera_inside"))
+        is_odd = isinstance(name, str) and not holds_both(name, take)
+        within = [f'the camera is inside "{name}"'] if is_odd else []
+        for words in (*within, *_findings(take)):
+            found.setdefault(words, {})[_where(take)] = None
+    return tuple(f"{_which(list(where), len(every))}: {words}." for words, where in found.items())
+
+
+def _where(take: Take) -> str:
+    label, place = take.variant.label, take.place.name
+    return label if place == "here" else f"{label} at {place}"
+
+
+def _which(where: Sequence[str], count: int) -> str:
+    if len(where) == count > 1:
+        return f"All {counted(count, 'set-up')}"
+    if len(where) <= MOST_LABELS + 1:
+        return listed(where)
+    return f"{', '.join(where[:MOST_LABELS])} and {len(where) - MOST_LABELS} more"
+
+
+def _findings(take: Take) -> Iterator[str]:
+    yield from take.setup.notes
+    values = take.reading.values
+    subject = values.get(("framing", "subject_xy"), (0.5, 0.5))
+    if subject is None:
+        yield "the subject is behind the camera"
+    elif isinstance(subject, tuple) and not _in_picture(subject):
+        yield "the subject is off the picture"
+    for path, value in values.items():
+        if path[0] != "targets" or path[2:] != ("depth_m",):
+            continue
+        in_frame = values.get(("targets", path[1], "in_frame"))
+        if isinstance(value, float) and value <= 0.0 and not in_frame:
+            yield f'"{path[1]}" is behind the camera'
+        elif in_frame == 0.0:
+            yield f'"{path[1]}" is off the picture'
+
+
+def _in_picture(at: tuple[object, ...]) -> bool:
+    return all(isinstance(part, (int, float)) and -1e-9 <= part <= 1.0 + 1e-9 for part in at)

@@ -1,0 +1,133 @@
+"""What lies on the card for a stage, and which runs of it a pass draws."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.optics.camera import Camera
+from stationpoint.render import gl_names as gl
+from stationpoint.render.clip import reached
+from stationpoint.render.gl_kit import Mesh, Runs
+from stationpoint.render.stage import Stage
+from stationpoint.render.surface import Surface, surface_of
+from stationpoint.scene.types import Node
+
+Bounds = NDArray[np.float64]
+Drawing = list[tuple[Mesh, Runs, int]]  # the last: which side of the faces is left out, GL_NONE for none
+
+
+@dataclass(slots=True)
+class Part:
+    """A mesh, what is known of its nodes (not their triangles), which are drawn, places by name."""
+
+    mesh: Mesh
+    surface: Surface
+    drawn: NDArray[np.bool_]
+    places: dict[str, int]
+
+
+@dataclass(slots=True)
+class Cast:
+    """A stage on the card. kept: extra nodes, which the stage's key tells apart by identity."""
+
+    parts: list[Part]
+    guests: Mesh | None
+    kept: tuple[Node, ...]
+    groups: dict[tuple[str, ...], Drawing] = field(default_factory=dict)
+
+
+def uploaded(nodes: Sequence[Node], ids: Sequence[int], centre_m: Bounds) -> Part:
+    """The nodes on the card, all of them drawn."""
+    surface = surface_of(nodes, ids, centre_m)
+    mesh = Mesh(surface)
+    none = np.zeros((0, 3, 3), dtype=np.float32)
+    known = replace(surface, corners=none, normals=none, round=surface.round[:0], node=surface.node[:0])
+    return Part(mesh, known, np.ones(len(nodes), dtype=bool), {node.name: k for k, node in enumerate(nodes)})
+
+
+def cast_of(scene: Part, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...]) -> Cast:
+    """The stage on the card: the scene's part as it lies there, guests uploaded."""
+    parts = [replace(scene, drawn=stage.standing)]
+    if not stage.guests:
+        return Cast(parts, None, kept)
+    guests = uploaded(stage.guests, stage.guest_ids, centre_m)
+    return Cast([*parts, guests], guests.mesh, kept)
+
+
+def bounds(cast: Cast) -> tuple[Bounds, Bounds]:
+    """Lowest and highest corner, (3,) each, of all that is drawn; the origin if nothing is."""
+    low, high = boxes(cast, [part.drawn for part in cast.parts])
+    if not len(low):
+        return np.zeros(3), np.zeros(3)
+    return low.min(axis=0), high.max(axis=0)
+
+
+def boxes(cast: Cast, masks: Sequence[NDArray[np.bool_]]) -> tuple[Bounds, Bounds]:
+    """Lowest and highest corners, (n, 3) each, of the masked nodes that have any geometry."""
+    pairs = list(zip(cast.parts, masks, strict=True))
+    low = np.concatenate([part.surface.low[mask] for part, mask in pairs])
+    high = np.concatenate([part.surface.high[mask] for part, mask in pairs])
+    full = np.isfinite(low).all(axis=1)
+    return low[full], high[full]
+
+
+def in_view(cast: Cast, camera: Camera, to_clip: Bounds, centre_m: Bounds) -> Drawing:
+    """What of the cast may be seen: nodes that reach into the view, no backs of sealed solids.
+
+    A solid's backs are drawn if the eye, or its near plane, may be inside it.
+    """
+    drawing: Drawing = []
+    for part in cast.parts:
+        surface = part.surface
+        hidden = surface.sealed
+        if not camera.parallel:
+            eye = camera.eye_m - centre_m
+            across = (1.0 + np.abs(camera.projection[:2, 2])) / np.abs(np.diag(camera.projection)[:2])
+            reach = camera.near_m * float(np.linalg.norm([1.0, *across]))
+            outside = ((eye < surface.low - reach) | (eye > surface.high + reach)).any(axis=1)
+            hidden = hidden & outside
+        seen = part.drawn & reached(to_clip, surface.low, surface.high)
+        drawing += _sided(part, seen, hidden | surface.backs_open, gl.GL_BACK)
+    return drawing
+
+
+def casting(cast: Cast) -> tuple[Drawing, tuple[Bounds, Bounds]]:
+    """What casts shadows, and its boxes: all but the ground, under which there is nothing to hide.
+
+    Of sealed solids only the sides that the light does not reach: a lit face then never lies in its
+    own shadow's map, and shadows start where the solid stands.
+    """
+    drawing: Drawing = []
+    masks = [part.drawn & ~part.surface.ground for part in cast.parts]
+    for part, mask in zip(cast.parts, masks, strict=True):
+        sealed, backs_open = part.surface.sealed, part.surface.backs_open
+        drawing += _sided(part, mask & ~sealed, backs_open, gl.GL_BACK)
+        drawing += _sided(part, mask & sealed, sealed, gl.GL_FRONT)
+    return drawing, boxes(cast, masks)
+
+
+def of_group(cast: Cast, names: tuple[str, ...]) -> Drawing:
+    """The drawn ones of the named nodes."""
+    if names not in cast.groups:
+        cast.groups[names] = drawing = []
+        for part in cast.parts:
+            mask = np.zeros(len(part.drawn), dtype=bool)
+            mask[[part.places[name] for name in names if name in part.places]] = True
+            drawing += _sided(part, mask & part.drawn, part.surface.backs_open, gl.GL_BACK)
+    return cast.groups[names]
+
+
+def draw(drawing: Drawing) -> None:
+    """Draw with the current program."""
+    for mesh, runs, without in drawing:
+        mesh.draw(runs, without)
+
+
+def _sided(part: Part, drawn: NDArray[np.bool_], culled: NDArray[np.bool_], side: int) -> Drawing:
+    """The drawn nodes, the `culled` ones without `side` of their faces."""
+    runs = ((part.mesh.runs(drawn & ~culled), gl.GL_NONE), (part.mesh.runs(drawn & culled), side))
+    return [(part.mesh, run, without) for run, without in runs if len(run[0])]

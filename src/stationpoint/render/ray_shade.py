@@ -1,0 +1,197 @@
+"""Rays through pixels, and how what they meet looks: shading.py's formulas on arrays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint import look
+from stationpoint.render.ray_world import Hits, World
+from stationpoint.render.shading import (
+    SUNS,
+    encoded,
+    grid_share,
+    light_axes,
+    light_curve,
+    linear,
+    sun_directions,
+)
+from stationpoint.shot import Shot
+
+LIFT_M = 0.004  # shadow rays start so far off the surface
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sight:
+    """A camera as rays. origins, directions: (3, 3), at pixel (0, 0), then per column and per row;
+    a direction is one metre of depth."""
+
+    origins: Floats
+    directions: Floats
+    near_m: float
+    far_m: float
+
+    def at(self, terms: Floats, pixels: Floats) -> Floats:
+        """Values (n, 3) at pixels (n, 2) of origins or directions."""
+        values: Floats = terms[0] + pixels @ terms[1:]
+        return values
+
+    def rays(self, pixels: Floats) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Starts on the near plane and directions, (n, 3) each."""
+        directions = self.at(self.directions, pixels)
+        starts = self.at(self.origins, pixels) + self.near_m * directions
+        return starts.astype(np.float32), directions.astype(np.float32)
+
+    def cast(self, world: World, pixels: Floats) -> Hits:
+        """What is seen at pixels (n, 2)."""
+        hits = world.cast(*self.rays(pixels))
+        depth_m = hits.depth_m + self.near_m
+        beyond = depth_m > self.far_m
+        triangle = np.where(beyond, np.int32(-1), hits.triangle)
+        return Hits(triangle, np.where(beyond, np.inf, depth_m), hits.u, hits.v, hits.back)
+
+    def covered(self, world: World, pixels: Floats) -> Mask:
+        """Whether anything of the world is seen at pixels (n, 2)."""
+        reach = None
+        if np.isfinite(self.far_m):
+            reach = np.full(len(pixels), self.far_m - self.near_m, dtype=np.float32)
+        return world.blocked(*self.rays(pixels), reach)
+
+
+def seen(
+    world: World,
+    shot: Shot,
+    sight: Sight,
+    pixels: Floats,
+    hits: Hits,
+    part: NDArray[np.intp],
+    quads: tuple[int, int] | None = None,
+) -> Floats:
+    """sRGB 0..1, (n, 3), of what is seen at pixels (n, 2).
+
+    part: 0..3, which of the sun's directions a pixel asks. quads: (height, width) if the pixels are
+    a whole picture: then four neighbours share what they asked, and all directions are asked where
+    they disagree; else a quarter of them is asked.
+    """
+    light = np.tile(np.array(look.SKY) / 255.0, (len(pixels), 1))
+    met = np.flatnonzero(hits.triangle >= 0)
+    if not len(met):
+        return light
+    surface = world.surface
+    triangle = hits.triangle[met]
+    node = surface.node[triangle]
+    along = sight.at(sight.directions, pixels[met])
+    at = sight.at(sight.origins, pixels[met]) + along * hits.depth_m[met, None]
+    face = world.faces[triangle].astype(np.float64)
+    back = hits.back[met]
+    face[back] *= -1.0
+    normal = np.where(surface.round[triangle][:, None], _smooth(world, hits, met), face)
+
+    x = np.maximum(normal @ light_axes(shot.towards_light)[2], 0.0)
+    x[back & (surface.sealed | surface.ground)[node]] = 0.0
+    unlit, gain, knee = light_curve()
+    direct = gain * x / (x + knee)
+    if shot.shadow:
+        start = (at + face * (LIFT_M + 1e-6 * np.abs(at).max(axis=1))[:, None]).astype(np.float32)
+        direct *= _sunlight(world, shot, start, x > 0.0, part[met], met, quads)
+    tints = linear(surface.tints)
+    if not shot.tinted:
+        tints = np.where(surface.ground[:, None], tints, linear(look.CLAY))
+    shade = tints[node] * (unlit + direct)[:, None]
+    if shot.grid:
+        level = np.flatnonzero(surface.gridded[node] & (np.abs(face[:, 1]) > 0.99))
+        wide = _pixel_widths(sight, hits.depth_m[met][level], along[level], face[level])
+        shade[level] *= (1.0 - (1.0 - look.GRID_SHARE) * grid_share(at[level][:, [0, 2]], wide))[:, None]
+    light[met] = encoded(shade)
+    return light
+
+
+def edges(world: World, hits: Hits, size: tuple[int, int]) -> Mask:
+    """Pixels (n,) of a picture of (height, width) that show another surface than a neighbour."""
+    surface = world.surface
+    triangle = hits.triangle.reshape(size)
+    node = np.append(surface.node, np.int32(-1))[triangle]
+    flat = np.append(~surface.round, True)[triangle]
+    face = np.append(world.faces, [[0.0, 0.0, 0.0]], axis=0)[triangle]
+    plane = np.append(np.einsum("ij,ij->i", world.faces, surface.corners[:, 0]), 0.0)[triangle]
+    found = np.zeros(size, dtype=bool)
+    for a, b in (
+        ((slice(None), slice(1, None)), (slice(None), slice(-1))),
+        ((slice(1, None),), (slice(-1),)),
+    ):
+        plain = flat[a] | flat[b]
+        bend = np.abs(face[a] - face[b]).max(axis=-1)
+        differ = (node[a] != node[b]) | (bend > np.where(plain, 0.12, 0.6))
+        differ |= plain & (np.abs(plane[a] - plane[b]) > 0.02)
+        found[a] |= differ
+        found[b] |= differ
+    return found.ravel()
+
+
+def _smooth(world: World, hits: Hits, met: NDArray[np.intp]) -> Floats:
+    """The surface's bent normals where rays met it, unit (n, 3), towards the ray."""
+    u, v = hits.u[met, None], hits.v[met, None]
+    at = world.surface.normals[hits.triangle[met]]
+    normal = (1.0 - u - v) * at[:, 0] + u * at[:, 1] + v * at[:, 2]
+    normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-30)[:, None]
+    normal[hits.back[met]] *= -1.0
+    unit: Floats = normal.astype(np.float64)
+    return unit
+
+
+def _sunlight(
+    world: World,
+    shot: Shot,
+    start: NDArray[np.float32],
+    asked: Mask,
+    part: NDArray[np.intp],
+    met: NDArray[np.intp],
+    quads: tuple[int, int] | None,
+) -> Floats:
+    """Share of the sun's directions that reach each start, (n,); see `seen` for part and quads."""
+    suns = sun_directions(shot.towards_light).astype(np.float32)
+
+    def reached(which: NDArray[np.intp], sun: int) -> Mask:
+        return ~world.blocked(start[which], np.broadcast_to(suns[sun], (len(which), 3)))
+
+    share = np.zeros(len(start))
+    rounds = (0,) if quads else range(0, SUNS, 4)
+    for own in range(4):
+        which = np.flatnonzero(asked & (part == own))
+        for first in rounds:
+            share[which] += reached(which, own + first) / len(rounds)
+    if quads is None:
+        return share
+    unsure = np.flatnonzero(asked & _disagree(share, asked, met, quads)[met])
+    share[unsure] = 0.0
+    for sun in range(SUNS):
+        share[unsure] += reached(unsure, sun) / SUNS
+    return share
+
+
+def _disagree(share: Floats, asked: Mask, met: NDArray[np.intp], size: tuple[int, int]) -> Mask:
+    """Pixels (h * w,) in whose square of four some found the sun and some did not."""
+    height, width = size
+    low, high = np.ones(height * width), np.zeros(height * width)
+    low[met[asked]] = high[met[asked]] = share[asked]
+    padding = ((0, height % 2), (0, width % 2))
+    shape = (-(-height // 2), 2, -(-width // 2), 2)
+    low = np.pad(low.reshape(size), padding, constant_values=1.0).reshape(shape).min(axis=(1, 3))
+    high = np.pad(high.reshape(size), padding).reshape(shape).max(axis=(1, 3))
+    return np.repeat(np.repeat(low < high, 2, axis=0), 2, axis=1)[:height, :width].ravel()
+
+
+def _pixel_widths(sight: Sight, depth_m: Floats, along: Floats, face: Floats) -> Floats:
+    """How far one pixel reaches over a surface along x and z, (n, 2) metres."""
+    slide = along / np.einsum("ij,ij->i", face, along)[:, None]  # from a neighbour's ray to the surface
+    wide = np.zeros((len(depth_m), 2))
+    for step in (1, 2):
+        beside = sight.origins[step] + depth_m[:, None] * sight.directions[step]
+        beside = beside - slide * np.einsum("ij,ij->i", face, beside)[:, None]
+        wide += np.abs(beside[:, [0, 2]])
+    return wide

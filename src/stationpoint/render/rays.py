@@ -1,0 +1,131 @@
+"""Pictures by casting rays (Embree): the same door as gl.py, where there is no OpenGL.
+
+Rays have length 1 along the camera's axis, so that a hit's distance is its depth in metres. Colour
+is shaded once a pixel; only pixels on an edge get four samples.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Hashable, Iterator
+from contextlib import contextmanager
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.optics import camera as optics
+from stationpoint.optics.camera import Camera
+from stationpoint.render.clip import depth_range_m, in_tiles
+from stationpoint.render.ray_shade import Sight, edges, seen
+from stationpoint.render.ray_world import Hits, World, world_of
+from stationpoint.render.stage import check, stage_key, stage_of
+from stationpoint.render.surface import centre_of, surface_of
+from stationpoint.scene.types import Node, Scene
+from stationpoint.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
+
+MOST_PX = 1024  # a side of what is drawn at once
+WORLDS_KEPT = 4
+SAMPLE_PLACES = ((-0.125, -0.375), (0.375, -0.125), (-0.375, 0.125), (0.125, 0.375))  # in a pixel
+
+Floats = NDArray[np.float64]
+
+
+@contextmanager
+def open_renderer(scene: Scene) -> Iterator[RaysRenderer]:
+    """A renderer of `scene`; works on every machine."""
+    yield RaysRenderer(scene)
+
+
+class RaysRenderer:
+    """Draws shots of one scene."""
+
+    name = "rays"
+
+    def __init__(self, scene: Scene) -> None:
+        self._scene = scene
+        self._centre = centre_of(scene.nodes)
+        self._surface = surface_of(scene.nodes, range(1, len(scene.nodes) + 1), self._centre)
+        self._worlds: OrderedDict[Hashable, tuple[World, tuple[Node, ...]]] = OrderedDict()
+
+    def draw(self, shot: Shot) -> Frame:
+        """The planes that the shot asks for."""
+        check(self._scene, shot)
+        return in_tiles(self._draw, shot, MOST_PX)
+
+    def _draw(self, shot: Shot) -> Frame:
+        world = self._world(shot)
+        width, height = shot.camera.pixels
+        near_m, far_m = depth_range_m(shot.camera, *world.bounds, self._centre)
+        sight = _sight(shot.camera, near_m, far_m, self._centre)
+        centres = _centres(width, height)
+        colour = depth_m = ids = whole = None
+        if shot.planes & {COLOUR, DEPTH, IDS}:
+            hits = sight.cast(world, centres.reshape(-1, 2))
+            if IDS in shot.planes:
+                ids = world.ids(hits).reshape((height, width))
+            if DEPTH in shot.planes:
+                depth_m = hits.depth_m.astype(np.float32).reshape((height, width))
+            if COLOUR in shot.planes:
+                colour = _colour(world, shot, sight, centres.reshape(-1, 2), hits)
+        if WHOLE in shot.planes:
+            whole = np.zeros((height, width), dtype=np.uint32)
+            for bit, names in enumerate(shot.whole):
+                group = world.group(names)
+                box = _box_px(shot.camera, near_m, group, self._centre)
+                covered = sight.covered(group, centres[box].reshape(-1, 2)).reshape(whole[box].shape)
+                whole[box] |= covered.astype(np.uint32) << np.uint32(bit)
+        return Frame(colour=colour, depth_m=depth_m, ids=ids, whole=whole)
+
+    def _world(self, shot: Shot) -> World:
+        key = stage_key(shot)
+        if key in self._worlds:
+            self._worlds.move_to_end(key)
+            return self._worlds[key][0]
+        if len(self._worlds) >= WORLDS_KEPT:
+            self._worlds.popitem(last=False)
+        world = world_of(self._scene, self._surface, stage_of(self._scene, shot), self._centre)
+        self._worlds[key] = (world, shot.extra)  # the key tells extra nodes apart by identity
+        return world
+
+
+def _sight(camera: Camera, near_m: float, far_m: float, centre_m: Floats) -> Sight:
+    origins, directions = optics.rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
+    origins = origins - centre_m
+    for three in (origins, directions):
+        three[1:] -= three[0]
+    return Sight(origins, directions, near_m, far_m)
+
+
+def _centres(width: int, height: int) -> Floats:
+    """The pixels' centres, (height, width, 2)."""
+    return np.dstack(np.meshgrid(np.arange(width) + 0.5, np.arange(height) + 0.5))
+
+
+def _box_px(camera: Camera, near_m: float, group: World, centre_m: Floats) -> tuple[slice, slice]:
+    """Rows and columns outside which nothing of the group can be seen."""
+    low, high = group.bounds
+    corners = np.array(
+        [(x, y, z) for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])]
+    )
+    corners = corners + centre_m
+    if optics.depths(camera, corners).min() <= near_m:
+        return slice(None), slice(None)
+    at = optics.project(camera, corners)
+    (left, top), (right, bottom) = np.floor(at.min(axis=0)), np.ceil(at.max(axis=0))
+    return slice(max(int(top), 0), max(int(bottom), 0)), slice(max(int(left), 0), max(int(right), 0))
+
+
+def _colour(world: World, shot: Shot, sight: Sight, centres: Floats, hits: Hits) -> NDArray[np.uint8]:
+    """The picture, (h, w, 3) uint8 sRGB."""
+    width, height = shot.camera.pixels
+    part = (np.floor(centres[:, 0]) % 2 + 2 * (np.floor(centres[:, 1]) % 2)).astype(np.intp)
+    light = seen(world, shot, sight, centres, hits, part, quads=(height, width))
+    edge = np.flatnonzero(edges(world, hits, (height, width)))
+    if len(edge):
+        total = np.zeros((len(edge), 3))
+        for k, place in enumerate(SAMPLE_PLACES):
+            at = centres[edge] + np.array(place)
+            total += seen(world, shot, sight, at, sight.cast(world, at), np.full(len(edge), k))
+        light[edge] = total / len(SAMPLE_PLACES)
+    pixels: NDArray[np.uint8] = np.rint(light * 255.0).astype(np.uint8).reshape(height, width, 3)
+    return pixels

@@ -1,0 +1,263 @@
+"""Whole pages as data: what is on them, and that nothing lies on anything else."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from sheet.made import overlap, placed, plan, study, takes, texts, who, words
+from stationpoint.ink.shapes import Page, Picture, Text
+from stationpoint.sheet.compose import compose
+from stationpoint.sheet.flag import Flag
+from stationpoint.sheet.marks import known_marks
+from stationpoint.study.models import Study
+
+NASTY = [
+    "Donaudampfschifffahrtsgesellschaftskapitänsmütze und noch ein sehr langer Name, den niemand je tippt",
+    "a\nb\tc → “d” ☃ \u202e e",
+    "W" * 200,
+]
+
+
+def page(those: Study | None = None, width: int = 544, **more: object) -> Page:
+    """The only page of a made-up sheet."""
+    those = those or study()
+    made = takes(those, width)
+    (only,) = compose(
+        made,
+        those,
+        record_hash="1b5a5ed396",
+        cell_width=width,
+        plan=plan(those, made),
+        who=who(those),
+        **more,  # type: ignore[arg-type]
+    )
+    return only
+
+
+def every_kind_of_page() -> list[Page]:
+    """Pages that differ in whatever moves the layout."""
+    flags = {
+        "A1": Flag("fails", "barge three: seen 62 %, needs 80 %", ("targets", "barge three", "seen")),
+        "A2": Flag("chosen", "nearest limit: a rather long sentence about what it is that binds " * 2),
+        "B1": Flag("none", "no lens"),
+        "B2": Flag("holds"),
+    }
+    targets = [
+        {"name": name, "node": f"n{k}", "role": ("primary", "secondary", "tertiary")[k]}
+        for k, name in enumerate(NASTY)
+    ]
+    long = study(title=" ".join(NASTY), target=targets)
+    one = {"columns": {"focal_mm": [18, 24, 35, 50, 70, 85, 100]}}
+    return [
+        page(),
+        page(width=420),
+        page(width=1152, marks=frozenset(known_marks())),
+        page(verdicts=flags, answer="A2; short lenses fail.", renderer_note="rays: no OpenGL here"),
+        page(long),
+        page(study(sweep=one)),
+        page(study(title="", subject=None, target=[], gap=[], sweep={})),
+        page(mode="depth"),
+    ]
+
+
+@pytest.fixture(scope="module")
+def pages() -> list[Page]:
+    """Every kind of page, composed once."""
+    return every_kind_of_page()
+
+
+def test_no_text_leaves_the_page_or_is_under_14_px(pages: list[Page]) -> None:
+    for those in pages:
+        found = texts(those)
+        assert len(found) > 8
+        width, height = those.size_px
+        for one in found:
+            left, top, right, bottom = one.box
+            assert isinstance(one.shape, Text)
+            assert min(left, top, width - right, height - bottom) >= 0, one.shape.words
+            assert one.shape.size_px >= 14
+
+
+def test_no_text_overlaps_another(pages: list[Page]) -> None:
+    for those in pages:
+        found = texts(those)
+        assert len(found) > 8
+        for one, other in combinations(found, 2):
+            assert not overlap(one.box, other.box), (one.shape, other.shape)
+
+
+def test_text_in_a_cell_stays_within_the_cell_and_on_its_picture(pages: list[Page]) -> None:
+    for those in pages:
+        pictures = [one for one in placed(those) if isinstance(one.shape, Picture) and "cell" in one.groups]
+        pictures = [one for one in pictures if "marks" not in one.groups]
+        assert pictures
+        by_cell = {one.offset: one.box for one in pictures}
+        for one in texts(those, "caption"):
+            left, _, right, _ = by_cell[one.offset]
+            assert left - 1 <= one.box[0]
+            assert one.box[2] <= right + 1
+        for one in texts(those, "marks"):
+            assert any(
+                a <= one.box[0] and b <= one.box[1] and one.box[2] <= c and one.box[3] <= d
+                for a, b, c, d in by_cell.values()
+            ), one.shape
+
+
+def test_no_label_lies_on_a_take_off_or_landing() -> None:
+    those = study()
+    made = takes(those)
+    (only,) = compose(made, those, record_hash="x", who=who(those))
+    cells = {one.offset for one in placed(only) if isinstance(one.shape, Picture) and one.groups == ("cell",)}
+    assert len(cells) == 4
+    checked = 0
+    labels = texts(only, "marks")
+    assert len(labels) > 8
+    for label in labels:
+        x, y = label.offset
+        for take in made:
+            for spot in take.reading.extras["gap", "hop"][:2]:
+                a, b, c, d = label.box
+                if (x, y) == _cell_of(only, take.variant.label):
+                    checked += 1
+                    assert not (a - x < spot[0] < c - x and b - y < spot[1] < d - y)
+    assert checked > 8
+
+
+def _cell_of(those: Page, label: str) -> tuple[float, float]:
+    """Where the picture of the cell with that label begins: all four have the same height."""
+    captions = [one for one in texts(those, "caption") if isinstance(one.shape, Text)]
+    (own,) = [one for one in captions if one.shape.words == label]  # type: ignore[union-attr]
+    return own.offset
+
+
+def test_table_says_once_what_all_cells_share_and_heads_what_is_swept() -> None:
+    said = words(page())
+    assert said.count("Viewing") == 1
+    assert any(line.startswith("desk (assumed): 24 in, 1920 × 1080, at 0.6 m; 1.59 arcmin") for line in said)
+    assert "hop, 4.1 m level; level reach 3.4 m" in said
+    assert "hopper, 1.7 m, drawn at one scale in every cell" in said
+    assert "no cast shadow, ground pattern or drop marker: they only help to read this sheet" in " ".join(
+        said
+    )
+    assert [line for line in said if line in ("24 mm", "50 mm", "perspective", "orthographic")] == [
+        "24 mm",
+        "50 mm",
+        "perspective",
+        "orthographic",
+    ]
+    assert "record 1b5a5ed396" in said
+
+
+def test_equal_cells_say_whose_picture_they_show_and_why() -> None:
+    said = words(page(), "caption")
+    assert "same picture as B1" in said
+    assert said.count("A parallel view has no lens; only the distance moves.") == 1
+    assert not any("same picture as A" in line for line in said)
+
+
+def test_row_of_equal_pictures_leads_back_to_the_first_one() -> None:
+    sweep = {"rows": {"projection": ["orthographic", "perspective"]}, "columns": {"focal_mm": [24, 35, 50]}}
+    said = words(page(study(sweep=sweep)), "caption")
+    assert said.count("same picture as A1") == 2
+    assert "same picture as A2" not in said
+
+
+def test_pages_axis_makes_a_page_a_value_and_says_which() -> None:
+    sweep = {"columns": {"focal_mm": [24, 50]}, "pages": {"pitch_deg": [10, 35, 60]}}
+    those = study(sweep=sweep)
+    made = takes(those)
+    found = compose(made, those, record_hash="x", plan=plan(those, made), who=who(those))
+    assert len(found) == 3
+    assert len({one.size_px for one in found}) == 1
+    assert "pitch 35°" in words(found[1])
+    assert "page 2 of 3" in words(found[1])
+    assert "2-A1" in words(found[1], "caption")
+    assert "1-A1" not in words(found[1])
+
+
+def test_another_aspect_is_letterboxed_in_the_same_height() -> None:
+    sweep = {"rows": {"aspect": ["16:9", "21:9", "4:3"]}, "columns": {"focal_mm": [24, 50]}}
+    found = [
+        one
+        for one in placed(page(study(sweep=sweep)))
+        if isinstance(one.shape, Picture) and one.groups == ("cell",)
+    ]
+    assert len(found) == 6
+    # 544 px wide: 306, 233 and 408 px high, centred in 408
+    tops = [one.shape.box_px[1] for one in found if isinstance(one.shape, Picture)]
+    assert tops == [51, 51, 87, 87, 0, 0]
+
+
+def test_flag_row_is_left_out_without_verdicts_and_its_legend_too() -> None:
+    bare, flagged = page(), page(verdicts={"A1": Flag("fails", "hop: landing seen 0.11 s, needs 0.7")})
+    assert "Fails" not in words(bare)
+    assert words(flagged).count("Fails") == 2  # one in its cell, one in the legend
+    assert "Holds" not in words(flagged)
+    assert flagged.size_px[1] > bare.size_px[1]
+    cut = [one.shape.cut_px for one in placed(flagged) if isinstance(one.shape, Picture)]
+    assert sorted(cut)[-1] == 26.0
+    assert sorted(cut)[-2] == 0.0
+
+
+def test_failing_reading_is_semibold_in_its_caption() -> None:
+    flag = Flag("fails", "barge three: seen 62 %, needs 80 %", ("targets", "barge three", "seen"))
+    found = texts(page(verdicts={"A1": flag}), "caption")
+    bold = [
+        one.shape.words for one in found if isinstance(one.shape, Text) and one.shape.weight == "semibold"
+    ]
+    assert "barge three seen 62 %, 45′ high" in bold
+    assert not any(said.startswith("load seen") for said in bold)
+
+
+def test_legend_names_what_is_drawn_and_nothing_else() -> None:
+    calm, all_marks = words(page(), "legend"), words(page(marks=frozenset(known_marks())), "legend")
+    assert any(line.startswith("horizon") for line in calm)
+    assert any(line.startswith("gap, m") for line in calm)
+    assert "off the picture, that way" in calm
+    assert not any("safe" in line or "axis" in line or "floor" in line for line in calm)
+    for part in ("safe", "axis", "floor", "drawn height"):
+        assert any(part in line for line in all_marks), part
+    clean = words(page(mode="clean"), "legend")
+    assert not any(line.startswith(("gap, m", "horizon")) for line in clean)
+
+
+def test_cell_without_a_picture_says_so_and_composes() -> None:
+    those = study()
+    made = [replace(take, picture=None, ids=None, depth_m=None) for take in takes(those)]
+    (only,) = compose(made, those, record_hash="x")
+    assert words(only).count("No picture was drawn.") == 4
+
+
+def test_first_take_with_a_picture_is_drawn_for_a_variant_at_many_places() -> None:
+    those = study()
+    made = takes(those)
+    blind = [replace(take, picture=None, ids=None) for take in made]
+    (both,) = compose([*blind, *made], those, record_hash="x", who=who(those))
+    (once,) = compose(made, those, record_hash="x", who=who(those))
+    assert words(both) == words(once)
+
+
+def test_same_takes_make_the_same_shapes() -> None:
+    one, other = page(), page()
+    assert [(a.box, a.groups) for a in placed(one)] == [(b.box, b.groups) for b in placed(other)]
+    assert words(one) == words(other)
+
+
+def test_unknown_mode_or_mark_is_refused() -> None:
+    with pytest.raises(ValueError, match="sepia"):
+        page(mode="sepia")
+    with pytest.raises(ValueError, match="sparkles"):
+        page(marks=frozenset({"sparkles"}))
+
+
+def test_pictures_are_laid_down_as_they_came() -> None:
+    those = study()
+    made = takes(those)
+    (only,) = compose(made, those, record_hash="x", who=who(those))
+    laid = [one.shape for one in placed(only) if isinstance(one.shape, Picture) and one.groups == ("cell",)]
+    assert len(laid) == 4
+    assert all(np.array_equal(shape.pixels, take.picture) for shape, take in zip(laid, made, strict=True))

@@ -1,0 +1,162 @@
+"""Marks: where geometry puts them, each with its legend."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from sheet.made import study, takes, who
+from stationpoint.ink.shapes import Area, Disc, Line, Picture, Text
+from stationpoint.sheet.marks import CALM, drawn, every_mark, known_marks, legend_entries
+from stationpoint.sheet.marks.drawing import Drawing, drawing, graded_line
+from stationpoint.sheet.marks.gap import beside
+from stationpoint.sheet.marks.horizon import clipped
+from stationpoint.sheet.scale import scale_for
+
+SCALE = scale_for(544)
+
+
+def look(label: str = "A1") -> Drawing:
+    """The drawing of one made-up take."""
+    those = study()
+    (take,) = [take for take in takes(those) if take.variant.label == label]
+    return drawing(take, those, SCALE, who(those))
+
+
+def test_every_mark_that_was_drawn_has_a_legend_entry_and_no_other_has() -> None:
+    assert len(every_mark()) >= 8
+    assert legend_entries(set(), SCALE) == []
+    for name in known_marks():
+        one = look()
+        shapes = drawn(one, frozenset({name}))
+        assert shapes, name
+        assert one.used, name
+        told = legend_entries(one.used, SCALE)
+        assert told or all(key.startswith("dot ") for key in one.used), name
+        assert all(entry and said for entry, said in told)
+
+
+def test_marks_are_drawn_from_the_lowest_layer_up() -> None:
+    layers = [mark.LAYER for mark in every_mark()]
+    assert layers == sorted(layers)
+    names = [mark.NAME for mark in every_mark()]
+    assert names.index("gaps") < names.index("subject") < names.index("targets")
+
+
+def test_target_outside_gets_an_arrow_five_px_from_its_edge_and_its_name() -> None:
+    shapes = drawn(look(), frozenset({"targets"}))
+    heads = [shape for shape in shapes if isinstance(shape, Area)]
+    (head,) = heads
+    assert min(x for x, _ in head.rings[0]) == pytest.approx(5.0)
+    said = [shape.words for shape in shapes if isinstance(shape, Text)]
+    assert said.count("lamp post") == 1
+
+
+def test_dot_lies_on_its_target_and_clear_of_the_subject() -> None:
+    one = look()
+    shapes = drawn(one, frozenset({"targets"}))
+    dots = [shape for shape in shapes if isinstance(shape, Disc) and shape.radius_px == pytest.approx(4.4)]
+    (dot,) = dots  # the only primary target
+    x, y = (int(part) for part in dot.centre_px)
+    assert one.take.ids is not None
+    assert one.take.ids[y, x] == 2  # barge three is the second node
+    assert "dot primary" in one.used
+    assert "dot secondary" in one.used
+
+
+def test_gap_line_ends_at_the_ring_and_dots_lead_to_the_true_end() -> None:
+    one = look()
+    shapes = drawn(one, frozenset({"gaps"}))
+    solid, dotted = [s for s in shapes if isinstance(s, Line) and len(s.points_px) == 2 and s.width_px > 1.6][
+        :2
+    ]
+    assert solid.dash == ()
+    assert len(dotted.dash) == 2
+    (ring,) = [shape for shape in shapes if isinstance(shape, Disc)]
+    assert solid.points_px[1] == pytest.approx(ring.centre_px)
+    said = [shape.words for shape in shapes if isinstance(shape, Text)]
+    assert said == ["4.1 m", "looks 1.2 m"]
+
+
+def test_gap_line_is_one_metre_to_a_side_where_the_gap_is_long() -> None:
+    one = look()
+    sides = one.take.reading.extras["gap", "hop", "sides"]
+    solid = next(s for s in drawn(one, frozenset({"gaps"})) if isinstance(s, Line) and s.width_px > 2)
+    starts = np.array([sides[0], sides[3]])
+    assert np.abs(starts - np.array(solid.points_px[0])).max(axis=1).min() < 1e-6
+
+
+def test_point_between_two_metres_is_where_perspective_puts_it() -> None:
+    # s = a t / (1 + c t), s(1) = 50, s(-1) = -100: c = 1/3, a = 66.667; s(0.5) = 33.333 / 1.16667
+    found = beside(np.array([-100.0, 0.0]), np.zeros(2), np.array([50.0, 0.0]), 0.5)
+    assert found == pytest.approx([28.5714, 0.0], abs=1e-3)
+
+
+def test_subject_is_pasted_over_a_line_that_passes_behind_it() -> None:
+    one = look()
+    assert one.room.subject.any()
+    assert not any(isinstance(shape, Picture) for shape in drawn(look(), frozenset({"safe-areas"})))
+    shapes = drawn(one, frozenset({"vanishing"}))  # its upright arm runs up within the subject
+    pasted = [shape for shape in shapes if isinstance(shape, Picture)]
+    assert len(pasted) == 1
+    assert pasted[0].mask is not None
+    assert pasted[0].mask.max() == 255
+
+
+def test_horizon_above_the_picture_is_an_arrow_at_the_top() -> None:
+    one = look()
+    one.take.reading.extras["horizon",] = np.array([[0.0, -80.0], [544.0, -80.0]])
+    shapes = drawn(one, frozenset({"horizon"}))
+    (head,) = [shape for shape in shapes if isinstance(shape, Area)]
+    assert min(y for _, y in head.rings[0]) == pytest.approx(5.0)
+    assert [shape.words for shape in shapes if isinstance(shape, Text)] == ["horizon"]
+
+
+def test_parallel_view_has_no_horizon_and_no_vanishing_points() -> None:
+    one = look("B1")
+    assert drawn(one, frozenset({"horizon"})) == []
+    drawn(one, frozenset({"vanishing"}))
+    assert "vanishing" not in one.used
+    assert "axes reads" in one.used
+
+
+def test_axis_arm_is_dashed_where_only_size_tells_and_left_out_where_nothing_does() -> None:
+    one = look("B1")
+    one.take.reading.values["axes", "x", "reads"] = "place"
+    one.take.reading.values["axes", "y", "reads"] = "size only"
+    one.take.reading.values["axes", "z", "reads"] = "none"
+    lines = [s for s in drawn(one, frozenset({"vanishing"})) if isinstance(s, Line)]
+    assert [line.dash for line in lines] == [(), (9.0, 5.0)]
+    assert {"axes reads", "axes weak"} <= one.used
+
+
+def test_safe_areas_are_93_and_90_percent() -> None:
+    # SMPTE ST 2046-1: 544 x 306 leaves 19.04 and 10.71 px at each side for action, 27.2 and 15.3 for titles
+    action, title = [s for s in drawn(look(), frozenset({"safe-areas"})) if isinstance(s, Line)]
+    assert action.points_px[0] == pytest.approx((19.04, 10.71))
+    assert title.points_px[0] == pytest.approx((27.2, 15.3))
+    assert action.dash == ()
+    assert title.dash
+
+
+def test_grade_is_line_style() -> None:
+    ends = ((0.0, 0.0), (90.0, 0.0))
+    assert graded_line(ends, 1.5, "reads", SCALE).dash == ()
+    assert graded_line(ends, 1.5, "weak", SCALE).dash == (9.0, 5.0)
+    teeth = graded_line(ends, 1.5, "misleads", SCALE).points_px
+    assert len(teeth) == 2 + 2 * 10  # period 9 over 90 px: ten teeth of two peaks
+    assert max(y for _, y in teeth) == pytest.approx(4.0)
+
+
+def test_line_is_clipped_where_it_leaves_the_picture() -> None:
+    # from (-10, 0) to (110, 120): enters at (0, 10), leaves at (90, 100)
+    found = clipped(np.array([-10.0, 0.0]), np.array([110.0, 120.0]), 100, 100)
+    assert found is not None
+    assert found[0] == pytest.approx([0.0, 10.0])
+    assert found[1] == pytest.approx([90.0, 100.0])
+    assert clipped(np.array([0.0, -5.0]), np.array([100.0, -5.0]), 100, 100) is None
+
+
+def test_calm_marks_are_targets_gaps_and_the_horizon() -> None:
+    assert {"targets", "gaps", "horizon"} == CALM
+    assert set(known_marks()) > CALM

@@ -1,0 +1,202 @@
+"""Captions, heads, wording, room, modes, plan: the parts of a sheet alone."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from sheet.made import nodes, plan, study, takes, who
+from stationpoint.ink.type import width_px
+from stationpoint.look import ROLE_TINT
+from stationpoint.sheet.caption import Part, fitted
+from stationpoint.sheet.header import table_lines, title_lines
+from stationpoint.sheet.heads import balanced
+from stationpoint.sheet.marks.room import Room
+from stationpoint.sheet.modes import band_edges_m, depth_bands, grey, rounded, silhouette
+from stationpoint.sheet.plan import axes_of, hull, width_at_anchor_m
+from stationpoint.sheet.plan_frame import framed
+from stationpoint.sheet.scale import scale_for
+from stationpoint.sheet.settings import limit_words
+from stationpoint.sheet.wording import arcmin_words, column_number, row_letter, span_pair, value_words
+from stationpoint.study.models import Limit
+
+SCALE = scale_for(544)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "said"),
+    [
+        ("focal_mm", 35.0, "35 mm"),
+        ("pitch_deg", -5.0, "pitch −5°"),
+        ("projection", "oblique", "oblique"),
+        ("offset", (-0.16, -0.1), "16 % left, 10 % low"),
+        ("offset_by", "shift", "by lens shift"),
+        ("gate_mm", (24.89, 18.66), "gate 24.89 × 18.66 mm"),
+        ("from", "level.glb#Crane view", "Crane view"),
+        ("light_yaw_deg", 40.0, "light yaw 40°"),
+        ("distance_m", 8.0, "8 m away"),
+        ("vfov_deg", 32.27, "32.27° high"),
+    ],
+)
+def test_swept_values_are_said_in_plain_words(field: str, value: object, said: str) -> None:
+    assert value_words(field, value) == said
+
+
+def test_labels_come_apart_into_row_and_column() -> None:
+    assert [(row_letter(one), column_number(one)) for one in ("B3", "2-AB13")] == [("B", "3"), ("AB", "13")]
+
+
+def test_lengths_and_angles_are_rounded_to_what_they_mean() -> None:
+    assert span_pair(4.1, 0.9465) == ("4.1 m", "0.9 m")
+    assert span_pair(0.8, 0.386) == ("0.80 m", "0.39 m")
+    assert (arcmin_words(178.2), arcmin_words(7.46)) == ("178′", "7.5′")
+
+
+def test_limit_is_said_with_its_unit() -> None:
+    seen = Limit(reading="targets.*.seen", min=0.6, role="primary")
+    assert limit_words(seen) == "primary targets: seen at least 60 %"
+    lies = Limit.model_validate({"reading": "gaps.hop.verdict", "not": "lies"})
+    assert limit_words(lies) == "hop: verdict never lies"
+
+
+def test_caption_leaves_out_the_least_telling_first() -> None:
+    parts = [Part("A1", "bold"), Part("24 mm, perspective", rank=3), Part("hop 4.1 m", rank=1)]
+    whole = sum(width_px(p.words, 17, p.weight) for p in parts) + 30
+    assert fitted(parts, 17, whole, 15) == parts
+    assert [p.words for p in fitted(parts, 17, whole - 1, 15)] == ["A1", "hop 4.1 m"]
+
+
+def test_title_shrinks_to_46_then_takes_two_lines() -> None:
+    title = "Which lens lets a couch player judge the hop?"
+    assert title_lines(title, 4000, 62, SCALE) == (62, (title,))
+    at_50 = width_px(title, 50, "bold")
+    assert title_lines(title, at_50, 62, SCALE) == (50, (title,))
+    size, lines = title_lines(title, at_50 * 0.8, 62, SCALE)
+    assert size == 46
+    assert len(lines) == 2
+
+
+def test_wrapped_lines_are_about_equally_long() -> None:
+    words = "nearest limit: lifted stone: edge stretch 1.12, at most 1.2"
+    within = width_px(words, 16, "semibold") - 4  # only the last word has no room
+    first, second = balanced(words, 16, "semibold", within, 2)
+    assert f"{first} {second}" == words
+    assert width_px(second, 16, "semibold") > 0.6 * width_px(first, 16, "semibold")
+    assert balanced("short", 16, "semibold", within, 2) == ("short",)
+
+
+def test_table_keeps_a_number_and_its_unit_together() -> None:
+    words = "subject 12 % left, 10 % low by lens shift"
+    for width in range(90, 420, 7):
+        lines = table_lines(words, 20, width)
+        assert " ".join(lines) == words
+        assert not any(line.endswith(("12", "10")) for line in lines)
+
+
+def test_room_is_taken_by_labels_lines_and_what_is_kept_clear() -> None:
+    room = Room((200, 120))
+    assert room.free((10, 10, 60, 30))
+    room.take((20, 20, 40, 28))
+    assert not room.free((10, 10, 60, 30))
+    assert room.free((60, 60, 90, 80))
+    room.keep_hull([(100, 40), (140, 40), (140, 90), (100, 90)])
+    assert room.crosses((80, 60), (180, 60))
+    assert not room.crosses((80, 110), (180, 110))
+    room.keep_disc((30, 100), 8)
+    assert not room.free((26, 96, 34, 104))
+
+
+def test_calm_ground_is_free_and_near() -> None:
+    room = Room((400, 200))
+    room.take((0, 0, 200, 200))
+    boxes = room.calm((60, 20), (190, 100), 300, 6)
+    assert boxes
+    assert all(box[0] >= 200 and room.inside(box, 4) for box in boxes)
+    assert boxes[0][0] < 230
+    room.take((0, 0, 400, 200))
+    assert room.calm((60, 20), (190, 100), 300, 6) == []
+
+
+def test_grey_keeps_luminance() -> None:
+    # pure red: Y .2126, coded 1.055 x .2126^(1/2.4) - .055 = .4984 (WCAG's grey of red: 127)
+    picture = np.array([[[255, 0, 0], [255, 255, 255], [0, 0, 0]]], dtype=np.uint8)
+    assert grey(picture)[0].tolist() == [[127] * 3, [255] * 3, [0] * 3]
+
+
+def test_silhouette_shows_roles_in_their_tints_and_all_else_flat() -> None:
+    those = study()
+    found = silhouette(np.array([[0, 1, 2, 3, 5]], dtype=np.uint32), who(those))[0]
+    assert tuple(found[2]) == ROLE_TINT["primary"]
+    assert tuple(found[3]) == ROLE_TINT["secondary"]
+    assert tuple(found[4]) == ROLE_TINT["subject"]
+    assert len({tuple(one) for one in found}) == 5
+
+
+def test_depth_bands_are_round_common_and_darker_with_distance() -> None:
+    edges = band_edges_m(takes(study()))
+    assert len(edges) >= 2
+    assert list(edges) == sorted(set(edges))
+    bands = depth_bands(np.array([[1.0, 6.0, 50.0, np.inf]], dtype=np.float32), (5.0, 10.0))[0].astype(int)
+    assert bands[0].sum() > bands[1].sum() > bands[2].sum()
+    assert bands[3][2] > bands[3][0]  # the sky is the only bluish one
+
+
+@pytest.mark.parametrize(("metres", "round_m"), [(4.8, 5.0), (13.0, 12.0), (0.021, 0.02), (95.0, 100.0)])
+def test_band_edges_are_rounded(metres: float, round_m: float) -> None:
+    assert rounded(metres) == pytest.approx(round_m)
+
+
+def test_hull_of_a_box_seen_from_above_is_its_four_corners() -> None:
+    spots = np.array([[x, y] for x in (0.0, 2.0) for y in (0.0, 1.0)] * 2 + [[1.0, 0.5], [1.0, 0.0]])
+    found = hull(spots)
+    assert sorted(map(tuple, found.tolist())) == [(0.0, 0.0), (0.0, 1.0), (2.0, 0.0), (2.0, 1.0)]
+    x, y = found[:, 0], found[:, 1]
+    assert float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2 == pytest.approx(2.0)  # counterclockwise
+
+
+def test_plan_has_the_heading_to_the_right_and_every_cell_one_width() -> None:
+    those = study()
+    made = takes(those)
+    data = plan(those, made)
+    # 35 mm on 36 mm at 8 m, and all that hold its scale: 8 x 36 / 35 = 8.2286 m
+    assert width_at_anchor_m(made[0].setup) == pytest.approx(8.2286, abs=1e-4)
+    assert data.bar_m == pytest.approx(8.2286, abs=1e-4)
+    # yaw 0 heads along -Z: the landing 4.1 m along, nothing across
+    jump = np.array(data.jumps[0].end) - np.array(data.jumps[0].start)
+    assert jump == pytest.approx([4.1, 0.0, 0.0], abs=1e-9)
+    assert axes_of(made[0].setup)[1] == pytest.approx([1.0, 0.0, 0.0])
+    roles = [thing.role for thing in data.things]
+    assert roles == ["", "primary", "secondary", "tertiary", "subject"]
+    assert len(nodes(those)) == 5
+
+
+def test_edges_of_what_a_camera_sees_cross_at_the_bar() -> None:
+    those = study()
+    data = plan(those, takes(those))
+    solid = [eye for eye in data.eyes if not eye.parallel]
+    assert len(solid) == 2
+    for eye in solid:
+        for side, across in ((0, -1.0), (1, 1.0)):
+            way = eye.ways[side]
+            # in the plan, the sightline through the edge's middle, followed to the anchor's plane
+            depth = float((np.array(data.foot) - eye.at) @ eye.ways.mean(axis=0)) / float(
+                way @ eye.ways.mean(axis=0)
+            )
+            spot = eye.at + way * depth
+            assert data.bar_m is not None
+            assert spot[1] - data.foot[1] == pytest.approx(across * data.bar_m / 2, abs=0.02)
+
+
+def test_plan_and_side_share_one_axis_and_hold_all_cameras() -> None:
+    those = study()
+    data = plan(those, takes(those))
+    frame = framed(data, 856, 448)
+    assert frame.plan_height + frame.side_height + 11 == pytest.approx(448)
+    for eye in data.eyes:
+        if not eye.parallel:
+            above = frame.plan(eye.at[None, :2])[0]
+            beside = frame.side(eye.at[None, [0, 2]])[0]
+            assert above[0] == pytest.approx(beside[0])
+            assert 0 < above[0] < 856
+            assert 0 < above[1] < frame.plan_height
+            assert 12 < beside[1] < frame.side_height
