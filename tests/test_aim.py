@@ -22,7 +22,9 @@ SCENE = Scene((box_node("floor", (0, -1, 0), (40, 1, 40)),))
 ANCHOR = np.array([0.0, 0.9, 0.0])
 
 
-def setups(camera: str, sweep: str = "", shape: Shape = WIDE, cameras=None, scene: Scene = SCENE) -> list[Setup]:
+def setups(
+    camera: str, sweep: str = "", shape: Shape = WIDE, cameras=None, scene: Scene = SCENE
+) -> list[Setup]:
     study = study_from_text(
         f"""
         scene = "none.toml"
@@ -39,8 +41,7 @@ def setups(camera: str, sweep: str = "", shape: Shape = WIDE, cameras=None, scen
         "made",
     )
     return [
-        aim(variant, study.places[0], study, scene, shape, (1920, 1080), cameras)
-        for variant in expand(study)
+        aim(variant, study.places[0], study, scene, shape, (1920, 1080), cameras) for variant in expand(study)
     ]
 
 
@@ -222,7 +223,9 @@ def test_sweeping_the_distance_of_a_file_camera_moves_it_along_its_sightline():
 def test_a_file_camera_keeps_the_subjects_scale_while_its_lens_is_swept():
     cameras = {"level.glb#Boom": file_camera()}
     found = setups(
-        'from = "level.glb#Boom"', 'columns = { focal_mm = [24, 50] }\nhold = "subject-scale"', cameras=cameras
+        'from = "level.glb#Boom"',
+        'columns = { focal_mm = [24, 50] }\nhold = "subject-scale"',
+        cameras=cameras,
     )
     file_lens = 9 / 16 / (2 * tan(radians(20)))  # F / W at 16:9, 40 degrees high
     eye_way = np.array([3, 4, 6]) - ANCHOR

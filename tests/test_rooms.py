@@ -28,8 +28,10 @@ class Row(NamedTuple):
 
 BOTTOM = "errors words look"
 PYDANTIC = "pydantic pydantic_core"  # the second comes with the first: its errors are made there
-MIDDLE = f"{BOTTOM} optics ink scene study shot aim follow render measure judge sheet output"
-TOP = f"{MIDDLE} run executors solve compare drawing"
+LOWER = f"{BOTTOM} optics ink scene study shot aim follow render measure judge sheet output"
+MIDDLE = f"{LOWER} prepare cases notes"
+TOP = f"{MIDDLE} run executors brief drawing solve compare"
+WORK = Row(f"{TOP} cli", "click numpy")  # loaded by the commands' bodies alone: test_help_is_light.py
 ROOMS = {
     "__init__": Row(),
     "__main__": Row("cli"),
@@ -52,15 +54,23 @@ ROOMS = {
     "output": Row(f"{BOTTOM} shot measure.types judge", "numpy"),
     "output.png": Row(third="PIL"),
     "output.handoff": Row("optics"),
+    "prepare": Row(f"{BOTTOM} scene study measure"),
+    "cases": Row(f"{BOTTOM} optics scene study shot aim measure.types prepare", "numpy"),
+    "notes": Row(f"{BOTTOM} scene measure.types"),
     "run": Row(MIDDLE, "numpy", late="executors"),
     "executors": Row(BOTTOM, late="dask distributed mpi4py"),
+    "brief": Row(f"{BOTTOM} judge measure.types sheet.flag"),
     "solve": Row(f"{MIDDLE} run", "numpy"),
     "compare": Row(f"{MIDDLE} run", "numpy"),
-    "brief": Row(f"{BOTTOM} judge measure.types sheet.flag"),
     "drawing": Row(f"{MIDDLE} run brief", "numpy"),
-    "docs_text": Row(f"{MIDDLE} allowed", PYDANTIC),
+    "docs_text": Row(f"{TOP} allowed", PYDANTIC),
     "cli": Row(BOTTOM, "click", late=TOP),
-    "cli.work": Row(TOP),  # loaded by the commands' bodies alone: test_help_is_light.py
+    "cli.work": WORK,
+    "cli.work_sheet": WORK,
+    "cli.work_measure": WORK,
+    "cli.work_check": WORK,
+    "cli.work_inspect": WORK,
+    "cli.work_files": WORK,
 }
 
 

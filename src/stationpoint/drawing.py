@@ -87,8 +87,7 @@ def drawn_sheet(
     width = drawing.cell_width or _cell_width(prepared.variants, bool(drawing.variants))
     _check_size(prepared, width)
     ids, depth = needs(drawing.mode)
-    setup = own_setup(prepared)
-    is_indoors = indoors(prepared.scene, setup.anchor_m, setup.towards_light)
+    is_indoors = _is_indoors(prepared)
     wants = Wants(cell_width=width, ids=ids, depth=depth, grid=drawing.grid, shadow=not is_indoors)
     with progress(takes_count(prepared)) as done:
         takes = sweep(prepared, wants, drawing.renderer, workers, done)
@@ -134,6 +133,13 @@ def _carrying(pages: Sequence[Page], prepared: Prepared, drawing: Drawing, text:
                 DRAWING: json.dumps(how, sort_keys=True),
             },
         )
+
+
+def _is_indoors(prepared: Prepared) -> bool:
+    """Whether a ceiling and walls keep the light from the subject, so that shadow would hide all form."""
+    setup, subject = own_setup(prepared), prepared.study.subject
+    own = {name for name in (subject.name, subject.node) if name} if subject is not None else set()
+    return indoors(prepared.scene, setup.anchor_m, setup.towards_light, own)
 
 
 def known(marks: Sequence[str] | None) -> frozenset[str] | None:

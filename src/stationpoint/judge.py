@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -57,9 +57,7 @@ def judge(takes: Sequence[Take], study: Study) -> Verdict | None:
     failed = tuple(f for f in musts if f.margin < 0.0)
     told = tuple(f for f in findings if f.limit.level == "should" and f.margin < 0.0)
     binds = musts[0] if musts else None
-    return Verdict(
-        takes[0].variant.label, not failed, binds.margin if binds else None, binds, failed, told
-    )
+    return Verdict(takes[0].variant.label, not failed, binds.margin if binds else None, binds, failed, told)
 
 
 def judge_all(takes: Sequence[Take], study: Study) -> dict[str, Verdict]:
@@ -99,7 +97,22 @@ def _matches(path: Path, value: Value, pattern: str) -> bool:
     joined = SEAM.join(path)
     if _pattern(pattern).fullmatch(joined) or _pattern(pattern).fullmatch(SEAM.join(path[:-1])):
         return True
-    return value is None and _pattern(pattern.rpartition(".")[0]).fullmatch(joined) is not None and len(path) > 2
+    return (
+        value is None and _pattern(pattern.rpartition(".")[0]).fullmatch(joined) is not None and len(path) > 2
+    )
+
+
+def path_matches(path: Path, pattern: str) -> bool:
+    """Whether a pattern names this path as a whole."""
+    return _pattern(pattern).fullmatch(SEAM.join(path)) is not None
+
+
+def matching_limits(limits: Iterable[Limit], paths: Iterable[Path]) -> Iterator[Limit]:
+    """The limits that bound any of these paths."""
+    those = list(paths)
+    for limit in limits:
+        if any(_matches(path, 0.0, limit.reading) for path in those):
+            yield limit
 
 
 @lru_cache

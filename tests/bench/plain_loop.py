@@ -21,7 +21,7 @@ sys.modules["pyrender.viewer"] = viewer
 import numpy as np  # noqa: E402
 import pyrender  # noqa: E402
 import trimesh  # noqa: E402
-from boxes400 import AT, CELL, DISTANCE_M, GROUND_M, boxes, variants  # noqa: E402
+from boxes400 import CELL, DISTANCE_M, GATE_MM, GROUND_M, boxes, variants  # noqa: E402
 from PIL import Image  # noqa: E402
 
 TINTS = [(235, 164, 44), (28, 106, 166), (99, 39, 95)]
@@ -50,6 +50,7 @@ def node_mesh(
 
 
 def main(count: int, out: str) -> None:
+    """Draw `count` variants and save the sheet."""
     scene = pyrender.Scene(ambient_light=[0.4, 0.4, 0.4], bg_color=[183, 191, 196])
     nodes = {scene.add(node_mesh((GROUND_M, 0.1, GROUND_M), (0, -0.1, 0), 0, (110, 121, 129))): (1, 0, 0)}
     for k, (_, size, base, turn) in enumerate(boxes()):
@@ -66,10 +67,10 @@ def main(count: int, out: str) -> None:
     )
     targets_px = 0
     for cell, (focal, pitch, yaw) in enumerate(variants(count)):
-        camera = pyrender.PerspectiveCamera(2.0 * atan(36.0 / focal / 2.0 * CELL[1] / CELL[0]), 0.1, 500.0)
+        camera = pyrender.PerspectiveCamera(2.0 * atan(GATE_MM / focal / 2.0 * CELL[1] / CELL[0]), 0.1, 500.0)
         p, y = radians(pitch), radians(yaw)
-        eye = np.array(AT) + DISTANCE_M * np.array([sin(y) * cos(p), sin(p), cos(y) * cos(p)])
-        node = scene.add(camera, pose=pose(eye, np.array(AT)))
+        eye = DISTANCE_M * np.array([sin(y) * cos(p), sin(p), cos(y) * cos(p)])
+        node = scene.add(camera, pose=pose(eye, np.zeros(3)))
         scene.main_camera_node = node
         colour, depth = renderer.render(scene, flags=flags)
         seg, _ = renderer.render(scene, flags=pyrender.RenderFlags.SEG, seg_node_map=nodes)

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from measure.made import COUCH, camera, case, numbers, values
 from published import AXONOMETRIES, OBLIQUES
+from stationpoint.measure import axes
 from stationpoint.measure.axes import reads
-from stationpoint.optics.camera import Camera
+from stationpoint.optics.camera import Camera, project
 from stationpoint.optics.pose import turned, view_from
 from stationpoint.optics.projection import oblique
 
@@ -55,12 +56,12 @@ def test_oblique_views_draw_depth_at_their_ratio_and_angle(ratio: float, angle: 
 def test_dimetric_dig_reads_as_calculated_by_hand() -> None:
     # 60 px/m, pitch 30, yaw 45: ground axes 60 sqrt((1 + sin^2 30) / 2), up 60 cos 30.
     made = case(camera(**QUARRY), at=[COUCH])
-    axes = {axis: numbers(made, "axes", axis) for axis in "xyz"}
-    assert axes["x"]["px_per_m"] == pytest.approx(60 * sqrt(0.625)) == pytest.approx(47.43, abs=0.01)
-    assert axes["z"]["px_per_m"] == pytest.approx(axes["x"]["px_per_m"])
-    assert axes["y"]["px_per_m"] == pytest.approx(51.96, abs=0.01)
-    assert axes["x"]["direction_deg"] == pytest.approx(-degrees(atan(0.5)))  # 26.565, towards the camera
-    assert axes["z"]["direction_deg"] == pytest.approx(degrees(atan(0.5)) - 180)  # mirrored
+    arms = {axis: numbers(made, "axes", axis) for axis in "xyz"}
+    assert arms["x"]["px_per_m"] == pytest.approx(60 * sqrt(0.625)) == pytest.approx(47.43, abs=0.01)
+    assert arms["z"]["px_per_m"] == pytest.approx(arms["x"]["px_per_m"])
+    assert arms["y"]["px_per_m"] == pytest.approx(51.96, abs=0.01)
+    assert arms["x"]["direction_deg"] == pytest.approx(-degrees(atan(0.5)))  # 26.565, towards the camera
+    assert arms["z"]["direction_deg"] == pytest.approx(degrees(atan(0.5)) - 180)  # mirrored
     assert numbers(made, "pairs", "up-away") == {
         "apart_deg": pytest.approx(0.0, abs=1e-6),
         "swap_m": pytest.approx(1 / tan(radians(30))),
@@ -96,6 +97,20 @@ def test_axis_seen_end_on_has_no_direction_and_swaps_with_nothing() -> None:
 )
 def test_axis_reads_by_place_then_by_size(arcmin: float | None, percent: float, said: str | None) -> None:
     assert reads(arcmin, percent) == said
+
+
+def test_arms_and_vanishing_points_for_marks_lie_where_the_axes_run() -> None:
+    view = camera(pitch=20, yaw=30, pixels=(640, 360))
+    extras = axes.KIND.read(case(view), {}).extras
+    arms = [(0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)]
+    np.testing.assert_allclose(extras["axes",], project(view, arms), atol=1e-9)
+    # Looking down along -X and -Z: what lies far along these.
+    for axis, far in (("x", (-1e9, 0, 0)), ("y", (0, -1e9, 0)), ("z", (0, 0, -1e9))):
+        np.testing.assert_allclose(extras["vanishing", axis], project(view, far), atol=1e-3)
+    level = axes.KIND.read(case(camera(pitch=0)), {}).extras
+    assert ("vanishing", "z") in level
+    assert ("vanishing", "x") not in level  # it runs parallel to the picture
+    assert ("vanishing", "y") not in level
 
 
 def test_anchor_behind_the_eye_leaves_all_axes_null() -> None:

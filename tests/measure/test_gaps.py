@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from measure.made import COUCH, block, body, camera, case, numbers
+from stationpoint.measure import gaps
 from stationpoint.measure.reach import reach_m, verdict
+from stationpoint.optics.camera import project
 from stationpoint.study.models import Gap
 
 FROM, TO = (4.2, 0.8, -3.0), (4.2, 0.8, -7.1)
@@ -152,6 +154,18 @@ def test_verdict_follows_what_the_two_readers_say(flat_ok: bool, ground_ok: bool
         assert said == "needs a cue"
     else:
         assert said == ("sure" if flat_ok == truth else "lies")
+
+
+def test_marks_of_a_gap_are_points_of_the_world_in_the_cell() -> None:
+    made = case(QUAY, gap=[HOP], at=[COUCH], cell=(544, 306))
+    extras = gaps.KIND.read(made, {}).extras
+    flat = np.array(FROM) - (0, 0, numbers(made, "gaps", "hop")["flat_span_m"])  # the gap runs along -Z
+    ends = [FROM, TO, flat, TO]
+    np.testing.assert_allclose(extras["gap", "hop"], project(made.setup.camera, ends), atol=1e-6)
+    ticks = [(3.7, 0.8, -3.0), (4.7, 0.8, -3.0), (3.7, 0.8, -7.1), (4.7, 0.8, -7.1)]  # left, right of -Z
+    np.testing.assert_allclose(extras["gap", "hop", "ticks"], project(made.setup.camera, ticks), atol=1e-6)
+    sides = np.array([np.add(p, (x, 0, 0)) for x in (-1, 1) for p in (FROM, flat, TO)])
+    np.testing.assert_allclose(extras["gap", "hop", "sides"], project(made.setup.camera, sides), atol=1e-6)
 
 
 def test_end_behind_the_eye_leaves_what_is_drawn_null_and_what_is_true_known() -> None:

@@ -7,6 +7,7 @@ import pytest
 from measure.made import COUCH, DESK, HANDHELD, camera, case, numbers, square, values
 from published import SMPTE_SAFE_PX
 from stationpoint.measure.safe_areas import ACTION, TITLE, safe_box
+from stationpoint.optics.eye import seat
 
 # A plate 1 x 1 m facing the camera at 10 m, F 1866.67, centre at (.25, .85) of the picture.
 VIEW = camera(pitch=0, distance=10)
@@ -74,6 +75,21 @@ def test_sizes_on_other_screens_follow_their_pixels_and_seats() -> None:
     assert found["targets", "t", "size_arcmin", "couch"][1] == pytest.approx(156.8, rel=5e-3)  # type: ignore[index]
     assert found["targets", "t", "size_arcmin", "handheld"][1] == pytest.approx(154, rel=5e-3)  # type: ignore[index]
     assert numbers(case(view, at=[COUCH]), "viewing", "couch")["hfov_deg"] == pytest.approx(70, abs=1e-6)
+
+
+def test_split_screen_sees_a_part_of_its_screen() -> None:
+    # The upper half of the couch's screen, the vertical angle kept: hfov 108.94 at 32:9, 97.1 px, 78.4'.
+    half = seat("couch", 55, (1920, 1080), 2.7, (0, 0, 1, 0.5))
+    assert half.picture_px == (1920, 540)
+    wide = 0.7002075382 * 2  # tan(35 deg) at 16:9, doubled at 32:9
+    view = camera(pitch=0, distance=12, focal=18 / wide, pixels=(1920, 540))
+    post = square("plate", (-0.2, 0.2), (-0.85, 0.85), 0)
+    found = values(case(view, post, target=TARGET, at=[half], cell=(544, 153)))
+    assert found["viewing", "couch", "hfov_deg"] == pytest.approx(108.94, abs=0.01)
+    assert found["viewing", "couch", "picture_pixels"] == (1920, 540)
+    assert found["targets", "t", "size_px", "couch"][1] == pytest.approx(97.1, abs=0.1)  # type: ignore[index]
+    # By hand 97.1 x .8074 = 78.4'; it stands 270 px above the screen's centre: 0.4 % less.
+    assert found["targets", "t", "size_arcmin", "couch"][1] == pytest.approx(78.4, rel=5e-3)  # type: ignore[index]
 
 
 def test_nothing_visible_has_no_cover() -> None:

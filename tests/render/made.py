@@ -77,3 +77,23 @@ def moved_by(x: float, y: float, z: float) -> NDArray[np.float64]:
     matrix = np.eye(4)
     matrix[:3, 3] = (x, y, z)
     return matrix
+
+
+def drum(name: str, radius: float, height: float, sides: int, **more: object) -> Node:
+    """An upright cylinder on the origin, closed by two fans."""
+    turn = 2.0 * np.pi * np.arange(sides) / sides
+    ring = np.column_stack([radius * np.cos(turn), np.zeros(sides), -radius * np.sin(turn)])
+    top = ring + np.array([0.0, height, 0.0])
+    vertices = np.vstack([ring, top, [[0.0, 0.0, 0.0], [0.0, height, 0.0]]])
+    k = np.arange(sides)
+    after = (k + 1) % sides
+    floor, lid = np.full(sides, 2 * sides), np.full(sides, 2 * sides + 1)
+    faces = np.vstack(
+        [
+            np.column_stack([k, after, sides + k]),
+            np.column_stack([after, sides + after, sides + k]),
+            np.column_stack([floor, after, k]),
+            np.column_stack([lid, sides + k, sides + after]),
+        ]
+    )
+    return Node(name, vertices, faces, **{"kind": "cylinder", **more})  # type: ignore[arg-type]

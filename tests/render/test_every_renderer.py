@@ -464,7 +464,7 @@ def test_shadow_falls_where_the_light_is_blocked_with_a_soft_edge(engine: str) -
     # A slab 4 m above the ground, its edge at x 0, light from straight above: the shadow's edge lies at
     # x 0, half dark there, and is 2 x 4 x tan 3 = 0.42 m wide.
     slab = box("slab", (0, 4, -30), (30, 4.2, 30))
-    view = camera("orthographic", anchor=(0, 0, 0), pitch=20, distance=20, height=3.6, pixels=(320, 180))
+    view = camera("orthographic", anchor=(0, 0, 0), pitch=5, distance=20, height=3.6, pixels=(320, 180))
     shot = Shot(view, ALL, towards_light=(0.0, 1.0, 0.0), grid=False)
     with open_renderer(engine, Scene((ground(200.0), slab))) as renderer:
         with_shadow = renderer.draw(shot)
@@ -533,3 +533,18 @@ def test_unknown_renderer_is_named() -> None:
         choose_renderer("vulkan")
     with pytest.raises(StudyWrong, match="'vulkan'"):
         open_renderer("vulkan", Scene(()))
+
+
+def test_only_the_named_casters_cast(engine: str) -> None:
+    scene = Scene((ground(), box("a", (-4, 3, -1), (-2, 4, 1)), box("b", (2, 3, -1), (4, 4, 1))))
+    view = camera(pixels=(160, 90), distance=12, pitch=10)
+    shot = Shot(view, frozenset({"colour"}), towards_light=(0.0, 1.0, 0.0), grid=False)
+    with open_renderer(engine, scene) as renderer:
+        for casters, dark in ((None, (True, True)), (("a",), (True, False)), ((), (False, False))):
+            colour = renderer.draw(replace(shot, casters=casters)).colour
+            assert colour is not None
+            lit = at(colour, view, (0, 0, 0))
+            for x, is_dark in zip((-3, 3), dark, strict=True):
+                assert (at(colour, view, (x, 0, 0)) < lit - 15).all() == is_dark, (casters, x)
+        with pytest.raises(StudyWrong, match="'c'"):
+            renderer.draw(replace(shot, casters=("c",)))

@@ -26,10 +26,19 @@ COMMANDS = {
     "check": ("stationpoint.cli.answer", "check"),
     "sheet": ("stationpoint.cli.make", "sheet"),
     "measure": ("stationpoint.cli.answer", "measure"),
+    "chart": ("stationpoint.cli.answer", "chart"),
     "inspect": ("stationpoint.cli.answer", "inspect"),
     "mesh": ("stationpoint.cli.make", "mesh"),
 }
 WRONG, LACKING, FAULT = 2, 3, 70
+
+
+class Ended(Exception):
+    """The call has ended before its time, for a reason that is no fault: a code and what to say."""
+
+    def __init__(self, code: int, words: str = "") -> None:
+        super().__init__(code, words)
+        self.code, self.words = code, words
 
 
 class LateGroup(click.Group):
@@ -46,6 +55,15 @@ class LateGroup(click.Group):
         module, name = COMMANDS[cmd_name]
         command: click.Command = getattr(import_module(module), name)
         return command
+
+    def invoke(self, ctx: click.Context) -> object:
+        """As click does it; what click would end with codes of its own is told here."""
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:  # the reader of our output has gone, as `head` does
+            raise Ended(0) from None
+        except KeyboardInterrupt as stop:
+            raise _stopped(stop) from None
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -110,6 +128,11 @@ def _stop(number: int, frame: object) -> NoReturn:
     raise KeyboardInterrupt(number)
 
 
+def _stopped(error: BaseException) -> Ended:
+    number = error.args[0] if error.args and isinstance(error.args[0], int) else int(signal.SIGINT)
+    return Ended(128 + number, "Stopped; nothing more was written.")
+
+
 def _told(error: BaseException) -> int:
     """The exit code of an error, which has been told on standard error."""
     if isinstance(error, StationpointError):
@@ -119,11 +142,14 @@ def _told(error: BaseException) -> int:
         error.show()
         return WRONG
     if isinstance(error, KeyboardInterrupt | click.Abort):
-        say("Stopped; nothing was written.")
-        return 128 + (error.args[0] if error.args and isinstance(error.args[0], int) else signal.SIGINT)
-    if isinstance(error, BrokenPipeError):  # the reader of our output has gone, as `head` does
+        error = _stopped(error)
+    if isinstance(error, BrokenPipeError):
+        error = Ended(0)
+    if isinstance(error, Ended):
+        if error.words:
+            say(error.words)
         _silence(sys.stdout)
-        return 0
+        return error.code
     if isinstance(error, MemoryError):
         say("There is not enough memory for this; draw fewer variants, or with a smaller --cell-width.")
         return LACKING

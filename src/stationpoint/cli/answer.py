@@ -1,4 +1,4 @@
-"""Commands that answer: check, measure, inspect."""
+"""Commands that answer: check, measure, chart, inspect."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import click
 
 from stationpoint.cli.options import (
     Changes,
+    ChartOptions,
     InspectOptions,
     MeasureOptions,
     changes,
@@ -43,6 +44,24 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     from stationpoint.cli import work_measure
 
     work_measure.measure(study, chosen)
+
+
+@click.command(
+    epilog="Example: stationpoint chart quay.study.toml --reading gaps.hop.scale_ratio --against focal_mm"
+)
+@study_file
+@click.option(
+    "--reading", required=True, metavar="PATH", help="The reading, as records name it; * is any name."
+)
+@click.option("--against", metavar="FIELD", help="The swept field; that of the columns if not given.")
+@click.option("-o", "--output", metavar="FILE", help="The picture: .png or .svg.")
+@changes
+@engine
+def chart(study: str, **chosen: Unpack[ChartOptions]) -> None:
+    """Draw a reading against a swept field: a line for each row, the brief's limits drawn."""
+    from stationpoint.cli import work_chart
+
+    work_chart.chart(study, chosen)
 
 
 @click.command(epilog="Example: stationpoint inspect quay.png --json -")

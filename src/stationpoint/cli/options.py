@@ -68,6 +68,14 @@ class DemoOptions(Engine):
     cell_width: int | None
 
 
+class ChartOptions(Changes, Engine):
+    """Options of `chart`."""
+
+    reading: str
+    against: str | None
+    output: str | None
+
+
 class InspectOptions(Engine):
     """Options of `inspect`."""
 

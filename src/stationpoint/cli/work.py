@@ -5,6 +5,7 @@ Everything heavy is imported from here on; the commands import this inside their
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -18,7 +19,7 @@ from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
 from stationpoint.errors import StudyWrong
 from stationpoint.optics.pose import backwards
-from stationpoint.output.files import write_all
+from stationpoint.output.files import cannot_write, write_all
 from stationpoint.prepare import Prepared, prepare
 from stationpoint.render import choose_renderer
 from stationpoint.scene.file import read_scene
@@ -157,6 +158,7 @@ class Outputs:
                 raise StudyWrong(f"{where} is named for two outputs; name each once.")
             seen.add(str(place))
             if str(place) != STDOUT:
+                _refuse_unwritable(Path(place))
                 self._refuse_input(Path(place))
 
     def _refuse_input(self, place: Path) -> None:
@@ -180,6 +182,24 @@ class Outputs:
             names = [str(place) for place in files]
             more = [f"{len(names) - MOST_LISTED} more"] if len(names) > MOST_LISTED else []
             say(f"Wrote {listed(names[:MOST_LISTED] + more)}.")
+
+
+def _refuse_unwritable(place: Path) -> None:
+    """The error that writing would end in, as far as it can be told beforehand."""
+    number = 0
+    try:
+        if place.is_dir():
+            number = errno.EISDIR
+        elif not place.parent.exists():
+            number = errno.ENOENT
+        elif not place.parent.is_dir():
+            number = errno.ENOTDIR
+        elif not os.access(place if place.exists() else place.parent, os.W_OK):
+            number = errno.EACCES
+    except (OSError, ValueError) as error:
+        raise cannot_write(place, error) from None
+    if number:
+        raise cannot_write(place, OSError(number, os.strerror(number)))
 
 
 def print_bytes(data: bytes) -> None:

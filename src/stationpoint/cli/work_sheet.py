@@ -112,6 +112,7 @@ def demo(name: str | None, chosen: DemoOptions) -> None:
         raise StudyWrong(f"{to} must be a folder: demo names its files itself.")
     renderer = engine_of(chosen["renderer"])
     for one in DEMOS if chosen["every"] else (name or DEMOS[0],):
+        make_folder(to)
         prepared = prepare(read_study(home / f"{one}.study.toml"), home)
         outputs = Outputs()
         if chosen["copy"]:
@@ -120,7 +121,6 @@ def demo(name: str | None, chosen: DemoOptions) -> None:
         made = drawn_sheet(prepared, drawing, chosen["workers"], progress_of(chosen))
         picture = to / f"{one}.png"
         _add_all(outputs, made, picture, _places_beside(picture, (None, None, None), alone=False))
-        make_folder(to)
         outputs.deliver(chosen["quiet"])
 
 

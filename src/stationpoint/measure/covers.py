@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from stationpoint.measure.masks import Mask, masks
+from stationpoint.measure.masks import Mask, landing_masks, target_masks
 from stationpoint.measure.shots import cover_shots
 from stationpoint.measure.things import subject_name
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
@@ -37,14 +37,12 @@ def subject_covers(case: Case, mask: Mask) -> float | None:
 def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
     """All targets by name, and the landings' nodes that are no target."""
     values: dict[Path, Value] = {}
-    found = masks(case, frames)
     nothing = None if subject_name(case) is None else 0.0
-    for several, absent in ((found.landings, found.absent_landings), (found.targets, found.absent)):
-        for name, mask in several.items():
-            missing = nothing if name in absent else None
-            values["framing", "subject_covers", name] = (
-                missing if mask is None else subject_covers(case, mask)
-            )
+    for several in (landing_masks(case, frames), target_masks(case, frames)):
+        for name, mask in several.found.items():
+            missing = nothing if name in several.absent else None
+            share = missing if mask is None else subject_covers(case, mask)
+            values["framing", "subject_covers", name] = share
     return Reading(values)
 
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import cos, radians, sin
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.measure.drawn import drawn
 from stationpoint.measure.ends import node_bounds
-from stationpoint.measure.steps import finite, heading, level_right
+from stationpoint.measure.steps import heading, level_right
 from stationpoint.measure.things import Thing, subject_foot_m, subject_thing
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, horizon_fraction, jacobian_px_per_m, project, rays
@@ -72,6 +71,7 @@ FIELDS = (
     ),
 )
 INPUT_FRAMES = ("camera", "world")
+EIGHT_WAYS = np.radians(45.0 * np.arange(8))
 
 
 def subject_xy(camera: Camera, anchor_m: Vector) -> tuple[float, float] | None:
@@ -145,16 +145,14 @@ def stick_error_deg(camera: Camera, anchor_m: Vector, frame: str) -> float | Non
     right, away = level_right(camera), heading(camera)
     if frame == "world":
         right, away = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, -1.0])
-    jacobian = jacobian_px_per_m(camera, anchor_m)
-    worst = 0.0
-    for k in range(8):
-        push = np.array([cos(radians(45.0 * k)), sin(radians(45.0 * k))])
-        x, y = jacobian @ (push[0] * right + push[1] * away)
-        if not np.hypot(x, y) > 1e-9:
-            return None
-        cross, dot = push[0] * -y - push[1] * x, push[0] * x + push[1] * -y
-        worst = max(worst, float(np.degrees(np.arctan2(abs(cross), dot))))
-    return finite(worst)
+    pushed_x, pushed_y = np.cos(EIGHT_WAYS), np.sin(EIGHT_WAYS)
+    drawn_x, down = jacobian_px_per_m(camera, anchor_m) @ (
+        np.outer(right, pushed_x) + np.outer(away, pushed_y)
+    )
+    if not (np.hypot(drawn_x, down) > 1e-9).all():
+        return None
+    cross, dot = pushed_x * -down - pushed_y * drawn_x, pushed_x * drawn_x + pushed_y * -down
+    return float(np.degrees(np.arctan2(np.abs(cross), dot)).max())
 
 
 def camera_inside(camera: Camera, scene: Scene) -> str | None:

@@ -54,34 +54,37 @@ class Mask:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Masks:
-    """targets, landings: name -> mask; None where a thing has no whole silhouette (it reaches behind
-    the camera, or is seen edge-on) or nothing of it is in the picture (`absent` holds its name then)."""
+    """found: name -> mask, None where a thing has no whole silhouette (it reaches behind the camera, or
+    is seen edge-on) or nothing of it is in the picture (`absent` holds its name then)."""
 
-    targets: dict[str, Mask | None]
-    landings: dict[str, Mask | None]
+    found: dict[str, Mask | None]
     absent: frozenset[str]
-    absent_landings: frozenset[str]
 
 
-def masks(case: Case, frames: Mapping[str, Frame]) -> Masks:
-    """The masks of all targets and of the landings' nodes."""
-    return _masks(case, tuple(frames.items()))
+def target_masks(case: Case, frames: Mapping[str, Frame]) -> Masks:
+    """The masks of all targets, by name."""
+    return _target_masks(case, tuple(frames.items()))
+
+
+def landing_masks(case: Case, frames: Mapping[str, Frame]) -> Masks:
+    """The masks of the landings' nodes that are no target, by node."""
+    return _masks(case, plan(case).landings, frames)
 
 
 @lru_cache(maxsize=1)
-def _masks(case: Case, frames: tuple[tuple[str, Frame], ...]) -> Masks:
-    made, by_name = plan(case), dict(frames)
-    targets = {name: _mask(case, view, by_name) for name, view in made.targets.items()}
-    landings = {name: _mask(case, view, by_name) for name, view in made.landings.items()}
-    return Masks(targets, landings, _absent(made.targets, targets), _absent(made.landings, landings))
+def _target_masks(case: Case, frames: tuple[tuple[str, Frame], ...]) -> Masks:
+    """Kept for the kinds that read the same frames one after the other."""
+    return _masks(case, plan(case).targets, dict(frames))
 
 
-def _absent(views: Mapping[str, View], found: Mapping[str, Mask | None]) -> frozenset[str]:
-    return frozenset(
+def _masks(case: Case, views: Mapping[str, View], frames: Mapping[str, Frame]) -> Masks:
+    found = {name: _mask(case, view, frames) for name, view in views.items()}
+    absent = {
         name
         for name, view in views.items()
         if found[name] is None and view.shot is None and view.at.state != REACHING
-    )
+    }
+    return Masks(found, frozenset(absent))
 
 
 def _mask(case: Case, view: View, frames: Mapping[str, Frame]) -> Mask | None:

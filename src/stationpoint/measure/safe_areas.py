@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from stationpoint.measure.drawn import Box
-from stationpoint.measure.masks import Mask, Weights, masks
+from stationpoint.measure.masks import Mask, Weights, target_masks
 from stationpoint.measure.shots import target_shots
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.shot import Frame
@@ -106,9 +106,9 @@ def reserved_cover(case: Case, mask: Mask) -> float | None:
 def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
     """All targets."""
     values: dict[Path, Value] = {}
-    found = masks(case, frames)
-    for name, mask in found.targets.items():
-        at, nothing = ("targets", name), 0.0 if name in found.absent else None
+    several = target_masks(case, frames)
+    for name, mask in several.found.items():
+        at, nothing = ("targets", name), 0.0 if name in several.absent else None
         values[*at, "action_safe"] = nothing if mask is None else action_safe(case, mask)
         values[*at, "title_safe"] = nothing if mask is None else title_safe(case, mask)
         values[*at, "reserved_cover"] = None if mask is None else reserved_cover(case, mask)

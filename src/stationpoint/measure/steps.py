@@ -38,8 +38,8 @@ def heading(camera: Camera) -> Matrix:
 
 def level_right(camera: Camera) -> Matrix:
     """The camera's level right in the world, unit (3,)."""
-    right: Matrix = np.cross(heading(camera), UP)
-    return right
+    x, _, z = heading(camera)
+    return np.array([-z, 0.0, x])
 
 
 def arcmin_jacobian(seat: Seat, camera: Camera, point_m: ArrayLike, at_px: ArrayLike) -> Matrix:

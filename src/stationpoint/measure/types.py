@@ -60,9 +60,20 @@ class Field:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reading:
-    """values: path -> value, None where it does not apply. outlines: target -> (n, 2) pixels of the
-    cell, for marks only. extras: other screen positions that marks need, path -> (n, 2) pixels of
-    the cell; neither is ever in the record."""
+    """What was read of one case.
+
+    values: path -> value, None where it does not apply. outlines and extras are for marks only, (n, 2)
+    pixels of the cell, never in the record. outlines: target -> closed outline of what is seen of it,
+    its pieces parted by nan rows. extras: path -> positions, absent where there are none:
+    ("target", NAME): centre, foot, a spot in the midst of what is seen (if anything is).
+    ("size", NAME): top-left and bottom-right of the box round the silhouette.
+    ("drop", NAME): foot, and the floor straight below it, where it stands above one.
+    ("gap", NAME): take-off, landing, where it ends if read flat, ground end; nan where not before the eye.
+    ("gap", NAME, "ticks"): 0.5 m left and right of the take-off, then of the landing.
+    ("gap", NAME, "sides"): take-off, flat end, landing 1 m to the left, then 1 m to the right.
+    ("axes",): anchor and the ends of 1 m along x, y, z. ("vanishing", AXIS): one point.
+    ("horizon",): its ends at the cell's left and right side.
+    """
 
     values: dict[Path, Value]
     outlines: dict[str, NDArray[np.float64]] = field(default_factory=dict)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from stationpoint.measure.drawn import REACHING, Drawn
 from stationpoint.measure.ends import under
-from stationpoint.measure.masks import Mask, masks
+from stationpoint.measure.masks import Mask, target_masks
 from stationpoint.measure.pieces import Piece, piece_arcmin, seen_outline, visible_piece
 from stationpoint.measure.safe_areas import OPAQUE, uncovered
 from stationpoint.measure.shots import MAIN, plan, target_shots
@@ -165,15 +165,15 @@ def _angle_deg(camera: Camera, across: int, px: float) -> float:
 def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
     """All targets; outlines of what is seen of them, and where their marks go."""
     camera = case.setup.camera
-    found = masks(case, frames)
+    several = target_masks(case, frames)
     values: dict[Path, Value] = {}
     outlines: dict[str, NDArray[np.float64]] = {}
     extras: dict[Path, NDArray[np.float64]] = {}
     for name, view in plan(case).targets.items():
-        mask, path, thing = found.targets[name], ("targets", name), view.at.thing
+        mask, path, thing = several.found[name], ("targets", name), view.at.thing
         piece = None if mask is None or thing.is_point else visible_piece(mask)
-        several = _values(case, view.at, mask, name in found.absent, frames)
-        values.update({(*path, key): value for key, value in several.items()})
+        shares = _values(case, view.at, mask, name in several.absent, frames)
+        values.update({(*path, key): value for key, value in shares.items()})
         for seat in case.seats:
             values[*path, "piece_arcmin", seat.name] = (
                 None if mask is None or piece is None else piece_arcmin(camera, seat, piece)

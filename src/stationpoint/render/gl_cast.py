@@ -95,14 +95,16 @@ def in_view(cast: Cast, camera: Camera, to_clip: Bounds, centre_m: Bounds) -> Dr
     return drawing
 
 
-def casting(cast: Cast) -> tuple[Drawing, tuple[Bounds, Bounds]]:
-    """What casts shadows, and its boxes: all but the ground, under which there is nothing to hide.
+def casting(cast: Cast, names: tuple[str, ...] | None) -> tuple[Drawing, tuple[Bounds, Bounds]]:
+    """What casts shadows, and its boxes: the named nodes, or all.
+
+    Never the ground, under which there is nothing to hide.
 
     Of sealed solids only the sides that the light does not reach: a lit face then never lies in its
     own shadow's map, and shadows start where the solid stands.
     """
     drawing: Drawing = []
-    masks = [part.drawn & ~part.surface.ground for part in cast.parts]
+    masks = [part.drawn & ~part.surface.ground & _named(part, names) for part in cast.parts]
     for part, mask in zip(cast.parts, masks, strict=True):
         sealed, backs_open = part.surface.sealed, part.surface.backs_open
         drawing += _sided(part, mask & ~sealed, backs_open, gl.GL_BACK)
@@ -115,9 +117,7 @@ def of_group(cast: Cast, names: tuple[str, ...]) -> Drawing:
     if names not in cast.groups:
         cast.groups[names] = drawing = []
         for part in cast.parts:
-            mask = np.zeros(len(part.drawn), dtype=bool)
-            mask[[part.places[name] for name in names if name in part.places]] = True
-            drawing += _sided(part, mask & part.drawn, part.surface.backs_open, gl.GL_BACK)
+            drawing += _sided(part, _named(part, names) & part.drawn, part.surface.backs_open, gl.GL_BACK)
     return cast.groups[names]
 
 
@@ -125,6 +125,15 @@ def draw(drawing: Drawing) -> None:
     """Draw with the current program."""
     for mesh, runs, without in drawing:
         mesh.draw(runs, without)
+
+
+def _named(part: Part, names: tuple[str, ...] | None) -> NDArray[np.bool_]:
+    """Which nodes of the part are named, (n,); all if None."""
+    if names is None:
+        return np.ones(len(part.drawn), dtype=bool)
+    mask = np.zeros(len(part.drawn), dtype=bool)
+    mask[[part.places[name] for name in names if name in part.places]] = True
+    return mask
 
 
 def _sided(part: Part, drawn: NDArray[np.bool_], culled: NDArray[np.bool_], side: int) -> Drawing:

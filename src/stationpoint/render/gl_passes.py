@@ -30,7 +30,8 @@ from stationpoint.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 
 SAMPLES = 4  # of colour, a pixel
 MOST_PX = 2048  # a side of what is drawn at once
-CASTS_KEPT, SHADOWS_KEPT = 8, 2
+CASTS_KEPT = 8
+SHADOW_BYTES = 200e6  # of shadow maps kept, besides the last ones drawn
 INFINITY_BITS = 0x7F800000
 
 Matrix = NDArray[np.float64]
@@ -112,15 +113,15 @@ class GlRenderer:
         return cast
 
     def _shadow(self, shot: Shot, cast: Cast) -> ShadowMaps | None:
-        key = (stage_key(shot), tuple(shot.towards_light))
+        key = (stage_key(shot), shot.casters, tuple(shot.towards_light))
         if key in self._shadows:
             self._shadows.move_to_end(key)
             return self._shadows[key]
-        if len(self._shadows) >= SHADOWS_KEPT:
+        while sum(shadow.bytes for shadow in self._shadows.values() if shadow) > SHADOW_BYTES:
             _, old = self._shadows.popitem(last=False)
             if old is not None:
                 old.delete()
-        casting, boxes = gl_cast.casting(cast)
+        casting, boxes = gl_cast.casting(cast, shot.casters)
         self._shadows[key] = (
             shadow_maps(self._caster, casting, boxes, shot.towards_light) if casting else None
         )

@@ -23,11 +23,12 @@ SIZES_PX = (512, 1024, 2048)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShadowMaps:
-    """texture: SUNS layers. to_light: (4, 4) world to map 0..1. shears: (SUNS, 2) in the map per
-    unit of its depth. lift_m: how far off its surface a
-    point of a thin thing is looked up (a solid's lit faces are not in the maps)."""
+    """texture: SUNS layers, so many bytes. to_light: (4, 4) world to map 0..1. shears: (SUNS, 2) in
+    the map per unit of its depth. lift_m: how far off its surface a point of a thin thing is looked
+    up (a solid's lit faces are not in the maps)."""
 
     texture: int
+    bytes: int
     to_light: NDArray[np.float64]
     shears: NDArray[np.float64]
     lift_m: float
@@ -83,7 +84,7 @@ def shadow_maps(
         program.vectors("shear", shear)
         draw(casting)
     gl.glDeleteFramebuffers(1, ctypes.byref(ctypes.c_uint(frame)))
-    return ShadowMaps(texture, to_light, shears, 1.5 * wide_m / size + 0.004)
+    return ShadowMaps(texture, 2 * SUNS * size * size, to_light, shears, 1.5 * wide_m / size + 0.004)
 
 
 def fitted(

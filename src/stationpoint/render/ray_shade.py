@@ -60,7 +60,7 @@ class Sight:
         reach = None
         if np.isfinite(self.far_m):
             reach = np.full(len(pixels), self.far_m - self.near_m, dtype=np.float32)
-        return world.blocked(*self.rays(pixels), reach)
+        return world.covered(*self.rays(pixels), reach)
 
 
 def seen(
@@ -155,9 +155,10 @@ def _sunlight(
 ) -> Floats:
     """Share of the sun's directions that reach each start, (n,); see `seen` for part and quads."""
     suns = sun_directions(shot.towards_light).astype(np.float32)
+    casters = world if shot.casters is None else world.group(shot.casters)
 
     def reached(which: NDArray[np.intp], sun: int) -> Mask:
-        return ~world.blocked(start[which], np.broadcast_to(suns[sun], (len(which), 3)))
+        return ~casters.shaded(start[which], np.broadcast_to(suns[sun], (len(which), 3)))
 
     share = np.zeros(len(start))
     rounds = (0,) if quads else range(0, SUNS, 4)

@@ -62,8 +62,11 @@ class World:
         found: NDArray[np.uint32] = ids[node[hits.triangle]]
         return found
 
-    def cast(self, origins: Floats32, directions: Floats32) -> Hits:
-        """The first thing that each ray meets; origins, directions: (n, 3)."""
+    def cast(self, origins: Floats32, directions: Floats32, to_light: bool = False) -> Hits:
+        """The first thing that each ray meets; origins, directions: (n, 3).
+
+        to_light: the rays run from what is lit towards the light, which sees the faces' other side.
+        """
         count = len(origins)
         triangle, depth = np.full(count, -1, dtype=np.int32), np.full(count, np.inf)
         u, v, back = np.zeros(count, np.float32), np.zeros(count, np.float32), np.zeros(count, bool)
@@ -79,7 +82,7 @@ class World:
             found = _run(self._embree, start, directions[left])
             met = found["primID"] >= 0
             behind = np.einsum("ij,ij->i", found["Ng"], directions[left]) > 0.0
-            through = met & behind & open_triangle[found["primID"]]
+            through = met & (behind != to_light) & open_triangle[found["primID"]]
             taken = met & ~through
             at = left[taken]
             triangle[at], u[at], v[at] = found["primID"][taken], found["u"][taken], found["v"][taken]
@@ -89,16 +92,20 @@ class World:
             left = onward
         return Hits(triangle, depth, u, v, back)
 
-    def blocked(
-        self, origins: Floats32, directions: Floats32, reach: Floats32 | None = None
-    ) -> NDArray[np.bool_]:
-        """Whether each ray meets anything, within `reach` (n,) if given."""
+    def covered(self, origins: Floats32, directions: Floats32, reach: Floats32 | None) -> NDArray[np.bool_]:
+        """Whether each ray from the eye meets anything, within `reach` (n,) if given."""
         if self._embree is None or not len(origins):
             return np.zeros(len(origins), dtype=bool)
         if self.surface.backs_open.any():
             depth = self.cast(origins, directions).depth_m
             return np.isfinite(depth) if reach is None else depth <= reach
         return _occluded(self._embree, origins, directions, reach)
+
+    def shaded(self, origins: Floats32, directions: Floats32) -> NDArray[np.bool_]:
+        """Whether anything stands between each origin and the light."""
+        if self.surface.backs_open.any():
+            return np.isfinite(self.cast(origins, directions, to_light=True).depth_m)
+        return self.covered(origins, directions, None)
 
     def group(self, names: tuple[str, ...]) -> World:
         """The named nodes alone."""

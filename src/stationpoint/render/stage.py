@@ -75,6 +75,7 @@ def check(scene: Scene, shot: Shot) -> None:
     extra = {node.name for node in shot.extra}
     _check_names(scene, extra, shot.show or (), "show")
     _check_names(scene, set(), (name for name, _ in shot.moves), "move")
+    _check_names(scene, extra, shot.casters or (), "cast a shadow")
     if WHOLE in shot.planes:
         if len(shot.whole) > MOST_WHOLE:
             raise StudyWrong(f"{len(shot.whole)} whole silhouettes in one shot; at most {MOST_WHOLE} fit.")

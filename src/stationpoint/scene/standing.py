@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from functools import lru_cache
 from math import cos, radians
 
@@ -154,16 +154,17 @@ def _eroded(cells: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return kept
 
 
-def free_m(scene: Scene, start_m: ArrayLike, direction: ArrayLike) -> float:
+def free_m(scene: Scene, start_m: ArrayLike, direction: ArrayLike, but: Collection[str] = ()) -> float:
     """Metres from a point (3,) along a direction (3,) to the first surface; infinity where there is none.
 
-    Möller and Trumbore 1997, faces from both sides; nodes whose backs are open are looked past.
+    but: names of nodes to look past; those whose backs are open are too. Möller and Trumbore 1997,
+    faces from both sides.
     """
     start = np.asarray(start_m, dtype=np.float64)
     way = np.asarray(direction, dtype=np.float64) / np.linalg.norm(np.asarray(direction, dtype=np.float64))
     nearest = np.inf
     for node in scene.nodes:
-        if node.backs_open or not _meets(node.bounds, start, way):
+        if node.backs_open or node.name in but or not _meets(node.bounds, start, way):
             continue
         for first in range(0, len(node.faces), CHUNK):
             faces = node.faces[first : first + CHUNK]
@@ -172,11 +173,14 @@ def free_m(scene: Scene, start_m: ArrayLike, direction: ArrayLike) -> float:
     return float(nearest)
 
 
-def indoors(scene: Scene, point_m: ArrayLike, towards_light: ArrayLike) -> bool:
-    """Whether a point (3,) is closed in: something above it, all around it, and before the light."""
+def indoors(scene: Scene, point_m: ArrayLike, towards_light: ArrayLike, but: Collection[str] = ()) -> bool:
+    """Whether a point (3,) is closed in: something above it, all around it, and before the light.
+
+    but: names of nodes to look past, such as the subject's own.
+    """
     around = [(np.sin(turn), 0.0, np.cos(turn)) for turn in np.radians(np.arange(0, 360, 45))]
     ways = [(0.0, 1.0, 0.0), towards_light, *around]
-    return all(np.isfinite(free_m(scene, point_m, way)) for way in ways)
+    return all(np.isfinite(free_m(scene, point_m, way, but)) for way in ways)
 
 
 def _meets(bounds: Floats, start: Floats, way: Floats) -> bool:

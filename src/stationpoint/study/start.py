@@ -162,7 +162,7 @@ def _view(things: Sequence[Node], anchor: Sequence[float], height: float, free_m
         free = {side: free_m(spot, side, pitch) * CLEAR_SHARE / longest for side in sides}
         best = yaw if free[yaw] >= distance else max(sides, key=lambda side: min(free[side], distance))
         if free[best] >= near:
-            return View(best, pitch, min(distance, _floored(free[best])))
+            return View(best, pitch, _floored(min(distance, free[best])))
     free = {side: min(free_m(spot, side, p) for p in ROOM_PITCHES_DEG) * ROOM_SHARE for side in sides}
     best = max(sides, key=lambda side: free[side])
     return View(

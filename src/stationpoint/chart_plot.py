@@ -1,0 +1,218 @@
+"""A chart drawn through matplotlib, which is imported when a chart is drawn and not before."""
+
+from __future__ import annotations
+
+import io
+import logging
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from textwrap import wrap
+from typing import TYPE_CHECKING, Any
+
+from stationpoint.charting import Chart
+from stationpoint.look import INK, PALE, PAPER, RGB, SHADE, WHITE
+from stationpoint.sheet.wording import value_words
+from stationpoint.study.models import Limit
+from stationpoint.words import listed, plain
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+WIDTH_PX, HEIGHT_PX, DPI = 1500, 900, 150
+MOST_TICKS, LINE_NAME_LETTERS = 16, 26
+FIELD_NAMES = {"focal": "focal length", "hfov": "horizontal angle", "vfov": "vertical angle"}
+# Worst first: where such a word stands on the upright axis.
+LADDERS = (
+    ("lies", "close call", "needs a cue", "sure"),
+    ("none", "size only", "place"),
+    ("misleads", "absent", "weak", "reads"),
+    ("same", "unanchored", "weakly told", "told", "no plausible twin"),
+    ("false", "true"),
+)
+DASHES: tuple[Any, ...] = ("-", (0, (7, 4)), (0, (1.5, 2.5)), (0, (9, 3, 2, 3)))
+MARKERS = ("o", "s", "^", "D", "v", "P")
+
+
+def drawn(chart: Chart, ending: str) -> bytes:
+    """The chart as PNG or SVG. ending: ".png" or ".svg". Same chart, same bytes."""
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)  # no talk of font caches
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    settings: Any = {
+        "svg.hashsalt": "stationpoint",
+        "svg.fonttype": "path",
+        "font.family": _font_family(),
+        "font.size": 11,
+        "axes.linewidth": 1.0,
+    }
+    with matplotlib.rc_context(settings):
+        figure = Figure(figsize=(WIDTH_PX / DPI, HEIGHT_PX / DPI), dpi=DPI, facecolor=_hex(PAPER))
+        _fill(figure, chart)
+        out = io.BytesIO()
+        kind = ending.lstrip(".").lower()
+        metadata = {"Date": None, "Creator": None} if kind == "svg" else {"Software": None}
+        figure.savefig(out, format=kind, metadata=metadata, facecolor=_hex(PAPER))
+    return out.getvalue()
+
+
+def _font_family() -> str:
+    from matplotlib import font_manager
+
+    import stationpoint.ink as ink
+
+    folder = Path(ink.__file__).parent / "fonts"
+    for file in sorted(folder.glob("*.ttf")):
+        font_manager.fontManager.addfont(str(file))
+    return "Open Sans"
+
+
+def _fill(figure: Figure, chart: Chart) -> None:
+    words = _ladder(chart)
+    left = 0.17 if words else 0.09
+    axes: Axes = figure.add_axes((left, 0.17, 0.76 - left, 0.62), facecolor=_hex(PALE))
+    ink = _hex(INK)
+    numeric = all(isinstance(step, (int, float)) and not isinstance(step, bool) for step in chart.steps)
+    xs = [float(step) for step in chart.steps] if numeric else list(range(len(chart.steps)))
+    ends: dict[tuple[float, float], list[str]] = {}
+    for k, line in enumerate(chart.lines):
+        ys = [_height(value, words) for value in line.values]
+        axes.plot(
+            xs,
+            ys,
+            color=ink,
+            linewidth=2,
+            linestyle=DASHES[k % len(DASHES)],
+            marker=MARKERS[k % len(MARKERS)],
+            markersize=7,
+            markerfacecolor=_hex(WHITE),
+            markeredgecolor=ink,
+            markeredgewidth=1.5,
+            clip_on=False,
+            zorder=3,
+        )
+        last = [(x, y) for x, y in zip(xs, ys, strict=True) if y == y]
+        if last:
+            ends.setdefault(last[-1], []).append(line.label)
+    if words:
+        axes.set_yticks(range(len(words)), labels=words)
+        axes.set_ylim(-0.5, len(words) - 0.5)
+        _word_limits(axes, chart.limits, words)
+    else:
+        _limits(axes, chart.limits, named=len(chart.lines) > 1)
+        axes.set_ylabel(f"{chart.says}{f', {chart.unit}' if chart.unit else ''}", color=ink)
+    names = [plain(float(step)) if numeric else value_words(chart.field, step) for step in chart.steps]
+    thin = -(-len(xs) // MOST_TICKS)
+    axes.set_xticks(xs[::thin], labels=names[::thin])
+    axes.minorticks_off()
+    axes.set_xlabel(_field_words(chart.field, numeric), color=ink)
+    axes.grid(axis="y", color=_hex(SHADE), linewidth=0.6)
+    axes.set_axisbelow(True)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    _line_names(axes, [(x, y, listed(labels)) for (x, y), labels in ends.items()])
+    size = 19 if len(chart.title) <= 66 else 19 * 66 / len(chart.title)
+    figure.text(0.03, 0.92, chart.title, size=size, weight="bold", color=ink, va="center")
+    figure.text(0.03, 0.85, chart.says, size=13, weight="semibold", color=ink, va="center")
+    absent = sum(value is None for line in chart.lines for value in line.values)
+    gaps = f"{absent} of the points have no reading and are left out. " if absent else ""
+    foot = f"{gaps}A chart screens cameras; it does not replace players."
+    figure.text(0.03, 0.04, foot, size=9.5, color=ink)
+    figure.text(0.97, 0.04, chart.foot, size=9.5, weight="semibold", color=ink, ha="right")
+
+
+def _field_words(field: str, numeric: bool) -> str:
+    """A field as an axis says it: "focal length, mm", "pitch, deg"."""
+    name, _, unit = field.rpartition("_")
+    if not numeric or not name:
+        return field.replace("_", " ")
+    return f"{FIELD_NAMES.get(name, name.replace('_', ' '))}, {unit}"
+
+
+def _ladder(chart: Chart) -> tuple[str, ...]:
+    """The words of the upright axis, worst lowest; none where the readings are numbers."""
+    said = [value for line in chart.lines for value in line.values if isinstance(value, str)]
+    if not said:
+        return ()
+    for ladder in LADDERS:
+        if set(said) <= set(ladder):
+            return ladder
+    return tuple(sorted(set(said)))
+
+
+def _height(value: float | str | None, words: tuple[str, ...]) -> float:
+    if value is None:
+        return float("nan")
+    return float(words.index(value)) if isinstance(value, str) else value
+
+
+def _limits(axes: Axes, limits: Iterable[Limit], named: bool) -> None:
+    """Limits as lines, the failing side shaded. named: say what each is about."""
+    for limit in limits:
+        for bound, says in ((limit.min, "at least"), (limit.max, "at most")):
+            if bound is None:
+                continue
+            low, high = axes.get_ylim()
+            room = 0.08 * (high - low)
+            axes.set_ylim(min(low, bound - room), max(high, bound + room))
+            low, high = axes.get_ylim()
+            least = limit.min == bound
+            axes.axhspan(bound, low if least else high, color=_hex(SHADE), alpha=0.75, linewidth=0, zorder=0)
+            axes.axhline(bound, color=_hex(INK), linewidth=1.2, zorder=1)
+            about = [limit.role] if limit.role else limit.reading.split(".")[1:2]
+            name = f"{about[0]}: " if named and about and about[0] != "*" else ""
+            axes.annotate(
+                f"{name}{says} {plain(bound)}",
+                (0, bound),
+                xycoords=("axes fraction", "data"),
+                size=10,
+                xytext=(6, 4 if least else -4),
+                textcoords="offset points",
+                va="bottom" if least else "top",
+                color=_hex(INK),
+                weight="semibold",
+            )
+
+
+def _word_limits(axes: Axes, limits: Iterable[Limit], words: tuple[str, ...]) -> None:
+    """The words that fail a limit, shaded."""
+    for limit in limits:
+        for k, word in enumerate(words):
+            wrong = (
+                (limit.not_ is not None and word == limit.not_)
+                or (limit.is_ is not None and word != str(limit.is_).lower())
+                or (limit.one_of is not None and word not in limit.one_of)
+            )
+            if wrong:
+                axes.axhspan(k - 0.5, k + 0.5, color=_hex(SHADE), alpha=0.75, linewidth=0, zorder=0)
+
+
+def _line_names(axes: Axes, ends: Sequence[tuple[float, float, str]]) -> None:
+    """Each line's name at its end, pushed apart where they would touch."""
+    low, high = axes.get_ylim()
+    step = 0.055 * (high - low)
+    order = sorted(range(len(ends)), key=lambda k: ends[k][1])
+    heights: dict[int, float] = {}
+    floor = low - step
+    for k in order:
+        floor = max(ends[k][1], floor + step)
+        heights[k] = floor
+    for k, (x, y, name) in enumerate(ends):
+        if name:
+            axes.annotate(
+                "\n".join(wrap(name, LINE_NAME_LETTERS)),
+                (x, y),
+                xytext=(1.02, heights[k]),
+                textcoords=("axes fraction", "data"),
+                va="center",
+                size=10.5,
+                weight="semibold",
+                color=_hex(INK),
+                arrowprops={"arrowstyle": "-", "color": _hex(INK), "linewidth": 0.7},
+                annotation_clip=False,
+            )
+
+
+def _hex(rgb: RGB) -> str:
+    return f"#{rgb[0]:02x}{rgb[1]:02x}{rgb[2]:02x}"

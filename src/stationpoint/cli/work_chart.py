@@ -1,0 +1,35 @@
+"""What `chart` does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from stationpoint.chart_plot import drawn
+from stationpoint.charting import chart_of
+from stationpoint.cli.options import ChartOptions
+from stationpoint.cli.work import Outputs, engine_of, inputs_of, progress_of, ready, stem_of
+from stationpoint.errors import StudyWrong
+from stationpoint.run import Wants, draws, only_groups, sweep, takes_count
+from stationpoint.study.file import study_digest
+
+ENDINGS = (".png", ".svg")
+
+
+def chart(file: str, chosen: ChartOptions) -> None:
+    """Draw a reading against a swept field."""
+    path = Path(file)
+    reading = chosen["reading"]
+    to = Path(chosen["output"] or f"{stem_of(path)}.chart.png")
+    if to.suffix.lower() not in ENDINGS:
+        raise StudyWrong(f"{to}: a chart is a PNG or an SVG; name it with the ending .png or .svg.")
+    wants = Wants(picture=False, only=only_groups(reading.partition(".")[0]))
+    prepared = ready(path, chosen)
+    outputs = Outputs(inputs_of(path, prepared.study))
+    outputs.claim([to])
+    renderer = engine_of(chosen["renderer"]) if draws(wants) else "none"
+    with progress_of(chosen)(takes_count(prepared)) as done:
+        takes = sweep(prepared, wants, renderer, chosen["workers"], done)
+    foot = f"study {study_digest(prepared.study)[:10]}"
+    made = chart_of(takes, prepared.study, reading, chosen["against"], foot)
+    outputs.add(to, drawn(made, to.suffix.lower()))
+    outputs.deliver(chosen["quiet"])

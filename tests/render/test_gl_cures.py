@@ -1,0 +1,122 @@
+"""Every private touch of pyrender still holds, and a machine without OpenGL is told what to install."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+SOURCE = str(Path(__file__).parents[2] / "src")
+
+
+def run(script: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    """The script in a fresh interpreter."""
+    return subprocess.run(
+        [sys.executable, "-c", script],
+        env={**os.environ, "PYTHONPATH": SOURCE, **environment},
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+
+
+@pytest.mark.usefixtures("needs_gl")
+def test_context_is_made_without_the_rest_of_pyrender() -> None:
+    done = run(
+        "import sys\n"
+        "from stationpoint.render import gl\n"
+        "gl.works()\n"
+        "heavy = {'trimesh', 'scipy', 'pyglet', 'PIL', 'pyrender', 'OpenGL.GL'} & set(sys.modules)\n"
+        "print(sorted(heavy))"
+    )
+    assert done.stdout.strip() == "[]", done.stderr
+
+
+@pytest.mark.usefixtures("needs_gl")
+def test_pyrender_can_still_be_imported_whole_afterwards() -> None:
+    done = run(
+        "import sys, types\n"
+        "from stationpoint.render import gl\n"
+        "gl.works()\n"
+        "sys.modules['pyrender.viewer'] = types.SimpleNamespace(Viewer=object)\n"
+        "import pyrender\n"
+        "gl.works()\n"
+        "print(pyrender.OffscreenRenderer.__name__)"
+    )
+    assert done.stdout.strip() == "OffscreenRenderer", done.stderr
+
+
+@pytest.mark.usefixtures("needs_gl")
+def test_pyrenders_egl_platform_has_what_is_used_of_it() -> None:
+    from stationpoint.render.gl_cures import egl_platform
+
+    egl = egl_platform()
+    assert len(egl.query_devices()) > 0
+    platform = egl.EGLPlatform(1, 1, device=egl.query_devices()[0])
+    assert callable(platform.init_context)
+    assert callable(platform.make_current)
+
+
+@pytest.mark.usefixtures("needs_gl")
+def test_one_context_serves_the_whole_process() -> None:
+    from stationpoint.render.gl_cures import current_context
+
+    assert current_context() is current_context()
+
+
+NO_LIBRARY = """
+import ctypes, ctypes.util
+find, load = ctypes.util.find_library, ctypes.CDLL.__init__
+def refuse(self, name, *rest, **more):
+    if name and ('EGL' in name or 'libGL' in name or 'OpenGL' in name):
+        raise OSError(f'{name}: cannot open shared object file')
+    load(self, name, *rest, **more)
+ctypes.CDLL.__init__ = refuse
+ctypes.util.find_library = lambda name: None if 'GL' in name else find(name)
+"""
+
+ASK = """
+from stationpoint.errors import MachineLacks
+from stationpoint.render import choose_renderer, open_renderer
+from stationpoint.scene.types import Scene
+engine, why = choose_renderer('auto')
+print(engine, '|', why)
+try:
+    with open_renderer('gl', Scene(())): pass
+except MachineLacks as lack:
+    print(lack.exit_code, '|', lack)
+with open_renderer('auto', Scene(())) as renderer:
+    print(renderer.name)
+"""
+
+LACKS = {
+    "no libEGL": (NO_LIBRARY, {}),
+    "libEGL without a driver": ("", {"__EGL_VENDOR_LIBRARY_FILENAMES": "/nowhere.json"}),
+}
+
+
+@pytest.mark.parametrize("lack", list(LACKS))
+def test_without_opengl_auto_falls_back_and_says_what_to_install(lack: str) -> None:
+    before, environment = LACKS[lack]
+    done = run(before + ASK, **environment)
+    packages = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"
+    assert done.returncode == 0, done.stderr
+    engine, why = done.stdout.splitlines()[0].split(" | ")
+    assert engine == "rays"
+    assert packages in why
+    assert "drawing with rays" in why
+    rest = "\n".join(done.stdout.splitlines()[1:])
+    assert rest.startswith("3 | OpenGL cannot be used here")
+    assert packages in rest
+    assert rest.endswith("rays")
+
+
+@pytest.mark.usefixtures("needs_gl")
+def test_with_opengl_auto_is_gl_and_says_nothing() -> None:
+    from stationpoint.render import choose_renderer
+
+    assert choose_renderer("auto") == ("gl", None)
+    assert choose_renderer("rays") == ("rays", None)

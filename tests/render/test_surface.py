@@ -1,0 +1,74 @@
+"""Triangles as the renderers get them: which edges stay sharp, and what is kept of each node."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from stationpoint.render.surface import centre_of, joined, part_of, surface_of
+from stationpoint.scene.types import Node
+
+from .made import box, drum, ground
+
+
+def test_box_keeps_its_sharp_edges() -> None:
+    surface = surface_of([box("a", (0, 0, 0), (1, 2, 3))], [1], np.zeros(3))
+    assert len(surface.normals) == 12
+    # Each corner's normal lies along one axis: that of its face.
+    assert np.allclose(np.sort(np.abs(surface.normals), axis=2), [0, 0, 1], atol=1e-6)
+    assert not surface.round.any()
+    inside = surface.corners.mean(axis=1) - np.array([0.5, 1, 1.5])
+    assert (np.einsum("ij,ij->i", surface.normals[:, 0], inside) > 0).all()
+
+
+def test_cylinder_is_round_on_its_side_and_sharp_at_its_rim() -> None:
+    # 24 sides of 15 degrees. A side's normals point away from the axis; a cap's straight up or down.
+    surface = surface_of([drum("d", radius=2.0, height=1.0, sides=24)], [1], np.zeros(3))
+    upright = np.abs(surface.normals[..., 1]) > 0.5
+    caps = upright.all(axis=1)
+    assert caps.sum() == 48
+    assert not upright[~caps].any()
+    assert np.allclose(np.abs(surface.normals[caps][..., 1]), 1.0, atol=1e-6)
+    at = surface.corners[~caps][..., [0, 2]]
+    away = at / np.linalg.norm(at, axis=2, keepdims=True)
+    assert np.allclose(surface.normals[~caps][..., [0, 2]], away, atol=1e-5)
+    assert surface.round[~caps].all()
+    assert not surface.round[caps].any()
+
+
+def test_prism_of_six_sides_stays_faceted() -> None:
+    surface = surface_of([drum("d", radius=2.0, height=1.0, sides=6)], [1], np.zeros(3))  # 60 degrees
+    assert not surface.round.any()
+
+
+def test_nodes_that_touch_are_not_smoothed_together() -> None:
+    tilted = Node("b", [(1, 0, 0), (1, 0, 1), (2, 0.2, 0), (2, 0.2, 1)], [(0, 1, 2), (2, 1, 3)])
+    flat = Node("a", [(0, 0, 0), (0, 0, 1), (1, 0, 0), (1, 0, 1)], [(0, 1, 2), (2, 1, 3)])
+    assert not surface_of([flat, tilted], [1, 2], np.zeros(3)).round.any()
+    both = Node("both", [*flat.vertices, *tilted.vertices], [*flat.faces, *(tilted.faces + 4)])
+    assert surface_of([both], [1], np.zeros(3)).round.any()  # one node, 11 degrees: one surface
+
+
+def test_degenerate_triangles_have_finite_normals() -> None:
+    node = Node("flat", [(0, 0, 0), (1, 0, 0), (2, 0, 0), (0, 0, 0)], [(0, 1, 2), (0, 3, 1)])
+    surface = surface_of([node], [1], np.zeros(3))
+    assert np.isfinite(surface.normals).all()
+
+
+def test_part_and_join_keep_nodes_together() -> None:
+    nodes = [ground(), box("a", (0, 0, 0), (1, 1, 1)), drum("d", 1.0, 1.0, 8)]
+    surface = surface_of(nodes, [1, 2, 3], np.zeros(3))
+    part = part_of(surface, np.array([True, False, True]))
+    assert part.ids.tolist() == [1, 3]
+    assert np.array_equal(part.corners[part.node == 1], surface.corners[surface.node == 2])
+    assert part.starts.tolist() == [0, 2, 34]
+    both = joined(part, surface_of([nodes[1]], [2], np.zeros(3)))
+    assert both.ids.tolist() == [1, 3, 2]
+    assert both.starts.tolist() == [0, 2, 34, 46]
+    assert np.array_equal(both.corners[both.node == 2], surface.corners[surface.node == 1])
+
+
+@pytest.mark.parametrize(("at", "centre"), [(300.0, 0.0), (4e5, 4e5)])
+def test_coordinates_are_counted_from_the_middle_only_far_away(at: float, centre: float) -> None:
+    node = box("a", (at - 1, 0, 0), (at + 1, 2, 0))
+    assert centre_of([node])[0] == centre

@@ -1,0 +1,111 @@
+"""Charts: which line has which value where, and that the same chart is the same bytes."""
+
+from __future__ import annotations
+
+import io
+import xml.etree.ElementTree as ET
+
+import pytest
+from PIL import Image
+
+from stationpoint.chart_plot import drawn
+from stationpoint.charting import Chart, Series, chart_of
+from stationpoint.errors import StudyWrong
+from stationpoint.prepare import prepare
+from stationpoint.run import Wants, sweep
+from stationpoint.study.file import study_from_text
+from stationpoint.study.models import Study
+
+SCENE = '[ground]\nsize = [40, 40]\n[[solid]]\nname = "crate"\nshape = "box"\nsize = [1, 1, 1]\nat = [0, 0, -6]\n'
+STUDY = """
+title = "How far?"
+scene = "yard.toml"
+[subject]
+at = [0, 0, 0]
+[[target]]
+name = "crate"
+node = "crate"
+[[gap]]
+name = "hop"
+from = [0, 0, 0]
+to = [0, 0, -4]
+[camera]
+focal_mm = 35
+distance_m = 8
+[sweep]
+rows = { projection = ["perspective", "orthographic"] }
+columns = { focal_mm = [24, 48] }
+hold = "subject-scale"
+[[limit]]
+reading = "gaps.*.scale_ratio"
+min = 1.1
+"""
+
+
+@pytest.fixture
+def takes_and_study(tmp_path):
+    (tmp_path / "yard.toml").write_text(SCENE)
+    study = study_from_text(STUDY, "made")
+    only = frozenset({"gaps", "axes"})
+    return sweep(prepare(study, tmp_path), Wants(picture=False, only=only), "rays"), study
+
+
+def test_a_line_a_row_with_the_readings_that_geometry_gives(takes_and_study):
+    takes, study = takes_and_study
+    chart = chart_of(takes, study, "gaps.hop.scale_ratio", None, "")
+    assert chart.field == "focal_mm"
+    assert chart.steps == (24, 48)
+    assert [line.label for line in chart.lines] == ["perspective", "orthographic"]
+    # Pitch 20: the landing lies 4 cos 20 = 3.75877 m deeper; the distance is 8 f / 35.
+    expected = [(d + 3.758770) / d for d in (8 * 24 / 35, 8 * 48 / 35)]
+    assert chart.lines[0].values == pytest.approx(expected, rel=1e-5)
+    assert chart.lines[1].values == pytest.approx((1.0, 1.0))
+    assert [limit.min for limit in chart.limits] == [1.1]
+
+
+def test_the_other_axis_can_be_charted_against(takes_and_study):
+    takes, study = takes_and_study
+    chart = chart_of(takes, study, "axes.x.reads", "projection", "")
+    assert chart.steps == ("perspective", "orthographic")
+    assert [line.label for line in chart.lines] == ["24 mm", "48 mm"]
+
+
+@pytest.mark.parametrize(
+    ("reading", "against", "says"),
+    [
+        ("gaps.hop.scale_ration", None, 'did you mean "gaps.hop.scale_ratio"'),
+        ("gaps.hop.scale_ratio", "focal", "did you mean focal_mm"),
+        ("gaps.hop.from_xy", None, "no single number or word"),
+    ],
+)
+def test_what_cannot_be_charted_is_said(takes_and_study, reading: str, against: str | None, says: str):
+    takes, study = takes_and_study
+    with pytest.raises(StudyWrong, match=says):
+        chart_of(takes, study, reading, against, "")
+
+
+def test_nothing_swept_is_nothing_to_chart(takes_and_study):
+    takes, _ = takes_and_study
+    still = Study(scene="yard.toml")
+    with pytest.raises(StudyWrong, match="sweeps nothing"):
+        chart_of(takes, still, "gaps.hop.scale_ratio", None, "")
+
+
+MADE = Chart(
+    "Made", "focal_mm", (24, 48), (Series("a", (1.0, None)), Series("b", (0.5, 0.7))), "seen", "", (), "study x"
+)
+
+
+def test_the_same_chart_is_the_same_bytes_as_png_and_as_svg():
+    png, svg = drawn(MADE, ".png"), drawn(MADE, ".svg")
+    assert png == drawn(MADE, ".png")
+    assert svg == drawn(MADE, ".svg")
+    picture = Image.open(io.BytesIO(png))
+    assert (picture.size, picture.format) == ((1500, 900), "PNG")
+    assert ET.fromstring(svg).tag.endswith("svg")
+    assert b"<dc:date>" not in svg
+
+
+def test_words_stand_on_a_ladder_from_worst_to_best():
+    words = Chart("Made", "focal_mm", (24, 48), (Series("a", ("lies", "sure")),), "verdict", "", (), "")
+    assert drawn(words, ".png") != drawn(MADE, ".png")
