@@ -8,25 +8,29 @@ from dataclasses import dataclass, replace
 from stationpoint.ink.shapes import Shape, Weight
 from stationpoint.ink.type import ascent_px, cut, text, width_px
 from stationpoint.measure.types import Take, Value
+from stationpoint.sheet.cues import CUES, grade_of, measured
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.scale import Scale
-from stationpoint.sheet.wording import arcmin_words, caption_words, span_pair
+from stationpoint.sheet.wording import arcmin_words, caption_words, confused_words, gap_spans
 from stationpoint.study.models import Study
 from stationpoint.words import DEGREE, angles, degrees, number, plain
 
 LINES = 3
 SIZE, LEADING, APART = 17, 23, 15
 NAME_SHARE = 0.4
+NEEDS_A_CUE = "needs a cue"
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A piece of a caption. rank: parts of the highest rank are left out first; 0 always stays."""
+    """A piece of a caption. rank: parts of the highest rank are left out first; 0 always stays. tail:
+    what follows right after the words, never cut."""
 
     words: str
     weight: Weight = "regular"
     rank: int = 0
+    tail: tuple[tuple[str, Weight], ...] = ()
 
 
 def caption_height(scale: Scale) -> int:
@@ -47,42 +51,73 @@ def caption_lines(
     width: float,
     flag: Flag | None = None,
     same: Same | None = None,
+    said_of_all: frozenset[str] = frozenset(),
 ) -> list[list[Part]]:
     """The caption's lines as parts, before fitting. swept: the fields that the heads show. width: the
-    cell's; a name takes at most two fifths of it."""
+    cell's; a name takes at most two fifths of it. said_of_all: confused directions that the header
+    tells."""
     size = scale.type(SIZE)
     label = Part(take.variant.label, "bold")
     if same is not None:
         return [[label, Part(f"same picture as {same.label}", "semibold")], [Part(same.reason)]]
     values = caption_words(take.variant, swept, take.setup.camera.parallel)
     first = [label, *([Part(values, rank=3)] if values else []), *_gap_parts(take, study, flag, size, width)]
-    return [first, _camera_parts(take, study, swept, scale), _target_parts(take, study, flag, size, width)]
+    confused = [words for words in confused_words(take) if words not in said_of_all]
+    camera = _camera_parts(take, study, swept, scale, confused)
+    return [first, camera, _target_parts(take, study, flag, size, width)]
 
 
 def _gap_parts(take: Take, study: Study, flag: Flag | None, size: int, within_px: float) -> list[Part]:
+    """Each gap's length, what it looks like, and what a player makes of it: "sure, to 0.12 m"."""
     parts = []
     for k, gap in enumerate(study.gap):
-        true, flat = (
-            _value(take, "gaps", gap.name, "true_span_m"),
-            _value(take, "gaps", gap.name, "flat_span_m"),
-        )
-        if not isinstance(true, float | int):
+        lengths = gap_words(take, gap.name)
+        if not lengths:
             continue
-        long, short = span_pair(true, float(flat) if isinstance(flat, float | int) else None)
         name = cut(gap.name, size, "regular", NAME_SHARE * within_px)
-        words = f"{name} {long} looks {short}" if short else f"{name} {long}"
-        parts.append(Part(words, _weight(flag, "gaps", gap.name), rank=k + 1))
+        tail = verdict_words(take, gap.name)
+        words = f"{name} {lengths}" + (": " if tail else "")
+        parts.append(Part(words, _weight(flag, "gaps", gap.name), rank=k + 1, tail=tail))
     return parts
 
 
-def _camera_parts(take: Take, study: Study, swept: Sequence[str], scale: Scale) -> list[Part]:
+def gap_words(take: Take, name: str) -> str:
+    """A gap's lengths: true, read flat, and read as if on one level where that is another: "4.1 m looks
+    0.3 m, if level 1.0 m"; "" without them."""
+    spans = gap_spans(take, name)
+    if spans is None:
+        return ""
+    true, flat, ground = spans
+    return true + (f" looks {flat}" if flat else "") + (f", if level {ground}" if ground else "")
+
+
+def verdict_words(take: Take, name: str) -> tuple[tuple[str, Weight], ...]:
+    """What a player makes of a gap, in bold, with the smallest change that could be told, or the cues
+    that it takes: "sure, to 0.12 m"; "needs a cue: S H"; nothing without a verdict."""
+    verdict, tell = _value(take, "gaps", name, "verdict"), _value(take, "gaps", name, "tell_m")
+    if not isinstance(verdict, str):
+        return ()
+    if verdict == NEEDS_A_CUE and measured(take, f"gap:{name}"):
+        cues = [cue for cue in CUES if cue.gives != "form"]
+        tags = [cue.tag for cue in cues if grade_of(take, f"gap:{name}", cue) == "reads"]
+        return ((verdict, "bold"), (f": {' '.join(tags) or 'none reads'}", "regular"))
+    if isinstance(tell, float | int) and verdict != "lies":
+        return ((verdict, "bold"), (f", to {number(float(tell), 2)} m", "regular"))
+    return ((verdict, "bold"),)
+
+
+def _camera_parts(
+    take: Take, study: Study, swept: Sequence[str], scale: Scale, confused: Sequence[str]
+) -> list[Part]:
+    """Lens or view height, and how the camera stands; what is confused comes before that."""
     setup = take.setup
-    parts = []
+    parts: list[Part] = []
     if setup.hfov_deg is not None and setup.vfov_deg is not None and setup.dfov_deg is not None:
         diagonal = f"diagonal {number(setup.dfov_deg)}{DEGREE}"
         parts.append(Part(f"{angles(setup.hfov_deg, setup.vfov_deg)}, {diagonal}"))
     elif setup.view_height_m is not None:
         parts.append(Part(f"view {plain(setup.view_height_m, 2)} m high"))
+    parts += [Part(words, "semibold", rank=k) for k, words in enumerate(confused)]
     if setup.hfov_deg is not None and "distance_m" not in swept:
         parts.append(Part(f"{number(setup.distance_m)} m away", rank=1))
     if setup.oblique_ratio is not None and "oblique_ratio" not in swept:
@@ -159,7 +194,8 @@ def fitted(parts: Sequence[Part], size: int, within_px: float, apart_px: float) 
 
 
 def _width(parts: Sequence[Part], size: int, apart_px: float) -> float:
-    return sum(width_px(p.words, size, p.weight) for p in parts) + apart_px * max(0, len(parts) - 1)
+    runs = [run for part in parts for run in ((part.words, part.weight), *part.tail)]
+    return sum(width_px(words, size, weight) for words, weight in runs) + apart_px * max(0, len(parts) - 1)
 
 
 def caption_shapes(lines: Sequence[Sequence[Part]], top: float, width: float, scale: Scale) -> list[Shape]:
@@ -169,7 +205,9 @@ def caption_shapes(lines: Sequence[Sequence[Part]], top: float, width: float, sc
     for k, parts in enumerate(lines[:LINES]):
         x, y = 0.0, top + ascent_px(size) * 0.78 + k * lead
         for part in fitted(parts, size, width, apart):
-            one = text((x, y), part.words, size, part.weight)
-            shapes.append(one)
-            x += one.width_px + apart
+            for words, weight in ((part.words, part.weight), *part.tail):
+                one = text((x, y), words, size, weight)
+                shapes.append(one)
+                x += one.width_px + (width_px(" ", size) if words.endswith(" ") else 0.0)
+            x += apart
     return shapes

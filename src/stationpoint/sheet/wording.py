@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from stationpoint.measure.types import Take
 from stationpoint.study.models import Study
 from stationpoint.study.sweep import Variant
 from stationpoint.words import DEGREE, TIMES, number, plain
@@ -29,6 +30,17 @@ _UNIT = {
     "near_m": "near plane {} m",
     "far_m": "far plane {} m",
 }
+CONFUSED = {
+    "up-away": ("up", "away"),
+    "up-across": ("up", "across"),
+    "across-away": ("across", "away"),
+}
+CONFUSED_WORLD = {
+    "x-y": ("along x", "up"),
+    "x-z": ("along x", "along z"),
+    "y-z": ("up", "along z"),
+}
+OTHER_SHARE = 0.1  # lengths that differ by less are one length
 _MOVED_BY = {"slide": "by sliding", "turn": "by turning", "shift": "by lens shift"}
 
 
@@ -132,6 +144,39 @@ def span_pair(long_m: float, other_m: float | None) -> tuple[str, str]:
     least = min(abs(long_m), abs(long_m if other_m is None else other_m))
     decimals = 2 if least < 0.5 else 1
     return f"{number(long_m, decimals)} m", "" if other_m is None else f"{number(other_m, decimals)} m"
+
+
+def gap_spans(take: Take, name: str) -> tuple[str, str, str] | None:
+    """A gap's lengths in words, None without any: true; where it seems to end, read flat; and read as if
+    both ends stood on one level, "" unless that is more than 10 % from both others."""
+    found = [take.reading.values.get(("gaps", name, f"{kind}_span_m")) for kind in ("true", "flat", "ground")]
+    true, flat, ground = (float(v) if isinstance(v, float | int) else None for v in found)
+    if true is None:
+        return None
+    long, short = span_pair(true, flat)
+    apart = ground is not None and all(
+        abs(ground - other) > OTHER_SHARE * max(ground, other) for other in (true, flat) if other is not None
+    )
+    return long, short, span_words(ground) if apart and ground is not None else ""
+
+
+def confused_words(take: Take) -> list[str]:
+    """Directions that this view draws alike: "1 m up looks like 1.73 m away". The camera's own first;
+    the world's only where none of these are."""
+    for pairs in (CONFUSED, CONFUSED_WORLD):
+        said = []
+        for pair, (one, other) in pairs.items():
+            swap = take.reading.values.get(("pairs", pair, "swap_m"))
+            if isinstance(swap, float | int):
+                said.append(f"1 m {one} looks like {plain(float(swap), 2)} m {other}")
+        if said:
+            return said
+    return []
+
+
+def pair_words(pair: str) -> str:
+    """Two directions as people say them: "up-away" gives "up and away"."""
+    return " and ".join(pair.split("-"))
 
 
 def arcmin_words(arcmin: float) -> str:

@@ -1,0 +1,190 @@
+"""Depth cues on a sheet: their letters and names, the strip under each cell, and its summary in words."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Literal
+
+from stationpoint.ink.figures import box, saw_box
+from stationpoint.ink.shapes import Area, Line, Shape, Weight
+from stationpoint.ink.type import cap_height_px, cut, text, width_px
+from stationpoint.look import INK, WHITE
+from stationpoint.measure.types import Take
+from stationpoint.sheet.scale import Scale
+from stationpoint.study.models import Study
+from stationpoint.words import counted
+
+Grade = Literal["absent", "weak", "reads", "misleads"]
+Gives = Literal["order", "amount", "form"]
+GRADES: tuple[Grade, ...] = ("reads", "weak", "misleads", "absent")
+BOX_WIDTH, BOX_HEIGHT, PITCH = 28, 26, 32
+LETTER, SUMMARY = 17, 16
+WEIGHTS: dict[Grade, Weight] = {
+    "reads": "bold",
+    "misleads": "bold",
+    "weak": "semibold",
+    "absent": "regular",
+}
+OVERHEAD = 0.9659  # height of a unit vector towards a light within 15 degrees of straight above
+LEAST_NAME = 4  # characters of a name that is cut
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """tag: its letter. name: in readings. said: on the sheet. unit, gives: of its value. threshold: from
+    which it is not absent, in that unit, by which cues are ranked. aid: what the game must ship for it."""
+
+    tag: str
+    name: str
+    said: str
+    unit: str
+    gives: Gives
+    threshold: float
+    aid: str = ""
+
+
+CUES = (
+    Cue("O", "occlusion", "occlusion", "arcmin of border", "order", 10.0),
+    Cue("S", "relative_size", "relative size", "%", "amount", 3.0),
+    Cue("H", "height_in_field", "height in field", "arcmin", "amount", 5.0),
+    Cue("D", "drop_line", "drop line", "arcmin", "amount", 5.0, "drop-marker"),
+    Cue("C", "cast_shadow", "cast shadow", "sq arcmin", "order", 256.0, "cast-shadow"),
+    Cue("T", "texture_gradient", "texture gradient", "%", "amount", 10.0, "ground-texture"),
+    Cue("V", "convergence", "convergence", "degrees", "amount", 0.6),
+    Cue("Z", "horizon", "horizon", "% open", "amount", 10.0),
+    Cue("P", "parallax", "parallax", "arcmin/s", "amount", 2.0),
+    Cue("L", "light_on_form", "light on form", "faces", "form", 2.0),
+)
+BY_NAME = {cue.name: cue for cue in CUES}
+
+
+def grade_of(take: Take, pair: str, cue: Cue) -> Grade:
+    """The cue's grade for a pair; absent where it was not measured."""
+    found = take.reading.values.get(("cues", pair, cue.name, "grade"))
+    return next((grade for grade in GRADES if grade == found), "absent")
+
+
+def measured(take: Take, pair: str) -> bool:
+    """Whether the cues of a pair were measured."""
+    return any(("cues", pair, cue.name, "grade") in take.reading.values for cue in CUES)
+
+
+def pairs_of(take: Take, study: Study) -> tuple[str, ...]:
+    """The pairs whose cues were measured, the one that strips are about first: the study's first gap,
+    else its first primary target."""
+    order = {"primary": 0, "secondary": 1, "tertiary": 2}
+    targets = sorted(study.target, key=lambda target: order[target.role])
+    pairs = [f"gap:{gap.name}" for gap in study.gap] + [f"target:{target.name}" for target in targets]
+    return tuple(pair for pair in pairs if measured(take, pair))
+
+
+def told(take: Take, pair: str) -> tuple[int, int]:
+    """How many cues tell the order of a pair (those that give an amount among them), and how many an
+    amount. A cast shadow gives an amount under overhead light only."""
+    order = amount = 0
+    for cue in CUES:
+        if cue.gives == "form" or grade_of(take, pair, cue) not in ("reads", "weak"):
+            continue
+        order += 1
+        under = cue.name == "cast_shadow" and take.setup.towards_light[1] >= OVERHEAD
+        amount += cue.gives == "amount" or under
+    return order, amount
+
+
+def summary(take: Take, pair: str, named: bool, size: int, within_px: float) -> str:
+    """The strip's summary in words, "" where it has no room. named: whether the pair must be told from
+    others; its name goes first where there is little room."""
+    order, amount = told(take, pair)
+    said = f"order {counted(order, 'cue') if order else 'none'}, amount {amount or 'none'}"
+    if named:
+        least = width_px(f": {said}", size, "semibold")
+        name = cut(pair.partition(":")[2], size, "semibold", within_px - least)
+        if len(name) >= LEAST_NAME or name == pair.partition(":")[2]:
+            return f"{name}: {said}"
+    return said if width_px(said, size, "semibold") <= within_px else ""
+
+
+def strip_shapes(take: Take, study: Study, top: float, width: float, height: float, scale: Scale) -> list[Shape]:
+    """The strip under a picture: ten letters in one order, by grade, and the summary at the right."""
+    pairs = pairs_of(take, study)
+    if not pairs:
+        return []
+    shapes: list[Shape] = []
+    wide, pitch = scale.space(BOX_WIDTH), scale.space(PITCH)
+    size = scale.type(LETTER)
+    for k, cue in enumerate(CUES):
+        grade = grade_of(take, pairs[0], cue)
+        shapes += letter_box(cue.tag, grade, k * pitch, top, wide, height, size, scale)
+    if scale.narrow:
+        return shapes
+    small = scale.type(SUMMARY)
+    words = summary(take, pairs[0], len(pairs) > 1, small, width - len(CUES) * pitch - scale.space(12))
+    if words:
+        baseline = top + (height + cap_height_px(small)) / 2
+        shapes.append(text((width, baseline), words, small, "semibold", anchor="right"))
+    return shapes
+
+
+def letter_box(
+    tag: str, grade: Grade, left: float, top: float, width: float, height: float, size: int, scale: Scale
+) -> list[Shape]:
+    """A cue's letter in a strip: filled, in a dashed outline, in a saw-toothed box, or crossed out."""
+    right, bottom = left + width, top + height
+    shapes: list[Shape] = []
+    line = scale.line(1.5)
+    whole = box(left + line / 2, top + line / 2, right - line / 2, bottom - line / 2)
+    if grade == "reads":
+        shapes.append(Area((box(left, top, right, bottom),), INK))
+    elif grade == "weak":
+        dash = (scale.long(7), scale.long(4))
+        shapes.append(Line(whole, line, INK, dash=dash, closed=True, round_ends=False))
+    elif grade == "misleads":
+        teeth = saw_box(left, top - scale.long(2), right, bottom + scale.long(2), scale.long(4))
+        shapes.append(Area((teeth,), WHITE, edge_ink=INK, edge_width_px=line))
+    ink = WHITE if grade == "reads" else INK
+    middle, baseline = (left + right) / 2, top + (height + cap_height_px(size)) / 2
+    shapes.append(text((middle, baseline), tag, size, WEIGHTS[grade], ink, anchor="middle"))
+    if grade == "absent":
+        x, y = 0.14 * width, 0.08 * height
+        ends = ((left + x, bottom - y), (right - x, top + y))
+        shapes.append(Line(ends, scale.line(1.25), INK))
+    return shapes
+
+
+def tag_box(tag: str, grade: Grade, centre: tuple[float, float], scale: Scale) -> list[Shape]:
+    """A cue's letter on a picture, 18 px square: white on ink, ink on white if weak, saw-toothed if it
+    misleads."""
+    half, size = tag_half_px(scale), scale.type(14)
+    x, y = centre
+    square = box(x - half, y - half, x + half, y + half)
+    line = scale.line(1.25)
+    if grade == "reads":
+        back = Area((square,), INK, edge_ink=WHITE, edge_width_px=line)
+    elif grade == "misleads":
+        over = half + scale.long(2.5)
+        teeth = saw_box(x - half, y - over, x + half, y + over, scale.long(4.5))
+        back = Area((teeth,), WHITE, edge_ink=INK, edge_width_px=line)
+    else:
+        back = Area((square,), WHITE, edge_ink=INK, edge_width_px=line)
+    ink = WHITE if grade == "reads" else INK
+    return [back, text((x, y + cap_height_px(size) / 2), tag, size, "bold", ink, anchor="middle")]
+
+
+def tag_half_px(scale: Scale) -> float:
+    """Half the side of a letter tag on a picture, never too small for its letter."""
+    return max(scale.long(9), 0.66 * scale.type(14))
+
+
+def grades_used(takes: list[Take], study: Study) -> tuple[Grade, ...]:
+    """The grades that the strips of these takes show, in the legend's order."""
+    seen: Counter[Grade] = Counter()
+    for take in takes:
+        for pair in pairs_of(take, study)[:1]:
+            seen.update(grade_of(take, pair, cue) for cue in CUES)
+    return tuple(grade for grade in GRADES if seen[grade])
+
+
+def missing_in_game(cue: Cue, study: Study) -> bool:
+    """Whether a cue rests on an aid that the game does not ship."""
+    return bool(cue.aid) and cue.aid not in study.aids
