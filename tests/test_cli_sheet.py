@@ -7,9 +7,9 @@ import json
 from pathlib import Path
 
 import pytest
-from cli_calls import DATA, SMALL, STUDY, call, done, listing, process, yard
 from PIL import Image
 
+from cli_calls import DATA, SMALL, STUDY, call, done, listing, process, yard
 from stationpoint.output.png import read_png_texts
 
 MODES = ("marks", "clean", "grey", "silhouette", "depth")
@@ -56,9 +56,7 @@ def test_picture_or_record_goes_to_standard_output(tmp_path: Path) -> None:
     piped = done("sheet", "yard.study.toml", *SMALL, "-o", "-", cwd=tmp_path)
     assert listing(tmp_path) == before
     assert piped.out == before["a.png"]
-    record = done(
-        "sheet", "yard.study.toml", *SMALL, "-o", "a.png", "--alone", "--json", "-", cwd=tmp_path
-    )
+    record = done("sheet", "yard.study.toml", *SMALL, "-o", "a.png", "--alone", "--json", "-", cwd=tmp_path)
     assert record.out == before["a.json"]
 
 
@@ -135,7 +133,9 @@ def test_closed_room_is_looked_at_from_inside(room: str, tmp_path: Path) -> None
 def test_place_moves_subject_and_nodes(tmp_path: Path) -> None:
     place = '[[place]]\nname = "later"\nat = [1, 0, 1]\nmove = { "cra*" = [0, 0.5, 1] }\n'
     yard(tmp_path, STUDY + place)
-    record = done("measure", "yard.study.toml", "--only", "targets", "--renderer", "rays", cwd=tmp_path).record
+    record = done(
+        "measure", "yard.study.toml", "--only", "targets", "--renderer", "rays", cwd=tmp_path
+    ).record
     rows = {(row["variant"], row["place"]): row for row in record["rows"]}
     assert list(rows) == [("A1", "here"), ("A1", "later"), ("A2", "here"), ("A2", "later")]
     # The camera moves by (1, 0, 1), the crate by (0, .5, 1): by (-1, .5, 0) as the camera sees it,
@@ -181,7 +181,11 @@ def test_swept_aspect_is_letterboxed_on_every_screen(tmp_path: Path) -> None:
     done("sheet", "yard.study.toml", *SMALL, "--rows", "aspect=16:9,4:3,21:9", cwd=tmp_path)
     record = json.loads((tmp_path / "yard.json").read_bytes())
     pixels = {row["picture"]: row["viewing"]["desk"]["picture_pixels"] for row in record["rows"]}
-    assert pixels == {"16:9": [1920, 1080], "4:3": [1440, 1080], "21:9": [1920, pytest.approx(822.857, abs=1)]}
+    assert pixels == {
+        "16:9": [1920, 1080],
+        "4:3": [1440, 1080],
+        "21:9": [1920, pytest.approx(822.857, abs=1)],
+    }
 
 
 def test_viewing_and_light_can_be_swept(tmp_path: Path) -> None:
@@ -238,7 +242,9 @@ def test_targets_gaps_and_subject_may_be_left_out(tmp_path: Path) -> None:
     assert record["rows"][0].get("targets", {}) == {}
 
 
-@pytest.mark.parametrize("title", ["", "w" * 200, "Is it " + "a very long question " * 9 + "at all?", "Zwölf €\n?"])
+@pytest.mark.parametrize(
+    "title", ["", "w" * 200, "Is it " + "a very long question " * 9 + "at all?", "Zwölf €\n?"]
+)
 def test_any_title_is_drawn(title: str, tmp_path: Path) -> None:
     yard(tmp_path, STUDY.replace('"Does the crate show?"', json.dumps(title, ensure_ascii=False)))
     done("sheet", "yard.study.toml", *SMALL, cwd=tmp_path)

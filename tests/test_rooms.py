@@ -30,7 +30,7 @@ BOTTOM = "errors words look"
 PYDANTIC = "pydantic pydantic_core"  # the second comes with the first: its errors are made there
 LOWER = f"{BOTTOM} optics ink scene study shot aim follow render measure judge sheet output"
 MIDDLE = f"{LOWER} prepare cases notes"
-TOP = f"{MIDDLE} run executors brief drawing solve compare"
+TOP = f"{MIDDLE} run executors brief drawing charting chart_plot twin_sheet solve compare"
 WORK = Row(f"{TOP} cli", "click numpy")  # loaded by the commands' bodies alone: test_help_is_light.py
 ROOMS = {
     "__init__": Row(),
@@ -63,6 +63,9 @@ ROOMS = {
     "solve": Row(f"{MIDDLE} run", "numpy"),
     "compare": Row(f"{MIDDLE} run", "numpy"),
     "drawing": Row(f"{MIDDLE} run brief", "numpy"),
+    "charting": Row(f"{MIDDLE} brief"),
+    "chart_plot": Row(f"{MIDDLE} charting", late="matplotlib"),
+    "twin_sheet": Row(f"{MIDDLE} prepare cases run brief drawing notes", "numpy"),
     "docs_text": Row(f"{TOP} allowed", PYDANTIC),
     "cli": Row(BOTTOM, "click", late=TOP),
     "cli.work": WORK,
@@ -71,6 +74,8 @@ ROOMS = {
     "cli.work_check": WORK,
     "cli.work_inspect": WORK,
     "cli.work_files": WORK,
+    "cli.work_chart": WORK,
+    "cli.work_twins": WORK,
 }
 
 

@@ -6,9 +6,9 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 
 from stationpoint.judge import Finding, Verdict
-from stationpoint.measure.types import Field, Value
+from stationpoint.measure.types import Field, Path, Value
 from stationpoint.sheet.flag import Flag
-from stationpoint.words import listed, plain
+from stationpoint.words import DEGREE, listed, plain
 
 MOST_NAMED = 4
 UNIT_ENDS = ("_m", "_px", "_deg", "_mm", "_arcmin", "_xy", "_per_m")
@@ -34,7 +34,7 @@ def limit_words(found: Finding, units: Mapping[str, str]) -> str:
     path = found.path[:-1] if found.viewing is not None else found.path
     reading, unit = path[-1], units.get(path[-1], "")
     share = unit in ("share", "1", "fraction") or (unit == "" and reading in ("seen", "in_frame"))
-    name = path[1] if len(path) > 2 else ""
+    name = _thing(path)
     limit = found.limit
     if found.value is None:
         said = f"{spoken(reading)} could not be measured"
@@ -79,7 +79,8 @@ def value_words(value: Value, unit: str, share: bool) -> str:
     if share:
         return f"{plain(100 * value, 0)} %"
     digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
-    return f"{plain(value, digits)} {unit}".strip()
+    said = plain(value, digits)
+    return f"{said}{DEGREE}" if unit == "deg" else f"{said} {unit}".strip()
 
 
 def answer(verdicts: Mapping[str, Verdict]) -> str:
@@ -101,4 +102,12 @@ def answer(verdicts: Mapping[str, Verdict]) -> str:
 
 def _cause(found: Finding) -> str:
     path = found.path[:-1] if found.viewing is not None else found.path
-    return f"{path[1]} ({spoken(path[-1])})" if len(path) > 2 else spoken(path[-1])
+    name = _thing(path)
+    return f"{name} ({spoken(path[-1])})" if name else spoken(path[-1])
+
+
+def _thing(path: Path) -> str:
+    """What a reading is about, as people say it, "" if nothing is named."""
+    if len(path) < 3:
+        return ""
+    return path[1].replace("-", " and ") if path[0] == "pairs" else path[1]

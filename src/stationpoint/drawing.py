@@ -8,12 +8,10 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import asdict, dataclass, replace
 
-import numpy as np
-
 from stationpoint.brief import answer, flags
 from stationpoint.cases import MOST_SIDE_PX, own_setup, pictures_of
 from stationpoint.errors import StudyWrong
-from stationpoint.ink.paint_png import paint
+from stationpoint.ink.paint_png import painted
 from stationpoint.ink.shapes import Page
 from stationpoint.judge import judge_all
 from stationpoint.look import CELL_WIDTH_PX
@@ -23,7 +21,7 @@ from stationpoint.output.csv import csv_text
 from stationpoint.output.png import png_bytes
 from stationpoint.output.record import record_hash, record_text
 from stationpoint.output.ticket import ticket_text
-from stationpoint.prepare import Prepared, portable
+from stationpoint.prepare import Prepared
 from stationpoint.run import Wants, recorded, sweep, takes_count
 from stationpoint.scene.standing import indoors
 from stationpoint.sheet.compose import compose, first_takes
@@ -88,7 +86,10 @@ def drawn_sheet(
     _check_size(prepared, width)
     ids, depth = needs(drawing.mode)
     is_indoors = _is_indoors(prepared)
-    wants = Wants(cell_width=width, ids=ids, depth=depth, grid=drawing.grid, shadow=not is_indoors)
+    shown = study.aids if study.show_aids == "shipped" else ("ground-texture", "cast-shadow")
+    grid = drawing.grid and "ground-texture" in shown
+    shadow = "cast-shadow" in shown and not is_indoors
+    wants = Wants(cell_width=width, ids=ids, depth=depth, grid=grid, shadow=shadow)
     with progress(takes_count(prepared)) as done:
         takes = sweep(prepared, wants, drawing.renderer, workers, done)
     whole = recorded(prepared, takes, drawing.renderer)
@@ -108,7 +109,7 @@ def drawn_sheet(
         who=who_is_who(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
-        grid_drawn=drawing.grid,
+        grid_drawn=grid and any(node.gridded for node in prepared.scene.nodes),
     )
     return Made(
         tuple(_carrying(pages, prepared, drawing, text)),
@@ -126,10 +127,10 @@ def _carrying(pages: Sequence[Page], prepared: Prepared, drawing: Drawing, text:
     for number, page in enumerate(pages):
         how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
         yield png_bytes(
-            np.asarray(paint(page)),
+            painted(page),
             {
                 RECORD: text,
-                STUDY: study_text(portable(prepared.study)),
+                STUDY: study_text(prepared.study),
                 DRAWING: json.dumps(how, sort_keys=True),
             },
         )

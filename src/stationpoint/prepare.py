@@ -25,8 +25,9 @@ MOST_NAMED = 8
 class Prepared:
     """A study with all that it needs, ready to draw.
 
-    scene: what is drawn: roles tinted, the stand-in subject added. scene_digest: of the scene as
-    read. cameras: file cameras by the words of `from`. notes: what was odd in the scene's files.
+    study: with no absolute path in it, so that nothing made of it depends on where it lies. scene:
+    what is drawn: roles tinted, the stand-in subject added. scene_digest: of the scene as read.
+    cameras: file cameras by the words of `from`. notes: what was odd in the scene's files.
     """
 
     study: Study
@@ -42,14 +43,17 @@ def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
 
     folder: what the study's own paths are relative to. scene: where it has been read already.
     """
+    path = folder / study.scene
+    files = {_short(words): words for words in _camera_words(study)}
+    study = portable(study)
     variants = expand(study)
     if scene is None:
-        scene = read_scene(folder / study.scene)
+        scene = read_scene(path)
     complaints = list(check(study, scene, FIELDS))
     if complaints:
         raise StudyWrong("\n".join(complaints))
-    named = dict.fromkeys(v.camera.from_ for v in variants if v.camera.from_ is not None)
-    cameras = {words: camera_in_file(words, folder, scene) for words in named if words is not None}
+    used = dict.fromkeys(variant.camera.from_ for variant in variants)
+    cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
     return Prepared(study, drawn(scene, study), scene.digest, variants, cameras, scene.notes)
 
 
@@ -66,6 +70,14 @@ def portable(study: Study) -> Study:
         camera = camera.model_copy(update={"from_": _short(camera.from_)})
     changed = {"scene": _short(study.scene), "camera": camera, "sweep": sweep}
     return study.model_copy(update={k: v for k, v in changed.items() if v != getattr(study, k)})
+
+
+def _camera_words(study: Study) -> Iterator[str]:
+    """What `from` says, in the camera and on the axes."""
+    if study.camera.from_ is not None:
+        yield study.camera.from_
+    for axis in AXES:
+        yield from getattr(study.sweep, axis).get("from", ())
 
 
 def _short(words: str) -> str:

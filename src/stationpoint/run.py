@@ -14,7 +14,7 @@ from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS, GROUPS, KINDS, read, wanted
 from stationpoint.measure.types import Case, Take, no_shots
 from stationpoint.output.record import Record, record
-from stationpoint.prepare import Prepared, portable
+from stationpoint.prepare import Prepared
 from stationpoint.render import Renderer, open_renderer
 from stationpoint.shot import COLOUR, DEPTH, IDS, Shot
 from stationpoint.study.file import study_digest
@@ -172,7 +172,7 @@ def recorded(
     return record(
         takes,
         title=prepared.study.title,
-        study_sha256=study_digest(portable(prepared.study)),
+        study_sha256=study_digest(prepared.study),
         renderer=renderer,
         version=__version__,
         fields=FIELDS,

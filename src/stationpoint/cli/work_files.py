@@ -57,10 +57,10 @@ def _quoted(path: Path) -> str:
 def mesh(file: str, output: str | None) -> None:
     """Write a scene, or a study's scene and its camera, as a GLB."""
     path = Path(file)
+    is_study = what_is(path) == "study"
     to = Path(output) if output else path.with_name(f"{stem_of(path)}.glb")
     if to.suffix.lower() != ".glb":
         raise StudyWrong(f"{to}: a mesh is written as a GLB; name it with the ending .glb.")
-    is_study = what_is(path) == "study"
     study = read_study(path) if is_study else None
     outputs = Outputs([path] if study is None else inputs_of(path, study))
     outputs.claim([to])

@@ -32,11 +32,13 @@ class Part:
 
 @dataclass(slots=True)
 class Cast:
-    """A stage on the card. kept: extra nodes, which the stage's key tells apart by identity."""
+    """A stage on the card. kept: extra nodes, which the stage's key tells apart by identity. bounds:
+    lowest and highest corner, (3,) each, of all that is drawn; the origin if nothing is."""
 
     parts: list[Part]
     guests: Mesh | None
     kept: tuple[Node, ...]
+    bounds: tuple[Bounds, Bounds]
     groups: dict[tuple[str, ...], Drawing] = field(default_factory=dict)
 
 
@@ -51,24 +53,18 @@ def uploaded(nodes: Sequence[Node], ids: Sequence[int], centre_m: Bounds) -> Par
 
 def cast_of(scene: Part, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...]) -> Cast:
     """The stage on the card: the scene's part as it lies there, guests uploaded."""
-    parts = [replace(scene, drawn=stage.standing)]
-    if not stage.guests:
-        return Cast(parts, None, kept)
-    guests = uploaded(stage.guests, stage.guest_ids, centre_m)
-    return Cast([*parts, guests], guests.mesh, kept)
+    parts, guests = [replace(scene, drawn=stage.standing)], None
+    if stage.guests:
+        parts.append(uploaded(stage.guests, stage.guest_ids, centre_m))
+        guests = parts[-1].mesh
+    low, high = boxes(parts, [part.drawn for part in parts])
+    bounds = (low.min(axis=0), high.max(axis=0)) if len(low) else (np.zeros(3), np.zeros(3))
+    return Cast(parts, guests, kept, bounds)
 
 
-def bounds(cast: Cast) -> tuple[Bounds, Bounds]:
-    """Lowest and highest corner, (3,) each, of all that is drawn; the origin if nothing is."""
-    low, high = boxes(cast, [part.drawn for part in cast.parts])
-    if not len(low):
-        return np.zeros(3), np.zeros(3)
-    return low.min(axis=0), high.max(axis=0)
-
-
-def boxes(cast: Cast, masks: Sequence[NDArray[np.bool_]]) -> tuple[Bounds, Bounds]:
+def boxes(parts: Sequence[Part], masks: Sequence[NDArray[np.bool_]]) -> tuple[Bounds, Bounds]:
     """Lowest and highest corners, (n, 3) each, of the masked nodes that have any geometry."""
-    pairs = list(zip(cast.parts, masks, strict=True))
+    pairs = list(zip(parts, masks, strict=True))
     low = np.concatenate([part.surface.low[mask] for part, mask in pairs])
     high = np.concatenate([part.surface.high[mask] for part, mask in pairs])
     full = np.isfinite(low).all(axis=1)
@@ -109,7 +105,7 @@ def casting(cast: Cast, names: tuple[str, ...] | None) -> tuple[Drawing, tuple[B
         sealed, backs_open = part.surface.sealed, part.surface.backs_open
         drawing += _sided(part, mask & ~sealed, backs_open, gl.GL_BACK)
         drawing += _sided(part, mask & sealed, sealed, gl.GL_FRONT)
-    return drawing, boxes(cast, masks)
+    return drawing, boxes(cast.parts, masks)
 
 
 def of_group(cast: Cast, names: tuple[str, ...]) -> Drawing:

@@ -6,7 +6,7 @@ Import it behind gl_cures.current_context() only.
 from __future__ import annotations
 
 import ctypes
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.render import gl_names as gl
-from stationpoint.render.shading import FIRST_SUNS, SUNS
+from stationpoint.render.shading import SUNS
 from stationpoint.render.surface import Surface
 
 PICTURE, WORDS = gl.GL_RGBA8, gl.GL_RG32UI  # colour formats of a Canvas
@@ -31,10 +31,10 @@ def version() -> tuple[int, int]:
     return numbers[0], numbers[1]
 
 
-def made(create: object, *before: int) -> int:
+def made(create: Callable[..., None], *before: int) -> int:
     """The name of one new object of a glCreate... function."""
     name = ctypes.c_uint(0)
-    create(*before, 1, ctypes.byref(name))  # type: ignore[operator]
+    create(*before, 1, ctypes.byref(name))
     return name.value
 
 
@@ -83,8 +83,7 @@ class Program:
 def _compiled(kind: int, file: str, defines: Sequence[str]) -> int:
     text = files("stationpoint.render").joinpath("shaders", file).read_text("utf-8")
     head, _, body = text.partition("\n")
-    words = [f"SUNS {SUNS}", f"FIRST_SUNS {FIRST_SUNS}", *defines]
-    source = "\n".join([head, *(f"#define {word}" for word in words), body]).encode()
+    source = "\n".join([head, *(f"#define {word}" for word in (f"SUNS {SUNS}", *defines)), body]).encode()
     shader: int = gl.glCreateShader(kind)
     lines = (ctypes.c_char_p * 1)(source)
     gl.glShaderSource(shader, 1, ctypes.cast(lines, ctypes.POINTER(ctypes.POINTER(ctypes.c_char))), None)
@@ -93,12 +92,14 @@ def _compiled(kind: int, file: str, defines: Sequence[str]) -> int:
     return shader
 
 
-def _must_be_good(name: int, status: int, ask: object, log: object, file: str) -> None:
+def _must_be_good(
+    name: int, status: int, ask: Callable[..., None], log: Callable[..., None], file: str
+) -> None:
     good = ctypes.c_int(0)
-    ask(name, status, ctypes.byref(good))  # type: ignore[operator]
+    ask(name, status, ctypes.byref(good))
     if not good.value:
         text = ctypes.create_string_buffer(4096)
-        log(name, 4096, None, text)  # type: ignore[operator]
+        log(name, 4096, None, text)
         raise RuntimeError(f"{file}: {text.value.decode(errors='replace')}")
 
 
@@ -197,6 +198,11 @@ class Canvas:
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
         gl.glViewport(0, 0, width, height)
 
+    def read(self, width: int, height: int, form: int, kind: int, into: NDArray[np.generic]) -> None:
+        """Copy (width, height) pixels into an array of just that size."""
+        gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
+        gl.glReadPixels(0, 0, width, height, form, kind, into)
+
     def _store(self, kind: int) -> int:
         depth = kind == gl.GL_DEPTH_COMPONENT32F
         place = gl.GL_DEPTH_ATTACHMENT if depth else gl.GL_COLOR_ATTACHMENT0
@@ -225,8 +231,3 @@ class Canvas:
     def delete(self) -> None:
         self._delete_stores()
         gl.glDeleteFramebuffers(1, ctypes.byref(ctypes.c_uint(self._frame)))
-
-
-def read(width: int, height: int, form: int, kind: int, into: NDArray[np.generic]) -> None:
-    """Copy the bound framebuffer's pixels into an array of just that size."""
-    gl.glReadPixels(0, 0, width, height, form, kind, into)

@@ -20,7 +20,7 @@ from stationpoint.render import gl_cast, gl_cures
 from stationpoint.render import gl_names as gl
 from stationpoint.render.clip import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
 from stationpoint.render.gl_cast import Cast, Drawing
-from stationpoint.render.gl_kit import PICTURE, WORDS, Canvas, Program, draw_screen, read
+from stationpoint.render.gl_kit import PICTURE, WORDS, Canvas, Program, draw_screen
 from stationpoint.render.gl_shadow import ShadowMaps, shadow_maps
 from stationpoint.render.shading import light_axes, light_curve
 from stationpoint.render.stage import check, stage_key, stage_of
@@ -56,6 +56,7 @@ class GlRenderer:
         self._samples_canvas = Canvas(WORDS, SAMPLES)
         self._picture_canvas = Canvas(PICTURE)
         self._facts_canvas = Canvas(WORDS)
+        self._whole_canvas = Canvas(PICTURE, depth=False)
 
     def draw(self, shot: Shot) -> Frame:
         """The planes that the shot asks for."""
@@ -72,7 +73,7 @@ class GlRenderer:
         for cast in self._casts.values():
             if cast.guests is not None:
                 cast.guests.delete()
-        for canvas in (self._samples_canvas, self._picture_canvas, self._facts_canvas):
+        for canvas in (self._samples_canvas, self._picture_canvas, self._facts_canvas, self._whole_canvas):
             canvas.delete()
         for program in (*self._looks.values(), self._surfaces, self._facts, self._whole, self._caster):
             program.delete()
@@ -80,23 +81,26 @@ class GlRenderer:
 
     def _draw(self, shot: Shot) -> Frame:
         cast = self._cast(shot)
-        terms = depth_terms(shot.camera, *depth_range_m(shot.camera, *gl_cast.bounds(cast), self._centre))
+        terms = depth_terms(shot.camera, *depth_range_m(shot.camera, *cast.bounds, self._centre))
         to_clip = clip_matrix(shot.camera, terms, self._centre)
         drawing = gl_cast.in_view(cast, shot.camera, to_clip, self._centre)
-        colour = depth_m = ids = whole = None
+        facts = bool(shot.planes & {DEPTH, IDS})
+        if facts:
+            self._draw_facts(shot, drawing, to_clip)
+        if WHOLE in shot.planes:
+            self._draw_whole(shot, cast, to_clip)
         if COLOUR in shot.planes:
             shadow = self._shadow(shot, cast) if shot.shadow else None
             self._draw_surfaces(shot, drawing, to_clip)
-            colour = self._draw_look(shot, shadow, terms)
-        if shot.planes & {DEPTH, IDS}:
-            depth_m, ids = self._draw_facts(shot, drawing, to_clip)
-        if WHOLE in shot.planes:
-            whole = self._draw_whole(shot, cast, to_clip)
+            self._draw_look(shot, shadow, terms)
+        # Read only now: the driver's threads go on with the later passes while the first are copied.
+        size = shot.camera.pixels
+        depth_m, ids = self._read_facts(*size) if facts else (None, None)
         return Frame(
-            colour=colour,
+            colour=self._read_colour(*size) if COLOUR in shot.planes else None,
             depth_m=depth_m if DEPTH in shot.planes else None,
             ids=ids if IDS in shot.planes else None,
-            whole=whole,
+            whole=self._read_whole(*size) if WHOLE in shot.planes else None,
         )
 
     def _cast(self, shot: Shot) -> Cast:
@@ -140,9 +144,7 @@ class GlRenderer:
         _clear(0, 0)
         gl_cast.draw(drawing)
 
-    def _draw_look(
-        self, shot: Shot, shadow: ShadowMaps | None, terms: tuple[float, float]
-    ) -> NDArray[np.uint8]:
+    def _draw_look(self, shot: Shot, shadow: ShadowMaps | None, terms: tuple[float, float]) -> None:
         """Light, shadow and grid over the surfaces: all pixels, then those that show several."""
         camera = shot.camera
         width, height = camera.pixels
@@ -160,52 +162,52 @@ class GlRenderer:
         for depth_test, more in ((gl.GL_ALWAYS, ()), (gl.GL_GREATER, ("EDGES",))):
             program = self._look((*defines, *more))
             program.use()
-            program.whole("surfaces", 1)
-            program.whole("depths", 2)
             program.vectors("sample_places", self._samples_canvas.sample_places)
             program.vectors("origins", origins)
             program.vectors("directions", directions)
             program.vectors("depth_terms", np.array(terms))
-            program.vectors("sky", np.array(look.SKY) / 255.0)
             program.vectors("towards_light", light_axes(shot.towards_light)[2])
-            program.vectors("light_curve", np.array(light_curve()))
-            program.vectors("grid_look", np.array([look.GRID_SHARE, look.GRID_LINE_M, look.GRID_FADE_M]))
             if shadow is not None:
                 shadow.bind(program)
             gl.glDepthFunc(depth_test)
             draw_screen()
+
+    def _read_colour(self, width: int, height: int) -> NDArray[np.uint8]:
         pixels = np.empty((height, width, 4), dtype=np.uint8)
-        read(width, height, gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, pixels)
+        self._picture_canvas.read(width, height, gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, pixels)
         return np.ascontiguousarray(pixels[:, :, :3])
 
     def _look(self, defines: tuple[str, ...]) -> Program:
         if defines not in self._looks:
-            self._looks[defines] = Program("screen.vert", "look.frag", *defines)
+            program = self._looks[defines] = Program("screen.vert", "look.frag", *defines)
+            program.whole("surfaces", 1)
+            program.whole("depths", 2)
+            program.vectors("sky", np.array(look.SKY) / 255.0)
+            program.vectors("light_curve", np.array(light_curve()))
+            program.vectors("grid_look", np.array([look.GRID_SHARE, look.GRID_LINE_M, look.GRID_FADE_M]))
         return self._looks[defines]
 
-    def _draw_facts(
-        self, shot: Shot, drawing: Drawing, to_clip: Matrix
-    ) -> tuple[NDArray[np.float32], NDArray[np.uint32]]:
+    def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Depth in metres and ids at the pixels' centres."""
-        width, height = shot.camera.pixels
         self._facts.use()
         self._facts.matrix("to_clip", to_clip)
         self._facts.vectors("axis", -view_from_centre(shot.camera, self._centre)[2])
-        self._facts_canvas.bind(width, height)
+        self._facts_canvas.bind(*shot.camera.pixels)
         _camera_state()
         _clear(0, INFINITY_BITS)
         gl_cast.draw(drawing)
+
+    def _read_facts(self, width: int, height: int) -> tuple[NDArray[np.float32], NDArray[np.uint32]]:
         facts = np.empty((height, width, 2), dtype=np.uint32)
-        read(width, height, gl.GL_RG_INTEGER, gl.GL_UNSIGNED_INT, facts)
+        self._facts_canvas.read(width, height, gl.GL_RG_INTEGER, gl.GL_UNSIGNED_INT, facts)
         ids = np.ascontiguousarray(facts[:, :, 0])
         return np.ascontiguousarray(facts[:, :, 1]).view(np.float32), ids
 
-    def _draw_whole(self, shot: Shot, cast: Cast, to_clip: Matrix) -> NDArray[np.uint32]:
+    def _draw_whole(self, shot: Shot, cast: Cast, to_clip: Matrix) -> None:
         """One bit a group, each as if it were alone: bits are joined, no depth test."""
-        width, height = shot.camera.pixels
         self._whole.use()
         self._whole.matrix("to_clip", to_clip)
-        self._picture_canvas.bind(width, height)
+        self._whole_canvas.bind(*shot.camera.pixels)
         _camera_state()
         gl.glClearColor(0.0, 0.0, 0.0, 0.0)
         gl.glClear(gl.GL_COLOR_BUFFER_BIT)
@@ -218,8 +220,10 @@ class GlRenderer:
             self._whole.vectors("bits", bits)
             gl_cast.draw(gl_cast.of_group(cast, group))
         gl.glDisable(gl.GL_COLOR_LOGIC_OP)
+
+    def _read_whole(self, width: int, height: int) -> NDArray[np.uint32]:
         whole = np.empty((height, width), dtype="<u4")
-        read(width, height, gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, whole)
+        self._whole_canvas.read(width, height, gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, whole)
         return whole
 
 

@@ -75,8 +75,8 @@ def seen(
     """sRGB 0..1, (n, 3), of what is seen at pixels (n, 2).
 
     part: 0..3, which of the sun's directions a pixel asks. quads: (height, width) if the pixels are
-    a whole picture: then four neighbours share what they asked, and all directions are asked where
-    they disagree; else a quarter of them is asked.
+    a whole picture: then four neighbours ask a quarter of the directions each, and all of them where
+    any two answers differ; else a quarter is asked.
     """
     light = np.tile(np.array(look.SKY) / 255.0, (len(pixels), 1))
     met = np.flatnonzero(hits.triangle >= 0)
@@ -161,11 +161,9 @@ def _sunlight(
         return ~casters.shaded(start[which], np.broadcast_to(suns[sun], (len(which), 3)))
 
     share = np.zeros(len(start))
-    rounds = (0,) if quads else range(0, SUNS, 4)
-    for own in range(4):
-        which = np.flatnonzero(asked & (part == own))
-        for first in rounds:
-            share[which] += reached(which, own + first) / len(rounds)
+    for sun in range(SUNS):
+        which = np.flatnonzero(asked & (part == sun % 4))
+        share[which] += reached(which, sun) / (SUNS // 4)
     if quads is None:
         return share
     unsure = np.flatnonzero(asked & _disagree(share, asked, met, quads)[met])
@@ -184,7 +182,7 @@ def _disagree(share: Floats, asked: Mask, met: NDArray[np.intp], size: tuple[int
     shape = (-(-height // 2), 2, -(-width // 2), 2)
     low = np.pad(low.reshape(size), padding, constant_values=1.0).reshape(shape).min(axis=(1, 3))
     high = np.pad(high.reshape(size), padding).reshape(shape).max(axis=(1, 3))
-    return np.repeat(np.repeat(low < high, 2, axis=0), 2, axis=1)[:height, :width].ravel()
+    return np.repeat(np.repeat((low < 1.0) & (high > 0.0), 2, axis=0), 2, axis=1)[:height, :width].ravel()
 
 
 def _pixel_widths(sight: Sight, depth_m: Floats, along: Floats, face: Floats) -> Floats:

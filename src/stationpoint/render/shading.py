@@ -12,8 +12,7 @@ from stationpoint import look
 
 Floats = NDArray[np.float64]
 
-SUNS = 12  # fixed directions that stand for the sun's disc; no noise
-FIRST_SUNS = 4  # the outermost; where they agree the others are not asked
+SUNS = 8  # fixed directions that stand for the sun's disc, a multiple of four; no noise
 
 
 def light_axes(towards_light: ArrayLike) -> Floats:
@@ -27,11 +26,11 @@ def light_axes(towards_light: ArrayLike) -> Floats:
 
 
 def sun_offsets() -> Floats:
-    """Tangent offsets (SUNS, 2) of the sun's fixed directions, the FIRST_SUNS outermost first.
+    """Tangent offsets (SUNS, 2) of the sun's fixed directions.
 
     An even spread over a disc of look.PENUMBRA_DEG (H. Vogel's sunflower spiral).
     """
-    k = np.arange(SUNS, dtype=np.float64)[::-1]
+    k = np.arange(SUNS, dtype=np.float64)
     radius = np.tan(np.radians(look.PENUMBRA_DEG)) * np.sqrt((k + 0.5) / SUNS)
     angle = k * np.pi * (3.0 - np.sqrt(5.0))
     return np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])

@@ -208,6 +208,6 @@ def caption_shapes(lines: Sequence[Sequence[Part]], top: float, width: float, sc
             for words, weight in ((part.words, part.weight), *part.tail):
                 one = text((x, y), words, size, weight)
                 shapes.append(one)
-                x += one.width_px + (width_px(" ", size) if words.endswith(" ") else 0.0)
+                x += one.width_px
             x += apart
     return shapes

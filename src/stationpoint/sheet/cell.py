@@ -14,6 +14,7 @@ from stationpoint.ink.type import text, wrapped
 from stationpoint.look import PALE, SHADE
 from stationpoint.measure.types import Take
 from stationpoint.sheet.caption import caption_height, caption_lines, caption_shapes
+from stationpoint.sheet.cues import BOX_HEIGHT, strip_shapes
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import HEIGHT, Flag, flag_row, picture_cut_px, picture_frame
 from stationpoint.sheet.grid import CellParts
@@ -26,7 +27,8 @@ from stationpoint.study.models import Study
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Look:
-    """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the heads."""
+    """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the heads.
+    close_up: whether cells show all cue marks. said_of_all: confused directions that the header tells."""
 
     study: Study
     scale: Scale
@@ -34,10 +36,13 @@ class Look:
     marks: frozenset[str]
     who: Mapping[int, Who]
     swept: Sequence[str]
+    close_up: bool = False
+    said_of_all: frozenset[str] = frozenset()
 
 
-def cell_parts(width: int, picture: int, scale: Scale, flags: bool, strip: int = 0) -> CellParts:
-    """The heights of a cell's parts. strip: height of a strip under the picture, 0 for none."""
+def cell_parts(width: int, picture: int, scale: Scale, flags: bool, cues: bool = False) -> CellParts:
+    """The heights of a cell's parts. cues: whether the strip of depth cues is under the picture."""
+    strip = scale.space(BOX_HEIGHT) if cues else 0
     return CellParts(
         width=width,
         flag=scale.space(HEIGHT) if flags else 0,
@@ -64,7 +69,10 @@ def cell_shapes(
     else:
         marked, used = _picture(take, pixels, look, flag)
         shapes += marked
-    lines = caption_lines(take, look.study, look.swept, scale, parts.width, flag, same)
+    if parts.strip:
+        strip = strip_shapes(take, look.study, parts.strip_top, parts.width, parts.strip, scale)
+        shapes.append(Group("strip", (0.0, 0.0), tuple(strip)))
+    lines = caption_lines(take, look.study, look.swept, scale, parts.width, flag, same, look.said_of_all)
     words = caption_shapes(lines, parts.caption_top, parts.width, scale)
     return [*shapes, Group("caption", (0.0, 0.0), tuple(words))], used
 
@@ -91,7 +99,7 @@ def _picture(
     shapes.append(Picture((left, top, right, bottom), pixels, cut))
     used: set[str] = set()
     if look.marks:
-        marking = drawing(take, look.study, scale, look.who)
+        marking = drawing(take, look.study, scale, look.who, look.close_up)
         marking.room.take((width - cut, 0.0, float(width), cut))
         marks = drawn(marking, look.marks)
         used = marking.used

@@ -11,6 +11,7 @@ from stationpoint.ink.type import text, width_px, wrapped
 from stationpoint.look import CELL_WIDTH_PX, PAPER
 from stationpoint.measure.types import Take
 from stationpoint.sheet.cell import Look, cell_parts, cell_shapes
+from stationpoint.sheet.cues import pairs_of
 from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag, Kind
 from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arranged, grid
@@ -21,7 +22,7 @@ from stationpoint.sheet.marks import CALM, known_marks
 from stationpoint.sheet.modes import MODES, SAYS, band_edges_m, shown
 from stationpoint.sheet.plan import PlanData
 from stationpoint.sheet.scale import CLOSE_UP_PX, HEADER_GAP, MARGIN, ROW_HEAD, Scale, scale_for
-from stationpoint.sheet.settings import common_settings
+from stationpoint.sheet.settings import common_settings, confused_in_all
 from stationpoint.sheet.who import Who
 from stationpoint.sheet.wording import axis_words, column_number, fields_on, row_letter, swept_fields
 from stationpoint.study.models import Study
@@ -83,7 +84,9 @@ def compose(
     scale = scale_for(cell_width, max(_page_width(first, number, cell_width) for number in numbers))
     heights = [take.picture.shape[0] for take in first if take.picture is not None]
     swept = swept_fields(study, [take.variant for take in first])
-    parts = cell_parts(cell_width, max(heights, default=round(cell_width * 9 / 16)), scale, bool(verdicts))
+    cues = any(pairs_of(take, study) for take in first)
+    tallest = max(heights, default=round(cell_width * 9 / 16))
+    parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues)
     heads = [*fields_on(study, "columns"), *fields_on(study, "rows")]
     look = Look(study, scale, parts, wanted, who or {}, [field for field in heads if field in swept])
     sheet = Sheet(
@@ -114,10 +117,10 @@ def first_takes(takes: Sequence[Take]) -> list[Take]:
 
 def _page(takes: Sequence[Take], sheet: Sheet, page: tuple[str, str, int] | None) -> Page:
     """One page. page: its number, words and how many there are, None for a sheet of one page."""
-    look = sheet.look
-    study, scale = look.study, look.scale
+    study, scale = sheet.look.study, sheet.look.scale
     arrangement = arranged([take.variant for take in takes])
-    close_up = look.parts.width >= CLOSE_UP_PX and arrangement.columns <= 2
+    close_up = sheet.look.parts.width >= CLOSE_UP_PX and arrangement.columns <= 2
+    look = replace(sheet.look, close_up=close_up, said_of_all=frozenset(confused_in_all(takes)))
     head = head_height(scale)
     width = grid(arrangement, look.parts, 0, head).width
     plan = sheet.plan

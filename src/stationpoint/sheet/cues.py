@@ -80,11 +80,11 @@ def pairs_of(take: Take, study: Study) -> tuple[str, ...]:
 
 
 def told(take: Take, pair: str) -> tuple[int, int]:
-    """How many cues tell the order of a pair (those that give an amount among them), and how many an
-    amount. A cast shadow gives an amount under overhead light only."""
+    """How many cues that read tell the order of a pair (those that give an amount among them), and how
+    many an amount. A cast shadow gives an amount under overhead light only."""
     order = amount = 0
     for cue in CUES:
-        if cue.gives == "form" or grade_of(take, pair, cue) not in ("reads", "weak"):
+        if cue.gives == "form" or grade_of(take, pair, cue) != "reads":
             continue
         order += 1
         under = cue.name == "cast_shadow" and take.setup.towards_light[1] >= OVERHEAD

@@ -5,9 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from stationpoint.measure.types import Take
-from stationpoint.sheet.wording import LENS, offset_words, span_words, value_words
+from stationpoint.sheet.wording import (
+    LENS,
+    confused_words,
+    offset_words,
+    pair_words,
+    span_words,
+    value_words,
+)
 from stationpoint.study.models import Gap, Limit, Study
-from stationpoint.words import TIMES, degrees, listed, number, plain
+from stationpoint.words import DEGREE, TIMES, degrees, listed, number, plain
 
 MOST_GAPS = 3
 SHARES = frozenset(
@@ -51,9 +58,18 @@ def common_settings(
         rows.append(("Places", f"{listed(places)}; drawn: {takes[0].place.name}"))
     if study.limit:
         rows.append(("Brief", "; ".join(limit_words(limit) for limit in study.limit)))
+    rows.append(("Confused", "; ".join(confused_in_all(takes))))
     if renderer_note:
         rows.append(("Drawn by", renderer_note))
     return [(label, value) for label, value in rows if value]
+
+
+def confused_in_all(takes: Sequence[Take]) -> list[str]:
+    """What every cell confuses, in the same words: said once at the top, not in the captions."""
+    if len(takes) < 2:
+        return []
+    said = [confused_words(take) for take in takes]
+    return [words for words in said[0] if all(words in other for other in said[1:])]
 
 
 def _gap_label(study: Study, k: int) -> str:
@@ -86,7 +102,7 @@ def limit_words(limit: Limit) -> str:
     shares = reading in SHARES
     for end in ("_arcmin_per_m", "_px_per_m", "_arcmin", "_px", "_deg", "_m"):
         if reading.endswith(end) and reading != end:
-            unit = {"_arcmin": "arcmin", "_px": "px", "_deg": "degrees", "_m": "m"}.get(end, "arcmin a metre")
+            unit = {"_arcmin": " arcmin", "_px": " px", "_deg": DEGREE, "_m": " m"}.get(end, " arcmin a metre")
             reading = reading.removesuffix(end)
             break
     else:
@@ -94,7 +110,7 @@ def limit_words(limit: Limit) -> str:
     said = reading.replace("_", " ")
 
     def value(number: float) -> str:
-        return f"{plain(number * 100, 1)} %" if shares else f"{plain(number, 2)} {unit}".strip()
+        return f"{plain(number * 100, 1)} %" if shares else f"{plain(number, 2)}{unit}"
 
     if limit.min is not None:
         said += f" at least {value(limit.min)}"
@@ -106,6 +122,7 @@ def limit_words(limit: Limit) -> str:
         said += f" never {limit.not_}"
     if limit.one_of is not None:
         said += f" {listed([str(one) for one in limit.one_of], 'or')}"
+    group = pair_words(group) if parts[0] == "pairs" else group
     whose = " ".join(part for part in (limit.role or "", group) if part)
     said = f"{whose}: {said}" if whose else said
     return f"{said} (should)" if limit.level == "should" else said

@@ -109,6 +109,10 @@ def what_is(path: Path) -> Literal["study", "scene", "mesh"]:
     if path.suffix.lower() in MESH_SUFFIXES:
         return "mesh"
     data = parsed(read_text(path), path.name)
+    if not data:
+        raise StudyWrong(
+            f"{path.name} is empty; a study names its `scene`, a scene holds [[solid]], [[mesh]] or [ground]."
+        )
     return "scene" if "scene" not in data and any(table in data for table in SCENE_TABLES) else "study"
 
 

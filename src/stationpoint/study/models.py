@@ -238,6 +238,8 @@ class Study(Table):
     scene: Name
     here: Flag = True
     aids: tuple[Aid, ...] = ()
+    show_aids: Literal["all", "shipped"] = "all"
+    glance_factor: Positive = 3.0
     subject: Subject | None = None
     target: tuple[Target, ...] = ()
     gap: tuple[Gap, ...] = ()

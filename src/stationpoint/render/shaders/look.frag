@@ -54,20 +54,17 @@ float with_neighbours(float value) {
     return value + value + (odd.y == 0 ? dFdyFine(value) : -dFdyFine(value));
 }
 
-// Four neighbours ask one of the outermost each; only where these disagree are all of them asked.
-// One loop, so that the texture is read in one place.
+// Four neighbours ask a quarter of them each; only where they disagree does each ask all. One loop,
+// so that the texture is read in one place: first its own quarter, then all.
 float sunlight(vec3 p, int part, bool asked) {
+    const int own = SUNS / 4;
     float sum = 0.0;
-    for (int turn = 0; turn <= every_sun; turn++) {
-        float value = sun(p, turn == 0 ? part : turn - 1);
-        if (turn == 0) {
-            float quad = with_neighbours(value);
-            if (!asked || quad < 0.001 || quad > 3.999) {
-                sum = quad * float(SUNS) / 4.0;
-                break;
-            }
-        } else {
-            sum += value;
+    for (int turn = 0; turn < every_sun + own; turn++) {
+        sum += sun(p, turn < own ? part + 4 * turn : turn - own);
+        if (turn == own - 1) {
+            float quad = with_neighbours(sum);
+            sum = asked && quad > 0.001 && quad < float(SUNS) - 0.001 ? 0.0 : quad;
+            if (sum == quad) break;
         }
     }
     return sum / float(SUNS);

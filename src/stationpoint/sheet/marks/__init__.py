@@ -1,6 +1,7 @@
 """Marks: one file each, with NAME, LAYER, draw(look) and legend(used, scale) side by side.
 
-Every module of this folder that has a NAME is a mark; they are drawn in the order of LAYER.
+Every module of this folder that has a NAME is a mark; they are drawn in the order of LAYER. Those of
+depth cues share one name, are called CUE, and have an icon(scale) for the legend in place of entries.
 """
 
 from __future__ import annotations
@@ -11,12 +12,12 @@ from pkgutil import iter_modules
 from types import ModuleType
 
 from stationpoint.ink.shapes import Shape
-from stationpoint.sheet.marks import gap
 from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.scale import Scale
 
 ALWAYS = frozenset({"subject"})
-CALM = frozenset({"targets", "gaps", "horizon"})  # what a cell shows unless told
+CALM = frozenset({"targets", "gaps", "horizon", "cues", "contacts", "twins"})  # what a cell shows unless told
+CLOSE = CALM | {"axes"}  # and a close-up
 
 
 @lru_cache(maxsize=1)
@@ -30,18 +31,21 @@ def every_mark() -> tuple[ModuleType, ...]:
 
 def known_marks() -> tuple[str, ...]:
     """Names of the marks that can be switched, in alphabetical order."""
-    return tuple(sorted(mark.NAME for mark in every_mark() if mark.NAME not in ALWAYS))
+    return tuple(sorted({mark.NAME for mark in every_mark()} - ALWAYS))
 
 
 def drawn(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
-    """The shapes of the wanted marks, lowest layer first; gaps claim their ground before any label."""
-    if "gaps" in wanted:
-        gap.keep_clear(look)
+    """The shapes of the wanted marks, lowest layer first. Gaps and false contacts claim their ground
+    before any label is placed; tags and black labels lie on top."""
+    look.wanted.update(wanted)
+    wanting = [mark for mark in every_mark() if mark.NAME in wanted | ALWAYS]
+    for mark in wanting:
+        if hasattr(mark, "claim"):
+            mark.claim(look)
     shapes: list[Shape] = []
-    for mark in every_mark():
-        if mark.NAME in wanted or mark.NAME in ALWAYS:
-            shapes += mark.draw(look)
-    return shapes
+    for mark in wanting:
+        shapes += mark.draw(look)
+    return shapes + look.on_top
 
 
 def legend_entries(used: set[str], scale: Scale) -> list[Entry]:

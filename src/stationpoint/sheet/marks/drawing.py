@@ -30,8 +30,9 @@ class Drawing:
 
     size_px: the picture's width and height, the space of outlines and extras. room: what is taken
     already (it fills as marks are drawn). who: id -> who. seen: (h / 4, w / 4) codes of `who.codes`
-    at every fourth pixel, None without ids. used: marks and legend entries that came to be drawn.
-    unplaced: names that found no room.
+    at every fourth pixel, None without ids. close_up: whether all cues are drawn. used: marks and
+    legend entries that came to be drawn. unplaced: names that found no room. on_top: shapes that lie
+    over all other marks, already placed. wanted: names of the marks that are drawn.
     """
 
     take: Take
@@ -41,8 +42,11 @@ class Drawing:
     room: Room
     who: Mapping[int, Who]
     seen: NDArray[np.int16] | None = None
+    close_up: bool = False
     used: set[str] = field(default_factory=set)
     unplaced: list[str] = field(default_factory=list)
+    on_top: list[Shape] = field(default_factory=list)
+    wanted: set[str] = field(default_factory=set)
 
     def value(self, *path: str) -> Value:
         """A reading, None where it does not apply or was not asked for."""
@@ -54,7 +58,9 @@ class Drawing:
         return None if found is None or not len(found) or not np.all(np.isfinite(found)) else found
 
 
-def drawing(take: Take, study: Study, scale: Scale, who: Mapping[int, Who]) -> Drawing:
+def drawing(
+    take: Take, study: Study, scale: Scale, who: Mapping[int, Who], close_up: bool = False
+) -> Drawing:
     """The drawing of a take with a picture, its subject kept clear."""
     assert take.picture is not None
     height, width = take.picture.shape[:2]
@@ -67,7 +73,7 @@ def drawing(take: Take, study: Study, scale: Scale, who: Mapping[int, Who]) -> D
         room.subject[:down, :across] = seen == -1
         room.shown[:down, :across] = seen >= 0
         room.keep(room.subject)
-    return Drawing(take, study, (width, height), scale, room, who, seen)
+    return Drawing(take, study, (width, height), scale, room, who, seen, close_up)
 
 
 def graded_line(points_px: PointsLike, width_px: float, grade: Grade, scale: Scale) -> Line:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,9 +22,10 @@ from stationpoint.sheet.marks.drawing import (
     set_label,
 )
 from stationpoint.sheet.scale import Scale
-from stationpoint.sheet.wording import span_pair
+from stationpoint.sheet.wording import gap_spans
 
 NAME, LAYER = "gaps", 40
+GROUND_ARM = 5.0
 Spot = NDArray[np.float64]
 
 
@@ -33,7 +34,8 @@ class Rail:
     """A gap's dimension line on the picture, pixels: (2,) each.
 
     start, end: take-off and landing side of the line. ring: where it seems to end. start_tick,
-    end_tick: (2, 2) along the edges of the decks.
+    end_tick: (2, 2) along the edges of the decks. ground: where it would end if both ends stood on one
+    level, None where that is one of the others.
     """
 
     start: Spot
@@ -41,6 +43,7 @@ class Rail:
     ring: Spot
     start_tick: NDArray[np.float64]
     end_tick: NDArray[np.float64]
+    ground: Spot | None = None
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -50,8 +53,9 @@ def draw(look: Drawing) -> list[Shape]:
         rail = chosen_rail(look, gap.name)
         if rail is None:
             continue
+        rail = replace(rail, ground=_ground_end(look, gap.name, rail))
         shapes += rail_shapes(rail, look.scale)
-        look.used.add("gap")
+        look.used |= {"gap"} if rail.ground is None else {"gap", "gap ground"}
         for p, q in ((rail.start, rail.end), rail.start_tick, rail.end_tick, (rail.start, rail.ring)):
             look.room.take_line(p, q)
         look.room.keep_disc(rail.ring, look.scale.long(6))
@@ -113,8 +117,38 @@ def gap_ends(look: Drawing, name: str) -> NDArray[np.float64] | None:
     return found[:3]
 
 
-def keep_clear(look: Drawing) -> None:
-    """Keep take-off, landing and the corridor between clear of labels and leaders."""
+def _ground_end(look: Drawing, name: str, rail: Rail) -> Spot | None:
+    """Where the line would end if it were as long as the gap seems on one level; None if that is no
+    other length, or off the picture."""
+    spans = gap_spans(look.take, name)
+    values = [look.value("gaps", name, f"{kind}_span_m") for kind in ("true", "flat", "ground")]
+    if spans is None or not spans[2] or not all(isinstance(v, float | int) for v in values):
+        return None
+    true, flat, ground = (float(v) for v in values if isinstance(v, float | int))
+    ratio = look.value("gaps", name, "scale_ratio")
+    shrinks = float(ratio) if isinstance(ratio, float | int) else 1.0
+    way = rail.end - rail.start
+    length = float(np.hypot(*way))
+    reached = float((rail.ring - rail.start) @ way) / max(length, 1e-9) ** 2
+    if reached < flat / true - 1e-9:  # the landing is the nearer end
+        shrinks = 1.0 / shrinks
+    place: Spot = rail.start + way * along_share(ground / true, shrinks)
+    width, height = look.size_px
+    return place if 0 <= place[0] <= width and 0 <= place[1] <= height and ground > 0 else None
+
+
+def along_share(true_share: float, shrinks: float) -> float:
+    """Share of a drawn line at which `true_share` of the line in space is drawn, when its far end is
+    drawn `shrinks` times smaller than its near end: s = shrinks t / (1 + (shrinks - 1) t).
+
+    Worked: half way along a line whose end is drawn at half scale: 2 / 3.
+    """
+    under = 1.0 + (shrinks - 1.0) * true_share
+    return shrinks * true_share / under if under > 1e-6 else float("inf")
+
+
+def claim(look: Drawing) -> None:
+    """Keep take-off, landing and the corridor between clear of labels and leaders, and of other marks."""
     width, height = look.size_px
     for gap in look.study.gap:
         ends = gap_ends(look, gap.name)
@@ -123,11 +157,12 @@ def keep_clear(look: Drawing) -> None:
         ticks = look.extra("gap", gap.name, "ticks")
         near = ((-width, -height) <= ends).all() and (ends <= (2 * width, 2 * height)).all()
         if ticks is not None and len(ticks) == 4 and near:
-            look.room.keep_hull(ticks[[0, 1, 3, 2]])
+            look.room.keep_hull(ticks[[0, 1, 3, 2]], feet=True)
         for k, end in enumerate(ends[:2]):
             if 0 <= end[0] <= width and 0 <= end[1] <= height:
                 half_m = float(np.hypot(*(ticks[2 * k] - ticks[2 * k + 1])) / 2) if ticks is not None else 0.0
-                look.room.keep_disc(end, min(max(look.scale.long(5), half_m * 0.6), look.scale.long(40)))
+                radius = min(max(look.scale.long(5), half_m * 0.6), look.scale.long(40))
+                look.room.keep_disc(end, radius, feet=True)
 
 
 def chosen_rail(look: Drawing, name: str) -> Rail | None:
@@ -170,9 +205,20 @@ def rail_shapes(rail: Rail, scale: Scale) -> list[Shape]:
         shapes.append(Line(np.array([rail.end, rail.ring]), scale.line(1.8), INK, scale.halo, _dots(scale)))
     tip = (float(rail.end[0]), float(rail.end[1]))
     shapes.append(arrow_head(tip, (float(way[0]), float(way[1])), head, scale.long(9), INK))
+    if rail.ground is not None:
+        shapes.insert(0, _ground_tick(rail.ground, rail, scale))
     ring = (float(rail.ring[0]), float(rail.ring[1]))
     shapes.append(Disc(ring, scale.long(4.0), WHITE, INK, scale.line(1.6)))
     return shapes
+
+
+def _ground_tick(at: Spot, rail: Rail, scale: Scale) -> Line:
+    """A short, thin tick across the line, as the landing's tick runs."""
+    way = rail.end_tick[1] - rail.end_tick[0]
+    if float(np.hypot(*way)) < 1e-6:
+        way = (rail.end - rail.start)[::-1] * (1.0, -1.0)
+    arm = way / max(float(np.hypot(*way)), 1e-9) * scale.long(GROUND_ARM)
+    return Line(np.array([at - arm, at + arm]), scale.line(1.25), INK, scale.halo, opacity=0.75)
 
 
 def _dots(scale: Scale) -> tuple[float, float]:
@@ -180,12 +226,15 @@ def _dots(scale: Scale) -> tuple[float, float]:
 
 
 def _words(look: Drawing, name: str, rail: Rail) -> list[Shape]:
-    true, flat = look.value("gaps", name, "true_span_m"), look.value("gaps", name, "flat_span_m")
-    if not isinstance(true, float | int):
+    spans = gap_spans(look.take, name)
+    if spans is None:
         return []
-    long, short = span_pair(float(true), float(flat) if isinstance(flat, float | int) else None)
-    first: Row = (long, look.scale.type(16), "bold")
-    those = Label((first, (f"looks {short}", look.scale.type(14), "semibold")) if short else (first,))
+    long, flat, ground = spans
+    small = look.scale.type(14)
+    rows: list[Row] = [(long, look.scale.type(16), "bold")]
+    rows += [(f"looks {flat}", small, "semibold")] if flat else []
+    rows += [(f"if level {ground}", small, "semibold")] if ground else []
+    those = Label(tuple(rows))
     for box in _boxes(look, those, rail):
         if look.room.free(padded(box, 2)):
             look.room.take(padded(box, 4))
@@ -235,9 +284,9 @@ def legend(used: set[str], scale: Scale) -> list[Entry]:
         np.array([[3.0, y - 7], [3.0, y + 7]]),
         np.array([[53.0, y - 7], [53.0, y + 7]]),
     )
-    return [
-        (
-            tuple(rail_shapes(rail, scale)),
-            "gap, m: arrow at the true end, ring where it seems to end, read flat",
-        )
-    ]
+    said = "gap, m: arrow at the true end, ring where it seems to end, read flat"
+    entries: list[Entry] = [(tuple(rail_shapes(rail, scale)), said)]
+    if "gap ground" in used:
+        shorter = replace(rail, ring=np.array([13.0, y]), ground=np.array([33.0, y]))
+        entries.append((tuple(rail_shapes(shorter, scale)), "thin tick: where it seems to end, if level"))
+    return entries

@@ -14,7 +14,8 @@ Blocks = NDArray[np.bool_]
 class Room:
     """A map of the picture in blocks of 4 px.
 
-    taken: no label here. kept: no leader either. shown: targets, which other labels leave free where
+    taken: no label here. kept: no leader either. feet: take-offs, landings and what lies between them,
+    which no mark may cover. shown: targets, which other labels leave free where
     they can. subject: the subject's own blocks; passed: whether a line ran over them. busy: how much
     the picture changes within a block, 0..255.
     """
@@ -24,6 +25,7 @@ class Room:
         across, down = -(-size_px[0] // BLOCK), -(-size_px[1] // BLOCK)
         self.taken: Blocks = np.zeros((down, across), dtype=bool)
         self.kept: Blocks = np.zeros((down, across), dtype=bool)
+        self.feet: Blocks = np.zeros((down, across), dtype=bool)
         self.shown: Blocks = np.zeros((down, across), dtype=bool)
         self.subject: Blocks = np.zeros((down, across), dtype=bool)
         self.passed = False
@@ -63,10 +65,12 @@ class Room:
         """From now on no label may lie in this box."""
         self.taken[self._slices(box)] = True
 
-    def keep(self, blocks: Blocks) -> None:
-        """Neither label nor leader may lie on these blocks."""
+    def keep(self, blocks: Blocks, feet: bool = False) -> None:
+        """Neither label nor leader may lie on these blocks; `feet`: nor any mark but the gap's own."""
         self.taken |= blocks
         self.kept |= blocks
+        if feet:
+            self.feet |= blocks
 
     def along(self, start: ArrayLike, end: ArrayLike) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Rows and columns of the blocks that a straight line passes, those within the picture."""
@@ -91,15 +95,19 @@ class Room:
         self.passed = self.passed or bool(self.subject[blocks].any())
         self.taken[blocks] = True
 
-    def keep_disc(self, centre: ArrayLike, radius_px: float) -> None:
+    def over_feet(self, start: ArrayLike, end: ArrayLike) -> bool:
+        """Whether a line would cover a take-off, a landing or what lies between."""
+        return bool(self.feet[self.along(start, end)].any())
+
+    def keep_disc(self, centre: ArrayLike, radius_px: float, feet: bool = False) -> None:
         """Keep a disc clear."""
         x, y = np.asarray(centre, dtype=float)
         down, across = self.taken.shape
         rows = (np.arange(down)[:, None] + 0.5) * BLOCK - y
         columns = (np.arange(across)[None, :] + 0.5) * BLOCK - x
-        self.keep(rows**2 + columns**2 <= (radius_px + BLOCK / 2) ** 2)
+        self.keep(rows**2 + columns**2 <= (radius_px + BLOCK / 2) ** 2, feet)
 
-    def keep_hull(self, corners: ArrayLike) -> None:
+    def keep_hull(self, corners: ArrayLike, feet: bool = False) -> None:
         """Keep a convex outline of corners (n, 2), in order, clear."""
         ring = np.asarray(corners, dtype=float)
         down, across = self.taken.shape
@@ -111,7 +119,7 @@ class Room:
         ]
         least = np.minimum.reduce(np.broadcast_arrays(*sides))
         most = np.maximum.reduce(np.broadcast_arrays(*sides))
-        self.keep((least >= 0) | (most <= 0))
+        self.keep((least >= 0) | (most <= 0), feet)
 
     def calm(
         self, size_px: tuple[float, float], near: ArrayLike, within_px: float, margin_px: float

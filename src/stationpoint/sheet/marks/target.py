@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,11 +12,12 @@ from stationpoint.ink.figures import arrow_head
 from stationpoint.ink.shapes import Box, Disc, Line, Shape
 from stationpoint.ink.type import wrapped
 from stationpoint.look import INK, WHITE
-from stationpoint.sheet.marks import subject
+from stationpoint.sheet.marks import subject, twin
 from stationpoint.sheet.marks.drawing import (
     Drawing,
     Entry,
     Label,
+    Row,
     leader,
     leader_end,
     padded,
@@ -35,7 +36,19 @@ SIDES |= {"above": SIDES["top"], "below": SIDES["bottom"]}
 EDGE_PX, ARROW_LONG, ARROW_WIDE = 5.0, 12.0, 11.0
 # From the dot outwards to the nearer end of the name; last straight up or down, then back inwards.
 AWAY = ((21, 12), (23, 0), (27, 20), (14, 24), (34, 34), (0, 26), (-14, 24), (-34, 34))
+CORNERS = tuple(np.array(c) for c in ((1.0, -1.0), (1.0, 1.0), (-1.0, -1.0), (-1.0, 1.0)))
+SIDEWAYS = tuple(np.array(c) for c in ((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0)))
+SMALL_PX, BESIDE_PX, FEW_BLOCKS = 26.0, 13.0, 40
 Spot = NDArray[np.float64]
+
+
+class Place(NamedTuple):
+    """Where a dot may go. out: the direction outwards from its target, (2,) of -1 and 1. edge: where the
+    target ends, for a dot that stands beside it."""
+
+    spot: Spot
+    out: Spot
+    edge: Spot | None = None
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -64,12 +77,12 @@ def draw(look: Drawing) -> list[Shape]:
     return shapes + behind + (subject.pasted(look) if behind else []) + names + dots
 
 
-def _reserved(look: Drawing, spots: list[tuple[Spot, Spot]]) -> list[tuple[Spot, Spot]]:
-    """The spots, the first free one first, its disc kept clear of everybody's names."""
+def _reserved(look: Drawing, spots: list[Place]) -> list[Place]:
+    """The places, the first free one first, its disc kept clear of everybody's names."""
     r = look.scale.long(7)
-    free = [look.room.free((p[0] - r, p[1] - r, p[0] + r, p[1] + r)) for p, _ in spots]
+    free = [look.room.free((p.spot[0] - r, p.spot[1] - r, p.spot[0] + r, p.spot[1] + r)) for p in spots]
     best = free.index(True) if True in free else 0
-    look.room.keep_disc(spots[best][0], look.scale.long(5))
+    look.room.keep_disc(spots[best].spot, look.scale.long(5))
     return [spots[best], *spots[:best], *spots[best + 1 :]]
 
 
@@ -81,37 +94,61 @@ def off_side(look: Drawing, target: Target) -> str | None:
     return found if isinstance(found, str) and found in SIDES else None
 
 
-def _spots(look: Drawing, number: int, target: Target) -> tuple[list[tuple[Spot, Spot]], bool]:
-    """Where the dot may go, each with the direction outwards, and whether the target is hidden."""
-    corners = [np.array(c) for c in ((1.0, -1.0), (1.0, 1.0), (-1.0, -1.0), (-1.0, 1.0))]
+def _spots(look: Drawing, number: int, target: Target) -> tuple[list[Place], bool]:
+    """Where the dot may go, and whether the target is hidden."""
     width, height = look.size_px
-    if look.seen is not None:
-        mine = look.seen == number
-        rows, columns = np.nonzero(_eroded(mine))
-        if not len(rows):
-            rows, columns = np.nonzero(mine)
-        at = np.column_stack([columns, rows]) * float(BLOCK) + BLOCK / 2
-        if not len(at) and look.take.ids is not None:  # too small for the coarse grid
-            own = [k for k, one in look.who.items() if one.target == target.name]
-            rows, columns = np.nonzero(np.isin(look.take.ids, own))
-            at = np.column_stack([columns, rows]) + 0.5
+    at = _visible(look, number, target)
+    if len(at):
+        low, high = at.min(axis=0), at.max(axis=0)
+        if float(np.prod(high - low)) ** 0.5 < look.scale.long(SMALL_PX):
+            return _beside(look, low, high), False
         edge = look.scale.long(16)
-        calm = (at[:, 0] > edge) & (at[:, 0] < width - edge) & (at[:, 1] > edge) & (at[:, 1] < height - edge)
+        calm = (at > edge).all(axis=1) & (at < (width - edge, height - edge)).all(axis=1)
         at = at[calm] if calm.any() else at
-        if len(at):
-            return [(at[int(np.argmax(at @ c))], c) for c in corners], False
+        return [Place(at[int(np.argmax(at @ c))], c) for c in CORNERS], False
     outline = look.take.reading.outlines.get(target.name)
-    if look.seen is None and outline is not None and len(outline) and np.all(np.isfinite(outline)):
-        inner = outline[(outline >= 0).all(axis=1) & (outline <= (width, height)).all(axis=1)]
+    if look.seen is None and outline is not None:
+        inner = outline[np.isfinite(outline).all(axis=1)]
+        inner = inner[(inner >= 0).all(axis=1) & (inner <= (width, height)).all(axis=1)]
         if len(inner):
-            return [(inner[int(np.argmax(inner @ c))], c) for c in corners], False
+            return [Place(inner[int(np.argmax(inner @ c))], c) for c in CORNERS], False
     centre = look.extra("target", target.name)
     if centre is None:
         return [], False
     spot = centre[-1] if len(centre) > 2 else centre[0]  # the midst of what is seen, if anything is
     if not (0 <= spot[0] <= width and 0 <= spot[1] <= height):
         return [], False
-    return [(spot, c) for c in corners], look.value("targets", target.name, "seen") == 0
+    return [Place(spot, c) for c in CORNERS], look.value("targets", target.name, "seen") == 0
+
+
+def _visible(look: Drawing, number: int, target: Target) -> Spot:
+    """Pixels (n, 2) that show a target, away from its edge where it is wide enough; (0, 2) without ids."""
+    if look.seen is None or look.take.ids is None:
+        return np.zeros((0, 2))
+    mine = look.seen == number
+    rows, columns = np.nonzero(_eroded(mine))
+    if not len(rows):
+        rows, columns = np.nonzero(mine)
+    if len(rows) > FEW_BLOCKS:
+        return np.column_stack([columns, rows]) * float(BLOCK) + BLOCK / 2
+    own = [k for k, one in look.who.items() if one.target == target.name]
+    rows, columns = np.nonzero(np.isin(look.take.ids, own))  # too small for the coarse grid
+    return np.column_stack([columns, rows]) + 0.5
+
+
+def _beside(look: Drawing, low: Spot, high: Spot) -> list[Place]:
+    """Places beside a small target, which a dot on it would cover: outwards from the corners and sides
+    of its box, tied to it by a short line."""
+    middle, half = (low + high) / 2, (high - low) / 2
+    away = look.scale.long(BESIDE_PX)
+    places = []
+    for out in (*CORNERS, *SIDEWAYS):
+        edge = middle + half * out
+        spot = edge + out / float(np.hypot(*out)) * away
+        margin = look.scale.long(8)
+        if look.room.inside((spot[0], spot[1], spot[0], spot[1]), margin):
+            places.append(Place(spot, np.sign(out + 1e-9 * (1, -1)), edge))
+    return places or [Place(middle, c) for c in CORNERS]
 
 
 def _eroded(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -123,63 +160,81 @@ def _eroded(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return inner
 
 
-def name_label(name: str, look: Drawing) -> Label:
-    """A target's name: wrapped at a third of the picture, cut only as the last resort."""
+def name_label(name: str, look: Drawing, below: str = "") -> Label:
+    """A target's name: wrapped at a third of the picture, cut only as the last resort. below: a further
+    line."""
     px = look.scale.type(14)
     lines = wrapped(name, px, "semibold", NAME_SHARE * look.size_px[0], 2) or ("?",)
-    return Label(tuple((line, px, "semibold") for line in lines))
+    rows: list[Row] = [(line, px, "semibold") for line in lines]
+    return Label((*rows, (below, px, "regular")) if below else tuple(rows))
 
 
 def _named(
-    look: Drawing, target: Target, spots: list[tuple[Spot, Spot]], hidden: bool
+    look: Drawing, target: Target, places: list[Place], hidden: bool
 ) -> tuple[list[Shape], list[Shape]]:
-    """The dot, and its name with a leader, where there is room for it."""
-    those = name_label(f"{target.name}, hidden" if hidden else target.name, look)
+    """The dot, and its name with a leader, where there is room for it; an ambiguous target has a second
+    dot, and the other place in words."""
+    other = "" if hidden else twin.other_place(look, target.name)
+    those = name_label(f"{target.name}, hidden" if hidden else target.name, look, other)
     scale, room = look.scale, look.room
     r = scale.long(7)
-    for spot, box in _candidates(look, those, spots):
+    for place, box in _candidates(look, those, places):
+        spot = place.spot
         end = leader_end(spot, box)
         around = (spot[0] - r, spot[1] - r, spot[0] + r, spot[1] + r)
-        if not room.free(padded(box, 3)) or not (spot is spots[0][0] or room.free(around)):
+        if not room.free(padded(box, 3)) or not (place is places[0] or room.free(around)):
             continue
         begin = spot + (end - spot) * min(0.9, 1.5 * r / max(1.0, float(np.hypot(*(end - spot)))))
         if not room.crosses(begin, end):
             break
     else:
         look.unplaced.append(target.name)
-        spot = spots[0][0]
-        return _dot(look, target, spot, hidden), []
+        place = places[0]
+        towards = place.spot + place.out
+        return _dot(look, target, place, hidden, towards if other else None), []
     room.take(padded(box, 4))
     room.take_line(spot, end)
     room.keep_disc(spot, scale.long(7))
-    clear = scale.long(RADIUS[target.role] + 1.5)
+    clear = scale.long(RADIUS[target.role] + 1.5 if not other else twin.APART + twin.RADIUS + 1.0)
     align: Literal["left", "right"] = "right" if box[2] < spot[0] else "left"
-    thin = leader(spot, box, scale, clear)
-    return _dot(look, target, spot, hidden), [thin, *set_label(those, box, scale, align)]
+    far = float(np.hypot(*(end - spot))) > clear + scale.long(3)
+    thin = [leader(spot, box, scale, clear)] if far else []
+    shown = _dot(look, target, place, hidden, end if other else None)
+    return shown, [*thin, *set_label(those, box, scale, align)]
 
 
-def _candidates(look: Drawing, those: Label, spots: list[tuple[Spot, Spot]]) -> Iterator[tuple[Spot, Box]]:
-    """Boxes for a name: beside each corner's dot, outwards; then on calm ground farther away."""
+def _candidates(look: Drawing, those: Label, places: list[Place]) -> Iterator[tuple[Place, Box]]:
+    """Boxes for a name: beside each place's dot, outwards; then on calm ground farther away."""
     scale = look.scale
     w, h = those.width, those.height
     margin = scale.long(7)
+    more = scale.long(twin.APART) if len(those.lines) > 1 and twin.NAME in look.wanted else 0.0
     for away_x, away_y in AWAY:
-        for spot, out in spots:
-            x = spot[0] + out[0] * scale.long(away_x)
-            y = spot[1] + out[1] * scale.long(away_y)
-            left = x - w / 2 if away_x == 0 else x if out[0] * away_x > 0 else x - w
+        for place in places:
+            x = place.spot[0] + place.out[0] * (scale.long(away_x) + more * np.sign(away_x))
+            y = place.spot[1] + place.out[1] * scale.long(away_y)
+            left = x - w / 2 if away_x == 0 else x if place.out[0] * away_x > 0 else x - w
             box = (left, y - h / 2, left + w, y + h / 2)
             if look.room.inside(box, margin):
-                yield spot, box
-    for spot, _ in spots[:1]:
-        for box in look.room.calm((w, h), spot, 0.4 * look.size_px[0], margin):
-            if np.hypot(*(leader_end(spot, box) - spot)) > scale.long(12):
-                yield spot, box
+                yield place, box
+    for place in places[:1]:
+        for box in look.room.calm((w, h), place.spot, 0.4 * look.size_px[0], margin):
+            if np.hypot(*(leader_end(place.spot, box) - place.spot)) > scale.long(12):
+                yield place, box
 
 
-def _dot(look: Drawing, target: Target, spot: Spot, hidden: bool) -> list[Shape]:
+def _dot(look: Drawing, target: Target, place: Place, hidden: bool, second: Spot | None) -> list[Shape]:
+    """A target's dot; tied to a small target that it stands beside; with a second dot towards `second`."""
     look.used.add("hidden" if hidden else f"dot {target.role}")
-    return list(dot((float(spot[0]), float(spot[1])), "hidden" if hidden else target.role, look.scale))
+    spot, shapes = place.spot, []
+    if place.edge is not None:
+        tie = np.array([place.edge, spot])
+        shapes.append(Line(tie, max(1.0, look.scale.long(1.0)), INK, look.scale.halo))
+    if second is not None:
+        look.used.add(twin.NAME)
+        shapes += twin.second_dot(spot, second, look.scale)
+    at = (float(spot[0]), float(spot[1]))
+    return [*shapes, *dot(at, "hidden" if hidden else target.role, look.scale)]
 
 
 def dot(centre: tuple[float, float], role: str, scale: Scale) -> tuple[Shape, ...]:

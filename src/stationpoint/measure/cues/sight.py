@@ -1,0 +1,119 @@
+"""What the frames of a case say about points and nodes: shared by all cues of a row."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.measure.cues.pairs import End
+from stationpoint.measure.masks import hidden_at, there
+from stationpoint.measure.plain import PLAIN
+from stationpoint.measure.shots import MAIN
+from stationpoint.measure.steps import record_camera
+from stationpoint.measure.types import Case
+from stationpoint.optics.camera import Camera, depths, project
+from stationpoint.optics.eye import Seat, arcmin_between
+from stationpoint.shot import Frame
+
+Points = NDArray[np.float64]
+Bits = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sight:
+    """A case with its frames.
+
+    camera: in pixels of the cell, as the frames. seat: the first viewing's. scale: (2,) pixels of
+    its picture a pixel of the cell. ids, depth_m: (h, w) of the picture. counts: pixels of each id.
+    colour: (h, w, 3) untinted, as the game shows it.
+    """
+
+    case: Case
+    camera: Camera
+    record: Camera
+    seat: Seat
+    scale: Points
+    ids: NDArray[np.uint32]
+    depth_m: NDArray[np.float32]
+    counts: NDArray[np.intp]
+    colour: NDArray[np.uint8]
+    frames: Mapping[str, Frame]
+
+    @property
+    def factor(self) -> float:
+        """How many times its threshold a cue must reach to read."""
+        return self.case.study.glance_factor
+
+    def arcmin(self, first_px: Points, second_px: Points) -> Points:
+        """Angles at the seat, (n,), between pixels (n, 2) of the cell."""
+        return arcmin_between(self.seat, first_px * self.scale, second_px * self.scale)
+
+
+def sight(case: Case, frames: Mapping[str, Frame]) -> Sight:
+    """The case with its frames."""
+    main, camera = frames[MAIN], case.setup.camera
+    ids = there(main.ids)
+    counts = np.bincount(ids.ravel(), minlength=len(case.scene.nodes) + 1)
+    scale = np.asarray(case.seats[0].picture_px) / camera.pixels
+    colour = there_colour(frames[PLAIN])
+    record = record_camera(case)
+    return Sight(
+        case, camera, record, case.seats[0], scale, ids, there(main.depth_m), counts, colour, frames
+    )
+
+
+def there_colour(frame: Frame) -> NDArray[np.uint8]:
+    """A colour plane that was asked for."""
+    assert frame.colour is not None
+    return frame.colour
+
+
+def ids_of(case: Case, names: Iterable[str | None]) -> list[int]:
+    """Ids of the named nodes that the scene has."""
+    return [case.scene.id_of(name) for name in names if name is not None and name in case.scene]
+
+
+def table(case: Case, names: Iterable[str | None]) -> Bits:
+    """Whether each id is one of the named nodes', (nodes + 1,)."""
+    found = np.zeros(len(case.scene.nodes) + 1, dtype=bool)
+    found[ids_of(case, names)] = True
+    return found
+
+
+def inside(camera: Camera, px: Points) -> Bits:
+    """Which pixels (n, 2) lie in the picture; not those of points behind the eye."""
+    with np.errstate(invalid="ignore"):
+        result: Bits = (px >= 0.0).all(axis=1) & (px < camera.pixels).all(axis=1)
+    return result
+
+
+def in_view(at: Sight, end: End) -> bool:
+    """Whether the end is in the picture at all: its foot, or, unless it is a spot, a pixel of its nodes."""
+    if inside(at.camera, project(at.camera, end.foot_m))[0]:
+        return True
+    return not end.spot and bool(at.counts[ids_of(at.case, end.own)].any())
+
+
+def foot_visible(at: Sight, end: End) -> bool:
+    """Whether the foot is in the picture and no node but its own and its support hides it."""
+    px = project(at.camera, end.foot_m)
+    if not inside(at.camera, px)[0]:
+        return False
+    hidden, row, column = hidden_at(at.depth_m, px, depths(at.camera, end.foot_m), np.zeros(1))
+    nearest = int(at.ids[row[0], column[0]])
+    return not hidden[0] or nearest in ids_of(at.case, (*end.own, end.support, *end.ignoring))
+
+
+def open_points(at: Sight, points_m: Points, but: Iterable[str | None] = ()) -> Bits:
+    """Which world points (n, 3) are in the picture with nothing before them; nodes in `but` look through."""
+    px = project(at.camera, points_m)
+    good = inside(at.camera, px)
+    if good.any():
+        hidden, rows, columns = hidden_at(
+            at.depth_m, px[good], depths(at.camera, points_m[good]), np.zeros(int(good.sum()))
+        )
+        good[good] = ~hidden | table(at.case, but)[at.ids[rows, columns]]
+    return good

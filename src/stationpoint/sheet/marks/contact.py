@@ -1,0 +1,211 @@
+"""False contacts: surfaces drawn touching that are apart, stitched together; false breaks: the reverse."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from math import hypot
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.ink.figures import box
+from stationpoint.ink.shapes import Area, Box, Line, Shape
+from stationpoint.ink.type import cap_height_px, text, width_px
+from stationpoint.look import INK, WHITE
+from stationpoint.sheet.marks.drawing import Drawing, Entry, label, leader, padded, set_label
+from stationpoint.sheet.scale import Scale
+from stationpoint.sheet.wording import span_words
+
+NAME, LAYER = "contacts", 20
+STEP, ACROSS, ALONG = 15.5, 12.0, 9.0  # px from cross to cross, and of a cross
+MOST_LABELS = 2
+LABEL = 16
+Points = NDArray[np.float64]
+
+
+class Edge(NamedTuple):
+    """A border of two surfaces that is drawn otherwise than it is. way: (n, 2) px along it."""
+
+    way: Points
+    words: str
+
+
+def claim(look: Drawing) -> None:
+    """Take the ground of the stitches, and place the black labels: they never move for anything."""
+    contacts = edges(look, "false_contacts", "false_contact", "looks joined, is {} apart")
+    for edge in contacts:
+        _take(look, edge.way)
+    rest = len(contacts) - MOST_LABELS
+    for k, edge in enumerate(contacts[:MOST_LABELS]):
+        last = k == MOST_LABELS - 1 and rest > 0
+        look.on_top += _black_label(look, edge, f"{edge.words}, and {rest} more" if last else edge.words)
+    for edge in edges(look, "false_breaks", "false_break", "looks apart, is {} away"):
+        _take(look, edge.way)
+
+
+def draw(look: Drawing) -> list[Shape]:
+    """A stitched edge for each false contact, a barred one for each false break."""
+    shapes: list[Shape] = []
+    for edge in edges(look, "false_contacts", "false_contact", ""):
+        shapes += stitches(edge.way, look.scale)
+        look.used.add("false contact")
+    for edge in edges(look, "false_breaks", "false_break", "looks apart, is {} away"):
+        shapes += bars(edge.way, look.scale)
+        look.used.add("false break")
+        look.on_top += _break_words(look, edge)
+    return shapes
+
+
+def edges(look: Drawing, group: str, one: str, words: str) -> list[Edge]:
+    """The false borders of a kind, in the order of the readings (longest first), those on the picture."""
+    found = look.take.reading.values.get((group,))
+    if not isinstance(found, tuple):
+        return []
+    result = []
+    for k, entry in enumerate(found):
+        way = look.take.reading.extras.get((one, str(k)))
+        if not isinstance(entry, Mapping) or way is None:
+            continue
+        way = way[np.isfinite(way).all(axis=1)]
+        level, height = entry.get("level_m"), entry.get("height_m")
+        if len(way) < 2 or not isinstance(level, float | int) or not isinstance(height, float | int):
+            continue
+        result.append(Edge(way, words.format(span_words(hypot(level, height)))))
+    return result
+
+
+def _take(look: Drawing, way: Points) -> None:
+    reach = look.scale.long(ACROSS / 2 + 1)
+    for x, y in evenly(way, look.scale.long(6)).tolist():
+        look.room.take((x - reach, y - reach, x + reach, y + reach))
+    for p, q in zip(way[:-1], way[1:], strict=True):
+        look.room.take_line(p, q)
+
+
+def evenly(way: Points, step_px: float) -> Points:
+    """Points (n, 2) along a way, `step_px` apart as nearly as whole steps allow, half a step from its
+    ends. Worked: 100 px in steps of 15.5: six, the first at 8.33 px."""
+    lengths = np.hypot(*np.diff(way, axis=0).T)
+    reached = np.concatenate([[0.0], np.cumsum(lengths)])
+    count = max(1, round(float(reached[-1]) / step_px))
+    stops = (np.arange(count) + 0.5) * float(reached[-1]) / count
+    return np.column_stack([np.interp(stops, reached, way[:, k]) for k in (0, 1)])
+
+
+def _turns(way: Points, at: Points) -> Points:
+    """Unit directions (n, 2) of a way near the points `at`, smoothed over a cross."""
+    near = np.array([_around(way, p) for p in at])
+    sizes = np.hypot(near[:, 0], near[:, 1])
+    return near / np.maximum(sizes, 1e-9)[:, None]
+
+
+def _around(way: Points, at: Points) -> Points:
+    dense = evenly(way, 3.0)
+    if len(dense) < 2:
+        found: Points = way[-1] - way[0]
+        return found
+    k = int(np.argmin(((dense - at) ** 2).sum(axis=1)))
+    low, high = max(0, k - 4), min(len(dense) - 1, k + 4)
+    step: Points = dense[high] - dense[low]
+    return step
+
+
+def stitches(way: Points, scale: Scale) -> list[Shape]:
+    """White crosses with ink under them on a thread of ink, over the whole length."""
+    at = evenly(way, scale.long(STEP))
+    along = _turns(way, at)
+    across = along[:, ::-1] * (-1.0, 1.0)
+    one = along * scale.long(ALONG / 2)
+    other = across * scale.long(ACROSS / 2)
+    arms = [(p + s * a + t * b, p - s * a - t * b) for p, a, b in zip(at, one, other, strict=True)
+            for s, t in ((1, 1), (1, -1))]
+    under = [Line(np.array(arm), scale.line(5.6), INK) for arm in arms]
+    over = [Line(np.array(arm), scale.line(2.5), WHITE) for arm in arms]
+    return [Line(way, scale.line(2.0), INK), *under, *over]
+
+
+def bars(way: Points, scale: Scale) -> list[Shape]:
+    """The same thread with short bars across it."""
+    at = evenly(way, scale.long(STEP))
+    across = _turns(way, at)[:, ::-1] * (-1.0, 1.0) * scale.long(ACROSS / 2)
+    arms = [np.array([p - a, p + a]) for p, a in zip(at, across, strict=True)]
+    under = [Line(arm, scale.line(5.6), INK) for arm in arms]
+    return [Line(way, scale.line(2.0), INK), *under, *(Line(arm, scale.line(2.5), WHITE) for arm in arms)]
+
+
+def black_label(words: str, left: float, top: float, scale: Scale) -> list[Shape]:
+    """White words in a box of ink: the only filled black label on a sheet."""
+    wide, high = label_size(words, scale)
+    size = scale.type(LABEL)
+    baseline = top + (high + cap_height_px(size)) / 2
+    return [
+        Area((box(left, top, left + wide, top + high),), INK),
+        text((left + wide / 2, baseline), words, size, "bold", WHITE, anchor="middle"),
+    ]
+
+
+def label_size(words: str, scale: Scale) -> tuple[float, float]:
+    """Width and height of a black label."""
+    size = scale.type(LABEL)
+    return width_px(words, size, "bold") + 1.4 * size, 1.75 * size
+
+
+def _black_label(look: Drawing, edge: Edge, words: str) -> list[Shape]:
+    """The label 16 to 24 px under its edge, above it if there is no room, else on calm ground with a
+    leader; shortened to its length where even that is too wide."""
+    scale = look.scale
+    wide, high = label_size(words, scale)
+    margin = scale.long(5)
+    for spot, those in _label_boxes(look, edge.way, (wide, high)):
+        if look.room.inside(those, margin) and look.room.free(padded(those, 2)):
+            look.room.take(padded(those, 5))
+            shapes = black_label(words, those[0], those[1], scale)
+            away = max(those[0] - spot[0], spot[0] - those[2], those[1] - spot[1], spot[1] - those[3])
+            lead = [leader(spot, those, scale, scale.long(8))] if away > scale.long(10) else []
+            return [*lead, *shapes]
+    look.unplaced.append(words)
+    return []
+
+
+def _label_boxes(look: Drawing, way: Points, size: tuple[float, float]) -> Iterator[tuple[Points, Box]]:
+    wide, high = size
+    scale = look.scale
+    dense = evenly(way, scale.long(8))
+    width = look.size_px[0]
+    margin = scale.long(6)
+    for under in (True, False):
+        for off in (16.0, 20.0, 24.0):
+            for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.08, 0.92):
+                spot = dense[min(len(dense) - 1, int(share * len(dense)))]
+                left = min(max(float(spot[0]) - wide / 2, margin), width - margin - wide)
+                part = dense[(dense[:, 0] > left - 4) & (dense[:, 0] < left + wide + 4)]
+                part = part if len(part) else spot[None, :]
+                gap = scale.long(off)
+                top = float(part[:, 1].max()) + gap if under else float(part[:, 1].min()) - gap - high
+                yield spot, (left, top, left + wide, top + high)
+    middle = dense[len(dense) // 2]
+    for those in look.room.calm(size, middle, 0.6 * width, margin):
+        yield dense[int(np.argmin(np.hypot(*(dense - ((those[0] + those[2]) / 2, those[1])).T)))], those
+
+
+def _break_words(look: Drawing, edge: Edge) -> list[Shape]:
+    """A false break's words beside it, in ordinary type."""
+    those = label(edge.words, look.scale, look.size_px[0] / 2)
+    for _, at in _label_boxes(look, edge.way, (those.width, those.height)):
+        if look.room.inside(at, look.scale.long(5)) and look.room.free(padded(at, 2)):
+            look.room.take(padded(at, 4))
+            return list(set_label(those, at, look.scale))
+    look.unplaced.append(edge.words)
+    return []
+
+
+def legend(used: set[str], scale: Scale) -> list[Entry]:
+    """Both threads in small."""
+    way = np.array([[3.0, 10.0], [53.0, 10.0]])
+    entries: list[Entry] = []
+    if "false contact" in used:
+        entries.append((tuple(stitches(way, scale)), "false contact: drawn touching, is apart"))
+    if "false break" in used:
+        entries.append((tuple(bars(way, scale)), "false break: drawn apart, is within reach"))
+    return entries
