@@ -1,4 +1,7 @@
-"""Ten seconds to a number: the last name in a field's path is the function that computes it."""
+"""Ten seconds to a number: the last name in a field's path is the function that computes it.
+
+What a cue carries (value, share, unit, grade) comes from the function of the cue's name.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,7 @@ def _functions() -> dict[str, list[ast.FunctionDef]]:
     """Name -> every definition in optics/ and measure/, methods included."""
     found: dict[str, list[ast.FunctionDef]] = {}
     for room in ("optics", "measure"):
-        for file in sorted((SOURCE / room).glob("*.py")):
+        for file in sorted((SOURCE / room).rglob("*.py")):
             for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
                 if isinstance(node, ast.FunctionDef):
                     found.setdefault(node.name, []).append(node)
@@ -24,7 +27,10 @@ def _functions() -> dict[str, list[ast.FunctionDef]]:
 
 
 FUNCTIONS = _functions()
-NAMES = sorted({[part for part in field.path if part != "*"][-1] for field in FIELDS})
+CARRIED = ("value", "share", "unit", "grade")
+NAMES = sorted(
+    {[p for p in f.path if p != "*" and (f.path[0] != "cues" or p not in CARRIED)][-1] for f in FIELDS}
+)
 
 
 def test_there_are_fields_to_look_for() -> None:

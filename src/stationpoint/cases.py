@@ -117,15 +117,16 @@ def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[P
     """The picture shapes of a variant, its own first.
 
     Viewings whose picture has the study's aspect share the first shape; another aspect makes
-    further rows. Where the aspect is swept it is the picture's on every screen, letterboxed.
+    further rows. Where the aspect is swept, or the study names no viewing, it is the picture's on
+    every screen, letterboxed.
     """
     study = prepared.study
     viewings = [v for v in study.viewings if variant.viewing in (None, v.name)]
     own = aspect_of(variant.camera, study, prepared.cameras)
-    swept = any(name == "aspect" for name, _ in variant.changes)
+    letterboxed = not study.viewing or any(name == "aspect" for name, _ in variant.changes)
     groups: list[tuple[float, list[Seat]]] = [(own, [])]
     for viewing in viewings:
-        at = seat_of(viewing, own if swept else None)
+        at = seat_of(viewing, own if letterboxed else None)
         for aspect, seats in groups:
             if abs(at.aspect / aspect - 1.0) < SAME_ASPECT:
                 seats.append(at)

@@ -138,7 +138,6 @@ GEOMETRY = (positions.KIND, size.KIND, gaps.KIND, axes.KIND, framing.KIND, seats
 
 def drawn(scene: Scene, shot: Shot) -> Frame:
     """A frame by casting rays at every triangle. The shot's moves are taken to be in the scene."""
-    assert COLOUR not in shot.planes
     width, height = shot.camera.pixels
     y, x = np.mgrid[0:height, 0:width] + 0.5
     origins, ways = rays(shot.camera, np.column_stack([x.ravel(), y.ravel()]))
@@ -147,27 +146,69 @@ def drawn(scene: Scene, shot: Shot) -> Frame:
     depth = np.full(width * height, np.inf)
     ids = np.zeros(width * height, dtype=np.uint32)
     whole = np.zeros(width * height, dtype=np.uint32)
+    faces = np.zeros(width * height, dtype=np.intp)
     for number, node in shown:
-        near = nearest_hit(node, origins, ways, shot.camera)
+        near, face = hits(node, origins, ways, shot.camera.near_m)
         closer = near < depth
-        depth[closer], ids[closer] = near[closer], number
+        depth[closer], ids[closer], faces[closer] = near[closer], number, face[closer]
         for bit, group in enumerate(shot.whole):
             if node.name in group:
                 whole[np.isfinite(near)] |= np.uint32(1 << bit)
     size = (height, width)
+    colour = painted(dict(shown), shot, origins, ways, depth, ids, faces) if COLOUR in shot.planes else None
     return Frame(
+        colour=None if colour is None else colour.reshape(*size, 3),
         depth_m=depth.reshape(size).astype(np.float32) if DEPTH in shot.planes else None,
         ids=ids.reshape(size) if IDS in shot.planes else None,
         whole=whole.reshape(size) if WHOLE in shot.planes else None,
     )
 
 
-def nearest_hit(
-    node: Node, origins: NDArray[np.float64], ways: NDArray[np.float64], camera: Camera
-) -> NDArray[np.float64]:
-    """Depth of the node at each ray, infinity where it is missed (Moller and Trumbore 1997)."""
-    best = np.full(len(ways), np.inf)
-    for a, b, c in node.vertices.astype(np.float64)[node.faces]:
+AMBIENT, DIRECT, GREY, SKY = 0.35, 0.6, 0.3, (183, 191, 196)
+
+
+def painted(
+    nodes: Mapping[int, Node],
+    shot: Shot,
+    origins: NDArray[np.float64],
+    ways: NDArray[np.float64],
+    depth: NDArray[np.float64],
+    ids: NDArray[np.uint32],
+    faces: NDArray[np.intp],
+) -> NDArray[np.uint8]:
+    """Grey surfaces under a hard light, (n, 3): GREY x (AMBIENT + DIRECT x cosine), no direct light in
+    a shadow. The grid is not drawn."""
+    light = np.array(shot.towards_light, dtype=float) / np.linalg.norm(shot.towards_light)
+    linear = np.zeros(len(ids))
+    for number in np.unique(ids[ids > 0]).tolist():
+        which = np.flatnonzero(ids == number)
+        corners = nodes[number].vertices.astype(np.float64)[nodes[number].faces[faces[which]]]
+        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        normal /= np.linalg.norm(normal, axis=1)[:, None]
+        normal *= -np.sign((normal * ways[which]).sum(axis=1))[:, None]
+        direct = np.maximum(normal @ light, 0.0)
+        if shot.shadow:
+            at = origins[which] + depth[which, None] * ways[which] + 1e-4 * normal
+            for node in nodes.values():
+                if node.kind != "ground" and (shot.casters is None or node.name in shot.casters):
+                    blocked, _ = hits(node, at, np.broadcast_to(light, at.shape), 1e-6)
+                    direct[np.isfinite(blocked)] = 0.0
+        linear[which] = GREY * (AMBIENT + DIRECT * direct)
+    srgb = np.where(
+        linear <= 0.0031308, linear * 12.92, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055
+    )
+    colour = np.repeat(np.rint(srgb * 255.0).astype(np.uint8)[:, None], 3, axis=1)
+    colour[ids == 0] = SKY
+    return colour
+
+
+def hits(
+    node: Node, origins: NDArray[np.float64], ways: NDArray[np.float64], near_m: float
+) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """Depth of the node at each ray, infinity where it is missed, and the face that is hit (Moller and
+    Trumbore 1997)."""
+    best, face = np.full(len(ways), np.inf), np.zeros(len(ways), dtype=np.intp)
+    for k, (a, b, c) in enumerate(node.vertices.astype(np.float64)[node.faces]):
         u, v = b - a, c - a
         p = np.cross(ways, v)
         det = p @ u
@@ -177,6 +218,6 @@ def nearest_hit(
             q = np.cross(to, u)
             t = np.einsum("ij,ij->i", ways, q) / det
             far = q @ v / det
-            hit = (s >= 0) & (t >= 0) & (s + t <= 1) & (far > camera.near_m)
-        best = np.where(hit & (far < best), far, best)
-    return best
+            hit = (s >= 0) & (t >= 0) & (s + t <= 1) & (far > near_m) & (far < best)
+        best[hit], face[hit] = far[hit], k
+    return best, face

@@ -10,6 +10,7 @@ import pytest
 
 from measure.made import COUCH, block, body, camera, case, numbers
 from stationpoint.measure import gaps
+from stationpoint.measure import gaps
 from stationpoint.measure.reach import reach_m, verdict
 from stationpoint.optics.camera import project
 from stationpoint.study.models import Gap
@@ -92,12 +93,31 @@ def test_landing_named_by_the_study_carries_a_point_that_it_does_not_lie_under()
     assert numbers(made, "gaps", "hop")["height_m"] == pytest.approx(1.0)
 
 
-def test_verdict_waits_where_a_shipped_aid_may_tell_the_height() -> None:
+def test_drop_marker_in_view_lets_the_ground_reader_know_the_height() -> None:
+    # Low tide: reach 3.6 at 1 m down, 4.1 m away. Flat .303 says yes, ground .991 says yes: "lies". Who
+    # knows the level span and the height says no: "needs a cue".
     low = {"moves": {"barge-3": (0, -1, 0)}, "gap": [TIDE], "at": [COUCH]}
-    assert numbers(case(QUAY, *DECKS, aids=["drop-marker"], **low), "gaps", "hop")["verdict"] is None
-    assert numbers(case(QUAY, *DECKS, aids=["ground-texture"], **low), "gaps", "hop")["verdict"] == "lies"
-    # On one level nothing waits.
+    floor = block("bed", (0, -3, 0), (60, 1, 60))  # its top 1.8 m under the low deck
+    marked = case(QUAY, *DECKS, floor, aids=["drop-marker"], **low)
+    assert numbers(marked, "gaps", "hop")["verdict"] == "needs a cue"
+    assert numbers(case(QUAY, *DECKS, floor, **low), "gaps", "hop")["verdict"] == "lies"
+    # Over a void there is no floor to draw it to; no other aid tells a height.
+    assert numbers(case(QUAY, *DECKS, aids=["drop-marker"], **low), "gaps", "hop")["verdict"] == "lies"
+    textured = case(QUAY, *DECKS, floor, aids=["ground-texture"], **low)
+    assert numbers(textured, "gaps", "hop")["verdict"] == "lies"
+
+
+def test_drop_marker_whose_floor_is_out_of_the_picture_tells_nothing() -> None:
+    # 30 m down at 12 m: 2.5 picture heights below the landing.
+    low = {"moves": {"barge-3": (0, -1, 0)}, "gap": [TIDE], "at": [COUCH]}
+    floor = block("bed", (0, -31, 0), (60, 1, 60))
+    found = numbers(case(QUAY, *DECKS, floor, aids=["drop-marker"], **low), "gaps", "hop")
+    assert found["verdict"] == "lies"
+
+
+def test_on_one_level_no_verdict_wants_a_shadow() -> None:
     level = case(QUAY, *DECKS, aids=["cast-shadow"], gap=[HOP], at=[COUCH])
+    assert gaps.KIND.shots(level) == {}
     assert numbers(level, "gaps", "hop")["verdict"] == "needs a cue"
 
 

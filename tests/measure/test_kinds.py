@@ -44,7 +44,7 @@ def test_fields_are_unique_and_say_what_they_are() -> None:
     for field in FIELDS:
         assert field.says.endswith("."), field.path
         assert 0 <= field.decimals <= 9
-    assert {"targets", "gaps", "axes", "pairs", "planes", "framing", "viewing"} == set(GROUPS)
+    assert {"targets", "gaps", "axes", "pairs", "planes", "framing", "viewing", "cues"} == set(GROUPS)
 
 
 def test_no_value_is_nan_and_arrays_never_get_into_the_record() -> None:
@@ -63,7 +63,8 @@ def test_only_what_is_asked_for_is_drawn_and_told() -> None:
     assert {path[0] for path in read(made, {}, ["pairs"]).values} == {"pairs"}
     assert {path[2] for path in read(made, {}, ["size"]).values} == {"size_px", "size_arcmin"}
     assert wanted(made, []) == {}
-    assert set(wanted(made)) == {"main", "zoom:a", "landing:g"}
+    assert set(wanted(made)) == {"main", "zoom:a", "landing:g", "plain"}
+    assert set(wanted(made, ["targets", "gaps"])) == {"main", "zoom:a", "landing:g"}
 
 
 def test_the_same_case_wants_the_same_shots() -> None:

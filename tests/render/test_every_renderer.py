@@ -460,6 +460,24 @@ def test_untinted_shot_keeps_clay_and_ground_only(engine: str) -> None:
     assert (at(plain, view, (4, 0, 2)) == at(tinted, view, (4, 0, 2))).all()
 
 
+def test_looks_do_not_depend_on_the_shot_before(engine: str) -> None:
+    scene = Scene((ground(), box("a", (-1, 0, -1), (1, 2, 1), tint=look.ROLE_TINT["primary"])))
+    tinted = Shot(camera(pixels=(96, 54)), ALL, towards_light=(-0.4, 0.75, 0.55))
+    shots = [
+        tinted,
+        replace(tinted, tinted=False, grid=False, shadow=False),
+        replace(tinted, casters=()),
+        replace(tinted, towards_light=(0.4, 0.75, 0.55)),
+        replace(tinted, camera=camera(pixels=(96, 54), pitch=21)),
+    ]
+    alone = [drawn(engine, scene, shot).colour for shot in shots]
+    with open_renderer(engine, scene) as renderer:
+        after = [renderer.draw(shot).colour for shot in (*shots, *shots[::-1])]
+    for k, (one, two) in enumerate(zip((*alone, *alone[::-1]), after, strict=True)):
+        assert np.array_equal(one, two), k
+    assert len({np.asarray(picture).tobytes() for picture in alone}) == len(shots)
+
+
 def test_shadow_falls_where_the_light_is_blocked_with_a_soft_edge(engine: str) -> None:
     # A slab 4 m above the ground, its edge at x 0, light from straight above: the shadow's edge lies at
     # x 0, half dark there, and is 2 x 4 x tan 3 = 0.42 m wide.

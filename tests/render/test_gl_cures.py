@@ -16,7 +16,11 @@ def run(script: str, **environment: str) -> subprocess.CompletedProcess[str]:
     """The script in a fresh interpreter."""
     return subprocess.run(
         [sys.executable, "-c", script],
-        env={**os.environ, "PYTHONPATH": SOURCE, **environment},
+        env={
+            **os.environ,
+            "PYTHONPATH": os.pathsep.join([SOURCE, os.environ.get("PYTHONPATH", "")]),
+            **environment,
+        },
         capture_output=True,
         text=True,
         timeout=60,
@@ -65,6 +69,27 @@ def test_one_context_serves_the_whole_process() -> None:
     from stationpoint.render.gl_cures import current_context
 
     assert current_context() is current_context()
+
+
+@pytest.mark.usefixtures("needs_gl")
+def test_context_has_the_version_that_the_passes_need() -> None:
+    from stationpoint.render.gl_cures import VERSION, current_context
+
+    current_context()
+    from stationpoint.render.gl_kit import version
+
+    assert version() >= VERSION
+
+
+@pytest.mark.usefixtures("needs_gl")
+def test_a_version_that_no_driver_has_is_refused() -> None:
+    # Shows that the version asked for reaches the driver in place of pyrender's own.
+    from stationpoint.render.gl_cures import asking_for, egl_platform
+
+    egl = egl_platform()
+    platform = egl.EGLPlatform(1, 1, device=egl.query_devices()[0])
+    with asking_for(9, 9), pytest.raises(Exception, match=r"(?i)egl"):
+        platform.init_context()
 
 
 NO_LIBRARY = """

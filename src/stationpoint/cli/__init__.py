@@ -10,10 +10,11 @@ import errno
 import os
 import signal
 import sys
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from importlib import import_module
 from io import TextIOWrapper
-from typing import NoReturn, TextIO
+from typing import Any, NoReturn, TextIO
 
 import click
 
@@ -41,6 +42,17 @@ class Ended(Exception):
         self.code, self.words = code, words
 
 
+@contextmanager
+def _own_ends() -> Iterator[None]:
+    """What click would end with codes of its own ends as Ended."""
+    try:
+        yield
+    except BrokenPipeError:  # the reader of our output has gone, as `head` does
+        raise Ended(0) from None
+    except KeyboardInterrupt as stop:
+        raise _stopped(stop) from None
+
+
 class LateGroup(click.Group):
     """A group that imports a command when it is asked for."""
 
@@ -57,13 +69,16 @@ class LateGroup(click.Group):
         return command
 
     def invoke(self, ctx: click.Context) -> object:
-        """As click does it; what click would end with codes of its own is told here."""
-        try:
+        """As click does it, but for its own ways to end."""
+        with _own_ends():
             return super().invoke(ctx)
-        except BrokenPipeError:  # the reader of our output has gone, as `head` does
-            raise Ended(0) from None
-        except KeyboardInterrupt as stop:
-            raise _stopped(stop) from None
+
+    def make_context(
+        self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
+    ) -> click.Context:
+        """As click does it, but for its own ways to end."""
+        with _own_ends():
+            return super().make_context(info_name, args, parent, **extra)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]

@@ -10,6 +10,7 @@ from stationpoint.errors import StudyWrong
 from stationpoint.measure import (
     axes,
     covers,
+    cues,
     framing,
     gaps,
     landing,
@@ -36,6 +37,8 @@ KINDS: tuple[Kind, ...] = (
     framing.KIND,
     covers.KIND,
     seat.KIND,
+    cues.EYE_HEIGHTS,
+    cues.KIND,
 )
 FIELDS: tuple[Field, ...] = tuple(field for kind in KINDS for field in kind.fields)
 GROUPS: tuple[str, ...] = tuple(dict.fromkeys(field.path[0] for field in FIELDS))

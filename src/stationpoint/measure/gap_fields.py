@@ -80,6 +80,6 @@ FIELDS = (
         "",
         0,
         "What a player makes of it: close call, lies, needs a cue, or sure.",
-        "no reach given, an end is behind the eye, or a shipped aid may tell the landing's height",
+        "no reach given, or an end is behind the eye",
     ),
 )

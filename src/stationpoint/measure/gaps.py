@@ -7,8 +7,15 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.measure.cues.drop import drop_line
+from stationpoint.measure.cues.pairs import Pair, gap_pair, pairs
+from stationpoint.measure.cues.shadow import cast_shadow
+from stationpoint.measure.cues.shadow_shots import shadow_shots
+from stationpoint.measure.cues.sight import sight
+from stationpoint.measure.cues.thresholds import READS
 from stationpoint.measure.ends import Ends, ends
 from stationpoint.measure.gap_fields import FIELDS
+from stationpoint.measure.ground import SAME_LEVEL_M, ground_point, ground_span_m
 from stationpoint.measure.reach import (
     decidable,
     has_reach,
@@ -21,15 +28,14 @@ from stationpoint.measure.reach import (
 from stationpoint.measure.steps import UP, arcmin_jacobian, arcmin_per_m, finite, record_camera
 from stationpoint.measure.things import body_m
 from stationpoint.measure.types import Case, Kind, Path, Reading, Value
-from stationpoint.optics.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project, rays
+from stationpoint.optics.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project
 from stationpoint.optics.eye import Seat, arcmin_between
-from stationpoint.shot import Frame
+from stationpoint.shot import Frame, Shot
 from stationpoint.study.models import Gap
 
 Vector = NDArray[np.float64]
 
 PLACE_ARCMIN, LENGTH_SHARE = 5.0, 0.03  # height in the field; length (reference: cue thresholds)
-SAME_LEVEL_M = 1e-6
 
 
 def _fraction(camera: Camera, point_m: Vector) -> tuple[float, float] | None:
@@ -97,37 +103,6 @@ def read_ratio(flat_m: float | None, true_m: float) -> float | None:
     return None if flat_m is None or true_m == 0.0 else flat_m / true_m
 
 
-def ground_point(camera: Camera, at: Ends) -> Vector | None:
-    """Where the sightline through the landing meets the take-off's level plane, (3,), or None."""
-    seen = project(camera, at.to_m)
-    if not np.isfinite(seen).all():
-        return None
-    origin, direction = (part[0] for part in rays(camera, seen))
-    rise = at.from_m[1] - origin[1]
-    if abs(at.to_m[1] - at.from_m[1]) < SAME_LEVEL_M:
-        return at.to_m
-    if abs(direction[1]) < 1e-12:
-        return None
-    along = rise / direction[1]
-    if along <= 0.0 and not camera.parallel:
-        return None
-    point: Vector = origin + along * direction
-    return point
-
-
-def ground_span_m(camera: Camera, at: Ends) -> float | None:
-    """Metres that the gap looks long to an eye that believes both ends stand on one level.
-
-    Level distance from the take-off to where the sightline through the landing meets the take-off's
-    level plane; None if it misses it. Source: definition. Worked: landing 1 m up, 4.1 m off,
-    8 m at pitch 20: 10.79 m.
-    """
-    point = ground_point(camera, at)
-    if point is None:
-        return None
-    return float(np.hypot(point[0] - at.from_m[0], point[2] - at.from_m[2]))
-
-
 def scale_ratio(camera: Camera, at: Ends) -> float | None:
     """Nearer over farther frontal scale of the two ends, 1 or more. Worked: 12 m and 8 m: 1.5."""
     scales = frontal_px_per_m(camera, [at.from_m, at.to_m])
@@ -178,13 +153,39 @@ def _arcmin(case: Case, seat: Seat, at: Ends) -> tuple[float | None, float | Non
     return moves, tell_m(moves, float(arcmin_between(seat, a, b)[0]))
 
 
-def _height_told(case: Case, height: float) -> bool | None:
-    """Whether an aid tells the landing's height; None where one is shipped and could."""
-    shipped = {"drop-marker", "cast-shadow"} & set(case.study.aids)
-    return None if shipped and abs(height) > SAME_LEVEL_M else False
+def _height_told(case: Case, gap: Gap, frames: Mapping[str, Frame]) -> bool:
+    """Whether a drop line or a cast shadow that the game ships reads at the landing.
+
+    On one level there is no height to tell.
+    """
+    pair = gap_pair(case, gap)
+    if not _on_two_levels(pair):
+        return False
+    if drop_line(case, pair).grade == READS:
+        return True
+    return _may_be_told_by_shadow(case, pair) and cast_shadow(sight(case, frames), pair).grade == READS
 
 
-def _values(case: Case, gap: Gap, at: Ends) -> dict[str, Value]:
+def _on_two_levels(pair: Pair) -> bool:
+    return abs(float(pair.b.foot_m[1] - pair.a.foot_m[1])) > SAME_LEVEL_M
+
+
+def _may_be_told_by_shadow(case: Case, pair: Pair) -> bool:
+    """Whether a shadow is what the verdict waits for: no drop line tells the height already."""
+    waits = "cast-shadow" in case.study.aids and _on_two_levels(pair)
+    return waits and drop_line(case, pair).grade != READS
+
+
+def shots(case: Case) -> dict[str, Shot]:
+    """What the landings' shadows need, where a verdict rests on them; else nothing."""
+    found: dict[str, Shot] = {}
+    for pair in pairs(case):
+        if pair.is_gap and _may_be_told_by_shadow(case, pair):
+            found |= shadow_shots(case, pair.name)
+    return found
+
+
+def _values(case: Case, gap: Gap, at: Ends, frames: Mapping[str, Frame]) -> dict[str, Value]:
     seat, camera = case.seats[0], record_camera(case)
     moves, told = _arcmin(case, seat, at)
     level, height = level_span_m(at), height_m(at)
@@ -209,7 +210,7 @@ def _values(case: Case, gap: Gap, at: Ends) -> dict[str, Value]:
         "reachable": truth,
         "decidable": tellable,
         "misleading": misleading(gap, flat, truth),
-        "verdict": verdict(gap, flat, ground, truth, tellable, _height_told(case, height)),
+        "verdict": verdict(gap, flat, ground, truth, tellable, _height_told(case, gap, frames)),
     }
 
 
@@ -219,7 +220,9 @@ def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
     extras: dict[Path, Vector] = {}
     for gap in case.study.gap:
         at = ends(case, gap)
-        values.update({("gaps", gap.name, key): value for key, value in _values(case, gap, at).items()})
+        values.update(
+            {("gaps", gap.name, key): value for key, value in _values(case, gap, at, frames).items()}
+        )
         extras.update(_extras(case.setup.camera, gap.name, at))
     return Reading(values, extras=extras)
 
@@ -248,4 +251,4 @@ def _extras(camera: Camera, name: str, at: Ends) -> dict[Path, Vector]:
     return extras
 
 
-KIND = Kind("gap-lengths", FIELDS, read)
+KIND = Kind("gap-lengths", FIELDS, read, shots)

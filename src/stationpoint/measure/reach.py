@@ -87,26 +87,22 @@ def verdict(
     ground_m: float | None,
     truth: bool | None,
     tellable: bool | None,
-    height_told: bool | None,
+    height_told: bool,
 ) -> str | None:
     """What a player makes of the gap: "close call", "lies", "needs a cue" or "sure".
 
     flat_m, ground_m: what the two readers see; both compare with R(0). truth: `reachable`.
     tellable: `decidable`. height_told: whether a drop line or cast shadow tells the landing's
-    height, so that the reader at the ground end knows the truth; None if that is not known, and
-    then the verdict is None unless it is the same either way. Source: definition.
-    Worked: flat 0.95 m, ground 4.1 m, reach 3.4 m, true 4.1 m: "needs a cue".
+    height, so that the reader at the ground end knows the truth. Source: definition. Worked:
+    flat 0.95 m, ground 4.1 m, reach 3.4 m, true 4.1 m: "needs a cue".
     """
     if flat_m is None or truth is None or tellable is None:
         return None
     if not tellable:
         return "close call"
     flat_says = within(flat_m, reach_level_m(gap))
-    untold = _judged(flat_says, within(ground_m, reach_level_m(gap)), truth)
-    told = _judged(flat_says, truth, truth)
-    if height_told is None:
-        return told if told == untold else None
-    return told if height_told else untold
+    ground_says = truth if height_told else within(ground_m, reach_level_m(gap))
+    return _judged(flat_says, ground_says, truth)
 
 
 def _judged(flat_says: bool, ground_says: bool, truth: bool) -> str:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from stationpoint.study.sweep import Variant
 
 Path = tuple[str, ...]
-Value = float | int | bool | str | tuple["Value", ...] | Mapping[str, float] | None
+Value = float | int | bool | str | tuple["Value", ...] | Mapping[str, "Value"] | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,7 +47,8 @@ class Field:
 
     path: such as ("targets", "*", "seen"); "*" stands for a name. unit: "" if none. decimals: in
     records. says: one sentence. source: definition, common practice, or a published source.
-    null: when the value is null, in words.
+    null: when the value is null, in words. parts: where the value is a list of groups, what each holds,
+    their paths the one name within the group.
     """
 
     path: Path
@@ -56,6 +57,7 @@ class Field:
     says: str
     source: str = "definition"
     null: str = ""
+    parts: tuple[Field, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

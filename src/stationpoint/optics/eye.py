@@ -69,14 +69,13 @@ def arcmin_between(at: Seat, p_px: ArrayLike, q_px: ArrayLike) -> NDArray[np.flo
     centre: 178.2'.
     """
 
-    def sightlines(positions_px: ArrayLike) -> NDArray[np.float64]:
-        """Rays (n, 3) from the eye to the screen one metre away."""
-        flat = np.atleast_2d(np.asarray(positions_px, dtype=float)) - at.centre_px
-        return np.column_stack([flat * (at.pixel_m / at.eye_m), np.ones(len(flat))])
-
-    p, q = sightlines(p_px), sightlines(q_px)
-    across = np.linalg.norm(np.cross(p, q), axis=1)
-    along = np.sum(p * q, axis=1)
+    scale = at.pixel_m / at.eye_m
+    p = (np.atleast_2d(np.asarray(p_px, dtype=float)) - at.centre_px) * scale
+    q = (np.atleast_2d(np.asarray(q_px, dtype=float)) - at.centre_px) * scale
+    # Rays (x, y, 1) to the screen one metre away: the length of their cross product, and their dot product.
+    turn = p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]
+    across = np.sqrt((p[:, 1] - q[:, 1]) ** 2 + (q[:, 0] - p[:, 0]) ** 2 + turn**2)
+    along = p[:, 0] * q[:, 0] + p[:, 1] * q[:, 1] + 1.0
     result: NDArray[np.float64] = np.degrees(np.arctan2(across, along)) * 60.0
     return result
 

@@ -11,11 +11,14 @@ import importlib
 import importlib.util
 import os
 import sys
+from collections.abc import Iterator, MutableSequence, Sequence
+from contextlib import contextmanager
 from types import ModuleType
 from typing import Protocol
 
 from stationpoint.errors import MachineLacks
 
+VERSION = (4, 5)  # of OpenGL: glClipControl, direct state access
 DEBIAN_PACKAGES = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"
 HINT = (
     f"On Debian or Ubuntu install {DEBIAN_PACKAGES} (apt-get install {DEBIAN_PACKAGES}), "
@@ -54,12 +57,43 @@ def _new_context() -> Context:
     for device in devices:  # a device may be there and closed to this user: take the first that works
         platform: Context = egl.EGLPlatform(1, 1, device=device)
         try:
-            platform.init_context()
+            with asking_for(*VERSION):
+                platform.init_context()
         except Exception as error:  # assertions, EGLError, ctypes errors: this device does not work
             fault = error
         else:
             return platform
     raise MachineLacks(f"OpenGL cannot be used here: {_reason(fault)}.", HINT) from fault
+
+
+@contextmanager
+def asking_for(major: int, minor: int) -> Iterator[None]:
+    """Within it, pyrender's EGL platform makes contexts of this OpenGL version.
+
+    It asks for 4.1 in so many words, and some drivers then give just that; the passes need
+    glClipControl and direct state access.
+    """
+    from OpenGL import EGL
+
+    create = EGL.eglCreateContext
+
+    def create_newer(
+        display: object, config: object, share: object, attributes: MutableSequence[int]
+    ) -> object:
+        attributes[attributes_place(attributes, EGL.EGL_CONTEXT_MAJOR_VERSION)] = major
+        attributes[attributes_place(attributes, EGL.EGL_CONTEXT_MINOR_VERSION)] = minor
+        return create(display, config, share, attributes)
+
+    EGL.eglCreateContext = create_newer
+    try:
+        yield
+    finally:
+        EGL.eglCreateContext = create
+
+
+def attributes_place(attributes: Sequence[int], name: int) -> int:
+    """Where an attribute's value stands in a list of names and values."""
+    return 2 * [int(word) for word in attributes[::2]].index(int(name)) + 1
 
 
 def egl_platform() -> ModuleType:

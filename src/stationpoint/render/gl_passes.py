@@ -22,7 +22,7 @@ from stationpoint.render.clip import clip_matrix, depth_range_m, depth_terms, in
 from stationpoint.render.gl_cast import Cast, Drawing
 from stationpoint.render.gl_kit import PICTURE, WORDS, Canvas, Program, draw_screen
 from stationpoint.render.gl_shadow import ShadowMaps, shadow_maps
-from stationpoint.render.shading import light_axes, light_curve
+from stationpoint.render.shading import light_axes, light_curve, linear
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
 from stationpoint.scene.types import Scene
@@ -47,8 +47,9 @@ class GlRenderer:
         self._centre = centre_of(scene.nodes)
         self._part = gl_cast.uploaded(scene.nodes, range(1, len(scene.nodes) + 1), self._centre)
         self._casts: OrderedDict[Hashable, Cast] = OrderedDict()
-        self._shadows: OrderedDict[Hashable, ShadowMaps | None] = OrderedDict()
+        self._shadows: OrderedDict[tuple[Hashable, ...], ShadowMaps | None] = OrderedDict()
         self._surfaces = Program("surface.vert", "surface.frag")
+        self._surfaces_drawn: Hashable = None
         self._looks: dict[tuple[str, ...], Program] = {}
         self._facts = Program("facts.vert", "facts.frag")
         self._whole = Program("plain.vert", "whole.frag")
@@ -109,12 +110,21 @@ class GlRenderer:
             self._casts.move_to_end(key)
             return self._casts[key]
         if len(self._casts) >= CASTS_KEPT:
-            _, old = self._casts.popitem(last=False)
-            if old.guests is not None:
-                old.guests.delete()
+            self._drop_oldest_cast()
         cast = gl_cast.cast_of(self._part, stage_of(self._scene, shot), self._centre, shot.extra)
         self._casts[key] = cast
         return cast
+
+    def _drop_oldest_cast(self) -> None:
+        """With all that is known by its key: that key may come again for other extra nodes."""
+        gone, old = self._casts.popitem(last=False)
+        if old.guests is not None:
+            old.guests.delete()
+        self._surfaces_drawn = None
+        for key in [key for key in self._shadows if key[0] == gone]:
+            shadow = self._shadows.pop(key)
+            if shadow is not None:
+                shadow.delete()
 
     def _shadow(self, shot: Shot, cast: Cast) -> ShadowMaps | None:
         key = (stage_key(shot), shot.casters, tuple(shot.towards_light))
@@ -132,12 +142,17 @@ class GlRenderer:
         return self._shadows[key]
 
     def _draw_surfaces(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
-        """Normal, tint and depth of what is seen, in four samples a pixel."""
+        """Normal, tint and depth of what is seen, in four samples a pixel.
+
+        Kept for the next shot, which often differs in its look alone.
+        """
+        here = (stage_key(shot), shot.camera.pixels, to_clip.tobytes(), tuple(shot.towards_light))
+        if here == self._surfaces_drawn:
+            return
+        self._surfaces_drawn = here
         program = self._surfaces
         program.use()
         program.matrix("to_clip", to_clip)
-        program.whole("tinted", shot.tinted)
-        program.vectors("clay", np.array(look.CLAY) / 255.0)
         program.vectors("towards_light", light_axes(shot.towards_light)[2])
         self._samples_canvas.bind(*shot.camera.pixels)
         _camera_state()
@@ -167,6 +182,7 @@ class GlRenderer:
             program.vectors("directions", directions)
             program.vectors("depth_terms", np.array(terms))
             program.vectors("towards_light", light_axes(shot.towards_light)[2])
+            program.whole("tinted", shot.tinted)
             if shadow is not None:
                 shadow.bind(program)
             gl.glDepthFunc(depth_test)
@@ -182,6 +198,7 @@ class GlRenderer:
             program = self._looks[defines] = Program("screen.vert", "look.frag", *defines)
             program.whole("surfaces", 1)
             program.whole("depths", 2)
+            program.vectors("clay", linear(look.CLAY))
             program.vectors("sky", np.array(look.SKY) / 255.0)
             program.vectors("light_curve", np.array(light_curve()))
             program.vectors("grid_look", np.array([look.GRID_SHARE, look.GRID_LINE_M, look.GRID_FADE_M]))

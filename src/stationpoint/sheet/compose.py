@@ -10,8 +10,9 @@ from stationpoint.ink.shapes import Group, Page, Shape
 from stationpoint.ink.type import text, width_px, wrapped
 from stationpoint.look import CELL_WIDTH_PX, PAPER
 from stationpoint.measure.types import Take
+from stationpoint.sheet.caption import NEEDS_A_CUE, verdict_words
 from stationpoint.sheet.cell import Look, cell_parts, cell_shapes
-from stationpoint.sheet.cues import pairs_of
+from stationpoint.sheet.cues import CUES, grades_used, missing_in_game, pairs_of
 from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag, Kind
 from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arranged, grid
@@ -24,7 +25,14 @@ from stationpoint.sheet.plan import PlanData
 from stationpoint.sheet.scale import CLOSE_UP_PX, HEADER_GAP, MARGIN, ROW_HEAD, Scale, scale_for
 from stationpoint.sheet.settings import common_settings, confused_in_all
 from stationpoint.sheet.who import Who
-from stationpoint.sheet.wording import axis_words, column_number, fields_on, row_letter, swept_fields
+from stationpoint.sheet.wording import (
+    axis_words,
+    column_number,
+    fields_on,
+    gap_spans,
+    row_letter,
+    swept_fields,
+)
 from stationpoint.study.models import Study
 from stationpoint.words import plain
 
@@ -229,6 +237,14 @@ def uses_of(takes: Sequence[Take], sheet: Sheet, used: set[str]) -> Uses:
         roles += [(role, names)] if names else []
     tinted = mode in ("marks", "clean", "silhouette")
     values = [path for take in takes for path, value in take.reading.values.items() if value is not None]
+    pairs = [pairs_of(take, look.study) for take in takes]
+    about = next((found[0].partition(":")[2] for found in pairs if found), "")
+    gaps = [gap_spans(take, gap.name) for take in takes for gap in look.study.gap]
+    verdicts_said = [
+        "".join(words for words, _ in verdict_words(take, gap.name))
+        for take in takes
+        for gap in look.study.gap
+    ]
     return Uses(
         flags=tuple(kind for kind in order if kind in kinds),
         marks=frozenset(used),
@@ -242,6 +258,13 @@ def uses_of(takes: Sequence[Take], sheet: Sheet, used: set[str]) -> Uses:
         and any(path[0] == "targets" and "size_arcmin" in path for path in values),
         looks=bool(look.study.gap)
         and any(path[0] == "gaps" and path[-1] == "flat_span_m" for path in values),
+        level=any(spans[2] for spans in gaps if spans is not None),
+        tell=any(", to " in said for said in verdicts_said),
+        needs=any(NEEDS_A_CUE + ": " in said for said in verdicts_said),
+        cues_for=about,
+        grades=grades_used(takes, look.study),
+        not_shipped=frozenset(cue.name for cue in CUES if missing_in_game(cue, look.study)),
+        glance=look.study.glance_factor,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -26,7 +27,6 @@ WEIGHTS: dict[Grade, Weight] = {
     "weak": "semibold",
     "absent": "regular",
 }
-OVERHEAD = 0.9659  # height of a unit vector towards a light within 15 degrees of straight above
 LEAST_NAME = 4  # characters of a name that is cut
 
 
@@ -81,14 +81,9 @@ def pairs_of(take: Take, study: Study) -> tuple[str, ...]:
 
 def told(take: Take, pair: str) -> tuple[int, int]:
     """How many cues that read tell the order of a pair (those that give an amount among them), and how
-    many an amount. A cast shadow gives an amount under overhead light only."""
-    order = amount = 0
-    for cue in CUES:
-        if cue.gives == "form" or grade_of(take, pair, cue) != "reads":
-            continue
-        order += 1
-        under = cue.name == "cast_shadow" and take.setup.towards_light[1] >= OVERHEAD
-        amount += cue.gives == "amount" or under
+    many an amount: readings ("cues", PAIR, "order") and ("cues", PAIR, "amount")."""
+    found = [take.reading.values.get(("cues", pair, kind)) for kind in ("order", "amount")]
+    order, amount = (value if isinstance(value, int) else 0 for value in found)
     return order, amount
 
 
@@ -105,21 +100,30 @@ def summary(take: Take, pair: str, named: bool, size: int, within_px: float) -> 
     return said if width_px(said, size, "semibold") <= within_px else ""
 
 
-def strip_shapes(take: Take, study: Study, top: float, width: float, height: float, scale: Scale) -> list[Shape]:
-    """The strip under a picture: ten letters in one order, by grade, and the summary at the right."""
+def strip_shapes(
+    take: Take, study: Study, top: float, width: float, height: float, scale: Scale
+) -> list[Shape]:
+    """The strip under a picture: letters for the first of its pairs, and the summary at the right."""
     pairs = pairs_of(take, study)
     if not pairs:
         return []
+    room = width - len(CUES) * scale.space(PITCH) - scale.space(12)
+    size = scale.type(SUMMARY)
+    words = "" if scale.narrow else summary(take, pairs[0], len(pairs) > 1, size, room)
+    return strip_of(take, pairs[0], words, top, width, height, scale)
+
+
+def strip_of(
+    take: Take, pair: str, words: str, top: float, width: float, height: float, scale: Scale
+) -> list[Shape]:
+    """Ten letters in one order, by grade, and words at the right."""
     shapes: list[Shape] = []
     wide, pitch = scale.space(BOX_WIDTH), scale.space(PITCH)
     size = scale.type(LETTER)
     for k, cue in enumerate(CUES):
-        grade = grade_of(take, pairs[0], cue)
+        grade = grade_of(take, pair, cue)
         shapes += letter_box(cue.tag, grade, k * pitch, top, wide, height, size, scale)
-    if scale.narrow:
-        return shapes
     small = scale.type(SUMMARY)
-    words = summary(take, pairs[0], len(pairs) > 1, small, width - len(CUES) * pitch - scale.space(12))
     if words:
         baseline = top + (height + cap_height_px(small)) / 2
         shapes.append(text((width, baseline), words, small, "semibold", anchor="right"))
@@ -176,7 +180,7 @@ def tag_half_px(scale: Scale) -> float:
     return max(scale.long(9), 0.66 * scale.type(14))
 
 
-def grades_used(takes: list[Take], study: Study) -> tuple[Grade, ...]:
+def grades_used(takes: Sequence[Take], study: Study) -> tuple[Grade, ...]:
     """The grades that the strips of these takes show, in the legend's order."""
     seen: Counter[Grade] = Counter()
     for take in takes:

@@ -10,18 +10,22 @@ from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Group, Line, Shape, Text
 from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
 from stationpoint.look import GRID_SHARE, GROUND, INK, ROLE_TINT
+from stationpoint.sheet.cues import CUES, Grade, letter_box
 from stationpoint.sheet.flag import SAYS as FLAG_SAYS
 from stationpoint.sheet.flag import Kind, flag_shapes, flag_width
 from stationpoint.sheet.heads import rule
-from stationpoint.sheet.marks import legend_entries
-from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, ENTRY_WIDTH, Entry
+from stationpoint.sheet.marks import cue_icon, legend_entries
+from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, ENTRY_WIDTH, Entry, graded_line
 from stationpoint.sheet.marks.target import dot
 from stationpoint.sheet.modes import EMPTY, FLAT, band_inks
 from stationpoint.sheet.scale import Scale
 from stationpoint.words import DEGREE, PRIME, TIMES, counted, listed, plain
 
 HEAD, SIZE, PITCH, LEAD = 18, 16, 30, 20
-APART, AFTER_MARK = 40, 16
+APART, AFTER_MARK, AFTER_NAME = 40, 16, 9
+CUE_LETTER, CUES_IN_COLUMN = 15, 5
+GRADE_LETTERS: dict[Grade, str] = {"reads": "S", "weak": "S", "misleads": "C", "absent": "D"}
+NOT_SHIPPED = "not in the game"
 MOST_WORDS_PX = 340
 MOST_NAMES, MOST_ENTRIES = 4, 5
 GRID_ENTRY = "ground grid, 1 m"
@@ -29,17 +33,21 @@ GRID_ENTRY = "ground grid, 1 m"
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A group of entries under a head. mark_px: width that its marks take, 0 for words alone."""
+    """A group of entries under a head. mark_px: width that its marks take, 0 for words alone. names: set
+    in semibold before what the entries say, one each, or none."""
 
     head: str
     entries: tuple[Entry, ...]
     mark_px: float = ENTRY_WIDTH
+    names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Uses:
     """What a sheet uses: flags, marks and entries drawn, roles with the names that they tint, depth
-    bands, and what captions say."""
+    bands, and what captions say. cues_for: the pair that strips are about, "" without strips. grades:
+    that the strips show. not_shipped: cues whose aid the game lacks. glance: thresholds from which a
+    cue reads."""
 
     flags: tuple[Kind, ...] = ()
     marks: frozenset[str] = frozenset()
@@ -51,14 +59,24 @@ class Uses:
     seen: bool = False
     arcmin: bool = False
     looks: bool = False
+    level: bool = False
+    tell: bool = False
+    needs: bool = False
+    cues_for: str = ""
+    grades: tuple[Grade, ...] = ()
+    not_shipped: frozenset[str] = frozenset()
+    glance: float = 3.0
 
 
 def columns_of(uses: Uses, scale: Scale) -> list[Column]:
-    """The groups in order of need: verdict, marks, tints, captions."""
+    """The groups in order of need: verdict, cues, grades, marks, tints, captions."""
     small = Scale(min(scale.u, 1.0), 1.0, scale.page_t, scale.narrow)
     found = []
     if uses.flags:
         found.append(_verdicts(uses.flags, scale))
+    if uses.cues_for:
+        found += _cues(uses, small)
+        found.append(_grades(uses, small))
     marks = tuple(legend_entries(set(uses.marks), small))
     for start in range(0, len(marks), MOST_ENTRIES):
         part = marks[start : start + MOST_ENTRIES]
@@ -81,6 +99,60 @@ def _verdicts(kinds: Sequence[Kind], scale: Scale) -> Column:
     widest = max(flag_width(kind, height, size) for kind in kinds)
     entries = [(tuple(flag_shapes(kind, 0.0, -3.0, height, size, scale)), FLAG_SAYS[kind]) for kind in kinds]
     return Column("Verdict and brief", tuple(entries), widest)
+
+
+def _cues(uses: Uses, scale: Scale) -> list[Column]:
+    """Every cue of the strips: its letter, its mark in small, name, unit, and what it gives."""
+    size = scale.page_type(CUE_LETTER)
+    wide, high = max(22.0, 1.5 * size), max(20.0, 1.3 * size)
+    top = (ENTRY_HEIGHT - high) / 2
+    columns = []
+    for start in range(0, len(CUES), CUES_IN_COLUMN):
+        part = CUES[start : start + CUES_IN_COLUMN]
+        entries: list[Entry] = []
+        for cue in part:
+            lacks = cue.name in uses.not_shipped
+            letter = _letter(cue.tag, wide, top, high, size, scale, crossed=lacks)
+            icon = () if lacks else (Group("icon", (wide + 8.0, 0.0), cue_icon(cue.name, scale)),)
+            gives = f"{cue.unit}, {cue.gives}"
+            entries.append(((*letter, *icon), NOT_SHIPPED if lacks else gives))
+        head = "" if start else f"Depth cues, {uses.cues_for}"
+        names = tuple(cue.said for cue in part)
+        columns.append(Column(head, tuple(entries), wide + 8.0 + ENTRY_WIDTH - 8.0, names))
+    return columns
+
+
+def _letter(
+    tag: str, wide: float, top: float, high: float, size: int, scale: Scale, crossed: bool
+) -> tuple[Shape, ...]:
+    """A cue's letter in a thin box, crossed out where the game lacks what it rests on."""
+    if crossed:
+        return tuple(letter_box(tag, "absent", 0.0, top, wide, high, size, scale))
+    baseline = top + (high + cap_height_px(size)) / 2
+    outline = Area((box(0.5, top, wide, top + high),), None, edge_ink=INK, edge_width_px=1.0)
+    return outline, text((wide / 2, baseline), tag, size, "semibold", anchor="middle")
+
+
+def _grades(uses: Uses, scale: Scale) -> Column:
+    """How strongly a cue tells: a letter's box and a line in each style."""
+    size = scale.page_type(CUE_LETTER)
+    wide, high = max(22.0, 1.5 * size), max(20.0, 1.3 * size)
+    top = (ENTRY_HEIGHT - high) / 2
+    factor = plain(uses.glance, 1)
+    says: dict[Grade, str] = {
+        "reads": f"reads: from {factor} thresholds",
+        "weak": f"weak: 1 to {factor} thresholds",
+        "misleads": "misleads: against the truth",
+        "absent": "absent, or not in the game",
+    }
+    entries: list[Entry] = []
+    for grade in uses.grades:
+        shapes = letter_box(GRADE_LETTERS[grade], grade, 0.0, top, wide, high, size, scale)
+        if grade != "absent":
+            x = wide + 10.0
+            shapes.append(graded_line(((x, 10.0), (x + 44.0, 10.0)), scale.line(1.5), grade, scale))
+        entries.append((tuple(shapes), says[grade]))
+    return Column("How strongly it tells", tuple(entries), wide + 54.0)
 
 
 def _tints(uses: Uses, scale: Scale) -> list[Entry]:
@@ -131,6 +203,12 @@ def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:
         said.append((f"54 {TIMES} 32, 61{DEGREE}", "angles of view: across, upright, diagonal"))
     if uses.looks:
         said.append(("looks 1.2 m", "the gap to an eye that takes no depth cue"))
+    if uses.level:
+        said.append(("if level 5.4 m", "to one that takes both ends to be level"))
+    if uses.tell:
+        said.append(("sure, to 0.1 m", "the smallest change of the gap that tells"))
+    if uses.needs:
+        said.append(("needs a cue: S H", "the gap tells by these alone"))
     if uses.seen:
         said.append(("seen 62 %", "share of the target's whole outline in view"))
     if uses.arcmin:
@@ -196,8 +274,10 @@ def _mark_px(column: Column) -> float:
 def _width(column: Column, scale: Scale) -> float:
     size = scale.page_type(SIZE)
     words = [min(width_px(said, size), MOST_WORDS_PX * scale.page_t) for _, said in column.entries]
+    names = [width_px(name, size, "semibold") + AFTER_NAME for name in column.names] or [0.0] * len(words)
+    whole = [name + said for name, said in zip(names, words, strict=True)]
     return max(
-        width_px(column.head, scale.page_type(HEAD), "bold"), _mark_px(column) + max(words, default=0.0)
+        width_px(column.head, scale.page_type(HEAD), "bold"), _mark_px(column) + max(whole, default=0.0)
     )
 
 
@@ -207,13 +287,17 @@ def _drawn(column: Column, left: float, top: float, scale: Scale) -> tuple[list[
     y = top + 30.0
     shapes: list[Shape] = [text((left, y), column.head, head, "bold")] if column.head else []
     y += 16.0
-    for drawn, said in column.entries:
+    for (drawn, said), name in zip(column.entries, column.names or [""] * len(column.entries), strict=True):
         lines = wrapped(said, size, "regular", MOST_WORDS_PX * scale.page_t, 3)
         middle = y + pitch / 2
         if drawn:
             shapes.append(Group("entry", (left, middle - ENTRY_HEIGHT / 2), tuple(drawn)))
+        x = left + _mark_px(column)
+        baseline = middle + cap_height_px(size) / 2
+        if name:
+            shapes.append(text((x, baseline), name, size, "semibold"))
+            x += width_px(name, size, "semibold") + AFTER_NAME
         for k, line in enumerate(lines):
-            baseline = middle + cap_height_px(size) / 2 + k * lead
-            shapes.append(text((left + _mark_px(column), baseline), line, size))
+            shapes.append(text((x, baseline + k * lead), line, size))
         y += pitch + lead * (len(lines) - 1)
     return shapes, y - top + 14.0

@@ -17,7 +17,7 @@ from stationpoint.study.models import Study
 
 Points = NDArray[np.float64]
 MOST_VERTICES = 4000  # of a big mesh, so many are looked at, evenly picked
-MOST_THINGS = 400
+MOST_THINGS = 150
 GROUND = "ground"
 
 
@@ -79,18 +79,7 @@ def plan_data(
     the variants. chosen: label of the one that is filled white and whose heading runs to the right."""
     first = next((setup for label, setup in setups if label == chosen), setups[0][1])
     axes = axes_of(first)
-    solids = tuple(nodes)
-    who = who_is_who(solids, study)
-    things = []
-    for k, solid in enumerate(solids, start=1):
-        if not len(solid.vertices):
-            continue
-        step = -(-len(solid.vertices) // MOST_VERTICES)
-        local = solid.vertices[::step].astype(np.float64) @ axes.T
-        one = who.get(k)
-        role = one.role if one else GROUND if solid.kind == GROUND else ""
-        title = one.target or "" if one else ""
-        things.append(Thing(solid.name, role, title, hull(local[:, :2]), hull(local[:, [0, 2]])))
+    things = things_of(nodes, axes, study)
     if len(things) > MOST_THINGS:
         told = [t for t in things if t.role]
         rest = sorted((t for t in things if not t.role), key=lambda t: -_area(t.plan))
@@ -103,6 +92,23 @@ def plan_data(
     height = study.subject.height_m if study.subject is not None else None
     eyes = tuple(eye_of(label, setup, axes, label == chosen) for label, setup in setups)
     return PlanData(tuple(things), jumps, eyes, _triple(foot), height, _common_width(setups))
+
+
+def things_of(nodes: Iterable[Solid], axes: Points, study: Study) -> list[Thing]:
+    """The outlines of nodes, the scene's in its order. axes: (3, 3) along, across, up in the world."""
+    solids = tuple(nodes)
+    who = who_is_who(solids, study)
+    things = []
+    for k, solid in enumerate(solids, start=1):
+        if not len(solid.vertices):
+            continue
+        step = -(-len(solid.vertices) // MOST_VERTICES)
+        local = solid.vertices[::step].astype(np.float64) @ axes.T
+        one = who.get(k)
+        role = one.role if one else GROUND if solid.kind == GROUND else ""
+        title = one.target or "" if one else ""
+        things.append(Thing(solid.name, role, title, hull(local[:, :2]), hull(local[:, [0, 2]])))
+    return things
 
 
 def axes_of(setup: Setup) -> Points:

@@ -45,7 +45,7 @@ def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str],
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.plan_height),), SHADE)]
     small = scale.page_type(15)
     fill, lines = _wedges(data.eyes, frame, True, scale)
-    ground, solids = _solids(data.things, frame, True)
+    ground, solids = outline_shapes(data.things, frame, True)
     shapes += ground + fill + solids + lines
     title = words.put(
         "Plan", frame.width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True
@@ -66,7 +66,7 @@ def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str],
                 break
     for jump in data.jumps:
         ends = frame.plan(np.array([jump.start[:2], jump.end[:2]]))
-        shapes += _jump(ends, scale)
+        shapes += jump_arrow(ends, scale)
         words.take_line(ends[0], ends[1])
     foot = frame.plan(np.array([data.foot[:2]]))[0]
     words.take((foot[0] - 7, foot[1] - 7, foot[0] + 7, foot[1] + 7))
@@ -88,13 +88,13 @@ def _side(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str])
         shapes.append(Area((box(0, level, frame.width, frame.side_height),), SHADE))
         shapes.append(Line(((0, level), (frame.width, level)), 1.25, INK, round_ends=False))
     fill, lines = _wedges(data.eyes, frame, False, scale)
-    shapes += fill + _solids(data.things, frame, False)[1] + lines
+    shapes += fill + outline_shapes(data.things, frame, False)[1] + lines
     title = words.put(
         "Side", frame.width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True
     )
-    ruler = _ruler(frame, scale, words)
+    ruler = ruler_bar(frame, scale, words)
     for jump in data.jumps:
-        shapes += _jump(frame.side(np.array([jump.start[::2], jump.end[::2]])), scale)
+        shapes += jump_arrow(frame.side(np.array([jump.start[::2], jump.end[::2]])), scale)
     if data.height_m and not any(t.role == "subject" for t in data.things):
         foot, head = frame.side(np.array([data.foot[::2], (data.foot[0], data.foot[2] + data.height_m)]))
         shapes.append(Line((foot, head), 5.0, INK))
@@ -103,7 +103,7 @@ def _side(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str])
     return shapes + title + ruler
 
 
-def _solids(things: Sequence[Thing], frame: Frame, above: bool) -> tuple[list[Shape], list[Shape]]:
+def outline_shapes(things: Sequence[Thing], frame: Frame, above: bool) -> tuple[list[Shape], list[Shape]]:
     """The ground, and tinted outlines: big scenery first so that small things lie on it, roles on top."""
     height = frame.plan_height if above else frame.side_height
     whole = frame.width * height
@@ -224,7 +224,7 @@ def _titles(things: Sequence[Thing], frame: Frame, words: Words, size: int) -> l
     return shapes
 
 
-def _jump(ends: Points, scale: Scale) -> list[Shape]:
+def jump_arrow(ends: Points, scale: Scale) -> list[Shape]:
     """A gap: a line with an arrow head at the landing."""
     way = ends[1] - ends[0]
     length = float(np.hypot(*way))
@@ -254,7 +254,7 @@ def _bar(data: PlanData, frame: Frame, scale: Scale) -> list[Shape]:
     ]
 
 
-def _ruler(frame: Frame, scale: Scale, words: Words) -> list[Shape]:
+def ruler_bar(frame: Frame, scale: Scale, words: Words) -> list[Shape]:
     """A bar of a round number of metres at the lower left."""
     metres = next((m for m in (1, 2, 5, 10, 20, 50, 100, 200, 500) if m * frame.scale >= 60), 1000)
     length, y, x = metres * frame.scale, frame.side_height - 14.0, 14.0

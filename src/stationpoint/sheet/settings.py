@@ -102,7 +102,8 @@ def limit_words(limit: Limit) -> str:
     shares = reading in SHARES
     for end in ("_arcmin_per_m", "_px_per_m", "_arcmin", "_px", "_deg", "_m"):
         if reading.endswith(end) and reading != end:
-            unit = {"_arcmin": " arcmin", "_px": " px", "_deg": DEGREE, "_m": " m"}.get(end, " arcmin a metre")
+            units = {"_arcmin": " arcmin", "_px": " px", "_deg": DEGREE, "_m": " m"}
+            unit = units.get(end, " arcmin a metre")
             reading = reading.removesuffix(end)
             break
     else:

@@ -240,6 +240,7 @@ class Study(Table):
     aids: tuple[Aid, ...] = ()
     show_aids: Literal["all", "shipped"] = "all"
     glance_factor: Positive = 3.0
+    twin_shift_m: Positive | None = None
     subject: Subject | None = None
     target: tuple[Target, ...] = ()
     gap: tuple[Gap, ...] = ()

@@ -9,7 +9,7 @@ from stationpoint.measure.cues.pairs import Pair
 from stationpoint.measure.cues.sight import Sight, foot_visible
 from stationpoint.measure.cues.thresholds import GROUND_ERROR, Cue, graded, none_of
 from stationpoint.measure.ends import Ends
-from stationpoint.measure.gap_lengths import SAME_LEVEL_M, ground_span_m, level_span_m
+from stationpoint.measure.ground import SAME_LEVEL_M, ground_span_m
 from stationpoint.optics.camera import project
 
 Points = NDArray[np.float64]
@@ -33,8 +33,9 @@ def _ground_errs(at: Sight, pair: Pair) -> bool:
     """Whether who takes both feet to stand on one level is wrong about their level distance."""
     if abs(float(pair.b.foot_m[1] - pair.a.foot_m[1])) < SAME_LEVEL_M:
         return False
-    ends = Ends(pair.a.foot_m, pair.b.foot_m, None, None)
-    read_m, true_m = ground_span_m(at.record, ends), level_span_m(ends)
+    read_m = ground_span_m(at.record, Ends(pair.a.foot_m, pair.b.foot_m, None, None))
+    x, _, z = pair.b.foot_m - pair.a.foot_m
+    true_m = float(np.hypot(x, z))
     return read_m is None or abs(read_m - true_m) > GROUND_ERROR * true_m
 
 

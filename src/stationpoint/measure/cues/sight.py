@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from math import ceil
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.measure.cues.pairs import End
+from stationpoint.measure.drawn import drawn
 from stationpoint.measure.masks import hidden_at, there
 from stationpoint.measure.plain import PLAIN
 from stationpoint.measure.shots import MAIN
-from stationpoint.measure.steps import record_camera
+from stationpoint.measure.steps import ARCMIN_PER_RADIAN, record_camera
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import Camera, depths, project
 from stationpoint.optics.eye import Seat, arcmin_between
@@ -51,17 +54,47 @@ class Sight:
         """Angles at the seat, (n,), between pixels (n, 2) of the cell."""
         return arcmin_between(self.seat, first_px * self.scale, second_px * self.scale)
 
+    def px_arcmin2(self, x: ArrayLike, y: ArrayLike) -> Points:
+        """Square arc minutes at the seat, (n,), of pixels of the cell whose middles are at x, y (n,)."""
+        pitch = self.seat.pixel_m / self.seat.eye_m
+        off = (np.column_stack([x, y]) * self.scale - self.seat.centre_px) * pitch
+        size = (pitch * ARCMIN_PER_RADIAN) ** 2 * float(np.prod(self.scale))
+        areas: Points = size / (1.0 + (off * off).sum(axis=1)) ** 1.5
+        return areas
+
+    def box_of(self, end: End) -> tuple[slice, slice] | None:
+        """Rows and columns of the picture round the end's own pixels; None where it has none."""
+        if not any(self.counts[ids_of(self.case, end.own)]):
+            return None
+        box = None if end.thing is None else drawn(self.camera, end.thing).box_px
+        if box is None:
+            return slice(0, self.ids.shape[0]), slice(0, self.ids.shape[1])
+        left, top = max(0, int(box[0]) - 1), max(0, int(box[1]) - 1)
+        return slice(top, max(top, ceil(box[3]) + 1)), slice(left, max(left, ceil(box[2]) + 1))
+
 
 def sight(case: Case, frames: Mapping[str, Frame]) -> Sight:
     """The case with its frames."""
-    main, camera = frames[MAIN], case.setup.camera
+    return _sight(case, tuple(frames.items()))
+
+
+@lru_cache(maxsize=1)
+def _sight(case: Case, frames: tuple[tuple[str, Frame], ...]) -> Sight:
+    """Kept for the kinds that read the same frames one after the other."""
+    drawn_frames = dict(frames)
+    main, seat = drawn_frames[MAIN], case.seats[0]
     ids = there(main.ids)
-    counts = np.bincount(ids.ravel(), minlength=len(case.scene.nodes) + 1)
-    scale = np.asarray(case.seats[0].picture_px) / camera.pixels
-    colour = there_colour(frames[PLAIN])
-    record = record_camera(case)
     return Sight(
-        case, camera, record, case.seats[0], scale, ids, there(main.depth_m), counts, colour, frames
+        case=case,
+        camera=case.setup.camera,
+        record=record_camera(case),
+        seat=seat,
+        scale=np.asarray(seat.picture_px) / case.setup.camera.pixels,
+        ids=ids,
+        depth_m=there(main.depth_m),
+        counts=np.bincount(ids.ravel(), minlength=len(case.scene.nodes) + 1),
+        colour=there_colour(drawn_frames[PLAIN]),
+        frames=drawn_frames,
     )
 
 
@@ -86,8 +119,7 @@ def table(case: Case, names: Iterable[str | None]) -> Bits:
 def inside(camera: Camera, px: Points) -> Bits:
     """Which pixels (n, 2) lie in the picture; not those of points behind the eye."""
     with np.errstate(invalid="ignore"):
-        result: Bits = (px >= 0.0).all(axis=1) & (px < camera.pixels).all(axis=1)
-    return result
+        return np.logical_and((px >= 0.0).all(axis=1), (px < camera.pixels).all(axis=1))
 
 
 def in_view(at: Sight, end: End) -> bool:
@@ -111,9 +143,10 @@ def open_points(at: Sight, points_m: Points, but: Iterable[str | None] = ()) -> 
     """Which world points (n, 3) are in the picture with nothing before them; nodes in `but` look through."""
     px = project(at.camera, points_m)
     good = inside(at.camera, px)
-    if good.any():
-        hidden, rows, columns = hidden_at(
-            at.depth_m, px[good], depths(at.camera, points_m[good]), np.zeros(int(good.sum()))
-        )
-        good[good] = ~hidden | table(at.case, but)[at.ids[rows, columns]]
+    if not good.any():
+        return good
+    z_m = depths(at.camera, points_m[good])
+    hidden, rows, columns = hidden_at(at.depth_m, px[good], z_m, np.zeros(len(z_m)))
+    looked_through = table(at.case, but)[at.ids[rows, columns]]
+    good[good] = np.logical_or(~hidden, looked_through)
     return good

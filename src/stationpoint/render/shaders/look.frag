@@ -13,6 +13,8 @@ uniform vec3 origins[3];            // at pixel 0, per column, per row; depth 0,
 uniform vec3 directions[3];         // the same; one metre of depth
 uniform vec2 depth_terms;           // as in clip.py
 uniform vec3 sky;                   // sRGB 0..1
+uniform bool tinted;
+uniform vec3 clay;                  // linear
 uniform vec3 towards_light;
 uniform vec3 light_curve;           // unlit, gain, knee
 uniform vec3 grid_look;             // share, line m, fade m
@@ -48,10 +50,11 @@ float sunlight(vec3 p, int part, bool asked) {
     return sum / float(SUNS / 4);
 }
 #else
+// The sum over a square of four pixels. Every pixel must come by the derivatives, so no branches.
 float with_neighbours(float value) {
-    ivec2 odd = ivec2(gl_FragCoord.xy) & 1;
-    value += value + (odd.x == 0 ? dFdxFine(value) : -dFdxFine(value));
-    return value + value + (odd.y == 0 ? dFdyFine(value) : -dFdyFine(value));
+    vec2 side = 1.0 - 2.0 * vec2(ivec2(gl_FragCoord.xy) & 1);
+    value += value + side.x * dFdxFine(value);
+    return value + value + side.y * dFdyFine(value);
 }
 
 // Four neighbours ask a quarter of them each; only where they disagree does each ask all. One loop,
@@ -100,7 +103,9 @@ vec3 shaded(uvec2 surface, float near, vec2 pixel, int part) {
     direct *= sunlight((to_light * vec4(at + n * (thin ? lift_m : 0.004), 1.0)).xyz, part, x > 0.0);
 #endif
     vec3 paint = vec3(surface.y & 255u, surface.y >> 8 & 255u, surface.y >> 16 & 255u) / 255.0;
-    vec3 light = paint * paint * (light_curve.x + direct);
+    paint *= paint;
+    if (!tinted && (surface.y >> 26 & 1u) == 0u) paint = clay;
+    vec3 light = paint * (light_curve.x + direct);
 #ifdef GRID
     if ((surface.y >> 24 & 1u) != 0u && abs(n.y) > 0.99) {
         vec3 slide = along / dot(n, along);     // from where a neighbour's ray is to the surface

@@ -6,12 +6,10 @@ layout(location = 2) in vec4 tint;  // sRGB; w: 1 gridded, 2 ground, 4 round, 8 
 layout(location = 3) in uint id;
 
 uniform mat4 to_clip;
-uniform bool tinted;
-uniform vec3 clay;                  // sRGB 0..1
 
 out vec3 at;
 out vec3 facing;
-flat out uint paint;                // the root of linear light, 8 bits a channel; bit 24: gridded, 25: thin
+flat out uint paint;                // the root of linear light, 8 bits a channel; bits 24: gridded, 25: thin, 26: ground
 flat out uvec2 whose;               // the node's id, 1 if round
 
 vec3 linear(vec3 c) {
@@ -20,8 +18,8 @@ vec3 linear(vec3 c) {
 
 void main() {
     uint flags = uint(tint.w * 255.0 + 0.5);
-    uvec3 root = uvec3(sqrt(linear(tinted || (flags & 2u) != 0u ? tint.rgb : clay)) * 255.0 + 0.5);
-    paint = root.r | root.g << 8 | root.b << 16 | (flags & 1u) << 24 | (~flags >> 3 & 1u) << 25;
+    uvec3 root = uvec3(sqrt(linear(tint.rgb)) * 255.0 + 0.5);
+    paint = root.r | root.g << 8 | root.b << 16 | (flags & 1u) << 24 | (~flags >> 3 & 1u) << 25 | (flags >> 1 & 1u) << 26;
     whose = uvec2(id, flags >> 2 & 1u);
     at = position;
     facing = normal;

@@ -12,6 +12,7 @@ from pkgutil import iter_modules
 from types import ModuleType
 
 from stationpoint.ink.shapes import Shape
+from stationpoint.sheet.marks.cue import NAME_OF_ALL
 from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.scale import Scale
 
@@ -39,7 +40,7 @@ def drawn(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
     before any label is placed; tags and black labels lie on top."""
     look.wanted.update(wanted)
     wanting = [mark for mark in every_mark() if mark.NAME in wanted | ALWAYS]
-    for mark in wanting:
+    for mark in reversed(wanting):  # a false contact's label makes way for take-off and landing
         if hasattr(mark, "claim"):
             mark.claim(look)
     shapes: list[Shape] = []
@@ -49,5 +50,11 @@ def drawn(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
 
 
 def legend_entries(used: set[str], scale: Scale) -> list[Entry]:
-    """The legend entries of all that was drawn."""
-    return [entry for mark in every_mark() for entry in mark.legend(used, scale)]
+    """The legend entries of all that was drawn, depth cues aside."""
+    return [entry for mark in every_mark() if mark.NAME != NAME_OF_ALL for entry in mark.legend(used, scale)]
+
+
+def cue_icon(cue: str, scale: Scale) -> tuple[Shape, ...]:
+    """A depth cue's mark in small, in a box of 56 x 20 px."""
+    (mark,) = (mark for mark in every_mark() if getattr(mark, "CUE", "") == cue)
+    return tuple(mark.icon(scale))

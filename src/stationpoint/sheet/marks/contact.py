@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import pairwise
 from math import hypot
 from typing import NamedTuple
 
@@ -39,7 +40,8 @@ def claim(look: Drawing) -> None:
     rest = len(contacts) - MOST_LABELS
     for k, edge in enumerate(contacts[:MOST_LABELS]):
         last = k == MOST_LABELS - 1 and rest > 0
-        look.on_top += _black_label(look, edge, f"{edge.words}, and {rest} more" if last else edge.words)
+        words = f"{edge.words}, and {rest} more" if last else edge.words
+        look.on_top.extend(_black_label(look, edge, words))
     for edge in edges(look, "false_breaks", "false_break", "looks apart, is {} away"):
         _take(look, edge.way)
 
@@ -53,7 +55,7 @@ def draw(look: Drawing) -> list[Shape]:
     for edge in edges(look, "false_breaks", "false_break", "looks apart, is {} away"):
         shapes += bars(edge.way, look.scale)
         look.used.add("false break")
-        look.on_top += _break_words(look, edge)
+        look.on_top.extend(_break_words(look, edge))
     return shapes
 
 
@@ -79,7 +81,7 @@ def _take(look: Drawing, way: Points) -> None:
     reach = look.scale.long(ACROSS / 2 + 1)
     for x, y in evenly(way, look.scale.long(6)).tolist():
         look.room.take((x - reach, y - reach, x + reach, y + reach))
-    for p, q in zip(way[:-1], way[1:], strict=True):
+    for p, q in pairwise(way):
         look.room.take_line(p, q)
 
 
@@ -97,7 +99,8 @@ def _turns(way: Points, at: Points) -> Points:
     """Unit directions (n, 2) of a way near the points `at`, smoothed over a cross."""
     near = np.array([_around(way, p) for p in at])
     sizes = np.hypot(near[:, 0], near[:, 1])
-    return near / np.maximum(sizes, 1e-9)[:, None]
+    turned: Points = near / np.maximum(sizes, 1e-9)[:, None]
+    return turned
 
 
 def _around(way: Points, at: Points) -> Points:
@@ -118,8 +121,11 @@ def stitches(way: Points, scale: Scale) -> list[Shape]:
     across = along[:, ::-1] * (-1.0, 1.0)
     one = along * scale.long(ALONG / 2)
     other = across * scale.long(ACROSS / 2)
-    arms = [(p + s * a + t * b, p - s * a - t * b) for p, a, b in zip(at, one, other, strict=True)
-            for s, t in ((1, 1), (1, -1))]
+    arms = [
+        (p + s * a + t * b, p - s * a - t * b)
+        for p, a, b in zip(at, one, other, strict=True)
+        for s, t in ((1, 1), (1, -1))
+    ]
     under = [Line(np.array(arm), scale.line(5.6), INK) for arm in arms]
     over = [Line(np.array(arm), scale.line(2.5), WHITE) for arm in arms]
     return [Line(way, scale.line(2.0), INK), *under, *over]

@@ -31,7 +31,8 @@ class Drawing:
     size_px: the picture's width and height, the space of outlines and extras. room: what is taken
     already (it fills as marks are drawn). who: id -> who. seen: (h / 4, w / 4) codes of `who.codes`
     at every fourth pixel, None without ids. close_up: whether all cues are drawn. used: marks and
-    legend entries that came to be drawn. unplaced: names that found no room. on_top: shapes that lie
+    legend entries that came to be drawn. about: the pair whose cues are drawn, "" for the study's first.
+    unplaced: names that found no room. on_top: shapes that lie
     over all other marks, already placed. wanted: names of the marks that are drawn.
     """
 
@@ -43,6 +44,7 @@ class Drawing:
     who: Mapping[int, Who]
     seen: NDArray[np.int16] | None = None
     close_up: bool = False
+    about: str = ""
     used: set[str] = field(default_factory=set)
     unplaced: list[str] = field(default_factory=list)
     on_top: list[Shape] = field(default_factory=list)
@@ -59,7 +61,7 @@ class Drawing:
 
 
 def drawing(
-    take: Take, study: Study, scale: Scale, who: Mapping[int, Who], close_up: bool = False
+    take: Take, study: Study, scale: Scale, who: Mapping[int, Who], close_up: bool = False, about: str = ""
 ) -> Drawing:
     """The drawing of a take with a picture, its subject kept clear."""
     assert take.picture is not None
@@ -73,7 +75,7 @@ def drawing(
         room.subject[:down, :across] = seen == -1
         room.shown[:down, :across] = seen >= 0
         room.keep(room.subject)
-    return Drawing(take, study, (width, height), scale, room, who, seen, close_up)
+    return Drawing(take, study, (width, height), scale, room, who, seen, close_up, about)
 
 
 def graded_line(points_px: PointsLike, width_px: float, grade: Grade, scale: Scale) -> Line:

@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.ink.figures import arrow_head
-from stationpoint.ink.shapes import Box, Disc, Line, Shape
+from stationpoint.ink.shapes import Disc, Line, Shape
 from stationpoint.look import INK, WHITE
 from stationpoint.sheet.marks.drawing import (
     Drawing,
     Entry,
-    Label,
-    Row,
-    leader,
-    leader_end,
-    padded,
-    set_label,
 )
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import gap_spans
@@ -55,11 +48,9 @@ def draw(look: Drawing) -> list[Shape]:
             continue
         rail = replace(rail, ground=_ground_end(look, gap.name, rail))
         shapes += rail_shapes(rail, look.scale)
-        look.used |= {"gap"} if rail.ground is None else {"gap", "gap ground"}
-        for p, q in ((rail.start, rail.end), rail.start_tick, rail.end_tick, (rail.start, rail.ring)):
+        look.used.update({"gap"} if rail.ground is None else {"gap", "gap ground"})
+        for p, q in (rail.start_tick, rail.end_tick, (rail.start, rail.ring)):
             look.room.take_line(p, q)
-        look.room.keep_disc(rail.ring, look.scale.long(6))
-        shapes += _words(look, gap.name, rail)
     return shapes
 
 
@@ -163,6 +154,11 @@ def claim(look: Drawing) -> None:
                 half_m = float(np.hypot(*(ticks[2 * k] - ticks[2 * k + 1])) / 2) if ticks is not None else 0.0
                 radius = min(max(look.scale.long(5), half_m * 0.6), look.scale.long(40))
                 look.room.keep_disc(end, radius, feet=True)
+    for gap in look.study.gap:
+        rail = chosen_rail(look, gap.name)
+        if rail is not None:
+            look.room.take_line(rail.start, rail.end)
+            look.room.keep_disc(rail.ring, look.scale.long(6))
 
 
 def chosen_rail(look: Drawing, name: str) -> Rail | None:
@@ -181,6 +177,14 @@ def chosen_rail(look: Drawing, name: str) -> Rail | None:
         if cost < least - 1e-9:
             best, least = rail, cost
     return best
+
+
+def own_rail_first(look: Drawing, name: str) -> list[Rail]:
+    """The lines on both sides of a gap, the one that is its dimension line first; none without that."""
+    own = chosen_rail(look, name)
+    if own is None:
+        return []
+    return [own, *(rail for rail in rails(look, name) if not np.allclose(rail.start, own.start))]
 
 
 def rail_shapes(rail: Rail, scale: Scale) -> list[Shape]:
@@ -223,53 +227,6 @@ def _ground_tick(at: Spot, rail: Rail, scale: Scale) -> Line:
 
 def _dots(scale: Scale) -> tuple[float, float]:
     return (scale.long(2.6), scale.long(3.4))
-
-
-def _words(look: Drawing, name: str, rail: Rail) -> list[Shape]:
-    spans = gap_spans(look.take, name)
-    if spans is None:
-        return []
-    long, flat, ground = spans
-    small = look.scale.type(14)
-    rows: list[Row] = [(long, look.scale.type(16), "bold")]
-    rows += [(f"looks {flat}", small, "semibold")] if flat else []
-    rows += [(f"if level {ground}", small, "semibold")] if ground else []
-    those = Label(tuple(rows))
-    for box in _boxes(look, those, rail):
-        if look.room.free(padded(box, 2)):
-            look.room.take(padded(box, 4))
-            way = rail.start + (rail.end - rail.start) * np.linspace(0.0, 1.0, 9)[:, None]
-            spot = min(way, key=lambda p: float(np.hypot(*(leader_end(p, box) - p))))
-            end = leader_end(spot, box)
-            thin: list[Shape] = []
-            if float(np.hypot(*(end - spot))) > look.scale.long(30):
-                thin = [leader(spot, box, look.scale, look.scale.long(5))]
-                look.room.take_line(spot, end)
-            return [*thin, *set_label(those, box, look.scale)]
-    look.unplaced.append(name)
-    return []
-
-
-def _boxes(look: Drawing, those: Label, rail: Rail) -> Iterator[Box]:
-    """Boxes for the lengths: under, beside and over the line, then calm ground near."""
-    w, h, scale = those.width, those.height, look.scale
-    gap, margin = scale.long(12), scale.long(6)
-    middle = (rail.start + rail.end) / 2
-    tries = []
-    for spot in (middle, rail.start, rail.end, rail.ring):
-        x, y = float(spot[0]), float(spot[1])
-        tries += [
-            (x + gap, y + gap * 0.6),
-            (x + gap, y - h - gap * 0.6),
-            (x - gap - w, y + gap * 0.6),
-            (x - gap - w, y - h - gap * 0.6),
-        ]
-        if spot is middle:
-            tries += [(x - w / 2, y + gap), (x + gap * 1.6, y - h / 2), (x - gap * 1.6 - w, y - h / 2)]
-    boxes: list[Box] = [(x, y, x + w, y + h) for x, y in tries]
-    near = [box for box in boxes if look.room.inside(box, margin)]
-    yield from sorted(near, key=lambda box: look.room.covering(box) > 0.15)
-    yield from look.room.calm((w, h), middle, 0.4 * look.size_px[0], margin)
 
 
 def legend(used: set[str], scale: Scale) -> list[Entry]:

@@ -7,11 +7,13 @@ from numpy.typing import NDArray
 
 from stationpoint.ink.shapes import Line, Shape
 from stationpoint.look import INK
-from stationpoint.sheet.marks.drawing import Drawing, Entry, label, padded, set_label
+from stationpoint.sheet.cues import BY_NAME, grade_of
+from stationpoint.sheet.marks.cue import pair_of
+from stationpoint.sheet.marks.drawing import Drawing, Entry, graded_line, label, padded, set_label
 from stationpoint.sheet.marks.target import EDGE_PX, off_arrow
 from stationpoint.sheet.scale import Scale
 
-NAME, LAYER = "horizon", 10
+NAME, LAYER, CUE = "horizon", 10, "horizon"
 FAR_M = 60.0  # ground from here on counts as far
 LEAST_RUN_PX = 24.0
 
@@ -27,8 +29,9 @@ def draw(look: Drawing) -> list[Shape]:
         return _outside(look, ends)
     shapes: list[Shape] = []
     runs = _open_runs(look, *inside)
+    grade = grade_of(look.take, pair_of(look), BY_NAME[CUE])
     for p, q in runs:
-        shapes.append(stroke(p, q, look.scale))
+        shapes.append(stroke(p, q, look.scale, grade))
         look.room.take_line(p, q)
     if not runs:
         return []
@@ -36,8 +39,12 @@ def draw(look: Drawing) -> list[Shape]:
     return shapes + _word(look, runs)
 
 
-def stroke(p: NDArray[np.float64], q: NDArray[np.float64], scale: Scale) -> Line:
-    """The horizon's own line style: dash 14 3 2 3."""
+def stroke(p: NDArray[np.float64], q: NDArray[np.float64], scale: Scale, grade: str = "reads") -> Line:
+    """The horizon's own line style, dash 14 3 2 3; as other cues' where it is weak or misleads."""
+    if grade == "weak":
+        return graded_line(np.array([p, q]), scale.line(1.25), "weak", scale)
+    if grade == "misleads":
+        return graded_line(np.array([p, q]), scale.line(1.25), "misleads", scale)
     dash = tuple(scale.long(v) for v in (14, 3, 2, 3))
     return Line(np.array([p, q]), scale.line(1.25), INK, scale.halo, dash, round_ends=False)
 
@@ -129,3 +136,8 @@ def legend(used: set[str], scale: Scale) -> list[Entry]:
     if "horizon" not in used:
         return []
     return [((stroke(np.array([0.0, 10.0]), np.array([56.0, 10.0]), scale),), "horizon, camera's height")]
+
+
+def icon(scale: Scale) -> list[Shape]:
+    """The line in small, as the cue Z."""
+    return [stroke(np.array([6.0, 10.0]), np.array([50.0, 10.0]), scale)]

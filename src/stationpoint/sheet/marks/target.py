@@ -38,6 +38,7 @@ EDGE_PX, ARROW_LONG, ARROW_WIDE = 5.0, 12.0, 11.0
 AWAY = ((21, 12), (23, 0), (27, 20), (14, 24), (34, 34), (0, 26), (-14, 24), (-34, 34))
 CORNERS = tuple(np.array(c) for c in ((1.0, -1.0), (1.0, 1.0), (-1.0, -1.0), (-1.0, 1.0)))
 SIDEWAYS = tuple(np.array(c) for c in ((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0)))
+OUTWARDS = np.array([1e-9, -1e-9])  # a side has the corner above or right of it as its direction
 SMALL_PX, BESIDE_PX, FEW_BLOCKS = 26.0, 13.0, 40
 Spot = NDArray[np.float64]
 
@@ -61,7 +62,9 @@ def draw(look: Drawing) -> list[Shape]:
         side = off_side(look, target)
         if side is not None:
             centre = look.extra("target", target.name)
-            shapes += edge_arrow(look, target.name, side, None if centre is None else centre[0])
+            name = target.name if side in SIDES else f"{target.name}, {side}"  # behind: the lower edge
+            side = side if side in SIDES else "below"
+            shapes += edge_arrow(look, name, side, None if centre is None else centre[0])
             continue
         spots, hidden = _spots(look, number, target)
         if spots:
@@ -130,10 +133,10 @@ def _visible(look: Drawing, number: int, target: Target) -> Spot:
     if not len(rows):
         rows, columns = np.nonzero(mine)
     if len(rows) > FEW_BLOCKS:
-        return np.column_stack([columns, rows]) * float(BLOCK) + BLOCK / 2
+        return np.column_stack([columns, rows]).astype(np.float64) * BLOCK + BLOCK / 2
     own = [k for k, one in look.who.items() if one.target == target.name]
     rows, columns = np.nonzero(np.isin(look.take.ids, own))  # too small for the coarse grid
-    return np.column_stack([columns, rows]) + 0.5
+    return np.column_stack([columns, rows]).astype(np.float64) + 0.5
 
 
 def _beside(look: Drawing, low: Spot, high: Spot) -> list[Place]:
@@ -147,7 +150,7 @@ def _beside(look: Drawing, low: Spot, high: Spot) -> list[Place]:
         spot = edge + out / float(np.hypot(*out)) * away
         margin = look.scale.long(8)
         if look.room.inside((spot[0], spot[1], spot[0], spot[1]), margin):
-            places.append(Place(spot, np.sign(out + 1e-9 * (1, -1)), edge))
+            places.append(Place(spot, np.sign(out + OUTWARDS), edge))
     return places or [Place(middle, c) for c in CORNERS]
 
 
@@ -166,7 +169,7 @@ def name_label(name: str, look: Drawing, below: str = "") -> Label:
     px = look.scale.type(14)
     lines = wrapped(name, px, "semibold", NAME_SHARE * look.size_px[0], 2) or ("?",)
     rows: list[Row] = [(line, px, "semibold") for line in lines]
-    return Label((*rows, (below, px, "regular")) if below else tuple(rows))
+    return Label((*rows, (below, px, "semibold")) if below else tuple(rows))
 
 
 def _named(
@@ -226,7 +229,8 @@ def _candidates(look: Drawing, those: Label, places: list[Place]) -> Iterator[tu
 def _dot(look: Drawing, target: Target, place: Place, hidden: bool, second: Spot | None) -> list[Shape]:
     """A target's dot; tied to a small target that it stands beside; with a second dot towards `second`."""
     look.used.add("hidden" if hidden else f"dot {target.role}")
-    spot, shapes = place.spot, []
+    spot = place.spot
+    shapes: list[Shape] = []
     if place.edge is not None:
         tie = np.array([place.edge, spot])
         shapes.append(Line(tie, max(1.0, look.scale.long(1.0)), INK, look.scale.halo))

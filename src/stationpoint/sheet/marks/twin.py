@@ -12,7 +12,7 @@ from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import span_words
 
 NAME, LAYER = "twins", 72
-APART, RADIUS = 15.0, 4.2
+APART, RADIUS = 17.0, 5.0
 Spot = NDArray[np.float64]
 
 
@@ -35,12 +35,12 @@ def second_dot(spot: Spot, towards: Spot, scale: Scale) -> list[Shape]:
     radius = scale.long(RADIUS)
     angle = np.linspace(0.0, 2.0 * np.pi, 25)[:-1]
     ring = at + radius * np.column_stack([np.cos(angle), np.sin(angle)])
-    piece = 2.0 * np.pi * radius / 12
-    link = np.array([spot + unit * scale.long(5.4), at - unit * radius])
+    piece = 2.0 * np.pi * radius / 14
+    link = np.array([spot, at - unit * radius])
     return [
         Line(link, scale.line(2.0), INK, scale.halo, round_ends=False),
-        Disc((float(at[0]), float(at[1])), radius + scale.long(1.2), WHITE),
-        Line(ring, scale.line(1.6), INK, dash=(piece * 1.2, piece * 0.8), closed=True, round_ends=False),
+        Disc((float(at[0]), float(at[1])), radius + scale.long(1.6), WHITE),
+        Line(ring, scale.line(1.6), INK, dash=(piece, piece), closed=True, round_ends=False),
     ]
 
 

@@ -1,0 +1,119 @@
+"""False breaks: pairs of walkable surfaces near each other, by where they are nearest."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.measure.contact_reach import looked_for_m
+from stationpoint.measure.contact_tops import Tops, tops
+from stationpoint.measure.contact_truth import STEPS, Apart, spans
+from stationpoint.measure.types import Case
+from stationpoint.optics.camera import depths, frontal_px_per_m, project
+from stationpoint.scene.types import Scene
+from stationpoint.study.models import Study
+
+Points = NDArray[np.float64]
+Whole = NDArray[np.intp]
+
+MOST_SURFACES = 512  # the largest in the picture
+LEAST_PX = 12
+Gap = tuple[Points, Points, bool]  # nearest points (3,) of either, and whether one is in reach of the other
+
+
+@dataclass(slots=True)
+class _Known:
+    """The nearest points of pairs that some view has asked for: they are the same in every view."""
+
+    gaps: dict[tuple[int, int], Gap] = field(default_factory=dict)
+
+
+@lru_cache(maxsize=8)
+def _known(scene: Scene, study: Study) -> _Known:
+    return _Known()
+
+
+def breaks(case: Case, ids: NDArray[np.uint32], joined: Collection[tuple[int, int]]) -> list[Apart]:
+    """Pairs in view, within reach where they are nearest, that share no border and look out of reach.
+
+    ids: (h, w). joined: pairs of nodes, the lower first, that share one. Of pictures with more than 512
+    surfaces the largest count.
+    """
+    surfaces, camera = tops(case.scene), case.setup.camera
+    reach_m = looked_for_m(case.study)
+    pairs = [pair for pair in _near(surfaces, _visible(surfaces, ids), _farthest_m(case)) if pair not in joined]
+    known = _known(case.scene, case.study).gaps
+    _learn(case.study, surfaces, [pair for pair in pairs if pair not in known], known)
+    pairs = [pair for pair in pairs if known[pair][2]]
+    if not pairs:
+        return []
+    ends = np.array([[known[pair][0], known[pair][1]] for pair in pairs])
+    px = project(camera, ends.reshape(-1, 3)).reshape(-1, 2, 2)
+    z_m = depths(camera, ends.reshape(-1, 3)).reshape(-1, 2)
+    nearer = np.take_along_axis(ends, z_m.argmin(axis=1)[:, None, None], axis=1)[:, 0]
+    with np.errstate(invalid="ignore"):
+        flat_m = np.hypot(*(px[:, 1] - px[:, 0]).T) / frontal_px_per_m(camera, nearer)
+        inside = ((px >= 0.0) & (px <= camera.pixels)).all(axis=(1, 2))
+        found = np.flatnonzero(inside & (flat_m > reach_m))
+    return [
+        _apart(case, pairs[k], ends[k], px[k], float(flat_m[k]), bool(z_m[k, 0] <= z_m[k, 1])) for k in found
+    ]
+
+
+def _apart(
+    case: Case, pair: tuple[int, int], ends: Points, px: Points, flat_m: float, first_is_nearer: bool
+) -> Apart:
+    a, b = (0, 1) if first_is_nearer else (1, 0)
+    x, y, z = ends[b] - ends[a]
+    nodes = case.scene.nodes
+    return Apart(
+        nodes[pair[a]].name,
+        nodes[pair[b]].name,
+        None,
+        flat_m,
+        float(np.hypot(x, z)),
+        float(y),
+        px.mean(axis=0),
+        px[[a, b]],
+    )
+
+
+def _visible(surfaces: Tops, ids: NDArray[np.uint32]) -> Whole:
+    """Indices of the surfaces of which something is seen, the largest ones, in scene order."""
+    seen = np.bincount(ids.ravel(), minlength=len(surfaces.walks))
+    seen[~surfaces.walks] = 0
+    largest = np.argsort(-seen, kind="stable")[:MOST_SURFACES]
+    return np.sort(largest[seen[largest] >= LEAST_PX]) - 1
+
+
+def _farthest_m(case: Case) -> float:
+    """The longest level reach at any height difference that the study's gaps know."""
+    lengths = [length for gap in case.study.gap if gap.reach is not None for _, length in gap.reach]
+    return max([looked_for_m(case.study), *lengths])
+
+
+def _near(surfaces: Tops, seen: Whole, reach_m: float) -> list[tuple[int, int]]:
+    """Pairs of surfaces whose bounds are within a level reach."""
+    low, high = surfaces.low[seen], surfaces.high[seen]
+    gap = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).clip(0.0)
+    level2 = gap[:, :, 0] ** 2 + gap[:, :, 2] ** 2
+    first, second = np.nonzero(np.triu(level2 <= reach_m * reach_m, 1))
+    return list(zip(seen[first].tolist(), seen[second].tolist(), strict=True))
+
+
+def _learn(
+    study: Study, surfaces: Tops, pairs: list[tuple[int, int]], known: dict[tuple[int, int], Gap]
+) -> None:
+    """Work out the nearest points of pairs."""
+    if not pairs:
+        return
+    a, b = np.array(pairs, dtype=np.intp).T
+    low = np.maximum(surfaces.low[a], surfaces.low[b])
+    high = np.minimum(surfaces.high[a], surfaces.high[b])
+    between = spans(study, surfaces, a, b, (low + high) / 2.0, STEPS)
+    for k, pair in enumerate(pairs):
+        known[pair] = between.from_m[k], between.to_m[k], bool(between.within[k])

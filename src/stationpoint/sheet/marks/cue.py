@@ -1,0 +1,127 @@
+"""What the marks of depth cues share: which ones a picture shows, their lines, and their letters."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.ink.figures import arrow_head
+from stationpoint.ink.shapes import Line, Shape
+from stationpoint.look import INK
+from stationpoint.sheet.cues import BY_NAME, CUES, Cue, grade_of, pairs_of, tag_box, tag_half_px
+from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
+from stationpoint.sheet.scale import Scale
+
+NAME_OF_ALL = "cues"
+DRAWN_AMOUNTS = "SHDCTV"  # cues that give an amount in a still and have a mark of their own
+MOST_AMOUNTS = 3
+Points = NDArray[np.float64]
+
+
+def pair_of(look: Drawing) -> str:
+    """The pair that the picture's cues are about, "" without one."""
+    if look.about:
+        return look.about
+    pairs = pairs_of(look.take, look.study)
+    return pairs[0] if pairs else ""
+
+
+def shown(look: Drawing) -> dict[str, Grade]:
+    """The cues whose marks a picture shows, with their grades.
+
+    A close-up shows all that are not absent. A cell: the three strongest that give an amount, by value
+    over threshold, then every misleading one; where nothing gives an amount, all others instead.
+    """
+    pair = pair_of(look)
+    graded: dict[str, Grade] = {}
+    for cue in CUES:
+        grade = grade_of(look.take, pair, cue)
+        if pair and grade != "absent":
+            graded[cue.name] = grade
+    if look.close_up:
+        return graded
+    honest = [cue for cue in CUES if graded.get(cue.name, "misleads") != "misleads"]
+    amounts = [cue for cue in honest if cue.tag in DRAWN_AMOUNTS]
+    kept = sorted(amounts, key=lambda cue: -_strength(look, pair, cue))[:MOST_AMOUNTS]
+    if not any(cue.gives == "amount" for cue in honest):
+        kept = honest
+    wanted = {cue.name for cue in kept} | {name for name, grade in graded.items() if grade == "misleads"}
+    return {name: grade for name, grade in graded.items() if name in wanted}
+
+
+def _strength(look: Drawing, pair: str, cue: Cue) -> float:
+    value = look.value("cues", pair, cue.name, "value")
+    return float(value) / cue.threshold if isinstance(value, float | int) else 0.0
+
+
+def positions(look: Drawing, cue: str) -> Points | None:
+    """Where a shown cue's mark lies, (n, 2) px, None where it is not shown or cannot be placed."""
+    return look.extra("cue", pair_of(look), cue) if cue in shown(look) else None
+
+
+def put(
+    look: Drawing,
+    cue: str,
+    strokes: Iterable[tuple[Points, Points]],
+    shapes: list[Shape],
+    spots: Sequence[Points | tuple[float, float]],
+) -> list[Shape]:
+    """A cue's shapes with its letter; nothing where they would cover a foot or a landing, or where the
+    letter finds no room (the strip still has it), except that what misleads is always drawn.
+
+    strokes: the mark's lines, by their ends. spots: centres that the letter may take, the best first.
+    """
+    grade = shown(look)[cue]
+    lines = [(np.asarray(p, dtype=float), np.asarray(q, dtype=float)) for p, q in strokes]
+    if any(look.room.over_feet(p, q) for p, q in lines):
+        return []
+    spot = _free_spot(look, spots, grade)
+    if spot is None and grade != "misleads":
+        return []
+    for p, q in lines:
+        look.room.take_line(p, q)
+    look.used.add(f"cue {cue}")
+    if spot is not None:
+        reach = tag_half_px(look.scale) + 3
+        look.room.take((spot[0] - reach, spot[1] - reach, spot[0] + reach, spot[1] + reach))
+        look.on_top.extend(tag_box(BY_NAME[cue].tag, grade, spot, look.scale))
+    return shapes
+
+
+def _free_spot(
+    look: Drawing, spots: Sequence[Points | tuple[float, float]], grade: Grade
+) -> tuple[float, float] | None:
+    half = tag_half_px(look.scale) + (look.scale.long(2.5) if grade == "misleads" else 0.0) + 1
+    for x, y in spots:
+        box = (float(x) - half, float(y) - half, float(x) + half, float(y) + half)
+        if look.room.inside(box, 3) and look.room.free(box):
+            return float(x), float(y)
+    return None
+
+
+def around(spot: Points, scale: Scale, off: float = 18.0) -> list[Points]:
+    """Spots for a letter round a point: right, left, above, below, then the corners."""
+    ways = ((1, 0), (-1, 0), (0, -1), (0, 1), (0.8, -0.8), (-0.8, -0.8), (0.8, 0.8), (-0.8, 0.8))
+    return [spot + np.array(way) * scale.long(reach) for reach in (off, 1.5 * off) for way in ways]
+
+
+def arrow(start: Points, end: Points, grade: Grade, scale: Scale) -> list[Shape]:
+    """An arrow in the line style of its grade."""
+    way = end - start
+    length = float(np.hypot(*way))
+    if length < 1e-6:
+        return []
+    head = min(scale.long(11), 0.5 * length)
+    back = end - way / length * head * 0.85
+    tip = (float(end[0]), float(end[1]))
+    return [
+        graded_line(np.array([start, back]), scale.line(1.6), grade, scale),
+        arrow_head(tip, (float(way[0]), float(way[1])), head, scale.long(9), INK),
+    ]
+
+
+def stroke(points: Points, scale: Scale, width: float = 1.6) -> Line:
+    """A solid line."""
+    return Line(points, scale.line(width), INK, scale.halo)

@@ -1,0 +1,61 @@
+"""Cue S, relative size: posts of a metre at both ends, so that the eye compares their lengths."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from stationpoint.ink.shapes import Line, Shape
+from stationpoint.look import INK
+from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, pair_of, positions, put, shown
+from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
+from stationpoint.sheet.marks.gap import own_rail_first
+from stationpoint.sheet.scale import Scale
+
+NAME, LAYER, CUE = NAME_OF_ALL, 44, "relative_size"
+TOP = 8.0  # half the width of a post's top, px
+
+
+def draw(look: Drawing) -> list[Shape]:
+    """Posts at both ends of the gap's line (at the pair's feet without a gap), T-shaped at the top.
+
+    Positions: foot and top of a metre's post at the one end, then at the other.
+    """
+    at = positions(look, CUE)
+    if at is None or len(at) < 4:
+        return []
+    kind, _, name = pair_of(look).partition(":")
+    feet = [(rail.start, rail.end) for rail in own_rail_first(look, name)] if kind == "gap" else []
+    for pair in feet or [(at[0], at[2])]:
+        found = _posts(look, pair, (at[1] - at[0], at[3] - at[2]))
+        if found:
+            return found
+    return []
+
+
+def _posts(look: Drawing, feet: tuple[Points, Points], metres: tuple[Points, Points]) -> list[Shape]:
+    """Both posts on their feet. metres: what a metre upwards is there, (2,) px."""
+    posts = [np.array([foot, foot + up]) for foot, up in zip(feet, metres, strict=True)]
+    grade = shown(look)[CUE]
+    shapes = [shape for line in posts for shape in post(line, grade, look.scale)]
+    above = np.array([0.0, -look.scale.long(14)])
+    spots = [line[1] + above for line in posts]
+    aside = np.array([look.scale.long(15), 0.0])
+    spots += [line.mean(axis=0) + side * aside for line in posts for side in (-1.0, 1.0)]
+    return put(look, CUE, [(line[0], line[1]) for line in posts], shapes, spots)
+
+
+def post(line: Points, grade: Grade, scale: Scale) -> list[Shape]:
+    """An upright with a short bar on its top."""
+    arm = np.array([scale.long(TOP), 0.0])
+    top = Line(np.array([line[1] - arm, line[1] + arm]), scale.line(1.6), INK, scale.halo)
+    return [graded_line(line, scale.line(1.6), grade, scale), top]
+
+
+def icon(scale: Scale) -> list[Shape]:
+    """A tall post and a short one."""
+    line = scale.line(1.4)
+    shapes: list[Shape] = []
+    for x, top, half in ((17.0, 2.0, 6.0), (38.0, 7.0, 4.0)):
+        shapes.append(Line(((x, 18.0), (x, top)), line, INK))
+        shapes.append(Line(((x - half, top), (x + half, top)), line, INK))
+    return shapes

@@ -1,0 +1,299 @@
+"""The close-up of a twin: picture and twin side by side, what differs, and how unlike the layouts are."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from stationpoint.ink.shapes import Group, Page, Picture, Shape
+from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
+from stationpoint.look import PAPER
+from stationpoint.measure.types import Take, Value
+from stationpoint.sheet.cues import (
+    BOX_HEIGHT,
+    BY_NAME,
+    CUES,
+    GRADES,
+    Grade,
+    grade_of,
+    measured,
+    missing_in_game,
+    pairs_of,
+    strip_of,
+    told,
+)
+from stationpoint.sheet.flag import picture_frame
+from stationpoint.sheet.header import title_lines
+from stationpoint.sheet.heads import balanced, rule
+from stationpoint.sheet.legend import Uses, columns_of, legend_shapes
+from stationpoint.sheet.marks import CALM, drawn
+from stationpoint.sheet.marks.drawing import drawing
+from stationpoint.sheet.scale import CLOSE_UP_PX, COLUMN_GUTTER, MARGIN, Scale, scale_for
+from stationpoint.sheet.twin_plan import Layouts, twin_plan, twin_side, way_words
+from stationpoint.sheet.who import Who
+from stationpoint.study.models import Study
+from stationpoint.words import counted, plain
+
+TITLE, ANSWER, HEAD, SUB = 54, 30, 38, 25
+PLAN_HEIGHT = 448
+SAME, UNANCHORED, WEAKLY, TOLD = "same", "unanchored", "weakly told", "told"
+MIRROR = "mirror"
+CAUTION = "A still picture of geometry: what moves or is heard may tell more. Try it in the game."
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pictures:
+    """Both pictures under one camera. built: as it stands, with its readings. twin: with the target
+    elsewhere, with readings of its own where there are any."""
+
+    built: Take
+    twin: Take
+
+
+def twin_page(
+    pictures: Pictures,
+    study: Study,
+    target: str,
+    kind: str,
+    layouts: Layouts,
+    *,
+    who: Mapping[int, Who],
+    record_hash: str,
+    cell_width: int = CLOSE_UP_PX,
+    renderer_note: str = "",
+) -> Page:
+    """The close-up of a target's twin. kind: "slide" or "mirror". who: who.who_is_who of the scene."""
+    built = pictures.built
+    scale = scale_for(cell_width, 2 * cell_width + COLUMN_GUTTER + 2 * MARGIN)
+    width = 2 * MARGIN + 2 * cell_width + COLUMN_GUTTER
+    inner = width - 2 * MARGIN
+    lefts = (MARGIN, MARGIN + cell_width + COLUMN_GUTTER)
+    shapes: list[Shape] = []
+    said = answer(built, target, kind, layouts)
+    y = _head(shapes, question(target, kind), said, renderer_note, inner, scale)
+    label = built.variant.label
+    moved = f"moved {plain(float(np.linalg.norm(layouts.way)), 1)} m along the sightline"
+    heads = (
+        (label, "as built", ""),
+        (f"{label} twin", "mirrored in depth" if kind == MIRROR else moved, difference(built, target, kind)),
+    )
+    top = y
+    for left, (name, sub, right) in zip(lefts, heads, strict=True):
+        y = _picture_head(shapes, name, sub, right, left, top, cell_width, scale)
+    used: set[str] = set()
+    pair = pair_for(built, study, target)
+    bottom = y
+    for left, take, is_twin in ((lefts[0], built, False), (lefts[1], pictures.twin, True)):
+        marked, marks = _picture(take, study, target, pair, who, is_twin, scale)
+        used |= marks
+        shapes.append(Group("cell", (float(left), float(y)), tuple(marked)))
+        bottom = max(bottom, y + (take.picture.shape[0] if take.picture is not None else 0))
+    y = bottom
+    if pair:
+        y += scale.space(16)
+        high = scale.space(BOX_HEIGHT)
+        words = (_summary(built, pair), _compared(pictures, pair))
+        for left, said_here in zip(lefts, words, strict=True):
+            take = pictures.twin if left != lefts[0] and measured(pictures.twin, pair) else built
+            strip = strip_of(take, pair, said_here, 0.0, float(cell_width), float(high), scale)
+            shapes.append(Group("strip", (float(left), float(y)), tuple(strip)))
+        y += high
+    y = _plans(shapes, layouts, y + 34, lefts, cell_width, inner, scale)
+    columns = columns_of(_uses(pictures, study, target, pair, used), scale)
+    legend, height = legend_shapes(columns, MARGIN, y + 30, inner, lefts[1:], scale)
+    shapes += legend
+    y += 30 + round(height)
+    y = _foot(shapes, y, width, record_hash, scale)
+    return Page((width, y), PAPER, tuple(shapes))
+
+
+def question(target: str, kind: str) -> str:
+    """The title: could it be elsewhere?"""
+    the = target if target.lower().startswith("the ") else f"the {target}"
+    return f"Could {the} be its own mirror image?" if kind == MIRROR else f"Could {the} be somewhere else?"
+
+
+def answer(built: Take, target: str, kind: str, layouts: Layouts) -> str:
+    """The line under the title, from the twin's level and the cue that tells it."""
+    level, told_by = _value(built, target, kind, "level"), _value(built, target, kind, "told_by")
+    cue = BY_NAME[told_by].said if isinstance(told_by, str) and told_by in BY_NAME else ""
+    label = built.variant.label
+    way = way_words(layouts)
+    over = layouts.there.floor
+    place = ", ".join(part for part in (way, f"over {over}" if over and way else "") if part)
+    where = "mirrored in depth" if kind == MIRROR else place
+    if level == SAME:
+        return f"In {label}, yes: {where}, it draws the same picture."
+    if level == UNANCHORED:
+        return f"In {label}, yes: {where}, it is drawn another way, but nothing in view tells which is true."
+    if level == WEAKLY:
+        return f"In {label}, hardly: {where}, {cue or 'a cue'} would tell, but weakly."
+    return f"In {label}, no: {where}, {cue or 'a cue'} would tell."
+
+
+def difference(built: Take, target: str, kind: str) -> str:
+    """What differs between the pictures: "same: 0 % of the silhouette differs"."""
+    level = _value(built, target, kind, "level")
+    share = _value(built, target, kind, "silhouette_changed_share")
+    said = "told" if level == TOLD else str(level)
+    if not isinstance(share, float | int):
+        return said
+    percent = plain(100 * float(share), 0 if share >= 0.1 or share == 0 else 1)
+    return f"{said}: {percent} % of the silhouette differs"
+
+
+def pair_for(built: Take, study: Study, target: str) -> str:
+    """The pair whose cues are shown: the target's own, else the study's first, "" without cues."""
+    own = f"target:{target}"
+    pairs = pairs_of(built, study)
+    return own if own in pairs else pairs[0] if pairs else ""
+
+
+def _value(take: Take, target: str, kind: str, key: str) -> Value:
+    return take.reading.values.get(("twins", target, kind, key))
+
+
+def _head(shapes: list[Shape], title: str, said: str, note: str, inner: float, scale: Scale) -> int:
+    size, lines = title_lines(title, inner, TITLE, scale)
+    y = MARGIN + cap_height_px(size) + 2
+    for k, line in enumerate(lines):
+        y += round(size * 1.18) if k else 0
+        shapes.append(text((MARGIN, round(y)), line, size, "bold"))
+    y += 0.3 * size
+    small = scale.page_type(ANSWER)
+    for line in balanced(said, small, "semibold", inner, 2):
+        y += round(small * 1.5)
+        shapes.append(text((MARGIN, round(y)), line, small, "semibold"))
+    if note:
+        y += round(small * 1.2)
+        shapes.append(text((MARGIN, round(y)), f"Drawn by {note}", scale.page_type(20)))
+    return round(y + 30)
+
+
+def _picture_head(
+    shapes: list[Shape], name: str, sub: str, right: str, left: int, top: int, width: int, scale: Scale
+) -> int:
+    """A rule, the bold name, what it is, and at the right what differs."""
+    big, small = scale.page_type(HEAD), scale.page_type(SUB)
+    baseline = top + round(big * 1.25)
+    first = text((left, baseline), name, big, "bold")
+    x = left + first.width_px + big * 0.45
+    shapes += [rule(left, left + width, top), first, text((x, baseline), sub, small)]
+    if right and x + width_px(sub, small) + 20 + width_px(right, small, "semibold") <= left + width:
+        shapes.append(text((left + width, baseline), right, small, "semibold", anchor="right"))
+    return baseline + round(big * 0.42)
+
+
+def _picture(
+    take: Take, study: Study, target: str, pair: str, who: Mapping[int, Who], is_twin: bool, scale: Scale
+) -> tuple[list[Shape], set[str]]:
+    """A picture with its marks: all of them as built; of the twin its name alone."""
+    assert take.picture is not None
+    height, width = take.picture.shape[:2]
+    wanted = CALM - {"twins"}
+    if is_twin:
+        name = f"{target}, elsewhere"
+        own = next(one for one in study.target if one.name == target)
+        study = study.model_copy(update={"target": (own.model_copy(update={"name": name}),), "gap": ()})
+        who = {
+            k: replace(one, target=name) if one.target == target else one
+            for k, one in who.items()
+            if one.target in (None, target)
+        }
+        wanted = frozenset({"targets"})
+    look = drawing(take, study, scale, who, close_up=True, about=pair)
+    marks = drawn(look, wanted)
+    clip = (0.0, 0.0, float(width), float(height))
+    shapes: list[Shape] = [Picture((0, 0, width, height), take.picture)]
+    shapes.append(Group("marks", (0.0, 0.0), tuple(marks), clip))
+    return shapes + picture_frame(None, 0, 0, width, height, scale), look.used
+
+
+def _summary(take: Take, pair: str) -> str:
+    order, amount = told(take, pair)
+    said = f"order {counted(order, 'cue') if order else 'none'}, amount {amount or 'none'}"
+    return f"{pair.partition(':')[2]}: {said}"
+
+
+def _compared(pictures: Pictures, pair: str) -> str:
+    """Which cues grade the twin otherwise."""
+    if not measured(pictures.twin, pair):
+        return ""
+    other = [
+        cue.tag for cue in CUES if grade_of(pictures.built, pair, cue) != grade_of(pictures.twin, pair, cue)
+    ]
+    if other:
+        return f"graded otherwise: {' '.join(other)}"
+    values = [
+        [take.reading.values.get(("cues", pair, cue.name, "value")) for cue in CUES]
+        for take in (pictures.built, pictures.twin)
+    ]
+    return "the same cues, the same values" if _alike(*values) else "the same cues"
+
+
+def _alike(one: list[Value], other: list[Value]) -> bool:
+    """Whether values agree to a hundredth."""
+    return all(
+        a == b or (isinstance(a, float | int) and isinstance(b, float | int) and abs(a - b) <= 0.01 * abs(a))
+        for a, b in zip(one, other, strict=True)
+    )
+
+
+def _plans(
+    shapes: list[Shape],
+    layouts: Layouts,
+    top: int,
+    lefts: tuple[int, int],
+    width: int,
+    inner: int,
+    scale: Scale,
+) -> int:
+    """The rule, the head and both views of the two layouts."""
+    big, small = scale.page_type(30), scale.page_type(22)
+    baseline = top + round(big * 1.3)
+    first = text((MARGIN, baseline), "Where it is", big, "bold")
+    x = MARGIN + first.width_px + big * 0.6
+    sub = text((x, baseline), "plan and side; solid: as built, dashed: twin", small)
+    shapes += [rule(MARGIN, MARGIN + inner, top), first, sub]
+    y = baseline + round(big * 0.55)
+    high = round(PLAN_HEIGHT * width / CLOSE_UP_PX)
+    for left, draw in zip(lefts, (twin_plan, twin_side), strict=True):
+        shapes.append(
+            Group("plan and side", (float(left), float(y)), tuple(draw(layouts, width, high, scale)))
+        )
+    return y + high
+
+
+def _uses(pictures: Pictures, study: Study, target: str, pair: str, used: set[str]) -> Uses:
+    """What the legend must explain."""
+    roles: list[tuple[str, tuple[str, ...]]] = []
+    roles += [("subject", (study.subject.name,))] if study.subject is not None else []
+    for role in ("primary", "secondary", "tertiary"):
+        names = tuple(one.name for one in study.target if one.role == role)
+        roles += [(role, names)] if names else []
+    both = [take for take in (pictures.built, pictures.twin) if pair and measured(take, pair)]
+    shown = {grade_of(take, pair, cue) for take in both for cue in CUES}
+    grades: tuple[Grade, ...] = tuple(grade for grade in GRADES if grade in shown)
+    return Uses(
+        marks=frozenset(used),
+        roles=tuple(roles),
+        cues_for=pair.partition(":")[2],
+        grades=grades,
+        not_shipped=frozenset(cue.name for cue in CUES if missing_in_game(cue, study)),
+        glance=study.glance_factor,
+    )
+
+
+def _foot(shapes: list[Shape], top: int, width: int, record_hash: str, scale: Scale) -> int:
+    size = scale.page_type(16)
+    said = f"record {record_hash}"
+    shapes.append(rule(MARGIN, width - MARGIN, top))
+    y = top + round(size * 1.75)
+    shapes.append(text((width - MARGIN, y), said, size, "semibold", anchor="right"))
+    room = width - 2 * MARGIN - width_px(said, size, "semibold") - 40
+    for k, line in enumerate(wrapped(CAUTION, size, "regular", room, 2)):
+        shapes.append(text((MARGIN, y + k * round(1.4 * size)), line, size))
+        y = y if k == 0 else y + round(1.4 * size)
+    return y + MARGIN - 8

@@ -1,0 +1,252 @@
+"""Plan and side view of a twin: solid as built, dashed where it would be, an arrow with metres between."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.ink.figures import box
+from stationpoint.ink.shapes import Area, Disc, Group, Line, Shape
+from stationpoint.ink.type import cap_height_px, width_px
+from stationpoint.look import INK, PAPER, ROLE_TINT, SHADE, WHITE
+from stationpoint.sheet.plan import GROUND, PlanData, Thing
+from stationpoint.sheet.plan_frame import Frame, Words, within
+from stationpoint.sheet.plan_view import jump_arrow, outline_shapes, ruler_bar
+from stationpoint.sheet.scale import Scale
+from stationpoint.sheet.wording import span_words
+
+Points = NDArray[np.float64]
+LEAST_SPAN_M, ROOM = 8.0, 1.7
+MOST_NAMES = 14
+NEAR_SHARE = 3.0  # subject and gaps farther from the two places than this times their distance lie outside
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """Where a target's foot is. at: along, across, up. floor_m: up, of what is under it, None over a
+    void; floor: its name."""
+
+    at: tuple[float, float, float]
+    floor_m: float | None
+    floor: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layouts:
+    """Both layouts. data: as built. own: names of the nodes that move. moved: their outlines elsewhere.
+    here, there: the target's foot in either."""
+
+    data: PlanData
+    own: frozenset[str]
+    moved: tuple[Thing, ...]
+    here: Stand
+    there: Stand
+
+    @property
+    def way(self) -> Points:
+        """From here to there, (3,) along, across, up."""
+        step: Points = np.array(self.there.at) - np.array(self.here.at)
+        return step
+
+
+def way_words(layouts: Layouts) -> str:
+    """How far the twin is and where, "3.7 m nearer and 1.1 m higher"; "" where it has not moved."""
+    along, across, up = layouts.way.tolist()
+    said = []
+    if abs(along) >= 0.05 or abs(across) >= 0.05:
+        level = float(np.hypot(along, across))
+        said.append(f"{span_words(level)} {'farther' if along > 0 else 'nearer'}")
+    if abs(up) >= 0.05:
+        said.append(f"{span_words(abs(up))} {'higher' if up > 0 else 'lower'}")
+    return " and ".join(said)
+
+
+def twin_plan(layouts: Layouts, width: float, height: float, scale: Scale) -> list[Shape]:
+    """The plan, `width` x `height` px."""
+    frame = _framed(layouts, width, height, above=True)
+    words = Words(width, height, scale)
+    small = scale.page_type(15)
+    shapes: list[Shape] = [Area((box(0, 0, width, height),), SHADE)]
+    ground, solids = outline_shapes(layouts.data.things, frame, True)
+    shapes += ground + solids
+    title = words.put("Plan", width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True)
+    shapes += ruler_bar(frame, scale, words)
+    for jump in layouts.data.jumps:
+        ends = frame.plan(np.array([jump.start[:2], jump.end[:2]]))
+        shapes += jump_arrow(ends, scale)
+        words.take_line(ends[0], ends[1])
+    foot = frame.plan(np.array([layouts.data.foot[:2]]))[0]
+    shapes.append(Disc((foot[0], foot[1]), 5.5, ROLE_TINT["subject"], INK, scale.line(1.5)))
+    words.take((foot[0] - 8, foot[1] - 8, foot[0] + 8, foot[1] + 8))
+    shapes += _moved(layouts.moved, frame, above=True, scale=scale)
+    ends = frame.plan(np.array([layouts.here.at[:2], layouts.there.at[:2]]))
+    words.take_line(ends[0], ends[1])
+    shapes += jump_arrow(ends, scale)
+    level = float(np.hypot(*layouts.way[:2]))
+    if level >= 0.05:
+        nearer = "farther" if layouts.way[0] > 0 else "nearer"
+        shapes += _beside(f"{span_words(level)} {nearer}", ends, words, small)
+    shapes += _names(layouts.data.things, frame, words, small, above=True)
+    return _boxed("plan", shapes + title, width, height, scale)
+
+
+def twin_side(layouts: Layouts, width: float, height: float, scale: Scale) -> list[Shape]:
+    """The side view, `width` x `height` px, with the sightline that both lie on."""
+    frame = _framed(layouts, width, height, above=False)
+    words = Words(width, height, scale)
+    small = scale.page_type(15)
+    shapes: list[Shape] = [Area((box(0, 0, width, height),), PAPER)]
+    floor = [thing for thing in layouts.data.things if thing.role == GROUND]
+    if floor:
+        level = frame.side(np.array([[0.0, float(floor[0].side[:, 1].max())]]))[0, 1]
+        shapes.append(Area((box(0, level, width, height),), SHADE))
+        shapes.append(Line(((0, level), (width, level)), 1.25, INK, round_ends=False))
+    shapes += outline_shapes(layouts.data.things, frame, False)[1]
+    title = words.put("Side", width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True)
+    shapes += ruler_bar(frame, scale, words)
+    for jump in layouts.data.jumps:
+        shapes += jump_arrow(frame.side(np.array([jump.start[::2], jump.end[::2]])), scale)
+    ends = frame.side(np.array([layouts.here.at[::2], layouts.there.at[::2]]))
+    if float(np.hypot(*layouts.way)) >= 0.05 and float(np.hypot(*(ends[1] - ends[0]))) > 1.0:
+        line = _through(ends, width, height)
+        shapes.append(Line(line, scale.line(1.25), INK, dash=(14.0, 3.0, 2.0, 3.0), round_ends=False))
+        words.take_line(line[0], line[1])
+        shapes += _on_line("one sightline", line, ends, words, small)
+    shapes += _moved(layouts.moved, frame, above=False, scale=scale)
+    for stand in (layouts.here, layouts.there):
+        shapes += _height_over(stand, frame, words, small, scale)
+    shapes += _names(layouts.data.things, frame, words, small, above=False)
+    return _boxed("side", shapes + title, width, height, scale)
+
+
+def _boxed(name: str, shapes: list[Shape], width: float, height: float, scale: Scale) -> list[Shape]:
+    edge = Line(box(0, 0, width, height), scale.line(1.25), INK, closed=True, round_ends=False)
+    return [Group(name, (0.0, 0.0), tuple(shapes), (0.0, 0.0, width, height)), edge]
+
+
+def _framed(layouts: Layouts, width: float, height: float, above: bool) -> Frame:
+    """A frame that holds both places with room round them, subject and gaps too where they are near."""
+    parts = [0, 1] if above else [0, 2]
+    own = [thing for thing in layouts.data.things if thing.name in layouts.own]
+    rings = [thing.plan if above else thing.side for thing in (*own, *layouts.moved)]
+    near = np.vstack([*rings, *(np.array([stand.at])[:, parts] for stand in (layouts.here, layouts.there))])
+    floors = [s.floor_m for s in (layouts.here, layouts.there) if s.floor_m is not None]
+    if not above:
+        near = np.vstack([near, *(np.array([[layouts.here.at[0], floor]]) for floor in floors)])
+    low, high = near.min(axis=0), near.max(axis=0)
+    reach = NEAR_SHARE * max(LEAST_SPAN_M / 2, float(np.max(high - low)))
+    foot = np.array(layouts.data.foot)
+    head = foot + np.array([0.0, 0.0, layouts.data.height_m or 0.0])
+    others = [foot[parts], head[parts]]
+    others += [np.array(end)[parts] for jump in layouts.data.jumps for end in (jump.start, jump.end)]
+    for point in others:
+        if float(np.abs(point - (low + high) / 2).max()) <= reach:
+            low, high = np.minimum(low, point), np.maximum(high, point)
+    span = np.maximum((high - low) * ROOM, LEAST_SPAN_M * np.array([1.0, height / width]))
+    scale = float(min(width / span[0], height / span[1]))
+    middle = (low + high) / 2
+    along0, second0 = middle[0] - width / scale / 2, middle[1] - height / scale / 2
+    return Frame(float(along0), float(second0), float(second0), scale, width, height, height)
+
+
+def _moved(things: Sequence[Thing], frame: Frame, above: bool, scale: Scale) -> list[Shape]:
+    """Dashed outlines over a pale fill."""
+    dash = (scale.long(6), scale.long(4))
+    shapes: list[Shape] = []
+    for thing in things:
+        ring = np.clip(frame.plan(thing.plan) if above else frame.side(thing.side), -4000, 4000)
+        if len(ring) >= 3:
+            shapes.append(Area((ring,), WHITE, 0.6))
+            shapes.append(Line(ring, scale.line(1.5), INK, dash=dash, closed=True, round_ends=False))
+    return shapes
+
+
+def _through(ends: Points, width: float, height: float) -> Points:
+    """A straight line through two points from edge to edge of a box."""
+    way = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
+    far = 2.0 * (width + height)
+    part = within(ends[0] - way * far, ends[0] + way * far, (width, height))
+    return np.array(part) if part is not None else ends
+
+
+def _beside(said: str, ends: Points, words: Words, size: int) -> list[Shape]:
+    """Words under, over or beside an arrow, the nearest place that is free."""
+    x, y = (ends[0] + ends[1]) / 2
+    low, high = ends.min(axis=0), ends.max(axis=0)
+    wide = width_px(said, size, "semibold") / 2
+    drop = cap_height_px(size)
+    for far in (10.0, 22.0, 34.0, 48.0, 64.0):
+        tries = [(x, high[1] + far + drop), (x, low[1] - far)]
+        tries += [(high[0] + far + wide, y + drop / 2), (low[0] - far - wide, y + drop / 2)]
+        for at_x, at_y in tries:
+            put = words.put(said, float(at_x), float(at_y), size, "middle", "semibold", halo=True)
+            if put:
+                return put
+    return []
+
+
+def _on_line(said: str, line: Points, ends: Points, words: Words, size: int) -> list[Shape]:
+    """Words beside a line, away from what lies on it."""
+    for share in (0.24, 0.16, 0.32, 0.8, 0.88, 0.7, 0.5):
+        spot = line[0] + (line[1] - line[0]) * share
+        if float(np.hypot(*(ends - spot).T).min()) < 60.0:
+            continue
+        for drop in (-10.0, 12.0 + cap_height_px(size), -26.0, 28.0 + cap_height_px(size)):
+            put = words.put(
+                said, float(spot[0]), float(spot[1] + drop), size, "middle", "semibold", halo=True
+            )
+            if put:
+                return put
+    return []
+
+
+def _height_over(stand: Stand, frame: Frame, words: Words, size: int, scale: Scale) -> list[Shape]:
+    """How high a foot is over what lies under it: a thin post beside it, with words; nothing where it
+    stands."""
+    if stand.floor_m is None or stand.at[2] - stand.floor_m < 0.05:
+        return []
+    spots = frame.side(np.array([stand.at[::2], (stand.at[0], stand.floor_m)]))
+    arm = np.array([scale.long(4), 0.0])
+    shapes: list[Shape] = [Line(spots, scale.line(1.25), INK, scale.halo)]
+    shapes += [Line(np.array([spot - arm, spot + arm]), scale.line(1.25), INK, scale.halo) for spot in spots]
+    words.take_line(spots[0], spots[1])
+    said = f"{span_words(stand.at[2] - stand.floor_m)} over {stand.floor}".strip()
+    return shapes + _beside(said, spots[1:].repeat(2, axis=0), words, size)
+
+
+def _names(things: Sequence[Thing], frame: Frame, words: Words, size: int, above: bool) -> list[Shape]:
+    """Names within outlines that are wide enough, the biggest ones first; a target's own name always has
+    the first choice."""
+    shapes: list[Shape] = []
+    limits = (frame.width, frame.plan_height)
+    seen: list[tuple[bool, float, str, Points]] = []
+    for thing in things:
+        if thing.role == GROUND:
+            continue
+        ring = frame.plan(thing.plan) if above else frame.side(thing.side)
+        low, high = np.maximum(ring.min(axis=0), 0.0), np.minimum(ring.max(axis=0), limits)
+        if (high - low < (20.0, cap_height_px(size) + 4)).any():
+            continue
+        name = thing.title or thing.name
+        seen.append((not thing.title, -float(np.prod(high - low)), name, (low + high) / 2))
+    done: set[str] = set()
+    for is_scenery, area, name, middle in sorted(seen, key=lambda one: one[:3]):
+        wide = width_px(name, size, "semibold")
+        if name in done or len(done) >= MOST_NAMES or (is_scenery and wide**2 > -3.0 * area):
+            continue
+        put = words.put(
+            name,
+            float(middle[0]),
+            float(middle[1]) + cap_height_px(size) / 2,
+            size,
+            "middle",
+            "semibold",
+            True,
+        )
+        if put:
+            done.add(name)
+            shapes += put
+    return shapes
