@@ -15,6 +15,7 @@ from typing import Any
 from unittest.mock import patch
 
 from stationpoint import cli
+from stationpoint.errors import StudyWrong
 
 SOURCE = Path(__file__).parents[1] / "src"
 DATA = Path(__file__).parents[1] / ".." / "shared" / "data"
@@ -158,3 +159,12 @@ def yard(folder: Path, study: str = STUDY, scene: str = SCENE) -> Path:
     path = folder / "yard.study.toml"
     path.write_text(study, "utf-8")
     return path
+
+
+def double(number: int) -> int:
+    """Work that a process of its own can find."""
+    if number < 0:
+        raise StudyWrong("a number below 0")
+    if number > 1000:
+        raise SystemExit(1)
+    return 2 * number

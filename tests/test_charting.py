@@ -16,7 +16,9 @@ from stationpoint.run import Wants, sweep
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Study
 
-SCENE = '[ground]\nsize = [40, 40]\n[[solid]]\nname = "crate"\nshape = "box"\nsize = [1, 1, 1]\nat = [0, 0, -6]\n'
+SCENE = (
+    '[ground]\nsize = [40, 40]\n[[solid]]\nname = "crate"\nshape = "box"\nsize = [1, 1, 1]\nat = [0, 0, -6]\n'
+)
 STUDY = """
 title = "How far?"
 scene = "yard.toml"
@@ -92,7 +94,14 @@ def test_nothing_swept_is_nothing_to_chart(takes_and_study):
 
 
 MADE = Chart(
-    "Made", "focal_mm", (24, 48), (Series("a", (1.0, None)), Series("b", (0.5, 0.7))), "seen", "", (), "study x"
+    "Made",
+    "focal_mm",
+    (24, 48),
+    (Series("a", (1.0, None)), Series("b", (0.5, 0.7))),
+    "seen",
+    "",
+    (),
+    "study x",
 )
 
 

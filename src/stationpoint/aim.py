@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from fnmatch import fnmatchcase
 from math import asin, atan2, cos, degrees, hypot, radians, sin, tan
 
 import numpy as np

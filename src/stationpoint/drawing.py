@@ -4,7 +4,8 @@ beside them."""
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import asdict, dataclass, replace
 
@@ -49,6 +50,7 @@ class Drawing:
 
     cell_width: px, None for the width that suits the sweep. marks: names, None for the calm ones.
     variants: labels or keys of a close-up, none for the whole sweep. renderer: "gl" or "rays".
+    only: groups of readings that are measured, None for all.
     """
 
     cell_width: int | None = None
@@ -57,6 +59,7 @@ class Drawing:
     variants: tuple[str, ...] = ()
     grid: bool = True
     renderer: str = "gl"
+    only: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +92,11 @@ def drawn_sheet(
     shown = study.aids if study.show_aids == "shipped" else ("ground-texture", "cast-shadow")
     grid = drawing.grid and "ground-texture" in shown
     shadow = "cast-shadow" in shown and not is_indoors
-    wants = Wants(cell_width=width, ids=ids, depth=depth, grid=grid, shadow=shadow)
+    only = None if drawing.only is None else frozenset(drawing.only)
+    wants = Wants(cell_width=width, ids=ids, depth=depth, grid=grid, shadow=shadow, only=only)
     with progress(takes_count(prepared)) as done:
         takes = sweep(prepared, wants, drawing.renderer, workers, done)
-    whole = recorded(prepared, takes, drawing.renderer)
+    whole = recorded(prepared, takes, drawing.renderer, only)
     text = record_text(whole)
     verdicts = judge_all(takes, study)
     said = answer(verdicts)
@@ -120,20 +124,18 @@ def drawn_sheet(
     )
 
 
-def _carrying(pages: Sequence[Page], prepared: Prepared, drawing: Drawing, text: str) -> Iterator[bytes]:
-    """The pages as PNG files, each with all that it was made from."""
+def _carrying(pages: Sequence[Page], prepared: Prepared, drawing: Drawing, text: str) -> list[bytes]:
+    """The pages as PNG files, each with all that it was made from: packed while the next is painted."""
     for page in pages:
         _refuse_beyond(page.size_px)
-    for number, page in enumerate(pages):
-        how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
-        yield png_bytes(
-            painted(page),
-            {
-                RECORD: text,
-                STUDY: study_text(prepared.study),
-                DRAWING: json.dumps(how, sort_keys=True),
-            },
-        )
+    study = study_text(prepared.study)
+    packed = []
+    with ThreadPoolExecutor(1) as packer:
+        for number, page in enumerate(pages):
+            how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
+            texts = {RECORD: text, STUDY: study, DRAWING: json.dumps(how, sort_keys=True)}
+            packed.append(packer.submit(png_bytes, painted(page), texts))
+        return [page.result() for page in packed]
 
 
 def _is_indoors(prepared: Prepared) -> bool:
@@ -210,7 +212,7 @@ def drawing_from(text: str, name: str) -> tuple[Drawing, int, str]:
     text says no such thing. name: what complaints call the sheet."""
     try:
         said = json.loads(text)
-        cell_width, marks = said["cell_width"], said["marks"]
+        cell_width, marks, only = said["cell_width"], said["marks"], said["only"]
         drawing = Drawing(
             cell_width=None if cell_width is None else int(cell_width),
             mode=str(said["mode"]),
@@ -218,6 +220,7 @@ def drawing_from(text: str, name: str) -> tuple[Drawing, int, str]:
             variants=tuple(str(label) for label in said["variants"]),
             grid=bool(said["grid"]),
             renderer=str(said["renderer"]),
+            only=None if only is None else tuple(str(group) for group in only),
         )
         page, digest = int(said["page"]), str(said["scene_sha256"])
     except (ValueError, TypeError, KeyError, RecursionError):

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
+from functools import partial
 
 from stationpoint import __version__
 from stationpoint.cases import cases, cases_count
@@ -16,7 +17,7 @@ from stationpoint.measure.types import Case, Take, no_shots
 from stationpoint.output.record import Record, record
 from stationpoint.prepare import Prepared
 from stationpoint.render import Renderer, open_renderer
-from stationpoint.shot import COLOUR, DEPTH, IDS, Shot
+from stationpoint.shot import COLOUR, DEPTH, IDS, Frame, Shot
 from stationpoint.study.file import study_digest
 from stationpoint.words import listed, nearest
 
@@ -76,13 +77,8 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[str, Shot]:
     return {**shots, "main": picture}
 
 
-def take(case: Case, renderer: Renderer | None, wants: Wants, with_picture: bool = True) -> Take:
-    """One case, drawn and measured. renderer: None where no shot is wanted."""
-    frames = {}
-    for name, shot in shots_of(case, wants, with_picture).items():
-        if renderer is None:
-            raise AssertionError(f"the shot {name} needs a renderer")
-        frames[name] = renderer.draw(shot)
+def take(case: Case, frames: Mapping[str, Frame], wants: Wants, with_picture: bool = True) -> Take:
+    """One case, measured. frames: what was drawn of its shots, by name."""
     main = frames.get("main") if with_picture else None
     return Take(
         case.variant,
@@ -109,21 +105,42 @@ class Batch:
 def work(batch: Batch, on_take: Callable[[], None] | None = None) -> tuple[Take, ...]:
     """The takes of a batch, in order: the first of each variant with its picture.
 
-    The renderer is opened only once something must be drawn.
+    The renderer is opened only once something must be drawn. While it draws a case's picture, the
+    case before is measured.
     """
     takes: list[Take] = []
+    wants = batch.wants
+    waiting: Callable[[], Take] | None = None
+
+    def finish() -> None:
+        if waiting is not None:
+            takes.append(waiting())
+            if on_take is not None:
+                on_take()
+
     with ExitStack() as stack:
         renderer: Renderer | None = None
         label = ""
-        for case in cases(batch.prepared, batch.wants.cell_width):
+        for case in cases(batch.prepared, wants.cell_width):
             first = case.variant.label != label
             label = case.variant.label
-            if renderer is None and shots_of(case, batch.wants, first):
+            shots = shots_of(case, wants, first)
+            if renderer is None and shots:
                 renderer = stack.enter_context(open_renderer(batch.renderer, batch.prepared.scene))
-            takes.append(take(case, renderer, batch.wants, with_picture=first))
-            if on_take is not None:
-                on_take()
+            picture = renderer.begin(shots["main"]) if renderer is not None and "main" in shots else None
+            finish()
+            frames = {"main": picture()} if picture is not None else {}
+            for name in shots.keys() - frames.keys():
+                frames[name] = _drawn(renderer, shots[name])
+            waiting = partial(take, case, frames, wants, first)
+        finish()
     return tuple(takes)
+
+
+def _drawn(renderer: Renderer | None, shot: Shot) -> Frame:
+    if renderer is None:
+        raise AssertionError("a shot needs a renderer")
+    return renderer.draw(shot)
 
 
 def sweep(

@@ -208,6 +208,11 @@ def hits(
     """Depth of the node at each ray, infinity where it is missed, and the face that is hit (Moller and
     Trumbore 1997)."""
     best, face = np.full(len(ways), np.inf), np.zeros(len(ways), dtype=np.intp)
+    low, high = node.bounds + [[-1e-6], [1e-6]]
+    with np.errstate(divide="ignore", invalid="ignore"):  # only rays that meet its box are tried
+        slabs = np.sort([(low - origins) / ways, (high - origins) / ways], axis=0)
+    meets = np.flatnonzero(~(np.nanmax(slabs[0], axis=1) > np.nanmin(slabs[1], axis=1)))
+    origins, ways = origins[meets], ways[meets]
     for k, (a, b, c) in enumerate(node.vertices.astype(np.float64)[node.faces]):
         u, v = b - a, c - a
         p = np.cross(ways, v)
@@ -218,6 +223,6 @@ def hits(
             q = np.cross(to, u)
             t = np.einsum("ij,ij->i", ways, q) / det
             far = q @ v / det
-            hit = (s >= 0) & (t >= 0) & (s + t <= 1) & (far > near_m) & (far < best)
-        best[hit], face[hit] = far[hit], k
+            hit = (s >= 0) & (t >= 0) & (s + t <= 1) & (far > near_m) & (far < best[meets])
+        best[meets[hit]], face[meets[hit]] = far[hit], k
     return best, face

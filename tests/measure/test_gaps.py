@@ -10,7 +10,6 @@ import pytest
 
 from measure.made import COUCH, block, body, camera, case, numbers
 from stationpoint.measure import gaps
-from stationpoint.measure import gaps
 from stationpoint.measure.reach import reach_m, verdict
 from stationpoint.optics.camera import project
 from stationpoint.study.models import Gap

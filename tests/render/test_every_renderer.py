@@ -14,7 +14,7 @@ from stationpoint.optics.camera import Camera, project, unproject
 from stationpoint.optics.projection import orthographic, perspective
 from stationpoint.render import RENDERERS, choose_renderer, open_renderer
 from stationpoint.scene.types import Node, Scene
-from stationpoint.shot import Frame, Shot
+from stationpoint.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 
 from .made import KINDS, box, camera, ground, moved_by, square
 
@@ -566,3 +566,19 @@ def test_only_the_named_casters_cast(engine: str) -> None:
                 assert (at(colour, view, (x, 0, 0)) < lit - 15).all() == is_dark, (casters, x)
         with pytest.raises(StudyWrong, match="'c'"):
             renderer.draw(replace(shot, casters=("c",)))
+
+
+def test_begun_shot_is_the_drawn_shot_whatever_is_drawn_in_between(engine: str) -> None:
+    scene = Scene((ground(), box("box", (-1, 0, -1), (1, 2, 1))))
+    shot = Shot(front(pixels=(320, 180)), frozenset({COLOUR, DEPTH, IDS, WHOLE}), whole=(("box",),))
+    other = Shot(front(pixels=(64, 36)), frozenset({IDS, COLOUR}))
+    with open_renderer(engine, scene) as renderer:
+        wanted = renderer.draw(shot)
+        begun = renderer.begin(shot)
+        between = renderer.draw(other)
+        frame = begun()
+        again = renderer.begin(other)()
+    for plane in ("colour", "depth_m", "ids", "whole"):
+        assert np.array_equal(getattr(frame, plane), getattr(wanted, plane)), plane
+    assert np.array_equal(between.ids, again.ids)
+    assert len(np.unique(between.ids)) > 1

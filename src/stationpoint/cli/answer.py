@@ -15,6 +15,7 @@ from stationpoint.cli.options import (
     csv_file,
     engine,
     json_file,
+    only,
     study_file,
 )
 
@@ -32,7 +33,7 @@ def check(study: str, **chosen: Unpack[Changes]) -> None:
 @click.command(epilog="Example: stationpoint measure quay.study.toml --only gaps,axes --json -")
 @study_file
 @changes
-@click.option("--only", metavar="GROUPS", help="Reading groups, by commas: targets, gaps, axes, framing ...")
+@only
 @json_file
 @csv_file
 @engine

@@ -15,6 +15,7 @@ from stationpoint.cli.options import (
     csv_file,
     engine,
     json_file,
+    only,
     study_file,
 )
 
@@ -74,6 +75,7 @@ def start(scene: str, output: str | None, force: bool) -> None:
     multiple=True,
     help="A close-up of one variant, or two (repeat it): B3, 2-B3 or its key.",
 )
+@only
 @click.option("--no-grid", is_flag=True, help="Leave out the metre grid.")
 @json_file
 @csv_file

@@ -50,6 +50,7 @@ class SheetOptions(Changes, Engine):
     cell_width: int | None
     mode: str
     marks: str | None
+    only: str | None
     labels: tuple[str, ...]
     no_grid: bool
     json_file: str | None
@@ -100,6 +101,9 @@ json_file = click.option(
 )
 csv_file = click.option(
     "--csv", "csv_file", metavar="FILE", help="Write the readings as a table there (- is standard output)."
+)
+only = click.option(
+    "--only", metavar="GROUPS", help="Groups of readings, by commas: targets, gaps, axes, framing ..."
 )
 cell_width = click.option(
     "--cell-width",

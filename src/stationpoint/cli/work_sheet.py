@@ -14,11 +14,12 @@ from stationpoint.drawing import Drawing, Made, drawn_sheet, known
 from stationpoint.errors import StudyWrong
 from stationpoint.output.files import make_folder
 from stationpoint.prepare import Prepared, prepare
+from stationpoint.run import only_groups
 from stationpoint.sheet.marks import known_marks
 from stationpoint.study.file import read_study
 from stationpoint.words import listed, nearest
 
-DEMOS = ("quay", "greenhouse", "quarry")
+DEMOS = ("quay", "greenhouse", "quarry", "rooftop")
 BESIDE = (".json", ".csv", ".txt")
 
 
@@ -31,6 +32,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     to = _picture_place(chosen["output"], stem_of(path))
     marks = None if chosen["marks"] is None else _by_commas(chosen["marks"])
     known(marks)
+    only = only_groups(chosen["only"])
     prepared = ready(path, chosen)
     outputs = Outputs(inputs_of(path, prepared.study))
     named = (chosen["json_file"], chosen["csv_file"], chosen["text_file"])
@@ -44,6 +46,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         variants=chosen["labels"],
         grid=not chosen["no_grid"],
         renderer=engine_of(chosen["renderer"]),
+        only=None if only is None else tuple(sorted(only)),
     )
     made = drawn_sheet(prepared, drawing, chosen["workers"], progress_of(chosen))
     _add_all(outputs, made, to, beside)

@@ -9,31 +9,30 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.contact_reach import looked_for_m
+from stationpoint.measure.contact_reach import Gaps, looked_for_m
 from stationpoint.measure.contact_tops import Tops, tops
 from stationpoint.measure.contact_truth import STEPS, Apart, spans
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import depths, frontal_px_per_m, project
 from stationpoint.scene.types import Scene
-from stationpoint.study.models import Study
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
 MOST_SURFACES = 512  # the largest in the picture
 LEAST_PX = 12
-Gap = tuple[Points, Points, bool]  # nearest points (3,) of either, and whether one is in reach of the other
+Nearest = tuple[Points, Points, bool]  # nearest points (3,) of either, and whether one is in reach of the other
 
 
 @dataclass(slots=True)
 class _Known:
     """The nearest points of pairs that some view has asked for: they are the same in every view."""
 
-    gaps: dict[tuple[int, int], Gap] = field(default_factory=dict)
+    gaps: dict[tuple[int, int], Nearest] = field(default_factory=dict)
 
 
 @lru_cache(maxsize=8)
-def _known(scene: Scene, study: Study) -> _Known:
+def _known(scene: Scene, gaps: Gaps) -> _Known:
     return _Known()
 
 
@@ -44,10 +43,10 @@ def breaks(case: Case, ids: NDArray[np.uint32], joined: Collection[tuple[int, in
     surfaces the largest count.
     """
     surfaces, camera = tops(case.scene), case.setup.camera
-    reach_m = looked_for_m(case.study)
+    reach_m = looked_for_m(case.study.gap)
     pairs = [pair for pair in _near(surfaces, _visible(surfaces, ids), _farthest_m(case)) if pair not in joined]
-    known = _known(case.scene, case.study).gaps
-    _learn(case.study, surfaces, [pair for pair in pairs if pair not in known], known)
+    known = _known(case.scene, case.study.gap).gaps
+    _learn(case.study.gap, surfaces, [pair for pair in pairs if pair not in known], known)
     pairs = [pair for pair in pairs if known[pair][2]]
     if not pairs:
         return []
@@ -93,7 +92,7 @@ def _visible(surfaces: Tops, ids: NDArray[np.uint32]) -> Whole:
 def _farthest_m(case: Case) -> float:
     """The longest level reach at any height difference that the study's gaps know."""
     lengths = [length for gap in case.study.gap if gap.reach is not None for _, length in gap.reach]
-    return max([looked_for_m(case.study), *lengths])
+    return max([looked_for_m(case.study.gap), *lengths])
 
 
 def _near(surfaces: Tops, seen: Whole, reach_m: float) -> list[tuple[int, int]]:
@@ -106,7 +105,7 @@ def _near(surfaces: Tops, seen: Whole, reach_m: float) -> list[tuple[int, int]]:
 
 
 def _learn(
-    study: Study, surfaces: Tops, pairs: list[tuple[int, int]], known: dict[tuple[int, int], Gap]
+    gaps: Gaps, surfaces: Tops, pairs: list[tuple[int, int]], known: dict[tuple[int, int], Nearest]
 ) -> None:
     """Work out the nearest points of pairs."""
     if not pairs:
@@ -114,6 +113,6 @@ def _learn(
     a, b = np.array(pairs, dtype=np.intp).T
     low = np.maximum(surfaces.low[a], surfaces.low[b])
     high = np.minimum(surfaces.high[a], surfaces.high[b])
-    between = spans(study, surfaces, a, b, (low + high) / 2.0, STEPS)
+    between = spans(gaps, surfaces, a, b, (low + high) / 2.0, STEPS)
     for k, pair in enumerate(pairs):
         known[pair] = between.from_m[k], between.to_m[k], bool(between.within[k])

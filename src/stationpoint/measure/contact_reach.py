@@ -6,19 +6,21 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.measure.reach import FUZZ_M, has_reach, reach_m
-from stationpoint.study.models import Study
+from stationpoint.study.models import Gap
+
+Gaps = tuple[Gap, ...]
 
 UNTOLD_REACH_M = 2.0  # where the study names none (common practice)
 
 
-def longest_reach_m(study: Study) -> float | None:
+def longest_reach_m(gaps: Gaps) -> float | None:
     """The longest level reach of the study's gaps, metres; None where it names none.
 
     R(0) of each gap; of a table that holds no level row, its longest. Source: definition. Worked: gaps
     of 3.4 and 2 m: 3.4.
     """
     found = []
-    for gap in study.gap:
+    for gap in gaps:
         level = reach_m(gap, 0.0) if has_reach(gap) else None
         if level is None and gap.reach is not None:
             level = max(length for _, length in gap.reach)
@@ -26,12 +28,12 @@ def longest_reach_m(study: Study) -> float | None:
     return max(found, default=None)
 
 
-def looked_for_m(study: Study) -> float:
+def looked_for_m(gaps: Gaps) -> float:
     """The reach that false contacts are measured by: the longest, or 2 m."""
-    return longest_reach_m(study) or UNTOLD_REACH_M
+    return longest_reach_m(gaps) or UNTOLD_REACH_M
 
 
-def within_reach(study: Study, level_m: ArrayLike, height_m: ArrayLike) -> NDArray[np.bool_]:
+def within_reach(gaps: Gaps, level_m: ArrayLike, height_m: ArrayLike) -> NDArray[np.bool_]:
     """Whether the player gets from one surface to the other and back, (n,).
 
     level_m, height_m: (n,) level distance and difference in height. Some gap's R(h) holds both ways, up
@@ -41,8 +43,8 @@ def within_reach(study: Study, level_m: ArrayLike, height_m: ArrayLike) -> NDArr
     """
     level, height = np.broadcast_arrays(np.asarray(level_m, dtype=float), np.asarray(height_m, dtype=float))
     found = np.zeros(level.shape, dtype=bool)
-    gaps = [gap for gap in study.gap if has_reach(gap)]
-    for gap in gaps:
+    told = [gap for gap in gaps if has_reach(gap)]
+    for gap in told:
         if gap.reach_m is not None:
             found |= _bare(level, height, gap.reach_m)
             continue
@@ -52,7 +54,7 @@ def within_reach(study: Study, level_m: ArrayLike, height_m: ArrayLike) -> NDArr
             reach = np.array([-np.inf if one is None else one for one in each]).reshape(level.shape)
             farthest = np.minimum(farthest, reach)
         found |= level <= farthest + FUZZ_M
-    return found if gaps else _bare(level, height, UNTOLD_REACH_M)
+    return found if told else _bare(level, height, UNTOLD_REACH_M)
 
 
 def _bare(level: NDArray[np.float64], height: NDArray[np.float64], reach: float) -> NDArray[np.bool_]:

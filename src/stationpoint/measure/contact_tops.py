@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from math import cos, radians
 
 import numpy as np
@@ -19,6 +20,7 @@ Bits = NDArray[np.bool_]
 LEVEL_DEG = 45.0
 LEAST_M2 = 0.05  # of upper faces, of a node that no flag calls walkable
 FEW = 64  # triangles: up to here all are tried, else blocks of that many by their bounds
+SIZES = (2, 8, FEW)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,7 +75,7 @@ def nearest(those: Tops, nodes: Whole, points_m: Points) -> Points:
     """
     found = np.empty((len(nodes), 3))
     counts = those.counts[nodes]
-    for least, most in ((0, 2), (2, 8), (8, FEW)):
+    for least, most in pairwise((0, *SIZES)):
         here = np.flatnonzero((counts > least) & (counts <= most))
         if len(here):
             found[here] = _nearest_of_few(those, nodes[here], points_m[here], most)
@@ -84,16 +86,23 @@ def nearest(those: Tops, nodes: Whole, points_m: Points) -> Points:
 
 
 def _nearest_of_few(those: Tops, nodes: Whole, points: Points, most: int) -> Points:
-    several, inverse = np.unique(nodes, return_inverse=True)
-    padded = np.array([_padded(those.faces[node], most) for node in several])
-    at = _on_triangles(points[:, None], padded[inverse])
+    place, padded = _few(those, most)
+    at = _on_triangles(points[:, None], padded[place[nodes]])
     k = ((at - points[:, None]) ** 2).sum(axis=2).argmin(axis=1)
     best: Points = at[np.arange(len(points)), k]
     return best
 
 
-def _padded(faces: Points, most: int) -> Points:
-    return np.concatenate([faces, np.repeat(faces[-1:], most - len(faces), axis=0)])
+@lru_cache(maxsize=24)
+def _few(those: Tops, most: int) -> tuple[Whole, Points]:
+    """Faces of all nodes that have at most so many, and more than a smaller class, (n, most, 3, 3), the
+    last one repeated; and where each node's are."""
+    least = max((size for size in SIZES if size < most), default=0)
+    chosen = np.flatnonzero((those.counts > least) & (those.counts <= most))
+    place = np.zeros(len(those.counts), dtype=np.intp)
+    place[chosen] = np.arange(len(chosen))
+    faces = [those.faces[node] for node in chosen]
+    return place, np.array([np.concatenate([one, np.repeat(one[-1:], most - len(one), axis=0)]) for one in faces])
 
 
 @lru_cache(maxsize=64)
@@ -154,18 +163,16 @@ def _on_triangles(points: Points, triangles: Points) -> Points:
         v, w = vb / whole, vc / whole
         on_ab, on_ac = d1 / (d1 - d3), d2 / (d2 - d6)
         on_bc = (d4 - d3) / ((d4 - d3) + (d5 - d6))
-    zero, one = np.zeros_like(d1), np.ones_like(d1)
-    cases = [
-        (d1 <= 0) & (d2 <= 0),
-        (d3 >= 0) & (d4 <= d3),
-        (d6 >= 0) & (d5 <= d6),
-        (vc <= 0) & (d1 >= 0) & (d3 <= 0),
-        (vb <= 0) & (d2 >= 0) & (d6 <= 0),
-        (va <= 0) & (d4 >= d3) & (d5 >= d6),
-    ]
-    along_b = np.select(cases, [zero, one, zero, on_ab, zero, 1.0 - on_bc], v)
-    along_c = np.select(cases, [zero, zero, one, zero, on_ac, on_bc], w)
-    at: Points = a + np.nan_to_num(along_b)[..., None] * ab + np.nan_to_num(along_c)[..., None] * ac
+    for where, v_there, w_there in (  # the later ones outrank the earlier
+        ((va <= 0) & (d4 >= d3) & (d5 >= d6), 1.0 - on_bc, on_bc),
+        ((vb <= 0) & (d2 >= 0) & (d6 <= 0), 0.0, on_ac),
+        ((vc <= 0) & (d1 >= 0) & (d3 <= 0), on_ab, 0.0),
+        ((d6 >= 0) & (d5 <= d6), 0.0, 1.0),
+        ((d3 >= 0) & (d4 <= d3), 1.0, 0.0),
+        ((d1 <= 0) & (d2 <= 0), 0.0, 0.0),
+    ):
+        v, w = np.where(where, v_there, v), np.where(where, w_there, w)
+    at: Points = a + v[..., None] * ab + w[..., None] * ac
     return at
 
 

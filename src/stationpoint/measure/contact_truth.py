@@ -7,9 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.contact_reach import looked_for_m, within_reach
+from stationpoint.measure.contact_reach import Gaps, looked_for_m, within_reach
 from stationpoint.measure.contact_tops import Tops, nearest
-from stationpoint.study.models import Study
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -54,7 +53,7 @@ class Apart:
     line_px: Points
 
 
-def spans(study: Study, those: Tops, a: Whole, b: Whole, near_m: Points, steps: int = 1) -> Spans:
+def spans(gaps: Gaps, those: Tops, a: Whole, b: Whole, near_m: Points, steps: int = 1) -> Spans:
     """The shortest way from each surface a to b near a point of a, (n, 3).
 
     To the nearest point of b, from there to the nearest of a, and back once more: between straight edges
@@ -66,18 +65,21 @@ def spans(study: Study, those: Tops, a: Whole, b: Whole, near_m: Points, steps: 
         start = nearest(those, a, end)
         end = nearest(those, b, start)
     gap = end - start
-    return Spans(start, end, within_reach(study, np.hypot(gap[:, 0], gap[:, 2]), gap[:, 1]))
+    return Spans(start, end, within_reach(gaps, np.hypot(gap[:, 0], gap[:, 2]), gap[:, 1]))
 
 
-def is_honest(study: Study, those: Tops, a: Whole, b: Whole, on_a_m: Points, on_b_m: Points) -> Bits:
+def is_honest(
+    gaps: Gaps, those: Tops, a: Whole, b: Whole, on_a_m: Points, on_b_m: Points
+) -> tuple[Bits, Spans, Spans]:
     """Whether each of two surfaces can be reached from the other near points of theirs, (n, 3) each, or
-    from a spot within one reach of them, (n,)."""
-    honest = spans(study, those, a, b, on_a_m).within | spans(study, those, b, a, on_b_m).within
-    walk_m = looked_for_m(study)
+    from a spot within one reach of them, (n,); the spans from a to b, and from b to a."""
+    there, back = spans(gaps, those, a, b, on_a_m), spans(gaps, those, b, a, on_b_m)
+    honest = there.within | back.within
+    walk_m = looked_for_m(gaps)
     for first, second, points in ((a, b, on_a_m), (b, a, on_b_m)):
         open_ = np.flatnonzero(~honest)
         if len(open_):
-            most = spans(study, those, first[open_], second[open_], points[open_], STEPS)
+            most = spans(gaps, those, first[open_], second[open_], points[open_], STEPS)
             beside = ((most.from_m - points[open_]) ** 2).sum(axis=1) <= walk_m * walk_m
             honest[open_] = most.within & beside
-    return honest
+    return honest, there, back

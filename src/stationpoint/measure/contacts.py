@@ -12,7 +12,7 @@ from stationpoint.measure.contact_borders import Pieces, line_of, pieces
 from stationpoint.measure.contact_breaks import breaks
 from stationpoint.measure.contact_reach import looked_for_m
 from stationpoint.measure.contact_tops import nearest, stands_on, tops
-from stationpoint.measure.contact_truth import Apart, is_honest, spans
+from stationpoint.measure.contact_truth import Apart, is_honest
 from stationpoint.measure.cues.borders import borders
 from stationpoint.measure.masks import there
 from stationpoint.measure.shots import MAIN, main_shot
@@ -24,7 +24,7 @@ Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
 
 LEAST_ARCMIN = 30.0
-SIDE_M = 1.0  # so far below its upper faces a node's side counts as the surface's edge
+SIDE_M = 0.5  # so far below its upper faces a node's side counts as the surface's edge: a step (common practice)
 
 PARTS = (
     Field(("a",), "", 0, "The surface nearer to the camera."),
@@ -59,13 +59,16 @@ def false_contacts(case: Case, those: Pieces, depth_m: NDArray[np.float32]) -> l
     """Pairs of walkable surfaces that seem to touch and do not, the longest border first.
 
     those: the borders of walkable surfaces. depth_m: (h, w). A side of a node counts as its surface's edge
-    down to 1 m below its upper faces. What stands on the other, or on what stands on it, is joined with it.
+    down to half a metre below its upper faces. What stands on the other, or on what stands on it, is joined with it.
     Source: definition. Worked: orthographic, pitch 30, edges at (0, 0, 0) and (0, -3, -5.196): 0 px apart,
     6.0 m in space, 5.196 m level, 3 m down.
     """
     touching = _touching(case, those, depth_m)
     at, a, b = touching.at, touching.a, touching.b
-    false = ~is_honest(case.study, tops(case.scene), a, b, touching.on_a_m, touching.on_b_m)
+    honest, there_to, back = is_honest(
+        case.study.gap, tops(case.scene), a, b, touching.on_a_m, touching.on_b_m
+    )
+    false = ~honest
     wrong = np.zeros(len(those.pair), dtype=bool)
     wrong[at[false]] = True
     found = []
@@ -79,10 +82,9 @@ def false_contacts(case: Case, those: Pieces, depth_m: NDArray[np.float32]) -> l
         here = mine[int(((touching.px[mine] - middle) ** 2).sum(axis=1).argmin())]
         first_is_nearer = float(touching.nearer_m[mine].sum()) <= 0.0
         nodes = (a[here], b[here]) if first_is_nearer else (b[here], a[here])
-        start = (touching.on_a_m if first_is_nearer else touching.on_b_m)[here][None]
-        span = spans(case.study, tops(case.scene), *(np.array([node]) for node in nodes), start)
+        span = there_to if first_is_nearer else back
         names = case.scene.nodes[nodes[0]].name, case.scene.nodes[nodes[1]].name
-        level, height = float(span.level_m[0]), float(span.height_m[0])
+        level, height = float(span.level_m[here]), float(span.height_m[here])
         found.append(Apart(*names, length, float(touching.flat_m[here]), level, height, middle, line))
     return sorted(found, key=lambda one: -(one.border_arcmin or 0.0))
 
@@ -129,7 +131,7 @@ def _touching(case: Case, those: Pieces, depth_m: NDArray[np.float32]) -> _Touch
     aside_px = [np.linalg.norm(project(camera, on[k]) - px[:, k], axis=1) for k in (0, 1)]
     nearer = np.where((z_m[:, 0] <= z_m[:, 1])[:, None], on[0], on[1])
     flat_m = np.nan_to_num((aside_px[0] + aside_px[1]) / frontal_px_per_m(camera, nearer), nan=np.inf)
-    some = np.flatnonzero((below_m <= SIDE_M) & (flat_m <= looked_for_m(case.study)))
+    some = np.flatnonzero((below_m <= SIDE_M) & (flat_m <= looked_for_m(case.study.gap)))
     return _Touching(
         at[some], a[some], b[some], on[0][some], on[1][some], px[some].mean(axis=1), flat_m[some],
         (z_m[:, 0] - z_m[:, 1])[some],

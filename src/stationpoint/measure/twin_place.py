@@ -47,7 +47,7 @@ def twin(case: Case, target: Target, kind: str, shift_m: float | None = None) ->
     matrix = twin_matrix(case, target, kind, shift_m)
     if matrix is None:
         return Twin(kind, shift_m, None, "it would pass the camera")
-    held = held_by(case, target, matrix) if kind == SLIDE else None
+    held = held_by(case, target, kind, matrix)
     if held is not None:
         return Twin(kind, shift_m, matrix, f"it stands on {held}")
     cut = cut_by(case.scene, group(case, target), matrix)
@@ -56,7 +56,7 @@ def twin(case: Case, target: Target, kind: str, shift_m: float | None = None) ->
 
 def default_shift_m(case: Case) -> float:
     """How far a slide twin goes unless told: the study's own, the longest reach, else one body length."""
-    return case.study.twin_shift_m or longest_reach_m(case.study) or body_m(case)
+    return case.study.twin_shift_m or longest_reach_m(case.study.gap) or body_m(case)
 
 
 @lru_cache(maxsize=512)
@@ -143,18 +143,19 @@ def moves_with(case: Case, names: tuple[str, ...], matrix: Matrix) -> Moves:
     return tuple(made.items())
 
 
-def held_by(case: Case, target: Target, matrix: Matrix) -> str | None:
-    """Name of the surface that pins a slid target to its place, or None.
+def held_by(case: Case, target: Target, kind: str, matrix: Matrix) -> str | None:
+    """Name of the surface that pins a target to its place, or None.
 
     It rests, itself or with something that moves along, on ground or on a node that does not move along
-    and lies under its other place as well. A slide that is level, as in views from the side, leaves it
-    standing and pins nothing.
+    and lies under its other place as well. A twin that still stands as high, as in views from the side,
+    is pinned by nothing.
     """
     for member, support in rests_on(case.scene, group(case, target)):
-        if abs(float(matrix[1, 3])) < STAYS_M:
+        points = hull_points(case.scene.node(member))
+        if abs(float(carried(points, matrix)[:, 1].min() - points[:, 1].min())) < STAYS_M:
             continue
         node = case.scene.node(support)
-        if node.kind == "ground":
+        if kind == MIRROR or node.kind == "ground":
             return support
         x, _, z = case.scene.node(member).foot + matrix[:3, 3]
         if drop_m(node, np.array([x, float(node.bounds[1, 1]) + 1.0, z])) is not None:

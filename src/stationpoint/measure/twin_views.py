@@ -122,7 +122,7 @@ def _sight(case: Case, target: Target) -> TwinSight:
     failed = tuple(one for one in (*slides, mirror) if one.why is not None)
     likely = [one for one in slides if one.why is None]
     shadows = "cast-shadow" in case.study.aids
-    if _window(case, target, [mirror, *likely], shadows) is None:
+    if _window(case, target, [], False) is None:
         return TwinSight(target, False)
     around = anchors(case, target)
     certain = [

@@ -6,6 +6,7 @@ see shot.py. tests/render/test_every_renderer.py holds every line of the table t
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from importlib import import_module
 from typing import Protocol
@@ -32,6 +33,14 @@ class Renderer(Protocol):
 
     def draw(self, shot: Shot) -> Frame:
         """The planes that the shot asks for."""
+        ...
+
+    def begin(self, shot: Shot) -> Callable[[], Frame]:
+        """Begin to draw a shot; what is returned gives its frame, once, when it is called.
+
+        The engine may work on while the caller does other things. Any other shot that is drawn or
+        begun in between finishes this one first.
+        """
         ...
 
 

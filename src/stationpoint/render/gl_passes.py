@@ -9,7 +9,7 @@ test, one bit a group. The shadow maps are drawn once a stage and light (gl_shad
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,6 +37,26 @@ INFINITY_BITS = 0x7F800000
 Matrix = NDArray[np.float64]
 
 
+class Begun:
+    """A shot under way: read when its frame is called for, or when its canvases are needed."""
+
+    def __init__(self, read: Callable[[], Frame]) -> None:
+        self._read = read
+        self._frame: Frame | None = None
+
+    def finish(self) -> None:
+        """Read it, unless that was done."""
+        if self._frame is None:
+            self._frame = self._read()
+
+    def frame(self) -> Frame:
+        """The frame."""
+        gl_cures.current_context()
+        self.finish()
+        assert self._frame is not None
+        return self._frame
+
+
 class GlRenderer:
     """Draws shots of one scene."""
 
@@ -47,6 +67,7 @@ class GlRenderer:
         self._centre = centre_of(scene.nodes)
         self._part = gl_cast.uploaded(scene.nodes, range(1, len(scene.nodes) + 1), self._centre)
         self._casts: OrderedDict[Hashable, Cast] = OrderedDict()
+        self._begun: Begun | None = None
         self._shadows: OrderedDict[tuple[Hashable, ...], ShadowMaps | None] = OrderedDict()
         self._surfaces = Program("surface.vert", "surface.frag")
         self._surfaces_drawn: Hashable = None
@@ -63,7 +84,26 @@ class GlRenderer:
         """The planes that the shot asks for."""
         check(self._scene, shot)
         gl_cures.current_context()
+        self._finish()
         return in_tiles(self._draw, shot, MOST_PX)
+
+    def begin(self, shot: Shot) -> Callable[[], Frame]:
+        """Hand the passes to the driver, whose threads draw on; the frame is read when it is called for."""
+        check(self._scene, shot)
+        gl_cures.current_context()
+        self._finish()
+        if max(shot.camera.pixels) > MOST_PX:
+            return lambda: self.draw(shot)
+        self._issue(shot)
+        gl.glFlush()
+        begun = self._begun = Begun(lambda: self._frame(shot))
+        return begun.frame
+
+    def _finish(self) -> None:
+        """Read what is under way, before its canvases are drawn on again."""
+        if self._begun is not None:
+            self._begun.finish()
+            self._begun = None
 
     def close(self) -> None:
         """Give back what the card holds; the context stays."""
@@ -81,12 +121,16 @@ class GlRenderer:
         self._part.mesh.delete()
 
     def _draw(self, shot: Shot) -> Frame:
+        self._issue(shot)
+        return self._frame(shot)
+
+    def _issue(self, shot: Shot) -> None:
+        """Give the driver all passes of a shot that fits one canvas."""
         cast = self._cast(shot)
         terms = depth_terms(shot.camera, *depth_range_m(shot.camera, *cast.bounds, self._centre))
         to_clip = clip_matrix(shot.camera, terms, self._centre)
         drawing = gl_cast.in_view(cast, shot.camera, to_clip, self._centre)
-        facts = bool(shot.planes & {DEPTH, IDS})
-        if facts:
+        if shot.planes & {DEPTH, IDS}:
             self._draw_facts(shot, drawing, to_clip)
         if WHOLE in shot.planes:
             self._draw_whole(shot, cast, to_clip)
@@ -94,7 +138,11 @@ class GlRenderer:
             shadow = self._shadow(shot, cast) if shot.shadow else None
             self._draw_surfaces(shot, drawing, to_clip)
             self._draw_look(shot, shadow, terms)
-        # Read only now: the driver's threads go on with the later passes while the first are copied.
+
+    def _frame(self, shot: Shot) -> Frame:
+        """What was issued, read back: only now, so that the driver's threads go on with later passes
+        while the first are copied."""
+        facts = bool(shot.planes & {DEPTH, IDS})
         size = shot.camera.pixels
         depth_m, ids = self._read_facts(*size) if facts else (None, None)
         return Frame(

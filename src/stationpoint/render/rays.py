@@ -7,7 +7,7 @@ is shaded once a pixel; only pixels on an edge get four samples.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from contextlib import contextmanager
 
 import numpy as np
@@ -51,6 +51,11 @@ class RaysRenderer:
         """The planes that the shot asks for."""
         check(self._scene, shot)
         return in_tiles(self._draw, shot, MOST_PX)
+
+    def begin(self, shot: Shot) -> Callable[[], Frame]:
+        """The frame, when it is called for: rays are cast only then."""
+        check(self._scene, shot)
+        return lambda: self.draw(shot)
 
     def _draw(self, shot: Shot) -> Frame:
         world = self._world(shot)

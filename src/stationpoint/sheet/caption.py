@@ -12,7 +12,7 @@ from stationpoint.sheet.cues import CUES, grade_of, measured
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.scale import Scale
-from stationpoint.sheet.wording import arcmin_words, caption_words, confused_words, gap_spans
+from stationpoint.sheet.wording import arcmin_words, caption_words, confused, confused_words, gap_spans
 from stationpoint.study.models import Study
 from stationpoint.words import DEGREE, angles, degrees, number, plain
 
@@ -55,15 +55,15 @@ def caption_lines(
 ) -> list[list[Part]]:
     """The caption's lines as parts, before fitting. swept: the fields that the heads show. width: the
     cell's; a name takes at most two fifths of it. said_of_all: confused directions that the header
-    tells."""
+    tells: their pairs."""
     size = scale.type(SIZE)
     label = Part(take.variant.label, "bold")
     if same is not None:
         return [[label, Part(f"same picture as {same.label}", "semibold")], [Part(same.reason)]]
     values = caption_words(take.variant, swept, take.setup.camera.parallel)
     first = [label, *([Part(values, rank=3)] if values else []), *_gap_parts(take, study, flag, size, width)]
-    confused = [words for words in confused_words(take) if words not in said_of_all]
-    camera = _camera_parts(take, study, swept, scale, confused)
+    alike = [confused_words(k, swap, swap) for k, swap in confused(take).items() if k not in said_of_all]
+    camera = _camera_parts(take, study, swept, scale, alike)
     return [first, camera, _target_parts(take, study, flag, size, width)]
 
 
@@ -107,9 +107,9 @@ def verdict_words(take: Take, name: str) -> tuple[tuple[str, Weight], ...]:
 
 
 def _camera_parts(
-    take: Take, study: Study, swept: Sequence[str], scale: Scale, confused: Sequence[str]
+    take: Take, study: Study, swept: Sequence[str], scale: Scale, alike: Sequence[str]
 ) -> list[Part]:
-    """Lens or view height, and how the camera stands; what is confused comes before that."""
+    """Lens or view height, and how the camera stands; directions that are drawn alike come before that."""
     setup = take.setup
     parts: list[Part] = []
     if setup.hfov_deg is not None and setup.vfov_deg is not None and setup.dfov_deg is not None:
@@ -117,7 +117,7 @@ def _camera_parts(
         parts.append(Part(f"{angles(setup.hfov_deg, setup.vfov_deg)}, {diagonal}"))
     elif setup.view_height_m is not None:
         parts.append(Part(f"view {plain(setup.view_height_m, 2)} m high"))
-    parts += [Part(words, "semibold", rank=k) for k, words in enumerate(confused)]
+    parts += [Part(words, "semibold", rank=k) for k, words in enumerate(alike)]
     if setup.hfov_deg is not None and "distance_m" not in swept:
         parts.append(Part(f"{number(setup.distance_m)} m away", rank=1))
     if setup.oblique_ratio is not None and "oblique_ratio" not in swept:

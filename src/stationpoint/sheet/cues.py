@@ -9,7 +9,7 @@ from typing import Literal
 
 from stationpoint.ink.figures import box, saw_box
 from stationpoint.ink.shapes import Area, Line, Shape, Weight
-from stationpoint.ink.type import cap_height_px, cut, text, width_px
+from stationpoint.ink.type import cap_height_px, text, width_px
 from stationpoint.look import INK, WHITE
 from stationpoint.measure.types import Take
 from stationpoint.sheet.scale import Scale
@@ -27,7 +27,6 @@ WEIGHTS: dict[Grade, Weight] = {
     "weak": "semibold",
     "absent": "regular",
 }
-LEAST_NAME = 4  # characters of a name that is cut
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +61,12 @@ BY_NAME = {cue.name: cue for cue in CUES}
 def grade_of(take: Take, pair: str, cue: Cue) -> Grade:
     """The cue's grade for a pair; absent where it was not measured."""
     found = take.reading.values.get(("cues", pair, cue.name, "grade"))
-    return next((grade for grade in GRADES if grade == found), "absent")
+    return found if found in ("reads", "weak", "misleads") else "absent"  # type: ignore[return-value]
 
 
 def measured(take: Take, pair: str) -> bool:
     """Whether the cues of a pair were measured."""
-    return any(("cues", pair, cue.name, "grade") in take.reading.values for cue in CUES)
+    return ("cues", pair, CUES[0].name, "grade") in take.reading.values
 
 
 def pairs_of(take: Take, study: Study) -> tuple[str, ...]:
@@ -89,15 +88,12 @@ def told(take: Take, pair: str) -> tuple[int, int]:
 
 def summary(take: Take, pair: str, named: bool, size: int, within_px: float) -> str:
     """The strip's summary in words, "" where it has no room. named: whether the pair must be told from
-    others; its name goes first where there is little room."""
+    others; its name is left out where it does not fit, since the legend has it."""
     order, amount = told(take, pair)
     said = f"order {counted(order, 'cue') if order else 'none'}, amount {amount or 'none'}"
-    if named:
-        least = width_px(f": {said}", size, "semibold")
-        name = cut(pair.partition(":")[2], size, "semibold", within_px - least)
-        if len(name) >= LEAST_NAME or name == pair.partition(":")[2]:
-            return f"{name}: {said}"
-    return said if width_px(said, size, "semibold") <= within_px else ""
+    short = f"{pair.partition(':')[2]}: order {order or 'none'}, amount {amount or 'none'}"
+    tries = (short, said) if named else (said,)
+    return next((words for words in tries if width_px(words, size, "semibold") <= within_px), "")
 
 
 def strip_shapes(

@@ -258,12 +258,28 @@ def _lefts(
 
 
 def _rows(columns: Sequence[Column], width: float, scale: Scale) -> list[list[Column]]:
+    """The groups in as few rows as they need, these about equally long; the cues' two stay together."""
+    widths = [_width(column, scale) + APART for column in columns]
+    room = width + APART
+    count = len(_broken(columns, widths, room))
+    while count > 1:
+        tried = room - 20.0
+        if tried < max(widths) or len(_broken(columns, widths, tried)) > count:
+            break
+        room = tried
+    return _broken(columns, widths, room)
+
+
+def _broken(columns: Sequence[Column], widths: Sequence[float], room: float) -> list[list[Column]]:
     rows: list[list[Column]] = [[]]
-    for column in columns:
-        taken = sum(_width(c, scale) + APART for c in rows[-1])
-        if rows[-1] and taken + _width(column, scale) > width:
+    taken = 0.0
+    for k, (column, own) in enumerate(zip(columns, widths, strict=True)):
+        together = own + (widths[k + 1] if k + 1 < len(columns) and not columns[k + 1].head else 0.0)
+        if rows[-1] and taken + (together if together <= room else own) > room:
             rows.append([])
+            taken = 0.0
         rows[-1].append(column)
+        taken += own
     return rows
 
 

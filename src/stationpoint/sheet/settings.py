@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from stationpoint.measure.types import Take
 from stationpoint.sheet.wording import (
     LENS,
+    confused,
     confused_words,
     offset_words,
     pair_words,
@@ -58,18 +59,21 @@ def common_settings(
         rows.append(("Places", f"{listed(places)}; drawn: {takes[0].place.name}"))
     if study.limit:
         rows.append(("Brief", "; ".join(limit_words(limit) for limit in study.limit)))
-    rows.append(("Confused", "; ".join(confused_in_all(takes))))
+    everywhere = confused_in_all(takes)
+    ranges = {pair: [confused(take)[pair] for take in takes] for pair in everywhere}
+    said = [confused_words(pair, min(ranges[pair]), max(ranges[pair])) for pair in everywhere]
+    rows.append(("Confused", "; ".join(said)))
     if renderer_note:
         rows.append(("Drawn by", renderer_note))
     return [(label, value) for label, value in rows if value]
 
 
 def confused_in_all(takes: Sequence[Take]) -> list[str]:
-    """What every cell confuses, in the same words: said once at the top, not in the captions."""
+    """Pairs of directions that every cell confuses: said once at the top, not in the captions."""
     if len(takes) < 2:
         return []
-    said = [confused_words(take) for take in takes]
-    return [words for words in said[0] if all(words in other for other in said[1:])]
+    found = [confused(take) for take in takes]
+    return [pair for pair in found[0] if all(pair in other for other in found[1:])]
 
 
 def _gap_label(study: Study, k: int) -> str:

@@ -30,12 +30,12 @@ _UNIT = {
     "near_m": "near plane {} m",
     "far_m": "far plane {} m",
 }
-CONFUSED = {
+CAMERA_PAIRS = {
     "up-away": ("up", "away"),
     "up-across": ("up", "across"),
     "across-away": ("across", "away"),
 }
-CONFUSED_WORLD = {
+WORLD_PAIRS = {
     "x-y": ("along x", "up"),
     "x-z": ("along x", "along z"),
     "y-z": ("up", "along z"),
@@ -160,18 +160,22 @@ def gap_spans(take: Take, name: str) -> tuple[str, str, str] | None:
     return long, short, span_words(ground) if apart and ground is not None else ""
 
 
-def confused_words(take: Take) -> list[str]:
-    """Directions that this view draws alike: "1 m up looks like 1.73 m away". The camera's own first;
-    the world's only where none of these are."""
-    for pairs in (CONFUSED, CONFUSED_WORLD):
-        said = []
-        for pair, (one, other) in pairs.items():
-            swap = take.reading.values.get(("pairs", pair, "swap_m"))
-            if isinstance(swap, float | int):
-                said.append(f"1 m {one} looks like {plain(float(swap), 2)} m {other}")
-        if said:
-            return said
-    return []
+def confused(take: Take) -> dict[str, float]:
+    """Directions that this view draws alike, with the metres of the second that look like 1 m of the
+    first. The camera's own; the world's only where none of these are."""
+    for pairs in (CAMERA_PAIRS, WORLD_PAIRS):
+        swaps = {pair: take.reading.values.get(("pairs", pair, "swap_m")) for pair in pairs}
+        found = {pair: float(swap) for pair, swap in swaps.items() if isinstance(swap, float | int)}
+        if found:
+            return found
+    return {}
+
+
+def confused_words(pair: str, least_m: float, most_m: float) -> str:
+    """A confused pair in words: "1 m up looks like 1.73 m away", "... 1.04 to 4.7 m away"."""
+    one, other = (CAMERA_PAIRS | WORLD_PAIRS)[pair]
+    first, last = plain(least_m, 2), plain(most_m, 2)
+    return f"1 m {one} looks like {first if first == last else f'{first} to {last}'} m {other}"
 
 
 def pair_words(pair: str) -> str:

@@ -12,6 +12,7 @@ from pkgutil import iter_modules
 from types import ModuleType
 
 from stationpoint.ink.shapes import Shape
+from stationpoint.sheet.marks import contact, gap, target
 from stationpoint.sheet.marks.cue import NAME_OF_ALL
 from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.scale import Scale
@@ -36,12 +37,12 @@ def known_marks() -> tuple[str, ...]:
 
 
 def drawn(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
-    """The shapes of the wanted marks, lowest layer first. Gaps and false contacts claim their ground
-    before any label is placed; tags and black labels lie on top."""
+    """The shapes of the wanted marks, lowest layer first. Gaps, then false contacts, then targets' dots
+    claim their ground before any label is placed; tags and black labels lie on top."""
     look.wanted.update(wanted)
     wanting = [mark for mark in every_mark() if mark.NAME in wanted | ALWAYS]
-    for mark in reversed(wanting):  # a false contact's label makes way for take-off and landing
-        if hasattr(mark, "claim"):
+    for mark in (gap, contact, target):
+        if mark.NAME in wanted:
             mark.claim(look)
     shapes: list[Shape] = []
     for mark in wanting:

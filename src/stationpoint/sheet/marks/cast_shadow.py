@@ -10,7 +10,7 @@ from stationpoint.sheet.marks.drawing import Drawing
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER, CUE = NAME_OF_ALL, 47, "cast_shadow"
-LEAST_PX = 6.0
+LEAST_PX, MOST_SHARE = 14.0, 0.3  # a longer arrow would part the picture
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -19,9 +19,13 @@ def draw(look: Drawing) -> list[Shape]:
     Positions: the foot, the shadow's far end (its middle where it hangs).
     """
     at = positions(look, CUE)
-    if at is None or len(at) < 2 or float(np.hypot(*(at[1] - at[0]))) < LEAST_PX:
+    if at is None or len(at) < 2:
         return []
-    way = (at[1] - at[0]) / float(np.hypot(*(at[1] - at[0])))
+    length = float(np.hypot(*(at[1] - at[0])))
+    longest = MOST_SHARE * look.size_px[0]
+    if length < look.scale.long(LEAST_PX) or (length > longest and shown(look)[CUE] != "misleads"):
+        return []
+    way = (at[1] - at[0]) / length
     spots = [at[1] + way * look.scale.long(18), *around(at[1], look.scale), *around(at[0], look.scale)]
     shapes = arrow(at[0], at[1], shown(look)[CUE], look.scale)
     return put(look, CUE, [(at[0], at[1])], shapes, spots)

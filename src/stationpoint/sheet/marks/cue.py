@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,7 @@ MOST_AMOUNTS = 3
 Points = NDArray[np.float64]
 
 
+@lru_cache(maxsize=1)
 def pair_of(look: Drawing) -> str:
     """The pair that the picture's cues are about, "" without one."""
     if look.about:
@@ -28,6 +30,7 @@ def pair_of(look: Drawing) -> str:
     return pairs[0] if pairs else ""
 
 
+@lru_cache(maxsize=1)
 def shown(look: Drawing) -> dict[str, Grade]:
     """The cues whose marks a picture shows, with their grades.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -24,6 +24,15 @@ Entry = tuple[tuple[Shape, ...], str]  # shapes in a box of 56 x 20 px, and the 
 ENTRY_WIDTH, ENTRY_HEIGHT = 56, 20
 
 
+class Place(NamedTuple):
+    """Where a dot may go. out: the direction outwards from its target, (2,) of -1 and 1. edge: where the
+    target ends, for a dot that stands beside it."""
+
+    spot: NDArray[np.float64]
+    out: NDArray[np.float64]
+    edge: NDArray[np.float64] | None = None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawing:
     """One picture to be marked.
@@ -34,6 +43,7 @@ class Drawing:
     legend entries that came to be drawn. about: the pair whose cues are drawn, "" for the study's first.
     unplaced: names that found no room. on_top: shapes that lie
     over all other marks, already placed. wanted: names of the marks that are drawn.
+    places: target -> where its dot may go, the best first, and whether the target is hidden.
     """
 
     take: Take
@@ -49,6 +59,7 @@ class Drawing:
     unplaced: list[str] = field(default_factory=list)
     on_top: list[Shape] = field(default_factory=list)
     wanted: set[str] = field(default_factory=set)
+    places: dict[str, tuple[list[Place], bool]] = field(default_factory=dict)
 
     def value(self, *path: str) -> Value:
         """A reading, None where it does not apply or was not asked for."""

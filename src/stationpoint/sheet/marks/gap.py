@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +55,7 @@ def draw(look: Drawing) -> list[Shape]:
     return shapes
 
 
+@lru_cache(maxsize=8)
 def rails(look: Drawing, name: str) -> list[Rail]:
     """The two lines that could be drawn, 1 m to either side of the gap; the gap itself where it has
     no level direction.
@@ -161,6 +163,7 @@ def claim(look: Drawing) -> None:
             look.room.keep_disc(rail.ring, look.scale.long(6))
 
 
+@lru_cache(maxsize=8)
 def chosen_rail(look: Drawing, name: str) -> Rail | None:
     """The line on the clearer side: more of it on the picture, less over the subject, calmer ground."""
     best, least = None, np.inf

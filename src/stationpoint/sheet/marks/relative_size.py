@@ -9,10 +9,11 @@ from stationpoint.look import INK
 from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, pair_of, positions, put, shown
 from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
 from stationpoint.sheet.marks.gap import own_rail_first
+from stationpoint.sheet.marks.room import BLOCK
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER, CUE = NAME_OF_ALL, 44, "relative_size"
-TOP = 8.0  # half the width of a post's top, px
+TOP, BESIDE = 8.0, 10.0  # half the width of a post's top; from a thing to a post beside it, px
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -24,12 +25,38 @@ def draw(look: Drawing) -> list[Shape]:
     if at is None or len(at) < 4:
         return []
     kind, _, name = pair_of(look).partition(":")
-    feet = [(rail.start, rail.end) for rail in own_rail_first(look, name)] if kind == "gap" else []
-    for pair in feet or [(at[0], at[2])]:
-        found = _posts(look, pair, (at[1] - at[0], at[3] - at[2]))
+    if kind == "target" and look.value("targets", name, "seen") == 0:
+        return []  # a post where nothing is seen compares with nothing
+    if kind == "gap":
+        tries = [(rail.start, rail.end) for rail in own_rail_first(look, name)] or [(at[0], at[2])]
+    else:
+        boxes = (_subject_box(look), look.extra("size", name))
+        pairs = [_beside(foot, own, look.scale) for foot, own in zip((at[0], at[2]), boxes, strict=True)]
+        tries = [(one, other) for one in pairs[0] for other in pairs[1]]
+    for feet in tries:
+        found = _posts(look, feet, (at[1] - at[0], at[3] - at[2]))
         if found:
             return found
     return []
+
+
+def _subject_box(look: Drawing) -> Points | None:
+    """The box round the subject, (2, 2) px, None where it is not in the picture."""
+    rows, columns = np.nonzero(look.room.subject)
+    if not len(rows):
+        return None
+    return np.array([(columns.min(), rows.min()), (columns.max() + 1, rows.max() + 1)], dtype=float) * BLOCK
+
+
+def _beside(foot: Points, own: Points | None, scale: Scale) -> list[Points]:
+    """Where a post can stand at a foot's depth without covering what stands there: right and left of it."""
+    if own is None:
+        return [foot]
+    off = scale.long(BESIDE)
+    return [
+        np.array([float(own[:, 0].max()) + off, foot[1]]),
+        np.array([float(own[:, 0].min()) - off, foot[1]]),
+    ]
 
 
 def _posts(look: Drawing, feet: tuple[Points, Points], metres: tuple[Points, Points]) -> list[Shape]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Literal, NamedTuple
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,7 @@ from stationpoint.sheet.marks.drawing import (
     Drawing,
     Entry,
     Label,
+    Place,
     Row,
     leader,
     leader_end,
@@ -43,41 +44,39 @@ SMALL_PX, BESIDE_PX, FEW_BLOCKS = 26.0, 13.0, 40
 Spot = NDArray[np.float64]
 
 
-class Place(NamedTuple):
-    """Where a dot may go. out: the direction outwards from its target, (2,) of -1 and 1. edge: where the
-    target ends, for a dot that stands beside it."""
-
-    spot: Spot
-    out: Spot
-    edge: Spot | None = None
+def claim(look: Drawing) -> None:
+    """Where the dots go, primary targets first so that they get the best room."""
+    for number, target in sorted(enumerate(look.study.target), key=lambda pair: ORDER.index(pair[1].role)):
+        if off_side(look, target) is None:
+            spots, hidden = _spots(look, number, target)
+            if spots:
+                look.places[target.name] = (_reserved(look, spots), hidden)
 
 
 def draw(look: Drawing) -> list[Shape]:
-    """Dots, names and arrows, primary targets first so that they get the best room. What is hidden lies
-    behind the subject if that is what hides it."""
-    shapes: list[Shape] = []
-    ordered = sorted(enumerate(look.study.target), key=lambda pair: ORDER.index(pair[1].role))
-    held = []
-    for number, target in ordered:
+    """Dots, names and arrows, primary targets first. What is hidden lies behind the subject if that is
+    what hides it."""
+    ordered = sorted(look.study.target, key=lambda target: ORDER.index(target.role))
+    arrows: list[Shape] = []
+    behind: list[Shape] = []
+    names: list[Shape] = []
+    dots: list[Shape] = []
+    for target in ordered:
         side = off_side(look, target)
         if side is not None:
             centre = look.extra("target", target.name)
-            name = target.name if side in SIDES else f"{target.name}, {side}"  # behind: the lower edge
-            side = side if side in SIDES else "below"
-            shapes += edge_arrow(look, name, side, None if centre is None else centre[0])
+            arrows += edge_arrow(look, target.name, side, None if centre is None else centre[0])
+    for target in ordered:
+        if target.name not in look.places:
             continue
-        spots, hidden = _spots(look, number, target)
-        if spots:
-            held.append((target, _reserved(look, spots), hidden))
-    behind, dots, names = [], [], []
-    for target, spots, hidden in held:
-        mark, words = _named(look, target, spots, hidden)
+        places, hidden = look.places[target.name]
+        mark, words = _named(look, target, places, hidden)
         if hidden:
             behind += mark + words
         else:
             dots += mark
             names += words
-    return shapes + behind + (subject.pasted(look) if behind else []) + names + dots
+    return arrows + behind + (subject.pasted(look) if behind else []) + names + dots
 
 
 def _reserved(look: Drawing, spots: list[Place]) -> list[Place]:
@@ -100,9 +99,8 @@ def off_side(look: Drawing, target: Target) -> str | None:
 def _spots(look: Drawing, number: int, target: Target) -> tuple[list[Place], bool]:
     """Where the dot may go, and whether the target is hidden."""
     width, height = look.size_px
-    at = _visible(look, number, target)
+    at, low, high = _visible(look, number, target)
     if len(at):
-        low, high = at.min(axis=0), at.max(axis=0)
         if float(np.prod(high - low)) ** 0.5 < look.scale.long(SMALL_PX):
             return _beside(look, low, high), False
         edge = look.scale.long(16)
@@ -124,19 +122,26 @@ def _spots(look: Drawing, number: int, target: Target) -> tuple[list[Place], boo
     return [Place(spot, c) for c in CORNERS], look.value("targets", target.name, "seen") == 0
 
 
-def _visible(look: Drawing, number: int, target: Target) -> Spot:
-    """Pixels (n, 2) that show a target, away from its edge where it is wide enough; (0, 2) without ids."""
+def _visible(look: Drawing, number: int, target: Target) -> tuple[Spot, Spot, Spot]:
+    """Pixels (n, 2) that show a target, away from its edge where it is wide enough, and the corners of
+    the box round all that show it; (0, 2) without ids."""
+    nothing = np.zeros((0, 2)), np.zeros(2), np.zeros(2)
     if look.seen is None or look.take.ids is None:
-        return np.zeros((0, 2))
-    mine = look.seen == number
-    rows, columns = np.nonzero(_eroded(mine))
-    if not len(rows):
+        return nothing
+    mine, step = look.seen == number, float(BLOCK)
+    rows, columns = np.nonzero(mine)
+    if len(rows) <= FEW_BLOCKS:  # too small for the coarse grid
+        own = [k for k, one in look.who.items() if one.target == target.name]
+        mine, step = np.isin(look.take.ids, own), 1.0
         rows, columns = np.nonzero(mine)
-    if len(rows) > FEW_BLOCKS:
-        return np.column_stack([columns, rows]).astype(np.float64) * BLOCK + BLOCK / 2
-    own = [k for k, one in look.who.items() if one.target == target.name]
-    rows, columns = np.nonzero(np.isin(look.take.ids, own))  # too small for the coarse grid
-    return np.column_stack([columns, rows]).astype(np.float64) + 0.5
+    if not len(rows):
+        return nothing
+    low = np.array([columns.min(), rows.min()]) * step
+    high = np.array([columns.max() + 1, rows.max() + 1]) * step
+    inner = np.nonzero(_eroded(mine))
+    rows, columns = inner if len(inner[0]) else (rows, columns)
+    at: Spot = (np.column_stack([columns, rows]).astype(np.float64) + 0.5) * step
+    return at, low, high
 
 
 def _beside(look: Drawing, low: Spot, high: Spot) -> list[Place]:

@@ -1,0 +1,63 @@
+"""What a verdict says in words: the flag of a cell, the answer under a title."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from stationpoint.brief import answer, flags, limit_words
+from stationpoint.judge import Finding, Verdict
+from stationpoint.measure import FIELDS
+from stationpoint.study.models import Limit
+
+UNITS = {"flat_span_m": "m", "seen": "share"}
+
+
+def finding(path: str, value: Any, margin: float, place: str = "here", **limit: Any) -> Finding:
+    parts = tuple(path.split("."))
+    return Finding(path, parts, place, None, value, Limit(reading=path, **limit), margin)
+
+
+def verdict(label: str, margin: float, path: str = "targets.crate.seen", **limit: Any) -> Verdict:
+    found = finding(path, 0.3, margin, **(limit or {"min": 0.6}))
+    failed = (found,) if margin < 0 else ()
+    return Verdict(label, margin >= 0, margin, found, failed)
+
+
+@pytest.mark.parametrize(
+    ("found", "words"),
+    [
+        (finding("targets.crate.seen", 0.31, -0.5, min=0.6), "crate: seen 31 %, needs 60 %"),
+        (finding("gaps.hop.flat_span_m", 4.25, -0.1, max=4.0), "hop: flat span 4.25 m, at most 4 m"),
+        (
+            finding("gaps.hop.flat_span_m", 1.0, -0.1, min=2, max=4.0),
+            "hop: flat span 1 m, needs 2 m",
+        ),
+        (
+            finding("targets.crate.seen", 0.31, -0.5, "high tide", min=0.6),
+            "crate: seen 31 %, needs 60 % at high tide",
+        ),
+        (finding("targets.crate.seen", None, -1.0, min=0.6), "crate: seen could not be measured"),
+    ],
+)
+def test_limit_is_told_with_what_was_found_and_what_is_needed(found: Finding, words: str) -> None:
+    assert limit_words(found, UNITS) == words
+
+
+def test_flags_say_holds_or_fails_with_the_binding_limit() -> None:
+    made = flags({"A1": verdict("A1", 0.2), "A2": verdict("A2", -0.5)}, FIELDS)
+    assert made["A1"].kind == "holds"
+    assert made["A2"].kind == "fails"
+    assert "crate: seen 30 %, needs 60 %" in made["A2"].limit
+
+
+def test_answer_names_what_holds_and_what_fails_the_rest() -> None:
+    good, bad, worse = verdict("A1", 0.2), verdict("A2", -0.5), verdict("A3", -0.6)
+    assert answer({}) == ""
+    assert answer({"A1": good}) == "A1 holds the brief."
+    assert answer({"A1": good, "B1": verdict("B1", 0.1)}) == "Every variant holds the brief."
+    said = answer({"A1": good, "A2": bad, "A3": worse})
+    assert said.startswith("A1 holds;")
+    assert "crate" in said
+    assert answer({"A2": bad, "A3": worse}).startswith("None holds the brief;")

@@ -1,0 +1,85 @@
+"""Sheets from prepared studies: sizes chosen and refused, close-ups, what a page carries."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from cli_calls import STUDY, yard
+from stationpoint.drawing import DRAWING, RECORD, Drawing, drawing_from, drawn_sheet, known
+from stationpoint.errors import StudyWrong
+from stationpoint.output.png import read_png_texts
+from stationpoint.output.record import record_hash
+from stationpoint.prepare import Prepared, portable, prepare
+from stationpoint.study.file import read_study
+
+SMALL = Drawing(cell_width=96, renderer="rays")
+
+
+def prepared(folder: Path, study: str = STUDY) -> Prepared:
+    return prepare(read_study(yard(folder, study)), folder)
+
+
+def test_page_carries_all_that_it_was_made_from(tmp_path: Path) -> None:
+    made = drawn_sheet(prepared(tmp_path), SMALL)
+    assert len(made.pages) == 1
+    (tmp_path / "x.png").write_bytes(made.pages[0])
+    texts = read_png_texts(tmp_path / "x.png")
+    assert texts[RECORD] == made.record_text
+    drawing, page, digest = drawing_from(texts[DRAWING], "x.png")
+    assert (drawing, page, len(digest)) == (SMALL, 0, 64)
+    assert record_hash(made.record_text) in made.ticket_text
+
+
+def test_brief_is_answered_on_the_ticket_and_judged_in_the_record(tmp_path: Path) -> None:
+    limit = '[[limit]]\nreading = "axes.x.px_per_m"\nmin = 200\n'
+    made = drawn_sheet(prepared(tmp_path, STUDY + limit), SMALL)
+    # 1920 px x 24 / 36 / 8 m = 160 px a metre, with 50 mm 333.
+    verdicts = json.loads(made.record_text)["verdicts"]
+    assert [verdict["holds"] for verdict in verdicts] == [False, True]
+    assert "A2 holds" in made.ticket_text
+
+
+def test_closed_room_is_lit_without_cast_shadows_and_says_so(tmp_path: Path) -> None:
+    assert not [line for line in drawn_sheet(prepared(tmp_path), SMALL).warnings if "shadows" in line]
+    hall = '[[solid]]\nname = "hall"\nshape = "box"\nsize = [30, 9, 30]\nat = [0, -1, 0]\n'
+    study = yard(tmp_path, scene=hall)
+    study.write_text(STUDY.replace('name = "crate"\nnode = "crate"', 'name = "hall"\nnode = "hall"'), "utf-8")
+    made = drawn_sheet(prepare(read_study(study), tmp_path), SMALL)
+    assert [line for line in made.warnings if "without cast shadows" in line]
+
+
+def test_sheet_beyond_the_limit_is_refused_before_it_is_drawn(tmp_path: Path) -> None:
+    study = prepared(
+        tmp_path, STUDY.replace("[sweep]", "[sweep]\nrows = { pitch_deg = [1, 2, 3, 4, 5, 6, 7, 8] }")
+    )
+    with pytest.raises(StudyWrong, match="at most 16384 a side are drawn; move an axis to --pages"):
+        drawn_sheet(study, Drawing(cell_width=4096, renderer="no such renderer"))
+
+
+def test_unknown_marks_and_variants_are_named(tmp_path: Path) -> None:
+    assert known(None) is None
+    assert known(["targets"]) == {"targets"}
+    with pytest.raises(StudyWrong, match='no mark "target"; did you mean "targets"'):
+        known(["target"])
+    with pytest.raises(StudyWrong, match='no variant "B1"; the sweep has A1 to A2'):
+        drawn_sheet(prepared(tmp_path), Drawing(variants=("B1",), renderer="no such renderer"))
+
+
+def test_study_loses_its_absolute_paths_and_nothing_else(tmp_path: Path) -> None:
+    study = read_study(yard(tmp_path))
+    assert portable(study) is not None
+    assert portable(study) == study
+    text = STUDY.replace("yard.toml", f"{tmp_path}/yard.toml").replace(
+        "focal_mm = 35", 'from = "/x/y.glb#a b"'
+    )
+    text = text.replace(
+        "columns = { focal_mm = [24, 50] }", 'columns = { from = ["/x/y.glb#a b", "z.glb#c"] }'
+    )
+    moved = portable(read_study(yard(tmp_path, text)))
+    assert moved.scene == "yard.toml"
+    assert moved.camera.from_ == "y.glb#a b"
+    assert moved.sweep.columns["from"] == ("y.glb#a b", "z.glb#c")
+    assert moved.camera.distance_m == 8

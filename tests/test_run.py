@@ -1,0 +1,176 @@
+"""The pipeline: what is asked for is drawn once, and takes come back in the sweep's order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from unittest.mock import patch
+
+import numpy as np
+import pytest
+
+from cli_calls import STUDY, double, yard
+from stationpoint import run
+from stationpoint.cases import aspect_words, cases, moves_at, pictures_of, seat_of
+from stationpoint.errors import MachineLacks, StudyWrong
+from stationpoint.executors import each
+from stationpoint.prepare import Prepared, prepare
+from stationpoint.run import Wants, draws, only_groups, sweep, takes_count
+from stationpoint.scene.types import Scene
+from stationpoint.shot import Frame, Shot
+from stationpoint.study.file import read_study
+from stationpoint.study.models import Viewing
+
+
+def prepared(folder: Path, study: str = STUDY) -> Prepared:
+    return prepare(read_study(yard(folder, study)), folder)
+
+
+class Counting:
+    """A stand-in for a renderer: planes of nothing, and a list of what was asked for."""
+
+    name = "counting"
+
+    def __init__(self) -> None:
+        self.shots: list[Shot] = []
+
+    def begin(self, shot: Shot) -> Callable[[], Frame]:
+        frame = self.draw(shot)
+        return lambda: frame
+
+    def draw(self, shot: Shot) -> Frame:
+        self.shots.append(shot)
+        width, height = shot.camera.pixels
+        return Frame(
+            np.zeros((height, width, 3), np.uint8),
+            np.full((height, width), np.inf, np.float32),
+            np.zeros((height, width), np.uint32),
+            np.zeros((height, width), np.uint32),
+        )
+
+
+@pytest.fixture
+def counting() -> Iterator[list[Counting]]:
+    opened: list[Counting] = []
+
+    @contextmanager
+    def open_counting(name: str, scene: Scene) -> Iterator[Counting]:
+        opened.append(Counting())
+        yield opened[-1]
+
+    with patch.object(run, "open_renderer", open_counting):
+        yield opened
+
+
+PLACES = '[[place]]\nname = "later"\nat = [1, 0, 1]\n[[place]]\nname = "last"\nat = [2, 0, 1]\n'
+
+
+def test_takes_come_variant_by_variant_and_place_by_place(tmp_path: Path, counting: list[Counting]) -> None:
+    study = prepared(tmp_path, STUDY + PLACES)
+    takes = sweep(study, Wants(cell_width=64))
+    assert takes_count(study) == len(takes) == 6
+    order = [(take.variant.label, take.place.name) for take in takes]
+    assert order == [(label, place) for label in ("A1", "A2") for place in ("here", "later", "last")]
+    assert len(counting) == 1
+
+
+def test_only_the_first_take_of_a_variant_keeps_a_picture(tmp_path: Path, counting: list[Counting]) -> None:
+    takes = sweep(prepared(tmp_path, STUDY + PLACES), Wants(cell_width=64, ids=True, depth=True))
+    assert [take.picture is not None for take in takes] == [True, False, False] * 2
+    assert [take.ids is not None for take in takes] == [True, False, False] * 2
+    assert [take.depth_m is not None for take in takes] == [True, False, False] * 2
+    bare = sweep(prepared(tmp_path), Wants(cell_width=64))
+    assert all(take.ids is None and take.depth_m is None for take in bare)
+
+
+def test_no_renderer_is_opened_where_no_shot_is_wanted(tmp_path: Path, counting: list[Counting]) -> None:
+    wants = Wants(picture=False, only=frozenset({"axes"}))
+    assert not draws(wants)
+    assert len(sweep(prepared(tmp_path), wants)) == 2
+    assert counting == []
+    assert draws(Wants(picture=False))
+    assert draws(Wants(only=frozenset({"axes"})))
+
+
+def test_picture_is_drawn_as_it_is_wanted(tmp_path: Path, counting: list[Counting]) -> None:
+    sweep(prepared(tmp_path), Wants(cell_width=64, grid=False, shadow=False))
+    pictures = [shot for shot in counting[0].shots if "colour" in shot.planes and not shot.grid]
+    assert len(pictures) == 2
+    assert all(not shot.shadow and shot.camera.pixels == (64, 36) for shot in pictures)
+
+
+def test_groups_of_readings_are_known_by_name() -> None:
+    assert only_groups(None) is None
+    assert only_groups(" gaps , axes,") == {"gaps", "axes"}
+    with pytest.raises(StudyWrong, match='"gapz"; did you mean "gaps"'):
+        only_groups("gapz")
+    with pytest.raises(StudyWrong, match="names no group"):
+        only_groups(" , ")
+
+
+def test_processes_hand_back_in_order_and_pass_errors_on() -> None:
+    assert list(each(double, list(range(9)), 2)) == [0, 2, 4, 6, 8, 10, 12, 14, 16]
+    assert list(each(double, [], 2)) == []
+    with pytest.raises(StudyWrong, match="below 0"):
+        list(each(double, [1, -1, 2, 3], 2))
+    with pytest.raises(MachineLacks, match="ended in the middle"):
+        list(each(double, [1, 5000, 2], 2))
+
+
+# ---- cases ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("aspect", "words"),
+    [(16 / 9, "16:9"), (4 / 3, "4:3"), (7 / 3, "7:3"), (1366 / 768, "16:9"), (2.39, "2.39")],
+)
+def test_aspects_are_told_as_people_write_them(aspect: float, words: str) -> None:
+    said = aspect_words(aspect)
+    assert said == words or abs(eval_ratio(said) / aspect - 1) < 5e-4
+
+
+def eval_ratio(words: str) -> float:
+    across, _, down = words.partition(":")
+    return float(across) / float(down or 1)
+
+
+def test_letterbox_is_the_largest_picture_of_its_aspect_in_the_part() -> None:
+    viewing = Viewing(name="v", diagonal_in=24, pixels=(1920, 1080), eye_distance_m=0.6, part=(0, 0, 0.5, 1))
+    wide = seat_of(viewing, 16 / 9)
+    assert wide.picture_px == pytest.approx((960, 540))
+    tall = seat_of(viewing, 1 / 2)
+    assert tall.picture_px == pytest.approx((540, 1080))
+    whole = seat_of(viewing)
+    assert whole.picture_px == pytest.approx((960, 1080))
+    assert whole.centre_px == pytest.approx((960, 540))  # the screen's middle: the part's right edge
+
+
+def test_assumed_desk_shows_the_study_s_own_aspect(tmp_path: Path) -> None:
+    study = prepared(tmp_path, STUDY.replace('"16:9"', '"2:1"'))
+    (picture,) = pictures_of(study.variants[0], study, 100)
+    assert picture.shape.words == "2:1"
+    assert picture.shape.cell_px == (100, 50)
+    assert picture.pixels == (1920, 960)
+
+
+def test_picture_beyond_the_limit_is_refused(tmp_path: Path) -> None:
+    study = prepared(tmp_path, STUDY.replace('"16:9"', '"1:50"'))
+    assert len(pictures_of(study.variants[0], study, 300)) == 1
+    with pytest.raises(StudyWrong, match="would be 25000 px high; at most 16384"):
+        pictures_of(study.variants[0], study, 500)
+
+
+def test_place_moves_by_pattern_and_the_subject_by_its_place(tmp_path: Path) -> None:
+    place = '[[place]]\nname = "p"\nat = [5, 1, 0]\nmove = { "cra*" = [0, 1, 0], "crate" = [2, 0, 0] }\n'
+    study = prepared(tmp_path, STUDY + place)
+    moves = dict(moves_at(study.study.places[1], study.study, study.scene))
+    assert list(moves) == ["crate", "hopper"]
+    assert moves["crate"][:3, 3] == pytest.approx([2, 1, 0])  # both patterns mean it
+    assert moves["hopper"][:3, 3] == pytest.approx([5, 1, 0])
+    assert moves_at(study.study.places[0], study.study, study.scene) == ()
+
+
+def test_scene_that_no_place_moves_is_shared_by_all_cases(tmp_path: Path) -> None:
+    study = prepared(tmp_path)
+    assert len({id(case.scene) for case in cases(study, 64)} | {id(study.scene)}) == 1
