@@ -94,7 +94,7 @@ def test_subject_scale_gives_way_in_the_lens_where_only_the_distance_is_swept():
 
 
 def test_holding_while_lens_and_distance_are_both_swept_is_refused():
-    with pytest.raises(StudyWrong, match="both swept"):
+    with pytest.raises(StudyWrong, match="swept too"):
         setups(
             "", 'rows = { distance_m = [4, 8] }\ncolumns = { focal_mm = [24, 35] }\nhold = "subject-scale"'
         )

@@ -264,7 +264,7 @@ def test_forty_targets_are_drawn_and_measured(tmp_path: Path) -> None:
 
 def test_demo_is_drawn_listed_and_copied(tmp_path: Path) -> None:
     listed = done("demo", "--list", cwd=tmp_path).text.splitlines()
-    assert len(listed) == 3
+    assert len(listed) >= 3
     assert all("?" in line for line in listed)
     result = done("demo", "quay", "-o", "out", "--copy", *SMALL, cwd=tmp_path)
     made = list(listing(tmp_path))

@@ -20,7 +20,7 @@ LONG = (
     "--cell-width",
     "500",
     "--pages",
-    "yaw_deg=0:350:10",
+    "yaw_deg=0:180:15",
     "--rows",
     "pitch_deg=10,20",
 )

@@ -95,9 +95,9 @@ def test_no_renderer_is_opened_where_no_shot_is_wanted(tmp_path: Path, counting:
 
 def test_picture_is_drawn_as_it_is_wanted(tmp_path: Path, counting: list[Counting]) -> None:
     sweep(prepared(tmp_path), Wants(cell_width=64, grid=False, shadow=False))
-    pictures = [shot for shot in counting[0].shots if "colour" in shot.planes and not shot.grid]
+    pictures = [shot for shot in counting[0].shots if "colour" in shot.planes and shot.tinted]
     assert len(pictures) == 2
-    assert all(not shot.shadow and shot.camera.pixels == (64, 36) for shot in pictures)
+    assert all(not shot.shadow and not shot.grid and shot.camera.pixels == (64, 36) for shot in pictures)
 
 
 def test_groups_of_readings_are_known_by_name() -> None:

@@ -55,7 +55,7 @@ def _bound(found: Finding, unit: str, share: bool) -> str:
         return f", must be {listed([str(one) for one in limit.one_of], 'or')}"
     if limit.is_ is not None:
         return f", must be {limit.is_}"
-    return f", must not be {limit.not_}" if found.margin < 0 else ""
+    return ", not allowed" if found.margin < 0 else ""
 
 
 def _below(found: Finding) -> bool:

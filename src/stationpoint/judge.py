@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -82,10 +82,11 @@ def _findings(take: Take, limit: Limit, study: Study) -> Iterator[Finding]:
         viewing = path[-1] if path[-1] in seats else None
         if limit.viewing is not None and viewing != limit.viewing:
             continue
-        margin = _margin(value, limit)
+        counted = _counted(value, limit)
+        margin = _margin(counted, limit)
         if margin is None:
             continue
-        yield Finding(".".join(path), path, take.place.name, viewing, value, limit, margin)
+        yield Finding(".".join(path), path, take.place.name, viewing, counted, limit, margin)
 
 
 def _matches(path: Path, value: Value, pattern: str) -> bool:
@@ -119,6 +120,13 @@ def matching_limits(limits: Iterable[Limit], paths: Iterable[Path]) -> Iterator[
 def _pattern(words: str) -> re.Pattern[str]:
     """A limit's pattern for paths joined by SEAM; a dot may also be part of a name."""
     return re.compile(re.escape(words).replace(r"\*", f"[^{SEAM}]*").replace(r"\.", f"[.{SEAM}]"), re.DOTALL)
+
+
+def _counted(value: Value, limit: Limit) -> Value:
+    """How many there are, where min and max bound a list of words or of groups; else the value itself."""
+    if not isinstance(value, tuple) or (limit.min, limit.max) == (None, None):
+        return value
+    return len(value) if all(isinstance(one, (str, Mapping)) for one in value) else value
 
 
 def _margin(value: Value, limit: Limit) -> float | None:

@@ -164,7 +164,7 @@ def drawn(scene: Scene, shot: Shot) -> Frame:
     )
 
 
-AMBIENT, DIRECT, GREY, SKY = 0.35, 0.6, 0.3, (183, 191, 196)
+AMBIENT, DIRECT, GREY, SKY = 0.15, 0.6, 0.9, (183, 191, 196)
 
 
 def painted(
@@ -208,7 +208,7 @@ def hits(
     """Depth of the node at each ray, infinity where it is missed, and the face that is hit (Moller and
     Trumbore 1997)."""
     best, face = np.full(len(ways), np.inf), np.zeros(len(ways), dtype=np.intp)
-    low, high = node.bounds + [[-1e-6], [1e-6]]
+    low, high = node.bounds[0] - 1e-6, node.bounds[1] + 1e-6
     with np.errstate(divide="ignore", invalid="ignore"):  # only rays that meet its box are tried
         slabs = np.sort([(low - origins) / ways, (high - origins) / ways], axis=0)
     meets = np.flatnonzero(~(np.nanmax(slabs[0], axis=1) > np.nanmin(slabs[1], axis=1)))

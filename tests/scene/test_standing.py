@@ -69,6 +69,11 @@ def test_one_stands_where_there_is_height_enough(tmp_path: Path) -> None:
 def test_nobody_stands_inside_a_solid_or_on_a_slope(tmp_path: Path) -> None:
     deep = scene(tmp_path, box("rock", "[9, 20, 9]", "[0, -20, 0]"))
     assert standing_place(deep, 1.7) == pytest.approx((0, 0, 0))  # its top, not its bottom from within
+    # The ground runs on under a block that fills most of the scene: one stands beside it or on it.
+    terrace = GROUND + box("terrace", "[20, 4, 20]", "[0, 0, 0]") + box("post", "[1, 1, 1]", "[14, 0, 0]")
+    spot = standing_place(scene(tmp_path, terrace), 1.7)
+    assert spot is not None
+    assert spot[1] == pytest.approx(4) or abs(spot[0]) > 10
     steep = '[[solid]]\nname = "roof"\nshape = "cone"\nsize = [2, 9, 2]\n'
     assert standing_place(scene(tmp_path, steep), 1.7) is None
 

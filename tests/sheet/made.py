@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -166,6 +166,68 @@ def _reading(camera: Camera, those: Study, every: list[Node]) -> Reading:
         extras["horizon",] = np.array([[0.0, row], [float(width), row]])
         extras["vanishing", "z"] = np.array([[width * 0.4, row]])
     return Reading(values, extras=extras)
+
+
+GRADES = {
+    "occlusion": ("reads", 458.0),
+    "relative_size": ("reads", 39.3),
+    "height_in_field": ("reads", 178.2),
+    "drop_line": ("absent", 0.0),
+    "cast_shadow": ("weak", 410.0),
+    "texture_gradient": ("weak", 24.5),
+    "convergence": ("reads", 37.9),
+    "horizon": ("absent", 0.0),
+    "parallax": ("weak", 5.0),
+    "light_on_form": ("weak", 3.0),
+}
+
+
+def with_cues(
+    take: Take, grades: Mapping[str, tuple[str, float]] = GRADES, pair: str = "gap:hop", **more: Any
+) -> Take:
+    """The take with depth cues of a pair, their marks where projection puts them: the gap's take-off and
+    landing, a shadow to the right. more: further readings, by their path joined with two underscores."""
+    camera = take.setup.camera
+    up, right, away = np.array([0.0, 1.0, 0.0]), np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, -1.0])
+    a, b = ANCHOR, LANDING
+    rows = [a - away + (2 + k) * right for k in range(3)], [b + away + (2 + k) * right for k in range(3)]
+    across = np.linspace(0.0, 1.0, 9)[:, None]
+    border = project(camera, b - 1.5 * right + across * 3.0 * right - 0.4 * up)
+    marks = {
+        "occlusion": np.vstack([border, border - np.array([0.0, 1.0])]),
+        "relative_size": project(camera, [a, a + up, b, b + up]),
+        "height_in_field": project(camera, [a, b]),
+        "drop_line": project(camera, [b + 2 * right + up, b + 2 * right]),
+        "cast_shadow": project(camera, [b + 1.2 * right, b + 2.6 * right]),
+        "texture_gradient": np.vstack([project(camera, rows[0]), [[np.nan] * 2], project(camera, rows[1])]),
+        "convergence": project(camera, [a - right, b - right, a + right, b + right]),
+        "parallax": project(camera, [a, a - 0.25 * right, b, b - 0.25 * right]),
+        "light_on_form": project(camera, [b - 2 * right, b - 2 * right + 0.3 * up]),
+    }
+    values, extras = dict(take.reading.values), dict(take.reading.extras)
+    for cue, (grade, value) in grades.items():
+        values["cues", pair, cue, "grade"], values["cues", pair, cue, "value"] = grade, value
+        if grade != "absent" and cue in marks:
+            extras["cue", pair, cue] = marks[cue]
+    reads = [cue for cue, (grade, _) in grades.items() if grade == "reads" and cue != "light_on_form"]
+    values["cues", pair, "order"] = len(reads)
+    values["cues", pair, "amount"] = len([cue for cue in reads if cue not in ("occlusion", "cast_shadow")])
+    values |= {tuple(path.split("__")): value for path, value in more.items()}
+    return replace(take, reading=replace(take.reading, values=values, extras=extras))
+
+
+def with_contacts(take: Take, count: int = 1, breaks: int = 0) -> Take:
+    """The take with so many false contacts across the picture, each 31 px under the last: the hand case,
+    5.196 m level and 3 m down; and so many false breaks."""
+    values, extras = dict(take.reading.values), dict(take.reading.extras)
+    entry = {"a": "u", "b": "v", "border_arcmin": 90.0, "flat_m": 0.0, "level_m": 5.196, "height_m": -3.0}
+    values["false_contacts",] = tuple(entry for _ in range(count))
+    values["false_breaks",] = tuple(entry | {"level_m": 1.2, "height_m": 0.5} for _ in range(breaks))
+    for k in range(count):
+        extras["false_contact", str(k)] = np.array([[30.0, 20.0 + 31 * k], [185.0, 20.0 + 31 * k]])
+    for k in range(breaks):
+        extras["false_break", str(k)] = np.array([[400.0, 20.0 + 31 * k], [462.0, 20.0 + 31 * k]])
+    return replace(take, reading=replace(take.reading, values=values, extras=extras))
 
 
 def plan(those: Study, made: list[Take]) -> PlanData:

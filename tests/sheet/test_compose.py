@@ -219,7 +219,7 @@ def test_legend_names_what_is_drawn_and_nothing_else() -> None:
     assert any(line.startswith("gap, m") for line in calm)
     assert "off the picture, that way" in calm
     assert not any("safe" in line or "axis" in line or "floor" in line for line in calm)
-    for part in ("safe", "axis", "floor", "drawn height"):
+    for part in ("safe", "axis vanishes", "1 m at the subject", "floor", "drawn height"):
         assert any(part in line for line in all_marks), part
     clean = words(page(mode="clean"), "legend")
     assert not any(line.startswith(("gap, m", "horizon")) for line in clean)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from sheet.made import study, takes, who
+from sheet.made import study, takes, who, with_contacts, with_cues
 from stationpoint.ink.shapes import Area, Disc, Line, Picture, Text
-from stationpoint.sheet.marks import CALM, drawn, every_mark, known_marks, legend_entries
+from stationpoint.sheet.cues import CUES
+from stationpoint.sheet.marks import CALM, CLOSE, cue_icon, drawn, every_mark, known_marks, legend_entries
 from stationpoint.sheet.marks.drawing import Drawing, drawing, graded_line
-from stationpoint.sheet.marks.gap import beside
+from stationpoint.sheet.marks.gap import along_share, beside
 from stationpoint.sheet.marks.horizon import clipped
 from stationpoint.sheet.scale import scale_for
 
@@ -23,17 +26,33 @@ def look(label: str = "A1") -> Drawing:
     return drawing(take, those, SCALE, who(those))
 
 
+def marked() -> Drawing:
+    """The same with depth cues, false contacts and an ambiguous target."""
+    those = study()
+    take = with_contacts(with_cues(takes(those)[0]), 1, 1)
+    take.reading.values["twins", "barge three", "slide", "ambiguous"] = True
+    take.reading.values["twins", "barge three", "slide", "shift_m"] = -3.4
+    return drawing(take, those, SCALE, who(those), close_up=True)
+
+
 def test_every_mark_that_was_drawn_has_a_legend_entry_and_no_other_has() -> None:
     assert len(every_mark()) >= 8
     assert legend_entries(set(), SCALE) == []
+    assert len(known_marks()) >= 10
     for name in known_marks():
-        one = look()
-        shapes = drawn(one, frozenset({name}))
+        one = marked()
+        shapes = drawn(one, frozenset({name, "targets"} if name == "twins" else {name}))
         assert shapes, name
         assert one.used, name
         told = legend_entries(one.used, SCALE)
-        assert told or all(key.startswith("dot ") for key in one.used), name
+        assert told or all(key.startswith(("dot ", "cue ")) for key in one.used), name
         assert all(entry and said for entry, said in told)
+
+
+def test_every_cue_has_a_mark_in_small() -> None:
+    assert len(CUES) == 10
+    for cue in CUES:
+        assert cue_icon(cue.name, SCALE), cue.name
 
 
 def test_marks_are_drawn_from_the_lowest_layer_up() -> None:
@@ -96,7 +115,10 @@ def test_subject_is_pasted_over_a_line_that_passes_behind_it() -> None:
     one = look()
     assert one.room.subject.any()
     assert not any(isinstance(shape, Picture) for shape in drawn(look(), frozenset({"safe-areas"})))
-    shapes = drawn(one, frozenset({"vanishing"}))  # its upright arm runs up within the subject
+    rows, columns = np.nonzero(one.room.subject)  # a vanishing point's cross within the subject
+    spot = np.array([[columns.mean() * 4, rows.mean() * 4]])
+    one.take.reading.extras["vanishing", "z"] = spot
+    shapes = drawn(one, frozenset({"vanishing"}))
     pasted = [shape for shape in shapes if isinstance(shape, Picture)]
     assert len(pasted) == 1
     assert pasted[0].mask is not None
@@ -115,9 +137,7 @@ def test_horizon_above_the_picture_is_an_arrow_at_the_top() -> None:
 def test_parallel_view_has_no_horizon_and_no_vanishing_points() -> None:
     one = look("B1")
     assert drawn(one, frozenset({"horizon"})) == []
-    drawn(one, frozenset({"vanishing"}))
-    assert "vanishing" not in one.used
-    assert "axes reads" in one.used
+    assert drawn(one, frozenset({"vanishing"})) == []
 
 
 def test_axis_arm_is_dashed_where_only_size_tells_and_left_out_where_nothing_does() -> None:
@@ -125,7 +145,7 @@ def test_axis_arm_is_dashed_where_only_size_tells_and_left_out_where_nothing_doe
     one.take.reading.values["axes", "x", "reads"] = "place"
     one.take.reading.values["axes", "y", "reads"] = "size only"
     one.take.reading.values["axes", "z", "reads"] = "none"
-    lines = [s for s in drawn(one, frozenset({"vanishing"})) if isinstance(s, Line)]
+    lines = [s for s in drawn(one, frozenset({"axes"})) if isinstance(s, Line)]
     assert [line.dash for line in lines] == [(), (9.0, 5.0)]
     assert {"axes reads", "axes weak"} <= one.used
 
@@ -157,6 +177,77 @@ def test_line_is_clipped_where_it_leaves_the_picture() -> None:
     assert clipped(np.array([0.0, -5.0]), np.array([100.0, -5.0]), 100, 100) is None
 
 
-def test_calm_marks_are_targets_gaps_and_the_horizon() -> None:
-    assert {"targets", "gaps", "horizon"} == CALM
-    assert set(known_marks()) > CALM
+def test_arms_of_a_metre_lie_beside_the_subject_as_long_as_they_are_drawn_at_it() -> None:
+    one = look("B1")
+    tips = one.take.reading.extras["axes",]
+    shapes = drawn(one, frozenset({"axes"}))
+    heads = [shape for shape in shapes if isinstance(shape, Area)]
+    (middle,) = [shape.centre_px for shape in shapes if isinstance(shape, Disc)]
+    assert [shape.words for shape in shapes if isinstance(shape, Text)] == ["x", "up", "z"]
+    for head, tip in zip(heads, tips[1:], strict=True):
+        assert np.array(head.rings[0][0]) - middle == pytest.approx(tip - tips[0], abs=1e-6)
+    blocks = np.array(middle, dtype=int) // 4
+    assert not one.room.subject[blocks[1], blocks[0]]
+
+
+def test_calm_marks_leave_out_what_only_a_close_up_has_room_for() -> None:
+    assert {"targets", "gaps", "horizon", "cues", "contacts", "twins"} == CALM
+    assert set(known_marks()) > CLOSE > CALM
+
+
+def test_ground_end_is_a_thin_tick_where_perspective_puts_it() -> None:
+    # half way along a line whose far end is drawn at half scale: 2 x 0.5 / (1 + 0.5)
+    assert along_share(0.5, 2.0) == pytest.approx(2 / 3)
+    assert along_share(0.4, 1.0) == pytest.approx(0.4)
+    one = look("B1")  # a parallel view: shares stay
+    one.take.reading.values["gaps", "hop", "ground_span_m"] = 4.1 * 0.6
+    one.take.reading.values["gaps", "hop", "scale_ratio"] = 1.0
+    shapes = drawn(one, frozenset({"gaps"}))
+    assert "gap ground" in one.used
+    (tick,) = [s for s in shapes if isinstance(s, Line) and s.opacity < 1]
+    solid = next(s for s in shapes if isinstance(s, Line) and s.width_px > 2)
+    head = next(s for s in shapes if isinstance(s, Area))
+    start, end = np.array(solid.points_px[0]), np.array(head.rings[0][0])
+    assert np.mean(tick.points_px, axis=0) == pytest.approx(start + 0.6 * (end - start), abs=0.01)
+    said = [shape.words for shape in shapes if isinstance(shape, Text)]
+    assert said == ["4.1 m", "looks 1.2 m", "if level 2.5 m"]
+
+
+def test_ground_end_within_a_tenth_of_another_end_is_not_drawn() -> None:
+    one = look("B1")
+    one.take.reading.values["gaps", "hop", "ground_span_m"] = 4.1 * 0.95
+    drawn(one, frozenset({"gaps"}))
+    assert "gap ground" not in one.used
+
+
+def test_ambiguous_target_has_a_second_dot_and_the_other_place_in_words() -> None:
+    one = marked()
+    shapes = drawn(one, frozenset({"targets", "twins"}))
+    said = [shape.words for shape in shapes if isinstance(shape, Text)]
+    assert said[said.index("barge three") + 1] == "or 3.4 m nearer"
+    (ring,) = [s for s in shapes if isinstance(s, Line) and s.closed and len(s.points_px) > 20 and s.dash]
+    (dot,) = [s for s in shapes if isinstance(s, Disc) and s.radius_px == pytest.approx(4.4)]
+    apart = np.mean(ring.points_px, axis=0) - dot.centre_px
+    assert np.hypot(*apart) == pytest.approx(17.0, abs=0.1)
+    plain = marked()
+    drawn(plain, frozenset({"targets"}))  # not asked for
+    assert "twins" not in plain.used
+
+
+def test_dot_stands_beside_a_target_that_it_would_cover() -> None:
+    those = study()
+    take = takes(those)[0]
+    assert take.ids is not None
+    ids = np.zeros_like(take.ids)
+    ids[100:112, 300:318] = 2  # barge three, 18 x 12 px: sqrt 14.7, under 26
+    one = drawing(replace(take, ids=ids), those, SCALE, who(those))
+    shapes = drawn(one, frozenset({"targets"}))
+    (dot,) = [s for s in shapes if isinstance(s, Disc) and s.radius_px == pytest.approx(4.4)]
+    x, y = dot.centre_px
+    outside = max(300 - x, x - 318, 100 - y, y - 112)
+    assert outside > 4.4
+    ties = [s for s in shapes if isinstance(s, Line) and tuple(s.points_px[1]) == (x, y)]
+    assert len(ties) == 1
+    a, b = ties[0].points_px[0]
+    assert 300 <= a <= 318
+    assert 100 <= b <= 112

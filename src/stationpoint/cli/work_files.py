@@ -17,6 +17,11 @@ from stationpoint.scene.file import read_scene
 from stationpoint.study.file import read_study, what_is
 from stationpoint.study.start import start_text
 
+WITHIN = (
+    "Walls are all around the subject, so the camera stays within them. To look in from outside, name "
+    'the mesh in a scene file with backs = "open", and start from that.'
+)
+
 
 def start(file: str, output: str | None, force: bool) -> None:
     """Write a first study for a scene or mesh file."""
@@ -39,6 +44,8 @@ def start(file: str, output: str | None, force: bool) -> None:
         say(note)
     outputs.deliver(quiet=True)
     click.echo(f"Wrote {to}. Draw it with: stationpoint sheet {_quoted(to)}")
+    if study.sweep.hold == "nothing":
+        click.echo(WITHIN)
 
 
 def _from_folder(folder: Path, path: Path) -> str:

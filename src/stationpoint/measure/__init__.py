@@ -9,6 +9,7 @@ from dataclasses import replace
 from stationpoint.errors import StudyWrong
 from stationpoint.measure import (
     axes,
+    contacts,
     covers,
     cues,
     framing,
@@ -18,6 +19,7 @@ from stationpoint.measure import (
     safe_areas,
     seat,
     size,
+    twins,
     visibility,
 )
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading
@@ -36,6 +38,8 @@ KINDS: tuple[Kind, ...] = (
     axes.KIND,
     framing.KIND,
     covers.KIND,
+    contacts.KIND,
+    twins.KIND,
     seat.KIND,
     cues.EYE_HEIGHTS,
     cues.KIND,

@@ -15,7 +15,7 @@ Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 Bits = NDArray[np.bool_]
 
-BLOCK_PX = 4  # a border is taken to be straight within blocks of this size
+BLOCK_PX, SLANT_PX = 4, 16  # sides of the blocks that a border is judged in, and is taken to be straight in
 BRIDGED_PX = 12  # a gap of this many sides in a false border is taken along
 
 
@@ -51,18 +51,30 @@ def pieces(sides: Borders, those: Tops, seat: Seat, scale: Points) -> Pieces:
     total = len(those.counts)
     codes, pair = np.unique(nodes[:, 0] * total + nodes[:, 1], return_inverse=True)
     pair = pair.reshape(-1)
-    cell = (near.px / BLOCK_PX).astype(np.int64)
-    block_codes = (pair * 65536 + cell[:, 1]) * 65536 + cell[:, 0]
-    _, first, piece = np.unique(block_codes, return_index=True, return_inverse=True)
-    piece = piece.reshape(-1)
-    count = len(first)
-    across = np.bincount(piece, ~near.upright, count) * scale[0]
-    down = np.bincount(piece, near.upright, count) * scale[1]
+    first, piece = _blocks(pair, near.px, BLOCK_PX)
+    arcmin = np.bincount(piece, _along(pair, near, scale), len(first)) * seat.arcmin_per_px
     at = near.px[first] * scale - seat.centre_px
-    slant = 1.0 + (at * at).sum(axis=1) * (seat.pixel_m / seat.eye_m) ** 2
-    arcmin = np.hypot(across, down) * seat.arcmin_per_px / slant
+    arcmin /= 1.0 + (at * at).sum(axis=1) * (seat.pixel_m / seat.eye_m) ** 2
     pairs = np.column_stack([codes // total, codes % total])
     return Pieces(nodes[first], pair[first], pairs, pixels[first], arcmin, near, piece)
+
+
+def _blocks(pair: Whole, px: Points, size_px: int) -> tuple[Whole, Whole]:
+    """The first side of each block of a pair's border, and the block of each side."""
+    cell = (px / size_px).astype(np.int64)
+    codes = (pair * 65536 + cell[:, 1]) * 65536 + cell[:, 0]
+    _, first, block = np.unique(codes, return_index=True, return_inverse=True)
+    return first, block.reshape(-1)
+
+
+def _along(pair: Whole, sides: Borders, scale: Points) -> Points:
+    """What each side of a pixel adds to the length of its border, (n,), pixels of the seat's picture: its
+    part along the border, whose slant is taken from the stairs of 16 pixels around."""
+    _, block = _blocks(pair, sides.px, SLANT_PX)
+    across, down = np.bincount(block, ~sides.upright) * scale[0], np.bincount(block, sides.upright) * scale[1]
+    whole = np.hypot(across, down)[block]
+    length: Points = np.where(sides.upright, down[block] * scale[1], across[block] * scale[0]) / whole
+    return length
 
 
 def line_of(those: Pieces, pair: int, wrong: Bits) -> Points:
@@ -127,4 +139,5 @@ def _without_straights(way: Points) -> Points:
         return way
     x, y = np.diff(way, axis=0).T
     turns = np.abs(x[1:] * y[:-1] - y[1:] * x[:-1]) > 1e-9
-    return way[np.concatenate([[True], turns, [True]])]
+    kept: Points = way[np.concatenate([[True], turns, [True]])]
+    return kept

@@ -21,7 +21,7 @@ Whole = NDArray[np.intp]
 
 MOST_SURFACES = 512  # the largest in the picture
 LEAST_PX = 12
-Nearest = tuple[Points, Points, bool]  # nearest points (3,) of either, and whether one is in reach of the other
+Nearest = tuple[Points, Points, bool]  # nearest points (3,) of either; whether they are within reach
 
 
 @dataclass(slots=True)
@@ -44,7 +44,8 @@ def breaks(case: Case, ids: NDArray[np.uint32], joined: Collection[tuple[int, in
     """
     surfaces, camera = tops(case.scene), case.setup.camera
     reach_m = looked_for_m(case.study.gap)
-    pairs = [pair for pair in _near(surfaces, _visible(surfaces, ids), _farthest_m(case)) if pair not in joined]
+    close = _near(surfaces, _visible(surfaces, ids), _farthest_m(case))
+    pairs = [pair for pair in close if pair not in joined]
     known = _known(case.scene, case.study.gap).gaps
     _learn(case.study.gap, surfaces, [pair for pair in pairs if pair not in known], known)
     pairs = [pair for pair in pairs if known[pair][2]]

@@ -101,8 +101,8 @@ def _few(those: Tops, most: int) -> tuple[Whole, Points]:
     chosen = np.flatnonzero((those.counts > least) & (those.counts <= most))
     place = np.zeros(len(those.counts), dtype=np.intp)
     place[chosen] = np.arange(len(chosen))
-    faces = [those.faces[node] for node in chosen]
-    return place, np.array([np.concatenate([one, np.repeat(one[-1:], most - len(one), axis=0)]) for one in faces])
+    numbers = np.minimum(np.arange(most), those.counts[chosen, None] - 1)
+    return place, np.array([those.faces[node][row] for node, row in zip(chosen, numbers, strict=True)])
 
 
 @lru_cache(maxsize=64)
@@ -112,7 +112,7 @@ def _blocks(those: Tops, node: int) -> tuple[Points, Points, Points]:
     middle = faces.mean(axis=1)
     spread = np.ptp(middle, axis=0)
     cells = max(1, round((count / FEW) ** 0.5))
-    column = np.minimum(((middle[:, 0] - middle[:, 0].min()) / max(spread[0], 1e-9) * cells).astype(int), cells - 1)
+    column = ((middle[:, 0] - middle[:, 0].min()) / max(spread[0], 1e-9) * cells).astype(int)
     ordered = faces[np.lexsort((middle[:, 2], column))]
     blocks = -(-count // FEW)
     ordered = np.concatenate([ordered, np.repeat(ordered[-1:], blocks * FEW - count, axis=0)])

@@ -29,7 +29,9 @@ class Spans:
     @property
     def level_m(self) -> Points:
         """Level distances, (n,)."""
-        return np.hypot(*(self.to_m - self.from_m)[:, [0, 2]].T)
+        x, _, z = (self.to_m - self.from_m).T
+        level: Points = np.hypot(x, z)
+        return level
 
     @property
     def height_m(self) -> Points:

@@ -24,7 +24,7 @@ Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
 
 LEAST_ARCMIN = 30.0
-SIDE_M = 0.5  # so far below its upper faces a node's side counts as the surface's edge: a step (common practice)
+SIDE_M = 0.5  # a side counts as its surface's edge down to here below it: a step (common practice)
 
 PARTS = (
     Field(("a",), "", 0, "The surface nearer to the camera."),
@@ -40,8 +40,8 @@ FIELDS = (
         ("false_contacts",),
         "",
         0,
-        "Pairs of walkable surfaces that share a border of 30' or more within flat reach but are out of reach "
-        "of each other, the longest border first.",
+        "Pairs of walkable surfaces that share a border of 30' or more, within flat reach, but are out of "
+        "reach of each other, the longest border first.",
         parts=PARTS,
     ),
     Field(
@@ -59,7 +59,8 @@ def false_contacts(case: Case, those: Pieces, depth_m: NDArray[np.float32]) -> l
     """Pairs of walkable surfaces that seem to touch and do not, the longest border first.
 
     those: the borders of walkable surfaces. depth_m: (h, w). A side of a node counts as its surface's edge
-    down to half a metre below its upper faces. What stands on the other, or on what stands on it, is joined with it.
+    down to half a metre below its upper faces. What stands on the other, or on something that does, is
+    joined with it.
     Source: definition. Worked: orthographic, pitch 30, edges at (0, 0, 0) and (0, -3, -5.196): 0 px apart,
     6.0 m in space, 5.196 m level, 3 m down.
     """

@@ -8,7 +8,9 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.measure.cues.sight import there_colour
 from stationpoint.measure.drawn import Box
+from stationpoint.measure.masks import there
 from stationpoint.measure.types import Case
 from stationpoint.optics.colour import lightness, luminance
 from stationpoint.optics.eye import Seat
@@ -40,20 +42,23 @@ class Change:
     box_px: Box
 
 
-def change(case: Case, own: tuple[str, ...], moving: tuple[str, ...], here: Frame, there: Frame, box_px: Box) -> Change:
-    """How a twin's frame differs from the target's. own: the target's nodes; moving: all that move."""
-    assert here.ids is not None and there.ids is not None
-    assert here.colour is not None and there.colour is not None
+def change(
+    case: Case, own: tuple[str, ...], moving: tuple[str, ...], frames: tuple[Frame, Frame], box_px: Box
+) -> Change:
+    """How a twin's frame differs from the target's. own: the target's nodes; moving: all that move. frames:
+    of the target, and of the twin."""
     mine, all_moving = _table(case, own), _table(case, moving)
-    ids = here.ids, there.ids
-    lights = luminance(here.colour), luminance(there.colour)
+    ids = there(frames[0].ids), there(frames[1].ids)
+    lights = luminance(there_colour(frames[0])), luminance(there_colour(frames[1]))
     lighter = np.abs(lightness(lights[0]) - lightness(lights[1])) >= STEP_LIGHTNESS
     other = (ids[0] != ids[1]) & (all_moving[ids[0]] | all_moving[ids[1]])
     darker = np.abs(lights[0] - lights[1]) >= DARKENS * np.maximum(*lights)
     stays = (ids[0] == ids[1]) & ~all_moving[ids[0]] & ~_beside(ids[0]) & ~_beside(ids[1])
     inside = _inside(case, ids[0].shape, box_px)
-    planes = (lighter | other, mine[ids[0]] != mine[ids[1]], darker & stays, mine[ids[0]])
-    return Change(*(plane & inside for plane in planes), box_px)
+    outline, own_px = mine[ids[0]] != mine[ids[1]], mine[ids[0]]
+    return Change(
+        (lighter | other) & inside, outline & inside, darker & stays & inside, own_px & inside, box_px
+    )
 
 
 def _inside(case: Case, size: tuple[int, ...], box_px: Box) -> Bits:

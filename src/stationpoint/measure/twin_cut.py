@@ -78,7 +78,8 @@ def _kept(node: Node) -> Points:
 def _within(triangles: Points, low: Points, high: Points) -> Points:
     """Those of the triangles (n, 3, 3) whose bounds meet a box."""
     near = (triangles.min(axis=1) <= high).all(axis=1) & (triangles.max(axis=1) >= low).all(axis=1)
-    return triangles[near]
+    kept: Points = triangles[near]
+    return kept
 
 
 def _edges_meet(edged: Points, faced: Points) -> bool:

@@ -175,9 +175,8 @@ def rests_on(scene: Scene, names: tuple[str, ...]) -> tuple[tuple[str, str], ...
         low, high = node.bounds
         half = INSET * (high - low) / 2.0
         for across, along in ((0, 0), (1, 1), (1, -1), (-1, 1), (-1, -1)):
-            spot = node.foot + (across * half[0], RESTS_M, along * half[2])
+            spot = node.foot + np.array([across * half[0], RESTS_M, along * half[2]])
             below = under(scene, (float(spot[0]), float(spot[1]), float(spot[2])), ignoring=names)
             if below is not None and below[1] <= 2.0 * RESTS_M:
                 found[name, below[0]] = None
     return tuple(found)
-

@@ -125,9 +125,7 @@ def _sight(case: Case, target: Target) -> TwinSight:
     if _window(case, target, [], False) is None:
         return TwinSight(target, False)
     around = anchors(case, target)
-    certain = [
-        one for one in likely if camera.parallel and not shadows and keeps_order(case, target, one)
-    ]
+    certain = [one for one in likely if camera.parallel and not shadows and keeps_order(case, target, one)]
     if certain:
         likely, certain = [], certain[:1]
     if len(likely) == 2 and _farther_is_told_less(case, target, likely, around, shadows):
@@ -168,8 +166,9 @@ def _window(case: Case, target: Target, several: list[Twin], shadows: bool) -> B
     ]
     if shadows:
         places += [_shadow(case, points) for points in list(places)]
-    ahead = [points[depths(camera, points) > camera.near_m] for points in places]
-    boxes = np.array([box_of(camera, points) for points in (places if camera.parallel else ahead) if len(points)])
+    if not camera.parallel:
+        places = [points[depths(camera, points) > camera.near_m] for points in places]
+    boxes = np.array([box_of(camera, points) for points in places if len(points)])
     left, top = boxes[:, :2].min(axis=0).tolist()
     right, bottom = boxes[:, 2:].max(axis=0).tolist()
     width, height = camera.pixels

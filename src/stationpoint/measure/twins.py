@@ -8,13 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.measure.cues.thresholds import RULES
 from stationpoint.measure.masks import there
 from stationpoint.measure.shapes2d import convex_hull
 from stationpoint.measure.shots import MAIN
 from stationpoint.measure.things import target_thing
 from stationpoint.measure.twin_changes import Change, area_arcmin2, change, is_same
 from stationpoint.measure.twin_covers import covers_change
-from stationpoint.measure.twin_cues import RULES, Anchor, Told, level_of, told_by_geometry
+from stationpoint.measure.twin_cues import Anchor, Told, level_of, told_by_geometry
 from stationpoint.measure.twin_place import MIRROR, SLIDE, Twin, carried, group, twin_moves
 from stationpoint.measure.twin_views import TwinSight, sights, twin_shots
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
@@ -218,7 +219,7 @@ def _compared(
     assert sight.camera is not None
     box = sight.box_px
     moving = group(case, sight.target)
-    differs = change(case, target_thing(case.scene, sight.target).nodes, moving, here, other, box)
+    differs = change(case, target_thing(case.scene, sight.target).nodes, moving, (here, other), box)
     ratios = dict(told_by_geometry(case, sight.target, one, seen).ratios)
     if "cast-shadow" in case.study.aids:
         area = area_arcmin2(case, case.seats[0], differs.shade, box)

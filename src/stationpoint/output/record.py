@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from math import isfinite
@@ -120,8 +120,20 @@ def nested(values: Mapping[Path, object], fields: Fields) -> dict[str, Json]:
             group = inner
         if path[-1] in group:
             raise ValueError(f"the reading {'.'.join(path)} lies around another one")
-        group[path[-1]] = plain(value, field.decimals)
+        group[path[-1]] = _parts(value, field) if field.parts else plain(value, field.decimals)
     return result
+
+
+def _parts(value: object, field: Field) -> Json:
+    """A list of groups, each rounded to the decimals of its parts."""
+    known = Fields(field.parts)
+    return [nested({(name,): one for name, one in group.items()}, known) for group in _groups(value)]
+
+
+def _groups(value: object) -> Iterator[Mapping[str, object]]:
+    for group in value if isinstance(value, tuple) else ():
+        if isinstance(group, Mapping):
+            yield group
 
 
 def flat(row: Mapping[str, Json], fields: Fields) -> dict[Path, Json]:

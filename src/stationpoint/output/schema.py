@@ -137,6 +137,9 @@ def _value(field: Field) -> Schema:
     entry: Schema = {"description": says, "source": field.source}
     if field.unit:
         entry["unit"] = field.unit
+    if field.parts:
+        entry |= {"type": "array", "items": _object({part.path[0]: _value(part) for part in field.parts})}
+        return entry
     if field.path[-1].endswith("_xy"):
         entry |= {"type": ["array", "null"], "items": {"type": "number"}, "minItems": 2, "maxItems": 2}
     elif (field.unit or field.decimals) and len(field.path) > 1:

@@ -19,6 +19,7 @@ SAME_FLOOR_M = 0.15  # surfaces nearer in height than that are one floor
 FLOOR_SHARE = 0.5  # a lower floor is preferred if it is this large, of the largest one
 ELBOW_M = 0.4  # room wanted around whoever stands there
 STEEP = 0.02  # upright faces are looked past: they have no area from above
+SLACK_M = 1e-3
 CHUNK = 1 << 18
 
 
@@ -31,7 +32,8 @@ def standing_place(scene: Scene, height_m: float) -> tuple[float, float, float] 
     least half as many spots wins over it (a room's floor over its roof, over a table).
     """
     xs, zs, middle = _spots(scene)
-    found = list(_floors(scene, xs, zs, height_m))
+    every = list(_floors(scene, xs, zs, height_m))
+    found = [(i, j, y) for i, j, y, is_buried in every if not is_buried] or [spot[:3] for spot in every]
     if not found:
         return None
     spots = np.array([(i, j) for i, j, _ in found])
@@ -70,28 +72,28 @@ def _spots(scene: Scene) -> tuple[Floats, Floats, tuple[float, float]]:
     return lines[0], lines[1], (float(middle[0]), float(middle[2]))
 
 
-def _floors(scene: Scene, xs: Floats, zs: Floats, height_m: float) -> Iterator[tuple[int, int, float]]:
-    """Spots (i, j) and heights at which something can stand, spot by spot, lowest first."""
-    parts = [part for node in scene.nodes for part in _surfaces(node, xs, zs)]
+def _floors(scene: Scene, xs: Floats, zs: Floats, height_m: float) -> Iterator[tuple[int, int, float, bool]]:
+    """Spots (i, j) and heights at which something can stand, spot by spot, lowest first, and whether
+    that is inside a solid: ground runs on under it."""
+    parts = [part for k, node in enumerate(scene.nodes) for part in _surfaces(k, node, xs, zs)]
     if not parts:
         return
-    cell, y, stands = (np.concatenate(column) for column in zip(*parts, strict=True))
-    order = np.lexsort((y, cell))
-    cell, y, stands = cell[order], y[order], stands[order]
-    last = len(cell) - 1
+    # A spot on the edge of two triangles meets both: each surface once.
+    surfaces = np.unique(np.concatenate(parts), axis=0)
+    cell, y, sign, stands = surfaces[:, 0].astype(int), surfaces[:, 1], surfaces[:, 3], surfaces[:, 4] > 0
+    ends = np.searchsorted(cell, cell, "right")
     for k in np.flatnonzero(stands):
-        above = k + 1
-        while above <= last and cell[above] == cell[k] and y[above] < y[k] + 1e-3:
-            above += 1
-        is_free = above > last or cell[above] != cell[k] or y[above] - y[k] >= height_m
-        if is_free:
-            yield int(cell[k] // len(zs)), int(cell[k] % len(zs)), float(y[k])
+        above = k + int(np.searchsorted(y[k : ends[k]], y[k] + SLACK_M, "right"))
+        if above < ends[k] and y[above] - y[k] < height_m:
+            continue
+        # Leaving a solid once more than entering it, on the way up: the spot is inside it.
+        left = np.bincount(surfaces[above : ends[k], 2].astype(int), sign[above : ends[k]])
+        yield int(cell[k] // len(zs)), int(cell[k] % len(zs)), float(y[k]), bool((left > 0).any())
 
 
-def _surfaces(
-    node: Node, xs: Floats, zs: Floats
-) -> Iterator[tuple[NDArray[np.int64], Floats, NDArray[np.bool_]]]:
-    """Where a node's faces lie over or under the spots: (number of the spot, height, can be stood on)."""
+def _surfaces(number: int, node: Node, xs: Floats, zs: Floats) -> Iterator[Floats]:
+    """Where a node's faces lie over or under the spots, (n, 5): number of the spot, height, number of
+    the node, 1 or -1 where a closed node's face looks up or down, 1 where it can be stood on."""
     level = cos(radians(LEVEL_DEG))
     for start in range(0, len(node.faces), CHUNK):
         a, b, c = (node.vertices[node.faces[start : start + CHUNK, k]].astype(np.float64) for k in range(3))
@@ -116,7 +118,10 @@ def _surfaces(
         y = (u * a[face, 1] + v * b[face, 1] + w * c[face, 1])[hit]
         slope = normal[:, 1] if node.closed else np.abs(normal[:, 1])
         stands = (slope >= level * size) & (size > 0)
-        yield (i * len(zs) + j)[hit].astype(np.int64), y, stands[face][hit]
+        sign = np.sign(normal[face, 1]) * node.closed
+        cell = i * len(zs) + j
+        columns = (cell[hit], np.round(y, 6), np.full(len(y), number), sign[hit], stands[face][hit])
+        yield np.stack([np.asarray(column, dtype=np.float64) for column in columns], axis=1)
 
 
 def _portions(

@@ -19,7 +19,7 @@ from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arranged, grid
 from stationpoint.sheet.header import header_shapes
 from stationpoint.sheet.heads import column_head, column_head_size, head_height, row_head, rule
 from stationpoint.sheet.legend import Uses, columns_of, legend_shapes
-from stationpoint.sheet.marks import CALM, known_marks
+from stationpoint.sheet.marks import CALM, CLOSE, known_marks
 from stationpoint.sheet.modes import MODES, SAYS, band_edges_m, shown
 from stationpoint.sheet.plan import PlanData
 from stationpoint.sheet.scale import CLOSE_UP_PX, HEADER_GAP, MARGIN, ROW_HEAD, Scale, scale_for
@@ -75,7 +75,8 @@ def compose(
 
     takes: in the order of the sweep; a variant's first take with a picture is drawn, takes of other
     places are left to the record. verdicts: label -> flag; without them the flag row is left out.
-    mode: one of modes.MODES. marks: names of marks to draw, the calm ones unless given. plan: plan
+    mode: one of modes.MODES. marks: names of marks to draw, the calm ones
+    unless given, and in a close-up directions too. plan: plan
     and side view, left out if None. who: who.who_is_who of the scene. answer: a line under the
     title. renderer_note: said at the top where another renderer drew. grid_drawn: whether pictures
     show the metre grid.
@@ -128,7 +129,9 @@ def _page(takes: Sequence[Take], sheet: Sheet, page: tuple[str, str, int] | None
     study, scale = sheet.look.study, sheet.look.scale
     arrangement = arranged([take.variant for take in takes])
     close_up = sheet.look.parts.width >= CLOSE_UP_PX and arrangement.columns <= 2
-    look = replace(sheet.look, close_up=close_up, said_of_all=frozenset(confused_in_all(takes)))
+    drawn_marks = CLOSE if close_up and sheet.look.marks == CALM else sheet.look.marks
+    everywhere = frozenset(confused_in_all(takes))
+    look = replace(sheet.look, marks=drawn_marks, close_up=close_up, said_of_all=everywhere)
     head = head_height(scale)
     width = grid(arrangement, look.parts, 0, head).width
     plan = sheet.plan

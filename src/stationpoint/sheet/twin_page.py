@@ -13,7 +13,6 @@ from stationpoint.look import PAPER
 from stationpoint.measure.types import Take, Value
 from stationpoint.sheet.cues import (
     BOX_HEIGHT,
-    BY_NAME,
     CUES,
     GRADES,
     Grade,
@@ -40,6 +39,18 @@ TITLE, ANSWER, HEAD, SUB = 54, 30, 38, 25
 PLAN_HEIGHT = 448
 SAME, UNANCHORED, WEAKLY, TOLD = "same", "unanchored", "weakly told", "told"
 MIRROR = "mirror"
+TELLS = {
+    "occlusion": "what covers what",
+    "relative_size": "its size",
+    "height_in_field": "its height in the picture",
+    "drop_line": "its drop line",
+    "cast_shadow": "its shadow",
+    "texture_gradient": "the ground's pattern",
+    "convergence": "lines that converge",
+    "horizon": "the horizon",
+    "parallax": "how it slides as the eye moves",
+    "light_on_form": "the light on it",
+}
 CAUTION = "A still picture of geometry: what moves or is heard may tell more. Try it in the game."
 
 
@@ -118,7 +129,7 @@ def question(target: str, kind: str) -> str:
 def answer(built: Take, target: str, kind: str, layouts: Layouts) -> str:
     """The line under the title, from the twin's level and the cue that tells it."""
     level, told_by = _value(built, target, kind, "level"), _value(built, target, kind, "told_by")
-    cue = BY_NAME[told_by].said if isinstance(told_by, str) and told_by in BY_NAME else ""
+    tells = TELLS.get(str(told_by), "something")
     label = built.variant.label
     way = way_words(layouts)
     over = layouts.there.floor
@@ -129,15 +140,16 @@ def answer(built: Take, target: str, kind: str, layouts: Layouts) -> str:
     if level == UNANCHORED:
         return f"In {label}, yes: {where}, it is drawn another way, but nothing in view tells which is true."
     if level == WEAKLY:
-        return f"In {label}, hardly: {where}, {cue or 'a cue'} would tell, but weakly."
-    return f"In {label}, no: {where}, {cue or 'a cue'} would tell."
+        return f"In {label}, perhaps: {where}, {tells} would tell, but weakly."
+    return f"In {label}, no: {where}, {tells} would tell."
 
 
 def difference(built: Take, target: str, kind: str) -> str:
     """What differs between the pictures: "same: 0 % of the silhouette differs"."""
     level = _value(built, target, kind, "level")
     share = _value(built, target, kind, "silhouette_changed_share")
-    said = "told" if level == TOLD else str(level)
+    told_by = TELLS.get(str(_value(built, target, kind, "told_by")), "")
+    said = f"{level} by {told_by}" if level in (WEAKLY, TOLD) and told_by else str(level)
     if not isinstance(share, float | int):
         return said
     percent = plain(100 * float(share), 0 if share >= 0.1 or share == 0 else 1)

@@ -20,7 +20,7 @@ from stationpoint.sheet.wording import span_words
 
 Points = NDArray[np.float64]
 LEAST_SPAN_M, ROOM = 8.0, 1.7
-MOST_NAMES = 14
+MOST_NAMES = 9
 NEAR_SHARE = 3.0  # subject and gaps farther from the two places than this times their distance lie outside
 
 
@@ -110,13 +110,13 @@ def twin_side(layouts: Layouts, width: float, height: float, scale: Scale) -> li
     for jump in layouts.data.jumps:
         shapes += jump_arrow(frame.side(np.array([jump.start[::2], jump.end[::2]])), scale)
     ends = frame.side(np.array([layouts.here.at[::2], layouts.there.at[::2]]))
-    if float(np.hypot(*layouts.way)) >= 0.05 and float(np.hypot(*(ends[1] - ends[0]))) > 1.0:
+    if float(np.linalg.norm(layouts.way)) >= 0.05 and float(np.hypot(*(ends[1] - ends[0]))) > 1.0:
         line = _through(ends, width, height)
         shapes.append(Line(line, scale.line(1.25), INK, dash=(14.0, 3.0, 2.0, 3.0), round_ends=False))
         words.take_line(line[0], line[1])
         shapes += _on_line("one sightline", line, ends, words, small)
     shapes += _moved(layouts.moved, frame, above=False, scale=scale)
-    for stand in (layouts.here, layouts.there):
+    for stand in dict.fromkeys((layouts.here, layouts.there)):
         shapes += _height_over(stand, frame, words, small, scale)
     shapes += _names(layouts.data.things, frame, words, small, above=False)
     return _boxed("side", shapes + title, width, height, scale)
@@ -218,35 +218,46 @@ def _height_over(stand: Stand, frame: Frame, words: Words, size: int, scale: Sca
 
 
 def _names(things: Sequence[Thing], frame: Frame, words: Words, size: int, above: bool) -> list[Shape]:
-    """Names within outlines that are wide enough, the biggest ones first; a target's own name always has
-    the first choice."""
-    shapes: list[Shape] = []
+    """Names of targets, and of other things within outlines that are wide enough and bare where their
+    name would be, the biggest ones first."""
     limits = (frame.width, frame.plan_height)
+    rings = [(thing, frame.plan(thing.plan) if above else frame.side(thing.side)) for thing in things]
     seen: list[tuple[bool, float, str, Points]] = []
-    for thing in things:
-        if thing.role == GROUND:
-            continue
-        ring = frame.plan(thing.plan) if above else frame.side(thing.side)
+    for thing, ring in rings:
         low, high = np.maximum(ring.min(axis=0), 0.0), np.minimum(ring.max(axis=0), limits)
-        if (high - low < (20.0, cap_height_px(size) + 4)).any():
+        if thing.role in (GROUND, "subject") or (high - low < (20.0, cap_height_px(size) + 4)).any():
             continue
-        name = thing.title or thing.name
-        seen.append((not thing.title, -float(np.prod(high - low)), name, (low + high) / 2))
-    done: set[str] = set()
-    for is_scenery, area, name, middle in sorted(seen, key=lambda one: one[:3]):
+        name, middle = thing.title or thing.name, (low + high) / 2
         wide = width_px(name, size, "semibold")
-        if name in done or len(done) >= MOST_NAMES or (is_scenery and wide**2 > -3.0 * area):
+        covered = any(_smaller(other, thing) and _holds(at, middle) for other, at in rings)
+        if thing.title or (wide < 0.9 * float(high[0] - low[0]) and not covered and _holds(ring, middle)):
+            seen.append((not thing.title, -float(np.prod(high - low)), name, middle))
+    shapes: list[Shape] = []
+    done: set[str] = set()
+    for _, _, name, middle in sorted(seen, key=lambda one: one[:3]):
+        if name in done or len(done) >= MOST_NAMES:
             continue
-        put = words.put(
-            name,
-            float(middle[0]),
-            float(middle[1]) + cap_height_px(size) / 2,
-            size,
-            "middle",
-            "semibold",
-            True,
-        )
+        x, y = middle[0], middle[1] + cap_height_px(size) / 2
+        put = words.put(name, float(x), float(y), size, "middle", "semibold", True)
         if put:
             done.add(name)
             shapes += put
     return shapes
+
+
+def _smaller(one: Thing, other: Thing) -> bool:
+    """Whether a thing lies on another in the drawing: those with a role, then the smaller one."""
+    if bool(one.role) != bool(other.role):
+        return bool(one.role) and one.role != GROUND
+    return one is not other and one.role != GROUND and _area(one) < _area(other)
+
+
+def _area(thing: Thing) -> float:
+    return float(np.prod(np.ptp(thing.plan, axis=0)) + np.prod(np.ptp(thing.side, axis=0)))
+
+
+def _holds(ring: Points, at: Points) -> bool:
+    """Whether a convex outline (n, 2) holds a point, whichever way it turns."""
+    way, off = np.roll(ring, -1, axis=0) - ring, at - ring
+    turns = way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0]
+    return bool((turns >= 0).all() or (turns <= 0).all())

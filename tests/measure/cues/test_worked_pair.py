@@ -85,7 +85,7 @@ def test_factor_of_the_study_moves_what_reads() -> None:
 def test_every_value_has_one_field_and_a_unit_of_its_rule() -> None:
     made = case(
         QUAY, *DECKS, body(FROM), gap=[HOP], cell=CELL, aids=EVERY_AID,
-        target=[{"name": "three", "node": "barge-3"}, {"name": "two", "node": "barge-2", "role": "secondary"}],
+        target=[{"name": "three", "node": "barge-3"}, {"name": "a", "node": "barge-2", "role": "tertiary"}],
         **SUBJECT,
     )  # fmt: skip
     read = values(made, ["cues"])

@@ -74,29 +74,32 @@ def borders(ids: NDArray[np.uint32]) -> Borders:
 def told(at: Sight, sides: Borders) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Which sides part two depths and two lightnesses, (n,), and on which the first pixel is nearer.
 
-    Depths are carried on to the side itself from the pixel behind, along the surface, so that ground
-    seen at a low angle is no step; lightness is taken from the pixel behind, clear of the edge.
+    Lightness is taken from the pixels behind, clear of the edge.
     """
-    first = _depth_at_side(at, sides.pixel, sides.inner)
-    second = _depth_at_side(at, sides.other, sides.beyond)
-    nearer = np.minimum(np.abs(first), np.abs(second))
-    jump = np.abs(first - second) > np.maximum(JUMP_SHARE * nearer, JUMP_M)
+    gap = _depth_gap(at, sides)
+    depth = np.abs(at.depth_m.ravel()[np.stack([sides.pixel, sides.other])]).min(axis=0)
+    jump = np.abs(gap) > np.maximum(JUMP_SHARE * depth, JUMP_M)
     colours = at.colour.reshape(-1, 3)
     light = np.abs(lightness(luminance(colours[sides.inner])) - lightness(luminance(colours[sides.beyond])))
-    return jump & (light >= STEP_LIGHTNESS), first < second
+    return jump & (light >= STEP_LIGHTNESS), gap > 0.0
 
 
-def _depth_at_side(at: Sight, pixel: Whole, behind: Whole) -> Points:
-    """Depths, (n,), half a pixel on from `pixel`, away from the one behind it, on the same plane.
+def _depth_gap(at: Sight, sides: Borders) -> Points:
+    """By how much the second surface lies deeper than the first where they are drawn together, (n,).
 
-    On a plane depth, or its inverse in perspective, changes evenly from pixel to pixel.
+    Both are carried on along their own plane from the one pixel's middle to the other's: the edge may lie
+    anywhere between, and where the two cross there they touch. So ground seen at a low angle is no step
+    from what stands on it. On a plane depth, or its inverse in perspective, changes evenly.
     """
-    depth = at.depth_m.ravel()
-    here, back = depth[pixel].astype(np.float64), depth[behind].astype(np.float64)
+    depth = at.depth_m.ravel().astype(np.float64)
+    first, second, inner, beyond = (depth[k] for k in (sides.pixel, sides.other, sides.inner, sides.beyond))
     if at.camera.parallel:
-        return here + 0.5 * (here - back)
-    inverse = 1.5 / here - 0.5 / back
-    return np.where(inverse > 1e-9, 1.0 / np.maximum(inverse, 1e-9), here)
+        gaps = np.array([2.0 * second - beyond - first, second - (2.0 * first - inner)])
+    else:
+        carried = [np.maximum(2.0 / a - 1.0 / b, 1e-6) for a, b in ((second, beyond), (first, inner))]
+        gaps = np.array([1.0 / carried[0] - first, second - 1.0 / carried[1]])
+    least = np.where(np.abs(gaps[0]) < np.abs(gaps[1]), gaps[0], gaps[1])
+    return np.where(gaps[0] * gaps[1] < 0.0, 0.0, least)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

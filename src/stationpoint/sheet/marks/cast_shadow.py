@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from stationpoint.ink.shapes import Shape
-from stationpoint.sheet.marks.cue import NAME_OF_ALL, around, arrow, positions, put, shown
+from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, arrow, positions, put, shown
 from stationpoint.sheet.marks.drawing import Drawing
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER, CUE = NAME_OF_ALL, 47, "cast_shadow"
-LEAST_PX, MOST_SHARE = 14.0, 0.3  # a longer arrow would part the picture
+LEAST_PX = 14.0
+MOST_SHARE, MOST_SHARE_CLOSE = 0.3, 0.5  # of the width: a longer arrow would part the picture
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -21,14 +22,29 @@ def draw(look: Drawing) -> list[Shape]:
     at = positions(look, CUE)
     if at is None or len(at) < 2:
         return []
-    length = float(np.hypot(*(at[1] - at[0])))
-    longest = MOST_SHARE * look.size_px[0]
-    if length < look.scale.long(LEAST_PX) or (length > longest and shown(look)[CUE] != "misleads"):
+    start = clear_start(look, at[0], at[1])
+    length = float(np.hypot(*(at[1] - start)))
+    longest = (MOST_SHARE_CLOSE if look.close_up else MOST_SHARE) * look.size_px[0]
+    grade = shown(look)[CUE]
+    x, y = at[1]
+    in_picture = look.room.inside((x, y, x, y), 4)
+    if length < look.scale.long(LEAST_PX) or (grade != "misleads" and (length > longest or not in_picture)):
         return []
-    way = (at[1] - at[0]) / length
-    spots = [at[1] + way * look.scale.long(18), *around(at[1], look.scale), *around(at[0], look.scale)]
-    shapes = arrow(at[0], at[1], shown(look)[CUE], look.scale)
-    return put(look, CUE, [(at[0], at[1])], shapes, spots)
+    way = (at[1] - start) / length
+    spots = [at[1] + way * look.scale.long(18), *around(at[1], look.scale), *around(start, look.scale)]
+    return put(look, CUE, [(start, at[1])], arrow(start, at[1], grade, look.scale), spots)
+
+
+def clear_start(look: Drawing, start: Points, end: Points) -> Points:
+    """The first spot on the way from a foot that covers no landing, a little farther on."""
+    way = end - start
+    steps = np.linspace(0.0, 1.0, 40)
+    over = [look.room.over_feet(start + way * step, start + way * step) for step in steps]
+    if not any(over):
+        return start
+    after = len(over) - over[::-1].index(True)
+    found: Points = start + way * steps[min(after, len(over) - 1)]
+    return found
 
 
 def icon(scale: Scale) -> list[Shape]:

@@ -20,7 +20,7 @@ from stationpoint.sheet.wording import span_words
 
 NAME, LAYER = "contacts", 20
 STEP, ACROSS, ALONG = 15.5, 12.0, 9.0  # px from cross to cross, and of a cross
-MOST_LABELS = 2
+MOST_LABELS, MOST_BREAKS = 2, 2  # in a cell
 LABEL = 16
 Points = NDArray[np.float64]
 
@@ -42,7 +42,7 @@ def claim(look: Drawing) -> None:
         last = k == MOST_LABELS - 1 and rest > 0
         words = f"{edge.words}, and {rest} more" if last else edge.words
         look.on_top.extend(_black_label(look, edge, words))
-    for edge in edges(look, "false_breaks", "false_break", "looks apart, is {} away"):
+    for edge in _breaks(look):
         _take(look, edge.way)
 
 
@@ -52,7 +52,7 @@ def draw(look: Drawing) -> list[Shape]:
     for edge in edges(look, "false_contacts", "false_contact", ""):
         shapes += stitches(edge.way, look.scale)
         look.used.add("false contact")
-    for edge in edges(look, "false_breaks", "false_break", "looks apart, is {} away"):
+    for edge in _breaks(look):
         shapes += bars(edge.way, look.scale)
         look.used.add("false break")
         look.on_top.extend(_break_words(look, edge))
@@ -75,6 +75,12 @@ def edges(look: Drawing, group: str, one: str, words: str) -> list[Edge]:
             continue
         result.append(Edge(way, words.format(span_words(hypot(level, height)))))
     return result
+
+
+def _breaks(look: Drawing) -> list[Edge]:
+    """The false breaks that are drawn: in a cell the widest two, in a close-up all."""
+    found = edges(look, "false_breaks", "false_break", "looks apart, is {} away")
+    return found if look.close_up else found[:MOST_BREAKS]
 
 
 def _take(look: Drawing, way: Points) -> None:
@@ -159,12 +165,13 @@ def label_size(words: str, scale: Scale) -> tuple[float, float]:
 
 def _black_label(look: Drawing, edge: Edge, words: str) -> list[Shape]:
     """The label 16 to 24 px under its edge, above it if there is no room, else on calm ground with a
-    leader; shortened to its length where even that is too wide."""
+    leader; off all targets if that can be."""
     scale = look.scale
     wide, high = label_size(words, scale)
     margin = scale.long(5)
-    for spot, those in _label_boxes(look, edge.way, (wide, high)):
-        if look.room.inside(those, margin) and look.room.free(padded(those, 2)):
+    boxes = list(_label_boxes(look, edge.way, (wide, high)))
+    for beside, (spot, those) in ((beside, one) for beside in (True, False) for one in boxes):
+        if look.room.inside(those, margin) and look.room.free(padded(those, 2), beside):
             look.room.take(padded(those, 5))
             shapes = black_label(words, those[0], those[1], scale)
             away = max(those[0] - spot[0], spot[0] - those[2], those[1] - spot[1], spot[1] - those[3])

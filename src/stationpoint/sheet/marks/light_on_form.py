@@ -20,7 +20,13 @@ def draw(look: Drawing) -> list[Shape]:
     if at is None or len(at) < 2:
         return []
     pairs = [(at[k], at[k + 1]) for k in range(0, len(at) - 1, 2)]
-    pairs = [(start, end) for start, end in pairs if not look.room.over_feet(start, end)]
+    near = look.scale.long(9)
+    pairs = [
+        (start, end)
+        for start, end in pairs
+        if not look.room.over_feet(start, end)
+        and look.room.free((start[0] - near, start[1] - near, start[0] + near, start[1] + near))
+    ]
     if not pairs:
         return []
     scale = look.scale

@@ -267,6 +267,8 @@ def dot(centre: tuple[float, float], role: str, scale: Scale) -> tuple[Shape, ..
 
 def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> list[Shape]:
     """A triangle at an edge and a name beside it, as near as there is room to where `towards` lies."""
+    if side not in SIDES:  # behind the camera: told at the lower edge
+        name, side = f"{name}, {side}", "below"
     out = SIDES[side]
     width, height = look.size_px
     scale = look.scale

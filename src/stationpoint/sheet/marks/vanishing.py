@@ -38,6 +38,7 @@ def _vanishing(look: Drawing, axis: str, start: Points, far: Points) -> list[Sha
         return edge_arrow(look, words, side, far) if side else []
     look.used.add("vanishing")
     shapes = cross_shapes(far, look.scale)
+    look.room.take_line(far, far + 1.0)
     those = label(words, look.scale, width / 2)
     w, h, gap = those.width, those.height, look.scale.long(9)
     corners = ((gap, gap / 2), (-gap - w, gap / 2), (gap, -gap / 2 - h), (-gap - w, -gap / 2 - h))

@@ -1,0 +1,192 @@
+"""The close-up of a target's twin: the picture and its twin drawn, measured, and set on one page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.cases import MOST_SIDE_PX, cases
+from stationpoint.drawing import DRAWN_BY, RECORD, STUDY, Drawing, Made
+from stationpoint.errors import StudyWrong
+from stationpoint.ink.paint_png import painted
+from stationpoint.measure import FIELDS
+from stationpoint.measure.ends import under
+from stationpoint.measure.things import target_thing
+from stationpoint.measure.twin_place import carried, group, twin
+from stationpoint.measure.twins import twin_moves
+from stationpoint.measure.types import Case, Take
+from stationpoint.notes import warnings
+from stationpoint.output.csv import csv_text
+from stationpoint.output.png import png_bytes
+from stationpoint.output.record import record_hash, record_text
+from stationpoint.output.ticket import ticket_text
+from stationpoint.prepare import Prepared, portable, prepare
+from stationpoint.render import Renderer, open_renderer
+from stationpoint.run import Wants, recorded, shots_of, take
+from stationpoint.scene.edit import moved, moved_node
+from stationpoint.scene.types import Scene
+from stationpoint.sheet.plan import axes_of, plan_data, things_of
+from stationpoint.sheet.scale import CLOSE_UP_PX
+from stationpoint.sheet.twin_page import Pictures, answer, twin_page
+from stationpoint.sheet.twin_plan import Layouts, Stand
+from stationpoint.sheet.who import who_is_who
+from stationpoint.study.models import Study, Target
+from stationpoint.study.sweep import Variant
+from stationpoint.study.text import study_text
+from stationpoint.words import listed, nearest
+
+Points = NDArray[np.float64]
+SLIDE, MIRROR = "slide", "mirror"
+KINDS = (SLIDE, MIRROR)
+NO_TWIN = "no plausible twin"
+
+
+def twins_sheet(
+    study: Study,
+    folder: Path,
+    drawing: Drawing,
+    target: str | None = None,
+    kind: str = SLIDE,
+    shift_m: float | None = None,
+    variant: str | None = None,
+) -> Made:
+    """The close-up of a target and its twin under one camera, at the study's first place.
+
+    folder: what the study's own paths are relative to. drawing: its cell width and renderer count.
+    target: its name, the study's first primary one if None. kind: "slide" or "mirror". shift_m: metres
+    of depth, tried to either side; the study's own if None. variant: label or key, the first if None.
+    StudyWrong where there is no such thing, or no plausible twin.
+    """
+    if kind not in KINDS:
+        raise StudyWrong(f'there is no twin called "{kind}"; there are {listed(KINDS)}.')
+    if shift_m is not None:
+        study = study.model_copy(update={"twin_shift_m": abs(shift_m)})
+    chosen = _target(study, target)
+    prepared = prepare(study, folder)
+    prepared = replace(prepared, variants=(_variant(prepared, variant),))
+    width = drawing.cell_width or CLOSE_UP_PX
+    if width > MOST_SIDE_PX // 3:
+        raise StudyWrong(f"--cell-width {width} is too wide for two pictures; at most {MOST_SIDE_PX // 3}.")
+    wants = Wants(cell_width=width, ids=True, grid=drawing.grid)
+    case = next(cases(prepared, width))
+    with open_renderer(drawing.renderer, prepared.scene) as renderer:
+        built = _drawn(case, renderer, wants)
+        shift = _shift(built, chosen, kind)
+        moves = twin_moves(case, chosen, kind, shift)
+        shown = _with_its_cues(case, chosen)
+        other = replace(shown, scene=moved(prepared.scene, dict(moves)), moves=moves)
+        pictures = Pictures(
+            built if shown is case else _drawn(shown, renderer, wants), _drawn(other, renderer, wants)
+        )
+    whole = recorded(prepared, [built], drawing.renderer)
+    text = record_text(whole)
+    layouts = _layouts(case, chosen, kind, shift)
+    page = twin_page(
+        pictures,
+        study,
+        chosen.name,
+        kind,
+        layouts,
+        who=who_is_who(prepared.scene.nodes, study),
+        record_hash=record_hash(text),
+        cell_width=width,
+        renderer_note=DRAWN_BY.get(drawing.renderer, ""),
+    )
+    texts = {RECORD: text, STUDY: study_text(portable(study))}
+    return Made(
+        (png_bytes(painted(page), texts),),
+        text,
+        csv_text(whole, FIELDS),
+        ticket_text(whole, answer(built, chosen.name, kind, layouts)),
+        (*prepared.notes, *warnings([built], prepared.scene)),
+    )
+
+
+def _target(study: Study, name: str | None) -> Target:
+    """The target of that name; StudyWrong where there is none."""
+    if not study.target:
+        raise StudyWrong("the study names no target; add a [[target]] to look for its twin.")
+    if name is None:
+        return next((one for one in study.target if one.role == "primary"), study.target[0])
+    for one in study.target:
+        if one.name == name:
+            return one
+    known = [one.name for one in study.target]
+    close = nearest(name, known)
+    meant = f'did you mean "{close}"?' if close else f"there are {listed(known)}."
+    raise StudyWrong(f'--target: there is no target "{name}"; {meant}')
+
+
+def _variant(prepared: Prepared, label: str | None) -> Variant:
+    """The variant of that label or key, the first if None; StudyWrong where there is none."""
+    if label is None:
+        return prepared.variants[0]
+    for one in prepared.variants:
+        if label.upper() == one.label.upper() or label == one.key:
+            return one
+    first, last = prepared.variants[0].label, prepared.variants[-1].label
+    has = f"has {first} to {last}" if last != first else f"has {first} alone"
+    raise StudyWrong(f'--variant: there is no variant "{label}"; the sweep {has}.')
+
+
+def _drawn(case: Case, renderer: Renderer, wants: Wants) -> Take:
+    """A case drawn and measured."""
+    frames = {name: renderer.draw(shot) for name, shot in shots_of(case, wants, True).items()}
+    return take(case, frames, wants)
+
+
+def _with_its_cues(case: Case, target: Target) -> Case:
+    """The case with the target taken as a primary one, since cues are measured of these only."""
+    if target.role == "primary":
+        return case
+    raised = target.model_copy(update={"role": "primary"})
+    targets = tuple(raised if one.name == target.name else one for one in case.study.target)
+    return replace(case, study=case.study.model_copy(update={"target": targets}))
+
+
+def _shift(built: Take, target: Target, kind: str) -> float | None:
+    """The shift of the twin that was found, None for a mirror; StudyWrong where there is no twin."""
+    values, at = built.reading.values, ("twins", target.name, kind)
+    level, why = values.get((*at, "level")), values.get((*at, "why"))
+    if level is None:
+        raise StudyWrong(
+            f'"{target.name}" has no twin in {built.variant.label}: nothing of it is drawn there.'
+        )
+    if level == NO_TWIN:
+        reason = f": {why}" if isinstance(why, str) else ""
+        raise StudyWrong(f'"{target.name}" has no plausible twin in {built.variant.label}{reason}.')
+    shift = values.get((*at, "shift_m"))
+    return float(shift) if isinstance(shift, float | int) else None
+
+
+def _layouts(case: Case, target: Target, kind: str, shift_m: float | None) -> Layouts:
+    """Both layouts in plan and side view."""
+    matrix = twin(case, target, kind, shift_m).matrix
+    assert matrix is not None
+    scene, axes = case.scene, axes_of(case.setup)
+    names = group(case, target)
+    elsewhere = [moved_node(node, matrix) if node.name in names else node for node in scene.nodes]
+    moved_things = [thing for thing in things_of(elsewhere, axes, case.study) if thing.name in names]
+    foot = target_thing(scene, target).foot_m
+    there = foot if kind == MIRROR else carried(foot[None, :], matrix)[0]
+    return Layouts(
+        plan_data(scene.nodes, [(case.variant.label, case.setup)], case.study),
+        frozenset(names),
+        tuple(moved_things),
+        _stand(scene, names, foot, axes),
+        _stand(scene, names, there, axes),
+    )
+
+
+def _stand(scene: Scene, names: Sequence[str], foot_m: Points, axes: Points) -> Stand:
+    """Where a foot is, and what lies under it and under what moves along."""
+    x, y, z = (float(part) for part in foot_m)
+    below = under(scene, (x, y, z), ignoring=tuple(names))
+    along, across, up = (float(part) for part in axes @ foot_m)
+    if below is None:
+        return Stand((along, across, up), None, "")
+    return Stand((along, across, up), up - below[1], below[0])
