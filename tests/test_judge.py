@@ -137,3 +137,13 @@ def test_bounding_a_word_by_min_is_refused():
     limit = '[[limit]]\nreading = "gaps.*.verdict"\nmin = 1'
     with pytest.raises(StudyWrong, match="min and max cannot bound"):
         verdict_on(limit, {("gaps", "hop", "verdict"): "sure"})
+
+
+def test_a_list_is_bounded_by_how_many_it_holds():
+    limit = '[[limit]]\nreading = "false_contacts"\nmax = 0'
+    group = {"a": "U", "b": "V", "level_m": 5.196}
+    none, two = ({("false_contacts",): value} for value in ((), (group, group)))
+    assert verdict_on(limit, none, none).holds is True
+    verdict = verdict_on(limit, none, two)
+    assert (verdict.holds, verdict.score) == (False, -2.0)
+    assert verdict.failed[0].value == 2

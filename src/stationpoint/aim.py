@@ -483,7 +483,7 @@ def planes_m(camera: CameraFields, view: NDArray[np.float64], scene: Scene) -> t
         near = camera.near_m
         far = camera.far_m if camera.far_m is not None else max(100.0, 1.05 * farthest)
     else:
-        margin = 1.0 + 0.01 * (farthest - nearest)
+        margin = 1.0 + farthest - nearest  # what a shot moves stays in front, too
         near = camera.near_m if "near_m" in camera.model_fields_set else min(nearest - margin, camera.near_m)
         far = camera.far_m if camera.far_m is not None else max(farthest + margin, near + 1.0)
     if far <= near:

@@ -79,14 +79,20 @@ def readings_text(fields: Iterable[Field]) -> str:
         groups.setdefault(field.path[0], []).append(field)
     parts = [INTRO]
     for group, members in groups.items():
-        rows = [
-            (f"`{'.'.join(f.path)}`", _unit(f), str(f.decimals), f.says, f.source, f.null) for f in members
-        ]
+        rows = [row for member in members for row in _rows(member)]
         table = _table(("reading", "unit", "decimals", "meaning", "source", "null when"), rows)
         parts.append("\n".join(part for part in (f"## {group}\n", GROUPS.get(group, ""), table) if part))
     settings = [(f"`{one.name}`", one.unit or NOTHING, str(one.decimals), one.says) for one in SETTINGS]
     parts.append(SETTINGS_INTRO + _table(("setting", "unit", "decimals", "meaning"), settings))
     return "\n".join(parts)
+
+
+def _rows(field: Field, within: str = "") -> Iterator[tuple[str, ...]]:
+    """The row of a field, and of each part of a list of groups: `false_contacts[].level_m`."""
+    name = within + ".".join(field.path)
+    yield f"`{name}`", _unit(field), str(field.decimals), field.says, field.source, field.null
+    for part in field.parts:
+        yield from _rows(part, f"{name}[].")
 
 
 def _unit(field: Field) -> str:

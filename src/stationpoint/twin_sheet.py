@@ -31,8 +31,9 @@ from stationpoint.scene.edit import moved, moved_node
 from stationpoint.scene.types import Scene
 from stationpoint.sheet.plan import axes_of, plan_data, things_of
 from stationpoint.sheet.scale import CLOSE_UP_PX
-from stationpoint.sheet.twin_page import Pictures, answer, twin_page
+from stationpoint.sheet.twin_page import Pictures, twin_page
 from stationpoint.sheet.twin_plan import Layouts, Stand
+from stationpoint.sheet.twin_words import answer
 from stationpoint.sheet.who import who_is_who
 from stationpoint.study.models import Study, Target
 from stationpoint.study.sweep import Variant

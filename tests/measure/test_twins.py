@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import cos, log, radians, sin, tan
+from math import cos, log, radians, sin
 from typing import Any
 
 import numpy as np
@@ -117,7 +117,7 @@ def test_without_a_like_planter_and_with_the_subject_out_of_the_picture_it_is_un
 
 
 def test_like_planter_that_something_hides_does_not_tell() -> None:
-    wall = block("wall", (4.3, -2, 2), (3, 6, 0.2))
+    wall = block("wall", (3.2, -2, 1.5), (3, 5, 0.2))
     found = _story(AT_15_M, LIKE, wall, target=[{**TARGET, "like": ["other"]}])
     assert found["level"] == "unanchored"
 
@@ -129,7 +129,7 @@ def test_subject_in_the_picture_tells_weakly_at_most() -> None:
 
 
 def test_long_lens_at_the_same_scale_tells_weakly() -> None:
-    assert 135 / 36 * 1920 / 57.857 == pytest.approx(124.44, abs=0.01)
+    assert pytest.approx(124.44, abs=0.01) == 1920 * 135 / 36 / 57.857
     assert 100 * log(60.857 / 57.857) == pytest.approx(5.06, abs=0.01)
     found = _story(LONG, LIKE, target=[{**TARGET, "like": ["other"]}])
     assert (found["level"], found["told_by"]) == ("weakly told", "relative_size")
@@ -228,7 +228,7 @@ def test_silhouette_of_a_plate_in_perspective_scales_by_pixels_too(shift: float)
             update={"target": (made.study.target[0].model_copy(update={"with_": ()}),)}
         ),
     )
-    here, there = _silhouettes(made, "slide", shift, (1920, 1080))
+    here, there = _silhouettes(made, "slide", shift, (1280, 720))
     assert np.sqrt(there.sum() / here.sum()) == pytest.approx(9 / (9 + shift), rel=0.005)
 
 
@@ -253,7 +253,11 @@ def test_place_and_twin_move_one_after_the_other() -> None:
     assert depths(AT_15_M, moves["planter"][:3, 3]) == pytest.approx(depths(AT_15_M, (-2, 1, 0)) + 3.0)
     found = _twin(made, still=still)
     built = _case(AT_15_M, *made.scene.nodes, **study)
-    assert found == pytest.approx(_twin(built), rel=1e-4)
+    again = _twin(built)
+    words = {"level", "told_by", "ambiguous", "why"}
+    assert {key: found[key] for key in words} == {key: again[key] for key in words}
+    for key in KEYS - words:
+        assert found[key] == pytest.approx(again[key], rel=1e-4)
 
 
 def test_shift_is_the_studys_then_the_longest_reach_then_a_body() -> None:
@@ -497,4 +501,3 @@ def test_one_arc_minute_is_where_a_change_begins_to_count() -> None:
         )
         assert _twin(made)["level"] == level
     assert 188.4 * 0.02 / 8.02 < 1.0 < 188.4 * 0.1 / 8.1
-    assert tan(radians(1 / 60)) > 0

@@ -12,6 +12,7 @@ import pytest
 from output.takes import FIELDS, take, values
 from stationpoint.errors import StudyWrong
 from stationpoint.judge import judge_all
+from stationpoint.measure.types import Field
 from stationpoint.output.record import (
     Fields,
     flat,
@@ -228,3 +229,26 @@ def test_schema_says_meaning_unit_and_null_of_every_reading():
 def test_text_that_is_no_record_is_told(text, words):
     with pytest.raises(StudyWrong, match=words):
         read_record(text, "before.json")
+
+
+PARTS = (
+    Field(("a",), "", 0, "Who."),
+    Field(("level_m",), "m", 5, "How far."),
+    Field(("border_arcmin",), "'", 3, "How long.", null="a break"),
+    Field(("at_xy",), "", 7, "Where."),
+)
+LISTED = Field(("false_contacts",), "", 0, "Pairs.", parts=PARTS)
+
+
+def test_a_list_of_groups_is_rounded_by_its_parts_and_fits_the_schema():
+    group = {"a": "U", "level_m": 5.1960000991, "border_arcmin": 435.4342294, "at_xy": (0.12345678, 0.5)}
+    found = nested({("false_contacts",): (group, {**group, "border_arcmin": None})}, Fields([LISTED]))
+    first, second = found["false_contacts"]
+    assert first == {"a": "U", "level_m": 5.196, "border_arcmin": 435.434, "at_xy": [0.1234568, 0.5]}
+    assert second["border_arcmin"] is None
+    assert nested({("false_contacts",): ()}, Fields([LISTED])) == {"false_contacts": []}
+    schema = record_schema([LISTED])["properties"]["rows"]["items"]["properties"]["false_contacts"]
+    jsonschema.validate([first, second], schema)
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate([{**first, "at_xy": "there"}], schema)
+    assert flat(found, Fields([LISTED])) == {("false_contacts",): [first, second]}

@@ -103,7 +103,7 @@ def test_near_and_far_planes_cut(engine: str) -> None:
 @pytest.mark.parametrize("kind", ["orthographic", "oblique"])
 def test_parallel_view_that_dips_under_the_ground_loses_nothing(engine: str, kind: str) -> None:
     # Pitch 10, distance 2, view height 12: the lower part of the camera's plane lies under the ground.
-    view = camera(kind, distance=2.0, pitch=10, height=12, pixels=(96, 54))
+    view = camera(kind, distance=2.0, pitch=10, height=12, pixels=(96, 54), near=-300.0)
     lowest = view.eye_m - 6.0 * view.up
     assert lowest[1] < 0.0
     frame = drawn(engine, Scene((ground(400.0),)), Shot(view, ALL))
@@ -582,3 +582,13 @@ def test_begun_shot_is_the_drawn_shot_whatever_is_drawn_in_between(engine: str) 
         assert np.array_equal(getattr(frame, plane), getattr(wanted, plane)), plane
     assert np.array_equal(between.ids, again.ids)
     assert len(np.unique(between.ids)) > 1
+
+
+@pytest.mark.parametrize("kind", ["orthographic", "oblique"])
+def test_near_plane_of_a_parallel_view_cuts_what_stands_before_it(engine: str, kind: str) -> None:
+    # A box 2 m deep whose middle is 10 m away: its front is at 9 m, its back at 11 m.
+    scene = Scene((box("box", (-3, -3, -1), (3, 3, 1)),))
+    view = camera(kind, anchor=(0.0, 0.0, 0.0), pitch=0, near=9.5)
+    frame = drawn(engine, scene, Shot(view, ALL))
+    assert frame.depth_m is not None
+    assert frame.depth_m[45, 80] == pytest.approx(11.0, abs=1e-4)

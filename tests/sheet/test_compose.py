@@ -8,11 +8,14 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from sheet.made import overlap, placed, plan, study, takes, texts, who, words
+from sheet.made import overlap, placed, plan, study, takes, texts, who, with_contacts, with_cues, words
 from stationpoint.ink.shapes import Page, Picture, Text
+from stationpoint.measure.types import Take
+from stationpoint.sheet.caption import verdict_words
 from stationpoint.sheet.compose import compose
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.marks import known_marks
+from stationpoint.sheet.wording import confused_words
 from stationpoint.study.models import Study
 
 NASTY = [
@@ -22,10 +25,12 @@ NASTY = [
 ]
 
 
-def page(those: Study | None = None, width: int = 544, **more: object) -> Page:
+def page(those: Study | None = None, width: int = 544, cues: bool = False, **more: object) -> Page:
     """The only page of a made-up sheet."""
     those = those or study()
     made = takes(those, width)
+    if cues:
+        made = [full(take) for take in made]
     (only,) = compose(
         made,
         those,
@@ -36,6 +41,22 @@ def page(those: Study | None = None, width: int = 544, **more: object) -> Page:
         **more,  # type: ignore[arg-type]
     )
     return only
+
+
+def full(take: Take) -> Take:
+    """The take with all that the sheet has marks for: cues of two pairs, false contacts and breaks, a
+    verdict, confused directions, an ambiguous target."""
+    both = with_cues(with_cues(take), pair="target:barge three")
+    found = with_contacts(both, 3, 2)
+    return with_cues(
+        found,
+        gaps__hop__verdict="sure",
+        gaps__hop__tell_m=0.183,
+        gaps__hop__ground_span_m=9.3,
+        gaps__hop__scale_ratio=1.4816,
+        **{"pairs__up-away__swap_m": 1.732 if take.setup.camera.parallel else None},
+        **{"twins__barge three__slide__ambiguous": True, "twins__barge three__slide__shift_m": 3.0},
+    )
 
 
 def every_kind_of_page() -> list[Page]:
@@ -61,6 +82,9 @@ def every_kind_of_page() -> list[Page]:
         page(study(sweep=one)),
         page(study(title="", subject=None, target=[], gap=[], sweep={})),
         page(mode="depth"),
+        page(cues=True, verdicts=flags),
+        page(study(aids=["cast-shadow"]), width=420, cues=True),
+        page(study(sweep={"rows": {"projection": ["perspective", "orthographic"]}}), width=1152, cues=True),
     ]
 
 
@@ -223,6 +247,70 @@ def test_legend_names_what_is_drawn_and_nothing_else() -> None:
         assert any(part in line for line in all_marks), part
     clean = words(page(mode="clean"), "legend")
     assert not any(line.startswith(("gap, m", "horizon")) for line in clean)
+
+
+def test_legend_explains_every_cue_of_the_strips_and_says_what_the_game_lacks() -> None:
+    assert not any(line.startswith("Depth cues") for line in words(page(), "legend"))
+    said = words(page(study(aids=["cast-shadow", "ground-texture"]), cues=True), "legend")
+    assert "Depth cues, hop" in said
+    for name in ("occlusion", "relative size", "height in field", "cast shadow", "convergence", "parallax"):
+        assert said.count(name) == 1, name
+    assert said.count("not in the game") == 1  # the drop line
+    assert [line for line in said if line.startswith(("reads:", "weak:", "misleads:", "absent"))] == [
+        "reads: from 3 thresholds",
+        "weak: 1 to 3 thresholds",
+        "absent, or not in the game",
+    ]
+    slower = words(page(study(glance_factor=2.5), cues=True), "legend")
+    assert "reads: from 2.5 thresholds" in slower
+
+
+def test_legend_order_is_verdict_cues_grades_marks_tints() -> None:
+    said = words(page(cues=True, verdicts={"A1": Flag("holds")}), "legend")
+    heads = ["Verdict and brief", "Depth cues, hop", "How strongly it tells", "On the picture"]
+    at = [said.index(head) for head in [*heads, "Tints and targets", "In the captions"]]
+    assert at == sorted(at)
+
+
+def test_gap_is_told_with_its_verdict_in_bold_and_what_could_be_told() -> None:
+    found = [one.shape for one in texts(page(cues=True), "caption") if isinstance(one.shape, Text)]
+    said = [(text.words, text.weight) for text in found]
+    at = said.index(("sure", "bold"))
+    assert said[at - 1] == ("hop 4.1 m looks 1.2 m, if level 9.3 m: ", "regular")
+    assert said[at + 1] == (", to 0.18 m", "regular")
+
+
+def test_verdict_that_needs_a_cue_names_those_that_read() -> None:
+    take = with_cues(takes(study())[0], gaps__hop__verdict="needs a cue")
+    # O S H V read; O gives the order, L the form alone
+    assert verdict_words(take, "hop") == (("needs a cue", "bold"), (": O S H V", "regular"))
+    none = with_cues(take, {"occlusion": ("weak", 12.0)})
+    none.reading.values.update({path: "weak" for path in none.reading.values if path[-1] == "grade"})
+    assert verdict_words(none, "hop")[1] == (": none reads", "regular")
+
+
+def test_confused_pair_is_said_in_its_captions_or_once_at_the_top_if_all_cells_have_it() -> None:
+    here = "1 m up looks like 1.73 m away"
+    mixed = page(cues=True)  # parallel views alone confuse it; B2 shows the same picture as B1
+    assert words(mixed, "caption").count(here) == 1
+    assert "Confused" not in words(mixed)
+    flat = study(sweep={"columns": {"pitch_deg": [20, 30]}}, camera={"projection": "orthographic"})
+    every = page(flat, cues=True)
+    assert words(every).count(here) == 1
+    assert here not in words(every, "caption")
+    assert "Confused" in words(every)
+    assert confused_words("up-away", 1.04, 4.7) == "1 m up looks like 1.04 to 4.7 m away"
+
+
+def test_strips_are_drawn_in_every_mode_once_cues_are_measured() -> None:
+    for mode in ("marks", "clean", "grey"):
+        found = words(page(cues=True, mode=mode), "strip")
+        assert len(found) == 4 * 11, mode  # ten letters and a summary in each of four cells
+    assert words(page(), "strip") == []
+
+
+def test_narrow_cells_have_strips_without_a_summary() -> None:
+    assert len(words(page(cues=True, width=420), "strip")) == 4 * 10
 
 
 def test_cell_without_a_picture_says_so_and_composes() -> None:

@@ -52,9 +52,10 @@ def pieces(sides: Borders, those: Tops, seat: Seat, scale: Points) -> Pieces:
     codes, pair = np.unique(nodes[:, 0] * total + nodes[:, 1], return_inverse=True)
     pair = pair.reshape(-1)
     first, piece = _blocks(pair, near.px, BLOCK_PX)
-    arcmin = np.bincount(piece, _along(pair, near, scale), len(first)) * seat.arcmin_per_px
     at = near.px[first] * scale - seat.centre_px
-    arcmin /= 1.0 + (at * at).sum(axis=1) * (seat.pixel_m / seat.eye_m) ** 2
+    slant = 1.0 + (at * at).sum(axis=1) * (seat.pixel_m / seat.eye_m) ** 2
+    length_px = np.bincount(piece, _along(pair, near, scale), len(first))
+    arcmin: Points = length_px * seat.arcmin_per_px / slant
     pairs = np.column_stack([codes // total, codes % total])
     return Pieces(nodes[first], pair[first], pairs, pixels[first], arcmin, near, piece)
 

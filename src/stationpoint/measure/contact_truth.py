@@ -27,14 +27,14 @@ class Spans:
     within: Bits
 
     @property
-    def level_m(self) -> Points:
+    def across_m(self) -> Points:
         """Level distances, (n,)."""
         x, _, z = (self.to_m - self.from_m).T
         level: Points = np.hypot(x, z)
         return level
 
     @property
-    def height_m(self) -> Points:
+    def rise_m(self) -> Points:
         """How much higher b is, (n,)."""
         height: Points = self.to_m[:, 1] - self.from_m[:, 1]
         return height

@@ -85,7 +85,7 @@ def false_contacts(case: Case, those: Pieces, depth_m: NDArray[np.float32]) -> l
         nodes = (a[here], b[here]) if first_is_nearer else (b[here], a[here])
         span = there_to if first_is_nearer else back
         names = case.scene.nodes[nodes[0]].name, case.scene.nodes[nodes[1]].name
-        level, height = float(span.level_m[here]), float(span.height_m[here])
+        level, height = float(span.across_m[here]), float(span.rise_m[here])
         found.append(Apart(*names, length, float(touching.flat_m[here]), level, height, middle, line))
     return sorted(found, key=lambda one: -(one.border_arcmin or 0.0))
 

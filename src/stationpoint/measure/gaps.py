@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from stationpoint.measure.cues.drop import drop_line
 from stationpoint.measure.cues.pairs import Pair, gap_pair, pairs
 from stationpoint.measure.cues.shadow import cast_shadow
-from stationpoint.measure.cues.shadow_shots import shadow_shots
+from stationpoint.measure.cues.shadow_shots import shadow_plan, shadow_shots
 from stationpoint.measure.cues.sight import sight
 from stationpoint.measure.cues.thresholds import READS
 from stationpoint.measure.ends import Ends, ends
@@ -172,7 +172,7 @@ def _on_two_levels(pair: Pair) -> bool:
 
 def _may_be_told_by_shadow(case: Case, pair: Pair) -> bool:
     """Whether a shadow is what the verdict waits for: no drop line tells the height already."""
-    waits = "cast-shadow" in case.study.aids and _on_two_levels(pair)
+    waits = pair.name in shadow_plan(case).looks and _on_two_levels(pair)
     return waits and drop_line(case, pair).grade != READS
 
 

@@ -29,7 +29,8 @@ SQ_ARCMIN = (180.0 * 60.0 / np.pi) ** 2
 class Change:
     """Two frames of one window compared, (h, w) each.
 
-    changed: pixels where lightness L* differs by 2 or more, or where another node that moves is seen.
+    changed: pixels where something that moves is seen in one of them alone, or, off the edges of nodes,
+    where lightness L* differs by 2 or more.
     outline: pixels that are the target's in one of them alone. shade: pixels of things that stay, seen in
     both, that darken or brighten by 5 %. own: pixels of the target as it is. box_px: the window, pixels
     of the cell.
@@ -53,11 +54,16 @@ def change(
     lighter = np.abs(lightness(lights[0]) - lightness(lights[1])) >= STEP_LIGHTNESS
     other = (ids[0] != ids[1]) & (all_moving[ids[0]] | all_moving[ids[1]])
     darker = np.abs(lights[0] - lights[1]) >= DARKENS * np.maximum(*lights)
-    stays = (ids[0] == ids[1]) & ~all_moving[ids[0]] & ~_beside(ids[0]) & ~_beside(ids[1])
+    plain = ~_beside(ids[0]) & ~_beside(ids[1])
+    stays = (ids[0] == ids[1]) & ~all_moving[ids[0]]
     inside = _inside(case, ids[0].shape, box_px)
     outline, own_px = mine[ids[0]] != mine[ids[1]], mine[ids[0]]
     return Change(
-        (lighter | other) & inside, outline & inside, darker & stays & inside, own_px & inside, box_px
+        (lighter & plain | other) & inside,
+        outline & inside,
+        darker & stays & plain & inside,
+        own_px & inside,
+        box_px,
     )
 
 
@@ -91,15 +97,32 @@ def is_same(case: Case, change: Change) -> bool:
 
     A pixel that is wider than that counts as such a square.
     """
-    width, height = case.setup.camera.pixels
-    left, top, right, bottom = change.box_px
     rows, columns = change.changed.shape
+    left, top, right, bottom = change.box_px
     for seat in case.seats:
-        wide = (right - left) / columns * seat.picture_px[0] / width * seat.arcmin_per_px
-        high = (bottom - top) / rows * seat.picture_px[1] / height * seat.arcmin_per_px
+        across, down = arcmin_per_cell_px(case, seat)
+        wide, high = (right - left) / columns * across, (bottom - top) / rows * down
         if _holds(change.changed, ceil(SAME_ARCMIN / high - 1e-9), ceil(SAME_ARCMIN / wide - 1e-9)):
             return False
     return True
+
+
+def arcmin_per_cell_px(case: Case, seat: Seat) -> tuple[float, float]:
+    """Arc minutes of a pixel of the cell across and down, at the screen's centre, where it is largest."""
+    width, height = case.setup.camera.pixels
+    return (
+        seat.picture_px[0] / width * seat.arcmin_per_px,
+        seat.picture_px[1] / height * seat.arcmin_per_px,
+    )
+
+
+def moves_too_little(case: Case, here_px: Floats, there_px: Floats) -> bool:
+    """Whether no point, (n, 2) pixels of the cell each, is drawn 1' away from where it was, at any viewing:
+    what lies between outlines that differ by less is nowhere 1' wide."""
+    moved = np.abs(there_px - here_px)
+    return all(
+        bool((np.hypot(*(moved * arcmin_per_cell_px(case, at)).T) < SAME_ARCMIN).all()) for at in case.seats
+    )
 
 
 def _holds(mask: Bits, rows: int, columns: int) -> bool:

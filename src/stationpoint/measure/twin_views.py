@@ -126,8 +126,9 @@ def _sight(case: Case, target: Target) -> TwinSight:
         return TwinSight(target, False)
     around = anchors(case, target)
     certain = [one for one in likely if camera.parallel and not shadows and keeps_order(case, target, one)]
-    if certain:
+    if certain and "drop-marker" not in case.study.aids:
         likely, certain = [], certain[:1]
+    likely = [one for one in likely if one not in certain]
     if len(likely) == 2 and _farther_is_told_less(case, target, likely, around, shadows):
         likely = likely[:1]
     drawn = [(f"slide{'+' if (one.shift_m or 0.0) > 0 else '-'}:{target.name}", one) for one in likely]

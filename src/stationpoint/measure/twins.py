@@ -13,10 +13,18 @@ from stationpoint.measure.masks import there
 from stationpoint.measure.shapes2d import convex_hull
 from stationpoint.measure.shots import MAIN
 from stationpoint.measure.things import target_thing
-from stationpoint.measure.twin_changes import Change, area_arcmin2, change, is_same
+from stationpoint.measure.twin_changes import (
+    SAME_ARCMIN,
+    Change,
+    area_arcmin2,
+    change,
+    is_same,
+    moves_too_little,
+)
 from stationpoint.measure.twin_covers import covers_change
 from stationpoint.measure.twin_cues import Anchor, Told, level_of, told_by_geometry
-from stationpoint.measure.twin_place import MIRROR, SLIDE, Twin, carried, group, twin_moves
+from stationpoint.measure.twin_order import keeps_order
+from stationpoint.measure.twin_place import MIRROR, SLIDE, Twin, carried, group, group_points, twin_moves
 from stationpoint.measure.twin_views import TwinSight, sights, twin_shots
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import depths, project
@@ -105,7 +113,8 @@ def shift_m(found: Found) -> float | None:
 def level(case: Case, found: Found) -> str:
     """Whether the picture tells the target from its twin.
 
-    "same": at no viewing has a square of 1' changed, by L* of 2 or by what moves. Else by the cues
+    "same": at no viewing has a square of 1' changed, by L* of 2 or by what moves; nor the game's drop line
+    by 1', which is drawn in no frame. Else by the cues
     against things alike, supports and the subject: "unanchored" where none changes by its threshold T,
     "weakly told" from T, "told" from three times T on. Source: definition. Worked: 35 mm at 15 m, +3 m,
     a like planter beside it: 18.2 % of 3 %: "told".
@@ -206,7 +215,11 @@ def _least_told(case: Case, several: list[Found]) -> Found | None:
 def _all_found(
     case: Case, sight: TwinSight, kind: str, frames: Mapping[str, Frame], seen: list[Anchor]
 ) -> list[Found]:
-    found = [Found(one, None, Told(), True) for one in sight.certain if one.kind == kind]
+    found = []
+    for one in sight.certain:
+        if one.kind == kind:
+            told = told_by_geometry(case, sight.target, one, seen)
+            found.append(Found(one, None, told, _line_stays(told)))
     for name, one in sight.drawn:
         if one.kind == kind:
             found.append(_compared(case, sight, one, frames[sight.base], frames[name], seen))
@@ -226,7 +239,23 @@ def _compared(
         ratios["cast_shadow"] = area / RULES["cast_shadow"].least
     if seen:
         ratios["occlusion"] = covers_change(case, sight.camera, box, (here, other), moving, seen)
-    return Found(one, differs, Told(tuple(ratios.items())), is_same(case, differs))
+    told = Told(tuple(ratios.items()))
+    return Found(one, differs, told, _line_stays(told) and _looks_same(case, sight, one, differs))
+
+
+def _line_stays(told: Told) -> bool:
+    """Whether the drop line that the game draws, which no frame shows, changes by less than 1'."""
+    return dict(told.ratios).get("drop_line", 0.0) * RULES["drop_line"].least < SAME_ARCMIN
+
+
+def _looks_same(case: Case, sight: TwinSight, one: Twin, differs: Change) -> bool:
+    if is_same(case, differs):
+        return True
+    if one.kind == MIRROR or "cast-shadow" in case.study.aids or not keeps_order(case, sight.target, one):
+        return False
+    assert one.matrix is not None
+    camera, points = case.setup.camera, group_points(case, sight.target)
+    return moves_too_little(case, project(camera, points), project(camera, carried(points, one.matrix)))
 
 
 def _is_seen(case: Case, frames: Mapping[str, Frame], anchor: Anchor) -> bool:

@@ -22,18 +22,15 @@ def depth_range_m(
 ) -> tuple[float, float]:
     """Near and far in metres for a camera and all that is drawn, bounds low, high (3,) from centre_m.
 
-    A perspective camera keeps its own. A parallel one has its near plane pulled in front of
-    everything: where its plane dips under the ground nothing is cut away.
+    The camera's own, near_m negative in a parallel view that must lose nothing behind its plane; a
+    parallel far plane at infinity stands behind everything.
     """
-    if not camera.parallel:
+    if not camera.parallel or isfinite(camera.far_m):
         return camera.near_m, camera.far_m
     along = camera.forward
     start = view_from_centre(camera, centre_m)[2, 3]  # depth = along . p - start
-    reach = np.array([along * low, along * high])
-    nearest, farthest = (float(part) - start for part in (reach.min(axis=0).sum(), reach.max(axis=0).sum()))
-    near = min(camera.near_m, nearest - 1.0)
-    far = camera.far_m if isfinite(camera.far_m) else farthest + 1.0
-    return near, max(far, near + 1.0)
+    farthest = float(np.maximum(along * low, along * high).sum()) - start
+    return camera.near_m, max(farthest, camera.near_m) + 1.0
 
 
 def depth_terms(camera: Camera, near_m: float, far_m: float) -> tuple[float, float]:

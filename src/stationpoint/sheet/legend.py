@@ -10,12 +10,13 @@ from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Group, Line, Shape, Text
 from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
 from stationpoint.look import GRID_SHARE, GROUND, INK, ROLE_TINT
-from stationpoint.sheet.cues import CUES, Grade, letter_box
+from stationpoint.sheet.cues import Grade
 from stationpoint.sheet.flag import SAYS as FLAG_SAYS
 from stationpoint.sheet.flag import Kind, flag_shapes, flag_width
 from stationpoint.sheet.heads import rule
-from stationpoint.sheet.marks import cue_icon, legend_entries
-from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, ENTRY_WIDTH, Entry, graded_line
+from stationpoint.sheet.legend_cues import Column, cue_columns, grade_column
+from stationpoint.sheet.marks import legend_entries
+from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, Entry
 from stationpoint.sheet.marks.target import dot
 from stationpoint.sheet.modes import EMPTY, FLAT, band_inks
 from stationpoint.sheet.scale import Scale
@@ -23,23 +24,9 @@ from stationpoint.words import DEGREE, PRIME, TIMES, counted, listed, plain
 
 HEAD, SIZE, PITCH, LEAD = 18, 16, 30, 20
 APART, AFTER_MARK, AFTER_NAME = 40, 16, 9
-CUE_LETTER, CUES_IN_COLUMN = 15, 5
-GRADE_LETTERS: dict[Grade, str] = {"reads": "S", "weak": "S", "misleads": "C", "absent": "D"}
-NOT_SHIPPED = "not in the game"
 MOST_WORDS_PX = 340
 MOST_NAMES, MOST_ENTRIES = 4, 5
 GRID_ENTRY = "ground grid, 1 m"
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A group of entries under a head. mark_px: width that its marks take, 0 for words alone. names: set
-    in semibold before what the entries say, one each, or none."""
-
-    head: str
-    entries: tuple[Entry, ...]
-    mark_px: float = ENTRY_WIDTH
-    names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +62,8 @@ def columns_of(uses: Uses, scale: Scale) -> list[Column]:
     if uses.flags:
         found.append(_verdicts(uses.flags, scale))
     if uses.cues_for:
-        found += _cues(uses, small)
-        found.append(_grades(uses, small))
+        found += cue_columns(uses.cues_for, uses.not_shipped, small)
+        found.append(grade_column(uses.grades, uses.glance, small))
     marks = tuple(legend_entries(set(uses.marks), small))
     for start in range(0, len(marks), MOST_ENTRIES):
         part = marks[start : start + MOST_ENTRIES]
@@ -99,60 +86,6 @@ def _verdicts(kinds: Sequence[Kind], scale: Scale) -> Column:
     widest = max(flag_width(kind, height, size) for kind in kinds)
     entries = [(tuple(flag_shapes(kind, 0.0, -3.0, height, size, scale)), FLAG_SAYS[kind]) for kind in kinds]
     return Column("Verdict and brief", tuple(entries), widest)
-
-
-def _cues(uses: Uses, scale: Scale) -> list[Column]:
-    """Every cue of the strips: its letter, its mark in small, name, unit, and what it gives."""
-    size = scale.page_type(CUE_LETTER)
-    wide, high = max(22.0, 1.5 * size), max(20.0, 1.3 * size)
-    top = (ENTRY_HEIGHT - high) / 2
-    columns = []
-    for start in range(0, len(CUES), CUES_IN_COLUMN):
-        part = CUES[start : start + CUES_IN_COLUMN]
-        entries: list[Entry] = []
-        for cue in part:
-            lacks = cue.name in uses.not_shipped
-            letter = _letter(cue.tag, wide, top, high, size, scale, crossed=lacks)
-            icon = () if lacks else (Group("icon", (wide + 8.0, 0.0), cue_icon(cue.name, scale)),)
-            gives = f"{cue.unit}, {cue.gives}"
-            entries.append(((*letter, *icon), NOT_SHIPPED if lacks else gives))
-        head = "" if start else f"Depth cues, {uses.cues_for}"
-        names = tuple(cue.said for cue in part)
-        columns.append(Column(head, tuple(entries), wide + 8.0 + ENTRY_WIDTH - 8.0, names))
-    return columns
-
-
-def _letter(
-    tag: str, wide: float, top: float, high: float, size: int, scale: Scale, crossed: bool
-) -> tuple[Shape, ...]:
-    """A cue's letter in a thin box, crossed out where the game lacks what it rests on."""
-    if crossed:
-        return tuple(letter_box(tag, "absent", 0.0, top, wide, high, size, scale))
-    baseline = top + (high + cap_height_px(size)) / 2
-    outline = Area((box(0.5, top, wide, top + high),), None, edge_ink=INK, edge_width_px=1.0)
-    return outline, text((wide / 2, baseline), tag, size, "semibold", anchor="middle")
-
-
-def _grades(uses: Uses, scale: Scale) -> Column:
-    """How strongly a cue tells: a letter's box and a line in each style."""
-    size = scale.page_type(CUE_LETTER)
-    wide, high = max(22.0, 1.5 * size), max(20.0, 1.3 * size)
-    top = (ENTRY_HEIGHT - high) / 2
-    factor = plain(uses.glance, 1)
-    says: dict[Grade, str] = {
-        "reads": f"reads: from {factor} thresholds",
-        "weak": f"weak: 1 to {factor} thresholds",
-        "misleads": "misleads: against the truth",
-        "absent": "absent, or not in the game",
-    }
-    entries: list[Entry] = []
-    for grade in uses.grades:
-        shapes = letter_box(GRADE_LETTERS[grade], grade, 0.0, top, wide, high, size, scale)
-        if grade != "absent":
-            x = wide + 10.0
-            shapes.append(graded_line(((x, 10.0), (x + 44.0, 10.0)), scale.line(1.5), grade, scale))
-        entries.append((tuple(shapes), says[grade]))
-    return Column("How strongly it tells", tuple(entries), wide + 54.0)
 
 
 def _tints(uses: Uses, scale: Scale) -> list[Entry]:

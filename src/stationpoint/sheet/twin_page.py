@@ -30,27 +30,14 @@ from stationpoint.sheet.legend import Uses, columns_of, legend_shapes
 from stationpoint.sheet.marks import CALM, drawn
 from stationpoint.sheet.marks.drawing import drawing
 from stationpoint.sheet.scale import CLOSE_UP_PX, COLUMN_GUTTER, MARGIN, Scale, scale_for
-from stationpoint.sheet.twin_plan import Layouts, twin_plan, twin_side, way_words
+from stationpoint.sheet.twin_plan import Layouts, twin_plan, twin_side
+from stationpoint.sheet.twin_words import MIRROR, answer, difference, question
 from stationpoint.sheet.who import Who
 from stationpoint.study.models import Study
 from stationpoint.words import counted, plain
 
 TITLE, ANSWER, HEAD, SUB = 54, 30, 38, 25
 PLAN_HEIGHT = 448
-SAME, UNANCHORED, WEAKLY, TOLD = "same", "unanchored", "weakly told", "told"
-MIRROR = "mirror"
-TELLS = {
-    "occlusion": "what covers what",
-    "relative_size": "its size",
-    "height_in_field": "its height in the picture",
-    "drop_line": "its drop line",
-    "cast_shadow": "its shadow",
-    "texture_gradient": "the ground's pattern",
-    "convergence": "lines that converge",
-    "horizon": "the horizon",
-    "parallax": "how it slides as the eye moves",
-    "light_on_form": "the light on it",
-}
 CAUTION = "A still picture of geometry: what moves or is heard may tell more. Try it in the game."
 
 
@@ -120,51 +107,11 @@ def twin_page(
     return Page((width, y), PAPER, tuple(shapes))
 
 
-def question(target: str, kind: str) -> str:
-    """The title: could it be elsewhere?"""
-    the = target if target.lower().startswith("the ") else f"the {target}"
-    return f"Could {the} be its own mirror image?" if kind == MIRROR else f"Could {the} be somewhere else?"
-
-
-def answer(built: Take, target: str, kind: str, layouts: Layouts) -> str:
-    """The line under the title, from the twin's level and the cue that tells it."""
-    level, told_by = _value(built, target, kind, "level"), _value(built, target, kind, "told_by")
-    tells = TELLS.get(str(told_by), "something")
-    label = built.variant.label
-    way = way_words(layouts)
-    over = layouts.there.floor
-    place = ", ".join(part for part in (way, f"over {over}" if over and way else "") if part)
-    where = "mirrored in depth" if kind == MIRROR else place
-    if level == SAME:
-        return f"In {label}, yes: {where}, it draws the same picture."
-    if level == UNANCHORED:
-        return f"In {label}, yes: {where}, it is drawn another way, but nothing in view tells which is true."
-    if level == WEAKLY:
-        return f"In {label}, perhaps: {where}, {tells} would tell, but weakly."
-    return f"In {label}, no: {where}, {tells} would tell."
-
-
-def difference(built: Take, target: str, kind: str) -> str:
-    """What differs between the pictures: "same: 0 % of the silhouette differs"."""
-    level = _value(built, target, kind, "level")
-    share = _value(built, target, kind, "silhouette_changed_share")
-    told_by = TELLS.get(str(_value(built, target, kind, "told_by")), "")
-    said = f"{level} by {told_by}" if level in (WEAKLY, TOLD) and told_by else str(level)
-    if not isinstance(share, float | int):
-        return said
-    percent = plain(100 * float(share), 0 if share >= 0.1 or share == 0 else 1)
-    return f"{said}: {percent} % of the silhouette differs"
-
-
 def pair_for(built: Take, study: Study, target: str) -> str:
     """The pair whose cues are shown: the target's own, else the study's first, "" without cues."""
     own = f"target:{target}"
     pairs = pairs_of(built, study)
     return own if own in pairs else pairs[0] if pairs else ""
-
-
-def _value(take: Take, target: str, kind: str, key: str) -> Value:
-    return take.reading.values.get(("twins", target, kind, key))
 
 
 def _head(shapes: list[Shape], title: str, said: str, note: str, inner: float, scale: Scale) -> int:

@@ -172,7 +172,7 @@ def test_shadow_is_as_large_as_its_patch_of_floor(side: float, grade: str) -> No
     assert found.value == pytest.approx(_patch_arcmin2(_square(side)), rel=0.08)
     assert found.grade == grade
     # Small ones are looked at through a window of their own.
-    assert ("shadow:target:t" in wanted(made, ["cues"])) is (side < 0.5)
+    assert ("shadow:crate" in wanted(made, ["cues"])) is (side < 0.5)
 
 
 def test_shadow_under_a_high_light_tells_the_amount() -> None:

@@ -64,7 +64,7 @@ FIELDS = (
         "m",
         5,
         "Level distance from its foot to the foot's shadow; 0 if it stands.",
-        null="the game ships no shadows, it casts none, or the shadow falls on nothing",
+        null="the game ships none, it casts none or is out of the picture, or the shadow falls on nothing",
     ),
     Field(("cues", "*", "order"), "", 0, "How many cues read and tell which of the two is nearer."),
     Field(("cues", "*", "amount"), "", 0, "How many cues read and tell how far apart the two are."),

@@ -20,7 +20,7 @@ Points = NDArray[np.float64]
 
 STEP_LIGHTNESS = 5.0
 ONE_FACE_COSINE = np.cos(np.radians(20.0))  # faces that are turned by less count as one
-MOST_FACES = 64
+MOST_FACES, MOST_PIXELS = 64, 2000
 LEAST_ARCMIN2 = 25.0  # 5' x 5': a face that shows less is not counted, common practice
 NORMAL_M = 0.3  # length of the mark
 
@@ -44,20 +44,21 @@ def light_on_form(at: Sight, pair: Pair) -> Cue:
     return graded("light_on_form", float(len(lit_faces(at, pair))), at.factor)
 
 
-def lit_faces(at: Sight, pair: Pair) -> list[LitFace]:
+@lru_cache(maxsize=8)
+def lit_faces(at: Sight, pair: Pair) -> tuple[LitFace, ...]:
     """The visible faces of the second one, darkest first, each 5 lighter than the last one counted."""
     nodes = [at.case.scene.nodes[k - 1] for k in ids_of(at.case, pair.b.own)]
-    rows, columns = _own_pixels(at, pair)
+    rows, columns, each = _own_pixels(at, pair)
     if not nodes or len(rows) < 3:
-        return []
+        return ()
     points, normals, good = surface(at.camera, at.ids, at.depth_m, rows, columns)
     light = lightness(luminance(at.colour[rows[good], columns[good]]))
     rows, columns = rows[good], columns[good]
     ways = directions(nodes)
     if not len(light) or not len(ways):
-        return []
+        return ()
     face = np.argmax(normals @ ways.T, axis=1)
-    areas = at.px_arcmin2(columns + 0.5, rows + 0.5)
+    areas = each * at.px_arcmin2(columns + 0.5, rows + 0.5)
     found = []
     for k in np.unique(face):
         of_it = face == k
@@ -71,18 +72,20 @@ def lit_faces(at: Sight, pair: Pair) -> list[LitFace]:
             middle = np.array([columns[of_it].mean() + 0.5, rows[of_it].mean() + 0.5])
             centre = points[of_it].mean(axis=0)
             counted.append(LitFace(tuple(middle), tuple(centre), tuple(ways[k])))
-    return counted
+    return tuple(counted)
 
 
-def _own_pixels(at: Sight, pair: Pair) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Rows and columns of the pixels of the picture that show the second one."""
+def _own_pixels(at: Sight, pair: Pair) -> tuple[NDArray[np.intp], NDArray[np.intp], int]:
+    """Rows and columns of the pixels of the picture that show the second one, and for how many each
+    stands: of a large thing an even sample will do."""
     box = at.box_of(pair.b)
     if box is None:
         none = np.zeros(0, dtype=np.intp)
-        return none, none
+        return none, none, 1
     top, left = box[0].start, box[1].start
     rows, columns = np.nonzero(table(at.case, pair.b.own)[at.ids[box]])
-    return rows + top, columns + left
+    each = max(1, len(rows) // MOST_PIXELS)
+    return rows[::each] + top, columns[::each] + left, each
 
 
 def directions(nodes: list[Node]) -> Points:

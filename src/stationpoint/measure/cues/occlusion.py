@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -33,6 +35,7 @@ def occlusion(at: Sight, pair: Pair, sides: Borders) -> Cue:
     return graded("occlusion", sum(lengths), at.factor, misleads=wrong >= least)
 
 
+@lru_cache(maxsize=8)
 def covering(at: Sight, pair: Pair, sides: Borders) -> tuple[Stretches, Stretches]:
     """The stretches at which the first one covers the second, and the other way round."""
     a, b = (table(at.case, _nodes(end)) for end in (pair.a, pair.b))

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.cues.pairs import HANGS_M, End, Pair, as_point, drop_to_floor_m, pairs
+from stationpoint.measure.cues.pairs import HANGS_M, End, Pair, as_point, drop_to_floor_m
 from stationpoint.measure.cues.shadow_shots import Look, casting, shadow_plan
 from stationpoint.measure.cues.sight import Sight, there_colour
 from stationpoint.measure.cues.surfaces import world_points
@@ -82,8 +82,9 @@ def light_is_overhead(case: Case) -> bool:
 def off_m(case: Case, pair: Pair) -> float | None:
     """Level metres from the second one's foot to where the foot's shadow falls; 0 if it stands.
 
-    Of a landing the foot is the bottom of its slab. None without the aid cast-shadow and where
-    nothing lies there. Source: definition. Worked: 2 m over the floor, light 45 degrees up: 2 m.
+    Of a landing the foot is the bottom of its slab. None without the aid cast-shadow, out of the
+    picture, and where nothing lies there. Source: definition. Worked: 2 m over the floor, light 45
+    degrees up: 2 m.
     """
     if pair.name not in shadow_plan(case).looks:
         return None
@@ -151,7 +152,7 @@ def _casters(case: Case, points: Points, ids: NDArray[np.intp]) -> NDArray[np.in
     """
     way = np.array(case.setup.towards_light) / np.linalg.norm(case.setup.towards_light)
     nearest, found = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.intp)
-    for name in sorted({name for pair in pairs(case) for name in casting(case, pair.b)}):
+    for name in sorted(shadow_plan(case).casters):
         low, high = case.scene.node(name).bounds
         number = case.scene.id_of(name)
         blur = BLUR_M + BLUR_SHARE * np.linalg.norm(points - (low + high) / 2.0, axis=1)[:, None]

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.measure.cues.pairs import End, Pair, drop_to_floor_m, pairs
-from stationpoint.measure.drawn import Box
+from stationpoint.measure.drawn import REACHING, Box, drawn
 from stationpoint.measure.plain import PLAIN, plain_shot
 from stationpoint.measure.shapes2d import convex_hull, polygon_area
 from stationpoint.measure.shots import MAIN, is_outside, main_shot, zoomed
@@ -36,9 +36,11 @@ class Look:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShadowPlan:
-    """looks: by pair, those whose second one can cast a shadow in a picture that has any."""
+    """looks: by pair, those whose second one is in the picture and can cast a shadow. casters: names of
+    the nodes whose shadows are told from the others'."""
 
     looks: dict[str, Look]
+    casters: frozenset[str]
     shots: dict[str, Shot]
 
 
@@ -51,20 +53,20 @@ def casting(case: Case, end: End) -> tuple[str, ...]:
 def shadow_plan(case: Case) -> ShadowPlan:
     """The looks at all pairs' shadows; none where the game ships no shadows.
 
-    One picture without the shadows of all second ones serves all pairs; which of them a shadow is of
-    follows from where it lies. Small ones get a window of their own.
+    One picture without the shadows of all second ones serves all pairs, and all cameras; which of them
+    a shadow is of follows from where it lies. Small ones get a window of their own.
     """
     casters = {pair.name: casting(case, pair.b) for pair in pairs(case)}
-    without = {name for names in casters.values() for name in names}
+    without = frozenset(name for names in casters.values() for name in names)
     if "cast-shadow" not in case.study.aids or not without:
-        return ShadowPlan({}, {})
+        return ShadowPlan({}, frozenset(), {})
     kept = tuple(node.name for node in case.scene.nodes if node.name not in without)
     plain = plain_shot(case)
     whole = (0.0, 0.0, float(plain.camera.pixels[0]), float(plain.camera.pixels[1]))
     looks: dict[str, Look] = {}
     shots: dict[str, Shot] = {}
     for pair in pairs(case):
-        if not casters[pair.name]:
+        if not casters[pair.name] or not _may_be_in_view(case, pair.b):
             continue
         found = _small(case, pair)
         if found is None:
@@ -76,11 +78,20 @@ def shadow_plan(case: Case) -> ShadowPlan:
         zoom = replace(
             plain, camera=window(plain.camera, box, pixels), planes=frozenset({COLOUR, IDS, DEPTH})
         )
-        look = Look(f"shadow:{pair.name}", f"{UNCAST}:{pair.name}", box)
+        name = "+".join(casters[pair.name])  # a gap's landing may be a target too: one look will do for both
+        look = Look(f"shadow:{name}", f"{UNCAST}:{name}", box)
         looks[pair.name] = look
-        shots[look.cast] = zoom
-        shots[look.uncast] = replace(zoom, planes=frozenset({COLOUR}), casters=kept)
-    return ShadowPlan(looks, shots)
+        shots.setdefault(look.cast, zoom)
+        shots.setdefault(look.uncast, replace(zoom, planes=frozenset({COLOUR}), casters=kept))
+    return ShadowPlan(looks, without, shots)
+
+
+def _may_be_in_view(case: Case, end: End) -> bool:
+    """Whether something of the end may be in the picture, by its bounds."""
+    if end.thing is None:
+        return False
+    at = drawn(case.setup.camera, end.thing)
+    return at.state == REACHING or (at.box_px is not None and not is_outside(case, at.box_px))
 
 
 def _small(case: Case, pair: Pair) -> tuple[Box, tuple[int, int]] | None:

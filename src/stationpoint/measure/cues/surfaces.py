@@ -13,12 +13,13 @@ Whole = NDArray[np.intp]
 
 def world_points(camera: Camera, depth_m: NDArray[np.float32], rows: Whole, columns: Whole) -> Points:
     """World points, (n, 3), at the middles of pixels. depth_m: (h, w) of the camera's frame."""
-    starts, ways = rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
-    x, y = (columns + 0.5)[:, None], (rows + 0.5)[:, None]
-    start = starts[0] + x * (starts[1] - starts[0]) + y * (starts[2] - starts[0])
-    way = ways[0] + x * (ways[1] - ways[0]) + y * (ways[2] - ways[0])
-    points: Points = start + depth_m[rows, columns].astype(np.float64)[:, None] * way
-    return points
+    starts, ways = rays(camera, [(0.5, 0.5), (1.5, 0.5), (0.5, 1.5)])
+    starts[1:] -= starts[0]
+    ways[1:] -= ways[0]
+    cells = np.column_stack([columns, rows])
+    depth = depth_m[rows, columns].astype(np.float64)[:, None]
+    points: Points = depth * (ways[0] + cells @ ways[1:]) + starts[0]
+    return points + cells @ starts[1:] if camera.parallel else points
 
 
 def surface(

@@ -7,6 +7,7 @@ import numpy as np
 from stationpoint.ink.shapes import Shape
 from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, arrow, positions, put, shown
 from stationpoint.sheet.marks.drawing import Drawing
+from stationpoint.sheet.marks.room import BLOCK
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER, CUE = NAME_OF_ALL, 47, "cast_shadow"
@@ -37,13 +38,14 @@ def draw(look: Drawing) -> list[Shape]:
 
 def clear_start(look: Drawing, start: Points, end: Points) -> Points:
     """The first spot on the way from a foot that covers no landing, a little farther on."""
-    way = end - start
-    steps = np.linspace(0.0, 1.0, 40)
-    over = [look.room.over_feet(start + way * step, start + way * step) for step in steps]
-    if not any(over):
+    rows, columns = look.room.along(start, end)
+    over = np.flatnonzero(look.room.feet[rows, columns])
+    if not len(over):
         return start
-    after = len(over) - over[::-1].index(True)
-    found: Points = start + way * steps[min(after, len(over) - 1)]
+    after = min(int(over[-1]) + 2, len(rows) - 1)
+    passed = np.array([columns[after] + 0.5, rows[after] + 0.5]) * BLOCK
+    way = end - start
+    found: Points = start + way * float((passed - start) @ way) / max(float(way @ way), 1e-9)
     return found
 
 

@@ -169,14 +169,19 @@ def _black_label(look: Drawing, edge: Edge, words: str) -> list[Shape]:
     scale = look.scale
     wide, high = label_size(words, scale)
     margin = scale.long(5)
-    boxes = list(_label_boxes(look, edge.way, (wide, high)))
-    for beside, (spot, those) in ((beside, one) for beside in (True, False) for one in boxes):
+    size = (wide, high)
+    for beside, (spot, those) in (
+        (b, one) for b in (True, False) for one in _label_boxes(look, edge.way, size)
+    ):
         if look.room.inside(those, margin) and look.room.free(padded(those, 2), beside):
             look.room.take(padded(those, 5))
             shapes = black_label(words, those[0], those[1], scale)
             away = max(those[0] - spot[0], spot[0] - those[2], those[1] - spot[1], spot[1] - those[3])
-            lead = [leader(spot, those, scale, scale.long(8))] if away > scale.long(10) else []
-            return [*lead, *shapes]
+            if away <= scale.long(10):
+                return shapes
+            lead = leader(spot, those, scale, scale.long(8))
+            look.room.take_line(lead.points_px[0], lead.points_px[1])
+            return [lead, *shapes]
     look.unplaced.append(words)
     return []
 

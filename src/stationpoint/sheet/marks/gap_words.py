@@ -24,6 +24,7 @@ from stationpoint.sheet.wording import gap_spans
 __all__ = ["LAYER", "NAME", "draw", "legend"]
 
 LAYER = 60
+MOST_COVERED = 0.15  # of a label, by targets
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -79,8 +80,11 @@ def _boxes(look: Drawing, those: Label, rail: Rail) -> Iterator[Box]:
             tries += [(x - w / 2, y + gap), (x + gap * 1.6, y - h / 2), (x - gap * 1.6 - w, y - h / 2)]
     boxes: list[Box] = [(x, y, x + w, y + h) for x, y in tries]
     near = [box for box in boxes if look.room.inside(box, margin)]
-    yield from sorted(near, key=lambda box: look.room.covering(box) > 0.15)
-    yield from look.room.calm((w, h), middle, 0.4 * look.size_px[0], margin)
+    yield from (box for box in near if look.room.covering(box) <= MOST_COVERED)
+    calm = look.room.calm((w, h), middle, 0.4 * look.size_px[0], margin)
+    yield from (box for box in calm if look.room.covering(box) <= MOST_COVERED)
+    yield from near
+    yield from calm
 
 
 def legend(used: set[str], scale: Scale) -> list[Entry]:

@@ -10,7 +10,7 @@ from stationpoint.look import INK
 from stationpoint.sheet.cues import BY_NAME, grade_of
 from stationpoint.sheet.marks.cue import pair_of
 from stationpoint.sheet.marks.drawing import Drawing, Entry, graded_line, label, padded, set_label
-from stationpoint.sheet.marks.target import EDGE_PX, off_arrow
+from stationpoint.sheet.marks.edge import EDGE_PX, off_arrow
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER, CUE = "horizon", 10, "horizon"

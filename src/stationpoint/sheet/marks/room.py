@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import hypot
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -74,14 +76,16 @@ class Room:
 
     def along(self, start: ArrayLike, end: ArrayLike) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Rows and columns of the blocks that a straight line passes, those within the picture."""
-        p, q = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
-        p, q = np.clip(p, -2000.0, 8000.0), np.clip(q, -2000.0, 8000.0)
-        count = max(2, int(np.hypot(*(q - p)) / 3.0) + 1)
-        way = p + (q - p) * (np.arange(count) / (count - 1.0))[:, None]
-        at = np.floor(way / BLOCK).astype(np.intp)
+        (a, b), (c, d) = np.asarray(start, dtype=float).tolist(), np.asarray(end, dtype=float).tolist()
+        a, b, c, d = (min(max(part, -2000.0), 8000.0) / BLOCK for part in (a, b, c, d))
+        count = max(2, int(hypot(c - a, d - b) * BLOCK / 3.0) + 1)
+        steps = np.arange(count) / (count - 1.0)
+        x, y = np.floor(a + (c - a) * steps).astype(np.intp), np.floor(b + (d - b) * steps).astype(np.intp)
         down, across = self.taken.shape
-        good = (at[:, 0] >= 0) & (at[:, 0] < across) & (at[:, 1] >= 0) & (at[:, 1] < down)
-        return at[good, 1], at[good, 0]
+        if min(a, c) >= 0 and max(a, c) < across and min(b, d) >= 0 and max(b, d) < down:
+            return y, x
+        good = (x >= 0) & (x < across) & (y >= 0) & (y < down)
+        return y[good], x[good]
 
     def crosses(self, start: ArrayLike, end: ArrayLike) -> bool:
         """Whether a leader would cross a label, another line, or what must be kept clear, once it has

@@ -8,9 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.ink.figures import arrow_head
 from stationpoint.ink.shapes import Box, Disc, Line, Shape
-from stationpoint.ink.type import wrapped
 from stationpoint.look import INK, WHITE
 from stationpoint.sheet.marks import subject, twin
 from stationpoint.sheet.marks.drawing import (
@@ -18,12 +16,12 @@ from stationpoint.sheet.marks.drawing import (
     Entry,
     Label,
     Place,
-    Row,
     leader,
     leader_end,
     padded,
     set_label,
 )
+from stationpoint.sheet.marks.edge import SIDES, edge_arrow, name_label, off_arrow
 from stationpoint.sheet.marks.room import BLOCK
 from stationpoint.sheet.scale import Scale
 from stationpoint.study.models import Target
@@ -31,15 +29,12 @@ from stationpoint.study.models import Target
 NAME, LAYER = "targets", 70
 RADIUS = {"primary": 4.4, "secondary": 3.6, "tertiary": 2.4}
 ORDER = ("primary", "secondary", "tertiary")
-NAME_SHARE = 0.34
-SIDES = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
-SIDES |= {"above": SIDES["top"], "below": SIDES["bottom"]}
-EDGE_PX, ARROW_LONG, ARROW_WIDE = 5.0, 12.0, 11.0
 # From the dot outwards to the nearer end of the name; last straight up or down, then back inwards.
 AWAY = ((21, 12), (23, 0), (27, 20), (14, 24), (34, 34), (0, 26), (-14, 24), (-34, 34))
 CORNERS = tuple(np.array(c) for c in ((1.0, -1.0), (1.0, 1.0), (-1.0, -1.0), (-1.0, 1.0)))
 SIDEWAYS = tuple(np.array(c) for c in ((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0)))
 OUTWARDS = np.array([1e-9, -1e-9])  # a side has the corner above or right of it as its direction
+SECOND_PX = twin.APART + twin.RADIUS + 2.0  # from a dot past its second dot
 SMALL_PX, BESIDE_PX, FEW_BLOCKS = 26.0, 13.0, 40
 Spot = NDArray[np.float64]
 
@@ -168,15 +163,6 @@ def _eroded(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return inner
 
 
-def name_label(name: str, look: Drawing, below: str = "") -> Label:
-    """A target's name: wrapped at a third of the picture, cut only as the last resort. below: a further
-    line."""
-    px = look.scale.type(14)
-    lines = wrapped(name, px, "semibold", NAME_SHARE * look.size_px[0], 2) or ("?",)
-    rows: list[Row] = [(line, px, "semibold") for line in lines]
-    return Label((*rows, (below, px, "semibold")) if below else tuple(rows))
-
-
 def _named(
     look: Drawing, target: Target, places: list[Place], hidden: bool
 ) -> tuple[list[Shape], list[Shape]]:
@@ -192,6 +178,8 @@ def _named(
         around = (spot[0] - r, spot[1] - r, spot[0] + r, spot[1] + r)
         if not room.free(padded(box, 3)) or not (place is places[0] or room.free(around)):
             continue
+        if other and float(np.hypot(*(end - spot))) < scale.long(SECOND_PX):
+            continue  # the second dot would lie on the name
         begin = spot + (end - spot) * min(0.9, 1.5 * r / max(1.0, float(np.hypot(*(end - spot)))))
         if not room.crosses(begin, end):
             break
@@ -203,7 +191,7 @@ def _named(
     room.take(padded(box, 4))
     room.take_line(spot, end)
     room.keep_disc(spot, scale.long(7))
-    clear = scale.long(RADIUS[target.role] + 1.5 if not other else twin.APART + twin.RADIUS + 1.0)
+    clear = scale.long(SECOND_PX - 1.0 if other else RADIUS[target.role] + 1.5)
     align: Literal["left", "right"] = "right" if box[2] < spot[0] else "left"
     far = float(np.hypot(*(end - spot))) > clear + scale.long(3)
     thin = [leader(spot, box, scale, clear)] if far else []
@@ -263,49 +251,6 @@ def dot(centre: tuple[float, float], role: str, scale: Scale) -> tuple[Shape, ..
             Disc(centre, scale.long(1.5), INK),
         )
     return (Disc(centre, scale.long(5.4), WHITE), Disc(centre, scale.long(2.4), INK))
-
-
-def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> list[Shape]:
-    """A triangle at an edge and a name beside it, as near as there is room to where `towards` lies."""
-    if side not in SIDES:  # behind the camera: told at the lower edge
-        name, side = f"{name}, {side}", "below"
-    out = SIDES[side]
-    width, height = look.size_px
-    scale = look.scale
-    at = np.array([width / 2, height / 2]) if towards is None else np.clip(towards, 0, look.size_px)
-    those = name_label(name, look)
-    w, h = those.width, those.height
-    long, wide, edge, gap = (scale.long(v) for v in (ARROW_LONG, ARROW_WIDE, EDGE_PX, 5.0))
-    steps = [0.0] + [sign * k * (h + 8) for k in range(1, 40) for sign in (1, -1)]
-    for step in steps:
-        if out[0]:
-            y = float(np.clip(at[1] + step, edge + wide, height - edge - wide))
-            tip = (edge if out[0] < 0 else width - edge, y)
-            left = tip[0] + long + gap if out[0] < 0 else tip[0] - long - gap - w
-            box = (left, y - h / 2, left + w, y + h / 2)
-            whole = (min(tip[0], left), y - h / 2, max(tip[0], left + w), y + h / 2)
-        else:
-            x = float(np.clip(at[0] + step, edge + wide, width - edge - wide - gap - w))
-            tip = (x, edge if out[1] < 0 else height - edge)
-            middle = tip[1] - out[1] * max(long, h) / 2
-            left = x + wide / 2 + gap
-            box = (left, middle - h / 2, left + w, middle + h / 2)
-            whole = (x - wide / 2, middle - max(long, h) / 2, left + w, middle + max(long, h) / 2)
-        if look.room.free(padded(whole, 3)):
-            break
-    else:
-        look.unplaced.append(name)
-        return []
-    look.room.take(padded(whole, 4))
-    look.used.add("off")
-    return [*off_arrow(tip, out, scale), *set_label(those, box, scale)]
-
-
-def off_arrow(tip: tuple[float, float], out: tuple[float, float], scale: Scale) -> tuple[Shape, ...]:
-    """A solid triangle that points off the picture."""
-    head = arrow_head(tip, out, scale.long(ARROW_LONG), scale.long(ARROW_WIDE), INK)
-    ring = head.rings[0]
-    return (Line(ring, max(1.0, scale.long(0.8)), INK, scale.halo, closed=True), head)
 
 
 def legend(used: set[str], scale: Scale) -> list[Entry]:

@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 from stationpoint.ink.shapes import Line, Shape
 from stationpoint.look import INK
 from stationpoint.sheet.marks.drawing import Drawing, Entry, label, padded, set_label
+from stationpoint.sheet.marks.edge import edge_arrow
 from stationpoint.sheet.marks.horizon import clipped
-from stationpoint.sheet.marks.target import edge_arrow
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER = "vanishing", 45

@@ -1,0 +1,71 @@
+"""What lies off the picture: a triangle at the edge and a name beside it; no mark of its own."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.ink.figures import arrow_head
+from stationpoint.ink.shapes import Line, Shape
+from stationpoint.ink.type import wrapped
+from stationpoint.look import INK
+from stationpoint.sheet.marks.drawing import Drawing, Label, Row, padded, set_label
+from stationpoint.sheet.scale import Scale
+
+NAME_SHARE = 0.34
+SIDES = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
+SIDES |= {"above": SIDES["top"], "below": SIDES["bottom"]}
+EDGE_PX, ARROW_LONG, ARROW_WIDE = 5.0, 12.0, 11.0
+Spot = NDArray[np.float64]
+
+
+def name_label(name: str, look: Drawing, below: str = "") -> Label:
+    """A target's name: wrapped at a third of the picture, cut only as the last resort. below: a further
+    line."""
+    px = look.scale.type(14)
+    lines = wrapped(name, px, "semibold", NAME_SHARE * look.size_px[0], 2) or ("?",)
+    rows: list[Row] = [(line, px, "semibold") for line in lines]
+    return Label((*rows, (below, px, "semibold")) if below else tuple(rows))
+
+
+def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> list[Shape]:
+    """A triangle at an edge and a name beside it, as near as there is room to where `towards` lies."""
+    if side not in SIDES:  # behind the camera: told at the lower edge
+        name, side = f"{name}, {side}", "below"
+    out = SIDES[side]
+    width, height = look.size_px
+    scale = look.scale
+    at = np.array([width / 2, height / 2]) if towards is None else np.clip(towards, 0, look.size_px)
+    those = name_label(name, look)
+    w, h = those.width, those.height
+    long, wide, edge, gap = (scale.long(v) for v in (ARROW_LONG, ARROW_WIDE, EDGE_PX, 5.0))
+    steps = [0.0] + [sign * k * (h + 8) for k in range(1, 40) for sign in (1, -1)]
+    for step in steps:
+        if out[0]:
+            y = float(np.clip(at[1] + step, edge + wide, height - edge - wide))
+            tip = (edge if out[0] < 0 else width - edge, y)
+            left = tip[0] + long + gap if out[0] < 0 else tip[0] - long - gap - w
+            box = (left, y - h / 2, left + w, y + h / 2)
+            whole = (min(tip[0], left), y - h / 2, max(tip[0], left + w), y + h / 2)
+        else:
+            x = float(np.clip(at[0] + step, edge + wide, width - edge - wide - gap - w))
+            tip = (x, edge if out[1] < 0 else height - edge)
+            middle = tip[1] - out[1] * max(long, h) / 2
+            left = x + wide / 2 + gap
+            box = (left, middle - h / 2, left + w, middle + h / 2)
+            whole = (x - wide / 2, middle - max(long, h) / 2, left + w, middle + max(long, h) / 2)
+        if look.room.free(padded(whole, 3)):
+            break
+    else:
+        look.unplaced.append(name)
+        return []
+    look.room.take(padded(whole, 4))
+    look.used.add("off")
+    return [*off_arrow(tip, out, scale), *set_label(those, box, scale)]
+
+
+def off_arrow(tip: tuple[float, float], out: tuple[float, float], scale: Scale) -> tuple[Shape, ...]:
+    """A solid triangle that points off the picture."""
+    head = arrow_head(tip, out, scale.long(ARROW_LONG), scale.long(ARROW_WIDE), INK)
+    ring = head.rings[0]
+    return (Line(ring, max(1.0, scale.long(0.8)), INK, scale.halo, closed=True), head)

@@ -1,0 +1,62 @@
+"""What a twin's readings say in words: the question, its answer, what differs."""
+
+from __future__ import annotations
+
+from stationpoint.measure.types import Take, Value
+from stationpoint.sheet.twin_plan import Layouts, way_words
+from stationpoint.words import plain
+
+SAME, UNANCHORED, WEAKLY, TOLD = "same", "unanchored", "weakly told", "told"
+MIRROR = "mirror"
+TELLS = {
+    "occlusion": "what covers what",
+    "relative_size": "its size",
+    "height_in_field": "its height in the picture",
+    "drop_line": "its drop line",
+    "cast_shadow": "its shadow",
+    "texture_gradient": "the ground's pattern",
+    "convergence": "lines that converge",
+    "horizon": "the horizon",
+    "parallax": "how it slides as the eye moves",
+    "light_on_form": "the light on it",
+}
+
+
+def question(target: str, kind: str) -> str:
+    """The title: could it be elsewhere?"""
+    the = target if target.lower().startswith("the ") else f"the {target}"
+    return f"Could {the} be its own mirror image?" if kind == MIRROR else f"Could {the} be somewhere else?"
+
+
+def answer(built: Take, target: str, kind: str, layouts: Layouts) -> str:
+    """The line under the title, from the twin's level and the cue that tells it."""
+    level, told_by = _value(built, target, kind, "level"), _value(built, target, kind, "told_by")
+    tells = TELLS.get(str(told_by), "something")
+    label = built.variant.label
+    way = way_words(layouts)
+    over = layouts.there.floor
+    place = ", ".join(part for part in (way, f"over {over}" if over and way else "") if part)
+    where = "mirrored in depth" if kind == MIRROR else place
+    if level == SAME:
+        return f"In {label}, yes: {where}, it draws the same picture."
+    if level == UNANCHORED:
+        return f"In {label}, yes: {where}, it is drawn another way, but nothing in view tells which is true."
+    if level == WEAKLY:
+        return f"In {label}, perhaps: {where}, {tells} would tell, but weakly."
+    return f"In {label}, no: {where}, {tells} would tell."
+
+
+def difference(built: Take, target: str, kind: str) -> str:
+    """What differs between the pictures: "same: 0 % of the silhouette differs"."""
+    level = _value(built, target, kind, "level")
+    share = _value(built, target, kind, "silhouette_changed_share")
+    told_by = TELLS.get(str(_value(built, target, kind, "told_by")), "")
+    said = f"{level} by {told_by}" if level in (WEAKLY, TOLD) and told_by else str(level)
+    if not isinstance(share, float | int):
+        return said
+    percent = plain(100 * float(share), 0 if share >= 0.1 or share == 0 else 1)
+    return f"{said}: {percent} % of the silhouette differs"
+
+
+def _value(take: Take, target: str, kind: str, key: str) -> Value:
+    return take.reading.values.get(("twins", target, kind, key))

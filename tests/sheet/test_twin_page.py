@@ -1,0 +1,202 @@
+"""The twins close-up: question, answer, both pictures, and two views of how unlike the layouts are."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sheet.made import nodes, overlap, placed, plan, study, takes, texts, who, with_cues, words
+from stationpoint.ink.shapes import Area, Line, Page, Picture, Text
+from stationpoint.measure.types import Take
+from stationpoint.scene.edit import moved_node
+from stationpoint.sheet.plan import axes_of, things_of
+from stationpoint.sheet.twin_page import Pictures, twin_page
+from stationpoint.sheet.twin_plan import Layouts, Stand, twin_plan, twin_side, way_words
+from stationpoint.sheet.twin_words import answer, difference, question
+
+TARGET = "load"
+WAY = np.array([0.0, -1.1, -3.7])  # world: yaw 0 heads along -Z, so 3.7 m farther and 1.1 m lower
+
+
+def layouts(way: np.ndarray[Any, Any] = WAY) -> Layouts:
+    """The made-up scene, its load moved by a world vector."""
+    those = study()
+    made = takes(those)
+    axes = axes_of(made[0].setup)
+    matrix = np.eye(4)
+    matrix[:3, 3] = way
+    every = nodes(those)
+    foot = next(node for node in every if node.name == TARGET).foot
+    elsewhere = [moved_node(node, matrix) if node.name == TARGET else node for node in every]
+    things = [thing for thing in things_of(elsewhere, axes, those) if thing.name == TARGET]
+
+    def stand(at: np.ndarray[Any, Any], floor: str) -> Stand:
+        along, across, up = (axes @ at).tolist()
+        return Stand((along, across, up), 0.0, floor)
+
+    return Layouts(
+        plan(those, made),
+        frozenset({TARGET}),
+        tuple(things),
+        stand(foot, "water"),
+        stand(foot + way, "barge four"),
+    )
+
+
+def told(level: str = "same", told_by: str | None = None, share: float | None = 0.0) -> Take:
+    """The first take with what was found of its load's twin."""
+    at = f"twins__{TARGET}__slide__"
+    return with_cues(
+        takes(study(), 1152)[0],
+        pair=f"target:{TARGET}",
+        **{f"{at}level": level, f"{at}told_by": told_by, f"{at}silhouette_changed_share": share},
+    )
+
+
+@pytest.fixture(scope="module")
+def page() -> Page:
+    """A close-up whose twin draws the same picture."""
+    built = told()
+    those = study()
+    return twin_page(
+        Pictures(built, built), those, TARGET, "slide", layouts(), who=who(those), record_hash="1b5a5ed396"
+    )
+
+
+def test_title_is_a_question_from_the_name() -> None:
+    assert question("load", "slide") == "Could the load be somewhere else?"
+    assert question("The Old Crane", "slide") == "Could The Old Crane be somewhere else?"
+    assert question("load", "mirror") == "Could the load be its own mirror image?"
+
+
+def test_way_is_said_level_and_up() -> None:
+    assert way_words(layouts()) == "3.7 m farther and 1.1 m lower"
+    assert way_words(layouts(-WAY)) == "3.7 m nearer and 1.1 m higher"
+    assert way_words(layouts(np.array([0.0, 2.0, 0.0]))) == "2.0 m higher"
+    assert way_words(layouts(np.zeros(3))) == ""
+
+
+@pytest.mark.parametrize(
+    ("level", "told_by", "begins", "ends"),
+    [
+        ("same", None, "In A1, yes: ", "it draws the same picture."),
+        ("unanchored", None, "In A1, yes: ", "but nothing in view tells which is true."),
+        ("weakly told", "relative_size", "In A1, perhaps: ", "its size would tell, but weakly."),
+        ("told", "cast_shadow", "In A1, no: ", "its shadow would tell."),
+    ],
+)
+def test_answer_follows_from_level_and_cue(level: str, told_by: str | None, begins: str, ends: str) -> None:
+    said = answer(told(level, told_by), TARGET, "slide", layouts())
+    assert said.startswith(f"{begins}3.7 m farther and 1.1 m lower, over barge four, ")
+    assert said.endswith(ends)
+
+
+def test_difference_is_said_in_the_silhouette() -> None:
+    assert difference(told("same"), TARGET, "slide") == "same: 0 % of the silhouette differs"
+    told_words = difference(told("told", "relative_size", 0.284), TARGET, "slide")
+    assert told_words == "told by its size: 28 % of the silhouette differs"
+    assert difference(told("same", None, None), TARGET, "slide") == "same"
+
+
+def test_page_has_both_pictures_side_by_side_and_both_views_under_them(page: Page) -> None:
+    found = [one for one in placed(page) if isinstance(one.shape, Picture) and one.groups == ("cell",)]
+    one, other = (picture.box for picture in found)
+    assert (one[0], other[0]) == (34.0, 34.0 + 1152 + 24)
+    assert (one[1], one[2] - one[0]) == (other[1], 1152.0)
+    said = words(page)
+    assert {"A1", "as built", "A1 twin", "moved 3.9 m along the sightline"} <= set(said)  # hypot(3.7, 1.1)
+    assert "Plan" in words(page, "plan")
+    assert "Side" in words(page, "side")
+    assert len(words(page, "strip")) == 2 * 11
+    assert "the same cues, the same values" in words(page, "strip")
+
+
+def test_twin_is_named_as_what_it_is_and_carries_no_other_mark(page: Page) -> None:
+    marks = [one.shape for one in texts(page, "marks")]
+    names = [shape.words for shape in marks if isinstance(shape, Text)]
+    assert "load, elsewhere" in names
+    assert names.count("load") == 1
+    cells = sorted({one.offset[0] for one in texts(page, "marks")})
+    assert len(cells) == 2
+    assert [one.shape.words for one in texts(page, "marks") if one.offset[0] == cells[1]] == [  # type: ignore[union-attr]
+        "load, elsewhere"
+    ]
+
+
+def test_no_text_of_the_page_leaves_it_or_overlaps_another(page: Page) -> None:
+    found = texts(page)
+    assert len(found) > 30
+    width, height = page.size_px
+    for one in found:
+        left, top, right, bottom = one.box
+        assert min(left, top, width - right, height - bottom) >= 0, one.shape
+    for one, other in combinations(found, 2):
+        assert not overlap(one.box, other.box), (one.shape, other.shape)
+
+
+def test_plan_shows_it_solid_as_built_dashed_moved_with_an_arrow_of_its_metres() -> None:
+    shapes = _flat(twin_plan(layouts(), 1152.0, 448.0, _scale()))
+    dashed = [s for s in shapes if isinstance(s, Line) and s.closed and s.dash]
+    assert len(dashed) == 1
+    lows = np.array(dashed[0].points_px).min(axis=0)
+    heads = [s for s in shapes if isinstance(s, Area) and len(s.rings[0]) == 3]
+    tips = [s.rings[0][0] for s in heads]
+    middle = np.mean(dashed[0].points_px, axis=0)
+    assert any(np.hypot(*(np.array(tip) - middle)) < 2.0 for tip in tips)
+    assert "3.7 m farther" in [s.words for s in shapes if isinstance(s, Text)]
+    assert 0 < lows[0] < 1152
+
+
+def test_side_view_has_one_sightline_through_both_feet_and_what_lies_under_each() -> None:
+    shapes = _flat(twin_side(layouts(), 1152.0, 448.0, _scale()))
+    (line,) = [s for s in shapes if isinstance(s, Line) and len(s.dash) == 4]
+    way = np.array(line.points_px[1]) - np.array(line.points_px[0])
+    # 1.1 m down in 3.7 m along: the picture's y points down
+    assert way[1] / way[0] == pytest.approx(1.1 / 3.7, rel=1e-6)
+    said = [s.words for s in shapes if isinstance(s, Text)]
+    assert "2.0 m over water" in said
+    assert "0.9 m over barge four" in said
+    assert "one sightline" in said
+
+
+def test_mirror_twin_has_no_sightline_and_no_way() -> None:
+    shapes = _flat(twin_side(layouts(np.zeros(3)), 1152.0, 448.0, _scale()))
+    assert not [s for s in shapes if isinstance(s, Line) and len(s.dash) == 4]
+    built = told()
+    values = {
+        ("twins", TARGET, "mirror", path[-1]): value
+        for path, value in built.reading.values.items()
+        if path[0] == "twins"
+    }
+    built = replace(built, reading=replace(built.reading, values=built.reading.values | values))
+    said = answer(built, TARGET, "mirror", layouts(np.zeros(3)))
+    assert said == "In A1, yes: mirrored in depth, it draws the same picture."
+
+
+def test_strip_of_the_twin_names_the_cues_that_grade_otherwise() -> None:
+    built = told()
+    twin = replace(built, reading=replace(built.reading, values=dict(built.reading.values)))
+    twin.reading.values["cues", f"target:{TARGET}", "relative_size", "grade"] = "weak"
+    those = study()
+    found = twin_page(
+        Pictures(built, twin), those, TARGET, "slide", layouts(), who=who(those), record_hash="x"
+    )
+    assert "graded otherwise: S" in words(found, "strip")
+
+
+def _scale() -> Any:
+    from stationpoint.sheet.scale import scale_for
+
+    return scale_for(1152, 2396)
+
+
+def _flat(shapes: list[Any]) -> list[Any]:
+    """Every shape but groups."""
+    parts: list[Any] = []
+    for shape in shapes:
+        parts += _flat(list(shape.shapes)) if hasattr(shape, "shapes") else [shape]
+    return parts

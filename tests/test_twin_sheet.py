@@ -1,0 +1,90 @@
+"""The twins close-up from a study: drawn, measured, set on a page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from stationpoint.drawing import RECORD, STUDY, Drawing
+from stationpoint.errors import StudyWrong
+from stationpoint.output.png import read_png_texts
+from stationpoint.study.file import study_from_text
+from stationpoint.study.models import Study
+from stationpoint.twin_sheet import twins_sheet
+
+SCENE = """
+[ground]
+size = [40, 40]
+
+[[solid]]
+name = "lamp"
+shape = "box"
+size = [1, 1, 1]
+at = [0, 3, 0]
+
+[[solid]]
+name = "crate"
+shape = "box"
+size = [1, 1, 1]
+at = [3, 0, 0]
+"""
+STUDY_TEXT = """
+scene = "yard.toml"
+
+[subject]
+at = [-3, 0, 2]
+
+[[target]]
+name = "lamp"
+node = "lamp"
+
+[[target]]
+name = "crate"
+node = "crate"
+role = "secondary"
+
+[camera]
+projection = "orthographic"
+view_height_m = 12
+distance_m = 20
+pitch_deg = 30
+"""
+
+
+@pytest.fixture
+def yard(tmp_path: Path) -> Study:
+    """A lamp in the air over level ground, seen in parallel from 30 degrees above."""
+    (tmp_path / "yard.toml").write_text(SCENE, "utf-8")
+    return study_from_text(STUDY_TEXT, "yard.study.toml")
+
+
+def test_lamp_in_the_air_could_be_elsewhere(yard: Study, tmp_path: Path) -> None:
+    # orthographic, pitch 30, no shadow shipped: a slide along the sightline draws the same picture;
+    # 2 m of it are 2 cos 30 = 1.7 m level and 2 sin 30 = 1.0 m in height
+    made = twins_sheet(yard, tmp_path, Drawing(cell_width=480), shift_m=2.0)
+    assert len(made.pages) == 1
+    assert "In A1, yes: 1.7 m" in made.ticket_text
+    assert "1.0 m" in made.ticket_text
+    (tmp_path / "page.png").write_bytes(made.pages[0])
+    found = read_png_texts(str(tmp_path / "page.png"), (RECORD, STUDY))
+    assert found[RECORD] == made.record_text
+
+
+def test_same_study_makes_the_same_bytes(yard: Study, tmp_path: Path) -> None:
+    one, other = (twins_sheet(yard, tmp_path, Drawing(cell_width=420), shift_m=2.0) for _ in range(2))
+    assert one.pages == other.pages
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ({"target": "lmap"}, 'there is no target "lmap"; did you mean "lamp"?'),
+        ({"variant": "Z9"}, 'there is no variant "Z9"'),
+        ({"kind": "spin"}, "there are slide and mirror"),
+        ({"target": "crate"}, "no plausible twin in A1: it stands on ground"),
+    ],
+)
+def test_what_cannot_be_drawn_is_said(yard: Study, tmp_path: Path, asked: dict[str, str], said: str) -> None:
+    with pytest.raises(StudyWrong, match=said.replace("?", r"\?")):
+        twins_sheet(yard, tmp_path, Drawing(cell_width=420), **asked)  # type: ignore[arg-type]
