@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from stationpoint.measure.ends import node_bounds
 from stationpoint.scene.edit import inside, moved_node
-from stationpoint.scene.types import Node, Scene
+from stationpoint.scene.types import GROUND_NAME, Node, Scene
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
@@ -24,19 +24,24 @@ def cut_by(scene: Scene, names: tuple[str, ...], matrix: NDArray[np.float64]) ->
     matrix: (4, 4) world. Ground counts as solid all the way down.
     """
     every = node_bounds(scene)
-    still = np.array([node.name not in names for node in scene.nodes])
+    ground, still = _ground(scene), np.ones(len(scene.nodes), dtype=bool)
+    still[[scene.id_of(name) - 1 for name in names]] = False
     moved = [_smaller(moved_node(scene.node(name), matrix)) for name in names]
     hit = np.zeros(len(scene.nodes), dtype=bool)
     for node in moved:
         low, high = node.bounds
         near = still & (every[:, 0] <= high).all(axis=1) & (every[:, 1] >= low).all(axis=1)
-        ground = np.array([other.kind == "ground" for other in scene.nodes])
         for k in np.flatnonzero(still & ground):
             hit[k] |= _sinks(node, every[k])
         for k in np.flatnonzero(near & ~ground & ~hit):
             hit[k] = _cut(node, scene.nodes[k])
     found = np.flatnonzero(hit)
     return scene.nodes[found[0]].name if len(found) else None
+
+
+@lru_cache(maxsize=16)
+def _ground(scene: Scene) -> Bits:
+    return np.array([node.kind == GROUND_NAME for node in scene.nodes])
 
 
 def _smaller(node: Node) -> Node:

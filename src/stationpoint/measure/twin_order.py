@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 
 import numpy as np
@@ -12,6 +13,7 @@ from stationpoint.measure.ends import node_bounds
 from stationpoint.measure.twin_place import Twin, carried, group, group_points
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import Camera, depths, project, rays
+from stationpoint.scene.types import Scene
 from stationpoint.study.models import Target
 
 Points = NDArray[np.float64]
@@ -22,6 +24,7 @@ BESIDE_PX = 2.0
 TOUCH_M = 1e-4
 
 
+@lru_cache(maxsize=64)
 def keeps_order(case: Case, target: Target, twin: Twin) -> bool:
     """Whether every other node is surely on the same side of what moves before and after.
 
@@ -34,7 +37,6 @@ def keeps_order(case: Case, target: Target, twin: Twin) -> bool:
     there = carried(here, twin.matrix)
     camera = case.setup.camera
     every = node_bounds(case.scene)
-    others = np.array([node.name not in group(case, target) for node in case.scene.nodes])
     low, high = node_boxes_px(case)
     apart = np.ones(len(every), dtype=bool)
     for points in (here, there):
@@ -44,10 +46,10 @@ def keeps_order(case: Case, target: Target, twin: Twin) -> bool:
     before_here, behind_here = _sides(camera, here, every)
     before_there, behind_there = _sides(camera, there, every)
     same = (before_here & before_there) | (behind_here & behind_there)
-    return bool((apart | same | ~others).all())
+    return bool((apart | same | ~stays(case.scene, group(case, target))).all())
 
 
-def meets_any(case: Case, target: Target, twin: Twin, names: set[str]) -> bool:
+def meets_any(case: Case, target: Target, twin: Twin, names: Iterable[str]) -> bool:
     """Whether any of the named nodes could meet what moves in the picture, before or after."""
     assert twin.matrix is not None
     low, high = node_boxes_px(case)
@@ -60,6 +62,14 @@ def meets_any(case: Case, target: Target, twin: Twin, names: set[str]) -> bool:
         if not beside.all():
             return True
     return False
+
+
+@lru_cache(maxsize=64)
+def stays(scene: Scene, moving: tuple[str, ...]) -> Bits:
+    """Which nodes, (n,), are none of those that move."""
+    found = np.ones(len(scene.nodes), dtype=bool)
+    found[[scene.id_of(name) - 1 for name in moving]] = False
+    return found
 
 
 def box_of(camera: Camera, points_m: Points) -> Box:

@@ -23,7 +23,7 @@ from stationpoint.measure.twin_changes import (
 )
 from stationpoint.measure.twin_covers import covers_change
 from stationpoint.measure.twin_cues import Anchor, Told, level_of, told_by_geometry
-from stationpoint.measure.twin_order import keeps_order
+from stationpoint.measure.twin_order import keeps_order, meets_any
 from stationpoint.measure.twin_place import MIRROR, SLIDE, Twin, carried, group, group_points, twin_moves
 from stationpoint.measure.twin_views import TwinSight, sights, twin_shots
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
@@ -237,8 +237,8 @@ def _compared(
     if "cast-shadow" in case.study.aids:
         area = area_arcmin2(case, case.seats[0], differs.shade, box)
         ratios["cast_shadow"] = area / RULES["cast_shadow"].least
-    if seen:
-        ratios["occlusion"] = covers_change(case, sight.camera, box, (here, other), moving, seen)
+    near = [anchor for anchor in seen if meets_any(case, sight.target, one, anchor.nodes)]
+    ratios["occlusion"] = covers_change(case, sight.camera, box, (here, other), moving, near)
     told = Told(tuple(ratios.items()))
     return Found(one, differs, told, _line_stays(told) and _looks_same(case, sight, one, differs))
 
@@ -251,11 +251,12 @@ def _line_stays(told: Told) -> bool:
 def _looks_same(case: Case, sight: TwinSight, one: Twin, differs: Change) -> bool:
     if is_same(case, differs):
         return True
-    if one.kind == MIRROR or "cast-shadow" in case.study.aids or not keeps_order(case, sight.target, one):
+    if one.kind == MIRROR or "cast-shadow" in case.study.aids:
         return False
     assert one.matrix is not None
     camera, points = case.setup.camera, group_points(case, sight.target)
-    return moves_too_little(case, project(camera, points), project(camera, carried(points, one.matrix)))
+    here_px, there_px = project(camera, points), project(camera, carried(points, one.matrix))
+    return moves_too_little(case, here_px, there_px) and keeps_order(case, sight.target, one)
 
 
 def _is_seen(case: Case, frames: Mapping[str, Frame], anchor: Anchor) -> bool:

@@ -74,7 +74,7 @@ def boxes(parts: Sequence[Part], masks: Sequence[NDArray[np.bool_]]) -> tuple[Bo
 def in_view(cast: Cast, camera: Camera, to_clip: Bounds, centre_m: Bounds) -> Drawing:
     """What of the cast may be seen: nodes that reach into the view, no backs of sealed solids.
 
-    A solid's backs are drawn if the eye, or its near plane, may be inside it.
+    A solid's backs are drawn if the eye, or the near plane, may be inside it.
     """
     drawing: Drawing = []
     for part in cast.parts:
@@ -86,6 +86,10 @@ def in_view(cast: Cast, camera: Camera, to_clip: Bounds, centre_m: Bounds) -> Dr
             reach = camera.near_m * float(np.linalg.norm([1.0, *across]))
             outside = ((eye < surface.low - reach) | (eye > surface.high + reach)).any(axis=1)
             hidden = hidden & outside
+        else:
+            along = camera.forward
+            nearest = np.minimum(along * surface.low, along * surface.high).sum(axis=1)
+            hidden = hidden & (nearest + along @ (centre_m - camera.eye_m) > camera.near_m)
         seen = part.drawn & reached(to_clip, surface.low, surface.high)
         drawing += _sided(part, seen, hidden | surface.backs_open, gl.GL_BACK)
     return drawing

@@ -24,6 +24,7 @@ from stationpoint.measure.cues.thresholds import (
 )
 from stationpoint.measure.ends import node_bounds
 from stationpoint.measure.masks import there
+from stationpoint.measure.plain import PLAIN
 from stationpoint.measure.shots import MAIN
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import project, window
@@ -128,18 +129,35 @@ def entry(low: Points, high: Points, starts: Points, way: Points) -> Points:
 @lru_cache(maxsize=8)
 def _darkened(at: Sight, look: Look) -> Dark:
     """The pixels of a look that are darker with the shadows than without them."""
-    cast, uncast = there_colour(at.frames[look.cast]), there_colour(at.frames[look.uncast])
-    frame = at.frames[look.cast if at.frames[look.cast].ids is not None else MAIN]
+    cast, uncast = at.frames[look.cast], there_colour(at.frames[look.uncast])
+    facts, part = (cast, (slice(None), slice(None)))
+    if look.cast == PLAIN:  # drawn whole; the other one only as far as such shadows reach
+        left, top, right, bottom = (int(side) for side in look.window_px)
+        facts, part = at.frames[MAIN], (slice(top, bottom), slice(left, right))
+    return _dark(
+        at, look, there_colour(cast)[part], uncast, there(facts.ids)[part], there(facts.depth_m)[part]
+    )
+
+
+def _dark(
+    at: Sight,
+    look: Look,
+    cast: NDArray[np.uint8],
+    uncast: NDArray[np.uint8],
+    ids: NDArray[np.uint32],
+    depth_m: NDArray[np.float32],
+) -> Dark:
+    """The darkened pixels of the part of the cell that a look shows."""
     rows, columns = np.nonzero((cast != uncast).any(axis=2))
     darker = luminance(cast[rows, columns]) <= DARKER * luminance(uncast[rows, columns])
-    ids = there(frame.ids)[rows, columns]
-    kept = darker & (ids > 0)
-    rows, columns, shown = rows[kept], columns[kept], ids[kept].astype(np.intp)
+    kept = darker & (ids[rows, columns] > 0)
+    rows, columns = rows[kept], columns[kept]
+    shown = ids[rows, columns].astype(np.intp)
     height, width = cast.shape[:2]
     left, top, right, bottom = look.window_px
     step = np.array([(right - left) / width, (bottom - top) / height])
     camera = window(at.camera, look.window_px, (width, height))
-    points = world_points(camera, there(frame.depth_m), rows, columns)
+    points = world_points(camera, depth_m, rows, columns)
     px = (left, top) + np.column_stack([columns + 0.5, rows + 0.5]) * step
     areas = at.px_arcmin2(px[:, 0], px[:, 1]) * float(np.prod(step))
     return Dark(px, points, areas, shown, _casters(at.case, points, shown))

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.measure.cues.pairs import End, Pair, drop_to_floor_m, pairs
 from stationpoint.measure.drawn import REACHING, Box, drawn
+from stationpoint.measure.ends import node_bounds
 from stationpoint.measure.plain import PLAIN, plain_shot
 from stationpoint.measure.shapes2d import convex_hull, polygon_area
 from stationpoint.measure.shots import MAIN, is_outside, main_shot, zoomed
@@ -21,6 +23,8 @@ Points = NDArray[np.float64]
 
 UNCAST = "uncast"  # the picture without the shadows of what cues are about
 SMALL_PX = 150.0  # a shadow of less than that in the cell is looked at closely
+BLUR_M = 0.3  # a soft shadow may reach that much farther
+BLOCK_PX = 8
 LEAST_SLOPE = 0.05  # a light lower than this throws shadows without end
 
 
@@ -53,37 +57,48 @@ def casting(case: Case, end: End) -> tuple[str, ...]:
 def shadow_plan(case: Case) -> ShadowPlan:
     """The looks at all pairs' shadows; none where the game ships no shadows.
 
-    One picture without the shadows of all second ones serves all pairs, and all cameras; which of them
-    a shadow is of follows from where it lies. Small ones get a window of their own.
+    One picture without the shadows of all second ones serves all pairs; which of them a shadow is of
+    follows from where it lies. It is drawn as far as such shadows reach. Small ones get a window of
+    their own.
     """
     casters = {pair.name: casting(case, pair.b) for pair in pairs(case)}
     without = frozenset(name for names in casters.values() for name in names)
     if "cast-shadow" not in case.study.aids or not without:
         return ShadowPlan({}, frozenset(), {})
-    kept = tuple(node.name for node in case.scene.nodes if node.name not in without)
-    plain = plain_shot(case)
-    whole = (0.0, 0.0, float(plain.camera.pixels[0]), float(plain.camera.pixels[1]))
+    uncast = replace(
+        plain_shot(case), casters=tuple(n.name for n in case.scene.nodes if n.name not in without)
+    )
     looks: dict[str, Look] = {}
     shots: dict[str, Shot] = {}
+    large: dict[str, Box] = {}
     for pair in pairs(case):
         if not casters[pair.name] or not _may_be_in_view(case, pair.b):
             continue
-        found = _small(case, pair)
-        if found is None:
-            looks[pair.name] = Look(PLAIN, UNCAST, whole)
-            if UNCAST not in shots:
-                shots[UNCAST] = replace(plain, casters=kept)
+        box = _reach_px(case, pair)
+        pixels = _close_pixels(case, pair, box)
+        if pixels is None:
+            large[pair.name] = box
             continue
-        box, pixels = found
-        zoom = replace(
-            plain, camera=window(plain.camera, box, pixels), planes=frozenset({COLOUR, IDS, DEPTH})
-        )
         name = "+".join(casters[pair.name])  # a gap's landing may be a target too: one look will do for both
         look = Look(f"shadow:{name}", f"{UNCAST}:{name}", box)
         looks[pair.name] = look
-        shots.setdefault(look.cast, zoom)
-        shots.setdefault(look.uncast, replace(zoom, planes=frozenset({COLOUR}), casters=kept))
+        close = replace(uncast, camera=window(uncast.camera, box, pixels))
+        shots.setdefault(look.cast, replace(close, casters=None, planes=frozenset({COLOUR, IDS, DEPTH})))
+        shots.setdefault(look.uncast, close)
+    if large:
+        left, top, right, bottom = _union(list(large.values()))
+        union = (float(left), float(top), float(right), float(bottom))
+        camera = window(uncast.camera, union, (right - left, bottom - top))
+        shots[UNCAST] = replace(uncast, camera=camera)
+        looks |= {name: Look(PLAIN, UNCAST, union) for name in large}
     return ShadowPlan(looks, without, shots)
+
+
+def _union(boxes: list[Box]) -> tuple[int, int, int, int]:
+    """The box round all of them, to whole blocks of pixels: soft shadows are drawn in such blocks."""
+    low, high = np.array(boxes)[:, :2].min(axis=0), np.array(boxes)[:, 2:].max(axis=0)
+    left, top = (int(side // BLOCK_PX) * BLOCK_PX for side in low)
+    return left, top, ceil(high[0]), ceil(high[1])
 
 
 def _may_be_in_view(case: Case, end: End) -> bool:
@@ -94,32 +109,49 @@ def _may_be_in_view(case: Case, end: End) -> bool:
     return at.state == REACHING or (at.box_px is not None and not is_outside(case, at.box_px))
 
 
-def _small(case: Case, pair: Pair) -> tuple[Box, tuple[int, int]] | None:
-    """The window on a shadow that is expected to be small in the cell, and its pixels; else None."""
-    fallen = _fallen(case, pair)
-    if fallen is None or (depths(case.setup.camera, fallen) <= case.setup.camera.near_m).any():
-        return None
-    px = project(case.setup.camera, fallen)
-    hull = convex_hull(px)
-    area = polygon_area(hull) if len(hull) > 2 else 0.0
-    (left, top), (right, bottom) = px.min(axis=0) - 1.0, px.max(axis=0) + 1.0
-    box = (float(left), float(top), float(right), float(bottom))
-    if area >= SMALL_PX or area < 1.0 or is_outside(case, box):
-        return None
+def _reach_px(case: Case, pair: Pair) -> Box:
+    """The part of the picture that the second one and any shadow of it can lie in, pixels of the cell.
+
+    Between its bounds and these thrown on the lowest level of the scene; all of the picture where that
+    cannot be said.
+    """
     width, height = case.setup.camera.pixels
-    cut = (max(left, 0.0), max(top, 0.0), min(right, width), min(bottom, height))
-    return zoomed(cut, area)
+    whole = (0.0, 0.0, float(width), float(height))
+    lowest = float(node_bounds(case.scene)[:, 0, 1].min())
+    fallen = _fallen(case, pair, lowest)
+    if fallen is None or pair.b.thing is None:
+        return whole
+    points = np.vstack([fallen, pair.b.thing.corners_m])
+    points = np.vstack([points - BLUR_M, points + BLUR_M])
+    if (
+        not case.setup.camera.parallel
+        and (depths(case.setup.camera, points) <= case.setup.camera.near_m).any()
+    ):
+        return whole
+    px = project(case.setup.camera, points)
+    left, top = np.clip(px.min(axis=0) - 1.0, 0.0, (width, height)).tolist()
+    right, bottom = np.clip(px.max(axis=0) + 1.0, 0.0, (width, height)).tolist()
+    return (left, top, right, bottom) if left < right and top < bottom else whole
 
 
-def _fallen(case: Case, pair: Pair) -> Points | None:
-    """The corners of the second one's bounds thrown on the level of the floor below it, (8, 3)."""
-    light, thing = np.array(case.setup.towards_light), pair.b.thing
+def _close_pixels(case: Case, pair: Pair, box: Box) -> tuple[int, int] | None:
+    """Pixels of a window of its own, where the shadow is expected to be small in the cell; else None."""
     drop = drop_to_floor_m(case.scene, pair.b)
-    if thing is None or drop is None or light[1] < LEAST_SLOPE * float(np.linalg.norm(light)):
+    fallen = None if drop is None else _fallen(case, pair, float(pair.b.foot_m[1]) - drop)
+    if fallen is None or not np.isfinite(project(case.setup.camera, fallen)).all():
         return None
-    floor = float(pair.b.foot_m[1]) - drop
+    hull = convex_hull(project(case.setup.camera, fallen))
+    area = polygon_area(hull) if len(hull) > 2 else 0.0
+    return zoomed(box, area)[1] if 1.0 <= area < SMALL_PX else None
+
+
+def _fallen(case: Case, pair: Pair, level_m: float) -> Points | None:
+    """The corners of the second one's bounds thrown on a level by the light, (8, 3); None by a low light."""
+    light, thing = np.array(case.setup.towards_light), pair.b.thing
+    if thing is None or light[1] < LEAST_SLOPE * float(np.linalg.norm(light)):
+        return None
     corners = thing.corners_m
-    fallen: Points = corners - ((corners[:, 1] - floor) / light[1])[:, None] * light
+    fallen: Points = corners - ((corners[:, 1] - level_m) / light[1])[:, None] * light
     return fallen
 
 

@@ -170,9 +170,8 @@ def _black_label(look: Drawing, edge: Edge, words: str) -> list[Shape]:
     wide, high = label_size(words, scale)
     margin = scale.long(5)
     size = (wide, high)
-    for beside, (spot, those) in (
-        (b, one) for b in (True, False) for one in _label_boxes(look, edge.way, size)
-    ):
+    tries = ((beside, one) for beside in (True, False) for one in _label_boxes(look, edge.way, size))
+    for beside, (spot, those) in tries:
         if look.room.inside(those, margin) and look.room.free(padded(those, 2), beside):
             look.room.take(padded(those, 5))
             shapes = black_label(words, those[0], those[1], scale)
