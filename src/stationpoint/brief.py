@@ -36,8 +36,13 @@ def limit_words(found: Finding, units: Mapping[str, str]) -> str:
     share = unit in ("share", "1", "fraction") or (unit == "" and reading in ("seen", "in_frame"))
     name = _thing(path)
     limit = found.limit
+    if path[0] == "twins" and len(path) > 3:
+        reading = f"{reading} ({path[2]})"
     if found.value is None:
         said = f"{spoken(reading)} could not be measured"
+    elif isinstance(found.value, bool):
+        kept = found.margin >= 0.0
+        said = f"{'' if found.value else 'not '}{spoken(reading)}{'' if kept else ', not allowed'}"
     else:
         said = f"{spoken(reading)} {value_words(found.value, unit, share)}{_bound(found, unit, share)}"
     at = "" if found.place == "here" else f" at {found.place}"

@@ -89,9 +89,7 @@ def drawn_sheet(
     _check_size(prepared, width)
     ids, depth = needs(drawing.mode)
     is_indoors = _is_indoors(prepared)
-    shown = study.aids if study.show_aids == "shipped" else ("ground-texture", "cast-shadow")
-    grid = drawing.grid and "ground-texture" in shown
-    shadow = "cast-shadow" in shown and not is_indoors
+    grid, shadow = aids_drawn(prepared, drawing)
     only = None if drawing.only is None else frozenset(drawing.only)
     wants = Wants(cell_width=width, ids=ids, depth=depth, grid=grid, shadow=shadow, only=only)
     with progress(takes_count(prepared)) as done:
@@ -136,6 +134,14 @@ def _carrying(pages: Sequence[Page], prepared: Prepared, drawing: Drawing, text:
             texts = {RECORD: text, STUDY: study, DRAWING: json.dumps(how, sort_keys=True)}
             packed.append(packer.submit(png_bytes, painted(page), texts))
         return [page.result() for page in packed]
+
+
+def aids_drawn(prepared: Prepared, drawing: Drawing) -> tuple[bool, bool]:
+    """Whether the metre grid and cast shadows are drawn: of show_aids = "shipped" only what the game
+    ships, and no shadows where they would hide a closed room."""
+    study = prepared.study
+    shown = study.aids if study.show_aids == "shipped" else ("ground-texture", "cast-shadow")
+    return drawing.grid and "ground-texture" in shown, "cast-shadow" in shown and not _is_indoors(prepared)
 
 
 def _is_indoors(prepared: Prepared) -> bool:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.cases import MOST_SIDE_PX, cases
-from stationpoint.drawing import DRAWN_BY, RECORD, STUDY, Drawing, Made
+from stationpoint.drawing import DRAWN_BY, RECORD, STUDY, Drawing, Made, aids_drawn
 from stationpoint.errors import StudyWrong
 from stationpoint.ink.paint_png import painted
 from stationpoint.measure import FIELDS
@@ -72,7 +72,8 @@ def twins_sheet(
     width = drawing.cell_width or CLOSE_UP_PX
     if width > MOST_SIDE_PX // 3:
         raise StudyWrong(f"--cell-width {width} is too wide for two pictures; at most {MOST_SIDE_PX // 3}.")
-    wants = Wants(cell_width=width, ids=True, grid=drawing.grid)
+    grid, shadow = aids_drawn(prepared, drawing)
+    wants = Wants(cell_width=width, ids=True, grid=grid, shadow=shadow)
     case = next(cases(prepared, width))
     with open_renderer(drawing.renderer, prepared.scene) as renderer:
         built = _drawn(case, renderer, wants)

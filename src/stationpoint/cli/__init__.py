@@ -27,6 +27,7 @@ COMMANDS = {
     "check": ("stationpoint.cli.answer", "check"),
     "sheet": ("stationpoint.cli.make", "sheet"),
     "measure": ("stationpoint.cli.answer", "measure"),
+    "twins": ("stationpoint.cli.make", "twins"),
     "chart": ("stationpoint.cli.answer", "chart"),
     "inspect": ("stationpoint.cli.answer", "inspect"),
     "mesh": ("stationpoint.cli.make", "mesh"),

@@ -1,4 +1,4 @@
-"""Commands that make something: demo, start, sheet, mesh."""
+"""Commands that make something: demo, start, sheet, twins, mesh."""
 
 from __future__ import annotations
 
@@ -8,8 +8,11 @@ import click
 
 from stationpoint.cli.options import (
     MODES,
+    TWINS,
     DemoOptions,
     SheetOptions,
+    TwinsOptions,
+    alone,
     cell_width,
     changes,
     csv_file,
@@ -17,6 +20,7 @@ from stationpoint.cli.options import (
     json_file,
     only,
     study_file,
+    text_file,
 )
 
 
@@ -79,8 +83,8 @@ def start(scene: str, output: str | None, force: bool) -> None:
 @click.option("--no-grid", is_flag=True, help="Leave out the metre grid.")
 @json_file
 @csv_file
-@click.option("--text", "text_file", metavar="FILE", help="Write ten lines for a ticket there.")
-@click.option("--alone", is_flag=True, help="Write the picture, and beside it only what is named.")
+@text_file
+@alone
 @engine
 def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
     """Draw the contact sheet of a study, or of a scene or mesh file with a sensible sweep.
@@ -90,6 +94,36 @@ def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
     from stationpoint.cli import work_sheet
 
     work_sheet.sheet(study, chosen)
+
+
+@click.command(epilog="Example: stationpoint twins rooftop.study.toml --target planter --shift 3")
+@study_file
+@click.option("-o", "--output", metavar="FILE", help="The picture, or a folder for it.")
+@click.option("--target", metavar="NAME", help="Whose twin; the first primary target if not given.")
+@click.option(
+    "--kind",
+    type=click.Choice(TWINS),
+    default=TWINS[0],
+    show_default=True,
+    help="Moved along the sightline, or mirrored in depth.",
+)
+@click.option("--shift", "shift_m", type=float, metavar="M", help="How far it is moved, metres of depth.")
+@click.option("--variant", "label", metavar="LABEL", help="Under which camera; the first if not given.")
+@changes
+@cell_width
+@json_file
+@csv_file
+@text_file
+@alone
+@engine
+def twins(study: str, **chosen: Unpack[TwinsOptions]) -> None:
+    """Draw a target and its twin: the same scene with that target elsewhere in depth.
+
+    The page shows picture, twin, what differs, and a plan of both layouts.
+    """
+    from stationpoint.cli import work_twins
+
+    work_twins.twins(study, chosen)
 
 
 @click.command(epilog="Example: stationpoint mesh quarry.toml -o quarry.glb")

@@ -11,6 +11,7 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 
 HOLDS = ("nothing", "subject-scale", "subject-height")
 RENDERERS = ("auto", "gl", "rays")
+TWINS = ("slide", "mirror")
 MODES = ("marks", "clean", "grey", "silhouette", "depth")
 
 
@@ -69,6 +70,21 @@ class DemoOptions(Engine):
     cell_width: int | None
 
 
+class TwinsOptions(Changes, Engine):
+    """Options of `twins`."""
+
+    output: str | None
+    target: str | None
+    kind: str
+    shift_m: float | None
+    label: str | None
+    cell_width: int | None
+    json_file: str | None
+    csv_file: str | None
+    text_file: str | None
+    alone: bool
+
+
 class ChartOptions(Changes, Engine):
     """Options of `chart`."""
 
@@ -102,6 +118,8 @@ json_file = click.option(
 csv_file = click.option(
     "--csv", "csv_file", metavar="FILE", help="Write the readings as a table there (- is standard output)."
 )
+text_file = click.option("--text", "text_file", metavar="FILE", help="Write ten lines for a ticket there.")
+alone = click.option("--alone", is_flag=True, help="Write the picture, and beside it only what is named.")
 only = click.option(
     "--only", metavar="GROUPS", help="Groups of readings, by commas: targets, gaps, axes, framing ..."
 )

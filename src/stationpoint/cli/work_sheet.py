@@ -29,7 +29,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         click.echo("\n".join(known_marks()))
         return
     path = Path(file)
-    to = _picture_place(chosen["output"], stem_of(path))
+    to = picture_place(chosen["output"], stem_of(path))
     marks = None if chosen["marks"] is None else _by_commas(chosen["marks"])
     known(marks)
     only = only_groups(chosen["only"])
@@ -37,7 +37,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     outputs = Outputs(inputs_of(path, prepared.study))
     named = (chosen["json_file"], chosen["csv_file"], chosen["text_file"])
     is_piped = str(to) == STDOUT
-    beside = _places_beside(to, named, alone=chosen["alone"] or is_piped)
+    beside = places_beside(to, named, alone=chosen["alone"] or is_piped)
     outputs.claim([to, *beside])
     drawing = Drawing(
         cell_width=chosen["cell_width"],
@@ -49,13 +49,13 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         only=None if only is None else tuple(sorted(only)),
     )
     made = drawn_sheet(prepared, drawing, chosen["workers"], progress_of(chosen))
-    _add_all(outputs, made, to, beside)
+    add_all(outputs, made, to, beside)
     for line in made.warnings:
         say(line)
     outputs.deliver(chosen["quiet"])
 
 
-def _picture_place(output: str | None, stem: str) -> Path:
+def picture_place(output: str | None, stem: str) -> Path:
     """Where the picture goes: the file named, or STEM.png in the folder named, or here."""
     if output is None:
         return Path(f"{stem}.png")
@@ -71,7 +71,7 @@ def _by_commas(words: str) -> tuple[str, ...]:
     return tuple(one.strip() for one in words.split(",") if one.strip())
 
 
-def _places_beside(to: Path, named: Sequence[str | None], alone: bool) -> list[str | Path | None]:
+def places_beside(to: Path, named: Sequence[str | None], alone: bool) -> list[str | Path | None]:
     """Where record, table and ticket go; None for what is not written."""
     return [
         place if place is not None else None if alone else to.with_suffix(end)
@@ -79,7 +79,8 @@ def _places_beside(to: Path, named: Sequence[str | None], alone: bool) -> list[s
     ]
 
 
-def _add_all(outputs: Outputs, made: Made, to: Path, beside: Sequence[str | Path | None]) -> None:
+def add_all(outputs: Outputs, made: Made, to: Path, beside: Sequence[str | Path | None]) -> None:
+    """Gather a sheet's pages and the texts beside it."""
     pages = made.pages
     if str(to) == STDOUT and len(pages) > 1:
         raise StudyWrong(f"-o -: the sheet has {len(pages)} pages, standard output takes one; name a file.")
@@ -123,7 +124,7 @@ def demo(name: str | None, chosen: DemoOptions) -> None:
         drawing = Drawing(cell_width=chosen["cell_width"], renderer=renderer)
         made = drawn_sheet(prepared, drawing, chosen["workers"], progress_of(chosen))
         picture = to / f"{one}.png"
-        _add_all(outputs, made, picture, _places_beside(picture, (None, None, None), alone=False))
+        add_all(outputs, made, picture, places_beside(picture, (None, None, None), alone=False))
         outputs.deliver(chosen["quiet"])
 
 

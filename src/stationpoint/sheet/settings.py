@@ -103,6 +103,8 @@ def limit_words(limit: Limit) -> str:
     parts = limit.reading.split(".")
     group = parts[1] if len(parts) > 2 and parts[1] != "*" else parts[0] if len(parts) > 1 else ""
     reading = parts[2] if len(parts) > 2 else parts[-1]
+    if parts[0] == "twins" and len(parts) > 3:
+        reading = f"{parts[3]} ({parts[2]})"
     shares = reading in SHARES
     for end in ("_arcmin_per_m", "_px_per_m", "_arcmin", "_px", "_deg", "_m"):
         if reading.endswith(end) and reading != end:
@@ -121,7 +123,9 @@ def limit_words(limit: Limit) -> str:
         said += f" at least {value(limit.min)}"
     if limit.max is not None:
         said += f"{' and' if limit.min is not None else ''} at most {value(limit.max)}"
-    if limit.is_ is not None:
+    if isinstance(limit.is_, bool):
+        said = said if limit.is_ else f"not {said}"
+    elif limit.is_ is not None:
         said += f" {limit.is_}"
     if limit.not_ is not None:
         said += f" never {limit.not_}"

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import cv2
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from measure.made import block, camera, case, reading
@@ -39,10 +40,10 @@ class Shown(NamedTuple):
 
 def cues(made: Case, pair: str = "gap:hop") -> dict[str, Shown]:
     """The cues of a pair by name."""
-    return _cues(reading(made, ["cues"]), pair)
+    return cues_in(reading(made, ["cues"]), pair)
 
 
-def _cues(read: Reading, pair: str) -> dict[str, Shown]:
+def cues_in(read: Reading, pair: str) -> dict[str, Shown]:
     found = {path[2] for path in read.values if path[:2] == ("cues", pair) and path[-1] == "grade"}
     assert len(found) == 10
     parts = ("value", "grade", "share", "unit")
@@ -84,3 +85,42 @@ def pinhole(
     px, _ = cv2.projectPoints(np.array(points, dtype=float), cv2.Rodrigues(turn)[0], -turn @ eye, inner, None)
     result: Points = px.reshape(-1, 2)
     return result
+
+
+EYE = camera(pitch=0)  # at (0, 0, 8), looking along -Z
+
+
+def sheet(name: str, corners: list[tuple[float, float, float]]) -> Node:
+    """A flat sheet of four corners."""
+    points = np.array(corners, dtype=np.float32)
+    return Node(name, points, np.array([(0, 1, 2), (0, 2, 3)]), closed=False)
+
+
+def lean(name: str, x: float, y: tuple[float, float], z: float) -> Node:
+    """A sheet 2 x wide that leans back by 45 degrees: lighter than an upright one under a high light."""
+    low, high = y
+    return sheet(name, [(-x, low, z), (x, low, z), (x, high, z - (high - low)), (-x, high, z - (high - low))])
+
+
+def hanging(
+    side: float, *, up: float = 2.0, aids: tuple[str, ...] = ("cast-shadow",), roof: bool = False
+) -> Case:
+    """A crate that hangs over a floor, straight before a camera 10 m off, pitch 30."""
+    floor = block("floor", (0, -1, 0), (40, 1, 40))
+    crate = block("crate", (0, up, 0), (side, side, side))
+    more = (block("roof", (0, 6, 0), (12, 0.2, 12)),) if roof else ()
+    return case(
+        camera(pitch=30, distance=10), floor, crate, *more, cell=CELL, aids=aids,
+        subject={"at": (2, 0, 0)}, target=[{"name": "t", "node": "crate"}],
+    )  # fmt: skip
+
+
+def patch_arcmin2(corners: list[tuple[float, float, float]]) -> float:
+    """Area of a polygon of the floor as OpenCV draws it."""
+    return float(shapely.Polygon(pinhole(corners, (0, 0, 0), 10, 30)).area) * ARCMIN_PX**2
+
+
+def floor_square(side: float, x: float = 0.0) -> list[tuple[float, float, float]]:
+    """Corners of a square on the floor."""
+    h = side / 2
+    return [(x - h, 0, -h), (x + h, 0, -h), (x + h, 0, h), (x - h, 0, h)]

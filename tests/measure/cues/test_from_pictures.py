@@ -1,34 +1,15 @@
-"""Occlusion, cast shadow, horizon, light on form: counted in pictures made by rays in plain numpy."""
+"""Occlusion, horizon, light on form: counted in pictures made by rays in plain numpy."""
 
 from __future__ import annotations
-
-from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 
-from measure.cues.shown import ARCMIN_PX, CELL, EVERY_AID, FOCAL_PX, Shown, cues, lit, pinhole
+from measure.cues.shown import ARCMIN_PX, CELL, EVERY_AID, EYE, FOCAL_PX, Shown, cues, lean, lit, sheet
 from measure.made import AMBIENT, DIRECT, GREY, block, camera, case, reading, square
-from stationpoint.measure import wanted
-from stationpoint.measure.types import Case
 from stationpoint.scene.solids import solid
 from stationpoint.scene.types import Node
-
-EYE = camera(pitch=0)  # at (0, 0, 8), looking along -Z
-
-
-def _sheet(name: str, corners: list[tuple[float, float, float]]) -> Node:
-    points = np.array(corners, dtype=np.float32)
-    return Node(name, points, np.array([(0, 1, 2), (0, 2, 3)]), closed=False)
-
-
-def _lean(name: str, x: float, y: tuple[float, float], z: float) -> Node:
-    """A sheet 2 x wide that leans back by 45 degrees: lighter than an upright one under a high light."""
-    low, high = y
-    return _sheet(
-        name, [(-x, low, z), (x, low, z), (x, high, z - (high - low)), (-x, high, z - (high - low))]
-    )
 
 
 def _before(front: Node, back: Node, cell: tuple[int, int] = CELL) -> Shown:
@@ -39,7 +20,7 @@ def _before(front: Node, back: Node, cell: tuple[int, int] = CELL) -> Shown:
 
 def test_border_round_a_square_before_a_wall_is_its_four_sides() -> None:
     # 2 m at 8 m: 466.67 px a side, 1866.7 px in all, 1507' (the screen's middle; 0.2 % less at its sides).
-    found = _before(square("front", (-1, 1), (-1, 1), 0), _lean("back", 8, (-6, 8), -4))
+    found = _before(square("front", (-1, 1), (-1, 1), 0), lean("back", 8, (-6, 8), -4))
     assert found.value == pytest.approx(4 * 2 * FOCAL_PX / 8 * ARCMIN_PX, rel=0.03)
     assert found.grade == "reads"
 
@@ -49,7 +30,7 @@ def test_slanted_border_counts_with_its_slant() -> None:
     for turn in (45.0, 30.0):
         c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
         corners = [(x * c - y * s, x * s + y * c, 0.0) for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
-        found = _before(_sheet("front", corners), _lean("back", 8, (-6, 8), -4))
+        found = _before(sheet("front", corners), lean("back", 8, (-6, 8), -4))
         assert found.value == pytest.approx(4 * 2 * FOCAL_PX / 8 * ARCMIN_PX, rel=0.04), turn
 
 
@@ -57,7 +38,7 @@ def test_slanted_border_counts_with_its_slant() -> None:
 def test_short_border_is_weak(wide: float, grade: str) -> None:
     # A strip at 12 m (155.56 px a metre) that stands up from behind the square: 7.5', 20', 50'.
     # Its foot is drawn over the square's middle, so that the border is its width alone.
-    back = _lean("back", wide / 2, (0.5, 5), -4)
+    back = lean("back", wide / 2, (0.5, 5), -4)
     found = _before(square("front", (-1, 1), (-1, 1), 0), back, (960, 540))
     z = 12 + 0.5 * 0.5  # where its leaning side passes over the square's top, about
     assert found.value == pytest.approx(wide * FOCAL_PX / z * ARCMIN_PX, rel=0.15)
@@ -65,7 +46,7 @@ def test_short_border_is_weak(wide: float, grade: str) -> None:
 
 
 def test_two_that_touch_nowhere_do_not_cover_one_another() -> None:
-    found = _before(square("front", (-2, -1), (-1, 1), 0), _lean("back", 0.5, (0, 2), -4))
+    found = _before(square("front", (-2, -1), (-1, 1), 0), lean("back", 0.5, (0, 2), -4))
     assert found == (0.0, "absent", None, "'")
 
 
@@ -77,10 +58,10 @@ def test_border_that_no_light_tells_is_no_cue() -> None:
 @pytest.mark.parametrize(("step", "grade"), [(0.0, "absent"), (0.1, "absent"), (0.5, "reads")])
 def test_fold_is_no_border_until_depth_jumps(step: float, grade: str) -> None:
     # A leaning sheet goes on where an upright one ends; 2 % of 8 m is 0.16 m.
-    found = _before(square("front", (-1, 1), (-1, 1), 0), _lean("back", 1, (1, 3), -step))
+    found = _before(square("front", (-1, 1), (-1, 1), 0), lean("back", 1, (1, 3), -step))
     assert found.grade == grade
     if step == 0.5:  # its foot is drawn 1 / 8 - 1 / 8.5 higher than it would be: hidden, so the edges touch
-        back = _lean("back", 1, (0.9, 3), -step)
+        back = lean("back", 1, (0.9, 3), -step)
         width = 2 * FOCAL_PX / 8 * ARCMIN_PX
         assert _before(square("front", (-1, 1), (-1, 1), 0), back).value == pytest.approx(width, rel=0.1)
 
@@ -104,7 +85,7 @@ def test_occlusion_misleads_where_the_near_end_of_the_far_one_covers() -> None:
     # that the landing, which it covers in part, is the nearer one.
     deck = _joined("deck", block("near", (0, -1, 2), (2, 1.5, 1)), block("far", (7, -1, -8), (1, 1.5, 6)))
     tower = Node(
-        "tower", _lean("tower", 3, (-1, 3), -2).vertices, np.array([(0, 1, 2), (0, 2, 3)]), closed=False
+        "tower", lean("tower", 3, (-1, 3), -2).vertices, np.array([(0, 1, 2), (0, 2, 3)]), closed=False
     )
     gap = {"name": "hop", "from": (7, 0.5, -9), "to": (0, 1, -4), "landing": "tower"}
     assert cues(case(EYE, deck, tower, cell=CELL, gap=[gap]))["occlusion"].grade == "misleads"
@@ -128,7 +109,7 @@ def test_what_both_stand_on_counts_for_neither() -> None:
 
 def test_border_marks_lie_on_the_border_and_point_to_the_covered_side() -> None:
     said = {"subject": {"node": "front"}, "target": [{"name": "t", "node": "back"}]}
-    nodes = (square("front", (-1, 1), (-1, 1), 0), _lean("back", 8, (-6, 8), -4))
+    nodes = (square("front", (-1, 1), (-1, 1), 0), lean("back", 8, (-6, 8), -4))
     rows = reading(case(EYE, *nodes, cell=CELL, **said), ["cues"]).extras["cue", "target:t", "occlusion"]
     spots, beside = np.split(rows, 2)
     half = FOCAL_PX / 8 / 6  # 1 m at 8 m, in the cell, from its middle
@@ -137,126 +118,6 @@ def test_border_marks_lie_on_the_border_and_point_to_the_covered_side() -> None:
     assert shapely.distance(ring.exterior, shapely.points(spots)).max() < 2.0
     outside = shapely.distance(ring, shapely.points(spots + 4 * (beside - spots)))
     assert (outside > 0.5).all()
-
-
-# --- Cast shadow: a crate that hangs 2 m over a floor; light from straight above unless said.
-
-
-def _hanging(
-    side: float, *, up: float = 2.0, aids: tuple[str, ...] = ("cast-shadow",), roof: bool = False
-) -> Case:
-    floor = block("floor", (0, -1, 0), (40, 1, 40))
-    crate = block("crate", (0, up, 0), (side, side, side))
-    more = (block("roof", (0, 6, 0), (12, 0.2, 12)),) if roof else ()
-    return case(
-        camera(pitch=30, distance=10), floor, crate, *more, cell=CELL, aids=aids,
-        subject={"at": (2, 0, 0)}, target=[{"name": "t", "node": "crate"}],
-    )  # fmt: skip
-
-
-def _patch_arcmin2(corners: list[tuple[float, float, float]]) -> float:
-    """Area of a polygon of the floor as OpenCV draws it."""
-    return float(shapely.Polygon(pinhole(corners, (0, 0, 0), 10, 30)).area) * ARCMIN_PX**2
-
-
-def _square(side: float, x: float = 0.0) -> list[tuple[float, float, float]]:
-    h = side / 2
-    return [(x - h, 0, -h), (x + h, 0, -h), (x + h, 0, h), (x - h, 0, h)]
-
-
-@pytest.mark.parametrize(("side", "grade"), [(0.12, "absent"), (0.2, "weak"), (1.0, "reads")])
-def test_shadow_is_as_large_as_its_patch_of_floor(side: float, grade: str) -> None:
-    # 186.67 px a metre, half of it along the sightline: 17 400 px or 11 360 sq ' a square metre.
-    made = _hanging(side)
-    found = cues(made, "target:t")["cast_shadow"]
-    assert found.value == pytest.approx(_patch_arcmin2(_square(side)), rel=0.08)
-    assert found.grade == grade
-    # Small ones are looked at through a window of their own.
-    assert ("shadow:crate" in wanted(made, ["cues"])) is (side < 0.5)
-
-
-def test_shadow_under_a_high_light_tells_the_amount() -> None:
-    read = reading(_hanging(1.0), ["cues"]).values
-    assert (read["cues", "target:t", "cast_shadow", "off_m"]) == pytest.approx(0.0)
-    # 12 degrees off: 0.43 m aside, still overhead. The crate covers the floor as well: that is order.
-    tilted = reading(lit(_hanging(1.0), np.tan(np.radians(12)), 1.0, 0.0), ["cues"]).values
-    assert tilted["cues", "target:t", "cast_shadow", "off_m"] == pytest.approx(2 * np.tan(np.radians(12)))
-    for found in (read, tilted):
-        assert found["cues", "target:t", "cast_shadow", "grade"] == "reads"
-        assert (found["cues", "target:t", "order"], found["cues", "target:t", "amount"]) == (2, 1)
-        assert found["cues", "target:t", "occlusion", "grade"] == "reads"
-
-
-def test_shadow_of_a_hanging_thing_that_falls_aside_misleads() -> None:
-    # Light 45 degrees up from +X: 2 m down, 2 m to -X.
-    made = lit(_hanging(1.0), 1.0, 1.0, 0.0)
-    read = reading(made, ["cues"])
-    assert read.values["cues", "target:t", "cast_shadow", "off_m"] == pytest.approx(2.0)
-    assert read.values["cues", "target:t", "cast_shadow", "grade"] == "misleads"
-    ends = pinhole([(0, 2, 0), (-2, 0, 0)], (0, 0, 0), 10, 30) / 6
-    assert read.extras["cue", "target:t", "cast_shadow"] == pytest.approx(ends, abs=0.01)
-    # 1 m of side casts 2 m of shadow along x: from the near low edge to the far high one.
-    patch = [(-3.5, 0, -0.5), (-1.5, 0, -0.5), (-1.5, 0, 0.5), (-3.5, 0, 0.5)]
-    assert read.values["cues", "target:t", "cast_shadow", "value"] == pytest.approx(
-        _patch_arcmin2(patch), rel=0.08
-    )
-
-
-def test_shadow_of_a_standing_thing_falls_aside_and_does_not_mislead() -> None:
-    made = lit(_hanging(1.0, up=0.0), 1.0, 1.0, 0.0)
-    found = reading(made, ["cues"])
-    assert found.values["cues", "target:t", "cast_shadow", "off_m"] == 0.0
-    assert found.values["cues", "target:t", "cast_shadow", "grade"] == "reads"
-    # It gives order only: 45 degrees up is not overhead.
-    assert found.values["cues", "target:t", "order"] == 1
-    assert found.values["cues", "target:t", "amount"] == 0
-    far = found.extras["cue", "target:t", "cast_shadow"][1]
-    assert far[0] == pytest.approx(pinhole([(-1.5, 0, 0)], (0, 0, 0), 10, 30)[0, 0] / 6, abs=1.5)
-
-
-def test_shadow_is_absent_without_the_aid_in_the_shade_and_over_a_void() -> None:
-    assert cues(_hanging(1.0, aids=("drop-marker",)), "target:t")["cast_shadow"] == (
-        0.0,
-        "absent",
-        None,
-        "sq '",
-    )
-    # Under a roof nothing darkens when the crate casts.
-    assert cues(_hanging(1.0, roof=True), "target:t")["cast_shadow"].value == 0.0
-    made = _hanging(1.0)
-    bare = replace(made, scene=replace(made.scene, nodes=made.scene.nodes[1:]))
-    assert cues(bare, "target:t")["cast_shadow"].value == 0.0
-
-
-def test_each_shadow_counts_for_its_own_thing() -> None:
-    # Two crates, one three times as wide; one picture without both shadows serves both.
-    floor = block("floor", (0, -1, 0), (40, 1, 40))
-    crates = block("a", (-2, 2, 0), (1, 1, 1)), block("b", (2, 2, 0), (2, 1, 1))
-    target = [{"name": name, "node": name} for name in "ab"]
-    view = camera(pitch=30, distance=10)
-    made = case(
-        view, floor, *crates, cell=CELL, aids=["cast-shadow"], subject={"at": (0, 0, 0)}, target=target
-    )
-    assert set(wanted(made, ["cues"])) == {"main", "plain", "uncast"}
-    read = reading(made, ["cues"]).values
-    for name, x, wide in (("a", -2.0, 1.0), ("b", 2.0, 2.0)):
-        h = wide / 2
-        patch = [(x - h, 0, -0.5), (x + h, 0, -0.5), (x + h, 0, 0.5), (x - h, 0, 0.5)]
-        area = read["cues", f"target:{name}", "cast_shadow", "value"]
-        assert area == pytest.approx(_patch_arcmin2(patch), rel=0.08), name
-
-
-def test_gap_and_target_of_one_node_have_the_same_shadow() -> None:
-    slab, floor = block("slab", (0, 2, 0), (1, 0.5, 1)), block("floor", (0, -1, 0), (40, 1, 40))
-    gap = {"name": "hop", "from": (2, 0, 0), "to": (0, 2.5, 0), "reach_m": 3}
-    made = case(
-        camera(pitch=30, distance=10), floor, slab, cell=CELL, aids=["cast-shadow"], gap=[gap],
-        subject={"at": (2, 0, 0)}, target=[{"name": "t", "node": "slab"}],
-    )  # fmt: skip
-    read = reading(made, ["cues"]).values
-    assert read["cues", "gap:hop", "cast_shadow", "value"] == read["cues", "target:t", "cast_shadow", "value"]
-    assert read["cues", "gap:hop", "cast_shadow", "grade"] == "reads"
-    assert read["cues", "gap:hop", "cast_shadow", "off_m"] == pytest.approx(0.0)
 
 
 # --- Horizon.

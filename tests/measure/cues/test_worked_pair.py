@@ -125,6 +125,19 @@ def test_landing_off_the_picture_can_be_compared_with_nothing() -> None:
     assert behind["relative_size"].value is None
 
 
+def test_thing_in_the_picture_whose_foot_is_behind_the_eye_cannot_be_compared() -> None:
+    # Eye at z 8; the wall runs from z 2 to 16, so its middle is behind it.
+    wall, crate = block("wall", (3.5, 0, 9), (1, 1, 14)), block("crate", (0, 0, -3), (1, 1, 1))
+    made = case(
+        camera(pitch=0, anchor=(0, 1, 0)), wall, crate, cell=CELL, aids=EVERY_AID,
+        subject={"node": "wall"}, target=[{"name": "t", "node": "crate", "like": ["wall"]}],
+    )  # fmt: skip
+    read = reading(made, ["cues"])
+    for name in set(CUES) - {"horizon"}:
+        assert read.values["cues", "target:t", name, "value"] is None, name
+        assert read.values["cues", "target:t", name, "grade"] == "absent", name
+
+
 def test_marks_get_points_of_the_cell() -> None:
     made = case(
         QUAY,

@@ -104,9 +104,10 @@ def _directions(nodes: tuple[Node, ...]) -> Points:
     normal = np.concatenate(parts)
     size = np.linalg.norm(normal, axis=1)
     normal, size = normal[size > 0] / size[size > 0, None], size[size > 0]
-    keys, same = np.unique(np.rint(normal * 50.0).astype(np.int64), axis=0, return_inverse=True)
-    area = np.bincount(same.reshape(-1), size, minlength=len(keys))
-    summed = np.column_stack([np.bincount(same.reshape(-1), size * normal[:, k]) for k in range(3)])
+    x, y, z = np.rint(normal * 50.0).astype(np.int64).T
+    _, same = np.unique(x * 1_000_000 + y * 1_000 + z, return_inverse=True)
+    area = np.bincount(same, size)
+    summed = np.column_stack([np.bincount(same, size * normal[:, k]) for k in range(3)])
     summed = summed / np.maximum(np.linalg.norm(summed, axis=1), 1e-12)[:, None]
     kept: list[Points] = []
     for k in np.argsort(-area, kind="stable"):

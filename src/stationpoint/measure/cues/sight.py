@@ -123,9 +123,13 @@ def inside(camera: Camera, px: Points) -> Bits:
 
 
 def in_view(at: Sight, end: End) -> bool:
-    """Whether the end is in the picture at all: its foot, or, unless it is a spot, a pixel of its nodes."""
-    if inside(at.camera, project(at.camera, end.foot_m))[0]:
-        return True
+    """Whether the end is in the picture at all: its foot, or, unless it is a spot, a pixel of its nodes.
+
+    Not where its foot is behind the eye: nothing can be compared with it then.
+    """
+    px = project(at.camera, end.foot_m)
+    if inside(at.camera, px)[0] or not np.isfinite(px).all():
+        return bool(np.isfinite(px).all())
     return not end.spot and bool(at.counts[ids_of(at.case, end.own)].any())
 
 
