@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from measure.made import COUCH, block, body, camera, case, drawn, square
+from stationpoint.measure.contact_parts import parts
 from stationpoint.measure.contact_reach import longest_reach_m, looked_for_m, within_reach
 from stationpoint.measure.contact_tops import nearest, stands_on, tops
 from stationpoint.measure.contacts import KIND
@@ -410,3 +411,50 @@ def test_stand_in_renderer_sees_the_same_contact() -> None:
     found = KIND.read(made, frames).values["false_contacts",]
     assert isinstance(found, tuple)
     assert len(found) == 1
+
+
+# ---- a level in one mesh ----------------------------------------------------------------------------
+
+
+def _one_mesh(*nodes: Node) -> Node:
+    """Several things as one node that says nothing of them."""
+    starts = np.cumsum([0] + [len(node.vertices) for node in nodes])
+    vertices = np.concatenate([node.vertices for node in nodes])
+    faces = np.concatenate([node.faces + start for node, start in zip(nodes, starts, strict=False)])
+    return Node("level", vertices, faces.astype(np.int32), kind="mesh", closed=False)
+
+
+def test_two_roofs_of_one_mesh_are_found_too() -> None:
+    made = case(TRAP, _one_mesh(*ROOFS), cell=CELL)
+    (one,) = _listed(made)
+    assert (one["a"], one["b"]) == ("level", "level")
+    assert one["level_m"] == pytest.approx(5.196, abs=1e-4)
+    assert one["height_m"] == pytest.approx(-3.0, abs=1e-4)
+    assert one["border_arcmin"] == pytest.approx(
+        _listed(case(TRAP, *ROOFS, cell=CELL))[0]["border_arcmin"], rel=0.01
+    )
+
+
+@pytest.mark.parametrize("name", CAMERAS)
+def test_planted_contacts_of_one_mesh_are_found_where_they_are(name: str) -> None:
+    view = CAMERAS[name]
+    yaw = float(np.degrees(np.arctan2(-view.forward[0], -view.forward[2])))
+    nodes, planted = _planted_scene(view, yaw, 66.0 if "50" in name else 50.0)
+    apart = _listed(case(view, *nodes, cell=(1088, 612)))
+    joined = _listed(case(view, _one_mesh(*nodes), cell=(1088, 612)))
+    assert len(joined) == len(planted)
+    places = [sorted((one["at_xy"], one["height_m"]) for one in found) for found in (apart, joined)]
+    for (at, height), (other, other_height) in zip(*places, strict=True):
+        assert other == pytest.approx(at, abs=0.01)
+        assert other_height == pytest.approx(height, abs=0.01)
+
+
+def test_parts_of_a_mesh_are_what_hangs_together() -> None:
+    tiny = block("crumb", (9, 0, 9), (0.02, 0.02, 0.02))
+    whole = parts(Scene((_one_mesh(ROOFS[0], tiny, ROOFS[1]), block("crate", (20, 0, 0), (1, 1, 1)))))
+    assert whole.names == ("level", "level", "level", "crate")
+    assert [node.kind for node in whole.scene.nodes] == ["mesh", "mesh", "loose", "box"]
+    assert whole.own.tolist() == [-1, 3]
+    assert [len(node.faces) for node in whole.scene.nodes] == [12, 12, 12, 12]
+    one = Scene(ROOFS)
+    assert parts(one).scene is one

@@ -9,6 +9,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.measure.contact_parts import Parts
 from stationpoint.measure.contact_reach import Gaps, looked_for_m
 from stationpoint.measure.contact_tops import Tops, tops
 from stationpoint.measure.contact_truth import STEPS, Apart, spans
@@ -36,17 +37,19 @@ def _known(scene: Scene, gaps: Gaps) -> _Known:
     return _Known()
 
 
-def breaks(case: Case, ids: NDArray[np.uint32], joined: Collection[tuple[int, int]]) -> list[Apart]:
+def breaks(
+    case: Case, whole: Parts, seen: NDArray[np.intp], joined: Collection[tuple[int, int]]
+) -> list[Apart]:
     """Pairs in view, within reach where they are nearest, that share no border and look out of reach.
 
-    ids: (h, w). joined: pairs of nodes, the lower first, that share one. Of pictures with more than 512
-    surfaces the largest count.
+    whole: the scene in parts. seen: pixels of each of its nodes. joined: pairs of them, the lower first,
+    that share a border. Of pictures with more than 512 surfaces the largest count.
     """
-    surfaces, camera = tops(case.scene), case.setup.camera
+    surfaces, camera = tops(whole.scene), case.setup.camera
     reach_m = looked_for_m(case.study.gap)
-    close = _near(surfaces, _visible(surfaces, ids), _farthest_m(case))
+    close = _near(surfaces, _visible(surfaces, seen), _farthest_m(case))
     pairs = [pair for pair in close if pair not in joined]
-    known = _known(case.scene, case.study.gap).gaps
+    known = _known(whole.scene, case.study.gap).gaps
     _learn(case.study.gap, surfaces, [pair for pair in pairs if pair not in known], known)
     pairs = [pair for pair in pairs if known[pair][2]]
     if not pairs:
@@ -60,19 +63,18 @@ def breaks(case: Case, ids: NDArray[np.uint32], joined: Collection[tuple[int, in
         inside = ((px >= 0.0) & (px <= camera.pixels)).all(axis=(1, 2))
         found = np.flatnonzero(inside & (flat_m > reach_m))
     return [
-        _apart(case, pairs[k], ends[k], px[k], float(flat_m[k]), bool(z_m[k, 0] <= z_m[k, 1])) for k in found
+        _apart(whole, pairs[k], ends[k], px[k], float(flat_m[k]), bool(z_m[k, 0] <= z_m[k, 1])) for k in found
     ]
 
 
 def _apart(
-    case: Case, pair: tuple[int, int], ends: Points, px: Points, flat_m: float, first_is_nearer: bool
+    whole: Parts, pair: tuple[int, int], ends: Points, px: Points, flat_m: float, first_is_nearer: bool
 ) -> Apart:
     a, b = (0, 1) if first_is_nearer else (1, 0)
     x, y, z = ends[b] - ends[a]
-    nodes = case.scene.nodes
     return Apart(
-        nodes[pair[a]].name,
-        nodes[pair[b]].name,
+        whole.names[pair[a]],
+        whole.names[pair[b]],
         None,
         flat_m,
         float(np.hypot(x, z)),
@@ -82,12 +84,11 @@ def _apart(
     )
 
 
-def _visible(surfaces: Tops, ids: NDArray[np.uint32]) -> Whole:
+def _visible(surfaces: Tops, seen: Whole) -> Whole:
     """Indices of the surfaces of which something is seen, the largest ones, in scene order."""
-    seen = np.bincount(ids.ravel(), minlength=len(surfaces.walks))
-    seen[~surfaces.walks] = 0
+    seen = np.where(surfaces.walks[1:], seen, 0)
     largest = np.argsort(-seen, kind="stable")[:MOST_SURFACES]
-    return np.sort(largest[seen[largest] >= LEAST_PX]) - 1
+    return np.sort(largest[seen[largest] >= LEAST_PX])
 
 
 def _farthest_m(case: Case) -> float:

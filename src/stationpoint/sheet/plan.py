@@ -17,7 +17,7 @@ from stationpoint.study.models import Study
 
 Points = NDArray[np.float64]
 MOST_VERTICES = 4000  # of a big mesh, so many are looked at, evenly picked
-MOST_THINGS = 150
+MOST_THINGS = 80
 GROUND = "ground"
 
 
