@@ -145,7 +145,8 @@ def test_slide_and_shift_keep_the_direction_and_turn_keeps_the_eye():
 
 def test_turn_keeps_the_horizon_level():
     (setup,) = setups(
-        'focal_mm = 24\ndistance_m = 6\npitch_deg = 30\nyaw_deg = -70\noffset = [-0.3, 0.25]\noffset_by = "turn"'
+        "focal_mm = 24\ndistance_m = 6\npitch_deg = 30\nyaw_deg = -70\n"
+        'offset = [-0.3, 0.25]\noffset_by = "turn"'
     )
     assert setup.camera.right[1] == pytest.approx(0, abs=1e-12)
     assert project(setup.camera, ANCHOR)[0] == pytest.approx((0.2 * 1920, 0.25 * 1080))

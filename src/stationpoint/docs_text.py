@@ -3,7 +3,8 @@
     python -m stationpoint.docs_text [FOLDER]      rewrites them in FOLDER (docs if none is named)
 
 readings.md and record.schema.json are printed whole. In study-file.md and scene-file.md the columns
-"type" and "default" of every table of keys are filled in; the other words there are a person's.
+"type" and "default" of every table of keys are filled in, in reading-a-sheet.md the letters, thresholds
+and uses of the depth cues; the other words there are a person's.
 """
 
 from __future__ import annotations
@@ -18,16 +19,20 @@ from pydantic.fields import FieldInfo
 
 from stationpoint.allowed import allowed, annotated, bare, field_of, is_model, item_of, keys_of, written
 from stationpoint.measure import FIELDS
+from stationpoint.measure.cues.thresholds import PARALLAX_SHARE, RULES, Rule
 from stationpoint.measure.types import Field
 from stationpoint.output.record import SETTINGS
 from stationpoint.output.schema import schema_text
 from stationpoint.scene.file import SceneFile
 from stationpoint.study.models import Study
+from stationpoint.words import plain
 
-READINGS, SCHEMA = "readings.md", "record.schema.json"
+READINGS, SCHEMA, SHEET = "readings.md", "record.schema.json", "reading-a-sheet.md"
 KEYS: dict[str, type[BaseModel]] = {"study-file.md": Study, "scene-file.md": SceneFile}
 TOP = "the top of the file"  # the heading of the keys outside all tables
 HEADER = "| key | type | unit | default | meaning |"
+CUE_HEADER = "| cue | letter | weak from | reads from | gives | mark on the picture |"
+UNITS = {"'": "arcmin", "'/m": "arcmin/m", "sq '": "sq arcmin", "'/s": "arcmin/s"}
 HEADING = re.compile(r"#+ `([^`]+)`")
 NOTHING = "-"
 
@@ -41,6 +46,20 @@ GROUPS = {
     ),
     "planes": "At the anchor, in the world's `ground` (x and z), `side` (y and z) and `front` (x and y).",
     "framing": "The picture as a whole.",
+    "false_contacts": (
+        "A list of groups. Surfaces go by their nodes' names; the reach is the longest of the study's gaps, "
+        "2 m where it names none."
+    ),
+    "false_breaks": "A list as well.",
+    "twins": (
+        "One entry for each `[[target]]`, by its name, and in it one for `slide` (moved along the sightline) "
+        "and one for `mirror` (mirrored in depth), each with what the target stands on and carries (`with`)."
+    ),
+    "cues": (
+        "One entry for each pair: `gap:NAME` is a gap's take-off and landing, `target:NAME` the subject's foot "
+        "and a primary target's. Each cue has `value`, `share`, `unit` and `grade`; a share that is never "
+        "there is left out below."
+    ),
     "viewing": "One entry for each viewing whose picture has this row's shape, by its name.",
 }
 INTRO = """\
@@ -76,7 +95,8 @@ def readings_text(fields: Iterable[Field]) -> str:
     """readings.md: the fields by group, in the code's order."""
     groups: dict[str, list[Field]] = {}
     for field in fields:
-        groups.setdefault(field.path[0], []).append(field)
+        if not field.null.startswith("always"):
+            groups.setdefault(field.path[0], []).append(field)
     parts = [INTRO]
     for group, members in groups.items():
         rows = [row for member in members for row in _rows(member)]
@@ -96,7 +116,7 @@ def _rows(field: Field, within: str = "") -> Iterator[tuple[str, ...]]:
 
 
 def _unit(field: Field) -> str:
-    return {"'": "arcmin", "'/m": "arcmin/m", "": NOTHING}.get(field.unit, field.unit)
+    return UNITS.get(field.unit, field.unit) or NOTHING
 
 
 def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -188,9 +208,41 @@ def _type_and_default(model: type[BaseModel], key: str) -> tuple[str, str]:
     return said, NOTHING if default in (None, "", ()) else f"`{written(default)}`"
 
 
+def with_cues(text: str) -> str:
+    """The page on sheets with letters, thresholds and uses of the depth cues as the code has them.
+
+    Under CUE_HEADER stands one row a cue, by its name with spaces, in the code's order; ValueError where
+    that is not so.
+    """
+    head, found, table = text.partition(CUE_HEADER)
+    lines = table.splitlines()
+    end = next((k for k, line in enumerate(lines) if k and not line.startswith("|")), len(lines))
+    rows = [[cell.strip() for cell in line.strip("|").split(" | ")] for line in lines[2:end]]
+    names = [row[0].replace(" ", "_") for row in rows]
+    if not found or names != list(RULES):
+        raise ValueError(f"{SHEET}: under {CUE_HEADER} stand {names}, the cues are {list(RULES)}")
+    made = [
+        f"| {' | '.join((row[0], *_cue_cells(name), row[-1]))} |"
+        for name, row in zip(names, rows, strict=True)
+    ]
+    return head + found + "\n".join([*lines[:2], *made, *lines[end:]]) + "\n"
+
+
+def _cue_cells(name: str) -> tuple[str, str, str, str]:
+    """Letter, the values from which a cue is weak and from which it reads, and what it gives."""
+    rule, factor = RULES[name], float(Study.model_fields["glance_factor"].default)
+    return f"`{rule.letter}`", _from(name, rule, 1.0), _from(name, rule, factor), rule.gives
+
+
+def _from(name: str, rule: Rule, factor: float) -> str:
+    said = f"{plain(factor * rule.least)} {UNITS.get(rule.unit, rule.unit)}"
+    return f"{said} and {plain(100 * factor * PARALLAX_SHARE)} %" if name == "parallax" else said
+
+
 def pages(folder: Path) -> dict[Path, str]:
     """All that is printed, by file. folder: where the hand-written pages are."""
     made = {folder / READINGS: readings_text(FIELDS), folder / SCHEMA: schema_text(FIELDS)}
+    made[folder / SHEET] = with_cues((folder / SHEET).read_text("utf-8"))
     return made | {
         folder / name: filled((folder / name).read_text("utf-8"), top) for name, top in KEYS.items()
     }

@@ -225,10 +225,10 @@ def test_target_that_reaches_behind_the_camera_has_no_whole_silhouette() -> None
     assert found["screen_xy"] is not None
 
 
-def test_plate_seen_edge_on_has_no_silhouette_to_share() -> None:
+def test_plate_seen_edge_on_is_not_seen_and_has_no_silhouette_to_share() -> None:
     edge = Node("plate", np.float32([(0, -1, -1), (0, 1, -1), (0, 1, 1), (0, -1, 1)]), [(0, 1, 2), (0, 2, 3)])
     found = _target(case(EYE, edge, target=TARGET, cell=CELL))
-    assert (found["seen"], found["in_frame"], found["off_picture"]) == (None, None, None)
+    assert (found["seen"], found["in_frame"], found["off_picture"]) == (0.0, None, None)
 
 
 def test_more_targets_than_bits_are_all_counted() -> None:

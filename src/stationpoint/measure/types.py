@@ -75,6 +75,9 @@ class Reading:
     ("gap", NAME, "sides"): take-off, flat end, landing 1 m to the left, then 1 m to the right.
     ("axes",): anchor and the ends of 1 m along x, y, z. ("vanishing", AXIS): one point.
     ("horizon",): its ends at the cell's left and right side.
+    ("twin", NAME, KIND): outline of the twin that is recorded, "slide" or "mirror", closed.
+    ("false_contact", "0") and on, in the order of the reading: the longest stretch of the border, in order.
+    ("false_break", "0") and on: from where a is nearest to b, to there.
     """
 
     values: dict[Path, Value]

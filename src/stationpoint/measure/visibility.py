@@ -29,8 +29,9 @@ FIELDS = (
         ("targets", "*", "seen"),
         "",
         5,
-        "Share of its whole silhouette that is in frame, unhidden and not under interface.",
-        null=NO_WHOLE,
+        "Share of its whole silhouette that is in frame, unhidden and not under interface; 0 where there is "
+        "nothing to see of it, edge-on or from an open back.",
+        null="it reaches behind the camera",
     ),
     Field(
         ("targets", "*", "quantum"),
@@ -189,13 +190,13 @@ def _values(
 ) -> dict[str, Value]:
     camera = case.setup.camera
     if mask is None:
-        nothing = 0.0 if absent else None
-        by_ids = _share_by_ids(case, at, frames) if at.state == REACHING else nothing
+        reaching = at.state == REACHING  # else there is nothing to see: off the picture, edge-on, or its back
+        by_ids = _share_by_ids(case, at, frames) if reaching else 0.0
         return {
-            "in_frame": nothing,
-            "seen": nothing,
+            "in_frame": 0.0 if absent else None,
+            "seen": None if reaching else 0.0,
             "quantum": None,
-            "hidden_by": {} if absent else None,
+            "hidden_by": None if reaching else {},
             "screen_share": None if at.thing.is_point else by_ids,
             "off_picture": off_picture(camera, at) if absent else None,
         }
