@@ -40,6 +40,7 @@ class Ground(Strict):
 
     size: tuple[Extent, Extent] = (60.0, 60.0)
     height_m: Number = 0.0
+    walkable: bool = True
 
 
 class Repeat(Strict):
@@ -214,7 +215,7 @@ def _ground(file: SceneFile) -> Iterator[Node]:
         corners.astype(np.float32),
         np.array([(0, 1, 2), (0, 2, 3)], dtype=np.int32),
         tint=GROUND,
-        walkable=True,
+        walkable=file.ground.walkable,
         closed=False,
         gridded=True,
         kind="ground",
