@@ -1,4 +1,4 @@
-"""`twins` from end to end: what it draws unless told, what it says, what lies beside it; and the rooftop job."""
+"""`twins` from end to end: what it draws unless told, what it says, what lies beside it; a rooftop job."""
 
 from __future__ import annotations
 
@@ -82,7 +82,7 @@ def test_first_primary_target_under_the_first_variant_is_drawn_unless_told(tmp_p
     plain = twins(tmp_path / "a")
     assert plain == twins(tmp_path / "b", "--target", "lamp", "--variant", "A1", "--kind", "slide")
     record = json.loads(plain["twins.json"])
-    assert [variant["label"] for variant in record["variants"]] == ["A1"]
+    assert [variant["settings"]["pitch_deg"] for variant in record["variants"]] == [30.0]
     assert plain.keys() == FILES
 
 
@@ -250,8 +250,8 @@ def test_long_lens_at_the_same_scale_tells_weakly(tmp_path: Path) -> None:
     assert px_per_m(tmp_path, LONG) == pytest.approx(124.44, rel=HALF_PERCENT)
 
 
-# The roofs. In parallel at pitch 30 a point moves up the picture by y cos 30 - z sin 30 ... of its own:
-# (0, 0, 0) and (0, -3, -5.196) both at -3 cos 30 + 5.196 sin 30 = 0. In space they are 6.0 m apart.
+# The roofs. Up the picture is y cos 30 - z sin 30: of (0, 0, 0) it is 0, of (0, -3, -5.196) it is
+# -3 cos 30 + 5.196 sin 30 = 0 as well. In space the two are 6.0 m apart.
 
 ROOFS = """
 [[solid]]

@@ -56,9 +56,9 @@ GROUPS = {
         "and one for `mirror` (mirrored in depth), each with what the target stands on and carries (`with`)."
     ),
     "cues": (
-        "One entry for each pair: `gap:NAME` is a gap's take-off and landing, `target:NAME` the subject's foot "
-        "and a primary target's. Each cue has `value`, `share`, `unit` and `grade`; a share that is never "
-        "there is left out below."
+        "One entry for each pair: `gap:NAME` is a gap's take-off and landing, `target:NAME` the subject's "
+        "foot and a primary target's. Each cue has `value`, `share`, `unit` and `grade`; a share that is "
+        "never there is left out below."
     ),
     "viewing": "One entry for each viewing whose picture has this row's shape, by its name.",
 }
@@ -125,6 +125,11 @@ def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     return "\n" + "".join(f"| {' | '.join(cell.replace('|', '/') for cell in line)} |\n" for line in lines)
 
 
+def _cells(line: str) -> list[str]:
+    """The cells of a row of a Markdown table."""
+    return [cell.strip() for cell in line.strip().strip("|").split("|")]
+
+
 def key_tables(top: type[BaseModel]) -> dict[str, type[BaseModel]]:
     """Every table that a file may hold, by the heading that its keys stand under: `[camera]`,
     `[[gap]]`, `jump` (a table within another), and the top itself."""
@@ -173,7 +178,7 @@ def filled(text: str, top: type[BaseModel]) -> str:
         if within and line == HEADER:
             found[heading] = []
         elif within and not line.startswith("| ---") and heading:
-            cells = [cell.strip() for cell in line.strip("|").split(" | ")]
+            cells = _cells(line)
             key = cells[0].strip("`")
             found[heading].append(key)
             if key in keys_of(tables[heading]) and len(cells) == 5:
@@ -217,7 +222,7 @@ def with_cues(text: str) -> str:
     head, found, table = text.partition(CUE_HEADER)
     lines = table.splitlines()
     end = next((k for k, line in enumerate(lines) if k and not line.startswith("|")), len(lines))
-    rows = [[cell.strip() for cell in line.strip("|").split(" | ")] for line in lines[2:end]]
+    rows = [_cells(line) for line in lines[2:end]]
     names = [row[0].replace(" ", "_") for row in rows]
     if not found or names != list(RULES):
         raise ValueError(f"{SHEET}: under {CUE_HEADER} stand {names}, the cues are {list(RULES)}")

@@ -17,7 +17,7 @@ from stationpoint.study.models import Target
 
 Points = NDArray[np.float64]
 
-FEW_VERTICES = 256  # up to here all vertices are kept
+FEW_VERTICES = 1500  # up to here all vertices are kept
 DEFAULT_BODY_M = 1.7
 
 
@@ -150,7 +150,7 @@ def hull_points(node: Node) -> Points:
     """
     points = node.vertices.astype(np.float64)
     if len(points) <= FEW_VERTICES:
-        return np.unique(points, axis=0)
+        return np.unique(points, axis=0, return_index=True)[0]  # asked so, numpy leaves numpy.ma alone
     kept: Points = points[~_inside_extremes(points)]
     return kept
 

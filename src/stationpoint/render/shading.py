@@ -12,7 +12,7 @@ from stationpoint import look
 
 Floats = NDArray[np.float64]
 
-SUNS = 8  # fixed directions that stand for the sun's disc, a multiple of four; no noise
+SUNS = 4  # fixed directions that stand for the sun's disc, a multiple of four; no noise
 
 
 def light_axes(towards_light: ArrayLike) -> Floats:

@@ -7,20 +7,26 @@ import io
 import logging
 import struct
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
+from importlib import import_module
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.errors import StudyWrong
-from stationpoint.scene.gltf import read_gltf
 from stationpoint.scene.imported import Imported, Unreadable
-from stationpoint.scene.obj import read_obj
-from stationpoint.scene.ply import read_ply
 from stationpoint.scene.polygons import part_of
 
 STL_HEAD, STL_FACE = 84, 50  # bytes
+# By ending, loaded late: most studies read one kind of mesh or none.
+READERS: dict[str, str] = {
+    ".glb": "stationpoint.scene.gltf:read_gltf",
+    ".gltf": "stationpoint.scene.gltf:read_gltf",
+    ".obj": "stationpoint.scene.obj:read_obj",
+    ".stl": "stationpoint.scene.meshes:read_stl",
+    ".ply": "stationpoint.scene.ply:read_ply",
+}
 
 
 def read_mesh(path: Path) -> Imported:
@@ -29,7 +35,8 @@ def read_mesh(path: Path) -> Imported:
     if kind not in READERS:
         raise StudyWrong(f"{path.name}: is no mesh file; read are {', '.join(sorted(READERS))}.")
     try:
-        found = READERS[kind](path)
+        module, _, function = READERS[kind].partition(":")
+        found: Imported = getattr(import_module(module), function)(path)
     except Unreadable as error:
         raise StudyWrong(f"{path.name}: {error}") from None
     except OSError as error:
@@ -43,7 +50,7 @@ def read_mesh(path: Path) -> Imported:
     return found
 
 
-def _read_stl(path: Path) -> Imported:
+def read_stl(path: Path) -> Imported:
     """An STL file as one part without a name."""
     data = path.read_bytes()
     _check_stl(data)
@@ -101,12 +108,3 @@ def _quiet() -> Iterator[None]:
             yield
     finally:
         log.disabled = was
-
-
-READERS: dict[str, Callable[[Path], Imported]] = {
-    ".glb": read_gltf,
-    ".gltf": read_gltf,
-    ".obj": read_obj,
-    ".stl": _read_stl,
-    ".ply": read_ply,
-}

@@ -5,13 +5,13 @@ Along: the way the first (or chosen) camera heads, level. Across: to its right. 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.sheet.who import Solid, who_is_who
+from stationpoint.sheet.who import Solid, Who, who_is_who
 from stationpoint.shot import Setup
 from stationpoint.study.models import Study
 
@@ -80,10 +80,6 @@ def plan_data(
     first = next((setup for label, setup in setups if label == chosen), setups[0][1])
     axes = axes_of(first)
     things = things_of(nodes, axes, study)
-    if len(things) > MOST_THINGS:
-        told = [t for t in things if t.role]
-        rest = sorted((t for t in things if not t.role), key=lambda t: -_area(t.plan))
-        things = told + rest[: max(0, MOST_THINGS - len(told))]
     jumps = tuple(
         Jump(gap.name, _triple(axes @ np.array(gap.from_)), _triple(axes @ np.array(gap.to)))
         for gap in study.gap
@@ -99,8 +95,9 @@ def things_of(nodes: Iterable[Solid], axes: Points, study: Study) -> list[Thing]
     solids = tuple(nodes)
     who = who_is_who(solids, study)
     things = []
+    kept = _large(solids, who)
     for k, solid in enumerate(solids, start=1):
-        if not len(solid.vertices):
+        if k not in kept or not len(solid.vertices):
             continue
         step = -(-len(solid.vertices) // MOST_VERTICES)
         local = solid.vertices[::step].astype(np.float64) @ axes.T
@@ -109,6 +106,20 @@ def things_of(nodes: Iterable[Solid], axes: Points, study: Study) -> list[Thing]
         title = one.target or "" if one else ""
         things.append(Thing(solid.name, role, title, hull(local[:, :2]), hull(local[:, [0, 2]])))
     return things
+
+
+def _large(solids: Sequence[Solid], who: Mapping[int, Who]) -> set[int]:
+    """Numbers of the solids worth an outline: those with a role, and the largest of the others."""
+    if len(solids) <= MOST_THINGS:
+        return set(range(1, len(solids) + 1))
+    told = set(who)
+    spans = {
+        k: float(np.prod(np.sort(np.ptp(solid.vertices, axis=0))[1:]))
+        for k, solid in enumerate(solids, start=1)
+        if k not in told and len(solid.vertices)
+    }
+    order = sorted(spans, key=lambda k: -spans[k])
+    return told | set(order[: max(0, MOST_THINGS - len(told))])
 
 
 def axes_of(setup: Setup) -> Points:
@@ -182,11 +193,6 @@ def _extremes(points: Points) -> Points:
     ways = np.array([np.cos(angle), np.sin(angle)])
     found: Points = np.unique(points[np.argmax(points @ ways, axis=0)], axis=0)
     return found
-
-
-def _area(ring: Points) -> float:
-    x, y = ring[:, 0], ring[:, 1]
-    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
 
 
 def _triple(point: Points) -> tuple[float, float, float]:

@@ -135,9 +135,11 @@ def _wedges(eyes: Sequence[Eye], frame: Frame, above: bool, scale: Scale) -> tup
     fill: list[Shape] = []
     lines: list[Shape] = []
     few = distinct(eyes)
-    faint = 0.75 if len(few) <= FEW_EYES else 0.4
+    faint = 0.75
     far = 4000.0 / frame.scale
-    for eye in few[:MOST_EYES]:
+    if len(few) > FEW_EYES:  # a thicket of lines says nothing: the first, the last, the chosen
+        few = [eye for k, eye in enumerate(few) if k in (0, len(few) - 1) or eye.chosen]
+    for eye in few:
         starts, ways = eye.starts[pair][:, parts], eye.ways[pair][:, parts]
         ways = ways / np.maximum(np.linalg.norm(ways, axis=1, keepdims=True), 1e-6)
         ends = to(starts + ways * far)

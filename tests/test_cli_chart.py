@@ -1,0 +1,137 @@
+"""`chart` from end to end: PNG and SVG, what is refused, the same bytes, nothing drawn in vain."""
+
+from __future__ import annotations
+
+import io
+import xml.etree.ElementTree as ET
+from pathlib import Path
+from typing import NoReturn
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from cli_calls import STUDY, call, done, listing, refused, yard
+from stationpoint.cli import FAULT
+
+RAYS = ("--renderer", "rays", "--quiet")
+RATIO = ("--reading", "gaps.hop.scale_ratio")
+SEEN = ("--reading", "targets.crate.seen")
+SVG = "{http://www.w3.org/2000/svg}"
+ROWS = ("--rows", "projection=perspective,orthographic")
+
+
+def charted(folder: Path, *words: str) -> bytes:
+    """The chart that a call writes; as chart.png, unless the words name another ending."""
+    yard(folder)
+    to = "chart.svg" if ".svg" in words else "chart.png"
+    rest = [word for word in words if word not in (".svg", ".png")]
+    done("chart", "yard.study.toml", *RAYS, "-o", to, *rest, cwd=folder)
+    assert sorted(name for name in listing(folder) if not name.endswith(".toml")) == [to]
+    return (folder / to).read_bytes()
+
+
+def test_chart_is_a_png_of_its_size(tmp_path: Path) -> None:
+    picture = Image.open(io.BytesIO(charted(tmp_path, *RATIO)))
+    assert (picture.format, picture.size) == ("PNG", (1500, 900))
+    assert len(np.unique(np.asarray(picture.convert("L")))) > 20
+
+
+def test_chart_is_an_svg_where_its_name_says_so(tmp_path: Path) -> None:
+    root = ET.fromstring(charted(tmp_path, *RATIO, ".svg"))
+    assert root.tag == f"{SVG}svg"
+    assert len(list(root.iter(f"{SVG}path"))) > 10
+
+
+def test_chart_without_a_name_lies_beside_the_study_under_its_name(tmp_path: Path) -> None:
+    yard(tmp_path)
+    done("chart", "yard.study.toml", *RAYS, *RATIO, cwd=tmp_path)
+    assert (tmp_path / "yard.chart.png").read_bytes().startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("ending", [".png", ".svg"])
+def test_same_study_gives_the_same_bytes_twice_and_names_no_folder(ending: str, tmp_path: Path) -> None:
+    one, other = (charted(tmp_path / name, *SEEN, *ROWS, ending) for name in "ab")
+    assert one == other
+    assert str(tmp_path).encode() not in one
+
+
+def test_field_of_the_columns_is_taken_unless_told(tmp_path: Path) -> None:
+    plain, told, other = (
+        charted(tmp_path / name, *RATIO, *ROWS, *against)
+        for name, against in (
+            ("a", ()),
+            ("b", ("--against", "focal_mm")),
+            ("c", ("--against", "projection")),
+        )
+    )
+    assert plain == told
+    assert plain != other
+
+
+def test_a_limit_of_the_brief_is_drawn(tmp_path: Path) -> None:
+    # the failing side is shaded: far more of the picture is dark than without the limit
+    study = f'{STUDY}\n[[limit]]\nreading = "gaps.*.scale_ratio"\nmin = 5.0\n'
+    shades = []
+    for name, text in (("a", STUDY), ("b", study)):
+        yard(tmp_path / name, text)
+        done("chart", "yard.study.toml", *RAYS, *RATIO, "-o", "c.png", cwd=tmp_path / name)
+        shades.append(float(np.asarray(Image.open(tmp_path / name / "c.png").convert("L")).mean()))
+    assert shades[1] < shades[0] - 3
+
+
+# ---- what is refused -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((*RATIO, "-o", "chart.pdf"), "chart.pdf: a chart is a PNG or an SVG"),
+        ((*RATIO, "-o", "chart"), "chart: a chart is a PNG or an SVG"),
+        (
+            ("--reading", "gaps.hop.scale_ration"),
+            'no reading is called "gaps.hop.scale_ration"; did you mean "gaps.hop.scale_ratio"?',
+        ),
+        (("--reading", "gasp.hop.scale_ratio"), 'there is no group of readings "gasp"; did you mean "gaps"?'),
+        ((*RATIO, "--against", "focal"), "the study does not sweep focal; did you mean focal_mm?"),
+        ((*RATIO, "--against", "yaw_deg"), "the study does not sweep yaw_deg; it sweeps focal_mm."),
+        ((*RATIO, "--columns", ""), "The study sweeps nothing"),
+        (("--reading", "gaps.hop.from_xy"), "is no single number or word"),
+        ((), "Missing option '--reading'"),
+    ],
+)
+def test_what_cannot_be_charted_is_said_and_nothing_is_written(
+    words: tuple[str, ...], said: str, tmp_path: Path
+) -> None:
+    yard(tmp_path)
+    assert said in refused("chart", "yard.study.toml", *RAYS, *words, cwd=tmp_path)
+
+
+# ---- what is drawn for it --------------------------------------------------------------------------
+
+
+@pytest.fixture
+def no_renderer(monkeypatch: pytest.MonkeyPatch) -> None:
+    """From here on, opening a renderer is a failure of the test."""
+
+    def opened(*_: object, **__: object) -> NoReturn:
+        raise AssertionError("a renderer was opened")
+
+    monkeypatch.setattr("stationpoint.run.open_renderer", opened)
+
+
+@pytest.mark.usefixtures("no_renderer")
+@pytest.mark.parametrize(
+    "reading", ["axes.x.px_per_m", "pairs.up-away.swap_m", "planes.ground.worst_arcmin_per_m"]
+)
+def test_reading_that_needs_no_frame_is_charted_without_a_renderer(reading: str, tmp_path: Path) -> None:
+    assert charted(tmp_path, "--reading", reading).startswith(b"\x89PNG")
+
+
+@pytest.mark.usefixtures("no_renderer")
+def test_reading_that_needs_frames_would_have_opened_one(tmp_path: Path) -> None:
+    # the counterpart: without it the tests above could not fail
+    yard(tmp_path)
+    ended = call("chart", "yard.study.toml", *RAYS, *SEEN, "-o", "chart.png", cwd=tmp_path)
+    assert ended.code == FAULT
+    assert "a renderer was opened" in ended.err
