@@ -12,8 +12,8 @@ from time import perf_counter
 import pytest
 
 SOURCE = Path(__file__).parents[1] / "src"
-HEAVY = {"numpy", "PIL", "pydantic", "trimesh", "pyrender", "OpenGL", "embreex", "scipy"}
-COMMANDS = ("demo", "start", "check", "sheet", "measure", "inspect")
+HEAVY = {"numpy", "PIL", "pydantic", "trimesh", "pyrender", "OpenGL", "embreex", "scipy", "matplotlib"}
+COMMANDS = ("demo", "start", "check", "sheet", "measure", "twins", "chart", "inspect", "mesh")
 CALLS = [(), *[(name,) for name in COMMANDS]]
 SLACK_S = 0.15
 

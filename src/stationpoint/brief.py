@@ -98,6 +98,8 @@ def answer(verdicts: Mapping[str, Verdict]) -> str:
         return "Every variant holds the brief." if len(holding) > 1 else f"{holding[0]} holds the brief."
     common = Counter(_cause(v.binds) for v in failing if v.binds is not None).most_common(1)
     cause = f"most fail by {common[0][0]}" if len(failing) > 1 else f"the other fails by {common[0][0]}"
+    if len(verdicts) == 1:
+        return f"{failing[0].variant} does not hold the brief, by {common[0][0]}."
     if not holding:
         return f"None holds the brief; {cause}."
     if len(holding) <= MOST_NAMED:

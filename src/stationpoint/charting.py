@@ -9,7 +9,7 @@ from typing import Any
 from stationpoint.brief import spoken
 from stationpoint.errors import StudyWrong
 from stationpoint.judge import matching_limits, path_matches
-from stationpoint.measure import FIELDS
+from stationpoint.measure import FIELDS, GROUPS, KINDS
 from stationpoint.measure.types import Path as ReadingPath
 from stationpoint.measure.types import Take
 from stationpoint.output.record import Fields
@@ -85,6 +85,26 @@ def chart_of(takes: Sequence[Take], study: Study, reading: str, against: str | N
         tuple(matching_limits(study.limit, paths)),
         foot,
     )
+
+
+def kinds_of(reading: str) -> frozenset[str]:
+    """Names of the families that may hold a reading; StudyWrong where its group is not known.
+
+    A reading that needs no picture is so measured without one.
+    """
+    parts = reading.split(".")
+    groups = [group for group in GROUPS if path_matches((group,), parts[0])]
+    if not groups:
+        close = nearest(parts[0], GROUPS)
+        meant = f'did you mean "{close}"?' if close else f"there are {listed(GROUPS)}."
+        raise StudyWrong(f'--reading: no group of readings is called "{parts[0]}"; {meant}')
+    within = [kind for kind in KINDS if any(field.path[0] in groups for field in kind.fields)]
+    exact = [
+        kind
+        for kind in within
+        if any(set(field.path) & {*parts[1:]} for field in kind.fields if field.path[0] in groups)
+    ]
+    return frozenset(kind.name for kind in exact or within)
 
 
 def _field(study: Study, against: str | None) -> str:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from stationpoint.chart_plot import drawn
-from stationpoint.charting import chart_of
+from stationpoint.charting import chart_of, kinds_of
 from stationpoint.cli.options import ChartOptions
 from stationpoint.cli.work import Outputs, engine_of, inputs_of, progress_of, ready, stem_of
 from stationpoint.errors import StudyWrong
-from stationpoint.run import Wants, draws, only_groups, sweep, takes_count
+from stationpoint.run import Wants, draws, sweep, takes_count
 from stationpoint.study.file import study_digest
 
 ENDINGS = (".png", ".svg")
@@ -22,7 +22,7 @@ def chart(file: str, chosen: ChartOptions) -> None:
     to = Path(chosen["output"] or f"{stem_of(path)}.chart.png")
     if to.suffix.lower() not in ENDINGS:
         raise StudyWrong(f"{to}: a chart is a PNG or an SVG; name it with the ending .png or .svg.")
-    wants = Wants(picture=False, only=only_groups(reading.partition(".")[0]))
+    wants = Wants(picture=False, only=kinds_of(reading))
     prepared = ready(path, chosen)
     outputs = Outputs(inputs_of(path, prepared.study))
     outputs.claim([to])

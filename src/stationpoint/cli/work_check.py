@@ -182,7 +182,9 @@ def _limit_words(limit: Limit) -> str:
     bounds = [
         f"at least {plain(limit.min, 4)}" if limit.min is not None else "",
         f"at most {plain(limit.max, 4)}" if limit.max is not None else "",
-        f"is {limit.is_}" if limit.is_ is not None else "",
+        f"is {str(limit.is_).lower() if isinstance(limit.is_, bool) else limit.is_}"
+        if limit.is_ is not None
+        else "",
         f"not {limit.not_}" if limit.not_ is not None else "",
         f"one of {listed((str(one) for one in limit.one_of), 'or')}" if limit.one_of else "",
     ]

@@ -24,10 +24,10 @@ from stationpoint.words import counted
 
 def inspect(file: str, chosen: InspectOptions) -> None:
     """Say what a sheet was made from; read back its record and study; draw it again."""
-    texts = read_png_texts(file, (RECORD, STUDY, DRAWING))
+    texts = read_png_texts(file, (RECORD, STUDY))
     whole = read_record(texts[RECORD], file)
     study = study_from_text(texts[STUDY], file)
-    drawing, page, digest = drawing_from(texts[DRAWING], file)
+    how = drawing_from(texts[DRAWING], file) if DRAWING in texts else None
     outputs = Outputs([Path(file)])
     outputs.claim([chosen["json_file"], chosen["study_file"], chosen["redraw"]])
     if chosen["json_file"] is not None:
@@ -35,21 +35,25 @@ def inspect(file: str, chosen: InspectOptions) -> None:
     if chosen["study_file"] is not None:
         outputs.add(chosen["study_file"], texts[STUDY].encode())
     if chosen["redraw"] is not None:
-        _say_what_differs(whole, drawing, chosen)
-        outputs.add(chosen["redraw"], redrawn(Path(file), study, drawing, page, digest, chosen))
+        if how is None:
+            raise StudyWrong(
+                f"{file} is no sheet of a sweep; draw it again from its study, with: stationpoint twins"
+            )
+        _say_what_differs(whole, how[0], chosen)
+        outputs.add(chosen["redraw"], redrawn(Path(file), study, *how, chosen))
     if all(chosen[name] is None for name in ("json_file", "study_file", "redraw")):
-        _tell(whole, study, drawing, page, record_hash(texts[RECORD]))
+        _tell(whole, study, how, record_hash(texts[RECORD]))
     outputs.deliver(chosen["quiet"])
 
 
-def _tell(whole: Record, study: Study, drawing: Drawing, page: int, digest: str) -> None:
+def _tell(whole: Record, study: Study, how: tuple[Drawing, int, str] | None, digest: str) -> None:
     variants, rows = whole["variants"], whole["rows"]
     click.echo(study.title or "A study without a title")
-    click.echo(
-        f"Drawn by {_tool(whole)}, renderer {whole['renderer']}, mode {drawing.mode}, page {page + 1}."
-    )
+    kind = "a page of twins" if how is None else f"mode {how[0].mode}, page {how[1] + 1}"
+    click.echo(f"Drawn by {_tool(whole)}, renderer {whole['renderer']}, {kind}.")
     if isinstance(variants, list) and isinstance(rows, list):
-        drawn = f" (a close-up of {', '.join(drawing.variants)})" if drawing.variants else ""
+        close_up = how is not None and how[0].variants
+        drawn = f" (a close-up of {', '.join(close_up)})" if close_up else ""
         click.echo(
             f"Scene {study.scene}; {counted(len(variants), 'variant')}{drawn}, {counted(len(rows), 'row')}."
         )

@@ -37,7 +37,8 @@ def ticket_text(whole: Record, answer: str = "", most_variants: int = MOST_VARIA
     if answer:
         lines.append(_one_line(answer))
     if shared:
-        lines.append(f"All {counted(len(parts), 'variant')}: {', '.join(shared)}.")
+        whose = "The variant" if len(parts) == 1 else f"All {len(parts)} variants"
+        lines.append(f"{whose}: {', '.join(shared)}.")
     for label in shown:
         own = [part for part in parts[label] if part not in shared]
         told = [", ".join(own), _verdict(verdicts.get(label)), *_readings(rows.get(label, {}))]

@@ -26,14 +26,13 @@ def light_axes(towards_light: ArrayLike) -> Floats:
 
 
 def sun_offsets() -> Floats:
-    """Tangent offsets (SUNS, 2) of the sun's fixed directions.
-
-    An even spread over a disc of look.PENUMBRA_DEG (H. Vogel's sunflower spiral).
+    """Tangent offsets (SUNS, 2) of the sun's fixed directions: a ring near the rim of a disc of
+    look.PENUMBRA_DEG, turned so that no two shadows of an upright edge fall on one line.
     """
-    k = np.arange(SUNS, dtype=np.float64)
-    radius = np.tan(np.radians(look.PENUMBRA_DEG)) * np.sqrt((k + 0.5) / SUNS)
-    angle = k * np.pi * (3.0 - np.sqrt(5.0))
-    return np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
+    angle = (np.arange(SUNS) + 0.3) * 2.0 * np.pi / SUNS
+    radius = 0.92 * np.tan(np.radians(look.PENUMBRA_DEG))
+    offsets: Floats = radius * np.column_stack([np.cos(angle), np.sin(angle)])
+    return offsets
 
 
 def sun_directions(towards_light: ArrayLike) -> Floats:

@@ -191,7 +191,8 @@ def aids_words(study: Study) -> str:
     has = [words for key, words in AIDS.items() if key in study.aids]
     lacks = [words for key, words in AIDS.items() if key not in study.aids]
     if not has:
-        return f"no {listed(lacks, 'or')}: they only help to read this sheet"
+        left_out = study.show_aids == "shipped"
+        return f"no {listed(lacks, 'or')}" + ("" if left_out else ": they only help to read this sheet")
     return ", ".join(has) + (f"; no {listed(lacks, 'or')}" if lacks else "")
 
 
