@@ -92,7 +92,10 @@ def test_a_limit_of_the_brief_is_drawn(tmp_path: Path) -> None:
             ("--reading", "gaps.hop.scale_ration"),
             'no reading is called "gaps.hop.scale_ration"; did you mean "gaps.hop.scale_ratio"?',
         ),
-        (("--reading", "gasp.hop.scale_ratio"), 'no group of readings is called "gasp"; did you mean "gaps"?'),
+        (
+            ("--reading", "gasp.hop.scale_ratio"),
+            'no group of readings is called "gasp"; did you mean "gaps"?',
+        ),
         ((*RATIO, "--against", "focal"), "the study does not sweep focal; did you mean focal_mm?"),
         ((*RATIO, "--against", "yaw_deg"), "the study does not sweep yaw_deg; it sweeps focal_mm."),
         ((*RATIO, "--columns", ""), "The study sweeps nothing"),
