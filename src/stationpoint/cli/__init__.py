@@ -28,6 +28,7 @@ COMMANDS = {
     "check": ("stationpoint.cli.answer", "check"),
     "sheet": ("stationpoint.cli.make", "sheet"),
     "measure": ("stationpoint.cli.answer", "measure"),
+    "judge": ("stationpoint.cli.answer", "judge"),
     "twins": ("stationpoint.cli.make", "twins"),
     "chart": ("stationpoint.cli.answer", "chart"),
     "inspect": ("stationpoint.cli.answer", "inspect"),
@@ -109,7 +110,8 @@ def stationpoint() -> None:
       stationpoint start level.glb           write a first study for your own level
       stationpoint sheet level.study.toml    draw its sheet, with its readings beside it
 
-    Exit codes: 0 done; 2 the input is wrong; 3 the machine lacks something; 130 stopped.
+    Exit codes: 0 done; 1 judged, and it does not hold; 2 the input is wrong; 3 the machine lacks
+    something; 130 stopped.
 
     \b
     Completion for bash (zsh and fish alike):

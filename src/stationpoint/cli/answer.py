@@ -1,7 +1,8 @@
-"""Commands that answer: check, measure, chart, inspect."""
+"""Commands that answer: check, measure, judge, chart, inspect."""
 
 from __future__ import annotations
 
+import sys
 from typing import Unpack
 
 import click
@@ -10,6 +11,7 @@ from stationpoint.cli.options import (
     Changes,
     ChartOptions,
     InspectOptions,
+    JudgeOptions,
     MeasureOptions,
     changes,
     csv_file,
@@ -45,6 +47,29 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     from stationpoint.cli import work_measure
 
     work_measure.measure(study, chosen)
+
+
+@click.command(epilog="Example: stationpoint judge quay.study.toml --every")
+@study_file
+@changes
+@click.option(
+    "--variant",
+    "labels",
+    metavar="LABEL",
+    multiple=True,
+    help="It must hold: B3, 2-B3 or its key. Repeatable.",
+)
+@click.option("--every", is_flag=True, help="Every variant must hold; else one is enough.")
+@json_file
+@engine
+def judge(study: str, **chosen: Unpack[JudgeOptions]) -> None:
+    """Hold every variant against the study's limits, its worst place and viewing deciding.
+
+    Exit code 0 if a variant holds (every one with --every, the named ones with --variant), else 1.
+    """
+    from stationpoint.cli import work_judge
+
+    sys.exit(work_judge.judge(study, chosen))
 
 
 @click.command(

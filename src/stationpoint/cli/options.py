@@ -85,6 +85,14 @@ class TwinsOptions(Changes, Engine):
     alone: bool
 
 
+class JudgeOptions(Changes, Engine):
+    """Options of `judge`."""
+
+    labels: tuple[str, ...]
+    every: bool
+    json_file: str | None
+
+
 class ChartOptions(Changes, Engine):
     """Options of `chart`."""
 

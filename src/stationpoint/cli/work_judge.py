@@ -1,0 +1,82 @@
+"""What `judge` does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+
+import click
+
+from stationpoint.brief import limit_words, units_of
+from stationpoint.cli import say
+from stationpoint.cli.options import JudgeOptions
+from stationpoint.cli.work import Outputs, engine_of, inputs_of, progress_of, ready
+from stationpoint.drawing import chosen_variants
+from stationpoint.errors import StudyWrong
+from stationpoint.judge import Verdict, judge_all
+from stationpoint.measure import FIELDS, GROUPS
+from stationpoint.notes import warnings
+from stationpoint.output.record import record_text
+from stationpoint.run import Wants, draws, recorded, sweep, takes_count
+from stationpoint.words import counted, plain
+
+HELD, FAILED = 0, 1
+MOST_FAILS = 4  # told of one variant
+
+
+def judge(file: str, chosen: JudgeOptions) -> int:
+    """Print what holds and what fails; the exit code."""
+    path = Path(file)
+    prepared = chosen_variants(ready(path, chosen), chosen["labels"])
+    study = prepared.study
+    if not study.limit:
+        raise StudyWrong(f"{path.name} has no [[limit]], so there is nothing to judge by; add one.")
+    only = frozenset(
+        group for group in GROUPS if any(limit.reading.startswith(group) for limit in study.limit)
+    )
+    wants = Wants(picture=False, only=only)
+    outputs = Outputs(inputs_of(path, study))
+    outputs.claim([chosen["json_file"]])
+    renderer = engine_of(chosen["renderer"]) if draws(wants) else None
+    with progress_of(chosen)(takes_count(prepared)) as done:
+        takes = sweep(prepared, wants, renderer or "none", chosen["workers"], done)
+    verdicts = judge_all(takes, study)
+    if chosen["json_file"] is not None:
+        outputs.add(chosen["json_file"], record_text(recorded(prepared, takes, renderer, only)).encode())
+    for line in warnings(takes, prepared.scene):
+        say(line)
+    outputs.deliver(chosen["quiet"])
+    for line in _lines(verdicts, settings={take.variant.label: take.variant.changes for take in takes}):
+        click.echo(line)
+    held = [verdict.holds for verdict in verdicts.values()]
+    needs_all = chosen["every"] or bool(chosen["labels"])
+    return HELD if (all(held) if needs_all else any(held)) else FAILED
+
+
+def _lines(
+    verdicts: Mapping[str, Verdict], settings: Mapping[str, Sequence[tuple[str, object]]]
+) -> Iterator[str]:
+    """A line a variant that holds, and one for each limit that one does not."""
+    units = units_of(FIELDS)
+    for label, verdict in verdicts.items():
+        swept = ", ".join(_setting(name, value) for name, value in settings[label])
+        name = f"{label} ({swept})" if swept else label
+        bound = verdict.binds
+        if verdict.holds:
+            nearest = f"; nearest limit: {limit_words(bound, units)}" if bound is not None else ""
+            yield f"{name} holds{nearest}."
+        for found in verdict.failed[:MOST_FAILS]:
+            why = f" ({found.limit.why})" if found.limit.why else ""
+            yield f"{name} fails: {limit_words(found, units)} [{found.reading}]{why}."
+        if len(verdict.failed) > MOST_FAILS:
+            yield f"{name} fails {counted(len(verdict.failed) - MOST_FAILS, 'more limit')}."
+        for found in verdict.told:
+            yield f"{name} should: {limit_words(found, units)} [{found.reading}]."
+    holding = sum(verdict.holds for verdict in verdicts.values())
+    holds = "holds" if 1 in (holding, len(verdicts)) else "hold"
+    yield f"{holding} of {counted(len(verdicts), 'variant')} {holds}."
+
+
+def _setting(name: str, value: object) -> str:
+    shown = plain(value, 3) if isinstance(value, float) else str(value)
+    return f"{name} {shown}"
