@@ -36,7 +36,7 @@ def verdict(label: str, margin: float, path: str = "targets.crate.seen", **limit
         ),
         (
             finding("targets.crate.seen", 0.31, -0.5, "high tide", min=0.6),
-            "crate: seen 31 %, needs 60 % at high tide",
+            "crate: seen 31 %, needs 60 % (high tide)",
         ),
         (finding("targets.crate.seen", None, -1.0, min=0.6), "crate: seen could not be measured"),
     ],
@@ -61,3 +61,16 @@ def test_answer_names_what_holds_and_what_fails_the_rest() -> None:
     assert said.startswith("A1 holds;")
     assert "crate" in said
     assert answer({"A2": bad, "A3": worse}).startswith("None holds the brief;")
+
+
+def test_answer_says_most_only_of_more_than_half() -> None:
+    def failing(*names: str) -> dict[str, Verdict]:
+        return {f"A{k}": verdict(f"A{k}", -0.5, f"targets.{name}.seen") for k, name in enumerate(names)}
+
+    good = {"B1": verdict("B1", 0.2)}
+    assert answer(failing("crate", "crate")) == "None holds the brief; all fail by crate (seen)."
+    assert answer(failing("crate", "crate") | good) == "B1 holds; the others fail by crate (seen)."
+    assert answer(failing("crate") | good) == "B1 holds; the other fails by crate (seen)."
+    assert answer(failing("crate", "crate", "sign") | good) == "B1 holds; most fail by crate (seen)."
+    mixed = answer(failing("crate", "crate", "sign", "lamp"))
+    assert mixed == "None holds the brief; the commonest cause is crate (seen)."

@@ -50,9 +50,10 @@ def limit_words(found: Finding, units: Mapping[str, str]) -> str:
         said = f"{'' if found.value else 'not '}{spoken(reading)}{'' if kept else ', not allowed'}"
     else:
         said = f"{spoken(reading)} {value_words(found.value, unit, share)}{_bound(found, unit, share)}"
-    at = "" if found.place == "here" else f" at {found.place}"
-    seat = f" ({found.viewing})" if found.viewing is not None and limit.viewing is None else ""
-    return f"{name}: {said}{at}{seat}" if name else f"{said}{at}{seat}"
+    seat = found.viewing if found.viewing is not None and limit.viewing is None else ""
+    where = ", ".join(one for one in ("" if found.place == "here" else found.place, seat) if one)
+    said = f"{said} ({where})" if where else said
+    return f"{name}: {said}" if name else said
 
 
 def _bound(found: Finding, unit: str, share: bool) -> str:
@@ -101,10 +102,14 @@ def answer(verdicts: Mapping[str, Verdict]) -> str:
     failing = [verdict for verdict in verdicts.values() if not verdict.holds]
     if not failing:
         return "Every variant holds the brief." if len(holding) > 1 else f"{holding[0]} holds the brief."
-    common = Counter(_cause(v.binds) for v in failing if v.binds is not None).most_common(1)
-    cause = f"most fail by {common[0][0]}" if len(failing) > 1 else f"the other fails by {common[0][0]}"
+    common, count = Counter(_cause(v.binds) for v in failing if v.binds is not None).most_common(1)[0]
     if len(verdicts) == 1:
-        return f"{failing[0].variant} does not hold the brief, by {common[0][0]}."
+        return f"{failing[0].variant} does not hold the brief, by {common}."
+    if count == len(failing):
+        who = "all fail" if not holding else "the others fail" if count > 1 else "the other fails"
+        cause = f"{who} by {common}"
+    else:
+        cause = f"most fail by {common}" if 2 * count > len(failing) else f"the commonest cause is {common}"
     if not holding:
         return f"None holds the brief; {cause}."
     if len(holding) <= MOST_NAMED:

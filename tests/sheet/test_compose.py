@@ -161,7 +161,8 @@ def _cell_of(those: Page, label: str) -> tuple[float, float]:
 def test_table_says_once_what_all_cells_share_and_heads_what_is_swept() -> None:
     said = words(page())
     assert said.count("Viewing") == 1
-    assert any(line.startswith("desk (assumed): 24 in, 1920 × 1080, at 0.6 m; 1.59 arcmin") for line in said)
+    assert any(line.startswith("desk (assumed): 24 in, 1920 × 1080, at 0.6 m;") for line in said)
+    assert any("1.59 arcmin a pixel" in line for line in said)
     assert "hop, 4.1 m level; level reach 3.4 m" in said
     assert "hopper, 1.7 m, drawn at one scale in every cell" in said
     assert "no cast shadow, ground pattern or drop marker: they only help to read this sheet" in " ".join(

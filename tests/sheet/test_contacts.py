@@ -121,3 +121,11 @@ def test_stitches_are_the_strongest_pattern_once_a_sheet_is_400_px_wide() -> Non
     dashed = spread([Line(way, 1.5, INK, SCALE.halo, (9.0, 5.0))])
     assert stitched > 2 * plain
     assert stitched > 2 * dashed
+
+
+def test_no_leader_lies_over_a_black_label() -> None:
+    one = look(5)
+    drawn(one, frozenset({"contacts"}))
+    kinds = [type(shape) for shape in one.on_top]
+    assert Area in kinds
+    assert Line not in kinds[kinds.index(Area) :]

@@ -179,6 +179,27 @@ def test_posts_are_a_metre_high_on_one_of_the_rails() -> None:
     )
 
 
+def test_posts_hide_no_false_border_and_stand_where_the_subject_hides_neither() -> None:
+    one = look(only("relative_size"))
+    first, other = own_rail_first(one, "hop")
+    feet = [np.array(line.points_px[0]) for line in upright_of(one)]
+    taken, free = (first, other) if np.allclose(feet[0], first.start) else (other, first)
+    for hide in ("stitched", "subject"):
+        again = look(only("relative_size"))
+        x, y = taken.start.tolist()
+        if hide == "stitched":
+            again.room.stitch((x - 5, y - 5, x + 5, y + 5))
+        else:
+            again.room.subject[int(y // 4) - 30 : int(y // 4) + 2, int(x // 4) - 2 : int(x // 4) + 3] = True
+        moved = [np.array(line.points_px[0]) for line in upright_of(again)]
+        assert moved == [] or np.allclose(moved, [free.start, free.end])
+
+
+def upright_of(one: Drawing) -> list[Line]:
+    """The posts that come to be drawn."""
+    return [line for line in lines(drawn(one, frozenset({"cues"}))) if abs(_way(line)[1]) > 20]
+
+
 def _way(line: Line) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
     return np.array(line.points_px[-1]) - np.array(line.points_px[0])
 

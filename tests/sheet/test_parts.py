@@ -9,7 +9,7 @@ from sheet.made import nodes, plan, study, takes, who
 from stationpoint.ink.type import width_px
 from stationpoint.look import ROLE_TINT
 from stationpoint.sheet.caption import Part, fitted
-from stationpoint.sheet.header import table_lines, title_lines
+from stationpoint.sheet.header import _answer_lines, table_lines, title_lines
 from stationpoint.sheet.heads import balanced
 from stationpoint.sheet.marks.room import Room
 from stationpoint.sheet.modes import band_edges_m, depth_bands, grey, rounded, silhouette
@@ -55,6 +55,8 @@ def test_lengths_and_angles_are_rounded_to_what_they_mean() -> None:
 def test_limit_is_said_with_its_unit() -> None:
     seen = Limit(reading="targets.*.seen", min=0.6, role="primary")
     assert limit_words(seen) == "primary targets: seen at least 60 %"
+    anyone = Limit(reading="targets.*.seen", min=0.7)
+    assert limit_words(anyone) == "all targets: seen at least 70 %"
     lies = Limit.model_validate({"reading": "gaps.hop.verdict", "not": "lies"})
     assert limit_words(lies) == "hop: verdict never lies"
 
@@ -91,6 +93,15 @@ def test_table_keeps_a_number_and_its_unit_together() -> None:
         lines = table_lines(words, 20, width)
         assert " ".join(lines) == words
         assert not any(line.endswith(("12", "10")) for line in lines)
+    seat = table_lines("at 0.6 m; 1.59 arcmin a pixel", 20, width_px("at 0.6 m; 1.59 arcmin a", 20) + 1)
+    assert seat == ["at 0.6 m;", "1.59 arcmin a pixel"]
+
+
+def test_answer_breaks_between_its_sentences() -> None:
+    said = ("A1 holds; most fail by crate (seen).", "Depth: near ones light.")
+    whole = width_px(" ".join(said), 30, "semibold")
+    assert _answer_lines(said, 30, whole + 1) == [" ".join(said)]
+    assert _answer_lines(said, 30, whole - 1) == list(said)
 
 
 def test_room_is_taken_by_labels_lines_and_what_is_kept_clear() -> None:

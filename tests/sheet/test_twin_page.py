@@ -10,12 +10,13 @@ import numpy as np
 import pytest
 
 from sheet.made import nodes, overlap, placed, plan, study, takes, texts, who, with_cues, words
-from stationpoint.ink.shapes import Area, Line, Page, Picture, Text
+from stationpoint.ink.shapes import Area, Line, Page, Picture, Shape, Text
+from stationpoint.ink.type import cap_height_px
 from stationpoint.measure.types import Take
 from stationpoint.scene.edit import moved_node
 from stationpoint.sheet.plan import axes_of, things_of
-from stationpoint.sheet.twin_page import Pictures, twin_page
-from stationpoint.sheet.twin_plan import Layouts, Stand, twin_plan, twin_side, way_words
+from stationpoint.sheet.twin_page import Pictures, _picture_head, twin_page
+from stationpoint.sheet.twin_plan import Layouts, Stand, _bounds, _framed, twin_plan, twin_side, way_words
 from stationpoint.sheet.twin_words import answer, difference, question
 
 TARGET = "load"
@@ -161,6 +162,30 @@ def test_side_view_has_one_sightline_through_both_feet_and_what_lies_under_each(
     assert "2.0 m over water" in said
     assert "0.9 m over barge four" in said
     assert "one sightline" in said
+
+
+def test_height_is_written_over_no_other_thing_than_what_lies_under_it() -> None:
+    those = layouts()
+    frame = _framed(those, 1152.0, 448.0, above=False)
+    said = "0.9 m over barge four"
+    (words_at,) = [
+        shape
+        for shape in _flat(twin_side(those, 1152.0, 448.0, _scale()))
+        if isinstance(shape, Text) and shape.words == said
+    ]
+    x, y = words_at.baseline_px
+    box = (x, y - cap_height_px(words_at.size_px), x + words_at.width_px, y)
+    others = [thing for thing in those.data.things if thing.role != "ground" and thing.name != "barge four"]
+    assert others
+    assert not [one.name for one, at in zip(others, _bounds(others, frame), strict=True) if overlap(box, at)]
+
+
+def test_what_differs_is_cut_to_its_share_where_it_is_too_long() -> None:
+    whole = "told by how it slides as the eye moves: 33 % of the silhouette differs"
+    for width, said in ((1700, whole), (1152, "33 % of the silhouette differs")):
+        shapes: list[Shape] = []
+        _picture_head(shapes, "A1 twin", "moved 3.1 m along the sightline", whole, 0, 0, width, _scale())
+        assert [one.words for one in shapes if isinstance(one, Text) and one.anchor == "right"] == [said]
 
 
 def test_mirror_twin_has_no_sightline_and_no_way() -> None:

@@ -64,7 +64,8 @@ def caption_lines(
     first = [label, *([Part(values, rank=3)] if values else []), *_gap_parts(take, study, flag, size, width)]
     alike = [confused_words(k, swap, swap) for k, swap in confused(take).items() if k not in said_of_all]
     camera = _camera_parts(take, study, swept, scale, alike)
-    return [first, camera, _target_parts(take, study, flag, size, width)]
+    head = [first, camera] if len(first) > 1 else [[label, *camera]]
+    return [*head, _target_parts(take, study, flag, size, width)]
 
 
 def _gap_parts(take: Take, study: Study, flag: Flag | None, size: int, within_px: float) -> list[Part]:

@@ -141,7 +141,7 @@ def _page(takes: Sequence[Take], sheet: Sheet, page: tuple[str, str, int] | None
     labels, note = _plan_labels(takes, sheet.swept)
     rows = common_settings(takes, study, sheet.swept, sheet.renderer_note)
     title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
-    said = " ".join(part for part in (sheet.answer, SAYS[sheet.mode]) if part)
+    said = [part for part in (sheet.answer, SAYS[sheet.mode]) if part]
     shapes, bottom = header_shapes(width, title, said, page, rows, plan, labels, note, scale, close_up)
     those = grid(arrangement, look.parts, bottom + HEADER_GAP, head)
     shapes += _heads(takes, arrangement, look, those)

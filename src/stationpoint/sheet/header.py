@@ -23,7 +23,7 @@ BESIDE, UNDER = 1700, 1000  # page widths from which the plan stands beside titl
 def header_shapes(
     width: int,
     title: str,
-    answer: str,
+    answer: Sequence[str],
     page: tuple[str, str, int] | None,
     rows: Sequence[Row],
     plan: PlanData | None,
@@ -32,8 +32,8 @@ def header_shapes(
     scale: Scale,
     close_up: bool = False,
 ) -> tuple[list[Shape], int]:
-    """The header and its height. page: number, words and count of pages. labels, plan_note: what
-    stands at the plan's cameras."""
+    """The header and its height. answer: sentences under the title. page: number, words and count of
+    pages. labels, plan_note: what stands at the plan's cameras."""
     inner = width - 2 * MARGIN
     beside = plan is not None and width >= BESIDE
     plan_width = min(max(inner * PLAN_SHARE, LEAST_PLAN), MOST_PLAN) if plan is not None else 0.0
@@ -42,7 +42,7 @@ def header_shapes(
     y = _title(shapes, title, text_width, CLOSE_UP_TITLE if close_up else TITLE, scale)
     if answer:
         size = scale.page_type(ANSWER)
-        for line in balanced(answer, size, "semibold", text_width, 2):
+        for line in _answer_lines(answer, size, text_width):
             y += round(size * 1.55)
             shapes.append(text((MARGIN, y), line, size, "semibold"))
     if page is not None:
@@ -70,6 +70,13 @@ def header_shapes(
     return shapes, y
 
 
+def _answer_lines(answer: Sequence[str], size: int, within_px: float) -> list[str]:
+    """The sentences on one line; where they do not fit, each begins a line of its own."""
+    whole = " ".join(answer)
+    sentences = [whole] if width_px(whole, size, "semibold") <= within_px else answer
+    return [line for one in sentences for line in balanced(one, size, "semibold", within_px, 2)]
+
+
 def title_lines(title: str, within_px: float, largest: int, scale: Scale) -> tuple[int, tuple[str, ...]]:
     """The title's size and lines: one line, shrunk down to 46 px, else two lines, else two smaller."""
     least = scale.page_type(LEAST_TITLE)
@@ -93,8 +100,10 @@ def _title(shapes: list[Shape], title: str, within_px: float, largest: int, scal
 
 
 def table_lines(value: str, size: int, within_px: float) -> list[str]:
-    """A value in lines that keep a number and its unit together: "10 %" is never broken."""
-    pieces = re.sub(r"(?<=\d) (?=(?:%|m|mm|in|px|arcmin)\b|%)", "\0", settable(value)).split(" ")
+    """A value in lines that keep a number and its unit together: "10 %" is never broken, nor is "0.81
+    arcmin a pixel"."""
+    value = settable(value).replace("arcmin a pixel", "arcmin\0a\0pixel")
+    pieces = re.sub(r"(?<=\d) (?=(?:%|m|mm|in|px|arcmin)\b|%)", "\0", value).split(" ")
     lines = [""]
     for piece in pieces:
         longer = f"{lines[-1]} {piece}".strip()

@@ -33,8 +33,9 @@ from stationpoint.sheet.scale import CLOSE_UP_PX, COLUMN_GUTTER, MARGIN, Scale, 
 from stationpoint.sheet.twin_plan import Layouts, twin_plan, twin_side
 from stationpoint.sheet.twin_words import MIRROR, answer, difference, question
 from stationpoint.sheet.who import Who
+from stationpoint.sheet.wording import span_words
 from stationpoint.study.models import Study
-from stationpoint.words import counted, plain
+from stationpoint.words import counted
 
 TITLE, ANSWER, HEAD, SUB = 54, 30, 38, 25
 PLAN_HEIGHT = 448
@@ -72,7 +73,7 @@ def twin_page(
     said = answer(built, target, kind, layouts)
     y = _head(shapes, question(target, kind), said, renderer_note, inner, scale)
     label = built.variant.label
-    moved = f"moved {plain(float(np.linalg.norm(layouts.way)), 1)} m along the sightline"
+    moved = f"moved {span_words(float(np.linalg.norm(layouts.way)))} along the sightline"
     heads = (
         (label, "as built", ""),
         (f"{label} twin", "mirrored in depth" if kind == MIRROR else moved, difference(built, target, kind)),
@@ -134,14 +135,18 @@ def _head(shapes: list[Shape], title: str, said: str, note: str, inner: float, s
 def _picture_head(
     shapes: list[Shape], name: str, sub: str, right: str, left: int, top: int, width: int, scale: Scale
 ) -> int:
-    """A rule, the bold name, what it is, and at the right what differs."""
+    """A rule, the bold name, what it is, and at the right what differs, without its level where that is
+    too long."""
     big, small = scale.page_type(HEAD), scale.page_type(SUB)
     baseline = top + round(big * 1.25)
     first = text((left, baseline), name, big, "bold")
     x = left + first.width_px + big * 0.45
     shapes += [rule(left, left + width, top), first, text((x, baseline), sub, small)]
-    if right and x + width_px(sub, small) + 20 + width_px(right, small, "semibold") <= left + width:
-        shapes.append(text((left + width, baseline), right, small, "semibold", anchor="right"))
+    room = left + width - x - width_px(sub, small) - 20
+    for said in (right, right.rpartition(": ")[2]):
+        if said and width_px(said, small, "semibold") <= room:
+            shapes.append(text((left + width, baseline), said, small, "semibold", anchor="right"))
+            break
     return baseline + round(big * 0.42)
 
 

@@ -9,9 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.ink.figures import box
-from stationpoint.ink.shapes import Area, Disc, Group, Line, Shape
+from stationpoint.ink.shapes import Area, Box, Disc, Group, Line, Shape
 from stationpoint.ink.type import cap_height_px, width_px
 from stationpoint.look import INK, PAPER, ROLE_TINT, SHADE, WHITE
+from stationpoint.sheet.marks.drawing import leader
 from stationpoint.sheet.plan import GROUND, PlanData, Thing
 from stationpoint.sheet.plan_frame import Frame, Words, within
 from stationpoint.sheet.plan_view import jump_arrow, outline_shapes, ruler_bar
@@ -117,7 +118,9 @@ def twin_side(layouts: Layouts, width: float, height: float, scale: Scale) -> li
         shapes += _on_line("one sightline", line, ends, words, small)
     shapes += _moved(layouts.moved, frame, above=False, scale=scale)
     for stand in dict.fromkeys((layouts.here, layouts.there)):
-        shapes += _height_over(stand, frame, words, small, scale)
+        others = [one for one in layouts.data.things if one.role != GROUND and one.name != stand.floor]
+        bounds = _bounds((*others, *layouts.moved), frame)
+        shapes += _height_over(stand, frame, words, small, scale, bounds)
     shapes += _names(layouts.data.things, frame, words, small, above=False)
     return _boxed("side", shapes + title, width, height, scale)
 
@@ -203,9 +206,11 @@ def _on_line(said: str, line: Points, ends: Points, words: Words, size: int) -> 
     return []
 
 
-def _height_over(stand: Stand, frame: Frame, words: Words, size: int, scale: Scale) -> list[Shape]:
+def _height_over(
+    stand: Stand, frame: Frame, words: Words, size: int, scale: Scale, others: Sequence[Box]
+) -> list[Shape]:
     """How high a foot is over what lies under it: a thin post beside it, with words; nothing where it
-    stands."""
+    stands. others: boxes of all but its floor, which its words leave free where they can."""
     if stand.floor_m is None or stand.at[2] - stand.floor_m < 0.05:
         return []
     spots = frame.side(np.array([stand.at[::2], (stand.at[0], stand.floor_m)]))
@@ -214,7 +219,34 @@ def _height_over(stand: Stand, frame: Frame, words: Words, size: int, scale: Sca
     shapes += [Line(np.array([spot - arm, spot + arm]), scale.line(1.25), INK, scale.halo) for spot in spots]
     words.take_line(spots[0], spots[1])
     said = f"{span_words(stand.at[2] - stand.floor_m)} over {stand.floor}".strip()
+    wide, drop = width_px(said, size, "semibold") / 2, cap_height_px(size)
+    (x, low), middle = spots[1], spots.mean(axis=0)
+    near = [(x, low + 10.0 + drop), (x + 10.0 + wide, middle[1]), (x - 10.0 - wide, middle[1])]
+    near += [
+        (middle[0] + side * (wide + off), middle[1] - up)
+        for up in (24.0, 40.0, 60.0, 80.0)
+        for side in (1.0, -1.0)
+        for off in (16.0, 40.0, 64.0)
+    ]
+    for at_x, at_y in near:
+        left, top = float(at_x) - wide, float(at_y) - drop
+        if any(a < left + 2 * wide and left < c and b < top + drop and top < d for a, b, c, d in others):
+            continue
+        put = words.put(said, float(at_x), float(at_y), size, "middle", "semibold", halo=True)
+        if put:
+            lead = leader(middle, (left, top, left + 2 * wide, top + drop), scale, 3.0)
+            return [*shapes, *([] if at_y > middle[1] - 24.0 else [lead]), *put]
     return shapes + _beside(said, spots[1:].repeat(2, axis=0), words, size)
+
+
+def _bounds(things: Sequence[Thing], frame: Frame) -> list[Box]:
+    """The boxes of things, (left, top, right, bottom) px of the side view."""
+    rings = [frame.side(thing.side) for thing in things]
+    return [
+        (float(r[:, 0].min()), float(r[:, 1].min()), float(r[:, 0].max()), float(r[:, 1].max()))
+        for r in rings
+        if len(r)
+    ]
 
 
 def _names(things: Sequence[Thing], frame: Frame, words: Words, size: int, above: bool) -> list[Shape]:

@@ -13,7 +13,7 @@ from stationpoint.sheet.scale import Scale
 
 NAME, LAYER = "axes", 80
 NAMES = {"x": "x", "y": "up", "z": "z"}
-TOLD: tuple[tuple[Grade, str], ...] = (("reads", "its place tells it"), ("weak", "only its size tells it"))
+TOLD: tuple[tuple[Grade, str], ...] = (("reads", "told by its place"), ("weak", "told by its size only"))
 LEAST_PX, WITHIN = 4.0, 0.35
 Points = NDArray[np.float64]
 
@@ -81,5 +81,5 @@ def legend(used: set[str], scale: Scale) -> list[Entry]:
     for grade, said in TOLD:
         if f"axes {grade}" in used:
             arm = arm_shapes(np.array([2.0, 10.0]), np.array([52.0, 10.0]), grade, scale)
-            entries.append((tuple(arm), f"1 m at the subject: {said}"))
+            entries.append((tuple(arm), f"1 m at the subject, {said}"))
     return entries

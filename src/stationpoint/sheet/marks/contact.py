@@ -38,10 +38,12 @@ def claim(look: Drawing) -> None:
     for edge in contacts:
         _take(look, edge.way)
     rest = len(contacts) - MOST_LABELS
+    placed: list[Shape] = []
     for k, edge in enumerate(contacts[:MOST_LABELS]):
         last = k == MOST_LABELS - 1 and rest > 0
         words = f"{edge.words}, and {rest} more" if last else edge.words
-        look.on_top.extend(_black_label(look, edge, words))
+        placed += _black_label(look, edge, words)
+    look.on_top.extend(sorted(placed, key=lambda one: not isinstance(one, Line)))  # leaders under all labels
     for edge in _breaks(look):
         _take(look, edge.way)
 
@@ -86,7 +88,7 @@ def _breaks(look: Drawing) -> list[Edge]:
 def _take(look: Drawing, way: Points) -> None:
     reach = look.scale.long(ACROSS / 2 + 1)
     for x, y in evenly(way, look.scale.long(6)).tolist():
-        look.room.take((x - reach, y - reach, x + reach, y + reach))
+        look.room.stitch((x - reach, y - reach, x + reach, y + reach))
     for p, q in pairwise(way):
         look.room.take_line(p, q)
 

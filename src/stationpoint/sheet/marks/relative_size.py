@@ -14,6 +14,7 @@ from stationpoint.sheet.scale import Scale
 
 NAME, LAYER, CUE = NAME_OF_ALL, 44, "relative_size"
 TOP, BESIDE = 8.0, 10.0  # half the width of a post's top; from a thing to a post beside it, px
+MOST_COVERED = 0.4  # of a post, by the subject
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -60,8 +61,11 @@ def _beside(foot: Points, own: Points | None, scale: Scale) -> list[Points]:
 
 
 def _posts(look: Drawing, feet: tuple[Points, Points], metres: tuple[Points, Points]) -> list[Shape]:
-    """Both posts on their feet. metres: what a metre upwards is there, (2,) px."""
+    """Both posts on their feet, none where they would hide a false border or the subject hides one.
+    metres: what a metre upwards is there, (2,) px."""
     posts = [np.array([foot, foot + up]) for foot, up in zip(feet, metres, strict=True)]
+    if shown(look)[CUE] != "misleads" and any(_unclear(look, line) for line in posts):
+        return []
     grade = shown(look)[CUE]
     shapes = [shape for line in posts for shape in post(line, grade, look.scale)]
     above = np.array([0.0, -look.scale.long(14)])
@@ -69,6 +73,12 @@ def _posts(look: Drawing, feet: tuple[Points, Points], metres: tuple[Points, Poi
     aside = np.array([look.scale.long(15), 0.0])
     spots += [line.mean(axis=0) + side * aside for line in posts for side in (-1.0, 1.0)]
     return put(look, CUE, [(line[0], line[1]) for line in posts], shapes, spots)
+
+
+def _unclear(look: Drawing, line: Points) -> bool:
+    """Whether a post would hide a false border, or the subject much of the post."""
+    covered = look.room.subject[look.room.along(line[0], line[1])]
+    return look.room.over_stitches(line[0], line[1]) or float(covered.sum()) > MOST_COVERED * len(covered)
 
 
 def post(line: Points, grade: Grade, scale: Scale) -> list[Shape]:

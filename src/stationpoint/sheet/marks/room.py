@@ -18,8 +18,8 @@ class Room:
 
     taken: no label here. kept: no leader either. feet: take-offs, landings and what lies between them,
     which no mark may cover. shown: targets, which other labels leave free where
-    they can. subject: the subject's own blocks; passed: whether a line ran over them. busy: how much
-    the picture changes within a block, 0..255.
+    they can. stitched: false borders, which no post may hide. subject: the subject's own blocks;
+    passed: whether a line ran over them. busy: how much the picture changes within a block, 0..255.
     """
 
     def __init__(self, size_px: tuple[int, int], picture: NDArray[np.uint8] | None = None) -> None:
@@ -29,6 +29,7 @@ class Room:
         self.kept: Blocks = np.zeros((down, across), dtype=bool)
         self.feet: Blocks = np.zeros((down, across), dtype=bool)
         self.shown: Blocks = np.zeros((down, across), dtype=bool)
+        self.stitched: Blocks = np.zeros((down, across), dtype=bool)
         self.subject: Blocks = np.zeros((down, across), dtype=bool)
         self.passed = False
         self.busy = np.zeros((down, across), dtype=np.float32)
@@ -67,6 +68,11 @@ class Room:
         """From now on no label may lie in this box."""
         self.taken[self._slices(box)] = True
 
+    def stitch(self, box: Box) -> None:
+        """Take a box on a false border."""
+        self.take(box)
+        self.stitched[self._slices(box)] = True
+
     def keep(self, blocks: Blocks, feet: bool = False) -> None:
         """Neither label nor leader may lie on these blocks; `feet`: nor any mark but the gap's own."""
         self.taken |= blocks
@@ -102,6 +108,10 @@ class Room:
     def over_feet(self, start: ArrayLike, end: ArrayLike) -> bool:
         """Whether a line would cover a take-off, a landing or what lies between."""
         return bool(self.feet[self.along(start, end)].any())
+
+    def over_stitches(self, start: ArrayLike, end: ArrayLike) -> bool:
+        """Whether a line would hide a part of a false border."""
+        return bool(self.stitched[self.along(start, end)].any())
 
     def keep_disc(self, centre: ArrayLike, radius_px: float, feet: bool = False) -> None:
         """Keep a disc clear."""
