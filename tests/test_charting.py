@@ -118,3 +118,13 @@ def test_the_same_chart_is_the_same_bytes_as_png_and_as_svg():
 def test_words_stand_on_a_ladder_from_worst_to_best():
     words = Chart("Made", "focal_mm", (24, 48), (Series("a", ("lies", "sure")),), "verdict", "", (), "")
     assert drawn(words, ".png") != drawn(MADE, ".png")
+
+
+def test_fields_that_move_together_are_one_step_each(tmp_path):
+    (tmp_path / "yard.toml").write_text(SCENE)
+    columns = "columns = { focal_mm = [24, 24, 48], pitch_deg = [10, 30, 30] }"
+    study = study_from_text(STUDY.replace("columns = { focal_mm = [24, 48] }", columns), "made")
+    takes = sweep(prepare(study, tmp_path), Wants(picture=False, only=frozenset({"gaps"})), "rays")
+    chart = chart_of(takes, study, "gaps.hop.true_span_m", None, "")
+    assert chart.steps == ("24 mm, pitch 10°", "24 mm, pitch 30°", "48 mm, pitch 30°")
+    assert [line.values for line in chart.lines] == [(4.0, 4.0, 4.0)] * 2

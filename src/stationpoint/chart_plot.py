@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 WIDTH_PX, HEIGHT_PX, DPI = 1500, 900, 150
-MOST_TICKS, LINE_NAME_LETTERS = 16, 26
+MOST_TICKS, LINE_NAME_LETTERS, STEP_LETTERS = 16, 26, 22
 FIELD_NAMES = {"focal": "focal length", "hfov": "horizontal angle", "vfov": "vertical angle"}
 # Worst first: where such a word stands on the upright axis.
 LADDERS = (
@@ -102,7 +102,7 @@ def _fill(figure: Figure, chart: Chart) -> None:
     else:
         _limits(axes, chart.limits, named=len(chart.lines) > 1)
         axes.set_ylabel(f"{chart.says}{f', {chart.unit}' if chart.unit else ''}", color=ink)
-    names = [plain(float(step)) if numeric else value_words(chart.field, step) for step in chart.steps]
+    names = [_step_words(chart.field, step, numeric) for step in chart.steps]
     thin = -(-len(xs) // MOST_TICKS)
     axes.set_xticks(xs[::thin], labels=names[::thin])
     axes.minorticks_off()
@@ -120,6 +120,13 @@ def _fill(figure: Figure, chart: Chart) -> None:
     foot = f"{gaps}A chart screens cameras; it does not replace players."
     figure.text(0.03, 0.04, foot, size=9.5, color=ink)
     figure.text(0.97, 0.04, chart.foot, size=9.5, weight="semibold", color=ink, ha="right")
+
+
+def _step_words(field: str, step: float | str, numeric: bool) -> str:
+    if numeric:
+        return plain(float(step))
+    words = value_words(field, step) if not isinstance(step, str) else step
+    return words.replace(", ", ",\n") if len(words) > STEP_LETTERS else words
 
 
 def _field_words(field: str, numeric: bool) -> str:
@@ -191,17 +198,19 @@ def _word_limits(axes: Axes, limits: Iterable[Limit], words: tuple[str, ...]) ->
 def _line_names(axes: Axes, ends: Sequence[tuple[float, float, str]]) -> None:
     """Each line's name at its end, pushed apart where they would touch."""
     low, high = axes.get_ylim()
-    step = 0.055 * (high - low)
+    line = 0.055 * (high - low)
     order = sorted(range(len(ends)), key=lambda k: ends[k][1])
+    names = [wrap(name, LINE_NAME_LETTERS) for _, _, name in ends]
     heights: dict[int, float] = {}
-    floor = low - step
+    floor = low - line
     for k in order:
-        floor = max(ends[k][1], floor + step)
-        heights[k] = floor
+        half = line * max(1, len(names[k])) / 2
+        heights[k] = max(ends[k][1], floor + half)
+        floor = heights[k] + half
     for k, (x, y, name) in enumerate(ends):
         if name:
             axes.annotate(
-                "\n".join(wrap(name, LINE_NAME_LETTERS)),
+                "\n".join(names[k]),
                 (x, y),
                 xytext=(1.02, heights[k]),
                 textcoords=("axes fraction", "data"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -51,7 +51,7 @@ def chart_of(takes: Sequence[Take], study: Study, reading: str, against: str | N
     """
     field = _field(study, against)
     together = _together(study, field)
-    steps = list(dict.fromkeys(_of(take.variant, field) for take in takes))
+    steps = list(dict.fromkeys(_step(take.variant, field, together) for take in takes))
     found: dict[tuple[str, ...], dict[Any, float | str | None]] = {}
     paths: dict[ReadingPath, None] = {}
     for take in takes:
@@ -59,7 +59,7 @@ def chart_of(takes: Sequence[Take], study: Study, reading: str, against: str | N
             if path_matches(path, reading):
                 paths[path] = None
                 line = (*_others(take.variant, together), take.place.name, ".".join(path))
-                found.setdefault(line, {})[_of(take.variant, field)] = _drawable(value, path)
+                found.setdefault(line, {})[_step(take.variant, field, together)] = _drawable(value, path)
     if not found:
         raise StudyWrong(_no_reading(reading, takes))
     if len(found) > MOST_LINES:
@@ -126,8 +126,22 @@ def _together(study: Study, field: str) -> frozenset[str]:
     return frozenset(next(axis for axis in axes if field in axis))
 
 
-def _of(variant: Variant, field: str) -> Any:
-    return dict(variant.changes)[field]
+def _step(variant: Variant, field: str, together: frozenset[str]) -> Any:
+    """The step that a variant stands at: its value, or all values in words where fields move together."""
+    if len(together) == 1:
+        return dict(variant.changes)[field]
+    values = dict(variant.changes)
+    parts = [
+        value_words(name, value)
+        for name, value in values.items()
+        if name in together and _tells(name, values)
+    ]
+    return ", ".join(parts)
+
+
+def _tells(name: str, values: Mapping[str, Any]) -> bool:
+    """Whether a field says something under these: an oblique one only of an oblique view."""
+    return not name.startswith("oblique_") or values.get("projection", "oblique") == "oblique"
 
 
 def _others(variant: Variant, together: frozenset[str]) -> tuple[str, ...]:

@@ -134,13 +134,21 @@ def in_view(at: Sight, end: End) -> bool:
 
 
 def foot_visible(at: Sight, end: End) -> bool:
-    """Whether the foot is in the picture and no node but its own and its support hides it."""
+    """Whether the foot is in the picture and no node but its own and its support hides it.
+
+    One on an edge is seen if a pixel beside it shows what it stands on, so that the picture's size
+    does not decide.
+    """
     px = project(at.camera, end.foot_m)
     if not inside(at.camera, px)[0]:
         return False
     hidden, row, column = hidden_at(at.depth_m, px, depths(at.camera, end.foot_m), np.zeros(1))
-    nearest = int(at.ids[row[0], column[0]])
-    return not hidden[0] or nearest in ids_of(at.case, (*end.own, end.support, *end.ignoring))
+    if not hidden[0]:
+        return True
+    top, left = max(int(row[0]) - 1, 0), max(int(column[0]) - 1, 0)
+    around = np.unique(at.ids[top : int(row[0]) + 2, left : int(column[0]) + 2])
+    own = ids_of(at.case, (*end.own, end.support, *end.ignoring))
+    return any(int(number) in own for number in around)
 
 
 def open_points(at: Sight, points_m: Points, but: Iterable[str | None] = ()) -> Bits:
