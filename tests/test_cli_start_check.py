@@ -98,7 +98,7 @@ def test_check_warns_of_a_camera_in_a_solid_but_not_in_the_room_it_films(tmp_pat
     wall = '\n[[solid]]\nname = "block"\nshape = "box"\nsize = [4, 9, 4]\nat = [0, 0, 8]\n'
     yard(tmp_path, scene=SCENE + wall)
     said = done("check", "yard.study.toml", cwd=tmp_path).text
-    assert 'All 2 set-ups: the camera is inside "block".' in said
+    assert 'Both variants: the camera is inside "block".' in said
     hall = '\n[[solid]]\nname = "hall"\nshape = "box"\nsize = [30, 9, 30]\nat = [0, -1, 0]\n'
     yard(tmp_path, scene=SCENE + hall)
     assert "inside" not in done("check", "yard.study.toml", cwd=tmp_path).text

@@ -37,7 +37,11 @@ def wrong_study(folder: Path, old: str, new: str, *words: str) -> str:
         ("at = [0, 0, 0]", "at = [0, 0]", "subject: at is [0, 0], must be three numbers"),
         ("at = [0, 0, 0]", "at = [0, inf, 0]", "subject: at"),
         ('node = "crate"', 'node = "crat"', "`crat` is not a node of the scene; did you mean `crate`?"),
-        ('scene = "yard.toml"', 'scene = "sea.toml"', "sea.toml: there is no such file."),
+        (
+            'scene = "yard.toml"',
+            'scene = "sea.toml"',
+            'scene = "sea.toml" was not found; did you mean "yard.toml"?',
+        ),
         ('scene = "yard.toml"', 'scene = "."', "is a folder"),
         ('scene = "yard.toml"', "", "scene is missing"),
         ("[24, 50]", "[]", "focal_mm has no values"),

@@ -44,7 +44,7 @@ def _where(take: Take) -> str:
 
 def _which(where: Sequence[str], count: int) -> str:
     if len(where) == count > 1:
-        return f"All {counted(count, 'set-up')}"
+        return "Both variants" if count == 2 else f"All {counted(count, 'variant')}"
     if len(where) <= MOST_LABELS + 1:
         return listed(where)
     return f"{', '.join(where[:MOST_LABELS])} and {len(where) - MOST_LABELS} more"

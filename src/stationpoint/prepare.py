@@ -19,6 +19,7 @@ from stationpoint.study.sweep import Variant, expand
 from stationpoint.words import listed, nearest
 
 MOST_NAMED = 8
+SCENE_ENDS = (".toml", ".glb", ".gltf", ".obj", ".stl", ".ply")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,6 +49,8 @@ def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
     study = portable(study)
     variants = expand(study)
     if scene is None:
+        if not path.exists():
+            raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{_meant(path)}')
         scene = read_scene(path)
     complaints = list(check(study, scene, FIELDS))
     if complaints:
@@ -55,6 +58,16 @@ def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
     used = dict.fromkeys(variant.camera.from_ for variant in variants)
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
     return Prepared(study, drawn(scene, study), scene.digest, variants, cameras, scene.notes)
+
+
+def _meant(path: Path) -> str:
+    """The end of a sentence about a scene that is not there: the nearest name beside it."""
+    try:
+        names = [file.name for file in path.parent.iterdir() if file.suffix.lower() in SCENE_ENDS]
+    except OSError:
+        return f"; {path.parent} cannot be looked into."
+    close = nearest(path.name, names)
+    return f'; did you mean "{close}"?' if close else "; its path counts from the study's own folder."
 
 
 def portable(study: Study) -> Study:
