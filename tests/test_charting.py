@@ -8,7 +8,7 @@ import xml.etree.ElementTree as ET
 import pytest
 from PIL import Image
 
-from stationpoint.chart_plot import drawn
+from stationpoint.chart_plot import drawn, ladder
 from stationpoint.charting import Chart, Series, chart_of
 from stationpoint.errors import StudyWrong
 from stationpoint.prepare import prepare
@@ -116,8 +116,10 @@ def test_the_same_chart_is_the_same_bytes_as_png_and_as_svg():
 
 
 def test_words_stand_on_a_ladder_from_worst_to_best():
-    words = Chart("Made", "focal_mm", (24, 48), (Series("a", ("lies", "sure")),), "verdict", "", (), "")
-    assert drawn(words, ".png") != drawn(MADE, ".png")
+    words = Chart("Made", "focal_mm", (24, 48), (Series("a", ("sure", "lies")),), "verdict", "", (), "")
+    assert ladder(words) == ("lies", "close call", "needs a cue", "sure")
+    assert ladder(MADE) == ()
+    assert drawn(words, ".svg").startswith(b"<?xml")
 
 
 def test_fields_that_move_together_are_one_step_each(tmp_path):

@@ -1,39 +1,32 @@
-"""From variant and place to camera: all that is solved, including lens, hold and offset.
+"""From variant and place to camera: the one door from a study's camera to matrices.
 
-This is the one file that knows how a study's camera becomes matrices.
+`placing` turns fields into lens, pose and projection; `hold` keeps the subject's size; here they meet.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import asin, atan2, cos, degrees, hypot, radians, sin, tan
+from math import atan2, cos, degrees, radians, sin, tan
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.errors import StudyWrong
+from stationpoint.hold import held
 from stationpoint.look import LIGHT_TOWARDS, LIGHT_YAW_DEG
 from stationpoint.optics.camera import Camera, depths, project
 from stationpoint.optics.lens import (
-    angle_of_view_deg,
-    focal_for_angle_mm,
+    angles_of_view_deg,
     other_aspect_focal,
     picture_on_gate_mm,
 )
-from stationpoint.optics.pose import backwards, eye_of, look_at, turned, view_from
-from stationpoint.optics.projection import oblique, orthographic, perspective
+from stationpoint.optics.pose import backwards, eye_of, look_at, view_from
+from stationpoint.placing import LENS_FIELDS, Lens, Vector, depth_m, lens_of, posed, projection_of, ratio_of
 from stationpoint.scene.types import Scene, SceneCamera
 from stationpoint.shot import Setup
 from stationpoint.study.models import CameraFields, Place, Study, aspect_ratio
 from stationpoint.study.sweep import Variant
-
-Vector = NDArray[np.float64]
-
-DEFAULT_FOCAL_MM = 35.0
-DEFAULT_DISTANCE_M = 8.0
-LENS_FIELDS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")
-NAMED_RATIO = {"cavalier": 1.0, "cabinet": 0.5}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,45 +36,6 @@ class Shape:
     words: str
     aspect: float
     cell_px: tuple[int, int]
-
-
-@dataclass(frozen=True, slots=True)
-class Lens:
-    """What decides scale. over_width: F / W (perspective) or None; view_width_m: parallel or None."""
-
-    over_width: float | None
-    view_width_m: float | None
-
-
-def focal_mm_of(camera: CameraFields, aspect: float) -> float:
-    """Focal length in mm that the camera's lens field asks for; 35 mm where it has none.
-
-    A horizontal, vertical or diagonal angle counts over the picture on its gate.
-    """
-    width, height = picture_on_gate_mm(camera.gate_mm, aspect, camera.fit)
-    if camera.focal_mm is not None:
-        return camera.focal_mm
-    for angle, side in (
-        (camera.hfov_deg, width),
-        (camera.vfov_deg, height),
-        (camera.dfov_deg, hypot(width, height)),
-    ):
-        if angle is not None:
-            return focal_for_angle_mm(angle, side)
-    return DEFAULT_FOCAL_MM
-
-
-def lens_of(camera: CameraFields, aspect: float, distance_m: float) -> Lens:
-    """The lens of a camera as written, before any hold.
-
-    A parallel view with no view_height_m gets the height that the lens sees at the distance.
-    """
-    over_width = focal_mm_of(camera, aspect) / picture_on_gate_mm(camera.gate_mm, aspect, camera.fit)[0]
-    if camera.projection == "perspective":
-        return Lens(over_width, None)
-    if camera.view_height_m is not None:
-        return Lens(None, camera.view_height_m * aspect)
-    return Lens(None, distance_m / over_width)
 
 
 def subject_foot_m(study: Study, scene: Scene, place: Place) -> Vector:
@@ -145,14 +99,18 @@ def aim(
     near_m, far_m = planes_m(camera, placed.view, scene)
     built = Camera(
         view=placed.view,
-        projection=projection_of(camera, lens, shape.aspect, near_m, far_m, placed.shift, placed.distance_m),
+        projection=projection_of(
+            camera, lens, shape.aspect, near_m, far_m, placed.shift, depth_m(placed.view, anchor)
+        ),
         pixels=shape.cell_px,
         kind=camera.projection,
         near_m=near_m,
         far_m=far_m,
     )
     gate_w = picture_on_gate_mm(camera.gate_mm, shape.aspect, camera.fit)[0]
-    angles = angles_deg(lens, shape.aspect)
+    angles: tuple[float | None, ...] = (None, None, None)
+    if lens.over_width is not None:  # of the picture itself, in picture widths
+        angles = angles_of_view_deg(lens.over_width, (1.0, 1.0), shape.aspect)
     is_oblique = camera.projection == "oblique"
     return Setup(
         camera=built,
@@ -259,7 +217,7 @@ def placed_by_file(variant: Variant, found: SceneCamera, anchor: Vector, aspect:
     moved_eye = anchor + (eye - anchor) * (new_distance / distance)
     view = view_from(moved_eye, rotation)
     trial = Camera(
-        view, projection_of(camera, lens, aspect, 0.1, 100.0, (0.0, 0.0), new_distance), (1, 1),
+        view, projection_of(camera, lens, aspect, 0.1, 100.0, (0.0, 0.0), depth_m(view, anchor)), (1, 1),
         camera.projection, 0.1, 100.0,
     )  # fmt: skip
     at = project(trial, anchor)[0]
@@ -276,159 +234,6 @@ def lens_of_file(found: SceneCamera, aspect: float) -> Lens:
     return Lens(1.0 / (2.0 * aspect * tan(radians(found.vfov_deg) / 2.0)), None)
 
 
-def held(variant: Variant, study: Study, anchor: Vector, aspect: float) -> tuple[Lens, float]:
-    """Lens and distance once `hold` has been kept.
-
-    subject-scale: pixels per metre at the anchor stay those of the study's own lens and distance
-    (d = d0 f / f0; parallel views get the view height that matches; where only the distance is
-    swept, the lens gives way). subject-height: the same for the drawn height of the subject.
-    """
-    camera = variant.camera
-    distance = camera.distance_m if camera.distance_m is not None else DEFAULT_DISTANCE_M
-    lens = lens_of(camera, aspect, distance)
-    if variant.hold == "nothing":
-        return lens, distance
-    swept = {name for name, _ in variant.changes}
-    kept = variant.base.model_copy(update={"distance_m": study.camera.distance_m})
-    kept_distance = kept.distance_m if kept.distance_m is not None else DEFAULT_DISTANCE_M
-    kept_aspect = aspect_ratio(kept.aspect) if kept.aspect is not None else aspect
-    kept_lens = lens_of(kept, kept_aspect, kept_distance)
-    lens_swept = bool(swept & {*LENS_FIELDS, "view_height_m"})
-    if lens_swept and "distance_m" in swept and camera.projection == "perspective":
-        raise StudyWrong(
-            f'sweep: hold = "{variant.hold}" cannot be kept while the lens and distance_m are both swept; '
-            'sweep one of them, or set hold = "nothing".'
-        )
-    measure = _Held(study, anchor, variant.hold)
-    goal = measure.size(kept, kept_lens, kept_aspect, kept_distance)
-    if camera.projection == "perspective" and "distance_m" not in swept:
-        return lens, measure.distance_for(goal, camera, lens, aspect)
-    if camera.projection != "perspective" and "view_height_m" in swept:
-        return lens, distance
-    return measure.lens_for(goal, camera, aspect, distance), distance
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Held:
-    """What a hold keeps: the drawn size of the subject in picture widths."""
-
-    study: Study
-    anchor: Vector
-    hold: str
-
-    def size(self, camera: CameraFields, lens: Lens, aspect: float, distance_m: float) -> float:
-        """Picture widths a metre at the anchor, or the subject's drawn height in picture widths."""
-        view, shift = posed(camera, lens, aspect, self.anchor, distance_m)
-        if self.hold == "subject-scale":
-            if lens.view_width_m is not None:
-                return 1.0 / lens.view_width_m
-            assert lens.over_width is not None
-            depth = -float(view[2, :3] @ self.anchor + view[2, 3])
-            return lens.over_width / depth
-        height = self.study.subject.height_m if self.study.subject else 1.7
-        foot = self.anchor - np.array([0.0, camera.anchor_height_m, 0.0])
-        trial = Camera(
-            view, projection_of(camera, lens, aspect, 0.1, 100.0, shift, distance_m), (10000, 10000),
-            camera.projection, 0.1, 100.0,
-        )  # fmt: skip
-        pixels = project(trial, np.array([foot, foot + np.array([0.0, height, 0.0])]))
-        drawn = (pixels[1] - pixels[0]) / 10000.0
-        return hypot(drawn[0], drawn[1] / aspect)
-
-    def distance_for(self, goal: float, camera: CameraFields, lens: Lens, aspect: float) -> float:
-        """The distance at which a perspective camera draws the subject at the goal's size."""
-        if self.hold == "subject-scale":
-            return self.size(camera, lens, aspect, 1.0) / goal
-        return _bisected(lambda d: self.size(camera, lens, aspect, d), goal, self.hold)
-
-    def lens_for(self, goal: float, camera: CameraFields, aspect: float, distance_m: float) -> Lens:
-        """The lens that draws the subject at the goal's size from the distance."""
-        if camera.projection != "perspective":
-            unit = self.size(camera, Lens(None, 1.0), aspect, distance_m)
-            if unit < 1e-9:
-                raise StudyWrong(
-                    f'sweep: hold = "{self.hold}" cannot be kept in a view straight down: '
-                    "the subject has no height there."
-                )
-            return Lens(None, unit / goal)
-        width = _bisected(
-            lambda w: self.size(camera, Lens(1.0 / w, None), aspect, distance_m), goal, self.hold
-        )
-        return Lens(1.0 / width, None)
-
-
-def _bisected(size_at: Callable[[float], float], goal: float, hold: str) -> float:
-    """Where a falling function of a positive number meets the goal; StudyWrong where it never does."""
-    low, high = 1e-3, 1e6
-
-    def over(x: float) -> bool:
-        value = size_at(x)
-        return not np.isfinite(value) or value > goal
-
-    if goal <= 0.0 or over(high):
-        raise StudyWrong(
-            f'sweep: hold = "{hold}" finds no camera that draws the subject at the size that it has now.'
-        )
-    for _ in range(200):
-        middle = (low * high) ** 0.5
-        low, high = (middle, high) if over(middle) else (low, middle)
-        if high / low - 1.0 < 1e-13:
-            break
-    return float((low * high) ** 0.5)
-
-
-def posed(
-    camera: CameraFields, lens: Lens, aspect: float, anchor: Vector, distance_m: float
-) -> tuple[NDArray[np.float64], tuple[float, float]]:
-    """View matrix (4, 4) and lens shift that put the anchor at the camera's offset."""
-    rotation = turned(camera.yaw_deg, camera.pitch_deg, camera.roll_deg)
-    eye = anchor + distance_m * backwards(camera.yaw_deg, camera.pitch_deg)
-    if camera.offset == (0.0, 0.0):
-        return view_from(eye, rotation), (0.0, 0.0)
-    if camera.offset_by == "shift":
-        return view_from(eye, rotation), camera.offset
-    # Where the anchor must lie before the eye, in metres right and up at its distance.
-    if lens.view_width_m is not None:
-        width = lens.view_width_m
-    else:
-        assert lens.over_width is not None
-        width = distance_m / lens.over_width
-    right_m, up_m = camera.offset[0] * width, camera.offset[1] * width / aspect
-    if camera.offset_by == "slide":
-        return view_from(eye - right_m * rotation[0] - up_m * rotation[1], rotation), (0.0, 0.0)
-    away = distance_m
-    if lens.view_width_m is not None:
-        rest = distance_m**2 - right_m**2 - up_m**2
-        if rest <= 0.0:
-            raise StudyWrong(
-                'camera: offset_by = "turn" cannot bring the subject so far aside in a parallel view '
-                f'from {distance_m:g} m; use "shift" or "slide".'
-            )
-        away = rest**0.5
-    yaw, pitch = _turned_to(camera, np.array([right_m, up_m, away]))
-    return view_from(eye, turned(yaw, pitch, camera.roll_deg)), (0.0, 0.0)
-
-
-def _turned_to(camera: CameraFields, seen: Vector) -> tuple[float, float]:
-    """Yaw and pitch at which the sightline to the anchor has the camera coordinates `seen`.
-
-    seen: (3,) right, up, away. The roll stays; the eye stays.
-    """
-    roll = radians(camera.roll_deg)
-    right, up, away = seen / np.linalg.norm(seen)
-    right, up = cos(roll) * right + sin(roll) * up, -sin(roll) * right + cos(roll) * up
-    reach = hypot(up, away)
-    sink = -sin(radians(camera.pitch_deg))  # vertical part of the sightline
-    if abs(sink) > reach:
-        raise StudyWrong(
-            f'camera: offset_by = "turn" cannot bring the subject to {list(camera.offset)} at a pitch of '
-            f'{camera.pitch_deg:g} degrees; use "shift" or "slide".'
-        )
-    pitch = atan2(up, away) - asin(sink / reach)
-    ahead = up * sin(pitch) + away * cos(pitch)
-    return camera.yaw_deg + degrees(atan2(right, ahead)), degrees(pitch)
-
-
 def at_aspect(lens: Lens, aspect: float, new_aspect: float, policy: str) -> Lens:
     """The lens in a picture of another aspect, by the study's aspect policy."""
     if abs(new_aspect / aspect - 1.0) < 1e-9:
@@ -437,33 +242,6 @@ def at_aspect(lens: Lens, aspect: float, new_aspect: float, policy: str) -> Lens
         return Lens(other_aspect_focal(lens.over_width, aspect, new_aspect, policy), None)
     assert lens.view_width_m is not None
     return Lens(None, 1.0 / other_aspect_focal(1.0 / lens.view_width_m, aspect, new_aspect, policy))
-
-
-def projection_of(
-    camera: CameraFields,
-    lens: Lens,
-    aspect: float,
-    near_m: float,
-    far_m: float,
-    shift: tuple[float, float],
-    distance_m: float,
-) -> NDArray[np.float64]:
-    """Projection matrix (4, 4) of a camera with a solved lens."""
-    if lens.over_width is not None:
-        return perspective(lens.over_width, aspect, near_m, far_m, shift)
-    assert lens.view_width_m is not None
-    height = lens.view_width_m / aspect
-    if camera.projection == "oblique":
-        return oblique(
-            height, aspect, near_m, far_m, ratio_of(camera), camera.oblique_angle_deg, distance_m, shift
-        )
-    return orthographic(height, aspect, near_m, far_m, shift)
-
-
-def ratio_of(camera: CameraFields) -> float:
-    """Metres drawn for one metre of depth in an oblique view: cavalier 1, cabinet 1/2."""
-    ratio = camera.oblique_ratio
-    return NAMED_RATIO[ratio] if isinstance(ratio, str) else float(ratio)
 
 
 def planes_m(camera: CameraFields, view: NDArray[np.float64], scene: Scene) -> tuple[float, float]:
@@ -489,18 +267,6 @@ def planes_m(camera: CameraFields, view: NDArray[np.float64], scene: Scene) -> t
     if far <= near:
         raise StudyWrong(f"camera: far_m is {far:g}, must be above near_m ({near:g}).")
     return near, far
-
-
-def angles_deg(lens: Lens, aspect: float) -> tuple[float | None, float | None, float | None]:
-    """Horizontal, vertical and diagonal angle of view in degrees; None in parallel views."""
-    if lens.over_width is None:
-        return None, None, None
-    w, h = 1.0, 1.0 / aspect
-    return (
-        angle_of_view_deg(lens.over_width, w),
-        angle_of_view_deg(lens.over_width, h),
-        angle_of_view_deg(lens.over_width, hypot(w, h)),
-    )
 
 
 def towards_light(

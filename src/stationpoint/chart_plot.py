@@ -69,7 +69,7 @@ def _font_family() -> str:
 
 
 def _fill(figure: Figure, chart: Chart) -> None:
-    words = _ladder(chart)
+    words = ladder(chart)
     left = 0.17 if words else 0.09
     axes: Axes = figure.add_axes((left, 0.17, 0.76 - left, 0.62), facecolor=_hex(PALE))
     ink = _hex(INK)
@@ -137,7 +137,7 @@ def _field_words(field: str, numeric: bool) -> str:
     return f"{FIELD_NAMES.get(name, name.replace('_', ' '))}, {unit}"
 
 
-def _ladder(chart: Chart) -> tuple[str, ...]:
+def ladder(chart: Chart) -> tuple[str, ...]:
     """The words of the upright axis, worst lowest; none where the readings are numbers."""
     said = [value for line in chart.lines for value in line.values if isinstance(value, str)]
     if not said:

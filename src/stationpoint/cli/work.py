@@ -25,7 +25,7 @@ from stationpoint.render import choose_renderer
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.standing import free_m
 from stationpoint.scene.types import Scene
-from stationpoint.study.file import read_study, study_from_text, what_is
+from stationpoint.study.file import read_text, study_from_text, what_is
 from stationpoint.study.models import Study
 from stationpoint.study.start import default_study, subject_height_m
 from stationpoint.study.text import study_text
@@ -53,21 +53,14 @@ def ready(path: Path, changes: Changes) -> Prepared:
 
 def study_of(path: Path, changes: Changes) -> tuple[Study, Scene | None]:
     """The study of a file; of a scene or mesh file the default one, and the scene, which was read."""
+    scene = None
     if what_is(path) == "study":
-        study = read_study(
-            path,
-            changes["sets"],
-            rows=changes["rows"],
-            columns=changes["columns"],
-            pages=changes["pages"],
-            hold=changes["hold"],
-            place=changes["places"],
-            viewing=changes["viewings"],
-        )
-        return study, None
-    scene = read_scene(path)
+        text = read_text(path)
+    else:
+        scene = read_scene(path)
+        text = study_text(first_study(path.name, scene))
     study = study_from_text(
-        study_text(first_study(path.name, scene)),
+        text,
         path.name,
         changes["sets"],
         rows=changes["rows"],

@@ -22,7 +22,6 @@ RECORD_KEYWORD, STUDY_KEYWORD = "stationpoint record", "stationpoint study"
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 LEVEL = 3  # half the time of 6, a tenth larger
 BLOCK_BYTES = 1 << 19  # of pixels in a block: fixed, so that bytes do not depend on the threads
-WINDOW_BYTES = 1 << 15  # what deflate can look back to
 TRIAL_ROWS = 6
 NO_FILTER, SUB, UP = 0, 1, 2
 LARGEST_TEXT = 1 << 28

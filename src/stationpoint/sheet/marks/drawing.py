@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.ink.figures import zigzag
 from stationpoint.ink.shapes import Box, Line, PointsLike, Shape, Text, Weight
-from stationpoint.ink.type import ascent_px, cap_height_px, cut, descent_px, text, width_px
+from stationpoint.ink.type import cap_height_px, cut, text, width_px
 from stationpoint.look import INK
 from stationpoint.measure.types import Take, Value
 from stationpoint.sheet.marks.room import BLOCK, Room
@@ -157,16 +157,6 @@ def set_label(those: Label, box: Box, scale: Scale, align: Literal["left", "righ
             )
         )
     return result
-
-
-def text_box(one: Text) -> Box:
-    """The box that a text's strokes may fill, halo aside; of words that run upwards as well."""
-    x, y = one.baseline_px
-    shift = {"left": 0.0, "middle": one.width_px / 2, "right": one.width_px}[one.anchor]
-    up, down = ascent_px(one.size_px) * 0.72, descent_px(one.size_px) * 0.8
-    if one.turn_deg == 90:
-        return (x - up, y + shift - one.width_px, x + down, y + shift)
-    return (x - shift, y - up, x - shift + one.width_px, y + down)
 
 
 def padded(box: Box, px: float) -> Box:
