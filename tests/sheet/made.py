@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from stationpoint.ink.shapes import Area, Box, Disc, Group, Line, Page, Picture, Shape, Text
+from stationpoint.ink.type import ascent_px, descent_px
 from stationpoint.look import CLAY, ROLE_TINT
 from stationpoint.measure.types import Reading, Take
 from stationpoint.optics.camera import Camera, project
@@ -18,7 +19,6 @@ from stationpoint.optics.pose import backwards, turned, view_from
 from stationpoint.optics.projection import orthographic, perspective
 from stationpoint.scene.edit import box_node, stand_in
 from stationpoint.scene.types import Node
-from stationpoint.sheet.marks.drawing import text_box
 from stationpoint.sheet.plan import PlanData, plan_data
 from stationpoint.sheet.who import who_is_who
 from stationpoint.shot import Setup
@@ -298,3 +298,13 @@ def overlap(one: Box, other: Box, slack: float = 1.0) -> bool:
     across = min(one[2], other[2]) - max(one[0], other[0])
     down = min(one[3], other[3]) - max(one[1], other[1])
     return across > slack and down > slack
+
+
+def text_box(one: Text) -> Box:
+    """The box that a text's strokes may fill, halo aside; of words that run upwards as well."""
+    x, y = one.baseline_px
+    shift = {"left": 0.0, "middle": one.width_px / 2, "right": one.width_px}[one.anchor]
+    up, down = ascent_px(one.size_px) * 0.72, descent_px(one.size_px) * 0.8
+    if one.turn_deg == 90:
+        return (x - up, y + shift - one.width_px, x + down, y + shift)
+    return (x - shift, y - up, x - shift + one.width_px, y + down)
