@@ -8,7 +8,8 @@ import os
 import signal
 import subprocess
 import sys
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -161,8 +162,14 @@ def yard(folder: Path, study: str = STUDY, scene: str = SCENE) -> Path:
     return path
 
 
-def double(number: int) -> int:
+@contextmanager
+def doubling() -> Iterator[Callable[[int], int]]:
     """Work that a process of its own can find."""
+    yield double
+
+
+def double(number: int) -> int:
+    """Twice a number; an error for one below 0, the process's end for one above 1000."""
     if number < 0:
         raise StudyWrong("a number below 0")
     if number > 1000:

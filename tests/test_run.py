@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import sys
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -10,13 +13,13 @@ from unittest.mock import patch
 import numpy as np
 import pytest
 
-from cli_calls import STUDY, double, yard
+from cli_calls import STUDY, doubling, yard
 from stationpoint import run
 from stationpoint.cases import aspect_words, cases, moves_at, pictures_of, seat_of
 from stationpoint.errors import MachineLacks, StudyWrong
-from stationpoint.executors import each
+from stationpoint.executors import can_fork, each
 from stationpoint.prepare import Prepared, prepare
-from stationpoint.run import Wants, draws, only_groups, sweep, takes_count
+from stationpoint.run import Wants, draws, only_groups, sweep, takes_count, worth
 from stationpoint.scene.types import Scene
 from stationpoint.shot import Frame, Shot
 from stationpoint.study.file import read_study
@@ -109,13 +112,53 @@ def test_groups_of_readings_are_known_by_name() -> None:
         only_groups(" , ")
 
 
-def test_processes_hand_back_in_order_and_pass_errors_on() -> None:
-    assert list(each(double, list(range(9)), 2)) == [0, 2, 4, 6, 8, 10, 12, 14, 16]
-    assert list(each(double, [], 2)) == []
-    with pytest.raises(StudyWrong, match="below 0"):
-        list(each(double, [1, -1, 2, 3], 2))
-    with pytest.raises(MachineLacks, match="ended in the middle"):
-        list(each(double, [1, 5000, 2], 2))
+@pytest.mark.parametrize("forked", [False, True])
+def test_processes_hand_back_in_order_and_pass_errors_on(forked: bool) -> None:
+    if forked and sys.platform != "linux":
+        pytest.skip("processes are forked on Linux alone")
+    with patch("stationpoint.executors.can_fork", lambda: forked):
+        assert list(each(doubling, list(range(9)), 2)) == [0, 2, 4, 6, 8, 10, 12, 14, 16]
+        assert list(each(doubling, [], 2)) == []
+        with pytest.raises(StudyWrong, match="below 0"):
+            list(each(doubling, [1, -1, 2, 3], 2))
+        with pytest.raises(MachineLacks, match="ended in the middle"):
+            list(each(doubling, [1, 5000, 2], 2))
+
+
+def test_one_process_works_in_place() -> None:
+    @contextmanager
+    def told() -> Iterator[Callable[[int], int]]:
+        yield lambda number: os.getpid() * number
+
+    assert list(each(told, [1, 2], 1)) == [os.getpid(), 2 * os.getpid()]
+
+
+def test_nothing_is_forked_beside_another_thread() -> None:
+    held = threading.Event()
+    other = threading.Thread(target=held.wait)
+    other.start()
+    try:
+        assert not can_fork()
+    finally:
+        held.set()
+        other.join()
+
+
+def test_as_many_processes_work_as_pay(tmp_path: Path) -> None:
+    nine = "yaw_deg = [0, 10, 20, 30, 40, 50, 60, 70, 80]"
+    study = prepared(tmp_path, STUDY.replace("focal_mm = [24, 50]", nine))
+    few = prepared(tmp_path / "few")
+    with patch.multiple(run, can_fork=lambda: True, has_context=lambda: False):
+        for processors, workers in ((1, 1), (2, 2), (64, len(study.variants) // 4)):
+            with patch.object(run, "processors", lambda held=processors: held):
+                assert worth(study) == workers
+                assert worth(few) == 1
+        with patch.object(run, "MANY_TRIANGLES", 10):
+            assert worth(study) == 1
+    with patch.multiple(run, can_fork=lambda: True, has_context=lambda: True):
+        assert worth(study) == 1
+    with patch.multiple(run, can_fork=lambda: False, has_context=lambda: False):
+        assert worth(study) == 1
 
 
 # ---- cases ---------------------------------------------------------------------------------------

@@ -34,19 +34,34 @@ class Picture(NamedTuple):
     seats: tuple[Seat, ...]
 
 
-def cases(prepared: Prepared, cell_width: int) -> Iterator[Case]:
-    """Every case of a study: variant by variant, place by place, shape by shape."""
+class Scenes:
+    """A study's scene as it stands at each place, arranged once."""
+
+    def __init__(self, prepared: Prepared) -> None:
+        self._study, self._scene = prepared.study, prepared.scene
+        self._arranged: dict[str, tuple[Moves, Scene]] = {}
+
+    def at(self, place: Place) -> tuple[Moves, Scene]:
+        """What a place moves, and the scene with it moved."""
+        if place.name not in self._arranged:
+            moves = moves_at(place, self._study, self._scene)
+            scene = moved(self._scene, dict(moves)) if moves else self._scene
+            self._arranged[place.name] = (moves, scene)
+        return self._arranged[place.name]
+
+
+def cases(prepared: Prepared, cell_width: int, scenes: Scenes | None = None) -> Iterator[Case]:
+    """Every case of a study: variant by variant, place by place, shape by shape.
+
+    scenes: of the same study and scene, to be used again.
+    """
     study = prepared.study
-    arranged: dict[str, tuple[Moves, Scene]] = {}
+    scenes = scenes or Scenes(prepared)
     for variant in prepared.variants:
         for place in study.places:
             if variant.place not in (None, place.name):
                 continue
-            if place.name not in arranged:
-                moves = moves_at(place, study, prepared.scene)
-                scene = moved(prepared.scene, dict(moves)) if moves else prepared.scene
-                arranged[place.name] = (moves, scene)
-            moves, scene = arranged[place.name]
+            moves, scene = scenes.at(place)
             for picture in pictures_of(variant, prepared, cell_width):
                 setup = aim(variant, place, study, scene, picture.shape, picture.pixels, prepared.cameras)
                 setup = with_notes(setup, notes_on(setup, scene))

@@ -4,14 +4,16 @@ beside them."""
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import asdict, dataclass, replace
+from functools import partial
+from typing import NamedTuple
 
 from stationpoint.brief import answer, flags
 from stationpoint.cases import MOST_SIDE_PX, own_setup, pictures_of
 from stationpoint.errors import StudyWrong
+from stationpoint.executors import can_fork, each
 from stationpoint.ink.paint_png import painted
 from stationpoint.ink.shapes import Page
 from stationpoint.judge import judge_all
@@ -19,11 +21,11 @@ from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS
 from stationpoint.notes import warnings
 from stationpoint.output.csv import csv_text
-from stationpoint.output.png import png_bytes
+from stationpoint.output.png import Block, bands, packed, png_file
 from stationpoint.output.record import record_hash, record_text
 from stationpoint.output.ticket import ticket_text
 from stationpoint.prepare import Prepared
-from stationpoint.run import Wants, recorded, sweep, takes_count
+from stationpoint.run import Wants, recorded, sweep, takes_count, worth
 from stationpoint.scene.standing import indoors
 from stationpoint.sheet.compose import compose, first_takes
 from stationpoint.sheet.grid import CellParts, arranged, grid
@@ -39,6 +41,7 @@ from stationpoint.words import listed, nearest
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 NARROW_CELL_PX = 420
 MANY_COLUMNS = 6
+BANDS_PER_WORKER = 2
 INDOORS = "The subject is closed in by walls and a ceiling, so the pictures are lit without cast shadows."
 DRAWN_BY = {"rays": "rays, in place of OpenGL"}
 Progress = Callable[[int], AbstractContextManager[Callable[[], None]]]
@@ -79,9 +82,9 @@ def quiet_progress(count: int) -> AbstractContextManager[Callable[[], None]]:
 
 
 def drawn_sheet(
-    prepared: Prepared, drawing: Drawing, workers: int = 1, progress: Progress = quiet_progress
+    prepared: Prepared, drawing: Drawing, workers: int | None = 1, progress: Progress = quiet_progress
 ) -> Made:
-    """A study's sheet."""
+    """A study's sheet. workers: processes, None for as many as pay."""
     study = prepared.study
     marks = known(drawing.marks)
     prepared = chosen_variants(prepared, drawing.variants)
@@ -92,6 +95,7 @@ def drawn_sheet(
     grid, shadow = aids_drawn(prepared, drawing)
     only = None if drawing.only is None else frozenset(drawing.only)
     wants = Wants(cell_width=width, ids=ids, depth=depth, grid=grid, shadow=shadow, only=only)
+    workers = worth(prepared) if workers is None else workers
     with progress(takes_count(prepared)) as done:
         takes = sweep(prepared, wants, drawing.renderer, workers, done)
     whole = recorded(prepared, takes, drawing.renderer, only)
@@ -114,7 +118,7 @@ def drawn_sheet(
         grid_drawn=grid and any(node.gridded for node in prepared.scene.nodes),
     )
     return Made(
-        tuple(_carrying(pages, prepared, drawing, text)),
+        tuple(_carrying(pages, prepared, drawing, text, workers)),
         text,
         csv_text(whole, FIELDS),
         ticket_text(whole, said),
@@ -122,18 +126,54 @@ def drawn_sheet(
     )
 
 
-def _carrying(pages: Sequence[Page], prepared: Prepared, drawing: Drawing, text: str) -> list[bytes]:
-    """The pages as PNG files, each with all that it was made from: packed while the next is painted."""
-    for page in pages:
-        _refuse_beyond(page.size_px)
+def _carrying(
+    pages: Sequence[Page], prepared: Prepared, drawing: Drawing, text: str, workers: int
+) -> list[bytes]:
+    """The pages as PNG files, each with all that it was made from.
+
+    Where there are fewer pages than workers, each is divided into bands of rows.
+    """
+    workers = workers if can_fork() else 1  # the takes are too much to hand to others
+    per_page = 1 if len(pages) >= workers else BANDS_PER_WORKER * -(-workers // len(pages))
+    jobs = [Band(number) for number in range(len(pages))]
+    if per_page > 1:
+        sizes = [_refuse_beyond(page.size_px) for page in pages]
+        jobs = [Band(k, rows) for k, size in enumerate(sizes) for rows in bands(size, per_page)]
+    blocks: dict[int, list[Block]] = {}
+    sizes_px: dict[int, tuple[int, int]] = {}
+    for job, (size, made) in zip(jobs, each(partial(_brush, pages), jobs, workers), strict=True):
+        sizes_px[job.page] = size
+        blocks.setdefault(job.page, []).extend(made)
     study = study_text(prepared.study)
-    packed = []
-    with ThreadPoolExecutor(1) as packer:
-        for number, page in enumerate(pages):
-            how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
-            texts = {RECORD: text, STUDY: study, DRAWING: json.dumps(how, sort_keys=True)}
-            packed.append(packer.submit(png_bytes, painted(page), texts))
-        return [page.result() for page in packed]
+    files = []
+    for number, size in sizes_px.items():
+        how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
+        texts = {RECORD: text, STUDY: study, DRAWING: json.dumps(how, sort_keys=True)}
+        files.append(png_file(size, blocks[number], texts))
+    return files
+
+
+class Band(NamedTuple):
+    """Rows of a page, all of them if None."""
+
+    page: int
+    rows: range | None = None
+
+
+@contextmanager
+def _brush(
+    pages: Sequence[Page],
+) -> Iterator[Callable[[Band], tuple[tuple[int, int], list[Block]]]]:
+    """What composes, paints and packs a band."""
+
+    def made(band: Band) -> tuple[tuple[int, int], list[Block]]:
+        page = pages[band.page]
+        height = _refuse_beyond(page.size_px)[1]
+        rows = range(height) if band.rows is None else band.rows
+        pixels = painted(page, range(max(0, rows.start - 1), rows.stop))
+        return page.size_px, packed(pixels, rows, height)
+
+    yield made
 
 
 def aids_drawn(prepared: Prepared, drawing: Drawing) -> tuple[bool, bool]:
@@ -205,12 +245,14 @@ def _check_size(prepared: Prepared, width: int) -> None:
         _refuse_beyond((at_least.width, at_least.bottom))
 
 
-def _refuse_beyond(size_px: tuple[int, int]) -> None:
+def _refuse_beyond(size_px: tuple[int, int]) -> tuple[int, int]:
+    """The size, unless it is too large."""
     if max(size_px) > MOST_SIDE_PX:
         raise StudyWrong(
             f"The sheet would be {size_px[0]} x {size_px[1]} px, at most {MOST_SIDE_PX} a side are drawn; "
             "move an axis to --pages, take values off it, or draw with a smaller --cell-width."
         )
+    return size_px
 
 
 def drawing_from(text: str, name: str) -> tuple[Drawing, int, str]:

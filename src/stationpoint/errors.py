@@ -3,6 +3,7 @@
 StationpointError
 ├── StudyWrong      exit code 2: the input is wrong (study, scene, mesh, option); nothing was written
 └── MachineLacks    exit code 3: the machine lacks something; the hint says what to install
+    └── NoOpenGl    rays may take its place
 
 Each carries one or more complete sentences: what is wrong, where, what to do.
 """
@@ -38,3 +39,7 @@ class MachineLacks(StationpointError):
     """The machine lacks something that the work needs: a driver, a library, room on the disk."""
 
     exit_code = 3
+
+
+class NoOpenGl(MachineLacks):
+    """There is no OpenGL to draw with; rays need none."""

@@ -1,37 +1,73 @@
-"""Work done by several processes of this machine, in order. No worker holds state.
+"""Work done by several processes of this machine, in order.
 
-Each process has a pipe of its own, so that one which dies, or is ended in the middle of a word, holds
-up no other. (The standard library's pools share a queue, which a dying process can leave locked.)
+Each process opens what it needs once, then takes job after job. Each has a pipe of its own, so that
+one which dies, or is ended in the middle of a word, holds up no other. (The standard library's pools
+share a queue, which a dying process can leave locked.)
 """
 
 from __future__ import annotations
 
+import gc
+import os
 import signal
+import sys
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
-from multiprocessing import get_context
+from contextlib import AbstractContextManager, contextmanager, suppress
+from multiprocessing import Pipe, get_context
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from threading import current_thread, main_thread
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 from stationpoint.errors import MachineLacks
 
 Job = TypeVar("Job")
 Done = TypeVar("Done")
+Opened = AbstractContextManager[Callable[[Job], Done]]
+
+THREADS = "LP_NUM_THREADS"  # how many threads Mesa's software driver draws with
 
 
-def each(work: Callable[[Job], Done], jobs: Sequence[Job], workers: int) -> Iterator[Done]:
-    """What `work` makes of every job, in their order. work: a module's own function; all is picklable.
+def processors() -> int:
+    """How many processors this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
-    The processes are always spawned: a GL context does not survive a fork. However this ends, by
-    an error or by Ctrl-C, they end with it, at once and without a word.
+
+def can_fork() -> bool:
+    """Whether processes can be forked: what is loaded comes along, so that they start at once.
+
+    Only where this process has one thread. Others, such as an OpenGL driver's, do not come along, and
+    what they held stays locked.
     """
+    if sys.platform != "linux":
+        return False
+    try:
+        return len(os.listdir("/proc/self/task")) == 1
+    except OSError:
+        return False
+
+
+def each(open_work: Callable[[], Opened[Job, Done]], jobs: Sequence[Job], workers: int) -> Iterator[Done]:
+    """What the work makes of every job, in their order.
+
+    open_work: gives, within a `with`, the function that does a job; every process calls it once. Where
+    processes cannot be forked they are spawned, and it must be picklable, as jobs and results always
+    must. workers: how many processes; 1 works in this one. However this ends, by an error or by Ctrl-C,
+    they end with it, at once and without a word.
+    """
+    if workers <= 1 or len(jobs) <= 1:
+        with open_work() as work:
+            for job in jobs:
+                yield work(job)
+        return
     team: dict[Connection, BaseProcess] = {}
     try:
-        with _deaf_to_ctrl_c():  # inherited by the processes
+        with _undisturbed(), _fewer_threads(workers):  # inherited by the processes
+            forked = can_fork()
+            if forked:
+                gc.freeze()  # else the first collection in each process copies all that they share
             for _ in range(min(workers, len(jobs))):
-                pipe, process = _started(work)
+                pipe, process = _started(open_work, list(team), forked)
                 team[pipe] = process
         yield from _in_order(list(team), jobs)
     finally:
@@ -42,25 +78,45 @@ def each(work: Callable[[Job], Done], jobs: Sequence[Job], workers: int) -> Iter
             process.join()
 
 
-def _started(work: Callable[[Job], Done]) -> tuple[Connection, BaseProcess]:
-    context = get_context("spawn")
-    ours, theirs = context.Pipe()
-    process = context.Process(target=_serve, args=(work, theirs), daemon=True)
+def _started(
+    open_work: Callable[[], Opened[Job, Done]], others: Sequence[Connection], forked: bool
+) -> tuple[Connection, BaseProcess]:
+    ours, theirs = Pipe()
+    not_theirs = [*others, ours] if forked else []
+    start = get_context("fork").Process if forked else get_context("spawn").Process
+    process = start(target=_serve, args=(open_work, theirs, not_theirs), daemon=True)
     process.start()
     theirs.close()
     return ours, process
 
 
-def _serve(work: Callable[[Job], Done], pipe: Connection) -> None:
-    """A process's life: jobs in, what is made of them out, until nobody is there any more."""
-    with suppress(EOFError, OSError):
-        while True:
+def _serve(
+    open_work: Callable[[], Opened[Job, Done]], pipe: Connection, not_ours: Sequence[Connection]
+) -> None:
+    """A process's life: jobs in, what is made of them out, until nobody is there any more.
+
+    not_ours: ends of pipes that a fork brings along; open, they would hide that the others are gone.
+    """
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    _hold_back(signal.SIGTERM, False)
+    for other in not_ours:
+        other.close()
+    try:
+        with open_work() as work:
+            for job in _handed(pipe):
+                pipe.send((True, work(job)))
+    except Exception as error:
+        with suppress(OSError):
+            pipe.send((False, error))
+
+
+def _handed(pipe: Connection) -> Iterator[Any]:
+    while True:
+        try:
             job = pipe.recv()
-            try:
-                answer: tuple[bool, object] = (True, work(job))
-            except Exception as error:
-                answer = (False, error)
-            pipe.send(answer)
+        except (EOFError, OSError):
+            return
+        yield job
 
 
 def _in_order(pipes: Sequence[Connection], jobs: Sequence[Job]) -> Iterator[Done]:
@@ -97,12 +153,37 @@ def _in_order(pipes: Sequence[Connection], jobs: Sequence[Job]) -> Iterator[Done
 
 
 @contextmanager
-def _deaf_to_ctrl_c() -> Iterator[None]:
+def _undisturbed() -> Iterator[None]:
+    """Within it, processes start that leave Ctrl-C to this one, and that nothing ends before they are
+    ready to end without a word."""
     if current_thread() is not main_thread():
         yield
         return
     before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _hold_back(signal.SIGTERM, True)
     try:
         yield
     finally:
+        _hold_back(signal.SIGTERM, False)
         signal.signal(signal.SIGINT, before)
+
+
+def _hold_back(number: signal.Signals, held: bool) -> None:
+    """Whether a signal waits. No signals wait on Windows."""
+    if sys.platform != "win32":
+        signal.pthread_sigmask(signal.SIG_BLOCK if held else signal.SIG_UNBLOCK, [number])
+
+
+@contextmanager
+def _fewer_threads(workers: int) -> Iterator[None]:
+    """Software drawing with no more threads than there are processors for each process, and in the
+    process's own thread where that is one; unless the person has said how many."""
+    if THREADS in os.environ:
+        yield
+        return
+    share = processors() // workers
+    os.environ[THREADS] = str(share if share > 1 else 0)
+    try:
+        yield
+    finally:
+        del os.environ[THREADS]

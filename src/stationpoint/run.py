@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
 
 from stationpoint import __version__
-from stationpoint.cases import cases, cases_count
+from stationpoint.cases import Scenes, cases, cases_count
 from stationpoint.errors import StudyWrong
+from stationpoint.executors import can_fork, each, processors
 from stationpoint.judge import judge_all
 from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS, GROUPS, KINDS, read, wanted
 from stationpoint.measure.types import Case, Take, no_shots
 from stationpoint.output.record import Record, record
 from stationpoint.prepare import Prepared
-from stationpoint.render import Renderer, open_renderer
+from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.shot import COLOUR, DEPTH, IDS, Frame, Shot
 from stationpoint.study.file import study_digest
 from stationpoint.words import listed, nearest
 
-BATCHES_PER_WORKER = 4
+BATCHES_PER_WORKER = 6  # small enough that none waits long for the last
+MOST_WORKERS = 8  # unless more are asked for
+TAKES_PER_WORKER = 4
+MANY_TRIANGLES = 300_000  # that each process would hold for itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,74 +97,80 @@ def take(case: Case, frames: Mapping[str, Frame], wants: Wants, with_picture: bo
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Batch:
-    """Some variants of a prepared study, for one worker; picklable."""
-
-    prepared: Prepared
-    wants: Wants
-    renderer: str
-
-
-def work(batch: Batch, on_take: Callable[[], None] | None = None) -> tuple[Take, ...]:
-    """The takes of a batch, in order: the first of each variant with its picture.
+class Desk:
+    """Where variants are drawn and measured: what stays from one to the next.
 
     The renderer is opened only once something must be drawn. While it draws a case's picture, the
     case before is measured.
     """
-    takes: list[Take] = []
-    wants = batch.wants
-    waiting: Callable[[], Take] | None = None
 
-    def finish() -> None:
-        if waiting is not None:
-            takes.append(waiting())
-            if on_take is not None:
-                on_take()
+    def __init__(self, prepared: Prepared, wants: Wants, renderer: str, open_things: ExitStack) -> None:
+        self._prepared, self._wants, self._name = prepared, wants, renderer
+        self._open_things = open_things
+        self._renderer: Renderer | None = None
+        self._scenes = Scenes(prepared)
 
-    with ExitStack() as stack:
-        renderer: Renderer | None = None
+    def takes(self, some: range, on_take: Callable[[], None] | None = None) -> tuple[Take, ...]:
+        """The takes of some variants, counted from 0, in order: the first of each with its picture."""
+        wants, takes = self._wants, list[Take]()
+        waiting: Callable[[], Take] | None = None
+
+        def finish() -> None:
+            if waiting is not None:
+                takes.append(waiting())
+                if on_take is not None:
+                    on_take()
+
         label = ""
-        for case in cases(batch.prepared, wants.cell_width):
+        variants = self._prepared.variants[some.start : some.stop]
+        for case in cases(replace(self._prepared, variants=variants), wants.cell_width, self._scenes):
             first = case.variant.label != label
             label = case.variant.label
             shots = shots_of(case, wants, first)
-            if renderer is None and shots:
-                renderer = stack.enter_context(open_renderer(batch.renderer, batch.prepared.scene))
-            picture = renderer.begin(shots["main"]) if renderer is not None and "main" in shots else None
+            picture = self._opened().begin(shots["main"]) if "main" in shots else None
             finish()
             frames = {"main": picture()} if picture is not None else {}
             for name in shots.keys() - frames.keys():
-                frames[name] = _drawn(renderer, shots[name])
+                frames[name] = self._opened().draw(shots[name])
             waiting = partial(take, case, frames, wants, first)
         finish()
-    return tuple(takes)
+        return tuple(takes)
+
+    def _opened(self) -> Renderer:
+        if self._renderer is None:
+            self._renderer = self._open_things.enter_context(open_renderer(self._name, self._prepared.scene))
+        return self._renderer
 
 
-def _drawn(renderer: Renderer | None, shot: Shot) -> Frame:
-    if renderer is None:
-        raise AssertionError("a shot needs a renderer")
-    return renderer.draw(shot)
+@contextmanager
+def _desk(
+    prepared: Prepared, wants: Wants, renderer: str, on_take: Callable[[], None] | None = None
+) -> Iterator[Callable[[range], tuple[Take, ...]]]:
+    with ExitStack() as open_things:
+        yield partial(Desk(prepared, wants, renderer, open_things).takes, on_take=on_take)
 
 
 def sweep(
     prepared: Prepared,
     wants: Wants,
     renderer: str = "gl",
-    workers: int = 1,
+    workers: int | None = 1,
     on_take: Callable[[], None] | None = None,
 ) -> list[Take]:
     """All takes of a study, in the order of its variants, whatever the number of workers.
 
-    renderer: "gl" or "rays". workers: processes; 1 works in place. on_take: called after each take
-    (in place) or batch of takes.
+    renderer: "gl" or "rays". workers: processes; 1 works in place, None takes as many as pay. on_take:
+    called after each take (in place) or batch of takes.
     """
-    if workers <= 1 or len(prepared.variants) < 2:
-        return list(work(Batch(prepared, wants, renderer), on_take))
-    from stationpoint.executors import each
-
+    count = len(prepared.variants)
+    workers = min(worth(prepared) if workers is None else workers, count)
+    if workers <= 1:
+        with _desk(prepared, wants, renderer, on_take) as work:
+            return list(work(range(count)))
+    size = max(1, -(-count // (workers * BATCHES_PER_WORKER)))
+    batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
     takes: list[Take] = []
-    for done in each(work, list(_batches(prepared, wants, renderer, workers)), workers):
+    for done in each(partial(_desk, prepared, wants, renderer), batches, workers):
         takes.extend(done)
         if on_take is not None:
             for _ in done:
@@ -168,11 +178,14 @@ def sweep(
     return takes
 
 
-def _batches(prepared: Prepared, wants: Wants, renderer: str, workers: int) -> Iterator[Batch]:
-    variants = prepared.variants
-    size = max(1, -(-len(variants) // (workers * BATCHES_PER_WORKER)))
-    for start in range(0, len(variants), size):
-        yield Batch(replace(prepared, variants=variants[start : start + size]), wants, renderer)
+def worth(prepared: Prepared) -> int:
+    """How many processes pay for a study: each must be worth its start and its own copy of the scene."""
+    if not can_fork() or has_context():
+        return 1
+    triangles = sum(len(node.faces) for node in prepared.scene.nodes)
+    if triangles > MANY_TRIANGLES:
+        return 1
+    return max(1, min(processors(), MOST_WORKERS, takes_count(prepared) // TAKES_PER_WORKER))
 
 
 def takes_count(prepared: Prepared) -> int:

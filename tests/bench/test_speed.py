@@ -20,12 +20,13 @@ RUNS = 3
 
 
 def took_s(command: list[str], folder: Path) -> float:
-    """Seconds of a whole process, from its start to its end."""
+    """Seconds of a whole process, from its start to its end; with compiled modules, as installed ones are."""
+    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     start = time.perf_counter()
     done = subprocess.run(
         [sys.executable, *command],
         cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(SOURCE)},
+        env={**environment, "PYTHONPATH": str(SOURCE)},
         capture_output=True,
         text=True,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from itertools import pairwise
 from math import pi
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from stationpoint.ink.figures import box
-from stationpoint.ink.paint_png import paint
+from stationpoint.ink.paint_png import paint, painted
 from stationpoint.ink.shapes import Area, Disc, Group, Halo, Line, Page, Picture
 from stationpoint.ink.type import extent_px, font, text
 
@@ -249,3 +250,22 @@ def test_same_page_gives_the_same_pixels():
     shapes = (Line(((3, 3), (80, 70)), 1.5, BLACK, Halo(WHITE, 1, 0.85)), text((5, 40), "same", 17.0))
     one, two = (hashlib.sha256(paint(Page((100, 80), WHITE, shapes)).tobytes()) for _ in range(2))
     assert one.digest() == two.digest()
+
+
+@pytest.mark.parametrize("edges", [(0, 31, 80), (0, 1, 2, 40, 41, 79, 80), (0, 80)])
+def test_rows_painted_apart_are_those_of_the_whole_page(edges):
+    busy = (
+        Area((box(-5, -5, 200, 200),), (200, 190, 180)),
+        Picture((10.3, 5.4, 40.3, 65.4), noise(60, 30), cut_px=17.5),
+        Picture((60, 20, 90, 60), noise(40, 30), mask=noise(40, 30)[:, :, 0]),
+        Line(((3, 2), (97, 77), (50, 120)), 2.5, BLACK, Halo(WHITE, 2.0, 0.6), dash=(7, 4)),
+        Line(((3, 75), (97, 9)), 1.5, BLACK, round_ends=False, dash=(9, 5), closed=True),
+        Area((((5, 5), (95, 30), (40, 78)), box(30, 25, 45, 40)), (90, 20, 10), 0.5, BLACK, 1.3),
+        Disc((50, 40), 20, None, BLACK, 3.0, Halo(WHITE, 2.0, 0.7)),
+        text((4, 44), "words on the way", 19.0, "bold", halo=Halo(WHITE, 2.0, 0.8)),
+        text((80, 70), "upwards", 14.0, turn_deg=90),
+    )
+    page = Page((100, 80), WHITE, (*busy, Group("cell", (11, 7), busy, (2, 3, 70, 60))))
+    whole = painted(page)
+    parts = [painted(page, range(first, last)) for first, last in pairwise(edges)]
+    assert np.array_equal(np.vstack(parts), whole)

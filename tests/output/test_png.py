@@ -12,7 +12,15 @@ from PIL import Image
 
 from stationpoint.errors import StudyWrong
 from stationpoint.output import png
-from stationpoint.output.png import joined_adler32, png_bytes, read_png_texts, write_png
+from stationpoint.output.png import (
+    bands,
+    joined_adler32,
+    packed,
+    png_bytes,
+    png_file,
+    read_png_texts,
+    write_png,
+)
 
 TEXTS = {"stationpoint record": '{"é": "−3 × 4"}\n' * 50, "stationpoint study": ""}
 
@@ -37,19 +45,30 @@ def test_every_pixel_comes_back_at_odd_sizes(size):
             assert np.array_equal(np.asarray(image), pixels)
 
 
-@pytest.mark.parametrize("kind", [png.NO_FILTER, png.SUB, png.UP])
+@pytest.mark.parametrize("kind", [png.NO_FILTER, png.UP])
 def test_every_filter_over_several_blocks_is_undone_by_a_reader(kind, monkeypatch):
     monkeypatch.setattr(png, "BLOCK_BYTES", 2000)
-    monkeypatch.setattr(png, "_best_filter", lambda rows, start, step: kind)
+    monkeypatch.setattr(png, "_best_filter", lambda rows, start, stop: kind)
     for pixels in pictures(90, 70):
         data = png_bytes(pixels, {})
         assert data.count(b"IDAT") == 10
         assert np.array_equal(np.asarray(Image.open(io.BytesIO(data))), pixels)
 
 
-def test_bytes_do_not_depend_on_the_number_of_threads():
-    for pixels in pictures(800, 1000):
-        assert len({png_bytes(pixels, TEXTS, threads) for threads in (1, 2, 5)}) == 1
+@pytest.mark.parametrize("count", [1, 2, 3, 7, 100])
+def test_bands_packed_apart_are_the_same_bytes(count, monkeypatch):
+    monkeypatch.setattr(png, "BLOCK_BYTES", 30_000)
+    for pixels in pictures(203, 100):
+        height, width = pixels.shape[:2]
+        parts = bands((width, height), count)
+        assert [row for rows in parts for row in rows] == list(range(height))
+        assert len(parts) == min(count, -(-height // (30_000 // (3 * width))))
+        blocks = [
+            block
+            for rows in parts
+            for block in packed(pixels[max(0, rows.start - 1) : rows.stop], rows, height)
+        ]
+        assert png_file((width, height), blocks, TEXTS) == png_bytes(pixels, TEXTS)
 
 
 def test_pictures_from_pillow_are_taken_as_arrays():

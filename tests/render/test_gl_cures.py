@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+
+from cli_calls import listing, process, yard
 
 SOURCE = str(Path(__file__).parents[2] / "src")
 
@@ -104,17 +107,14 @@ ctypes.util.find_library = lambda name: None if 'GL' in name else find(name)
 """
 
 ASK = """
-from stationpoint.errors import MachineLacks
-from stationpoint.render import choose_renderer, open_renderer
+from stationpoint.errors import NoOpenGl
+from stationpoint.render import fallback_words, has_context, open_renderer
 from stationpoint.scene.types import Scene
-engine, why = choose_renderer('auto')
-print(engine, '|', why)
 try:
     with open_renderer('gl', Scene(())): pass
-except MachineLacks as lack:
-    print(lack.exit_code, '|', lack)
-with open_renderer('auto', Scene(())) as renderer:
-    print(renderer.name)
+except NoOpenGl as lack:
+    print(fallback_words(lack))
+    print(has_context(), lack.exit_code, lack)
 """
 
 LACKS = {
@@ -124,24 +124,44 @@ LACKS = {
 
 
 @pytest.mark.parametrize("lack", list(LACKS))
-def test_without_opengl_auto_falls_back_and_says_what_to_install(lack: str) -> None:
+def test_without_opengl_the_lack_says_what_to_install(lack: str) -> None:
     before, environment = LACKS[lack]
     done = run(before + ASK, **environment)
     packages = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"
     assert done.returncode == 0, done.stderr
-    engine, why = done.stdout.splitlines()[0].split(" | ")
-    assert engine == "rays"
+    why, *rest = done.stdout.splitlines()
     assert packages in why
     assert "drawing with rays" in why
-    rest = "\n".join(done.stdout.splitlines()[1:])
-    assert rest.startswith("3 | OpenGL cannot be used here")
-    assert packages in rest
-    assert rest.endswith("rays")
+    assert rest[0].startswith("False 3 OpenGL cannot be used here")
+    assert packages in "".join(rest)
+
+
+@pytest.mark.parametrize("workers", [(), ("--workers", "1"), ("--workers", "2")])
+def test_without_opengl_auto_draws_with_rays_and_says_so_once(
+    tmp_path: Path, workers: tuple[str, ...]
+) -> None:
+    yard(tmp_path)
+    words = ("sheet", "yard.study.toml", "--cell-width", "80", "--columns", "yaw_deg=0:70:10", *workers)
+    ended = process(*words, cwd=tmp_path, **LACKS["libEGL without a driver"][1])
+    assert ended.code == 0, ended.err
+    assert ended.err.count("drawing with rays") == 1
+    assert json.loads((tmp_path / "yard.json").read_text("utf-8"))["renderer"] == "rays"
+
+
+def test_without_opengl_gl_by_name_is_a_lack(tmp_path: Path) -> None:
+    yard(tmp_path)
+    before = listing(tmp_path)
+    words = ("sheet", "yard.study.toml", "--renderer", "gl", "--columns", "yaw_deg=0:70:10")
+    ended = process(*words, cwd=tmp_path, **LACKS["libEGL without a driver"][1])
+    assert ended.code == 3
+    assert "--renderer rays" in ended.err
+    assert "Traceback" not in ended.err
+    assert listing(tmp_path) == before
 
 
 @pytest.mark.usefixtures("needs_gl")
-def test_with_opengl_auto_is_gl_and_says_nothing() -> None:
-    from stationpoint.render import choose_renderer
-
-    assert choose_renderer("auto") == ("gl", None)
-    assert choose_renderer("rays") == ("rays", None)
+def test_with_opengl_auto_is_gl_and_says_nothing(tmp_path: Path) -> None:
+    yard(tmp_path)
+    ended = process("sheet", "yard.study.toml", "--cell-width", "80", "--quiet", cwd=tmp_path)
+    assert (ended.code, ended.err) == (0, "")
+    assert json.loads((tmp_path / "yard.json").read_text("utf-8"))["renderer"] == "gl"

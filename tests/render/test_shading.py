@@ -7,6 +7,7 @@ import pytest
 
 from stationpoint import look
 from stationpoint.render.shading import (
+    CODED,
     SUNS,
     encoded,
     grid_share,
@@ -29,6 +30,13 @@ def test_linear_light_is_that_of_the_standard(srgb: int, light: float) -> None:
     # IEC 61966-2-1: 10/255/12.92; ((128/255 + .055)/1.055)^2.4
     assert linear(srgb) == pytest.approx(light, abs=1e-6)
     assert encoded(light) * 255 == pytest.approx(srgb, abs=1e-3)
+
+
+def test_coded_roots_are_within_a_tenth_of_a_level_of_the_standard() -> None:
+    root = np.linspace(0.05, 1.0, 2000)
+    assert np.abs(np.polyval(CODED, root) - encoded(root**2)).max() * 255.0 < 0.1
+    assert 0.0 < np.polyval(CODED, 0.03) < np.polyval(CODED, 0.05)  # darker than any surface, and still dark
+    assert np.polyval(CODED, 0.0) < 0.0  # cut to 0
 
 
 def test_light_axes_are_square_to_each_other() -> None:

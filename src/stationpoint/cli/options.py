@@ -31,7 +31,7 @@ class Engine(TypedDict):
     """What draws, and how much is said of it."""
 
     renderer: str
-    workers: int
+    workers: int | None
     quiet: bool
     progress: bool
 
@@ -169,10 +169,8 @@ engine = _stacked(
     click.option(
         "--workers",
         type=click.IntRange(1, 64),
-        default=1,
-        show_default=True,
         metavar="N",
-        help="Processes that draw, 1 to 64; the output is the same.",
+        help="Processes that draw, 1 to 64; as many as pay if unsaid. The output is the same.",
     ),
     click.option("--quiet", is_flag=True, help="No progress and no list of files."),
     click.option("--progress", is_flag=True, help="Tell progress even where no terminal shows it."),

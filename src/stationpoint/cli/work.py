@@ -11,17 +11,20 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
+from typing import TypeVar
 
 import click
 
 from stationpoint.aim import middle_on_floor
 from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
-from stationpoint.errors import StudyWrong
+from stationpoint.errors import NoOpenGl, StudyWrong
+from stationpoint.measure.types import Take
 from stationpoint.optics.pose import backwards
 from stationpoint.output.files import cannot_write, write_all
 from stationpoint.prepare import Prepared, prepare
-from stationpoint.render import choose_renderer
+from stationpoint.render import fallback_words
+from stationpoint.run import Wants, draws, sweep, takes_count
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.standing import free_m
 from stationpoint.scene.types import Scene
@@ -35,6 +38,8 @@ STUDY_ENDS = (".study.toml", ".toml")
 STDOUT = "-"
 MOST_LISTED = 8
 TENTHS = 10
+AUTO, GL, RAYS = "auto", "gl", "rays"
+Drawn = TypeVar("Drawn")
 
 
 def stem_of(path: Path) -> str:
@@ -84,12 +89,36 @@ def first_study(name: str, scene: Scene) -> Study:
     return default_study(name, scene, (float(foot[0]), float(foot[1]), float(foot[2])), free)
 
 
-def engine_of(wanted: str) -> str:
-    """The engine that will draw; a line on standard error where it is not the one hoped for."""
-    name, why = choose_renderer(wanted)
-    if why:
-        say(why)
-    return name
+class Drawer:
+    """Who draws: the renderer that was asked for. Of "auto" OpenGL; where it proves not to work, rays
+    for the rest of the call, and a line on standard error that says so."""
+
+    def __init__(self, wanted: str) -> None:
+        self._may_change = wanted == AUTO
+        self.name = GL if self._may_change else wanted
+
+    def __call__(self, draw: Callable[[str], Drawn]) -> Drawn:
+        """What `draw` makes with the renderer."""
+        try:
+            return draw(self.name)
+        except NoOpenGl as lack:
+            if not self._may_change:
+                raise
+            say(fallback_words(lack))
+        self._may_change, self.name = False, RAYS
+        return draw(self.name)
+
+
+def swept(prepared: Prepared, wants: Wants, chosen: Engine) -> tuple[list[Take], str | None]:
+    """All takes of a study, and the renderer that drew, None where nothing had to be drawn."""
+
+    def drawn_by(name: str) -> list[Take]:
+        with progress_of(chosen)(takes_count(prepared)) as done:
+            return sweep(prepared, wants, name, chosen["workers"], done)
+
+    drawer = Drawer(chosen["renderer"])
+    takes = drawer(drawn_by)
+    return takes, drawer.name if draws(wants) else None
 
 
 def progress_of(engine: Engine) -> Callable[[int], AbstractContextManager[Callable[[], None]]]:

@@ -7,9 +7,9 @@ from pathlib import Path
 from stationpoint.chart_plot import drawn
 from stationpoint.charting import chart_of, kinds_of
 from stationpoint.cli.options import ChartOptions
-from stationpoint.cli.work import Outputs, engine_of, inputs_of, progress_of, ready, stem_of
+from stationpoint.cli.work import Outputs, inputs_of, ready, stem_of, swept
 from stationpoint.errors import StudyWrong
-from stationpoint.run import Wants, draws, sweep, takes_count
+from stationpoint.run import Wants
 from stationpoint.study.file import study_digest
 
 ENDINGS = (".png", ".svg")
@@ -26,9 +26,7 @@ def chart(file: str, chosen: ChartOptions) -> None:
     prepared = ready(path, chosen)
     outputs = Outputs(inputs_of(path, prepared.study))
     outputs.claim([to])
-    renderer = engine_of(chosen["renderer"]) if draws(wants) else "none"
-    with progress_of(chosen)(takes_count(prepared)) as done:
-        takes = sweep(prepared, wants, renderer, chosen["workers"], done)
+    takes, _ = swept(prepared, wants, chosen)
     foot = f"study {study_digest(prepared.study)[:10]}"
     made = chart_of(takes, prepared.study, reading, chosen["against"], foot)
     outputs.add(to, drawn(made, to.suffix.lower()))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -10,9 +9,9 @@ import click
 from stationpoint import __version__
 from stationpoint.cli import say
 from stationpoint.cli.options import InspectOptions
-from stationpoint.cli.work import Outputs, engine_of, progress_of
-from stationpoint.cli.work_sheet import demo_folder
-from stationpoint.drawing import DRAWING, RECORD, STUDY, Drawing, drawing_from, drawn_sheet
+from stationpoint.cli.work import AUTO, Drawer, Outputs
+from stationpoint.cli.work_sheet import demo_folder, drawn
+from stationpoint.drawing import DRAWING, RECORD, STUDY, Drawing, drawing_from
 from stationpoint.errors import StudyWrong
 from stationpoint.output.png import read_png_texts
 from stationpoint.output.record import Record, read_record, record_hash
@@ -83,12 +82,11 @@ def redrawn(
     home = next((place for place in places if (place / study.scene).is_file()), None)
     if home is None:
         raise StudyWrong(f'The sheet\'s scene "{study.scene}" was not found; name its folder with --folder.')
-    if chosen["renderer"] != "auto":
-        drawing = replace(drawing, renderer=engine_of(chosen["renderer"]))
     prepared = prepare(study, home)
     if prepared.scene_digest != digest:
         say(f"{study.scene} has changed since the sheet was drawn; the new picture shows it as it is now.")
-    made = drawn_sheet(prepared, drawing, chosen["workers"], progress_of(chosen))
+    renderer = drawing.renderer if chosen["renderer"] == AUTO else chosen["renderer"]
+    made = drawn(prepared, drawing, Drawer(renderer), chosen)
     if not 0 <= page < len(made.pages):
         raise StudyWrong(f"{file} does not say how it was drawn; draw it from its study.")
     return made.pages[page]

@@ -10,14 +10,14 @@ import click
 from stationpoint.brief import limit_words, units_of
 from stationpoint.cli import say
 from stationpoint.cli.options import JudgeOptions
-from stationpoint.cli.work import Outputs, engine_of, inputs_of, progress_of, ready
+from stationpoint.cli.work import Outputs, inputs_of, ready, swept
 from stationpoint.drawing import chosen_variants
 from stationpoint.errors import StudyWrong
 from stationpoint.judge import Verdict, judge_all
 from stationpoint.measure import FIELDS, GROUPS
 from stationpoint.notes import warnings
 from stationpoint.output.record import record_text
-from stationpoint.run import Wants, draws, recorded, sweep, takes_count
+from stationpoint.run import Wants, recorded
 from stationpoint.words import counted, plain
 
 HELD, FAILED = 0, 1
@@ -37,9 +37,7 @@ def judge(file: str, chosen: JudgeOptions) -> int:
     wants = Wants(picture=False, only=only)
     outputs = Outputs(inputs_of(path, study))
     outputs.claim([chosen["json_file"]])
-    renderer = engine_of(chosen["renderer"]) if draws(wants) else None
-    with progress_of(chosen)(takes_count(prepared)) as done:
-        takes = sweep(prepared, wants, renderer or "none", chosen["workers"], done)
+    takes, renderer = swept(prepared, wants, chosen)
     verdicts = judge_all(takes, study)
     if chosen["json_file"] is not None:
         outputs.add(chosen["json_file"], record_text(recorded(prepared, takes, renderer, only)).encode())

@@ -6,12 +6,12 @@ from pathlib import Path
 
 from stationpoint.cli import say
 from stationpoint.cli.options import MeasureOptions
-from stationpoint.cli.work import STDOUT, Outputs, engine_of, inputs_of, progress_of, ready
+from stationpoint.cli.work import STDOUT, Outputs, inputs_of, ready, swept
 from stationpoint.measure import FIELDS
 from stationpoint.notes import warnings
 from stationpoint.output.csv import csv_text
 from stationpoint.output.record import record_text
-from stationpoint.run import Wants, draws, only_groups, recorded, sweep, takes_count
+from stationpoint.run import Wants, only_groups, recorded
 
 
 def measure(file: str, chosen: MeasureOptions) -> None:
@@ -24,9 +24,7 @@ def measure(file: str, chosen: MeasureOptions) -> None:
         json_file = STDOUT
     outputs = Outputs(inputs_of(path, prepared.study))
     outputs.claim([json_file, csv_file])
-    renderer = engine_of(chosen["renderer"]) if draws(wants) else None
-    with progress_of(chosen)(takes_count(prepared)) as done:
-        takes = sweep(prepared, wants, renderer or "none", chosen["workers"], done)
+    takes, renderer = swept(prepared, wants, chosen)
     whole = recorded(prepared, takes, renderer, wants.only)
     if json_file is not None:
         outputs.add(json_file, record_text(whole).encode())

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
 from stationpoint.cli import say
-from stationpoint.cli.options import DemoOptions, SheetOptions
-from stationpoint.cli.work import STDOUT, Outputs, engine_of, inputs_of, progress_of, ready, stem_of
+from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
+from stationpoint.cli.work import STDOUT, Drawer, Outputs, inputs_of, progress_of, ready, stem_of
 from stationpoint.drawing import Drawing, Made, drawn_sheet, known
 from stationpoint.errors import StudyWrong
 from stationpoint.output.files import make_folder
@@ -45,14 +46,23 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         marks=marks,
         variants=chosen["labels"],
         grid=not chosen["no_grid"],
-        renderer=engine_of(chosen["renderer"]),
         only=None if only is None else tuple(sorted(only)),
     )
-    made = drawn_sheet(prepared, drawing, chosen["workers"], progress_of(chosen))
+    made = drawn(prepared, drawing, Drawer(chosen["renderer"]), chosen)
     add_all(outputs, made, to, beside)
     for line in made.warnings:
         say(line)
     outputs.deliver(chosen["quiet"])
+
+
+def drawn(prepared: Prepared, drawing: Drawing, drawer: Drawer, chosen: Engine) -> Made:
+    """A study's sheet, drawn as `drawing` says but by `drawer`."""
+
+    def drawn_by(name: str) -> Made:
+        how = replace(drawing, renderer=name)
+        return drawn_sheet(prepared, how, chosen["workers"], progress_of(chosen))
+
+    return drawer(drawn_by)
 
 
 def picture_place(output: str | None, stem: str) -> Path:
@@ -114,15 +124,14 @@ def demo(name: str | None, chosen: DemoOptions) -> None:
     to = Path(chosen["folder"])
     if to.is_file() or to.suffix.lower() == ".png":
         raise StudyWrong(f"{to} must be a folder: demo names its files itself.")
-    renderer = engine_of(chosen["renderer"])
+    drawer = Drawer(chosen["renderer"])
     for one in DEMOS if chosen["every"] else (name or DEMOS[0],):
         make_folder(to)
         prepared = prepare(read_study(home / f"{one}.study.toml"), home)
         outputs = Outputs()
         if chosen["copy"]:
             _copy(outputs, one, prepared, home, to)
-        drawing = Drawing(cell_width=chosen["cell_width"], renderer=renderer)
-        made = drawn_sheet(prepared, drawing, chosen["workers"], progress_of(chosen))
+        made = drawn(prepared, Drawing(cell_width=chosen["cell_width"]), drawer, chosen)
         picture = to / f"{one}.png"
         add_all(outputs, made, picture, places_beside(picture, (None, None, None), alone=False))
         outputs.deliver(chosen["quiet"])

@@ -6,9 +6,9 @@ from pathlib import Path
 
 from stationpoint.cli import say
 from stationpoint.cli.options import TwinsOptions
-from stationpoint.cli.work import Outputs, engine_of, inputs_of, stem_of, study_of
+from stationpoint.cli.work import Drawer, Outputs, inputs_of, stem_of, study_of
 from stationpoint.cli.work_sheet import add_all, picture_place, places_beside
-from stationpoint.drawing import Drawing
+from stationpoint.drawing import Drawing, Made
 from stationpoint.twin_sheet import twins_sheet
 
 
@@ -21,10 +21,12 @@ def twins(file: str, chosen: TwinsOptions) -> None:
     named = (chosen["json_file"], chosen["csv_file"], chosen["text_file"])
     beside = places_beside(to, named, alone=chosen["alone"])
     outputs.claim([to, *beside])
-    drawing = Drawing(cell_width=chosen["cell_width"], renderer=engine_of(chosen["renderer"]))
-    made = twins_sheet(
-        study, path.parent, drawing, chosen["target"], chosen["kind"], chosen["shift_m"], chosen["label"]
-    )
+    asked = (chosen["target"], chosen["kind"], chosen["shift_m"], chosen["label"])
+
+    def drawn_by(name: str) -> Made:
+        return twins_sheet(study, path.parent, Drawing(chosen["cell_width"], renderer=name), *asked)
+
+    made = Drawer(chosen["renderer"])(drawn_by)
     add_all(outputs, made, to, beside)
     for line in made.warnings:
         say(line)

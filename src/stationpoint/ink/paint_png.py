@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import floor
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,7 @@ from stationpoint.ink.type import extent_px
 from stationpoint.look import RGB
 
 Pixels: TypeAlias = NDArray[np.uint8]  # (h, w, 3) sRGB
+SMALL_PX = 16384  # so few are all mixed; of more, only those that the ink touches are looked up
 
 
 def paint(page: Page) -> Image.Image:
@@ -24,17 +25,36 @@ def paint(page: Page) -> Image.Image:
     return Image.fromarray(painted(page))
 
 
-def painted(page: Page) -> Pixels:
-    """The page as (h, w, 3) uint8 sRGB pixels."""
+class Canvas(NamedTuple):
+    """Rows of a page, from its row `top` on. Shapes are worked out as on the whole page, so that the
+    rows are the same however a page is divided."""
+
+    pixels: Pixels
+    top: int
+
+    def kept(self, box: PixelBox) -> PixelBox:
+        """The part of a box of the page that lies on the canvas."""
+        height, width = self.pixels.shape[:2]
+        return _shared(box, (0, self.top, width, self.top + height))
+
+    def rows(self, box: PixelBox) -> Pixels:
+        """The pixels of a box that lies on the canvas, to be written to."""
+        place: Pixels = self.pixels[box[1] - self.top : box[3] - self.top, box[0] : box[2]]
+        return place
+
+
+def painted(page: Page, rows: range | None = None) -> Pixels:
+    """The page as (h, w, 3) uint8 sRGB pixels, or some rows of it."""
     width, height = page.size_px
-    canvas = np.empty((height, width, 3), dtype=np.uint8)
-    canvas[:1] = page.paper
-    canvas[1:] = canvas[0]
-    _paint_all(canvas, page.shapes, (0.0, 0.0), (0, 0, width, height))
-    return canvas
+    rows = range(height) if rows is None else rows
+    pixels = np.empty((len(rows), width, 3), dtype=np.uint8)
+    pixels[:1] = page.paper
+    pixels[1:] = pixels[:1]
+    _paint_all(Canvas(pixels, rows.start), page.shapes, (0.0, 0.0), (0, 0, width, height))
+    return pixels
 
 
-def _paint_all(canvas: Pixels, shapes: Sequence[Shape], offset: Point, clip: PixelBox) -> None:
+def _paint_all(canvas: Canvas, shapes: Sequence[Shape], offset: Point, clip: PixelBox) -> None:
     run: list[Line] = []
     for shape in shapes:
         if run and not (isinstance(shape, Line) and _alike(shape, run[0])):
@@ -53,7 +73,9 @@ def _paint_all(canvas: Pixels, shapes: Sequence[Shape], offset: Point, clip: Pix
                 _paint_picture(canvas, shape, offset, clip)
             case Group():
                 inner = (offset[0] + shape.offset_px[0], offset[1] + shape.offset_px[1])
-                _paint_all(canvas, shape.shapes, inner, _clipped(clip, shape, inner))
+                within = _clipped(clip, shape, inner)
+                if not empty(canvas.kept(within)):
+                    _paint_all(canvas, shape.shapes, inner, within)
     if run:
         _paint_lines(canvas, run, offset, clip)
 
@@ -83,30 +105,51 @@ def _near(value: float) -> int:
 
 
 def _lay(
-    canvas: Pixels, ink: RGB | Pixels, mask: Mask, at: Point, clip: PixelBox, opacity: float = 1.0
+    canvas: Canvas, ink: RGB | Pixels, mask: Mask, at: tuple[int, int], clip: PixelBox, opacity: float = 1.0
 ) -> None:
     """Lay ink, or pixels of the mask's size, through a mask (h, w) with its upper left pixel at `at`."""
-    left, top = int(at[0]), int(at[1])
-    box = _shared((left, top, left + mask.shape[1], top + mask.shape[0]), clip)
+    left, top = at
+    box = canvas.kept(_shared((left, top, left + mask.shape[1], top + mask.shape[0]), clip))
     if empty(box):
         return
-    width = box[2] - box[0]
     inked = mask[box[1] - top : box[3] - top, box[0] - left : box[2] - left]
-    some = inked != 0
-    share = inked[some].astype(np.uint16)[:, None]
-    if opacity < 1.0:
-        share = (share * opacity + 0.5).astype(np.uint16)
     if isinstance(ink, np.ndarray):
-        ink = ink[box[1] - top : box[3] - top, box[0] - left : box[2] - left][some]
-    which = np.flatnonzero(some)
-    which += which // width * (canvas.shape[1] - width) + (box[1] * canvas.shape[1] + box[0])
-    whole = canvas.reshape(-1, 3)
+        ink = ink[box[1] - top : box[3] - top, box[0] - left : box[2] - left]
+    place = canvas.rows(box)
+    if opacity == 1.0 and inked.min() == 255:
+        place[:] = ink
+    elif inked.size <= SMALL_PX:
+        inks = np.asarray(ink, dtype=np.uint16)
+        if inks.ndim == 1:
+            inks = np.tile(inks, (inked.shape[1], 1))
+        place[:] = _mixed(place, inks, inked, opacity)
+    else:
+        some = np.flatnonzero(inked)
+        row, column = np.divmod(some, inked.shape[1])
+        inks = np.asarray(ink, dtype=np.uint16)
+        inks = np.tile(inks, (len(some), 1)) if inks.ndim == 1 else inks[row, column]
+        wide = canvas.pixels.shape[1]
+        which = (row + (box[1] - canvas.top)) * wide + (column + box[0])
+        whole = canvas.pixels.reshape(-1, 3)
+        whole[which] = _mixed(whole[which], inks, inked.ravel()[some], opacity)
+
+
+def _mixed(under: Pixels, inks: NDArray[np.uint16], mask: Mask, opacity: float) -> NDArray[np.uint16]:
+    """Inks over pixels (..., 3) by a mask (...), rounded.
+
+    Worked on as rows of numbers: numpy is slow where the last axis has but three.
+    """
+    share = np.repeat(mask, 3, axis=-1).astype(np.uint16)
+    if opacity < 1.0:
+        share = (share * np.float32(opacity) + np.float32(0.5)).astype(np.uint16)
     # 255 x 255 + 127 is the largest sum: it fits into 16 bits.
-    mixed = np.asarray(ink, dtype=np.uint16) * share
-    mixed += whole[which] * (255 - share)
+    mixed = under.reshape(share.shape) * (255 - share)
+    share *= inks.reshape(-1 if inks.ndim == 2 else share.shape)
+    mixed += share
     mixed += 127
     mixed //= 255
-    whole[which] = mixed
+    result: NDArray[np.uint16] = mixed.reshape(under.shape)
+    return result
 
 
 def _alike(one: Line, other: Line) -> bool:
@@ -119,28 +162,32 @@ def _alike(one: Line, other: Line) -> bool:
     )
 
 
-def _paint_lines(canvas: Pixels, lines: Sequence[Line], offset: Point, clip: PixelBox) -> None:
+def _paint_lines(canvas: Canvas, lines: Sequence[Line], offset: Point, clip: PixelBox) -> None:
     first = lines[0]
     inks, layers = [first.ink], [(first.width_px, first.opacity)]
     if first.halo is not None:
         inks.insert(0, first.halo.ink)
         wide = first.width_px + 2.0 * first.halo.width_px
         layers.insert(0, (wide, first.halo.opacity * first.opacity))
+    reach = layers[0][0] / 2.0 + 1.0
+    ends = np.array([point for line in lines for point in line.points_px]) + offset
+    if empty(canvas.kept(around(ends, reach, clip))):
+        return
     parts = segments(lines, offset, clip)
     if not len(parts):
         return
-    box = around(parts[:, :4].reshape(-1, 2), layers[0][0] / 2.0 + 1.0, clip)
+    box = canvas.kept(around(parts[:, :4].reshape(-1, 2), reach, clip))
     if not empty(box):
         for ink, mask in zip(inks, strokes(parts, layers, box), strict=True):
             _lay(canvas, ink, mask, box[:2], clip)
 
 
-def _paint_area(canvas: Pixels, shape: Area, offset: Point, clip: PixelBox) -> None:
+def _paint_area(canvas: Canvas, shape: Area, offset: Point, clip: PixelBox) -> None:
     rings = [np.asarray(ring) + offset for ring in shape.rings if len(ring) > 2]
     if not rings:
         return
     box = around(np.vstack(rings), 0.0, clip)
-    if shape.fill is not None and not empty(box):
+    if shape.fill is not None and not empty(canvas.kept(box)):
         _lay(canvas, shape.fill, area(rings, box), box[:2], clip, shape.opacity)
     if shape.edge_ink is not None and shape.edge_width_px > 0.0:
         edges = [
@@ -150,7 +197,7 @@ def _paint_area(canvas: Pixels, shape: Area, offset: Point, clip: PixelBox) -> N
         _paint_lines(canvas, edges, (0.0, 0.0), clip)
 
 
-def _paint_disc(canvas: Pixels, shape: Disc, offset: Point, clip: PixelBox) -> None:
+def _paint_disc(canvas: Canvas, shape: Disc, offset: Point, clip: PixelBox) -> None:
     centre = (shape.centre_px[0] + offset[0], shape.centre_px[1] + offset[1])
     edge = shape.edge_width_px if shape.edge_ink is not None else 0.0
     outer = shape.radius_px + edge / 2.0
@@ -165,11 +212,11 @@ def _paint_disc(canvas: Pixels, shape: Disc, offset: Point, clip: PixelBox) -> N
         layers.append((shape.edge_ink, shape.radius_px, edge, 1.0))
     for ink, radius, width, opacity in layers:
         box = around(np.array([centre]), radius + (width or 0.0) / 2.0 + 1.0, clip)
-        if not empty(box):
+        if not empty(canvas.kept(box)):
             _lay(canvas, ink, disc(centre, radius, width, box), box[:2], clip, opacity)
 
 
-def _paint_text(canvas: Pixels, shape: Text, offset: Point, clip: PixelBox) -> None:
+def _paint_text(canvas: Canvas, shape: Text, offset: Point, clip: PixelBox) -> None:
     """Words, snapped to whole pixels: letters stay crisp and their masks can be kept."""
     if not shape.words:
         return
@@ -182,28 +229,30 @@ def _paint_text(canvas: Pixels, shape: Text, offset: Point, clip: PixelBox) -> N
     for ink, stroke_px, opacity in layers:
         mask, left, top = words_set(shape.words, shape.size_px, shape.weight, stroke_px)
         if shape.turn_deg == 0:
-            at = (_near(x - back + inset) + left, _near(y) + top)
+            at = (_near(x - back + inset) + int(left), _near(y) + int(top))
         else:
             mask = np.rot90(mask)
-            at = (_near(x) + top, _near(y + back - inset) - left - mask.shape[0])
+            at = (_near(x) + int(top), _near(y + back - inset) - int(left) - mask.shape[0])
         _lay(canvas, ink, mask, at, clip, opacity)
 
 
-def _paint_picture(canvas: Pixels, shape: Picture, offset: Point, clip: PixelBox) -> None:
+def _paint_picture(canvas: Canvas, shape: Picture, offset: Point, clip: PixelBox) -> None:
     height, width = shape.pixels.shape[:2]
     left, top = _near(shape.box_px[0] + offset[0]), _near(shape.box_px[1] + offset[1])
-    box = _shared((left, top, left + width, top + height), clip)
+    whole = _shared((left, top, left + width, top + height), clip)
+    box = canvas.kept(whole)
     if empty(box):
         return
     if shape.mask is not None:
         _lay(canvas, shape.pixels, shape.mask, (left, top), clip)
         return
-    place = canvas[box[1] : box[3], box[0] : box[2]]
     x, y = box[0] - left, box[1] - top
     right, cut_px = left + width, shape.cut_px
     corner = np.array([(right - cut_px, top), (right + 1.0, top), (right + 1.0, top + cut_px + 1.0)])
-    cut = around(corner, 0.0, box)
-    under = canvas[cut[1] : cut[3], cut[0] : cut[2]].copy()
-    place[:] = shape.pixels[y : y + box[3] - box[1], x : x + box[2] - box[0]]
-    if cut_px > 0.0 and not empty(cut):
-        _lay(canvas, under, area([corner], cut), cut[:2], clip)
+    cut = around(corner, 0.0, whole)
+    kept = canvas.kept(cut)
+    under = canvas.rows(kept).copy()
+    canvas.rows(box)[:] = shape.pixels[y : y + box[3] - box[1], x : x + box[2] - box[0]]
+    if cut_px > 0.0 and not empty(kept):
+        mask = area([corner], cut)[kept[1] - cut[1] : kept[3] - cut[1], kept[0] - cut[0] : kept[2] - cut[0]]
+        _lay(canvas, under, mask, kept[:2], clip)

@@ -79,4 +79,6 @@ def _cells(value: Json, headings: list[str]) -> list[str]:
 def _cell(value: Json) -> str:
     if value is None:
         return ""
+    if type(value) is float or type(value) is int:
+        return repr(value)  # as JSON has it
     return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)

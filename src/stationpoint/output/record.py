@@ -19,7 +19,7 @@ Record: TypeAlias = dict[str, Json]
 
 TOOL = "stationpoint"
 UNBOUND_DECIMALS = 5  # of values in verdicts, whose field is not at hand
-MATRIX_DIGITS = 9
+_json = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode  # made once: json.dumps makes it anew
 BROKEN_DEPTH = 4  # record, rows, row and group are broken into lines; what lies deeper is one line
 
 
@@ -84,9 +84,15 @@ class Fields:
         self._by_path = {field.path: field for field in self.all}
         masks = {tuple(name == "*" for name in field.path) for field in self.all}
         self._masks = sorted(masks, key=lambda mask: (sum(mask), mask))
+        self._found: dict[Path, Field | None] = {}
 
     def at(self, path: Path) -> Field | None:
         """The field of a concrete path, the most literal one that matches, or None."""
+        if path not in self._found:
+            self._found[path] = self._matching(path)
+        return self._found[path]
+
+    def _matching(self, path: Path) -> Field | None:
         for mask in self._masks:
             if len(mask) == len(path):
                 wild = tuple("*" if star else name for star, name in zip(mask, path, strict=True))
@@ -102,7 +108,7 @@ def settings(setup: Setup) -> dict[str, Json]:
 
 def matrix(rows: Sequence[Sequence[float]]) -> list[Json]:
     """A matrix, row by row, of 9 significant digits."""
-    return [[float(f"{value:.{MATRIX_DIGITS}g}") + 0.0 for value in row] for row in rows]
+    return [[float(f"{value:.9g}") + 0.0 for value in row] for row in rows]
 
 
 def nested(values: Mapping[Path, object], fields: Fields) -> dict[str, Json]:
@@ -229,14 +235,12 @@ def writable(text: str) -> str:
 
 def _lines(value: Json, depth: int) -> str:
     if depth == BROKEN_DEPTH or not isinstance(value, (dict, list)) or not value:
-        return json.dumps(value, ensure_ascii=False, allow_nan=False)
+        return _json(value)
     pad = "\n" + " " * (depth + 1)
     if isinstance(value, list):
         body = [_lines(one, depth + 1) for one in value]
         return f"[{pad}{f',{pad}'.join(body)}{pad[:-1]}]"
-    body = [
-        f"{json.dumps(name, ensure_ascii=False)}: {_lines(one, depth + 1)}" for name, one in value.items()
-    ]
+    body = [f"{_json(name)}: {_lines(one, depth + 1)}" for name, one in value.items()]
     return f"{{{pad}{f',{pad}'.join(body)}{pad[:-1]}}}"
 
 

@@ -6,12 +6,13 @@ see shot.py. tests/render/test_every_renderer.py holds every line of the table t
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from importlib import import_module
 from typing import Protocol
 
-from stationpoint.errors import MachineLacks, StudyWrong
+from stationpoint.errors import NoOpenGl, StudyWrong
 from stationpoint.scene.types import Scene
 from stationpoint.shot import Frame, Shot
 from stationpoint.words import listed
@@ -20,7 +21,6 @@ RENDERERS: dict[str, str] = {
     "gl": "stationpoint.render.gl:open_renderer",
     "rays": "stationpoint.render.rays:open_renderer",
 }
-AUTO = "auto"
 
 
 class Renderer(Protocol):
@@ -45,26 +45,23 @@ class Renderer(Protocol):
 
 
 def open_renderer(name: str, scene: Scene) -> AbstractContextManager[Renderer]:
-    """The renderer of that name for `scene`, to be used in a `with`; "auto" is OpenGL, else rays."""
-    engine, _ = choose_renderer(name)
-    module, _, function = RENDERERS[engine].partition(":")
+    """The renderer of that name for `scene`, to be used in a `with`."""
+    if name not in RENDERERS:
+        raise StudyWrong(f"There is no renderer {name!r}; there are {listed(RENDERERS)}.")
+    module, _, function = RENDERERS[name].partition(":")
     opened: AbstractContextManager[Renderer] = getattr(import_module(module), function)(scene)
     return opened
 
 
-def choose_renderer(wanted: str) -> tuple[str, str | None]:
-    """The engine to draw with, and a sentence for the person where it is not OpenGL as hoped.
+def fallback_words(lack: NoOpenGl) -> str:
+    """What a person is told where rays take the place of OpenGL."""
+    from stationpoint.render.gl_cures import DEBIAN_PACKAGES  # late: few calls need it
 
-    wanted: a name in RENDERERS, or "auto". Only "auto" falls back.
-    """
-    if wanted in RENDERERS:
-        return wanted, None
-    if wanted != AUTO:
-        raise StudyWrong(f"There is no renderer {wanted!r}; there are {listed([AUTO, *RENDERERS])}.")
-    from stationpoint.render import gl  # late: only "auto" must know whether it works
+    reason = lack.message.rstrip(".")
+    return f"{reason}; drawing with rays. For OpenGL install {DEBIAN_PACKAGES}."
 
-    try:
-        gl.works()
-    except MachineLacks as lack:
-        return "rays", f"{lack.message.rstrip('.')}; drawing with rays. For OpenGL install {gl.PACKAGES}."
-    return "gl", None
+
+def has_context() -> bool:
+    """Whether this process holds an OpenGL context: one does not survive a fork."""
+    cures = sys.modules.get("stationpoint.render.gl_cures")
+    return cures is not None and cures.has_context()

@@ -12,12 +12,10 @@ from stationpoint.scene.types import Scene
 if TYPE_CHECKING:
     from stationpoint.render.gl_passes import GlRenderer
 
-PACKAGES = gl_cures.DEBIAN_PACKAGES
-
 
 @contextmanager
 def open_renderer(scene: Scene) -> Iterator[GlRenderer]:
-    """A renderer of `scene`; MachineLacks where there is no OpenGL."""
+    """A renderer of `scene`; NoOpenGl where there is no OpenGL."""
     works()
     from stationpoint.render.gl_passes import GlRenderer  # late: PyOpenGL loads the driver's libraries
 
@@ -29,5 +27,5 @@ def open_renderer(scene: Scene) -> Iterator[GlRenderer]:
 
 
 def works() -> None:
-    """Make the context; MachineLacks, saying what to install, where that fails."""
+    """Make the context; NoOpenGl, saying what to install, where that fails."""
     gl_cures.current_context()

@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from types import ModuleType
 from typing import Protocol
 
-from stationpoint.errors import MachineLacks
+from stationpoint.errors import NoOpenGl
 
 VERSION = (4, 5)  # of OpenGL: glClipControl, direct state access
 DEBIAN_PACKAGES = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"
@@ -47,12 +47,17 @@ def current_context() -> Context:
     return _the_context[0]
 
 
+def has_context() -> bool:
+    """Whether the context has been made."""
+    return bool(_the_context)
+
+
 def _new_context() -> Context:
     try:
         egl = egl_platform()
         devices = egl.query_devices()
     except Exception as error:  # ImportError without libEGL, others from a broken one: no GL either way
-        raise MachineLacks(f"OpenGL cannot be used here: {_reason(error)}.", HINT) from error
+        raise NoOpenGl(f"OpenGL cannot be used here: {_reason(error)}.", HINT) from error
     fault: Exception = ValueError("libEGL finds no driver")
     for device in devices:  # a device may be there and closed to this user: take the first that works
         platform: Context = egl.EGLPlatform(1, 1, device=device)
@@ -63,7 +68,7 @@ def _new_context() -> Context:
             fault = error
         else:
             return platform
-    raise MachineLacks(f"OpenGL cannot be used here: {_reason(fault)}.", HINT) from fault
+    raise NoOpenGl(f"OpenGL cannot be used here: {_reason(fault)}.", HINT) from fault
 
 
 @contextmanager

@@ -17,7 +17,7 @@ from stationpoint.render import gl_names as gl
 from stationpoint.render.shading import SUNS
 from stationpoint.render.surface import Surface
 
-PICTURE, WORDS = gl.GL_RGBA8, gl.GL_RG32UI  # colour formats of a Canvas
+PICTURE, WORDS, WORD, REAL = gl.GL_RGBA8, gl.GL_RG32UI, gl.GL_R32UI, gl.GL_R32F  # formats of a Canvas
 
 VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("tint", "u1", 4), ("id", "u4")])
 Runs = tuple[NDArray[np.int32], NDArray[np.int32]]
@@ -174,15 +174,19 @@ def _no_vertices() -> int:
 
 
 class Canvas:
-    """A framebuffer of one colour format, with depth; grows to the largest picture asked for.
+    """A framebuffer of colours, each of a format, and depth; grows to the largest picture asked for.
 
-    With samples it is made of textures, so that a later pass can read them.
+    With samples it is made of textures, so that a later pass can read them: colours, then depth.
     """
 
-    def __init__(self, colour_format: int, samples: int = 0, depth: bool = True) -> None:
-        self._formats = [colour_format, gl.GL_DEPTH_COMPONENT32F][: 2 if depth else 1]
-        self._samples = samples
+    def __init__(self, *colours: int, samples: int = 0, depth: bool = True) -> None:
+        self._places = {gl.GL_COLOR_ATTACHMENT0 + k: form for k, form in enumerate(colours)}
         self._frame = made(gl.glCreateFramebuffers)
+        buffers = np.array(list(self._places), dtype=np.uint32)
+        gl.glNamedFramebufferDrawBuffers(self._frame, len(buffers), buffers)
+        if depth:
+            self._places[gl.GL_DEPTH_ATTACHMENT] = gl.GL_DEPTH_COMPONENT32F
+        self._samples = samples
         self.stores: list[int] = []
         self.sample_places = np.zeros((samples, 2))
         self._size = (0, 0)
@@ -192,27 +196,28 @@ class Canvas:
         if width > self._size[0] or height > self._size[1]:
             self._size = (max(width, self._size[0]), max(height, self._size[1]))
             self._delete_stores()
-            self.stores = [self._store(kind) for kind in self._formats]
+            self.stores = [self._store(place, form) for place, form in self._places.items()]
             gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
-            self.sample_places = self._places()
+            self.sample_places = self._samples_in_a_pixel()
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
         gl.glViewport(0, 0, width, height)
 
-    def read(self, width: int, height: int, form: int, kind: int, into: NDArray[np.generic]) -> None:
-        """Copy (width, height) pixels into an array of just that size."""
+    def read(
+        self, width: int, height: int, form: int, kind: int, into: NDArray[np.generic], colour: int = 0
+    ) -> None:
+        """Copy (width, height) pixels of a colour into an array of just that size."""
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
+        gl.glNamedFramebufferReadBuffer(self._frame, gl.GL_COLOR_ATTACHMENT0 + colour)
         gl.glReadPixels(0, 0, width, height, form, kind, into)
 
-    def _store(self, kind: int) -> int:
-        depth = kind == gl.GL_DEPTH_COMPONENT32F
-        place = gl.GL_DEPTH_ATTACHMENT if depth else gl.GL_COLOR_ATTACHMENT0
+    def _store(self, place: int, form: int) -> int:
         if self._samples:
             store = made(gl.glCreateTextures, gl.GL_TEXTURE_2D_MULTISAMPLE)
-            gl.glTextureStorage2DMultisample(store, self._samples, kind, *self._size, True)
+            gl.glTextureStorage2DMultisample(store, self._samples, form, *self._size, True)
             gl.glNamedFramebufferTexture(self._frame, place, store, 0)
         else:
             store = made(gl.glCreateRenderbuffers)
-            gl.glNamedRenderbufferStorage(store, kind, *self._size)
+            gl.glNamedRenderbufferStorage(store, form, *self._size)
             gl.glNamedFramebufferRenderbuffer(self._frame, place, gl.GL_RENDERBUFFER, store)
         return store
 
@@ -221,7 +226,7 @@ class Canvas:
             delete = gl.glDeleteTextures if self._samples else gl.glDeleteRenderbuffers
             delete(1, ctypes.byref(ctypes.c_uint(store)))
 
-    def _places(self) -> NDArray[np.float64]:
+    def _samples_in_a_pixel(self) -> NDArray[np.float64]:
         """Where the bound canvas's samples lie in a pixel, (samples, 2), from its centre, rows downwards."""
         places = np.zeros((self._samples, 2), dtype=np.float32)
         for k in range(self._samples):

@@ -20,9 +20,9 @@ from stationpoint.render import gl_cast, gl_cures
 from stationpoint.render import gl_names as gl
 from stationpoint.render.clip import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
 from stationpoint.render.gl_cast import Cast, Drawing
-from stationpoint.render.gl_kit import PICTURE, WORDS, Canvas, Program, draw_screen
+from stationpoint.render.gl_kit import PICTURE, REAL, WORD, WORDS, Canvas, Program, draw_screen
 from stationpoint.render.gl_shadow import ShadowMaps, shadow_maps
-from stationpoint.render.shading import light_axes, light_curve, linear
+from stationpoint.render.shading import CODED, light_axes, light_curve, linear
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
 from stationpoint.scene.types import Scene
@@ -32,7 +32,6 @@ SAMPLES = 4  # of colour, a pixel
 MOST_PX = 2048  # a side of what is drawn at once
 CASTS_KEPT = 8
 SHADOW_BYTES = 200e6  # of shadow maps kept, besides the last ones drawn
-INFINITY_BITS = 0x7F800000
 
 Matrix = NDArray[np.float64]
 
@@ -75,9 +74,9 @@ class GlRenderer:
         self._facts = Program("facts.vert", "facts.frag")
         self._whole = Program("plain.vert", "whole.frag")
         self._caster = Program("shadow.vert", "empty.frag")
-        self._samples_canvas = Canvas(WORDS, SAMPLES)
+        self._samples_canvas = Canvas(WORDS, samples=SAMPLES)
         self._picture_canvas = Canvas(PICTURE)
-        self._facts_canvas = Canvas(WORDS)
+        self._facts_canvas = Canvas(WORD, REAL)
         self._whole_canvas = Canvas(PICTURE, depth=False)
 
     def draw(self, shot: Shot) -> Frame:
@@ -204,7 +203,7 @@ class GlRenderer:
         program.vectors("towards_light", light_axes(shot.towards_light)[2])
         self._samples_canvas.bind(*shot.camera.pixels)
         _camera_state()
-        _clear(0, 0)
+        _clear()
         gl_cast.draw(drawing)
 
     def _draw_look(self, shot: Shot, shadow: ShadowMaps | None, terms: tuple[float, float]) -> None:
@@ -222,6 +221,7 @@ class GlRenderer:
             gl.glBindTextureUnit(place + 1, store)
         self._picture_canvas.bind(width, height)
         gl.glEnable(gl.GL_DEPTH_TEST)
+        gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
         for depth_test, more in ((gl.GL_ALWAYS, ()), (gl.GL_GREATER, ("EDGES",))):
             program = self._look((*defines, *more))
             program.use()
@@ -234,7 +234,9 @@ class GlRenderer:
             if shadow is not None:
                 shadow.bind(program)
             gl.glDepthFunc(depth_test)
+            (gl.glEnable if more else gl.glDisable)(gl.GL_BLEND)
             draw_screen()
+        gl.glDisable(gl.GL_BLEND)
 
     def _read_colour(self, width: int, height: int) -> NDArray[np.uint8]:
         pixels = np.empty((height, width, 4), dtype=np.uint8)
@@ -246,7 +248,8 @@ class GlRenderer:
             program = self._looks[defines] = Program("screen.vert", "look.frag", *defines)
             program.whole("surfaces", 1)
             program.whole("depths", 2)
-            program.vectors("clay", linear(look.CLAY))
+            program.vectors("clay", np.sqrt(linear(look.CLAY)))
+            program.vectors("code", np.array(CODED).reshape(2, 3))
             program.vectors("sky", np.array(look.SKY) / 255.0)
             program.vectors("light_curve", np.array(light_curve()))
             program.vectors("grid_look", np.array([look.GRID_SHARE, look.GRID_LINE_M, look.GRID_FADE_M]))
@@ -259,14 +262,16 @@ class GlRenderer:
         self._facts.vectors("axis", -view_from_centre(shot.camera, self._centre)[2])
         self._facts_canvas.bind(*shot.camera.pixels)
         _camera_state()
-        _clear(0, INFINITY_BITS)
+        _clear()
+        gl.glClearBufferfv(gl.GL_COLOR, 1, np.full(4, np.inf, dtype=np.float32))
         gl_cast.draw(drawing)
 
     def _read_facts(self, width: int, height: int) -> tuple[NDArray[np.float32], NDArray[np.uint32]]:
-        facts = np.empty((height, width, 2), dtype=np.uint32)
-        self._facts_canvas.read(width, height, gl.GL_RG_INTEGER, gl.GL_UNSIGNED_INT, facts)
-        ids = np.ascontiguousarray(facts[:, :, 0])
-        return np.ascontiguousarray(facts[:, :, 1]).view(np.float32), ids
+        ids = np.empty((height, width), dtype=np.uint32)
+        self._facts_canvas.read(width, height, gl.GL_RED_INTEGER, gl.GL_UNSIGNED_INT, ids)
+        depth_m = np.empty((height, width), dtype=np.float32)
+        self._facts_canvas.read(width, height, gl.GL_RED, gl.GL_FLOAT, depth_m, colour=1)
+        return depth_m, ids
 
     def _draw_whole(self, shot: Shot, cast: Cast, to_clip: Matrix) -> None:
         """One bit a group, each as if it were alone: bits are joined, no depth test."""
@@ -299,7 +304,7 @@ def _camera_state() -> None:
     gl.glDepthFunc(gl.GL_GREATER)
 
 
-def _clear(*words: int) -> None:
-    """Clear the bound canvas of words, and its depth to the farthest."""
-    gl.glClearBufferuiv(gl.GL_COLOR, 0, np.array([*words, 0, 0], dtype=np.uint32))
+def _clear() -> None:
+    """Clear the bound canvas's first colour, of whole numbers, and its depth to the farthest."""
+    gl.glClearBufferuiv(gl.GL_COLOR, 0, np.zeros(4, dtype=np.uint32))
     gl.glClearBufferfv(gl.GL_DEPTH, 0, np.zeros(1, dtype=np.float32))

@@ -68,6 +68,11 @@ def encoded(light: ArrayLike) -> Floats:
     return np.where(x <= 0.0031308, x * 12.92, 1.055 * x ** (1.0 / 2.4) - 0.055)
 
 
+# sRGB as a polynomial of the root of linear light, highest power first: a root is one instruction where
+# powers are many. Right to a tenth of an 8-bit level for roots from .05 (light from .0025) on.
+CODED = (0.53014917, -1.65916398, 2.06753636, -1.41895029, 1.52106747, -0.04030125)
+
+
 def grid_share(at_m: Floats, wide_m: Floats) -> Floats:
     """How much of each pixel the metre grid's lines cover, faded with distance, (n,), 0..1.
 

@@ -34,6 +34,7 @@ class Node:
     gridded: bool = False
     backs_open: bool = False
     kind: str = "mesh"
+    _found: dict[str, NDArray[np.float64]] = field(default_factory=dict, init=False, repr=False)
 
     def __post_init__(self) -> None:
         for name, kind in (("vertices", np.float32), ("faces", np.int32)):
@@ -44,8 +45,11 @@ class Node:
     @property
     def bounds(self) -> NDArray[np.float64]:
         """Lowest and highest corner, (2, 3), metres, world."""
-        corners = np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)], dtype=np.float64)
-        return corners
+        if "bounds" not in self._found:
+            corners = np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)], dtype=np.float64)
+            corners.flags.writeable = False
+            self._found["bounds"] = corners
+        return self._found["bounds"]
 
     @property
     def foot(self) -> NDArray[np.float64]:
@@ -87,6 +91,7 @@ class Scene:
     cameras: tuple[SceneCamera, ...] = ()
     notes: tuple[str, ...] = ()
     _index: dict[str, int] = field(default_factory=dict, repr=False)
+    _found: dict[str, NDArray[np.float64]] = field(default_factory=dict, init=False, repr=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_index", {node.name: k for k, node in enumerate(self.nodes)})
@@ -110,6 +115,12 @@ class Scene:
 
     def bounds(self, names: Iterable[str] | None = None) -> NDArray[np.float64]:
         """Lowest and highest corner, (2, 3), of the named nodes (all if None)."""
+        if names is None and "bounds" in self._found:
+            return self._found["bounds"]
         nodes = self.nodes if names is None else [self.node(name) for name in names]
         every = np.array([node.bounds for node in nodes])
-        return np.array([every[:, 0].min(axis=0), every[:, 1].max(axis=0)])
+        corners = np.array([every[:, 0].min(axis=0), every[:, 1].max(axis=0)])
+        if names is None:
+            corners.flags.writeable = False
+            self._found["bounds"] = corners
+        return corners

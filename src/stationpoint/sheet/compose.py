@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import PurePath
+from typing import overload
 
 from stationpoint.ink.shapes import Group, Page, Shape
 from stationpoint.ink.type import text, width_px, wrapped
@@ -70,8 +71,8 @@ def compose(
     answer: str = "",
     renderer_note: str = "",
     grid_drawn: bool = True,
-) -> tuple[Page, ...]:
-    """The pages of a sheet, one a value of the pages axis.
+) -> Pages:
+    """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
     takes: in the order of the sweep; a variant's first take with a picture is drawn, takes of other
     places are left to the record. verdicts: label -> flag; without them the flag row is left out.
@@ -101,12 +102,32 @@ def compose(
     sheet = Sheet(
         look, swept, verdicts or {}, record_hash, mode, edges, plan, answer, renderer_note, grid_drawn
     )
-    pages = []
-    for k, number in enumerate(numbers):
-        here = [take for take in first if take.variant.page == number]
-        words = axis_words(here[0].variant, fields_on(study, "pages"))
-        pages.append(_page(here, sheet, (str(k + 1), words, len(numbers)) if len(numbers) > 1 else None))
-    return tuple(pages)
+    return Pages(sheet, [[take for take in first if take.variant.page == number] for number in numbers])
+
+
+class Pages(Sequence[Page]):
+    """The pages of a sheet, each composed when it is first asked for."""
+
+    def __init__(self, sheet: Sheet, takes: Sequence[Sequence[Take]]) -> None:
+        self._sheet, self._takes = sheet, takes
+        self._composed: dict[int, Page] = {}
+
+    def __len__(self) -> int:
+        return len(self._takes)
+
+    @overload
+    def __getitem__(self, number: int) -> Page: ...
+    @overload
+    def __getitem__(self, number: slice) -> Sequence[Page]: ...
+    def __getitem__(self, number: int | slice) -> Page | Sequence[Page]:
+        if isinstance(number, slice):
+            return [self[k] for k in range(*number.indices(len(self)))]
+        here = self._takes[number]
+        if number not in self._composed:
+            words = axis_words(here[0].variant, fields_on(self._sheet.look.study, "pages"))
+            said = (str(number + 1), words, len(self)) if len(self) > 1 else None
+            self._composed[number] = _page(here, self._sheet, said)
+        return self._composed[number]
 
 
 def _page_width(takes: Sequence[Take], number: int, cell_width: int) -> int:

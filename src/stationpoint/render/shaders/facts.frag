@@ -1,7 +1,9 @@
 #version 450 core
 in float depth;
 flat in uint node;
-out uvec2 facts;
+layout(location = 0) out uint id;
+layout(location = 1) out float depth_m;
 void main() {
-    facts = uvec2(node, floatBitsToUint(depth));
+    id = node;
+    depth_m = depth;
 }

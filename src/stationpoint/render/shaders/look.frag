@@ -3,7 +3,7 @@
 //
 // Works on what surface.frag left in four samples a pixel. Every pixel is first shaded as if it showed
 // its first sample's surface alone; where it shows several, the depth written lets a second pass
-// (EDGES) through, which shades all four. A software driver runs both sides of every branch; what
+// (EDGES) through, which shades the others. A software driver runs both sides of every branch; what
 // it does skip are pixels that fail the depth test, and loops that end early.
 
 uniform usampler2DMS surfaces;
@@ -14,7 +14,8 @@ uniform vec3 directions[3];         // the same; one metre of depth
 uniform vec2 depth_terms;           // as in clip.py
 uniform vec3 sky;                   // sRGB 0..1
 uniform bool tinted;
-uniform vec3 clay;                  // linear
+uniform vec3 clay;                  // the root of linear light
+uniform vec3 code[2];               // of the polynomial from there to sRGB
 uniform vec3 towards_light;
 uniform vec3 light_curve;           // unlit, gain, knee
 uniform vec3 grid_look;             // share, line m, fade m
@@ -43,11 +44,10 @@ float sun(vec3 p, int k) {
 
 // Share of the sun's directions that reach a point of the light's map, 0..1.
 #ifdef EDGES
-// Four samples of one pixel ask a quarter of them each.
 float sunlight(vec3 p, int part, bool asked) {
     float sum = 0.0;
-    for (int k = part; k < SUNS; k += 4) sum += sun(p, k);
-    return sum / float(SUNS / 4);
+    for (int k = 0; k < SUNS; k++) sum += sun(p, k);
+    return sum / float(SUNS);
 }
 #else
 // The sum over a square of four pixels. Every pixel must come by the derivatives, so no branches.
@@ -87,11 +87,10 @@ float lines(vec2 at, vec2 wide) {
     return (1.0 - (1.0 - covered.x) * (1.0 - covered.y)) * fade * fade * (3.0 - 2.0 * fade);
 }
 
-// sRGB from linear light by roots, which are one instruction each where powers are many; right to a
-// third of an 8-bit level above .002 (test_shading.py).
-vec3 coded(vec3 light) {
-    vec3 a = sqrt(light), b = sqrt(a), c = sqrt(b);
-    return clamp(0.662002687 * a + 0.684122060 * b - 0.323583601 * c - 0.022541147 * light, 0.0, 1.0);
+// sRGB 0..1 from the root of linear light 0..1, by shading.py's polynomial.
+vec3 coded(vec3 a) {
+    vec3 high = (code[0].x * a + code[0].y) * a + code[0].z;
+    return clamp(((high * a + code[1].x) * a + code[1].y) * a + code[1].z, 0.0, 1.0);
 }
 
 vec3 shaded(uvec2 surface, float near, vec2 pixel, int part) {
@@ -110,9 +109,8 @@ vec3 shaded(uvec2 surface, float near, vec2 pixel, int part) {
     direct *= sunlight((to_light * vec4(at + n * (thin ? lift_m : 0.004), 1.0)).xyz, part, x > 0.0);
 #endif
     vec3 paint = vec3(surface.y & 255u, surface.y >> 8 & 255u, surface.y >> 16 & 255u) / 255.0;
-    paint *= paint;
     if (!tinted && (surface.y >> 26 & 1u) == 0u) paint = clay;
-    vec3 light = paint * (light_curve.x + direct);
+    float light = light_curve.x + direct;
 #ifdef GRID
     if ((surface.y >> 24 & 1u) != 0u && abs(n.y) > 0.99) {
         vec3 slide = along / dot(n, along);     // from where a neighbour's ray is to the surface
@@ -123,34 +121,53 @@ vec3 shaded(uvec2 surface, float near, vec2 pixel, int part) {
         light *= mix(1.0, grid_look.x, lines(at.xz, wide));
     }
 #endif
-    return coded(clamp(light, 0.0, 1.0));
+    return coded(min(paint * sqrt(light), 1.0));
 }
 
-vec3 seen(ivec2 place, int k, int part) {
-    float near = texelFetch(depths, place, k).r;
-    vec3 light = shaded(texelFetch(surfaces, place, k).xy, near, gl_FragCoord.xy + sample_places[k], part);
-    return near == 0.0 ? sky : light;
-}
-
-#ifdef EDGES
-void main() {
-    ivec2 place = ivec2(gl_FragCoord.xy);
-    vec3 sum = vec3(0.0);
-    for (int k = 0; k < 4; k++) sum += seen(place, k, k);
-    colour = vec4(sum / 4.0, 1.0);
-}
-#else
 bool differ(uvec2 a, uvec2 b) {
     vec2 bend = abs(unpackSnorm2x16(a.x) - unpackSnorm2x16(b.x));
     return a.y != b.y || max(bend.x, bend.y) > 0.12;
 }
 
+#ifdef EDGES
+// The surfaces of a pixel other than its first sample's, which is drawn already: one after the other, each
+// shaded once, at its first sample, and counted as often as it has samples. Blended over the first.
+void main() {
+    ivec2 place = ivec2(gl_FragCoord.xy);
+    uvec2 all[4];
+    int left = 0;       // a bit for each sample that is still to be counted
+    for (int k = 0; k < 4; k++) {
+        all[k] = texelFetch(surfaces, place, k).xy;
+        left |= int(differ(all[0], all[k])) << k;
+    }
+    vec3 sum = vec3(0.0);
+    float count = 0.0;
+    for (int turn = 0; turn < 3; turn++) {
+        if (left == 0) break;
+        int k = findLSB(left);
+        uvec2 one = k == 1 ? all[1] : k == 2 ? all[2] : all[3];
+        float near = texelFetch(depths, place, k).r;
+        float alike = 0.0;
+        for (int j = 1; j < 4; j++) {
+            bool same = (left >> j & 1) != 0 && !differ(one, all[j]);
+            alike += float(same);
+            left &= ~(int(same) << j);
+        }
+        vec3 light = shaded(one, near, gl_FragCoord.xy + sample_places[k], 0);
+        sum += alike * (near == 0.0 ? sky : light);
+        count += alike;
+    }
+    colour = vec4(sum / max(count, 1.0), count / 4.0);
+}
+#else
 void main() {
     ivec2 place = ivec2(gl_FragCoord.xy);
     uvec2 first = texelFetch(surfaces, place, 0).xy;
     bool edge = differ(first, texelFetch(surfaces, place, 1).xy) || differ(first, texelFetch(surfaces, place, 2).xy)
              || differ(first, texelFetch(surfaces, place, 3).xy);
     gl_FragDepth = edge ? 0.0 : 1.0;
-    colour = vec4(seen(place, 0, (place.x & 1) + 2 * (place.y & 1)), 1.0);
+    float near = texelFetch(depths, place, 0).r;
+    vec3 light = shaded(first, near, gl_FragCoord.xy + sample_places[0], (place.x & 1) + 2 * (place.y & 1));
+    colour = vec4(near == 0.0 ? sky : light, 1.0);
 }
 #endif
