@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.render import gl_names as gl
-from stationpoint.render.shading import SUNS
 from stationpoint.render.surface import Surface
 
 PICTURE, WORDS, WORD, REAL = gl.GL_RGBA8, gl.GL_RG32UI, gl.GL_R32UI, gl.GL_R32F  # formats of a Canvas
@@ -83,7 +82,7 @@ class Program:
 def _compiled(kind: int, file: str, defines: Sequence[str]) -> int:
     text = files("stationpoint.render").joinpath("shaders", file).read_text("utf-8")
     head, _, body = text.partition("\n")
-    source = "\n".join([head, *(f"#define {word}" for word in (f"SUNS {SUNS}", *defines)), body]).encode()
+    source = "\n".join([head, *(f"#define {word}" for word in defines), body]).encode()
     shader: int = gl.glCreateShader(kind)
     lines = (ctypes.c_char_p * 1)(source)
     gl.glShaderSource(shader, 1, ctypes.cast(lines, ctypes.POINTER(ctypes.POINTER(ctypes.c_char))), None)

@@ -12,9 +12,8 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from stationpoint import look
 from stationpoint.optics.camera import rays
 from stationpoint.render import gl_cast, gl_cures
 from stationpoint.render import gl_names as gl
@@ -22,7 +21,7 @@ from stationpoint.render.clip import clip_matrix, depth_range_m, depth_terms, in
 from stationpoint.render.gl_cast import Cast, Drawing
 from stationpoint.render.gl_kit import PICTURE, REAL, WORD, WORDS, Canvas, Program, draw_screen
 from stationpoint.render.gl_shadow import ShadowMaps, shadow_maps
-from stationpoint.render.shading import CODED, light_axes, light_curve, linear
+from stationpoint.render.shading import light_axes, look_constants
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
 from stationpoint.scene.types import Scene
@@ -72,7 +71,7 @@ class GlRenderer:
         self._surfaces_drawn: Hashable = None
         self._looks: dict[tuple[str, ...], Program] = {}
         self._facts = Program("facts.vert", "facts.frag")
-        self._whole = Program("plain.vert", "whole.frag")
+        self._whole = Program("whole.vert", "whole.frag")
         self._caster = Program("shadow.vert", "empty.frag")
         self._samples_canvas = Canvas(WORDS, samples=SAMPLES)
         self._picture_canvas = Canvas(PICTURE)
@@ -220,14 +219,14 @@ class GlRenderer:
         for place, store in enumerate(self._samples_canvas.stores):
             gl.glBindTextureUnit(place + 1, store)
         self._picture_canvas.bind(width, height)
-        gl.glEnable(gl.GL_DEPTH_TEST)
+        _camera_state()
         gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
         for depth_test, more in ((gl.GL_ALWAYS, ()), (gl.GL_GREATER, ("EDGES",))):
             program = self._look((*defines, *more))
             program.use()
-            program.vectors("sample_places", self._samples_canvas.sample_places)
             program.vectors("origins", origins)
             program.vectors("directions", directions)
+            program.vectors("size", np.array([width, height]))
             program.vectors("depth_terms", np.array(terms))
             program.vectors("towards_light", light_axes(shot.towards_light)[2])
             program.whole("tinted", shot.tinted)
@@ -245,14 +244,11 @@ class GlRenderer:
 
     def _look(self, defines: tuple[str, ...]) -> Program:
         if defines not in self._looks:
-            program = self._looks[defines] = Program("screen.vert", "look.frag", *defines)
+            constants = look_constants(self._samples_canvas.sample_places)
+            words = [f"{name} {_literal(value)}" for name, value in constants.items()]
+            program = self._looks[defines] = Program("look.vert", "look.frag", *defines, *words)
             program.whole("surfaces", 1)
             program.whole("depths", 2)
-            program.vectors("clay", np.sqrt(linear(look.CLAY)))
-            program.vectors("code", np.array(CODED).reshape(2, 3))
-            program.vectors("sky", np.array(look.SKY) / 255.0)
-            program.vectors("light_curve", np.array(light_curve()))
-            program.vectors("grid_look", np.array([look.GRID_SHARE, look.GRID_LINE_M, look.GRID_FADE_M]))
         return self._looks[defines]
 
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
@@ -295,6 +291,12 @@ class GlRenderer:
         whole = np.empty((height, width), dtype="<u4")
         self._whole_canvas.read(width, height, gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, whole)
         return whole
+
+
+def _literal(value: ArrayLike) -> str:
+    """A number or a vector as GLSL writes it."""
+    numbers = [repr(float(number)) for number in np.ravel(value)]
+    return numbers[0] if len(numbers) == 1 else f"vec{len(numbers)}({', '.join(numbers)})"
 
 
 def _camera_state() -> None:

@@ -40,7 +40,6 @@ class ShadowMaps:
         program.matrix("to_light", self.to_light)
         program.vectors("shears", self.shears)
         program.real("lift_m", self.lift_m)
-        program.whole("every_sun", SUNS)
 
     def delete(self) -> None:
         gl.glDeleteTextures(1, ctypes.byref(ctypes.c_uint(self.texture)))

@@ -12,7 +12,7 @@ from stationpoint import look
 
 Floats = NDArray[np.float64]
 
-SUNS = 4  # fixed directions that stand for the sun's disc, a multiple of four; no noise
+SUNS = 4  # fixed directions that stand for the sun's disc; no noise. look.frag knows that they are four
 
 
 def light_axes(towards_light: ArrayLike) -> Floats:
@@ -71,6 +71,23 @@ def encoded(light: ArrayLike) -> Floats:
 # sRGB as a polynomial of the root of linear light, highest power first: a root is one instruction where
 # powers are many. Right to a tenth of an 8-bit level for roots from .05 (light from .0025) on.
 CODED = (0.53014917, -1.65916398, 2.06753636, -1.41895029, 1.52106747, -0.04030125)
+
+
+def look_constants(sample_places: Floats) -> dict[str, ArrayLike]:
+    """The constants of the shader files by name. sample_places: (4, 2), in a pixel, from its centre."""
+    unlit, gain, knee = light_curve()
+    return {
+        "UNLIT": unlit,
+        "GAIN": gain,
+        "KNEE": knee,
+        "CLAY": np.sqrt(linear(look.CLAY)),
+        "SKY": np.array(look.SKY) / 255.0,
+        "LINE_SHARE": look.GRID_SHARE,
+        "LINE_M": look.GRID_LINE_M,
+        "FADE_M": look.GRID_FADE_M,
+        **{f"CODED_{5 - k}": number for k, number in enumerate(CODED)},
+        **{f"PLACE_{k}": place for k, place in enumerate(sample_places)},
+    }
 
 
 def grid_share(at_m: Floats, wide_m: Floats) -> Floats:

@@ -1,5 +1,6 @@
 #version 450 core
-// Diffuse light with a soft shadow of fixed directions, and the metre grid; as in shading.py.
+// Diffuse light with a soft shadow of four fixed directions, and the metre grid; as in shading.py, which
+// also gives the constants in capitals.
 //
 // Works on what surface.frag left in four samples a pixel. Every pixel is first shaded as if it showed
 // its first sample's surface alone; where it shows several, the depth written lets a second pass
@@ -8,23 +9,23 @@
 
 uniform usampler2DMS surfaces;
 uniform sampler2DMS depths;         // 1 near, 0 where nothing is
-uniform vec2 sample_places[4];      // in the pixel, from its centre, rows downwards
-uniform vec3 origins[3];            // at pixel 0, per column, per row; depth 0, from the scene's centre
-uniform vec3 directions[3];         // the same; one metre of depth
-uniform vec2 depth_terms;           // as in clip.py
-uniform vec3 sky;                   // sRGB 0..1
-uniform bool tinted;
-uniform vec3 clay;                  // the root of linear light
-uniform vec3 code[2];               // of the polynomial from there to sRGB
-uniform vec3 towards_light;
-uniform vec3 light_curve;           // unlit, gain, knee
-uniform vec3 grid_look;             // share, line m, fade m
+
+in vec3 from;                       // as in look.vert
+in vec3 along;
+flat in vec4 right_from;
+flat in vec4 right_along;
+flat in vec4 down_from;
+flat in vec4 down_along;
+flat in vec4 towards;
 #ifdef SHADOWED
 uniform sampler2DArrayShadow suns;
-uniform vec2 shears[SUNS];          // shift in the map, 0..1, per unit of its depth
-uniform mat4 to_light;              // x and y in the shadow map 0..1, z its depth 0..1
-uniform int every_sun;              // SUNS; not known to the compiler, so that it keeps the loop a loop
-uniform float lift_m;               // a point of a thin thing is looked up so far off its surface
+in vec3 map_from;
+in vec3 map_along;
+flat in vec3 map_x;
+flat in vec3 map_y;
+flat in vec3 map_z;
+flat in vec4 shears_01;
+flat in vec4 shears_23;
 #endif
 
 out vec4 colour;
@@ -39,15 +40,16 @@ vec3 unfolded(uint word) {
 
 #ifdef SHADOWED
 float sun(vec3 p, int k) {
-    return texture(suns, vec4(p.xy + shears[k] * p.z, float(k), p.z));
+    vec2 shear = k == 0 ? shears_01.xy : k == 1 ? shears_01.zw : k == 2 ? shears_23.xy : shears_23.zw;
+    return texture(suns, vec4(p.xy + shear * p.z, float(k), p.z));
 }
 
 // Share of the sun's directions that reach a point of the light's map, 0..1.
 #ifdef EDGES
-float sunlight(vec3 p, int part, bool asked) {
+float sunlight(vec3 p, bool asked) {
     float sum = 0.0;
-    for (int k = 0; k < SUNS; k++) sum += sun(p, k);
-    return sum / float(SUNS);
+    for (int k = 0; k < int(towards.w); k++) sum += sun(p, k);
+    return sum / 4.0;
 }
 #else
 // The sum over a square of four pixels. Every pixel must come by the derivatives, so no branches.
@@ -57,68 +59,82 @@ float with_neighbours(float value) {
     return value + value + side.y * dFdyFine(value);
 }
 
-// Four neighbours ask a quarter of them each; only where they disagree does each ask all. One loop,
-// so that the texture is read in one place: first its own quarter, then all.
-float sunlight(vec3 p, int part, bool asked) {
-    const int own = SUNS / 4;
+// Four neighbours ask one of them each; only where they disagree does each ask all. One loop, so that
+// the texture is read in one place: first its own, then all.
+float sunlight(vec3 p, bool asked) {
+    int own = (int(gl_FragCoord.x) & 1) + 2 * (int(gl_FragCoord.y) & 1);
     float sum = 0.0;
-    for (int turn = 0; turn < every_sun + own; turn++) {
-        sum += sun(p, turn < own ? part + 4 * turn : turn - own);
-        if (turn == own - 1) {
+    for (int turn = 0; turn <= int(towards.w); turn++) {
+        sum += sun(p, turn == 0 ? own : turn - 1);
+        if (turn == 0) {
             float quad = with_neighbours(sum);
-            sum = asked && quad > 0.001 && quad < float(SUNS) - 0.001 ? 0.0 : quad;
+            sum = asked && quad > 0.001 && quad < 3.999 ? 0.0 : quad;
             if (sum == quad) break;
         }
     }
-    return sum / float(SUNS);
+    return sum / 4.0;
 }
 #endif
 #endif
 
 vec2 lines_up_to(vec2 x) {
     vec2 whole = floor(x);
-    return whole * grid_look.y + min(x - whole, vec2(grid_look.y));
+    return whole * LINE_M + min(x - whole, vec2(LINE_M));
 }
 
 float lines(vec2 at, vec2 wide) {
-    vec2 start = at + grid_look.y / 2.0 - wide / 2.0;
+    vec2 start = at + LINE_M / 2.0 - wide / 2.0;
     vec2 covered = (lines_up_to(start + wide) - lines_up_to(start)) / wide;
-    float fade = clamp((grid_look.z - max(wide.x, wide.y)) / (grid_look.z * 2.0 / 3.0), 0.0, 1.0);
+    float fade = clamp((FADE_M - max(wide.x, wide.y)) / (FADE_M * 2.0 / 3.0), 0.0, 1.0);
     return (1.0 - (1.0 - covered.x) * (1.0 - covered.y)) * fade * fade * (3.0 - 2.0 * fade);
 }
 
-// sRGB 0..1 from the root of linear light 0..1, by shading.py's polynomial.
+// sRGB 0..1 from the root of linear light 0..1.
 vec3 coded(vec3 a) {
-    vec3 high = (code[0].x * a + code[0].y) * a + code[0].z;
-    return clamp(((high * a + code[1].x) * a + code[1].y) * a + code[1].z, 0.0, 1.0);
+    return clamp(((((CODED_5 * a + CODED_4) * a + CODED_3) * a + CODED_2) * a + CODED_1) * a + CODED_0, 0.0, 1.0);
 }
 
-vec3 shaded(uvec2 surface, float near, vec2 pixel, int part) {
+// The look of a surface `aside` pixels from the pixel's first sample.
+vec3 shaded(uvec2 surface, float near, vec2 aside) {
     vec3 n = unfolded(surface.x);
-    #ifdef PARALLEL
-    float depth = (depth_terms.y - near) / depth_terms.x;
+#ifdef PARALLEL
+    float depth = (right_along.w - near) / right_from.w;
 #else
-    float depth = depth_terms.y / (near + depth_terms.x);
+    float depth = right_along.w / (near + right_from.w);
 #endif
-    vec3 along = directions[0] + directions[1] * pixel.x + directions[2] * pixel.y;
-    vec3 at = origins[0] + origins[1] * pixel.x + origins[2] * pixel.y + along * depth;
-    float x = max(dot(n, towards_light), 0.0);
-    float direct = light_curve.y * x / (x + light_curve.z);
+    vec3 way = along, start = from;
+#ifdef EDGES
+    way += right_along.xyz * aside.x + down_along.xyz * aside.y;
+    start += right_from.xyz * aside.x + down_from.xyz * aside.y;
+#endif
+    float x = max(dot(n, towards.xyz), 0.0);
+    float direct = GAIN * x / (x + KNEE);
 #ifdef SHADOWED
     bool thin = (surface.y >> 25 & 1u) != 0u;
-    direct *= sunlight((to_light * vec4(at + n * (thin ? lift_m : 0.004), 1.0)).xyz, part, x > 0.0);
+#ifdef EDGES
+    vec3 point = start + way * depth;
+    vec3 in_map = map_from + map_along * depth;
+    point -= from + along * depth;
+    in_map += map_x * point.x + map_y * point.y + map_z * point.z;
+#else
+    vec3 in_map = map_from + map_along * depth;
+#endif
+    vec3 lift = n * (thin ? down_along.w : 0.004);
+    in_map += map_x * lift.x + map_y * lift.y + map_z * lift.z;
+    direct *= sunlight(in_map, x > 0.0);
 #endif
     vec3 paint = vec3(surface.y & 255u, surface.y >> 8 & 255u, surface.y >> 16 & 255u) / 255.0;
-    if (!tinted && (surface.y >> 26 & 1u) == 0u) paint = clay;
-    float light = light_curve.x + direct;
+    if (down_from.w == 0.0 && (surface.y >> 26 & 1u) == 0u) paint = CLAY;
+    float light = UNLIT + direct;
 #ifdef GRID
     if ((surface.y >> 24 & 1u) != 0u && abs(n.y) > 0.99) {
-        vec3 slide = along / dot(n, along);     // from where a neighbour's ray is to the surface
-        vec3 right = origins[1] + directions[1] * depth, down = origins[2] + directions[2] * depth;
+        vec2 at = start.xz + way.xz * depth;
+        vec3 slide = way / dot(n, way);         // from where a neighbour's ray is to the surface
+        vec3 right = right_from.xyz + right_along.xyz * depth, down = down_from.xyz + down_along.xyz * depth;
         right -= slide * dot(n, right);
         down -= slide * dot(n, down);
         vec2 wide = max(abs(right.xz) + abs(down.xz), vec2(1e-6));
-        light *= mix(1.0, grid_look.x, lines(at.xz, wide));
+        light *= mix(1.0, LINE_SHARE, lines(at, wide));
     }
 #endif
     return coded(min(paint * sqrt(light), 1.0));
@@ -142,10 +158,11 @@ void main() {
     }
     vec3 sum = vec3(0.0);
     float count = 0.0;
-    for (int turn = 0; turn < 3; turn++) {
+    for (int turn = 1; turn < int(towards.w); turn++) {
         if (left == 0) break;
         int k = findLSB(left);
         uvec2 one = k == 1 ? all[1] : k == 2 ? all[2] : all[3];
+        vec2 aside = (k == 1 ? PLACE_1 : k == 2 ? PLACE_2 : PLACE_3) - PLACE_0;
         float near = texelFetch(depths, place, k).r;
         float alike = 0.0;
         for (int j = 1; j < 4; j++) {
@@ -153,8 +170,8 @@ void main() {
             alike += float(same);
             left &= ~(int(same) << j);
         }
-        vec3 light = shaded(one, near, gl_FragCoord.xy + sample_places[k], 0);
-        sum += alike * (near == 0.0 ? sky : light);
+        vec3 light = shaded(one, near, aside);
+        sum += alike * (near == 0.0 ? SKY : light);
         count += alike;
     }
     colour = vec4(sum / max(count, 1.0), count / 4.0);
@@ -167,7 +184,7 @@ void main() {
              || differ(first, texelFetch(surfaces, place, 3).xy);
     gl_FragDepth = edge ? 0.0 : 1.0;
     float near = texelFetch(depths, place, 0).r;
-    vec3 light = shaded(first, near, gl_FragCoord.xy + sample_places[0], (place.x & 1) + 2 * (place.y & 1));
-    colour = vec4(near == 0.0 ? sky : light, 1.0);
+    vec3 light = shaded(first, near, vec2(0.0));
+    colour = vec4(near == 0.0 ? SKY : light, 1.0);
 }
 #endif

@@ -1,7 +1,7 @@
 #version 450 core
 // One bit of one byte; the bits of all groups are joined by glLogicOp(GL_OR).
-uniform vec4 bits;
+flat in vec4 one;
 out vec4 whole;
 void main() {
-    whole = bits;
+    whole = one;
 }

@@ -1,5 +1,0 @@
-#version 450 core
-// One triangle that covers the picture, half way in depth.
-void main() {
-    gl_Position = vec4(gl_VertexID == 1 ? 3.0 : -1.0, gl_VertexID == 2 ? 3.0 : -1.0, 0.5, 1.0);
-}
