@@ -22,7 +22,7 @@ from stationpoint.shot import COLOUR, DEPTH, IDS, Frame, Shot
 from stationpoint.study.file import study_digest
 from stationpoint.words import listed, nearest
 
-BATCHES_PER_WORKER = 6  # small enough that none waits long for the last
+BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 MOST_WORKERS = 8  # unless more are asked for
 TAKES_PER_WORKER = 4
 MANY_TRIANGLES = 300_000  # that each process would hold for itself

@@ -20,6 +20,7 @@ PixelBox = tuple[int, int, int, int]
 Distances = NDArray[np.float32]
 Segments = NDArray[np.float64]  # (n, 6): x, y, x, y, blunt at the start, blunt at the end (0 or 1)
 
+FAR_PX = 1e9
 PIECE_PX = 16.0  # longer segments are worked in pieces, so that masks stay small
 PATCH_ELEMENTS = 2_000_000  # so many numbers at once
 FINE, COARSE, FINE_AREA_PX = 8, 4, 64 * 64  # samples a pixel and side for areas, small and large
@@ -27,13 +28,13 @@ FINE, COARSE, FINE_AREA_PX = 8, 4, 64 * 64  # samples a pixel and side for areas
 
 def around(points_px: NDArray[np.float64], margin_px: float, within: PixelBox) -> PixelBox:
     """The smallest whole box round points (n, 2) and a margin, cut to `within`; may be empty."""
-    low, high = points_px.min(axis=0) - margin_px, points_px.max(axis=0) + margin_px
-    low, high = np.clip(low, -1e9, 1e9), np.clip(high, -1e9, 1e9)
+    left, top = points_px.min(axis=0).tolist()
+    right, bottom = points_px.max(axis=0).tolist()
     return (
-        max(within[0], floor(low[0])),
-        max(within[1], floor(low[1])),
-        min(within[2], ceil(high[0])),
-        min(within[3], ceil(high[1])),
+        max(within[0], floor(max(left - margin_px, -FAR_PX))),
+        max(within[1], floor(max(top - margin_px, -FAR_PX))),
+        min(within[2], ceil(min(right + margin_px, FAR_PX))),
+        min(within[3], ceil(min(bottom + margin_px, FAR_PX))),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from math import floor
 from typing import NamedTuple, TypeAlias
 
@@ -119,19 +120,22 @@ def _lay(
     if opacity == 1.0 and inked.min() == 255:
         place[:] = ink
     elif inked.size <= SMALL_PX:
-        inks = np.asarray(ink, dtype=np.uint16)
-        if inks.ndim == 1:
-            inks = np.tile(inks, (inked.shape[1], 1))
+        inks = ink.astype(np.uint16) if isinstance(ink, np.ndarray) else _row(ink, inked.shape[1])
         place[:] = _mixed(place, inks, inked, opacity)
     else:
         some = np.flatnonzero(inked)
         row, column = np.divmod(some, inked.shape[1])
-        inks = np.asarray(ink, dtype=np.uint16)
-        inks = np.tile(inks, (len(some), 1)) if inks.ndim == 1 else inks[row, column]
+        inks = ink[row, column].astype(np.uint16) if isinstance(ink, np.ndarray) else _row(ink, len(some))
         wide = canvas.pixels.shape[1]
         which = (row + (box[1] - canvas.top)) * wide + (column + box[0])
         whole = canvas.pixels.reshape(-1, 3)
         whole[which] = _mixed(whole[which], inks, inked.ravel()[some], opacity)
+
+
+@lru_cache(maxsize=1024)
+def _row(ink: RGB, count: int) -> NDArray[np.uint16]:
+    """One ink, (count, 3)."""
+    return np.tile(np.array(ink, dtype=np.uint16), (count, 1))
 
 
 def _mixed(under: Pixels, inks: NDArray[np.uint16], mask: Mask, opacity: float) -> NDArray[np.uint16]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from stationpoint.optics.camera import Camera
 from stationpoint.render import gl_names as gl
 from stationpoint.render.clip import reached
-from stationpoint.render.gl_kit import Mesh, Runs
+from stationpoint.render.gl_kit import Mesh, Palette, Runs
 from stationpoint.render.stage import Stage
 from stationpoint.render.surface import Surface, surface_of
 from stationpoint.scene.types import Node
@@ -42,20 +42,22 @@ class Cast:
     groups: dict[tuple[str, ...], Drawing] = field(default_factory=dict)
 
 
-def uploaded(nodes: Sequence[Node], ids: Sequence[int], centre_m: Bounds) -> Part:
+def uploaded(nodes: Sequence[Node], ids: Sequence[int], centre_m: Bounds, palette: Palette) -> Part:
     """The nodes on the card, all of them drawn."""
     surface = surface_of(nodes, ids, centre_m)
-    mesh = Mesh(surface)
+    mesh = Mesh(surface, palette)
     none = np.zeros((0, 3, 3), dtype=np.float32)
     known = replace(surface, corners=none, normals=none, round=surface.round[:0], node=surface.node[:0])
     return Part(mesh, known, np.ones(len(nodes), dtype=bool), {node.name: k for k, node in enumerate(nodes)})
 
 
-def cast_of(scene: Part, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...]) -> Cast:
+def cast_of(
+    scene: Part, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...], palette: Palette
+) -> Cast:
     """The stage on the card: the scene's part as it lies there, guests uploaded."""
     parts, guests = [replace(scene, drawn=stage.standing)], None
     if stage.guests:
-        parts.append(uploaded(stage.guests, stage.guest_ids, centre_m))
+        parts.append(uploaded(stage.guests, stage.guest_ids, centre_m, palette))
         guests = parts[-1].mesh
     low, high = boxes(parts, [part.drawn for part in parts])
     bounds = (low.min(axis=0), high.max(axis=0)) if len(low) else (np.zeros(3), np.zeros(3))

@@ -14,11 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.render import gl_names as gl
+from stationpoint.render.shading import linear
 from stationpoint.render.surface import Surface
 
-PICTURE, WORDS, WORD, REAL = gl.GL_RGBA8, gl.GL_RG32UI, gl.GL_R32UI, gl.GL_R32F  # formats of a Canvas
+PICTURE, WORD, REAL = gl.GL_RGBA8, gl.GL_R32UI, gl.GL_R32F  # formats of a Canvas
 
-VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("tint", "u1", 4), ("id", "u4")])
+VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("paint", "u1", 4), ("id", "u4")])
+MOST_PAINTS = 128
+GRIDDED, THIN, GROUND, ROUND = 1, 2, 4, 8  # flags of a paint, the last of a vertex
 Runs = tuple[NDArray[np.int32], NDArray[np.int32]]
 
 
@@ -72,6 +75,10 @@ class Program:
         call = {2: gl.glProgramUniform2fv, 3: gl.glProgramUniform3fv, 4: gl.glProgramUniform4fv}
         call[v.shape[1]](self.name, self._place(uniform), len(v), v)
 
+    def words(self, uniform: str, value: NDArray[np.uint32]) -> None:
+        """An array (n,) of words."""
+        gl.glProgramUniform1uiv(self.name, self._place(uniform), len(value), value)
+
     def real(self, uniform: str, value: float) -> None:
         gl.glProgramUniform1f(self.name, self._place(uniform), value)
 
@@ -102,18 +109,43 @@ def _must_be_good(
         raise RuntimeError(f"{file}: {text.value.decode(errors='replace')}")
 
 
+class Palette:
+    """The paints in use, told by number from 1 on: a tint, as the root of its linear light in 8 bits a
+    channel, and flags. A picture's samples then hold a number in place of a paint."""
+
+    def __init__(self) -> None:
+        self._numbers: dict[int, int] = {}
+        self.words = np.zeros(MOST_PAINTS, dtype=np.uint32)
+
+    def numbers(self, tints: NDArray[np.uint8], flags: NDArray[np.uint8]) -> NDArray[np.uint8]:
+        """The paints of nodes with tints (n, 3), sRGB, and flags (n,). ValueError where they are too many."""
+        roots = np.rint(np.sqrt(linear(tints)) * 255.0).astype(np.uint32)
+        words = roots[:, 0] | roots[:, 1] << 8 | roots[:, 2] << 16 | flags.astype(np.uint32) << 24
+        used, which = np.unique(words, return_inverse=True)
+        return np.array([self._number(int(word)) for word in used], dtype=np.uint8)[which]
+
+    def _number(self, word: int) -> int:
+        if word not in self._numbers:
+            number = len(self._numbers) + 1
+            if number >= MOST_PAINTS:
+                raise ValueError(f"{MOST_PAINTS} kinds of paint in one scene; at most {MOST_PAINTS - 1}")
+            self._numbers[word] = number
+            self.words[number] = word
+        return self._numbers[word]
+
+
 class Mesh:
     """A Surface on the card: one buffer, drawn by runs of triangles."""
 
-    def __init__(self, surface: Surface) -> None:
+    def __init__(self, surface: Surface, palette: Palette) -> None:
         vertices = np.zeros(3 * len(surface.corners), dtype=VERTEX)
         vertices["position"] = surface.corners.reshape(-1, 3)
         vertices["normal"][:, :3] = np.rint(surface.normals.reshape(-1, 3) * 32767.0)
         node = np.repeat(surface.node, 3)
-        thick = surface.sealed | surface.ground
-        flags = surface.gridded * np.uint8(1) + surface.ground * np.uint8(2) + thick * np.uint8(8)
-        vertices["tint"] = np.column_stack([surface.tints, flags])[node]
-        vertices["tint"][:, 3] += np.repeat(surface.round, 3) * np.uint8(4)
+        thin = ~(surface.sealed | surface.ground)
+        flags = (surface.gridded * GRIDDED + thin * THIN + surface.ground * GROUND).astype(np.uint8)
+        vertices["paint"][:, 0] = palette.numbers(surface.tints, flags)[node]
+        vertices["paint"][:, 1] = flags[node] | np.repeat(surface.round, 3) * np.uint8(ROUND)
         vertices["id"] = surface.ids[node]
         self._starts = surface.starts
         self._buffer = made(gl.glCreateBuffers)
@@ -125,7 +157,7 @@ class Mesh:
             (
                 ("position", 3, gl.GL_FLOAT, False),
                 ("normal", 3, gl.GL_SHORT, True),
-                ("tint", 4, gl.GL_UNSIGNED_BYTE, True),
+                ("paint", 4, gl.GL_UNSIGNED_BYTE, None),
                 ("id", 1, gl.GL_UNSIGNED_INT, None),
             )
         ):

@@ -19,7 +19,7 @@ from stationpoint.render import gl_cast, gl_cures
 from stationpoint.render import gl_names as gl
 from stationpoint.render.clip import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
 from stationpoint.render.gl_cast import Cast, Drawing
-from stationpoint.render.gl_kit import PICTURE, REAL, WORD, WORDS, Canvas, Program, draw_screen
+from stationpoint.render.gl_kit import PICTURE, REAL, WORD, Canvas, Palette, Program, draw_screen
 from stationpoint.render.gl_shadow import ShadowMaps, shadow_maps
 from stationpoint.render.shading import light_axes, look_constants
 from stationpoint.render.stage import check, stage_key, stage_of
@@ -63,7 +63,9 @@ class GlRenderer:
     def __init__(self, scene: Scene) -> None:
         self._scene = scene
         self._centre = centre_of(scene.nodes)
-        self._part = gl_cast.uploaded(scene.nodes, range(1, len(scene.nodes) + 1), self._centre)
+        self._palette = Palette()
+        ids = range(1, len(scene.nodes) + 1)
+        self._part = gl_cast.uploaded(scene.nodes, ids, self._centre, self._palette)
         self._casts: OrderedDict[Hashable, Cast] = OrderedDict()
         self._begun: Begun | None = None
         self._shadows: OrderedDict[tuple[Hashable, ...], ShadowMaps | None] = OrderedDict()
@@ -73,7 +75,7 @@ class GlRenderer:
         self._facts = Program("facts.vert", "facts.frag")
         self._whole = Program("whole.vert", "whole.frag")
         self._caster = Program("shadow.vert", "empty.frag")
-        self._samples_canvas = Canvas(WORDS, samples=SAMPLES)
+        self._samples_canvas = Canvas(WORD, samples=SAMPLES)
         self._picture_canvas = Canvas(PICTURE)
         self._facts_canvas = Canvas(WORD, REAL)
         self._whole_canvas = Canvas(PICTURE, depth=False)
@@ -157,7 +159,7 @@ class GlRenderer:
             return self._casts[key]
         if len(self._casts) >= CASTS_KEPT:
             self._drop_oldest_cast()
-        cast = gl_cast.cast_of(self._part, stage_of(self._scene, shot), self._centre, shot.extra)
+        cast = gl_cast.cast_of(self._part, stage_of(self._scene, shot), self._centre, shot.extra, self._palette)
         self._casts[key] = cast
         return cast
 
@@ -230,6 +232,7 @@ class GlRenderer:
             program.vectors("depth_terms", np.array(terms))
             program.vectors("towards_light", light_axes(shot.towards_light)[2])
             program.whole("tinted", shot.tinted)
+            program.words("palette", self._palette.words)
             if shadow is not None:
                 shadow.bind(program)
             gl.glDepthFunc(depth_test)

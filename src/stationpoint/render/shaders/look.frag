@@ -9,6 +9,7 @@
 
 uniform usampler2DMS surfaces;
 uniform sampler2DMS depths;         // 1 near, 0 where nothing is
+uniform uint palette[128];          // by number: the root of linear light in 8 bits a channel; 24 gridded, 25 thin, 26 ground
 
 in vec3 from;                       // as in look.vert
 in vec3 along;
@@ -30,8 +31,12 @@ flat in vec4 shears_23;
 
 out vec4 colour;
 
-vec3 unfolded(uint word) {
-    vec2 p = unpackSnorm2x16(word);
+ivec2 normal_of(uint surface) {
+    return ivec2(int(surface << 22), int(surface << 12)) >> 22;
+}
+
+vec3 unfolded(uint surface) {
+    vec2 p = vec2(normal_of(surface)) / 511.0;
     vec3 n = vec3(p, 1.0 - abs(p.x) - abs(p.y));
     float fold = max(-n.z, 0.0);
     n.xy += mix(vec2(fold), vec2(-fold), greaterThanEqual(n.xy, vec2(0.0)));
@@ -95,8 +100,9 @@ vec3 coded(vec3 a) {
 }
 
 // The look of a surface `aside` pixels from the pixel's first sample.
-vec3 shaded(uvec2 surface, float near, vec2 aside) {
-    vec3 n = unfolded(surface.x);
+vec3 shaded(uint surface, float near, vec2 aside) {
+    vec3 n = unfolded(surface);
+    uint word = palette[surface >> 20 & 127u];
 #ifdef PARALLEL
     float depth = (right_along.w - near) / right_from.w;
 #else
@@ -110,7 +116,7 @@ vec3 shaded(uvec2 surface, float near, vec2 aside) {
     float x = max(dot(n, towards.xyz), 0.0);
     float direct = GAIN * x / (x + KNEE);
 #ifdef SHADOWED
-    bool thin = (surface.y >> 25 & 1u) != 0u;
+    bool thin = (word >> 25 & 1u) != 0u;
 #ifdef EDGES
     vec3 point = start + way * depth;
     vec3 in_map = map_from + map_along * depth;
@@ -123,11 +129,11 @@ vec3 shaded(uvec2 surface, float near, vec2 aside) {
     in_map += map_x * lift.x + map_y * lift.y + map_z * lift.z;
     direct *= sunlight(in_map, x > 0.0);
 #endif
-    vec3 paint = vec3(surface.y & 255u, surface.y >> 8 & 255u, surface.y >> 16 & 255u) / 255.0;
-    if (down_from.w == 0.0 && (surface.y >> 26 & 1u) == 0u) paint = CLAY;
+    vec3 paint = vec3(word & 255u, word >> 8 & 255u, word >> 16 & 255u) / 255.0;
+    if (down_from.w == 0.0 && (word >> 26 & 1u) == 0u) paint = CLAY;
     float light = UNLIT + direct;
 #ifdef GRID
-    if ((surface.y >> 24 & 1u) != 0u && abs(n.y) > 0.99) {
+    if ((word >> 24 & 1u) != 0u && abs(n.y) > 0.99) {
         vec2 at = start.xz + way.xz * depth;
         vec3 slide = way / dot(n, way);         // from where a neighbour's ray is to the surface
         vec3 right = right_from.xyz + right_along.xyz * depth, down = down_from.xyz + down_along.xyz * depth;
@@ -140,9 +146,9 @@ vec3 shaded(uvec2 surface, float near, vec2 aside) {
     return coded(min(paint * sqrt(light), 1.0));
 }
 
-bool differ(uvec2 a, uvec2 b) {
-    vec2 bend = abs(unpackSnorm2x16(a.x) - unpackSnorm2x16(b.x));
-    return a.y != b.y || max(bend.x, bend.y) > 0.12;
+bool differ(uint a, uint b) {
+    ivec2 bend = abs(normal_of(a) - normal_of(b));
+    return (a ^ b) >> 20 != 0u || max(bend.x, bend.y) > 61;
 }
 
 #ifdef EDGES
@@ -150,10 +156,10 @@ bool differ(uvec2 a, uvec2 b) {
 // shaded once, at its first sample, and counted as often as it has samples. Blended over the first.
 void main() {
     ivec2 place = ivec2(gl_FragCoord.xy);
-    uvec2 all[4];
+    uint all[4];
     int left = 0;       // a bit for each sample that is still to be counted
     for (int k = 0; k < 4; k++) {
-        all[k] = texelFetch(surfaces, place, k).xy;
+        all[k] = texelFetch(surfaces, place, k).x;
         left |= int(differ(all[0], all[k])) << k;
     }
     vec3 sum = vec3(0.0);
@@ -161,7 +167,7 @@ void main() {
     for (int turn = 1; turn < int(towards.w); turn++) {
         if (left == 0) break;
         int k = findLSB(left);
-        uvec2 one = k == 1 ? all[1] : k == 2 ? all[2] : all[3];
+        uint one = k == 1 ? all[1] : k == 2 ? all[2] : all[3];
         vec2 aside = (k == 1 ? PLACE_1 : k == 2 ? PLACE_2 : PLACE_3) - PLACE_0;
         float near = texelFetch(depths, place, k).r;
         float alike = 0.0;
@@ -179,9 +185,9 @@ void main() {
 #else
 void main() {
     ivec2 place = ivec2(gl_FragCoord.xy);
-    uvec2 first = texelFetch(surfaces, place, 0).xy;
-    bool edge = differ(first, texelFetch(surfaces, place, 1).xy) || differ(first, texelFetch(surfaces, place, 2).xy)
-             || differ(first, texelFetch(surfaces, place, 3).xy);
+    uint first = texelFetch(surfaces, place, 0).x;
+    bool edge = differ(first, texelFetch(surfaces, place, 1).x) || differ(first, texelFetch(surfaces, place, 2).x)
+             || differ(first, texelFetch(surfaces, place, 3).x);
     gl_FragDepth = edge ? 0.0 : 1.0;
     float near = texelFetch(depths, place, 0).r;
     vec3 light = shaded(first, near, vec2(0.0));
