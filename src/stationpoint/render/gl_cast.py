@@ -51,9 +51,7 @@ def uploaded(nodes: Sequence[Node], ids: Sequence[int], centre_m: Bounds, palett
     return Part(mesh, known, np.ones(len(nodes), dtype=bool), {node.name: k for k, node in enumerate(nodes)})
 
 
-def cast_of(
-    scene: Part, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...], palette: Palette
-) -> Cast:
+def cast_of(scene: Part, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...], palette: Palette) -> Cast:
     """The stage on the card: the scene's part as it lies there, guests uploaded."""
     parts, guests = [replace(scene, drawn=stage.standing)], None
     if stage.guests:

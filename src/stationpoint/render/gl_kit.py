@@ -233,13 +233,11 @@ class Canvas:
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
         gl.glViewport(0, 0, width, height)
 
-    def read(
-        self, width: int, height: int, form: int, kind: int, into: NDArray[np.generic], colour: int = 0
-    ) -> None:
-        """Copy (width, height) pixels of a colour into an array of just that size."""
+    def read(self, form: int, kind: int, into: NDArray[np.generic], colour: int = 0) -> None:
+        """Copy a colour into an array (h, w) or (h, w, parts), pixels from the upper left."""
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
         gl.glNamedFramebufferReadBuffer(self._frame, gl.GL_COLOR_ATTACHMENT0 + colour)
-        gl.glReadPixels(0, 0, width, height, form, kind, into)
+        gl.glReadPixels(0, 0, into.shape[1], into.shape[0], form, kind, into)
 
     def _store(self, place: int, form: int) -> int:
         if self._samples:

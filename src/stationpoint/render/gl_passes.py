@@ -28,6 +28,12 @@ from stationpoint.scene.types import Scene
 from stationpoint.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 
 SAMPLES = 4  # of colour, a pixel
+CANVASES: dict[str, Callable[[], Canvas]] = {
+    "samples": lambda: Canvas(WORD, samples=SAMPLES),
+    "picture": lambda: Canvas(PICTURE),
+    "facts": lambda: Canvas(WORD, REAL),
+    "whole": lambda: Canvas(PICTURE, depth=False),
+}
 MOST_PX = 2048  # a side of what is drawn at once
 CASTS_KEPT = 8
 SHADOW_BYTES = 200e6  # of shadow maps kept, besides the last ones drawn
@@ -75,10 +81,7 @@ class GlRenderer:
         self._facts = Program("facts.vert", "facts.frag")
         self._whole = Program("whole.vert", "whole.frag")
         self._caster = Program("shadow.vert", "empty.frag")
-        self._samples_canvas = Canvas(WORD, samples=SAMPLES)
-        self._picture_canvas = Canvas(PICTURE)
-        self._facts_canvas = Canvas(WORD, REAL)
-        self._whole_canvas = Canvas(PICTURE, depth=False)
+        self._canvases: dict[tuple[str, int], Canvas] = {}
 
     def draw(self, shot: Shot) -> Frame:
         """The planes that the shot asks for."""
@@ -114,11 +117,19 @@ class GlRenderer:
         for cast in self._casts.values():
             if cast.guests is not None:
                 cast.guests.delete()
-        for canvas in (self._samples_canvas, self._picture_canvas, self._facts_canvas, self._whole_canvas):
+        for canvas in self._canvases.values():
             canvas.delete()
         for program in (*self._looks.values(), self._surfaces, self._facts, self._whole, self._caster):
             program.delete()
         self._part.mesh.delete()
+
+    def _canvas(self, kind: str, shot: Shot) -> Canvas:
+        """The canvas of a kind for pictures of the shot's size. Large and small ones have their own, since
+        all of a canvas is cleared for every picture."""
+        key = kind, max(shot.camera.pixels).bit_length()
+        if key not in self._canvases:
+            self._canvases[key] = CANVASES[kind]()
+        return self._canvases[key]
 
     def _draw(self, shot: Shot) -> Frame:
         self._issue(shot)
@@ -142,14 +153,11 @@ class GlRenderer:
     def _frame(self, shot: Shot) -> Frame:
         """What was issued, read back: only now, so that the driver's threads go on with later passes
         while the first are copied."""
-        facts = bool(shot.planes & {DEPTH, IDS})
-        size = shot.camera.pixels
-        depth_m, ids = self._read_facts(*size) if facts else (None, None)
         return Frame(
-            colour=self._read_colour(*size) if COLOUR in shot.planes else None,
-            depth_m=depth_m if DEPTH in shot.planes else None,
-            ids=ids if IDS in shot.planes else None,
-            whole=self._read_whole(*size) if WHOLE in shot.planes else None,
+            colour=self._read_colour(shot) if COLOUR in shot.planes else None,
+            depth_m=self._read_depth(shot) if DEPTH in shot.planes else None,
+            ids=self._read_ids(shot) if IDS in shot.planes else None,
+            whole=self._read_whole(shot) if WHOLE in shot.planes else None,
         )
 
     def _cast(self, shot: Shot) -> Cast:
@@ -159,7 +167,9 @@ class GlRenderer:
             return self._casts[key]
         if len(self._casts) >= CASTS_KEPT:
             self._drop_oldest_cast()
-        cast = gl_cast.cast_of(self._part, stage_of(self._scene, shot), self._centre, shot.extra, self._palette)
+        cast = gl_cast.cast_of(
+            self._part, stage_of(self._scene, shot), self._centre, shot.extra, self._palette
+        )
         self._casts[key] = cast
         return cast
 
@@ -202,7 +212,7 @@ class GlRenderer:
         program.use()
         program.matrix("to_clip", to_clip)
         program.vectors("towards_light", light_axes(shot.towards_light)[2])
-        self._samples_canvas.bind(*shot.camera.pixels)
+        self._canvas("samples", shot).bind(*shot.camera.pixels)
         _camera_state()
         _clear()
         gl_cast.draw(drawing)
@@ -218,13 +228,14 @@ class GlRenderer:
         origins = origins - self._centre
         for three in (origins, directions):
             three[1:] -= three[0]
-        for place, store in enumerate(self._samples_canvas.stores):
+        samples = self._canvas("samples", shot)
+        for place, store in enumerate(samples.stores):
             gl.glBindTextureUnit(place + 1, store)
-        self._picture_canvas.bind(width, height)
+        self._canvas("picture", shot).bind(width, height)
         _camera_state()
         gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
         for depth_test, more in ((gl.GL_ALWAYS, ()), (gl.GL_GREATER, ("EDGES",))):
-            program = self._look((*defines, *more))
+            program = self._look((*defines, *more), samples.sample_places)
             program.use()
             program.vectors("origins", origins)
             program.vectors("directions", directions)
@@ -240,14 +251,15 @@ class GlRenderer:
             draw_screen()
         gl.glDisable(gl.GL_BLEND)
 
-    def _read_colour(self, width: int, height: int) -> NDArray[np.uint8]:
+    def _read_colour(self, shot: Shot) -> NDArray[np.uint8]:
+        width, height = shot.camera.pixels
         pixels = np.empty((height, width, 4), dtype=np.uint8)
-        self._picture_canvas.read(width, height, gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, pixels)
+        self._canvas("picture", shot).read(gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, pixels)
         return np.ascontiguousarray(pixels[:, :, :3])
 
-    def _look(self, defines: tuple[str, ...]) -> Program:
+    def _look(self, defines: tuple[str, ...], sample_places: Matrix) -> Program:
         if defines not in self._looks:
-            constants = look_constants(self._samples_canvas.sample_places)
+            constants = look_constants(sample_places)
             words = [f"{name} {_literal(value)}" for name, value in constants.items()]
             program = self._looks[defines] = Program("look.vert", "look.frag", *defines, *words)
             program.whole("surfaces", 1)
@@ -259,24 +271,27 @@ class GlRenderer:
         self._facts.use()
         self._facts.matrix("to_clip", to_clip)
         self._facts.vectors("axis", -view_from_centre(shot.camera, self._centre)[2])
-        self._facts_canvas.bind(*shot.camera.pixels)
+        self._canvas("facts", shot).bind(*shot.camera.pixels)
         _camera_state()
         _clear()
         gl.glClearBufferfv(gl.GL_COLOR, 1, np.full(4, np.inf, dtype=np.float32))
         gl_cast.draw(drawing)
 
-    def _read_facts(self, width: int, height: int) -> tuple[NDArray[np.float32], NDArray[np.uint32]]:
-        ids = np.empty((height, width), dtype=np.uint32)
-        self._facts_canvas.read(width, height, gl.GL_RED_INTEGER, gl.GL_UNSIGNED_INT, ids)
-        depth_m = np.empty((height, width), dtype=np.float32)
-        self._facts_canvas.read(width, height, gl.GL_RED, gl.GL_FLOAT, depth_m, colour=1)
-        return depth_m, ids
+    def _read_ids(self, shot: Shot) -> NDArray[np.uint32]:
+        ids = np.empty(shot.camera.pixels[::-1], dtype=np.uint32)
+        self._canvas("facts", shot).read(gl.GL_RED_INTEGER, gl.GL_UNSIGNED_INT, ids)
+        return ids
+
+    def _read_depth(self, shot: Shot) -> NDArray[np.float32]:
+        depth_m = np.empty(shot.camera.pixels[::-1], dtype=np.float32)
+        self._canvas("facts", shot).read(gl.GL_RED, gl.GL_FLOAT, depth_m, colour=1)
+        return depth_m
 
     def _draw_whole(self, shot: Shot, cast: Cast, to_clip: Matrix) -> None:
         """One bit a group, each as if it were alone: bits are joined, no depth test."""
         self._whole.use()
         self._whole.matrix("to_clip", to_clip)
-        self._whole_canvas.bind(*shot.camera.pixels)
+        self._canvas("whole", shot).bind(*shot.camera.pixels)
         _camera_state()
         gl.glClearColor(0.0, 0.0, 0.0, 0.0)
         gl.glClear(gl.GL_COLOR_BUFFER_BIT)
@@ -290,9 +305,9 @@ class GlRenderer:
             gl_cast.draw(gl_cast.of_group(cast, group))
         gl.glDisable(gl.GL_COLOR_LOGIC_OP)
 
-    def _read_whole(self, width: int, height: int) -> NDArray[np.uint32]:
-        whole = np.empty((height, width), dtype="<u4")
-        self._whole_canvas.read(width, height, gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, whole)
+    def _read_whole(self, shot: Shot) -> NDArray[np.uint32]:
+        whole = np.empty(shot.camera.pixels[::-1], dtype="<u4")
+        self._canvas("whole", shot).read(gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, whole)
         return whole
 
 
