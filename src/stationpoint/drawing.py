@@ -121,7 +121,7 @@ def drawn_sheet(
         tuple(_carrying(pages, prepared, drawing, text, workers)),
         text,
         csv_text(whole, FIELDS),
-        ticket_text(whole, said),
+        ticket_text(whole, record_hash(text), said),
         (*prepared.notes, *([INDOORS] if is_indoors else []), *warnings(takes, prepared.scene)),
     )
 

@@ -84,27 +84,34 @@ def _started(
     ours, theirs = Pipe()
     not_theirs = [*others, ours] if forked else []
     start = get_context("fork").Process if forked else get_context("spawn").Process
-    process = start(target=_serve, args=(open_work, theirs, not_theirs), daemon=True)
+    process = start(target=_serve, args=(open_work if forked else None, theirs, not_theirs), daemon=True)
     process.start()
     theirs.close()
+    if not forked:  # not among the arguments: a process that dies before it has read much would hold us up
+        with suppress(OSError):  # it has died: `_in_order` says so
+            ours.send(open_work)
     return ours, process
 
 
 def _serve(
-    open_work: Callable[[], Opened[Job, Done]], pipe: Connection, not_ours: Sequence[Connection]
+    open_work: Callable[[], Opened[Job, Done]] | None, pipe: Connection, not_ours: Sequence[Connection]
 ) -> None:
     """A process's life: jobs in, what is made of them out, until nobody is there any more.
 
-    not_ours: ends of pipes that a fork brings along; open, they would hide that the others are gone.
+    open_work: None where it comes first through the pipe. not_ours: ends of pipes that a fork brings
+    along; open, they would hide that the others are gone.
     """
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     _hold_back(signal.SIGTERM, False)
     for other in not_ours:
         other.close()
+    handed = _handed(pipe)
     try:
-        with open_work() as work:
-            for job in _handed(pipe):
+        with (open_work or next(handed))() as work:
+            for job in handed:
                 pipe.send((True, work(job)))
+    except StopIteration:
+        return
     except Exception as error:
         with suppress(OSError):
             pipe.send((False, error))

@@ -103,7 +103,7 @@ def twins_sheet(
         (png_bytes(painted(page), texts),),
         text,
         csv_text(whole, FIELDS),
-        ticket_text(whole, answer(built, chosen.name, kind, layouts)),
+        ticket_text(whole, record_hash(text), answer(built, chosen.name, kind, layouts)),
         (*prepared.notes, *warnings([built], prepared.scene)),
     )
 

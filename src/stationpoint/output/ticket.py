@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import cast
 
-from stationpoint.output.record import Json, Record, record_hash, record_text, writable
+from stationpoint.output.record import Json, Record, writable
 from stationpoint.words import DEGREE, angles, counted, degrees, listed, metres, number, plain
 
 MOST_VARIANTS = 5
@@ -16,9 +16,10 @@ CAUTION = (
 Group = Mapping[str, Json]
 
 
-def ticket_text(whole: Record, answer: str = "", most_variants: int = MOST_VARIANTS) -> str:
+def ticket_text(whole: Record, digest: str, answer: str = "", most_variants: int = MOST_VARIANTS) -> str:
     """Title, answer, what all variants share, a line a variant, record hash, caution.
 
+    digest: the record's hash.
     With a brief the best variants by worst margin come first; else the sweep's own order stands.
     """
     variants = [cast(Group, one) for one in cast(Sequence[Json], whole["variants"])]
@@ -45,7 +46,7 @@ def ticket_text(whole: Record, answer: str = "", most_variants: int = MOST_VARIA
         lines.append(f"{label}: {'; '.join(part for part in told if part)}.")
     rest = len(parts) - len(shown)
     more = f" {counted(rest, 'more variant')} in it." if rest else ""
-    lines += [f"Record {record_hash(record_text(whole))}.{more}", CAUTION]
+    lines += [f"Record {digest}.{more}", CAUTION]
     return writable("\n".join(lines) + "\n")
 
 

@@ -79,7 +79,7 @@ def _floors(scene: Scene, xs: Floats, zs: Floats, height_m: float) -> Iterator[t
     if not parts:
         return
     # A spot on the edge of two triangles meets both: each surface once.
-    surfaces = np.unique(np.concatenate(parts), axis=0)
+    surfaces = np.unique(np.concatenate(parts), axis=0, return_index=True)[0]  # asked so, it spares numpy.ma
     cell, y, sign, stands = surfaces[:, 0].astype(int), surfaces[:, 1], surfaces[:, 3], surfaces[:, 4] > 0
     ends = np.searchsorted(cell, cell, "right")
     for k in np.flatnonzero(stands):

@@ -167,22 +167,21 @@ def _common_width(setups: Sequence[tuple[str, Setup]]) -> float | None:
 
 def hull(points: Points) -> Points:
     """Convex hull of points (n, 2), counterclockwise with x right and y up; fewer than three stay."""
-    ordered = np.unique(np.round(points, 6), axis=0)
-    if len(ordered) > 64:
-        ordered = _extremes(ordered)
-    corners = ordered.tolist()
+    if len(points) > 64:
+        points = _extremes(points)
+    corners = sorted(set(map(tuple, np.round(points, 6).tolist())))
     if len(corners) < 3:
-        return ordered
+        return np.array(corners).reshape(-1, 2)
     rings = []
     for run in (corners, corners[::-1]):
-        ring: list[list[float]] = []
+        ring: list[tuple[float, float]] = []
         for x, y in run:
             while len(ring) > 1:
                 (ax, ay), (bx, by) = ring[-2], ring[-1]
                 if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0:
                     break
                 ring.pop()
-            ring.append([x, y])
+            ring.append((x, y))
         rings += ring[:-1]
     return np.array(rings)
 
@@ -191,7 +190,7 @@ def _extremes(points: Points) -> Points:
     """The extreme points in 180 directions: enough for an outline a few hundred px long."""
     angle = np.linspace(0.0, 2.0 * np.pi, 180, endpoint=False)
     ways = np.array([np.cos(angle), np.sin(angle)])
-    found: Points = np.unique(points[np.argmax(points @ ways, axis=0)], axis=0)
+    found: Points = points[np.argmax(points @ ways, axis=0)]
     return found
 
 
