@@ -595,3 +595,29 @@ def test_near_plane_of_a_parallel_view_cuts_what_stands_before_it(engine: str, k
     frame = drawn(engine, scene, Shot(view, ALL))
     assert frame.depth_m is not None
     assert frame.depth_m[45, 80] == pytest.approx(11.0, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    "by", [(1.5, 0.5, -1.0), (0.0, 0.0, 7.0), (-3.0, 8.0, 2.0)], ids=["among", "off", "above"]
+)
+def test_moved_node_casts_as_if_it_had_always_stood_there(
+    engine: str, by: tuple[float, float, float]
+) -> None:
+    # The others' shadows stand before; what is moved among them, beside them or far above them joins in.
+    others = [ground(), box("l", (-4, 0, -4), (-3, 3, -3)), box("r", (3, 0, 3), (4, 3, 4))]
+    low, high = np.array((-0.5, 0.0, -0.5)), np.array((0.5, 2.0, 0.5))
+    view = camera(pixels=(192, 108), distance=18, pitch=50)
+    shot = Shot(view, frozenset({"colour"}), towards_light=(-0.4, 0.8, 0.3), grid=False)
+    there = Scene((*others, box("a", tuple(low + by), tuple(high + by))))
+    with open_renderer(engine, Scene((*others, box("a", tuple(low), tuple(high))))) as renderer:
+        before = renderer.draw(shot).colour
+        moved = renderer.draw(replace(shot, moves=(("a", moved_by(*by)),))).colour
+        again = renderer.draw(shot).colour
+    built = drawn(engine, there, shot).colour
+    assert before is not None
+    assert moved is not None
+    assert built is not None
+    assert np.array_equal(before, again)
+    assert (np.abs(moved.astype(int) - before.astype(int)).max(axis=2) > 20).sum() > 30
+    apart = np.abs(moved.astype(int) - built.astype(int)).max(axis=2)
+    assert (apart > 24).mean() < 0.002  # shadows' edges, by a texel of the map

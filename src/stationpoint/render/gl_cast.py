@@ -65,6 +65,8 @@ def cast_of(scene: Part, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...],
 def boxes(parts: Sequence[Part], masks: Sequence[NDArray[np.bool_]]) -> tuple[Bounds, Bounds]:
     """Lowest and highest corners, (n, 3) each, of the masked nodes that have any geometry."""
     pairs = list(zip(parts, masks, strict=True))
+    if not pairs:
+        return np.zeros((0, 3)), np.zeros((0, 3))
     low = np.concatenate([part.surface.low[mask] for part, mask in pairs])
     high = np.concatenate([part.surface.high[mask] for part, mask in pairs])
     full = np.isfinite(low).all(axis=1)
@@ -95,8 +97,8 @@ def in_view(cast: Cast, camera: Camera, to_clip: Bounds, centre_m: Bounds) -> Dr
     return drawing
 
 
-def casting(cast: Cast, names: tuple[str, ...] | None) -> tuple[Drawing, tuple[Bounds, Bounds]]:
-    """What casts shadows, and its boxes: the named nodes, or all.
+def casting(parts: Sequence[Part], names: tuple[str, ...] | None) -> tuple[Drawing, tuple[Bounds, Bounds]]:
+    """What of the parts casts shadows, and its boxes: the named nodes, or all.
 
     Never the ground, under which there is nothing to hide.
 
@@ -104,12 +106,12 @@ def casting(cast: Cast, names: tuple[str, ...] | None) -> tuple[Drawing, tuple[B
     own shadow's map, and shadows start where the solid stands.
     """
     drawing: Drawing = []
-    masks = [part.drawn & ~part.surface.ground & _named(part, names) for part in cast.parts]
-    for part, mask in zip(cast.parts, masks, strict=True):
+    masks = [part.drawn & ~part.surface.ground & _named(part, names) for part in parts]
+    for part, mask in zip(parts, masks, strict=True):
         sealed, backs_open = part.surface.sealed, part.surface.backs_open
         drawing += _sided(part, mask & ~sealed, backs_open, gl.GL_BACK)
         drawing += _sided(part, mask & sealed, sealed, gl.GL_FRONT)
-    return drawing, boxes(cast.parts, masks)
+    return drawing, boxes(parts, masks)
 
 
 def of_group(cast: Cast, names: tuple[str, ...]) -> Drawing:

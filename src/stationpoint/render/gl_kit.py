@@ -192,6 +192,13 @@ class Mesh:
         gl.glDeleteBuffers(1, ctypes.byref(ctypes.c_uint(self._buffer)))
 
 
+def camera_state() -> None:
+    """Rows from the top, depth 1 at the near plane and 0 at the far one."""
+    gl.glClipControl(gl.GL_UPPER_LEFT, gl.GL_ZERO_TO_ONE)
+    gl.glEnable(gl.GL_DEPTH_TEST)
+    gl.glDepthFunc(gl.GL_GREATER)
+
+
 def draw_screen() -> None:
     """Draw one triangle that covers the canvas, half way in depth, with the current program."""
     gl.glBindVertexArray(_no_vertices())

@@ -17,6 +17,7 @@ from OpenGL.raw.GL.VERSION.GL_2_0 import *
 from OpenGL.raw.GL.VERSION.GL_3_0 import *
 from OpenGL.raw.GL.VERSION.GL_3_2 import *
 from OpenGL.raw.GL.VERSION.GL_4_1 import *
+from OpenGL.raw.GL.VERSION.GL_4_3 import *
 from OpenGL.raw.GL.VERSION.GL_4_5 import *
 
 if TYPE_CHECKING:

@@ -1,27 +1,26 @@
 """The passes of the OpenGL renderer: the whole scene in one buffer, few draw calls a shot.
 
-colour: surfaces in four samples a pixel, then their look on the screen, so that light, shadow and grid
-are worked out once for a pixel that shows one surface. depth and ids: one pass at pixel centres, depth
-interpolated in metres, so that it is right for every projection. whole: one pass without depth
-test, one bit a group. The shadow maps are drawn once a stage and light (gl_shadow.py).
+colour: surfaces in four samples a pixel, then their look on the screen (gl_look.py). depth and ids: one
+pass at pixel centres, depth interpolated in metres, so that it is right for every projection. whole: one
+pass without depth test, one bit a group. The shadow maps are drawn once a stage and light (gl_shadow.py).
 """
 
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
-from stationpoint.optics.camera import rays
 from stationpoint.render import gl_cast, gl_cures
 from stationpoint.render import gl_names as gl
 from stationpoint.render.clip import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
-from stationpoint.render.gl_cast import Cast, Drawing
-from stationpoint.render.gl_kit import PICTURE, REAL, WORD, Canvas, Palette, Program, draw_screen
+from stationpoint.render.gl_cast import Cast, Drawing, Part
+from stationpoint.render.gl_kit import PICTURE, REAL, WORD, Canvas, Palette, Program, camera_state
+from stationpoint.render.gl_look import Looks
 from stationpoint.render.gl_shadow import ShadowMaps, shadow_maps
-from stationpoint.render.shading import light_axes, look_constants
+from stationpoint.render.shading import light_axes
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
 from stationpoint.scene.types import Scene
@@ -77,7 +76,7 @@ class GlRenderer:
         self._shadows: OrderedDict[tuple[Hashable, ...], ShadowMaps | None] = OrderedDict()
         self._surfaces = Program("surface.vert", "surface.frag")
         self._surfaces_drawn: Hashable = None
-        self._looks: dict[tuple[str, ...], Program] = {}
+        self._looks = Looks()
         self._facts = Program("facts.vert", "facts.frag")
         self._whole = Program("whole.vert", "whole.frag")
         self._caster = Program("shadow.vert", "empty.frag")
@@ -119,7 +118,8 @@ class GlRenderer:
                 cast.guests.delete()
         for canvas in self._canvases.values():
             canvas.delete()
-        for program in (*self._looks.values(), self._surfaces, self._facts, self._whole, self._caster):
+        self._looks.delete()
+        for program in (self._surfaces, self._facts, self._whole, self._caster):
             program.delete()
         self._part.mesh.delete()
 
@@ -148,7 +148,8 @@ class GlRenderer:
         if COLOUR in shot.planes:
             shadow = self._shadow(shot, cast) if shot.shadow else None
             self._draw_surfaces(shot, drawing, to_clip)
-            self._draw_look(shot, shadow, terms)
+            canvases = self._canvas("samples", shot), self._canvas("picture", shot)
+            self._looks.draw(shot, *canvases, terms, self._centre, self._palette, shadow)
 
     def _frame(self, shot: Shot) -> Frame:
         """What was issued, read back: only now, so that the driver's threads go on with later passes
@@ -189,15 +190,38 @@ class GlRenderer:
         if key in self._shadows:
             self._shadows.move_to_end(key)
             return self._shadows[key]
+        scene, guests = cast.parts[:1], cast.parts[1:]
+        more, boxes = gl_cast.casting(guests, shot.casters)
+        maps = self._scene_shadow(shot, scene) if guests else None
+        if maps is not None and maps.holds(*boxes):
+            self._make_room()
+            self._shadows[key] = maps.with_more(self._caster, more)
+        else:
+            self._shadows[key] = self._shadow_of(shot, cast.parts)
+        return self._shadows[key]
+
+    def _scene_shadow(self, shot: Shot, scene: Sequence[Part]) -> ShadowMaps | None:
+        """Of what stands where the scene has it alone: to be used again by all that differs in guests."""
+        drawn = scene[0].drawn.tobytes()
+        key = (("scene", drawn), shot.casters, tuple(shot.towards_light))
+        if key not in self._shadows:
+            self._shadows[key] = self._shadow_of(shot, scene)
+        self._shadows.move_to_end(key)
+        return self._shadows[key]
+
+    def _shadow_of(self, shot: Shot, parts: Sequence[Part]) -> ShadowMaps | None:
+        casting, boxes = gl_cast.casting(parts, shot.casters)
+        if not casting:
+            return None
+        self._make_room()
+        return shadow_maps(self._caster, casting, boxes, shot.towards_light)
+
+    def _make_room(self) -> None:
+        """Give back the shadow maps that were not used for longest, where they are too many."""
         while sum(shadow.bytes for shadow in self._shadows.values() if shadow) > SHADOW_BYTES:
             _, old = self._shadows.popitem(last=False)
             if old is not None:
                 old.delete()
-        casting, boxes = gl_cast.casting(cast, shot.casters)
-        self._shadows[key] = (
-            shadow_maps(self._caster, casting, boxes, shot.towards_light) if casting else None
-        )
-        return self._shadows[key]
 
     def _draw_surfaces(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Normal, tint and depth of what is seen, in four samples a pixel.
@@ -213,43 +237,9 @@ class GlRenderer:
         program.matrix("to_clip", to_clip)
         program.vectors("towards_light", light_axes(shot.towards_light)[2])
         self._canvas("samples", shot).bind(*shot.camera.pixels)
-        _camera_state()
+        camera_state()
         _clear()
         gl_cast.draw(drawing)
-
-    def _draw_look(self, shot: Shot, shadow: ShadowMaps | None, terms: tuple[float, float]) -> None:
-        """Light, shadow and grid over the surfaces: all pixels, then those that show several."""
-        camera = shot.camera
-        width, height = camera.pixels
-        defines = (
-            ("SHADOWED",) * (shadow is not None) + ("GRID",) * shot.grid + ("PARALLEL",) * camera.parallel
-        )
-        origins, directions = rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
-        origins = origins - self._centre
-        for three in (origins, directions):
-            three[1:] -= three[0]
-        samples = self._canvas("samples", shot)
-        for place, store in enumerate(samples.stores):
-            gl.glBindTextureUnit(place + 1, store)
-        self._canvas("picture", shot).bind(width, height)
-        _camera_state()
-        gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
-        for depth_test, more in ((gl.GL_ALWAYS, ()), (gl.GL_GREATER, ("EDGES",))):
-            program = self._look((*defines, *more), samples.sample_places)
-            program.use()
-            program.vectors("origins", origins)
-            program.vectors("directions", directions)
-            program.vectors("size", np.array([width, height]))
-            program.vectors("depth_terms", np.array(terms))
-            program.vectors("towards_light", light_axes(shot.towards_light)[2])
-            program.whole("tinted", shot.tinted)
-            program.words("palette", self._palette.words)
-            if shadow is not None:
-                shadow.bind(program)
-            gl.glDepthFunc(depth_test)
-            (gl.glEnable if more else gl.glDisable)(gl.GL_BLEND)
-            draw_screen()
-        gl.glDisable(gl.GL_BLEND)
 
     def _read_colour(self, shot: Shot) -> NDArray[np.uint8]:
         width, height = shot.camera.pixels
@@ -257,22 +247,13 @@ class GlRenderer:
         self._canvas("picture", shot).read(gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, pixels)
         return np.ascontiguousarray(pixels[:, :, :3])
 
-    def _look(self, defines: tuple[str, ...], sample_places: Matrix) -> Program:
-        if defines not in self._looks:
-            constants = look_constants(sample_places)
-            words = [f"{name} {_literal(value)}" for name, value in constants.items()]
-            program = self._looks[defines] = Program("look.vert", "look.frag", *defines, *words)
-            program.whole("surfaces", 1)
-            program.whole("depths", 2)
-        return self._looks[defines]
-
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Depth in metres and ids at the pixels' centres."""
         self._facts.use()
         self._facts.matrix("to_clip", to_clip)
         self._facts.vectors("axis", -view_from_centre(shot.camera, self._centre)[2])
         self._canvas("facts", shot).bind(*shot.camera.pixels)
-        _camera_state()
+        camera_state()
         _clear()
         gl.glClearBufferfv(gl.GL_COLOR, 1, np.full(4, np.inf, dtype=np.float32))
         gl_cast.draw(drawing)
@@ -292,7 +273,7 @@ class GlRenderer:
         self._whole.use()
         self._whole.matrix("to_clip", to_clip)
         self._canvas("whole", shot).bind(*shot.camera.pixels)
-        _camera_state()
+        camera_state()
         gl.glClearColor(0.0, 0.0, 0.0, 0.0)
         gl.glClear(gl.GL_COLOR_BUFFER_BIT)
         gl.glDisable(gl.GL_DEPTH_TEST)
@@ -309,19 +290,6 @@ class GlRenderer:
         whole = np.empty(shot.camera.pixels[::-1], dtype="<u4")
         self._canvas("whole", shot).read(gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, whole)
         return whole
-
-
-def _literal(value: ArrayLike) -> str:
-    """A number or a vector as GLSL writes it."""
-    numbers = [repr(float(number)) for number in np.ravel(value)]
-    return numbers[0] if len(numbers) == 1 else f"vec{len(numbers)}({', '.join(numbers)})"
-
-
-def _camera_state() -> None:
-    """Rows from the top, depth 1 at the near plane and 0 at the far one."""
-    gl.glClipControl(gl.GL_UPPER_LEFT, gl.GL_ZERO_TO_ONE)
-    gl.glEnable(gl.GL_DEPTH_TEST)
-    gl.glDepthFunc(gl.GL_GREATER)
 
 
 def _clear() -> None:

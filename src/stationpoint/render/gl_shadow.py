@@ -1,13 +1,14 @@
 """Soft shadows for the OpenGL renderer: one depth map for each of the sun's fixed directions.
 
 All maps share one frame fitted to what casts shadows; a direction is a shear of it. Drawn once for
-a stage and a light, then read by every shot.
+a stage and a light, then read by every shot. A stage with guests takes a copy of what the rest casts and
+draws the guests into it, where they lie within the frame.
 """
 
 from __future__ import annotations
 
 import ctypes
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -23,15 +24,36 @@ SIZES_PX = (512, 1024, 2048)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShadowMaps:
-    """texture: SUNS layers, so many bytes. to_light: (4, 4) world to map 0..1. shears: (SUNS, 2) in
+    """texture: SUNS layers, size_px a side. to_light: (4, 4) world to map 0..1. shears: (SUNS, 2) in
     the map per unit of its depth. lift_m: how far off its surface a point of a thin thing is looked
     up (a solid's lit faces are not in the maps)."""
 
     texture: int
-    bytes: int
+    size_px: int
     to_light: NDArray[np.float64]
     shears: NDArray[np.float64]
     lift_m: float
+
+    @property
+    def bytes(self) -> int:
+        return 2 * SUNS * self.size_px**2
+
+    def holds(self, low: NDArray[np.float64], high: NDArray[np.float64]) -> bool:
+        """Whether boxes (n, 3) lie within the maps, from all of the sun's directions."""
+        if not len(low):
+            return True
+        at = _corners(np.stack([low, high])) @ self.to_light[:3, :3].T + self.to_light[:3, 3]
+        moved = at[:, None, :2] + self.shears * at[:, None, 2:]
+        return bool(np.all((at >= 0.0) & (at <= 1.0)) and np.all((moved >= 0.0) & (moved <= 1.0)))
+
+    def with_more(self, program: Program, casting: Drawing) -> ShadowMaps:
+        """A copy with more that casts, all within the maps."""
+        maps = replace(self, texture=_texture(self.size_px))
+        where = (gl.GL_TEXTURE_2D_ARRAY, 0, 0, 0, 0)
+        size = (self.size_px, self.size_px, SUNS)
+        gl.glCopyImageSubData(self.texture, *where, maps.texture, *where, *size)
+        _draw(maps, program, casting, clear=False)
+        return maps
 
     def bind(self, program: Program) -> None:
         """Make them what `program` reads."""
@@ -54,8 +76,14 @@ def shadow_maps(
     """Draw the maps of what casts shadows, nodes with boxes low, high (n, 3)."""
     to_light, shears, wide_m = fitted(*boxes, towards_light)
     size = next((px for px in SIZES_PX if px * TEXEL_M >= wide_m), SIZES_PX[-1])
+    maps = ShadowMaps(_texture(size), size, to_light, shears, 1.5 * wide_m / size + 0.004)
+    _draw(maps, program, casting, clear=True)
+    return maps
+
+
+def _texture(size_px: int) -> int:
     texture = made(gl.glCreateTextures, gl.GL_TEXTURE_2D_ARRAY)
-    gl.glTextureStorage3D(texture, 1, gl.GL_DEPTH_COMPONENT16, size, size, SUNS)
+    gl.glTextureStorage3D(texture, 1, gl.GL_DEPTH_COMPONENT16, size_px, size_px, SUNS)
     for name, value in (
         (gl.GL_TEXTURE_MIN_FILTER, gl.GL_LINEAR),
         (gl.GL_TEXTURE_MAG_FILTER, gl.GL_LINEAR),
@@ -66,24 +94,33 @@ def shadow_maps(
     ):
         gl.glTextureParameteri(texture, name, value)
     gl.glTextureParameterfv(texture, gl.GL_TEXTURE_BORDER_COLOR, np.ones(4, dtype=np.float32))
+    return texture
 
+
+def _draw(maps: ShadowMaps, program: Program, casting: Drawing, clear: bool) -> None:
     frame = made(gl.glCreateFramebuffers)
     gl.glNamedFramebufferDrawBuffer(frame, gl.GL_NONE)
     gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, frame)
-    gl.glViewport(0, 0, size, size)
+    gl.glViewport(0, 0, maps.size_px, maps.size_px)
     gl.glClipControl(gl.GL_LOWER_LEFT, gl.GL_ZERO_TO_ONE)
     gl.glEnable(gl.GL_DEPTH_TEST)
     gl.glDepthFunc(gl.GL_LESS)
     gl.glClearDepth(1.0)
     program.use()
-    program.matrix("to_light", to_light)
-    for layer, shear in enumerate(shears):
-        gl.glNamedFramebufferTextureLayer(frame, gl.GL_DEPTH_ATTACHMENT, texture, 0, layer)
-        gl.glClear(gl.GL_DEPTH_BUFFER_BIT)
+    program.matrix("to_light", maps.to_light)
+    for layer, shear in enumerate(maps.shears):
+        gl.glNamedFramebufferTextureLayer(frame, gl.GL_DEPTH_ATTACHMENT, maps.texture, 0, layer)
+        if clear:
+            gl.glClear(gl.GL_DEPTH_BUFFER_BIT)
         program.vectors("shear", shear)
         draw(casting)
     gl.glDeleteFramebuffers(1, ctypes.byref(ctypes.c_uint(frame)))
-    return ShadowMaps(texture, 2 * SUNS * size * size, to_light, shears, 1.5 * wide_m / size + 0.004)
+
+
+def _corners(boxes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The eight corners of boxes low, high (2, n, 3): (8 n, 3)."""
+    picks = np.array(list(np.ndindex(2, 2, 2)))
+    return np.concatenate([boxes[pick, :, [0, 1, 2]].T for pick in picks])
 
 
 def fitted(

@@ -1,0 +1,84 @@
+"""The look of surfaces on the screen: the last passes of a picture in colour.
+
+Light, shadow and grid are worked out once for a pixel that shows one surface: a first pass takes every
+pixel for such a one, a second adds what the others show besides.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stationpoint.optics.camera import rays
+from stationpoint.render import gl_names as gl
+from stationpoint.render.gl_kit import Canvas, Palette, Program, camera_state, draw_screen
+from stationpoint.render.gl_shadow import ShadowMaps
+from stationpoint.render.shading import light_axes, look_constants
+from stationpoint.shot import Shot
+
+
+class Looks:
+    """The programs of the look, compiled when they are first needed."""
+
+    def __init__(self) -> None:
+        self._programs: dict[tuple[str, ...], Program] = {}
+
+    def draw(
+        self,
+        shot: Shot,
+        samples: Canvas,
+        picture: Canvas,
+        terms: tuple[float, float],
+        centre_m: NDArray[np.float64],
+        palette: Palette,
+        shadow: ShadowMaps | None,
+    ) -> None:
+        """Draw what `samples` holds of a shot on `picture`. terms: its depth's, as in clip.py."""
+        camera = shot.camera
+        defines = (
+            ("SHADOWED",) * (shadow is not None) + ("GRID",) * shot.grid + ("PARALLEL",) * camera.parallel
+        )
+        origins, directions = rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
+        origins = origins - centre_m
+        for three in (origins, directions):
+            three[1:] -= three[0]
+        for place, store in enumerate(samples.stores):
+            gl.glBindTextureUnit(place + 1, store)
+        picture.bind(*camera.pixels)
+        camera_state()
+        gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
+        for depth_test, more in ((gl.GL_ALWAYS, ()), (gl.GL_GREATER, ("EDGES",))):
+            program = self._program((*defines, *more), samples.sample_places)
+            program.use()
+            program.vectors("origins", origins)
+            program.vectors("directions", directions)
+            program.vectors("size", np.array(camera.pixels))
+            program.vectors("depth_terms", np.array(terms))
+            program.vectors("towards_light", light_axes(shot.towards_light)[2])
+            program.whole("tinted", shot.tinted)
+            program.words("palette", palette.words)
+            if shadow is not None:
+                shadow.bind(program)
+            gl.glDepthFunc(depth_test)
+            (gl.glEnable if more else gl.glDisable)(gl.GL_BLEND)
+            draw_screen()
+        gl.glDisable(gl.GL_BLEND)
+
+    def _program(self, defines: tuple[str, ...], sample_places: NDArray[np.float64]) -> Program:
+        if defines not in self._programs:
+            constants = look_constants(sample_places)
+            words = [f"{name} {_literal(value)}" for name, value in constants.items()]
+            program = self._programs[defines] = Program("look.vert", "look.frag", *defines, *words)
+            program.whole("surfaces", 1)
+            program.whole("depths", 2)
+        return self._programs[defines]
+
+    def delete(self) -> None:
+        for program in self._programs.values():
+            program.delete()
+
+
+def _literal(value: ArrayLike) -> str:
+    """A number or a vector as GLSL writes it."""
+    numbers = [repr(float(number)) for number in np.ravel(value)]
+    return numbers[0] if len(numbers) == 1 else f"vec{len(numbers)}({', '.join(numbers)})"
