@@ -8,7 +8,7 @@ pass without depth test, one bit a group. The shadow maps are drawn once a stage
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 from stationpoint.render import gl_cast, gl_cures
 from stationpoint.render import gl_names as gl
 from stationpoint.render.clip import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
-from stationpoint.render.gl_cast import Cast, Drawing, Part
+from stationpoint.render.gl_cast import Cast, Drawing
 from stationpoint.render.gl_kit import PICTURE, REAL, WORD, Canvas, Palette, Program, camera_state
 from stationpoint.render.gl_look import Looks
-from stationpoint.render.gl_shadow import ShadowMaps, shadow_maps
+from stationpoint.render.gl_shadow import Shadows
 from stationpoint.render.shading import light_axes
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
@@ -35,7 +35,6 @@ CANVASES: dict[str, Callable[[], Canvas]] = {
 }
 MOST_PX = 2048  # a side of what is drawn at once
 CASTS_KEPT = 8
-SHADOW_BYTES = 200e6  # of shadow maps kept, besides the last ones drawn
 
 Matrix = NDArray[np.float64]
 
@@ -73,13 +72,12 @@ class GlRenderer:
         self._part = gl_cast.uploaded(scene.nodes, ids, self._centre, self._palette)
         self._casts: OrderedDict[Hashable, Cast] = OrderedDict()
         self._begun: Begun | None = None
-        self._shadows: OrderedDict[tuple[Hashable, ...], ShadowMaps | None] = OrderedDict()
+        self._shadows = Shadows()
         self._surfaces = Program("surface.vert", "surface.frag")
         self._surfaces_drawn: Hashable = None
         self._looks = Looks()
         self._facts = Program("facts.vert", "facts.frag")
         self._whole = Program("whole.vert", "whole.frag")
-        self._caster = Program("shadow.vert", "empty.frag")
         self._canvases: dict[tuple[str, int], Canvas] = {}
 
     def draw(self, shot: Shot) -> Frame:
@@ -110,16 +108,14 @@ class GlRenderer:
     def close(self) -> None:
         """Give back what the card holds; the context stays."""
         gl_cures.current_context()
-        for shadow in self._shadows.values():
-            if shadow is not None:
-                shadow.delete()
+        self._shadows.delete()
         for cast in self._casts.values():
             if cast.guests is not None:
                 cast.guests.delete()
         for canvas in self._canvases.values():
             canvas.delete()
         self._looks.delete()
-        for program in (self._surfaces, self._facts, self._whole, self._caster):
+        for program in (self._surfaces, self._facts, self._whole):
             program.delete()
         self._part.mesh.delete()
 
@@ -146,7 +142,9 @@ class GlRenderer:
         if WHOLE in shot.planes:
             self._draw_whole(shot, cast, to_clip)
         if COLOUR in shot.planes:
-            shadow = self._shadow(shot, cast) if shot.shadow else None
+            shadow = None
+            if shot.shadow:
+                shadow = self._shadows.of(stage_key(shot), cast.parts, shot.casters, shot.towards_light)
             self._draw_surfaces(shot, drawing, to_clip)
             canvases = self._canvas("samples", shot), self._canvas("picture", shot)
             self._looks.draw(shot, *canvases, terms, self._centre, self._palette, shadow)
@@ -180,48 +178,7 @@ class GlRenderer:
         if old.guests is not None:
             old.guests.delete()
         self._surfaces_drawn = None
-        for key in [key for key in self._shadows if key[0] == gone]:
-            shadow = self._shadows.pop(key)
-            if shadow is not None:
-                shadow.delete()
-
-    def _shadow(self, shot: Shot, cast: Cast) -> ShadowMaps | None:
-        key = (stage_key(shot), shot.casters, tuple(shot.towards_light))
-        if key in self._shadows:
-            self._shadows.move_to_end(key)
-            return self._shadows[key]
-        scene, guests = cast.parts[:1], cast.parts[1:]
-        more, boxes = gl_cast.casting(guests, shot.casters)
-        maps = self._scene_shadow(shot, scene) if guests else None
-        if maps is not None and maps.holds(*boxes):
-            self._make_room()
-            self._shadows[key] = maps.with_more(self._caster, more)
-        else:
-            self._shadows[key] = self._shadow_of(shot, cast.parts)
-        return self._shadows[key]
-
-    def _scene_shadow(self, shot: Shot, scene: Sequence[Part]) -> ShadowMaps | None:
-        """Of what stands where the scene has it alone: to be used again by all that differs in guests."""
-        drawn = scene[0].drawn.tobytes()
-        key = (("scene", drawn), shot.casters, tuple(shot.towards_light))
-        if key not in self._shadows:
-            self._shadows[key] = self._shadow_of(shot, scene)
-        self._shadows.move_to_end(key)
-        return self._shadows[key]
-
-    def _shadow_of(self, shot: Shot, parts: Sequence[Part]) -> ShadowMaps | None:
-        casting, boxes = gl_cast.casting(parts, shot.casters)
-        if not casting:
-            return None
-        self._make_room()
-        return shadow_maps(self._caster, casting, boxes, shot.towards_light)
-
-    def _make_room(self) -> None:
-        """Give back the shadow maps that were not used for longest, where they are too many."""
-        while sum(shadow.bytes for shadow in self._shadows.values() if shadow) > SHADOW_BYTES:
-            _, old = self._shadows.popitem(last=False)
-            if old is not None:
-                old.delete()
+        self._shadows.drop(gone)
 
     def _draw_surfaces(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Normal, tint and depth of what is seen, in four samples a pixel.

@@ -8,18 +8,22 @@ draws the guests into it, where they lie within the frame.
 from __future__ import annotations
 
 import ctypes
+from collections import OrderedDict
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.render import gl_names as gl
-from stationpoint.render.gl_cast import Drawing, draw
+from stationpoint.render.gl_cast import Drawing, Part, casting, draw
 from stationpoint.render.gl_kit import Program, made
 from stationpoint.render.shading import SUNS, light_axes, sun_offsets
 
 TEXEL_M = 0.07  # wanted at most; a large scene gets more
 SIZES_PX = (512, 1024, 2048)
+KEPT_BYTES = 100e6  # of maps, besides the last ones drawn: a dozen, in a large scene three
+MOST_SPARE = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,10 +38,6 @@ class ShadowMaps:
     shears: NDArray[np.float64]
     lift_m: float
 
-    @property
-    def bytes(self) -> int:
-        return 2 * SUNS * self.size_px**2
-
     def holds(self, low: NDArray[np.float64], high: NDArray[np.float64]) -> bool:
         """Whether boxes (n, 3) lie within the maps, from all of the sun's directions."""
         if not len(low):
@@ -45,15 +45,6 @@ class ShadowMaps:
         at = _corners(np.stack([low, high])) @ self.to_light[:3, :3].T + self.to_light[:3, 3]
         moved = at[:, None, :2] + self.shears * at[:, None, 2:]
         return bool(np.all((at >= 0.0) & (at <= 1.0)) and np.all((moved >= 0.0) & (moved <= 1.0)))
-
-    def with_more(self, program: Program, casting: Drawing) -> ShadowMaps:
-        """A copy with more that casts, all within the maps."""
-        maps = replace(self, texture=_texture(self.size_px))
-        where = (gl.GL_TEXTURE_2D_ARRAY, 0, 0, 0, 0)
-        size = (self.size_px, self.size_px, SUNS)
-        gl.glCopyImageSubData(self.texture, *where, maps.texture, *where, *size)
-        _draw(maps, program, casting, clear=False)
-        return maps
 
     def bind(self, program: Program) -> None:
         """Make them what `program` reads."""
@@ -67,18 +58,83 @@ class ShadowMaps:
         gl.glDeleteTextures(1, ctypes.byref(ctypes.c_uint(self.texture)))
 
 
-def shadow_maps(
-    program: Program,
-    casting: Drawing,
-    boxes: tuple[NDArray[np.float64], NDArray[np.float64]],
-    towards_light: ArrayLike,
-) -> ShadowMaps:
-    """Draw the maps of what casts shadows, nodes with boxes low, high (n, 3)."""
-    to_light, shears, wide_m = fitted(*boxes, towards_light)
-    size = next((px for px in SIZES_PX if px * TEXEL_M >= wide_m), SIZES_PX[-1])
-    maps = ShadowMaps(_texture(size), size, to_light, shears, 1.5 * wide_m / size + 0.004)
-    _draw(maps, program, casting, clear=True)
-    return maps
+class Shadows:
+    """The shadow maps of stages and lights, drawn when they are first asked for; the latest are kept."""
+
+    def __init__(self) -> None:
+        self._program = Program("shadow.vert", "empty.frag")
+        self._kept: OrderedDict[tuple[Hashable, ...], ShadowMaps | None] = OrderedDict()
+        self._spare: list[ShadowMaps] = []
+
+    def of(
+        self,
+        stage: Hashable,
+        parts: Sequence[Part],
+        casters: tuple[str, ...] | None,
+        towards_light: ArrayLike,
+    ) -> ShadowMaps | None:
+        """The maps of a stage, None where nothing casts. stage: its key. parts: the scene's, then guests."""
+        light = tuple(np.asarray(towards_light, dtype=np.float64).tolist())
+        key = (stage, casters, light)
+        if key not in self._kept:
+            scene, guests = parts[:1], parts[1:]
+            base = None
+            if guests:  # what differs in guests alone shares the rest
+                base = self.of(("scene", scene[0].drawn.tobytes()), scene, casters, light)
+            more, boxes = casting(guests, casters)
+            if base is not None and base.holds(*boxes):
+                self._kept[key] = self._copied(base, more)
+            else:
+                self._kept[key] = self._drawn(parts, casters, light)
+        self._kept.move_to_end(key)
+        return self._kept[key]
+
+    def _drawn(
+        self, parts: Sequence[Part], casters: tuple[str, ...] | None, towards_light: ArrayLike
+    ) -> ShadowMaps | None:
+        drawing, boxes = casting(parts, casters)
+        if not drawing:
+            return None
+        to_light, shears, wide_m = fitted(*boxes, towards_light)
+        size = next((px for px in SIZES_PX if px * TEXEL_M >= wide_m), SIZES_PX[-1])
+        maps = ShadowMaps(self._texture(size), size, to_light, shears, 1.5 * wide_m / size + 0.004)
+        _draw(maps, self._program, drawing, clear=True)
+        return maps
+
+    def _copied(self, base: ShadowMaps, more: Drawing) -> ShadowMaps:
+        """A copy with more that casts, all within the maps."""
+        maps = replace(base, texture=self._texture(base.size_px))
+        where = (gl.GL_TEXTURE_2D_ARRAY, 0, 0, 0, 0)
+        size = (base.size_px, base.size_px, SUNS)
+        gl.glCopyImageSubData(base.texture, *where, maps.texture, *where, *size)
+        _draw(maps, self._program, more, clear=False)
+        return maps
+
+    def _texture(self, size_px: int) -> int:
+        """A texture of that size: a spare one, if there is one."""
+        while sum(2 * SUNS * maps.size_px**2 for maps in self._kept.values() if maps) > KEPT_BYTES:
+            self._put_by(self._kept.popitem(last=False)[1])
+        for k, maps in enumerate(self._spare):
+            if maps.size_px == size_px:
+                return self._spare.pop(k).texture
+        return _texture(size_px)
+
+    def drop(self, stage: Hashable) -> None:
+        """Forget a stage."""
+        for key in [key for key in self._kept if key[0] == stage]:
+            self._put_by(self._kept.pop(key))
+
+    def _put_by(self, maps: ShadowMaps | None) -> None:
+        if maps is not None:
+            self._spare.append(maps)
+        if len(self._spare) > MOST_SPARE:
+            self._spare.pop(0).delete()
+
+    def delete(self) -> None:
+        for maps in (*self._kept.values(), *self._spare):
+            if maps is not None:
+                maps.delete()
+        self._program.delete()
 
 
 def _texture(size_px: int) -> int:
