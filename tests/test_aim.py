@@ -266,3 +266,8 @@ def test_a_scene_without_a_subject_is_aimed_at_its_middle_on_its_floor():
     (variant,) = expand(study)
     setup = aim(variant, study.places[0], study, SCENE, WIDE, (1920, 1080))
     assert setup.anchor_m == pytest.approx((0, 0, 0))
+
+
+def test_near_plane_behind_all_that_there_is_names_the_near_plane():
+    with pytest.raises(StudyWrong, match="near_m is 10000, and nothing in the scene is so far away"):
+        setups("near_m = 1e4")

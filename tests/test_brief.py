@@ -39,6 +39,10 @@ def verdict(label: str, margin: float, path: str = "targets.crate.seen", **limit
             "crate: seen 31 %, needs 60 % (high tide)",
         ),
         (finding("targets.crate.seen", None, -1.0, min=0.6), "crate: seen could not be measured"),
+        (
+            finding("cues.gap:hop.cast_shadow.grade", "misleads", -1.0, **{"not": "misleads"}),
+            "hop, cast shadow: grade misleads, not allowed",
+        ),
     ],
 )
 def test_limit_is_told_with_what_was_found_and_what_is_needed(found: Finding, words: str) -> None:

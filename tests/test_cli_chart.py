@@ -56,6 +56,12 @@ def test_same_study_gives_the_same_bytes_twice_and_names_no_folder(ending: str, 
     assert str(tmp_path).encode() not in one
 
 
+def test_reading_of_what_the_study_lacks_is_refused_in_a_whole_sentence(tmp_path: Path) -> None:
+    yard(tmp_path, STUDY.replace('[[target]]\nname = "crate"\nnode = "crate"\n', ""))
+    said = refused("chart", "yard.study.toml", *RAYS, *SEEN, cwd=tmp_path)
+    assert 'the study has nothing that "targets.crate.seen" could be a reading of.' in said
+
+
 def test_field_of_the_columns_is_taken_unless_told(tmp_path: Path) -> None:
     plain, told, other = (
         charted(tmp_path / name, *RATIO, *ROWS, *against)

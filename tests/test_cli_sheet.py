@@ -130,6 +130,26 @@ def test_closed_room_is_looked_at_from_inside(room: str, tmp_path: Path) -> None
         assert row["framing"]["subject_xy"] == pytest.approx([0.5, 0.5], abs=1e-6)
 
 
+def test_scanned_room_with_named_targets_is_drawn_from_two_dozen_cameras(tmp_path: Path) -> None:
+    if not (DATA / "office.glb").is_file():
+        pytest.skip("office.glb is not at hand")
+    (tmp_path / "office.glb").write_bytes((DATA / "office.glb").read_bytes())
+    done("start", "office.glb", cwd=tmp_path)
+    axes = ("--rows", "pitch_deg=5,15,25,35", "--columns", "focal_mm=14,18,24,28,35,50")
+    done("sheet", "office.study.toml", *SMALL, *axes, cwd=tmp_path)
+    record = json.loads((tmp_path / "office.json").read_bytes())
+    labels = [f"{row}{column}" for row in "ABCD" for column in range(1, 7)]
+    assert [one["id"] for one in record["variants"]] == labels
+    assert [row["variant"] for row in record["rows"]] == labels
+    names = {"PLANT.01", "TABLE.01", "SCREEN.01", "WALL_ART.01"}  # nodes that the file names so
+    for row in record["rows"]:
+        assert set(row["targets"]) == names
+        assert all(0 <= one["seen"] <= 1 for one in row["targets"].values() if one["seen"] is not None)
+    # A longer lens on the same spot shows less: what is in the picture of the plant never grows.
+    shares = [row["targets"]["PLANT.01"]["in_frame"] for row in record["rows"][:6]]
+    assert shares == sorted(shares, reverse=True)
+
+
 def test_place_moves_subject_and_nodes(tmp_path: Path) -> None:
     place = '[[place]]\nname = "later"\nat = [1, 0, 1]\nmove = { "cra*" = [0, 0.5, 1] }\n'
     yard(tmp_path, STUDY + place)

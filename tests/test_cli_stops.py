@@ -7,13 +7,21 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from unittest.mock import Mock, patch
 
 import pytest
+from OpenGL.error import GLError
 
-from cli_calls import Result, environment, listing, process, yard
+from cli_calls import SMALL, Result, environment, listing, process, yard
+from stationpoint.cli import stops
+from stationpoint.cli.stops import Stopped, settle, stoppable
+from stationpoint.render import gl
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals and pipes as POSIX has them")
+SHEET = (sys.executable, "-m", "stationpoint", "sheet")
 LONG = (
     "--renderer",
     "rays",
@@ -59,7 +67,7 @@ def test_ctrl_c_ends_with_one_line_and_no_file(workers: int, tmp_path: Path) -> 
     yard(tmp_path)
     before = listing(tmp_path)
     left = in_the_middle(tmp_path, signal.SIGINT, workers)
-    assert left.code in (130, -signal.SIGINT)
+    assert left.code == 128 + signal.SIGINT
     said = [line for line in left.err.splitlines() if "drawn." not in line]
     assert said == ["Stopped; nothing more was written."]
     assert listing(tmp_path) == before
@@ -148,3 +156,132 @@ def test_names_that_the_terminal_cannot_show_are_no_fault(tmp_path: Path) -> Non
     shown = process("check", "yard.toml", cwd=tmp_path, PYTHONIOENCODING="latin-1")
     assert shown.code == 0, shown.err
     assert "Kürbis \\U0001f383" in shown.out.decode("latin-1")
+
+
+def lost(number: int) -> None:
+    """A signal whose exception is lost, as in a destructor."""
+
+    class Leaving:
+        def __del__(self) -> None:
+            signal.raise_signal(number)
+
+    Leaving()
+
+
+@contextmanager
+def own_handlers() -> Iterator[None]:
+    """Signals are afterwards what they were before."""
+    before = {one: signal.getsignal(one) for one in (*stops.STOPS, signal.SIGALRM)}
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+        for one, handler in before.items():
+            signal.signal(one, handler)
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_one_signal_stops_a_call_and_those_after_it_are_ignored(number: signal.Signals) -> None:
+    with own_handlers():
+        before = signal.getsignal(number)
+        with stoppable():
+            with pytest.raises(Stopped) as stop:
+                signal.raise_signal(number)
+            settle()
+            signal.raise_signal(signal.SIGINT)
+            signal.raise_signal(signal.SIGTERM)
+        assert stop.value.code == 128 + number
+        assert signal.getsignal(number) is before
+        assert signal.getitimer(signal.ITIMER_REAL) == (0.0, 0.0)
+
+
+def test_stop_that_is_lost_in_a_destructor_comes_again(capfd: pytest.CaptureFixture[str]) -> None:
+    with own_handlers(), patch.object(stops, "AGAIN_S", 0.05), stoppable():
+        lost(signal.SIGINT)
+        with pytest.raises(Stopped) as stop:
+            time.sleep(5.0)
+        settle()
+    assert stop.value.code == 130
+    assert capfd.readouterr().err == ""
+
+
+def test_signal_that_was_ignored_stays_ignored() -> None:
+    with own_handlers():
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        with stoppable():
+            signal.raise_signal(signal.SIGINT)
+        assert signal.getsignal(signal.SIGINT) is signal.SIG_IGN
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_stop_within_code_from_a_string_gives_its_code(number: signal.Signals) -> None:
+    """CPython's run_eval_code_obj notes a KeyboardInterrupt, and the process then ends itself by SIGINT."""
+    program = (
+        "from unittest.mock import patch\nfrom stationpoint import cli\n"
+        f"def run(**words): exec('import signal; signal.raise_signal({int(number)})')\n"
+        "with patch.object(cli, 'stationpoint', run): cli.main()\n"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", program], env=environment(), capture_output=True, timeout=60, check=False
+    )
+    assert ended.returncode == 128 + number
+    assert ended.stderr == b"Stopped; nothing more was written.\n"
+
+
+def test_sheet_is_written_where_nobody_reads_what_is_said(tmp_path: Path) -> None:
+    yard(tmp_path)
+    for number, words in enumerate((("--progress",), ())):
+        read_end, write_end = os.pipe()
+        os.close(read_end)
+        name = f"{number}.png"
+        ended = subprocess.run(
+            [*SHEET, "yard.study.toml", "-o", name, "--alone", *SMALL, *words],
+            cwd=tmp_path,
+            env=environment(),
+            stderr=write_end,
+            timeout=60,
+            check=False,
+        )
+        os.close(write_end)
+        assert ended.returncode == 0
+        assert (tmp_path / name).stat().st_size > 1000
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
+@pytest.mark.parametrize(("words", "code"), [("check", 0), ("sheet --no-such", 2), ("measure --only x", 2)])
+def test_full_standard_error_changes_no_code(words: str, code: int, tmp_path: Path) -> None:
+    yard(tmp_path)
+    with Path("/dev/full").open("wb") as full:
+        ended = subprocess.run(
+            [sys.executable, "-m", "stationpoint", *words.split(), "yard.study.toml"],
+            cwd=tmp_path,
+            env=environment(),
+            stdout=subprocess.DEVNULL,
+            stderr=full,
+            timeout=60,
+            check=False,
+        )
+    assert ended.returncode == code
+
+
+def test_driver_without_memory_is_told_as_want_of_memory() -> None:
+    for number, kind in ((0x0505, MemoryError), (0x0502, GLError)):
+        passes = Mock(GlRenderer=Mock(side_effect=GLError(err=number)))
+        door = patch.dict(sys.modules, {"stationpoint.render.gl_passes": passes})
+        with door, patch.object(gl, "works"), pytest.raises(kind), gl.open_renderer(Mock()):
+            pytest.fail("no renderer was to be had")
+
+
+def test_fault_is_told_in_one_line() -> None:
+    program = (
+        "from unittest.mock import patch\nfrom stationpoint import cli\n"
+        "def run(**words): raise ValueError('one\\n\\tother ' + 'long ' * 999)\n"
+        "with patch.object(cli, 'stationpoint', run): cli.main()\n"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", program], env=environment(), capture_output=True, timeout=60, check=False
+    )
+    assert ended.returncode == 70
+    (line,) = ended.stderr.decode().splitlines()
+    assert "(ValueError: one other long" in line
+    assert len(line) < 600

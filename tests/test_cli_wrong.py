@@ -95,7 +95,7 @@ def test_wrong_options_are_refused_at_once(words: tuple[str, ...], said: str, tm
     (tmp_path / "folder").mkdir()
     start = time.perf_counter()
     assert said in refused(*SHEET, *words, cwd=tmp_path)
-    assert time.perf_counter() - start < 5.0
+    assert time.perf_counter() - start < 15.0  # drawing them would take minutes
 
 
 @pytest.mark.parametrize(

@@ -128,6 +128,26 @@ def test_a_limit_of_one_role_leaves_the_others():
     assert verdict.holds
 
 
+def test_a_limit_of_one_role_counts_twins_and_cues_of_its_targets_too():
+    words = '\nmin = 1\nrole = "primary"'
+    for path in (("twins", "{}", "slide", "shift_m"), ("cues", "target:{}", "occlusion", "value")):
+        limit = f'[[limit]]\nreading = "{path[0]}.*.{path[2]}.{path[3]}"{words}'
+        for name, holds in (("crate", False), ("stairs.2", True)):
+            found = (path[0], path[1].format(name), *path[2:])
+            assert verdict_on(limit, {found: 0.5}).holds is holds
+
+
+def test_a_limit_of_one_viewing_counts_what_its_picture_shows():
+    # `seen` is the picture's, and the desk sees this picture; the size is told for each viewing.
+    seen: dict[Path, Value] = {("targets", "crate", "seen"): 0.4}
+    assert not verdict_on(SEEN + '\nviewing = "desk"', seen).holds
+    assert verdict_on(SEEN + '\nviewing = "couch"', seen).holds
+    limit = '[[limit]]\nreading = "targets.*.size_px"\nmin = 10\nviewing = "couch"'
+    assert verdict_on(limit, {("targets", "crate", "size_px", "desk"): (1.0, 1.0)}).holds
+    limit = '[[limit]]\nreading = "viewing.*.hfov_deg"\nmin = 60\nviewing = "desk"'
+    assert not verdict_on(limit, {("viewing", "desk", "hfov_deg"): 50.0}).holds
+
+
 def test_a_pair_of_numbers_is_judged_by_its_worse_one():
     limit = '[[limit]]\nreading = "targets.*.size_px"\nmin = 10'
     assert not verdict_on(limit, {("targets", "crate", "size_px", "desk"): (40.0, 8.0)}).holds

@@ -161,6 +161,14 @@ def test_as_many_processes_work_as_pay(tmp_path: Path) -> None:
         assert worth(study) == 1
 
 
+def test_no_process_is_forked_from_one_with_a_context(tmp_path: Path) -> None:
+    study = prepared(tmp_path)
+    for held in (True, False):
+        with patch.object(run, "each") as each_job, patch.object(run, "has_context", return_value=held):
+            sweep(study, Wants(cell_width=64), "rays", 2)
+        assert each_job.call_args.kwargs == {"may_fork": not held}
+
+
 # ---- cases ---------------------------------------------------------------------------------------
 
 

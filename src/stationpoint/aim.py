@@ -265,6 +265,10 @@ def planes_m(camera: CameraFields, view: NDArray[np.float64], scene: Scene) -> t
         near = camera.near_m if "near_m" in camera.model_fields_set else min(nearest - margin, camera.near_m)
         far = camera.far_m if camera.far_m is not None else max(farthest + margin, near + 1.0)
     if far <= near:
+        if camera.far_m is None:
+            raise StudyWrong(
+                f"camera: near_m is {near:g}, and nothing in the scene is so far away; give a smaller one."
+            )
         raise StudyWrong(f"camera: far_m is {far:g}, must be above near_m ({near:g}).")
     return near, far
 

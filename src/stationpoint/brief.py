@@ -127,4 +127,6 @@ def _thing(path: Path) -> str:
     """What a reading is about, as people say it, "" if nothing is named."""
     if len(path) < 3:
         return ""
+    if path[0] == "cues":  # gap:NAME or target:NAME, then the cue
+        return f"{path[1].partition(':')[2]}, {path[2].replace('_', ' ')}"
     return path[1].replace("-", " and ") if path[0] == "pairs" else path[1]

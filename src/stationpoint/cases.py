@@ -13,6 +13,7 @@ from stationpoint.aim import Shape, aim, aspect_of, with_notes
 from stationpoint.errors import StudyWrong
 from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure.types import Case
+from stationpoint.odd import oddities
 from stationpoint.optics.eye import Seat, seat
 from stationpoint.prepare import Prepared
 from stationpoint.scene.edit import moved
@@ -64,9 +65,8 @@ def cases(prepared: Prepared, cell_width: int, scenes: Scenes | None = None) -> 
             moves, scene = scenes.at(place)
             for picture in pictures_of(variant, prepared, cell_width):
                 setup = aim(variant, place, study, scene, picture.shape, picture.pixels, prepared.cameras)
-                setup = with_notes(setup, notes_on(setup, scene))
-                words = picture.shape.words
-                yield Case(study, scene, variant, place, setup, picture.seats, words, moves)
+                case = Case(study, scene, variant, place, setup, picture.seats, picture.shape.words, moves)
+                yield replace(case, setup=with_notes(setup, oddities(case)))
 
 
 def cases_count(prepared: Prepared) -> int:
@@ -163,20 +163,6 @@ def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[P
         pixels = (max(1, round(seats[0].picture_px[0])), max(1, round(seats[0].picture_px[1])))
         pictures.append(Picture(Shape(words, aspect, cell), pixels, tuple(seats)))
     return pictures
-
-
-def notes_on(setup: Setup, scene: Scene) -> tuple[str, ...]:
-    """Warnings about a set-up that no reading tells, in plain words."""
-    camera = setup.camera
-    if camera.parallel:
-        return ()
-    for node in scene.nodes:
-        if node.kind == "ground":
-            (left, _, back), (right, top, front) = node.bounds
-            x, y, z = camera.eye_m
-            if y < top and left <= x <= right and back <= z <= front:
-                return ("the camera is under the ground",)
-    return ()
 
 
 def own_setup(prepared: Prepared) -> Setup:

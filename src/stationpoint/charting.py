@@ -160,6 +160,8 @@ def _drawable(value: object, path: ReadingPath) -> float | str | None:
 
 def _no_reading(reading: str, takes: Sequence[Take]) -> str:
     known = list(dict.fromkeys(".".join(path) for take in takes for path in take.reading.values))
+    if not known:  # only readings of the kind that is asked for were taken
+        return f'--reading: the study has nothing that "{reading}" could be a reading of.'
     close = nearest(reading, known)
     meant = f'did you mean "{close}"?' if close else f"there are such as {listed(known[:4])}."
     return f'--reading: no reading is called "{reading}"; {meant}'

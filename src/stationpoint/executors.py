@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import gc
 import os
+import pickle
 import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, suppress
-from multiprocessing import Pipe, get_context
+from multiprocessing import Pipe, current_process, get_context
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from threading import current_thread, main_thread
@@ -25,6 +26,7 @@ Job = TypeVar("Job")
 Done = TypeVar("Done")
 Opened = AbstractContextManager[Callable[[Job], Done]]
 
+HELD_BACK = (signal.SIGINT, signal.SIGTERM)
 THREADS = "LP_NUM_THREADS"  # how many threads Mesa's software driver draws with
 
 
@@ -47,49 +49,71 @@ def can_fork() -> bool:
         return False
 
 
-def each(open_work: Callable[[], Opened[Job, Done]], jobs: Sequence[Job], workers: int) -> Iterator[Done]:
+def each(
+    open_work: Callable[[], Opened[Job, Done]], jobs: Sequence[Job], workers: int, may_fork: bool = True
+) -> Iterator[Done]:
     """What the work makes of every job, in their order.
 
     open_work: gives, within a `with`, the function that does a job; every process calls it once. Where
     processes cannot be forked they are spawned, and it must be picklable, as jobs and results always
-    must. workers: how many processes; 1 works in this one. However this ends, by an error or by Ctrl-C,
-    they end with it, at once and without a word.
+    must. workers: how many processes; 1 works in this one, as does a process that may have none of its
+    own; where there is no room for so many there are fewer. may_fork: False where this process holds
+    what does not survive a fork. However this ends, by an error or by Ctrl-C, they end with it, at once
+    and without a word.
     """
-    if workers <= 1 or len(jobs) <= 1:
-        with open_work() as work:
-            for job in jobs:
-                yield work(job)
-        return
     team: dict[Connection, BaseProcess] = {}
     try:
-        with _undisturbed(), _fewer_threads(workers):  # inherited by the processes
-            forked = can_fork()
-            if forked:
-                gc.freeze()  # else the first collection in each process copies all that they share
-            for _ in range(min(workers, len(jobs))):
-                pipe, process = _started(open_work, list(team), forked)
-                team[pipe] = process
-        yield from _in_order(list(team), jobs)
+        if min(workers, len(jobs)) > 1 and not current_process().daemon:
+            forked = may_fork and can_fork()
+            _gather(team, open_work if forked else None, min(workers, len(jobs)))
+            for pipe in [] if forked else team:
+                with suppress(OSError):  # it has died: `_answer` says so
+                    pipe.send(open_work)
+        if team:
+            yield from _in_order(list(team), jobs)
+        else:
+            with open_work() as work:
+                for job in jobs:
+                    yield work(job)
     finally:
         for pipe, process in team.items():
             pipe.close()
             process.terminate()
         for process in team.values():
             process.join()
+        if team:
+            gc.unfreeze()
+
+
+def _gather(
+    team: dict[Connection, BaseProcess], open_work: Callable[[], Opened[Job, Done]] | None, count: int
+) -> None:
+    """Start processes and note each with its pipe. open_work: None for spawned ones."""
+    with _undisturbed(), _fewer_threads(count):  # inherited by the processes
+        if open_work is not None:
+            gc.freeze()  # else the first collection in each process copies all that they share
+        for _ in range(count):
+            try:
+                pipe, process = _started(open_work, list(team))
+            except OSError:  # too many processes or files, or too little memory
+                return
+            team[pipe] = process
 
 
 def _started(
-    open_work: Callable[[], Opened[Job, Done]], others: Sequence[Connection], forked: bool
+    open_work: Callable[[], Opened[Job, Done]] | None, others: Sequence[Connection]
 ) -> tuple[Connection, BaseProcess]:
+    """A process, and our end of its pipe.
+
+    open_work: None for a spawned one, which gets it later: among the arguments it would hold us up
+    where the process dies before it has read much.
+    """
     ours, theirs = Pipe()
-    not_theirs = [*others, ours] if forked else []
-    start = get_context("fork").Process if forked else get_context("spawn").Process
-    process = start(target=_serve, args=(open_work if forked else None, theirs, not_theirs), daemon=True)
+    not_theirs = [*others, ours] if open_work else []
+    start = get_context("fork").Process if open_work else get_context("spawn").Process
+    process = start(target=_serve, args=(open_work, theirs, not_theirs), daemon=True)
     process.start()
     theirs.close()
-    if not forked:  # not among the arguments: a process that dies before it has read much would hold us up
-        with suppress(OSError):  # it has died: `_in_order` says so
-            ours.send(open_work)
     return ours, process
 
 
@@ -102,19 +126,22 @@ def _serve(
     along; open, they would hide that the others are gone.
     """
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    _hold_back(signal.SIGTERM, False)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if sys.platform != "win32":
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, HELD_BACK)
     for other in not_ours:
         other.close()
     handed = _handed(pipe)
     try:
-        with (open_work or next(handed))() as work:
+        opened = open_work or next(handed, None)
+        if opened is None:
+            return
+        with opened() as work:
             for job in handed:
                 pipe.send((True, work(job)))
-    except StopIteration:
-        return
     except Exception as error:
         with suppress(OSError):
-            pipe.send((False, error))
+            pipe.send((False, _sendable(error)))
 
 
 def _handed(pipe: Connection) -> Iterator[Any]:
@@ -126,6 +153,15 @@ def _handed(pipe: Connection) -> Iterator[Any]:
         yield job
 
 
+def _sendable(error: Exception) -> Exception:
+    """The error, or what it says where it does not survive the way to another process."""
+    try:
+        pickle.loads(pickle.dumps(error))
+    except Exception:
+        return RuntimeError(f"{type(error).__name__}: {error}")
+    return error
+
+
 def _in_order(pipes: Sequence[Connection], jobs: Sequence[Job]) -> Iterator[Done]:
     waiting = iter(enumerate(jobs))
     busy: dict[Connection, int] = {}
@@ -133,52 +169,63 @@ def _in_order(pipes: Sequence[Connection], jobs: Sequence[Job]) -> Iterator[Done
 
     def hand_out(pipe: Connection) -> None:
         for number, job in waiting:
-            pipe.send(job)
             busy[pipe] = number
+            with suppress(OSError):  # it has ended: what it said last is still to be read
+                pipe.send(job)
             return
 
     following = 0
-    try:
-        for pipe in pipes:
+    for pipe in pipes:
+        hand_out(pipe)
+    while busy:
+        for pipe in cast(list[Connection], wait(list(busy))):
+            made[busy.pop(pipe)] = _answer(pipe)
             hand_out(pipe)
-        while busy:
-            for pipe in cast(list[Connection], wait(list(busy))):
-                number = busy.pop(pipe)
-                is_made, answer = pipe.recv()
-                if not is_made:
-                    raise answer
-                made[number] = answer
-                hand_out(pipe)
-            while following in made:
-                yield made.pop(following)
-                following += 1
-    except (EOFError, ConnectionError) as error:
+        while following in made:
+            yield made.pop(following)
+            following += 1
+
+
+def _answer(pipe: Connection) -> Any:
+    """What a process has made of its job; what it has raised, raised here."""
+    try:
+        is_made, answer = pipe.recv()
+    except (EOFError, OSError) as error:  # OSError: it ended in the middle of an answer
         raise MachineLacks(
             "A worker process ended in the middle of its work, most likely for want of memory.",
             "Draw with fewer --workers, or with a smaller --cell-width.",
         ) from error
+    if not is_made:
+        raise answer
+    return answer
 
 
 @contextmanager
 def _undisturbed() -> Iterator[None]:
     """Within it, processes start that leave Ctrl-C to this one, and that nothing ends before they are
-    ready to end without a word."""
-    if current_thread() is not main_thread():
+    ready to end without a word. Signals wait meanwhile, but for Windows, which knows no waiting."""
+    with _held_back():
+        if current_thread() is not main_thread():
+            yield
+            return
+        before = signal.signal(signal.SIGINT, signal.SIG_IGN)  # spawned ones begin with it
+        try:
+            yield
+        finally:
+            signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
+def _held_back() -> Iterator[None]:
+    if sys.platform == "win32":
         yield
         return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _hold_back(signal.SIGTERM, True)
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, [])
     try:
+        signal.pthread_sigmask(signal.SIG_BLOCK, HELD_BACK)
         yield
     finally:
-        _hold_back(signal.SIGTERM, False)
-        signal.signal(signal.SIGINT, before)
-
-
-def _hold_back(number: signal.Signals, held: bool) -> None:
-    """Whether a signal waits. No signals wait on Windows."""
-    if sys.platform != "win32":
-        signal.pthread_sigmask(signal.SIG_BLOCK if held else signal.SIG_UNBLOCK, [number])
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @contextmanager

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -77,16 +77,30 @@ def _findings(take: Take, limit: Limit, study: Study) -> Iterator[Finding]:
     for path, value in take.reading.values.items():
         if not _matches(path, value, limit.reading):
             continue
-        if limit.role is not None and (path[0] != "targets" or roles.get(path[1]) != limit.role):
+        if limit.role is not None and roles.get(_target_in(path)) != limit.role:
             continue
-        viewing = path[-1] if path[-1] in seats else None
-        if limit.viewing is not None and viewing != limit.viewing:
+        viewing = _viewing_in(path, seats)
+        if limit.viewing is not None and limit.viewing not in ({viewing} if viewing else seats):
             continue
         counted = _counted(value, limit)
         margin = _margin(counted, limit)
         if margin is None:
             continue
         yield Finding(".".join(path), path, take.place.name, viewing, counted, limit, margin)
+
+
+def _target_in(path: Path) -> str:
+    """The target that a path is about, "" if none."""
+    if path[0] in ("targets", "twins"):
+        return path[1]
+    return path[1].removeprefix("target:") if path[0] == "cues" and path[1].startswith("target:") else ""
+
+
+def _viewing_in(path: Path, seats: Collection[str]) -> str | None:
+    """The viewing that a path names; None where the reading is that of the picture, for all who see it."""
+    if path[0] == "viewing":
+        return path[1]
+    return path[-1] if path[-1] in seats else None
 
 
 def _matches(path: Path, value: Value, pattern: str) -> bool:

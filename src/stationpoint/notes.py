@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from stationpoint.measure.types import Take
+from stationpoint.measure.types import Path, Take, Value
 from stationpoint.scene.edit import inside
 from stationpoint.scene.types import Scene
-from stationpoint.words import counted, listed
+from stationpoint.words import counted, listed, plain
 
 MOST_LABELS = 4
+LEAST_GAP_M = 0.01  # a shorter one is a slip of the pen
 
 
 def warnings(takes: Sequence[Take], scene: Scene) -> tuple[str, ...]:
@@ -58,6 +59,7 @@ def _findings(take: Take) -> Iterator[str]:
         yield "the subject is behind the camera"
     elif isinstance(subject, tuple) and not _in_picture(subject):
         yield "the subject is off the picture"
+    yield from _too_small(values)
     for path, value in values.items():
         if path[0] != "targets" or path[2:] != ("depth_m",):
             continue
@@ -66,6 +68,19 @@ def _findings(take: Take) -> Iterator[str]:
             yield f'"{path[1]}" is behind the camera'
         elif in_frame == 0.0:
             yield f'"{path[1]}" is off the picture'
+
+
+def _too_small(values: Mapping[Path, Value]) -> Iterator[str]:
+    """Targets and gaps that are too small to mean anything, and landings over nothing."""
+    for path, value in values.items():
+        if path[0] == "targets" and path[2:3] == ("size_px",) and isinstance(value, tuple):
+            if max(float(side) for side in value if isinstance(side, (int, float))) < 1.0:
+                yield f'"{path[1]}" is drawn smaller than a pixel'
+        elif path[0] == "gaps" and path[2] == "true_span_m" and isinstance(value, float):
+            if value < LEAST_GAP_M:
+                yield f'the gap "{path[1]}" is only {plain(value, 6)} m long'
+        elif path[0] == "gaps" and path[2] == "landing_seen" and value is None:
+            yield f'nothing level lies under the landing of "{path[1]}"'
 
 
 def _in_picture(at: tuple[object, ...]) -> bool:

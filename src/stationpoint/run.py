@@ -170,7 +170,8 @@ def sweep(
     size = max(1, -(-count // (workers * BATCHES_PER_WORKER)))
     batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
     takes: list[Take] = []
-    for done in each(partial(_desk, prepared, wants, renderer), batches, workers):
+    work_of_each = partial(_desk, prepared, wants, renderer)
+    for done in each(work_of_each, batches, workers, may_fork=not has_context()):
         takes.extend(done)
         if on_take is not None:
             for _ in done:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from measure.made import COUCH, block, body, camera, case, numbers
+from measure.made import COUCH, block, body, camera, case, numbers, values
 from optics.cameras import worked
 from published import COUCH_STRETCH, VIEWINGS
 from stationpoint.measure.framing import ground_far_m, ground_near_m, stick_error_deg
@@ -28,6 +28,22 @@ def test_headroom_of_a_cut_subject_is_negative_and_of_none_null() -> None:
     near = camera(distance=2, pitch=0, anchor=(0, 0.5, 0))
     assert numbers(case(near, body((0, 0, 0)), subject={"at": (0, 0, 0)}), "framing")["headroom"] < 0
     assert numbers(case(near), "framing")["headroom"] is None
+
+
+def test_headroom_at_the_apex_of_a_jump_is_less_by_the_height_of_the_jump() -> None:
+    # Level view 9 m high aimed at the foot: half of it lies above, less the body's 1.8 m, less the apex.
+    jump = {"speed_mps": 4, "apex_m": 1.25, "gravity_mps2": 20}
+    gaps = [
+        {"name": "hop", "from": (0, 0, 0), "to": (0, 0, -3), "jump": jump},
+        {"name": "step", "from": (0, 0, 0), "to": (0, 0, -1), "reach_m": 2},
+    ]
+    hero = block("hero", (0, 0, 0), (0.6, 1.8, 0.6))
+    level = camera("orthographic", pitch=0, height=9)
+    found = values(case(level, hero, subject={"node": "hero"}, gap=gaps), ["framing"])
+    assert found["framing", "headroom"] == pytest.approx(2.7 / 9)
+    assert found["framing", "headroom_at_apex", "hop"] == pytest.approx(1.45 / 9)
+    assert found["framing", "headroom_at_apex", "step"] is None
+    assert values(case(level, gap=gaps), ["framing"])["framing", "headroom_at_apex", "hop"] is None
 
 
 def test_ground_in_a_parallel_view_lies_by_the_slant_of_its_sightlines() -> None:

@@ -8,7 +8,7 @@ import pytest
 from measure.made import block, camera, case, numbers, square, values
 from stationpoint.measure import landing, wanted
 from stationpoint.measure.ends import ends
-from stationpoint.measure.landing import landing_points, lip_hides
+from stationpoint.measure.landing import landing_top, lip_hides
 from stationpoint.measure.types import Case
 from stationpoint.scene.types import Node
 
@@ -22,9 +22,9 @@ def _seen(made: Case) -> object:
 
 
 def _points(made: Case) -> np.ndarray:  # type: ignore[type-arg]
-    found = landing_points(made.scene, ends(made, made.study.gap[0]))
+    found = landing_top(made.scene, ends(made, made.study.gap[0]))
     assert found is not None
-    return found
+    return found.points_m
 
 
 def test_landing_in_the_open_is_seen_whole() -> None:
@@ -89,6 +89,22 @@ def test_samples_of_a_wide_floor_lie_within_two_metres_of_the_landing() -> None:
     assert 250 < len(points) < 450
     assert far.max() <= 2.0
     assert far.max() > 1.8
+
+
+def test_slope_counts_by_its_own_area_not_by_its_plan() -> None:
+    # Straight down on a landing half of whose plan is level, half slopes at 40 degrees; the interface
+    # covers the level half. The slope has 1 / cos 40 of its plan: 1.3054 / 2.3054 of the whole.
+    rise = 2 * np.tan(np.radians(40))
+    corners = [(-2, 0, -1), (-2, 0, 1), (0, 0, -1), (0, 0, 1), (2, -rise, -1), (2, -rise, 1)]
+    faces = [(0, 1, 3), (0, 3, 2), (2, 3, 5), (2, 5, 4)]
+    ledge = Node("ledge", np.float32(corners), np.int32(faces), closed=False)
+    panel = {"name": "p", "rect": (0, 0, 0.5, 1), "opacity": 1.0}
+    view = camera("orthographic", distance=20, pitch=90, height=6)
+    gap = {**GAP, "to": (-1, 0, 0), "landing": "ledge"}
+    slope = 1 / np.cos(np.radians(40))
+    assert _seen(case(view, ledge, gap=[gap], reserved=[panel], cell=CELL)) == pytest.approx(
+        slope / (1 + slope), abs=1e-3
+    )
 
 
 def test_steep_faces_are_no_landing() -> None:

@@ -146,6 +146,7 @@ END = chunk(b"IEND", b"")
         (png.SIGNATURE, "damaged"),
         (WHOLE[:60], "damaged"),
         (WHOLE[:-12], "damaged"),
+        (WHOLE.replace(b"iTXt", b"iTXu", 1), "damaged"),  # one wrong bit hides a text
         (png.SIGNATURE + b"\xff\xff\xff\xff" + WHOLE[12:], "damaged"),
         (png.SIGNATURE + struct.pack(">I4s", 0x7FFFFFFF, b"iTXt") + b"x" * 20, "damaged"),
         (png.SIGNATURE + chunk(b"iTXt", b"k\0\0\0\0\0x", check=1) + END, "damaged"),

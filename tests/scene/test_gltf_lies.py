@@ -28,6 +28,12 @@ def sentence(path: Path) -> str:
     return lines[0]
 
 
+@pytest.mark.parametrize("name", ["level.glb", "level.gltf"])
+def test_file_of_nothing_is_said_to_be_empty(name: str, tmp_path: Path) -> None:
+    (tmp_path / name).write_bytes(b"")
+    assert sentence(tmp_path / name) == f"{name}: is empty."
+
+
 # ---- buffers ------------------------------------------------------------------------------------
 
 

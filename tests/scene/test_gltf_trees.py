@@ -86,9 +86,26 @@ def test_a_scale_of_zero_is_flat_and_told(tmp_path: Path) -> None:
 
 def test_huge_coordinates_are_kept(tmp_path: Path) -> None:
     built = Built()
-    built.node(name="far", mesh=built.mesh(), translation=[1e9, 0, -3e30])
-    assert read(built, tmp_path).node("far").vertices[1].tolist() == np.float32([1e9 + 1, 0, -3e30]).tolist()
-    built.node(name="farther", mesh=0, scale=[1e39, 1, 1])
+    built.node(name="far", mesh=built.mesh(), translation=[1e8, 0, -9e8])
+    scene = read(built, tmp_path)
+    assert scene.node("far").vertices[1].tolist() == np.float32([1e8 + 1, 0, -9e8]).tolist()
+    # Single precision has 24 bits: from 2^29 to 2^30, where 9e8 lies, its steps are 2^6 = 64 m.
+    assert len(scene.notes) == 1
+    assert '"far" reaches 900000 km from the origin' in scene.notes[0]
+    assert "rounded to 64 m" in scene.notes[0]
+
+
+@pytest.mark.parametrize("far", [1.1e9, 3e30])
+def test_coordinates_that_no_picture_can_hold_are_refused(far: float, tmp_path: Path) -> None:
+    built = Built()
+    built.node(name="far", mesh=built.mesh(), translation=[0, 0, -far])
+    with pytest.raises(StudyWrong, match=r'"far" reaches .* from the origin; at most 1e\+09 m are drawn'):
+        read(built, tmp_path)
+
+
+def test_coordinates_past_all_numbers_are_refused(tmp_path: Path) -> None:
+    built = Built()
+    built.node(name="farther", mesh=built.mesh(), scale=[1e39, 1, 1])
     with pytest.raises(StudyWrong, match="beyond all numbers"):
         read(built, tmp_path)
 

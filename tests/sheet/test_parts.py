@@ -57,6 +57,8 @@ def test_limit_is_said_with_its_unit() -> None:
     assert limit_words(seen) == "primary targets: seen at least 60 %"
     anyone = Limit(reading="targets.*.seen", min=0.7)
     assert limit_words(anyone) == "all targets: seen at least 70 %"
+    cue = {"reading": "cues.gap:hop.height_in_field.grade", "not": "misleads"}
+    assert limit_words(Limit.model_validate(cue)) == "hop: height in field never misleads"
     lies = Limit.model_validate({"reading": "gaps.hop.verdict", "not": "lies"})
     assert limit_words(lies) == "hop: verdict never lies"
 
@@ -66,6 +68,28 @@ def test_caption_leaves_out_the_least_telling_first() -> None:
     whole = sum(width_px(p.words, 17, p.weight) for p in parts) + 30
     assert fitted(parts, 17, whole, 15) == parts
     assert [p.words for p in fitted(parts, 17, whole - 1, 15)] == ["A1", "hop 4.1 m"]
+
+
+def test_gap_takes_shorter_words_before_it_is_left_out() -> None:
+    gap = Part(
+        "drop to the scaffold 2.3 m looks 1.5 m, if level 4.3 m: ",
+        rank=1,
+        tail=(("needs a cue", "bold"),),
+        shorter=("drop to the scaffold 2.3 m: ", "drop to the scaffold: "),
+    )
+    label, tail_px = Part("A2", "bold"), width_px("needs a cue", 17, "bold") + width_px("A2", 17, "bold") + 15
+    for words in (gap.words, *gap.shorter):
+        kept = fitted([label, gap], 17, width_px(words, 17) + tail_px + 1, 15)
+        assert [part.words for part in kept] == ["A2", words]
+        assert kept[1].tail == gap.tail
+    assert fitted([label, gap], 17, tail_px, 15) == [label]
+
+
+def test_what_always_stays_takes_shorter_words_before_anything_is_cut() -> None:
+    view = Part("54.4 × 32.3, diagonal 61.1°", shorter=("54.4 × 32.3°",))
+    alike = Part("1 m up looks like 1.73 m away", "semibold")
+    room = width_px("54.4 × 32.3°", 17) + width_px(alike.words, 17, "semibold") + 16
+    assert [part.words for part in fitted([view, alike], 17, room, 15)] == ["54.4 × 32.3°", alike.words]
 
 
 def test_title_shrinks_to_46_then_takes_two_lines() -> None:
@@ -93,6 +117,10 @@ def test_table_keeps_a_number_and_its_unit_together() -> None:
         lines = table_lines(words, 20, width)
         assert " ".join(lines) == words
         assert not any(line.endswith(("12", "10")) for line in lines)
+    turned = "24 mm, pitch 17°, yaw −38°"
+    assert not any(
+        line.endswith(("pitch", "yaw")) for w in range(110, 300, 7) for line in table_lines(turned, 20, w)
+    )
     seat = table_lines("at 0.6 m; 1.59 arcmin a pixel", 20, width_px("at 0.6 m; 1.59 arcmin a", 20) + 1)
     assert seat == ["at 0.6 m;", "1.59 arcmin a pixel"]
 

@@ -128,6 +128,15 @@ def test_twin_is_named_as_what_it_is_and_carries_no_other_mark(page: Page) -> No
     ]
 
 
+def test_gaps_are_drawn_only_where_the_cues_are_about_one(page: Page) -> None:
+    assert not [said for said in words(page, "cell") if said.startswith("looks ")]
+    those, take = study(), with_cues(takes(study(), 1152)[0])  # cues of the gap, none of the target
+    about = twin_page(
+        Pictures(take, take), those, TARGET, "slide", layouts(), who=who(those), record_hash="1b5a5ed396"
+    )
+    assert [said for said in words(about, "cell") if said.startswith("looks ")]
+
+
 def test_no_text_of_the_page_leaves_it_or_overlaps_another(page: Page) -> None:
     found = texts(page)
     assert len(found) > 30

@@ -23,6 +23,9 @@ FIELDS = [
     Known(("axes", "*", "px_per_m")),
     Known(("cues", "*", "occlusion", "grade")),
     Known(("framing", "horizon_y")),
+    Known(("framing", "stick_error_deg", "*")),
+    Known(("framing", "subject_covers", "*")),
+    Known(("twins", "*", "*", "ambiguous")),
 ]
 
 
@@ -93,6 +96,13 @@ def test_places_and_viewings_on_axes_and_in_limits_exist() -> None:
         "cues.gap:two to three.occlusion.grade",
         "cues.*.occlusion.grade",
         "framing.horizon_y",
+        "framing.stick_error_deg",
+        "framing.stick_error_deg.camera",
+        "framing.stick_error_deg.*",
+        "framing.subject_covers.barge three",
+        "framing.subject_covers.barge-3",
+        "twins.*.slide.ambiguous",
+        "twins.barge two.mirror.ambiguous",
     ],
 )
 def test_limit_on_a_known_reading_is_accepted(reading: str) -> None:
@@ -113,11 +123,41 @@ def test_limit_on_a_known_reading_is_accepted(reading: str) -> None:
             "targets.*.size_px.coach",
             "`coach` is not a name under viewing in this study; did you mean `couch`?",
         ),
+        (
+            "framing.stick_error_deg.couch",
+            "`couch` is not a name under framing.stick_error_deg in this study; known: `camera` and `world`.",
+        ),
+        (
+            "framing.subject_covers.barge thre",
+            "`barge thre` is not a name under framing.subject_covers in this study; "
+            "did you mean `barge three`?",
+        ),
+        (
+            "twins.barge thre.slide.ambiguous",
+            "`barge thre` is not a name under twins in this study; did you mean `barge three`?",
+        ),
+        (
+            "twins.*.glide.ambiguous",
+            "`glide` is not a name under twins.* in this study; did you mean `slide`?",
+        ),
+        (
+            "cues.gap:two to thre.occlusion.grade",
+            "`gap:two to thre` is not a name under cues in this study; did you mean `gap:two to three`?",
+        ),
         ("axes.w.px_per_m", "`w` is not a name under axes in this study; known: `x`, `y` and `z`."),
     ],
 )
 def test_limit_on_an_unknown_reading_is_said_with_the_nearest(reading: str, words: str) -> None:
     assert said(f'[[limit]]\nreading = "{reading}"\nmin = 1\n') == [f'limit "{reading}": {words}']
+
+
+def test_role_on_a_reading_that_is_about_no_target_is_said() -> None:
+    limit = '[[limit]]\nreading = "{}"\nmin = 1\nrole = "primary"\n'
+    assert said(limit.format("targets.*.seen")) == []
+    assert said(limit.format("axes.x.px_per_m")) == [
+        'limit "axes.x.px_per_m": role narrows a limit on targets, and this reading is about none; '
+        "take it out."
+    ]
 
 
 def test_limit_on_all_targets_of_a_study_without_targets_is_no_mistake() -> None:

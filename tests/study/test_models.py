@@ -67,6 +67,21 @@ def test_aspect_that_is_none_is_refused(words: str) -> None:
         ("[camera]\nyaw_deg = nan", "camera: yaw_deg is nan, must be a finite number."),
         ("[camera]\nyaw_deg = inf", "camera: yaw_deg is inf, must be a finite number."),
         ("[camera]\nyaw_deg = true", "camera: yaw_deg is true, must be a number."),
+        ("[camera]\nfocal_mm = 1e-300", "camera: focal_mm is 1e-300, must be at least 0.000001."),
+        ("[camera]\ngate_mm = [36, 1e-9]", "camera: gate_mm is [36, 1e-09], must be at least 0.000001."),
+        ("[camera]\nyaw_deg = 1e300", "camera: yaw_deg is 1e+300, must be from -1000000 to 1000000."),
+        (
+            "[subject]\nat = [0, 1e300, 0]",
+            "subject: at is [0, 1e+300, 0], must be from -1000000000 to 1000000000.",
+        ),
+        (
+            '[[gap]]\nname = "g"\nfrom = [0, 0, 0]\nto = [0, 0, -2e9]',
+            'gap "g": to is [0, 0, -2000000000], must be from -1000000000 to 1000000000.',
+        ),
+        (
+            '[[place]]\nname = "p"\nmove = { "a" = [1e30, 0, 0] }',
+            'place "p": move "a" is [1e+30, 0, 0], must be from -1000000000 to 1000000000.',
+        ),
         ("[camera]\ndistance_m = 1e9", "camera: distance_m is 1000000000, must be at most 1000000."),
         (
             '[camera]\nprojection = "fisheye"',

@@ -9,7 +9,6 @@ from __future__ import annotations
 import errno
 import gc
 import os
-import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -20,6 +19,7 @@ from typing import Any, NoReturn, TextIO
 import click
 
 from stationpoint import __version__
+from stationpoint.cli.stops import Stopped, settle, stoppable
 from stationpoint.errors import StationpointError
 
 COMMANDS = {
@@ -34,16 +34,17 @@ COMMANDS = {
     "inspect": ("stationpoint.cli.answer", "inspect"),
     "mesh": ("stationpoint.cli.make", "mesh"),
 }
-WRONG, LACKING, FAULT = 2, 3, 70
+WRONG, LACKING, FAULT, STOPPED = 2, 3, 70, 130
 OBJECTS_BEFORE_SWEEP = 200_000
+MOST_WORDS = 400  # letters, of an error that was not written for people
 
 
 class Ended(Exception):
-    """The call has ended before its time, for a reason that is no fault: a code and what to say."""
+    """The call has ended before its time, for a reason that is no fault: a code."""
 
-    def __init__(self, code: int, words: str = "") -> None:
-        super().__init__(code, words)
-        self.code, self.words = code, words
+    def __init__(self, code: int) -> None:
+        super().__init__(code)
+        self.code = code
 
 
 @contextmanager
@@ -53,8 +54,6 @@ def _own_ends() -> Iterator[None]:
         yield
     except BrokenPipeError:  # the reader of our output has gone, as `head` does
         raise Ended(0) from None
-    except KeyboardInterrupt as stop:
-        raise _stopped(stop) from None
 
 
 class LateGroup(click.Group):
@@ -120,8 +119,11 @@ def stationpoint() -> None:
 
 
 def say(message: str) -> None:
-    """A line on standard error."""
-    click.echo(message, err=True)
+    """A line on standard error; nothing where nobody can read it any more: the work goes on."""
+    try:
+        click.echo(message, err=True)
+    except OSError:
+        _silence(sys.stderr)
 
 
 def main() -> NoReturn:
@@ -129,30 +131,21 @@ def main() -> NoReturn:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")  # names may hold what a terminal cannot show
-    with suppress(ValueError):  # not in the main thread
-        signal.signal(signal.SIGTERM, _stop)
-    gc.set_threshold(OBJECTS_BEFORE_SWEEP)  # a call is short and makes few cycles: 6 % of its time
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # no matrix here is worth a second thread
-    try:
-        code = stationpoint(prog_name="stationpoint", standalone_mode=False)
-        if sys.stdout is not None:
-            sys.stdout.flush()
-    except SystemExit:
-        raise
-    except BaseException as error:
-        if os.environ.get("STATIONPOINT_TRACE"):
+    with stoppable():
+        try:
+            gc.set_threshold(OBJECTS_BEFORE_SWEEP)  # a call is short and makes few cycles: 6 % of its time
+            os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # no matrix here is worth a second thread
+            code = stationpoint(prog_name="stationpoint", standalone_mode=False)
+            if sys.stdout is not None:
+                sys.stdout.flush()
+        except SystemExit:
             raise
-        code = _told(error)
+        except BaseException as error:
+            settle()
+            if os.environ.get("STATIONPOINT_TRACE"):
+                raise
+            code = _told(error)
     sys.exit(code if isinstance(code, int) else 0)
-
-
-def _stop(number: int, frame: object) -> NoReturn:
-    raise KeyboardInterrupt(number)
-
-
-def _stopped(error: BaseException) -> Ended:
-    number = error.args[0] if error.args and isinstance(error.args[0], int) else int(signal.SIGINT)
-    return Ended(128 + number, "Stopped; nothing more was written.")
 
 
 def _told(error: BaseException) -> int:
@@ -161,15 +154,15 @@ def _told(error: BaseException) -> int:
         say(str(error))
         return error.exit_code
     if isinstance(error, click.ClickException):
-        error.show()
+        with suppress(OSError):  # standard error may take nothing
+            error.show()
         return WRONG
-    if isinstance(error, KeyboardInterrupt | click.Abort):
-        error = _stopped(error)
+    if isinstance(error, Stopped | click.Abort):
+        say("Stopped; nothing more was written.")
+        error = Ended(error.code if isinstance(error, Stopped) else STOPPED)
     if isinstance(error, BrokenPipeError):
         error = Ended(0)
     if isinstance(error, Ended):
-        if error.words:
-            say(error.words)
         _silence(sys.stdout)
         return error.code
     if isinstance(error, MemoryError):
@@ -179,8 +172,9 @@ def _told(error: BaseException) -> int:
         _silence(sys.stdout)
         say(f"{error.filename or 'Standard output'} cannot be used: {error.strerror or error}.")
         return LACKING if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.ENOMEM, errno.EIO) else WRONG
+    words = " ".join(str(error).split())[:MOST_WORDS]
     say(
-        f"stationpoint has a fault of its own here ({type(error).__name__}: {error}). "
+        f"stationpoint has a fault of its own here ({type(error).__name__}: {words}). "
         "Set STATIONPOINT_TRACE=1 to see where, and please report it."
     )
     return FAULT

@@ -25,7 +25,7 @@ from stationpoint.words import TIMES, angles, counted, degrees, listed, metres, 
 
 MOST_NODES, MOST_VALUES, MOST_LINES = 12, 10, 12
 LABEL_WIDTH = 10
-DRAWN_NOTHING = frozenset({"positions", "framing"})  # families that need no picture
+DRAWN_NOTHING = frozenset({"positions", "framing", "size"})  # families that need no picture
 
 
 def check(file: str, changes: Changes) -> None:

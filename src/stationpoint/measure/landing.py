@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import lru_cache
 from math import ceil, sqrt
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,11 +47,19 @@ FIELDS = (
 )
 
 
-def landing_points(scene: Scene, at: Ends) -> Points | None:
-    """Samples of the landing's top, (n, 3) world, one for the same level area each.
+class Top(NamedTuple):
+    """Samples of a landing's top. points_m: (n, 3) world. areas: (n,) world area that each stands for,
+    1 where it is level."""
+
+    points_m: Points
+    areas: Points
+
+
+def landing_top(scene: Scene, at: Ends) -> Top | None:
+    """Samples of the landing's top, evenly spaced seen from above.
 
     Its faces within 45 degrees of level; all of them if it is under 10 m across, else what lies
-    within 2 m of the landing. Every 0.1 m, or about 400 points.
+    within 2 m of the landing. Every 0.1 m, or about 400 points; a sample of a slope counts for more.
     """
     if at.landing is None or at.landing not in scene:
         return None
@@ -58,7 +67,7 @@ def landing_points(scene: Scene, at: Ends) -> Points | None:
 
 
 @lru_cache(maxsize=256)
-def _top_points(node: Node, to_m: tuple[float, float, float]) -> Points | None:
+def _top_points(node: Node, to_m: tuple[float, float, float]) -> Top | None:
     low, high = node.bounds
     to = np.array(to_m)
     wide = float(max(high[0] - low[0], high[2] - low[2]))
@@ -73,15 +82,16 @@ def _top_points(node: Node, to_m: tuple[float, float, float]) -> Points | None:
     across, along = (2 * max(1, ceil(float(length) / step / 2 - 1e-9)) for length in size)
     x = low2[0] + (np.arange(across) + 0.5) * size[0] / across
     z = low2[1] + (np.arange(along) + 0.5) * size[1] / along
-    points = _on_top(node, x, z)
+    points, areas = _on_top(node, x, z)
     if not small:
-        points = points[np.linalg.norm(points - to, axis=1) <= NEAR_M]
-    return points if len(points) else None
+        near = np.linalg.norm(points - to, axis=1) <= NEAR_M
+        points, areas = points[near], areas[near]
+    return Top(points, areas) if len(points) else None
 
 
-def _on_top(node: Node, x: Points, z: Points) -> Points:
+def _on_top(node: Node, x: Points, z: Points) -> tuple[Points, Points]:
     """Where the vertical lines of a grid, columns x (n,) and rows z (m,), meet the node's upward faces
-    that are level enough."""
+    that are level enough; the face's area there over its area seen from above."""
     grid = np.column_stack([np.repeat(x, len(z)), np.tile(z, len(x))])
     corners = node.vertices.astype(np.float64)[node.faces]
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
@@ -93,8 +103,10 @@ def _on_top(node: Node, x: Points, z: Points) -> Points:
     low, high = corners.min(axis=1), corners.max(axis=1)
     crossed = np.searchsorted(x, high[:, 0], "right") > np.searchsorted(x, low[:, 0])
     crossed &= np.searchsorted(z, high[:, 2], "right") > np.searchsorted(z, low[:, 2])
-    found = [np.zeros((0, 3))]
-    for p, q, r in corners[level & crossed]:
+    found, areas = [np.zeros((0, 3))], [np.zeros(0)]
+    kept = level & crossed
+    slopes = length[kept] / np.abs(normal[kept, 1])
+    for (p, q, r), slope in zip(corners[kept], slopes, strict=True):
         u, v, to = (q - p)[[0, 2]], (r - p)[[0, 2]], grid - p[[0, 2]]
         area = u[0] * v[1] - u[1] * v[0]
         s = (to[:, 0] * v[1] - to[:, 1] * v[0]) / area
@@ -103,7 +115,8 @@ def _on_top(node: Node, x: Points, z: Points) -> Points:
         hit = (s >= 0) & (t >= 0) & (s + t < 1)
         y = p[1] + s[hit] * (q - p)[1] + t[hit] * (r - p)[1]
         found.append(np.column_stack([grid[hit, 0], y, grid[hit, 1]]))
-    return np.concatenate(found)
+        areas.append(np.full(len(y), slope))
+    return np.concatenate(found), np.concatenate(areas)
 
 
 def _in_sight(case: Case, points: Points) -> tuple[Points, NDArray[np.bool_]]:
@@ -125,10 +138,10 @@ def shots(case: Case) -> dict[str, Shot]:
     """The picture where a landing is large enough in it, else a zoom on each landing's part in it."""
     found: dict[str, Shot] = {}
     for gap in case.study.gap:
-        points = landing_points(case.scene, ends(case, gap))
-        if points is None:
+        top = landing_top(case.scene, ends(case, gap))
+        if top is None:
             continue
-        px, good = _in_sight(case, points)
+        px, good = _in_sight(case, top.points_m)
         if not good.any():
             continue
         area = polygon_area(convex_hull(px[good])) if good.sum() > 2 else 0.0
@@ -148,19 +161,19 @@ def landing_seen(case: Case, gap: Gap, frames: Mapping[str, Frame]) -> float | N
     A sample is hidden where something at its pixel is nearer by more than 1 % or 2 cm. Source:
     definition. Worked: a wall over half of a landing: .5.
     """
-    points = landing_points(case.scene, ends(case, gap))
-    if points is None:
+    top = landing_top(case.scene, ends(case, gap))
+    if top is None:
         return None
-    _, good = _in_sight(case, points)
+    _, good = _in_sight(case, top.points_m)
     if not good.any():
         return 0.0
     name = f"landing:{gap.name}"
     shot, frame = shots(case).get(name, main_shot(case)), frames.get(name) or frames[MAIN]
     own = there(frame.ids) == case.scene.id_of(str(ends(case, gap).landing))
-    depth_m, sample = there(frame.depth_m), points[good]
+    depth_m, sample = there(frame.depth_m), top.points_m[good]
     px, z_m = project(shot.camera, sample), depths(shot.camera, sample)
     hidden, _, _ = hidden_at(depth_m, px, z_m, _spread(depth_m, own, px))
-    return float(np.count_nonzero(~hidden)) / len(points)
+    return float(top.areas[good][~hidden].sum() / top.areas.sum())
 
 
 def _spread(depth_m: NDArray[np.float32], own: NDArray[np.bool_], px: Points) -> Points:

@@ -13,17 +13,27 @@ if TYPE_CHECKING:
     from stationpoint.render.gl_passes import GlRenderer
 
 
+OUT_OF_MEMORY = 0x0505  # GL_OUT_OF_MEMORY (OpenGL 4.5, table 2.3)
+
+
 @contextmanager
 def open_renderer(scene: Scene) -> Iterator[GlRenderer]:
-    """A renderer of `scene`; NoOpenGl where there is no OpenGL."""
+    """A renderer of `scene`; NoOpenGl where there is no OpenGL, MemoryError where it has too little."""
     works()
+    from OpenGL.error import GLError
+
     from stationpoint.render.gl_passes import GlRenderer  # late: PyOpenGL loads the driver's libraries
 
-    renderer = GlRenderer(scene)
     try:
-        yield renderer
-    finally:
-        renderer.close()
+        renderer = GlRenderer(scene)
+        try:
+            yield renderer
+        finally:
+            renderer.close()
+    except GLError as error:
+        if error.err != OUT_OF_MEMORY:
+            raise
+        raise MemoryError from error
 
 
 def works() -> None:

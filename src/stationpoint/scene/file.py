@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Literal, Self
@@ -23,6 +23,8 @@ from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 
 MOST_SOLIDS = 100_000
 FAR = 1e6  # metres: no size or position is larger
+FARTHEST_M = 1e9  # of anything in a mesh, from the origin
+COARSE_M = 0.01  # steps of single precision that a note tells of
 
 Number = Annotated[float, Field(strict=True, ge=-FAR, le=FAR)]
 Extent = Annotated[float, Field(strict=True, gt=0, le=FAR)]
@@ -104,7 +106,8 @@ def read_scene(path: Path) -> Scene:
     if kind in READERS:
         found = read_mesh(path)
         nodes = _mesh_nodes(Mesh(file=path.name), found)
-        return scene_of(nodes, found.cameras, (f"{path.name}: {note}" for note in found.notes))
+        said = [*found.notes, *_coarse(nodes, path.name)]
+        return scene_of(nodes, found.cameras, (f"{path.name}: {note}" for note in said))
     if kind != ".toml":
         raise StudyWrong(f"{path.name}: is no scene; a scene is a .toml file or one of {', '.join(READERS)}.")
     file = _validated(_toml(path), path)
@@ -116,6 +119,7 @@ def read_scene(path: Path) -> Scene:
         nodes += _mesh_nodes(entry, found)
         cameras += found.cameras
         notes += [f"{Path(entry.file).name}: {note}" for note in found.notes]
+    notes += [f"{path.name}: {note}" for note in _coarse(nodes, path.name)]
     return with_drawn(scene_of(nodes, cameras, dict.fromkeys(notes)), path.name)
 
 
@@ -201,6 +205,26 @@ def _meshes(file: SceneFile, path: Path) -> list[Imported]:
     return [placed(read[entry.file], entry.up, entry.scale, entry.at) for entry in file.mesh]
 
 
+def _coarse(nodes: Sequence[Node], file_name: str) -> Iterator[str]:
+    """What is said of a node so far off that single precision moves it; StudyWrong where it cannot be
+    drawn at all."""
+    reach_m = [float(np.abs(node.vertices).max(initial=0.0)) for node in nodes]
+    farthest = max(reach_m, default=0.0)
+    named = [node for node, reach in zip(nodes, reach_m, strict=True) if reach == farthest][:1]
+    name, is_mesh = (named[0].name, named[0].kind == "mesh") if named else ("", False)
+    if not farthest <= FARTHEST_M:
+        raise StudyWrong(
+            f"{file_name}: {shown(name)} reaches {farthest:.1e} m from the origin; "
+            f"at most {FARTHEST_M:.0e} m are drawn. Mend its unit, or bring it nearer."
+        )
+    step_m = float(np.spacing(np.float32(farthest)))
+    if step_m >= COARSE_M:
+        yield (
+            f"{shown(name)} reaches {farthest / 1000:.0f} km from the origin, where positions are rounded to "
+            f"{step_m:.2g} m; bring it nearer{' with the `at` of a [[mesh]]' * is_mesh}."
+        )
+
+
 # ---- making nodes -------------------------------------------------------------------------------
 
 
@@ -246,10 +270,12 @@ def _mesh_nodes(entry: Mesh, found: Imported) -> list[Node]:
         names = [f"{entry.name}/{name}" for name in unique_names(names, "part")]
     elif path.suffix.lower() not in (".glb", ".gltf"):
         names = [name if name.strip() else path.stem for name in names]
+    with np.errstate(over="ignore"):  # what is too far for single precision is refused by `_coarse`
+        vertices = [part.vertices.astype(np.float32) for part in found.parts]
     return [
         Node(
             name,
-            part.vertices.astype(np.float32),
+            at,
             part.faces,
             tint=CLAY,
             walkable=entry.walkable,
@@ -257,5 +283,5 @@ def _mesh_nodes(entry: Mesh, found: Imported) -> list[Node]:
             gridded=True,
             backs_open=entry.backs == "open",
         )
-        for name, part in zip(names, found.parts, strict=True)
+        for name, part, at in zip(names, found.parts, vertices, strict=True)
     ]

@@ -174,6 +174,8 @@ class Gltf:
 def opened(path: Path) -> Gltf:
     """A .gltf or .glb file, whichever its first bytes say; required extensions are checked."""
     data = path.read_bytes()
+    if not data.strip():
+        raise Unreadable("is empty.")
     text, binary = _chunks(data) if data[:4] == b"glTF" else (data, None)
     try:
         tables = json.loads(text.decode("utf-8-sig"), parse_constant=_no_constant)

@@ -25,12 +25,13 @@ NEEDS_A_CUE = "needs a cue"
 @dataclass(frozen=True, slots=True)
 class Part:
     """A piece of a caption. rank: parts of the highest rank are left out first; 0 always stays. tail:
-    what follows right after the words, never cut."""
+    what follows right after the words, never cut. shorter: words that it takes before it is left out."""
 
     words: str
     weight: Weight = "regular"
     rank: int = 0
     tail: tuple[tuple[str, Weight], ...] = ()
+    shorter: tuple[str, ...] = ()
 
 
 def caption_height(scale: Scale) -> int:
@@ -78,7 +79,8 @@ def _gap_parts(take: Take, study: Study, flag: Flag | None, size: int, within_px
         name = cut(gap.name, size, "regular", NAME_SHARE * within_px)
         tail = verdict_words(take, gap.name)
         words = f"{name} {lengths}" + (": " if tail else "")
-        parts.append(Part(words, _weight(flag, "gaps", gap.name), rank=k + 1, tail=tail))
+        shorter = (f"{name} {lengths.partition(' ')[0]} m: ", f"{name}: ") if tail else (name,)
+        parts.append(Part(words, _weight(flag, "gaps", gap.name), rank=k + 1, tail=tail, shorter=shorter))
     return parts
 
 
@@ -115,7 +117,8 @@ def _camera_parts(
     parts: list[Part] = []
     if setup.hfov_deg is not None and setup.vfov_deg is not None and setup.dfov_deg is not None:
         diagonal = f"diagonal {number(setup.dfov_deg)}{DEGREE}"
-        parts.append(Part(f"{angles(setup.hfov_deg, setup.vfov_deg)}, {diagonal}"))
+        flat = angles(setup.hfov_deg, setup.vfov_deg)
+        parts.append(Part(f"{flat}, {diagonal}", shorter=(f"{flat}{DEGREE}",)))
     elif setup.view_height_m is not None:
         parts.append(Part(f"view {plain(setup.view_height_m, 2)} m high"))
     parts += [Part(words, "semibold", rank=k) for k, words in enumerate(alike)]
@@ -176,14 +179,17 @@ def _weight(flag: Flag | None, *path: str) -> Weight:
 
 
 def fitted(parts: Sequence[Part], size: int, within_px: float, apart_px: float) -> list[Part]:
-    """The parts that fit in one line, in their order: the highest rank goes first; if even the rest
-    is too wide, its last part is cut."""
+    """The parts that fit in one line, in their order: the highest rank goes first, once its shorter
+    words do not fit either; if even the shortest rest is too wide, its last part is cut."""
     kept = list(parts)
     while len(kept) > 1 and _width(kept, size, apart_px) > within_px:
         rank = max(part.rank for part in kept)
-        if rank == 0:
+        those = [k for k, part in enumerate(kept) if part.rank == rank and (rank or part.shorter)]
+        if not those:
             break
-        kept.pop(max(k for k, part in enumerate(kept) if part.rank == rank))
+        part = kept.pop(those[-1])
+        if part.shorter:
+            kept.insert(those[-1], replace(part, words=part.shorter[0], shorter=part.shorter[1:]))
     while len(kept) > 1 and _width(kept[:-1], size, apart_px) + apart_px + 3 * size > within_px:
         kept.pop()
     over = _width(kept, size, apart_px) - within_px

@@ -9,6 +9,7 @@ from stationpoint.ink.shapes import Group, Shape
 from stationpoint.ink.type import cap_height_px, settable, text, width_px, wrapped
 from stationpoint.sheet.heads import balanced, page_head, rule
 from stationpoint.sheet.plan import PlanData
+from stationpoint.sheet.plan_frame import FEW_EYES, filling_height, standing
 from stationpoint.sheet.plan_view import plan_shapes
 from stationpoint.sheet.scale import MARGIN, Scale
 from stationpoint.sheet.settings import Row
@@ -17,6 +18,7 @@ TITLE, CLOSE_UP_TITLE, LEAST_TITLE, ANSWER = 62, 54, 46, 30
 TABLE, TABLE_LEAD = 20, 32
 PLAN_SHARE, LEAST_PLAN, MOST_PLAN, PLAN_GAP = 0.367, 480, 1100, 48
 PLAN_HEIGHT, LEAST_PLAN_HEIGHT = 448, 300
+CROWDED_SHARE = 0.75  # of its width, what a plan of many cameras may be high
 BESIDE, UNDER = 1700, 1000  # page widths from which the plan stands beside title or table
 
 
@@ -63,6 +65,8 @@ def header_shapes(
             top, height = table_top + 16.0, max(LEAST_PLAN_HEIGHT, y - table_top - 16.0)
         else:
             top, height, plan_width = y + 16.0, 0.62 * inner, float(inner)
+        if len(standing(plan.eyes)) > FEW_EYES:
+            height = max(height, min(filling_height(plan, plan_width), CROWDED_SHARE * plan_width))
         drawn = plan_shapes(plan, round(plan_width), round(height), scale, labels, plan_note)
         left = float(round(width - MARGIN - plan_width))
         shapes.append(Group("plan and side", (left, round(top)), tuple(drawn)))
@@ -103,6 +107,7 @@ def table_lines(value: str, size: int, within_px: float) -> list[str]:
     """A value in lines that keep a number and its unit together: "10 %" is never broken, nor is "0.81
     arcmin a pixel"."""
     value = settable(value).replace("arcmin a pixel", "arcmin\0a\0pixel")
+    value = re.sub(r"\b(pitch|yaw|roll) (?=[^a-z])", "\\1\0", value)
     pieces = re.sub(r"(?<=\d) (?=(?:%|m|mm|in|px|arcmin)\b|%)", "\0", value).split(" ")
     lines = [""]
     for piece in pieces:

@@ -8,13 +8,14 @@ from itertools import pairwise
 
 from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Group, Line, Shape, Text
-from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
+from stationpoint.ink.type import cap_height_px, text, width_px
 from stationpoint.look import GRID_SHARE, GROUND, INK, ROLE_TINT
 from stationpoint.sheet.cues import Grade
 from stationpoint.sheet.flag import SAYS as FLAG_SAYS
 from stationpoint.sheet.flag import Kind, flag_shapes, flag_width
-from stationpoint.sheet.heads import rule
+from stationpoint.sheet.heads import balanced, rule
 from stationpoint.sheet.legend_cues import Column, cue_columns, grade_column
+from stationpoint.sheet.legend_stacks import Block, Spot, depth, stack_lefts, stack_widths, stacked
 from stationpoint.sheet.marks import legend_entries
 from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, Entry
 from stationpoint.sheet.marks.target import dot
@@ -24,7 +25,8 @@ from stationpoint.words import DEGREE, PRIME, TIMES, counted, listed, plain
 
 HEAD, SIZE, PITCH, LEAD = 18, 16, 30, 20
 APART, AFTER_MARK, AFTER_NAME = 40, 16, 9
-MOST_WORDS_PX = 340
+MOST_WORDS_PX = (340, 280, 230)  # widths at which words may be wrapped, the best first
+WORTH_PX = 40.0  # what a smaller one must save
 MOST_NAMES, MOST_ENTRIES = 4, 5
 GRID_ENTRY = "ground grid, 1 m"
 
@@ -154,75 +156,49 @@ def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:
 def legend_shapes(
     columns: Sequence[Column], left: float, top: float, width: float, stops: Sequence[float], scale: Scale
 ) -> tuple[list[Shape], float]:
-    """The legend under a rule, and its height. Groups stand side by side, in as few rows as they need,
-    each below the left edge of a column of the grid (`stops`) where there are enough of these."""
+    """The legend under a rule, and its height. Groups stand in stacks side by side, each below the left
+    edge of a column of the grid (`stops`) where there are enough of these; of several widths at which
+    their words can be wrapped, a smaller one is taken where it makes the legend clearly lower."""
     if not columns:
         return [], 0.0
+    most_px, (blocks, spots) = MOST_WORDS_PX[0], _placed(columns, MOST_WORDS_PX[0], width, scale)
+    for tried_px in MOST_WORDS_PX[1:]:
+        tried = _placed(columns, tried_px, width, scale)
+        if depth(*tried) < depth(blocks, spots) - WORTH_PX:
+            most_px, (blocks, spots) = tried_px, tried
+    height = depth(blocks, spots)
+    lefts = stack_lefts(stack_widths(blocks, spots), left, width, stops, APART)
     shapes: list[Shape] = [rule(left, left + width, top)]
-    y = top
-    for row in _rows(columns, width, scale):
-        lefts_here = _lefts(row, left, width, stops, scale)
-        deepest = 0.0
-        for column, x in zip(row, lefts_here, strict=True):
-            drawn, height = _drawn(column, x, y, scale)
-            shapes.append(Group("legend", (0.0, 0.0), tuple(drawn)))
-            deepest = max(deepest, height)
-        y += deepest
-    return shapes, y - top
+    for column, spot in zip(columns, spots, strict=True):
+        drawn, _ = _drawn(column, lefts[spot.stack], top + spot.top, most_px * scale.page_t, scale)
+        shapes.append(Group("legend", (0.0, 0.0), tuple(drawn)))
+    return shapes, height
 
 
-def _lefts(
-    row: Sequence[Column], left: float, width: float, stops: Sequence[float], scale: Scale
-) -> list[float]:
-    """Where the groups of a row begin."""
-    widths = [_width(column, scale) for column in row]
-    lefts = [left]
-    if len(stops) < len(row) - 1:
-        apart = min((width - sum(widths)) / (len(row) - 1), 2.5 * APART)
-        for k in range(1, len(row)):
-            lefts.append(lefts[-1] + widths[k - 1] + apart)
-        return lefts
-    for k in range(1, len(row)):
-        least = lefts[-1] + widths[k - 1] + APART
-        rest = sum(widths[k:]) + APART * (len(row) - k - 1)
-        stop = next((s for s in stops if s >= least and s + rest <= left + width), None)
-        lefts.append(least if stop is None else stop)
-    return lefts
+def _placed(
+    columns: Sequence[Column], most_px: float, width: float, scale: Scale
+) -> tuple[list[Block], list[Spot]]:
+    """The groups and their spots where words are wrapped at `most_px`."""
+    blocks = [_block(column, most_px * scale.page_t, scale) for column in columns]
+    return blocks, stacked(blocks, width, APART)
 
 
-def _rows(columns: Sequence[Column], width: float, scale: Scale) -> list[list[Column]]:
-    """The groups in as few rows as they need, these about equally long; the cues' two stay together."""
-    widths = [_width(column, scale) + APART for column in columns]
-    room = width + APART
-    count = len(_broken(columns, widths, room))
-    while count > 1:
-        tried = room - 20.0
-        if tried < max(widths) or len(_broken(columns, widths, tried)) > count:
-            break
-        room = tried
-    return _broken(columns, widths, room)
-
-
-def _broken(columns: Sequence[Column], widths: Sequence[float], room: float) -> list[list[Column]]:
-    rows: list[list[Column]] = [[]]
-    taken = 0.0
-    for k, (column, own) in enumerate(zip(columns, widths, strict=True)):
-        together = own + (widths[k + 1] if k + 1 < len(columns) and not columns[k + 1].head else 0.0)
-        if rows[-1] and taken + (together if together <= room else own) > room:
-            rows.append([])
-            taken = 0.0
-        rows[-1].append(column)
-        taken += own
-    return rows
+def _block(column: Column, most_px: float, scale: Scale) -> Block:
+    """A group's size where its words are wrapped at `most_px`."""
+    _, height = _drawn(column, 0.0, 0.0, most_px, scale)
+    return Block(_width(column, most_px, scale), height, not column.head)
 
 
 def _mark_px(column: Column) -> float:
     return column.mark_px + AFTER_MARK if column.mark_px else 0.0
 
 
-def _width(column: Column, scale: Scale) -> float:
+def _width(column: Column, most_px: float, scale: Scale) -> float:
     size = scale.page_type(SIZE)
-    words = [min(width_px(said, size), MOST_WORDS_PX * scale.page_t) for _, said in column.entries]
+    words = [
+        max(width_px(line, size) for line in balanced(said, size, "regular", most_px, 3))
+        for _, said in column.entries
+    ]
     names = [width_px(name, size, "semibold") + AFTER_NAME for name in column.names] or [0.0] * len(words)
     whole = [name + said for name, said in zip(names, words, strict=True)]
     return max(
@@ -230,14 +206,16 @@ def _width(column: Column, scale: Scale) -> float:
     )
 
 
-def _drawn(column: Column, left: float, top: float, scale: Scale) -> tuple[list[Shape], float]:
+def _drawn(
+    column: Column, left: float, top: float, most_px: float, scale: Scale
+) -> tuple[list[Shape], float]:
     size, head = scale.page_type(SIZE), scale.page_type(HEAD)
     lead, pitch = round(LEAD * size / SIZE), max(PITCH, round(PITCH * size / SIZE))
     y = top + 30.0
     shapes: list[Shape] = [text((left, y), column.head, head, "bold")] if column.head else []
     y += 16.0
     for (drawn, said), name in zip(column.entries, column.names or [""] * len(column.entries), strict=True):
-        lines = wrapped(said, size, "regular", MOST_WORDS_PX * scale.page_t, 3)
+        lines = balanced(said, size, "regular", most_px, 3)
         middle = y + pitch / 2
         if drawn:
             shapes.append(Group("entry", (left, middle - ENTRY_HEIGHT / 2), tuple(drawn)))

@@ -16,6 +16,7 @@ from stationpoint.sheet.scale import Scale
 
 BETWEEN_PX = 11
 LEAST_SIDE_PX = 90
+FEW_EYES = 8  # with more cameras their sightlines are a thicket, and they need more room
 BELOW_FLOOR_PX, OVER_PX = 26, 24
 LEAST_REACH_M = 30.0  # targets farther than this, and than thrice the cameras' reach, lie outside
 Points = NDArray[np.float64]
@@ -46,6 +47,33 @@ class Frame:
 def framed(data: PlanData, width: float, height: float) -> Frame:
     """The frame that holds the cameras, the subject, the targets and the gaps, in two boxes that
     together with the space between fill `height`."""
+    low, high = _bounds(data)
+    span = _span(low, high)
+    room = height - BETWEEN_PX
+    scale = min(width / span[0], (room - BELOW_FLOOR_PX - OVER_PX) / (span[1] + span[2]))
+    needed = span[2] * scale + BELOW_FLOOR_PX + OVER_PX
+    side = float(round(min(max(LEAST_SIDE_PX, needed, 0.38 * room), room - span[1] * scale)))
+    plan = room - side
+    middle = (low + high) / 2
+    along0 = middle[0] - width / scale / 2
+    up0 = low[2] - BELOW_FLOOR_PX / scale
+    return Frame(along0, middle[1] - plan / scale / 2, up0, scale, width, plan, side)
+
+
+def filling_height(data: PlanData, width: float) -> float:
+    """The height of both boxes at which what they show fills their width."""
+    span = _span(*_bounds(data))
+    return float((span[1] + span[2]) * width / span[0]) + BELOW_FLOOR_PX + OVER_PX + BETWEEN_PX
+
+
+def _span(low: Points, high: Points) -> Points:
+    """Along, across, up that are shown, m: what must be, with some air."""
+    span: Points = np.maximum(high - low, (4.0, 2.5, 2.0)) * (1.12, 1.12, 1.0) + (1.0, 0.6, 0.4)
+    return span
+
+
+def _bounds(data: PlanData) -> tuple[Points, Points]:
+    """Lowest and highest along, across, up of what must be shown, (3,) each."""
     foot = np.array(data.foot)
     near = [foot, foot + np.array([0.0, 0.0, data.height_m or 0.0])]
     near += [np.array(end) for jump in data.jumps for end in (jump.start, jump.end)]
@@ -60,16 +88,7 @@ def framed(data: PlanData, width: float, height: float) -> Frame:
     if data.bar_m:
         low[1] = min(low[1], data.foot[1] - 0.56 * data.bar_m)
         high[1] = max(high[1], data.foot[1] + 0.56 * data.bar_m)
-    span = np.maximum(high - low, (4.0, 2.5, 2.0)) * (1.12, 1.12, 1.0) + (1.0, 0.6, 0.4)
-    room = height - BETWEEN_PX
-    scale = min(width / span[0], (room - BELOW_FLOOR_PX - OVER_PX) / (span[1] + span[2]))
-    needed = span[2] * scale + BELOW_FLOOR_PX + OVER_PX
-    side = float(round(min(max(LEAST_SIDE_PX, needed, 0.38 * room), room - span[1] * scale)))
-    plan = room - side
-    middle = (low + high) / 2
-    along0 = middle[0] - width / scale / 2
-    up0 = low[2] - BELOW_FLOOR_PX / scale
-    return Frame(along0, middle[1] - plan / scale / 2, up0, scale, width, plan, side)
+    return low, high
 
 
 def distinct(eyes: Sequence[Eye]) -> list[Eye]:
@@ -113,6 +132,20 @@ def within(start: Points, end: Points, size: tuple[float, float]) -> tuple[Point
     return (start + way * low, start + way * high) if low < high else None
 
 
+def holds(ring: Points, at: Points) -> bool:
+    """Whether a convex outline (n, 2) holds a point, whichever way it turns."""
+    way, off = np.roll(ring, -1, axis=0) - ring, at - ring
+    turns = way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0]
+    return bool((turns >= 0).all() or (turns <= 0).all())
+
+
+def word_box(words: str, x: float, y: float, size: int, anchor: Anchor, weight: Weight) -> Box:
+    """The room that words take with their baseline at (x, y)."""
+    width = width_px(words, size, weight)
+    left = x - {"left": 0.0, "middle": width / 2, "right": width}[anchor]
+    return (left - 3, y - cap_height_px(size) - 3, left + width + 3, y + 0.25 * size + 2)
+
+
 class Words:
     """Words within a box that do not overlap."""
 
@@ -135,18 +168,23 @@ class Words:
         for x, y in (start + (end - start) * np.linspace(0.0, 1.0, count)[:, None]).tolist():
             self.boxes.append((x - 1.0, y - 1.0, x + 1.0, y + 1.0))
 
+    def free(self, those: Box) -> bool:
+        """Whether a box lies within the whole one and on no other."""
+        left, top, right, bottom = those
+        if left < 0 or top < 0 or right > self.size[0] or bottom > self.size[1]:
+            return False
+        return not any(a < right and left < c and b < bottom and top < d for a, b, c, d in self.boxes)
+
     def put(
         self, words: str, x: float, y: float, size: int, anchor: Anchor, weight: Weight, halo: bool = False
     ) -> list[Shape]:
         """The words with their baseline at (x, y), or nothing where they would leave the box or overlap."""
-        width = width_px(words, size, weight)
-        left = x - {"left": 0.0, "middle": width / 2, "right": width}[anchor]
-        left = min(max(left, 6.0), self.size[0] - width - 6.0) if anchor == "middle" else left
-        those = (left - 3, y - cap_height_px(size) - 3, left + width + 3, y + 0.25 * size + 2)
-        if those[0] < 0 or those[1] < 0 or those[2] > self.size[0] or those[3] > self.size[1]:
-            return []
-        if any(a < those[2] and those[0] < c and b < those[3] and those[1] < d for a, b, c, d in self.boxes):
+        those = word_box(words, x, y, size, anchor, weight)
+        if anchor == "middle":  # pushed in from the sides
+            off = min(max(those[0], 3.0), self.size[0] - 3.0 - (those[2] - those[0])) - those[0]
+            those = (those[0] + off, those[1], those[2] + off, those[3])
+        if not self.free(those):
             return []
         self.boxes.append(those)
         under = self.scale.type_halo if halo else None
-        return [text((left, y), words, size, weight, INK, halo=under)]
+        return [text((those[0] + 3, y), words, size, weight, INK, halo=under)]

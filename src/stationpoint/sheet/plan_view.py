@@ -8,16 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.ink.figures import arrow_head, box
-from stationpoint.ink.shapes import Area, Disc, Group, Line, Shape, Weight
-from stationpoint.ink.type import cap_height_px, width_px
+from stationpoint.ink.shapes import Area, Disc, Group, Line, Shape
+from stationpoint.ink.type import cap_height_px
 from stationpoint.look import INK, PALE, PAPER, RGB, ROLE_TINT, SHADE, WHITE
 from stationpoint.sheet.plan import GROUND, Eye, PlanData, Thing
-from stationpoint.sheet.plan_frame import BETWEEN_PX, Frame, Words, distinct, framed, standing
+from stationpoint.sheet.plan_frame import BETWEEN_PX, FEW_EYES, Frame, Words, distinct, framed, standing
+from stationpoint.sheet.plan_names import Stand, stand_names, stands, take_stands, target_names
 from stationpoint.sheet.scale import Scale
 from stationpoint.words import number
 
 SCENERY: RGB = (0xC3, 0xBC, 0xB4)
-MOST_EYES, FEW_EYES = 60, 8
+MOST_EYES = 60
+EYE_PX, SMALL_EYE_PX = 14.0, 11.0  # a camera's triangle
 Points = NDArray[np.float64]
 
 
@@ -40,8 +42,8 @@ def plan_shapes(
 
 def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str], note: str) -> list[Shape]:
     words = Words(frame.width, frame.plan_height, scale)
-    for x, y in frame.plan(np.array([eye.at[:2] for eye in standing(data.eyes)])).tolist():
-        words.take((x - 7, y - 7, x + 14, y + 7))
+    those = stands(data.eyes, frame, True, _long_px(data), labels)
+    take_stands(those, words)
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.plan_height),), SHADE)]
     small = scale.page_type(15)
     fill, lines = _wedges(data.eyes, frame, True, scale)
@@ -71,15 +73,16 @@ def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str],
     foot = frame.plan(np.array([data.foot[:2]]))[0]
     words.take((foot[0] - 7, foot[1] - 7, foot[0] + 7, foot[1] + 7))
     shapes.append(Disc((foot[0], foot[1]), 5.0, ROLE_TINT["subject"], INK, scale.line(1.5)))
-    shapes += _eyes(data.eyes, frame, True, scale, labels, words)
-    shapes += _titles(data.things, frame, words, small)
+    shapes += _cameras(those, _long_px(data), scale)
+    shapes += stand_names(those[:MOST_EYES], words, small)
+    shapes += target_names(data.things, frame, words, small)
     return shapes + title + notes
 
 
 def _side(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str]) -> list[Shape]:
     words = Words(frame.width, frame.side_height, scale)
-    for x, y in frame.side(np.array([eye.at[[0, 2]] for eye in standing(data.eyes)])).tolist():
-        words.take((x - 7, y - 7, x + 14, y + 7))
+    those = stands(data.eyes, frame, False, _long_px(data), labels)
+    take_stands(those, words)
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.side_height),), PAPER)]
     small = scale.page_type(15)
     floor = [t for t in data.things if t.role == GROUND]
@@ -99,7 +102,8 @@ def _side(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str])
         foot, head = frame.side(np.array([data.foot[::2], (data.foot[0], data.foot[2] + data.height_m)]))
         shapes.append(Line((foot, head), 5.0, INK))
         shapes.append(Line((foot, head), 2.6, ROLE_TINT["subject"]))
-    shapes += _eyes(data.eyes, frame, False, scale, labels, words)
+    shapes += _cameras(those, _long_px(data), scale)
+    shapes += stand_names(those[:MOST_EYES], words, small)
     return shapes + title + ruler
 
 
@@ -154,76 +158,26 @@ def _wedges(eyes: Sequence[Eye], frame: Frame, above: bool, scale: Scale) -> tup
     return fill, lines
 
 
-def _eyes(
-    eyes: Sequence[Eye], frame: Frame, above: bool, scale: Scale, labels: Mapping[str, str], words: Words
-) -> list[Shape]:
-    """Triangles that point along the heading, the chosen one white, with a label each."""
-    parts = [0, 1] if above else [0, 2]
-    to = frame.plan if above else frame.side
+def _cameras(those: Sequence[Stand], long_px: float, scale: Scale) -> list[Shape]:
+    """Triangles that point along the heading, each apart from what it lies on, the chosen one white."""
     shapes: list[Shape] = []
-    small = scale.page_type(15)
-    few = standing(eyes)[:MOST_EYES]
-    for eye in few:
-        at = to(eye.at[parts][None, :])[0]
-        middle = eye.ways.mean(axis=0)[parts]
-        way = middle if above else middle * (1.0, -1.0)
-        size = float(np.hypot(*way))
-        if size < 1e-6:
-            shapes.append(Disc((at[0], at[1]), 4.5, WHITE if eye.chosen else INK, INK, 1.5))
-        else:
-            tip = at + way / size * 14.0
-            head = arrow_head((tip[0], tip[1]), (way[0], way[1]), 14.0, 12.0, WHITE if eye.chosen else INK)
-            shapes.append(head)
-            if eye.chosen:
-                shapes.append(Line(head.rings[0], 1.5, INK, closed=True))
-    for eye in few:
-        at = to(eye.at[parts][None, :])[0]
-        weight: Weight = "bold" if eye.chosen else "semibold"
-        said = labels.get(eye.label, eye.label)
-        high, wide = cap_height_px(small), width_px(said, small, weight) / 2 + 18
-        for dx, dy in (
-            (3, -11),
-            (3, 11 + high),
-            (wide, high / 2),
-            (-wide, high / 2),
-            (3, -26),
-            (3, 26 + high),
-        ):
-            put = words.put(said, at[0] + dx, at[1] + dy, small, "middle", weight, halo=True)
-            if put:
-                shapes += put
-                break
+    for one in those[:MOST_EYES]:
+        way, ink = one.tip - one.at, WHITE if one.chosen else INK
+        if float(np.hypot(*way)) < 1.0:
+            shapes.append(Disc((one.at[0], one.at[1]), 4.5, ink, INK, 1.5))
+            continue
+        tip, ahead = (float(one.tip[0]), float(one.tip[1])), (float(way[0]), float(way[1]))
+        head = arrow_head(tip, ahead, long_px, 0.86 * long_px, ink)
+        ring = head.rings[0]
+        shapes += [Line(ring, 1.0, INK, scale.halo, closed=True), head]
+        if one.chosen:
+            shapes.append(Line(ring, 1.5, INK, closed=True))
     return shapes
 
 
-def _titles(things: Sequence[Thing], frame: Frame, words: Words, size: int) -> list[Shape]:
-    """Names of targets in or beside their outlines in the plan, each once."""
-    shapes: list[Shape] = []
-    done: set[str] = set()
-    for thing in things:
-        if not thing.title or thing.title in done:
-            continue
-        ring = frame.plan(thing.plan)
-        low, high = (
-            np.maximum(ring.min(axis=0), 0),
-            np.minimum(ring.max(axis=0), (frame.width, frame.plan_height)),
-        )
-        if (low >= high).any():
-            continue
-        done.add(thing.title)
-        x, y = (low + high) / 2
-        drop = cap_height_px(size)
-        wide = width_px(thing.title, size, "semibold")
-        outside = [(0.0, high[1] - y + drop + 5), (0.0, low[1] - y - 5)]
-        outside += [(high[0] - x + wide / 2 + 6, drop / 2), (low[0] - x - wide / 2 - 6, drop / 2)]
-        within = [(0.0, drop / 2), (0.0, drop / 2 + 16), (0.0, drop / 2 - 16)]
-        tries = within + outside if high[1] - low[1] > 2 * drop and high[0] - low[0] > 0.7 * wide else outside
-        for dx, dy in tries:
-            put = words.put(thing.title, x + dx, y + dy, size, "middle", "semibold", halo=True)
-            if put:
-                shapes += put
-                break
-    return shapes
+def _long_px(data: PlanData) -> float:
+    """How long the cameras' triangles are: shorter where there are many."""
+    return EYE_PX if len(standing(data.eyes)) <= FEW_EYES else SMALL_EYE_PX
 
 
 def jump_arrow(ends: Points, scale: Scale) -> list[Shape]:

@@ -132,6 +132,7 @@ def limit_words(limit: Limit) -> str:
     if limit.one_of is not None:
         said += f" {listed([str(one) for one in limit.one_of], 'or')}"
     group = pair_words(group) if parts[0] == "pairs" else group
+    group = group.partition(":")[2] or group if parts[0] == "cues" else group
     every = "all" if len(parts) > 2 and parts[1] == "*" and not limit.role else ""
     whose = " ".join(part for part in (every, limit.role or "", group) if part)
     said = f"{whose}: {said}" if whose else said

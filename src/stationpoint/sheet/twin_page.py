@@ -153,10 +153,11 @@ def _picture_head(
 def _picture(
     take: Take, study: Study, target: str, pair: str, who: Mapping[int, Who], is_twin: bool, scale: Scale
 ) -> tuple[list[Shape], set[str]]:
-    """A picture with its marks: all of them as built; of the twin its name alone."""
+    """A picture with its marks: all of them as built, gaps only where the cues are about one; of the twin
+    its name alone."""
     assert take.picture is not None
     height, width = take.picture.shape[:2]
-    wanted = CALM - {"twins"}
+    wanted = CALM - ({"twins"} if pair.startswith("gap:") else {"twins", "gaps"})
     if is_twin:
         name = f"{target}, elsewhere"
         own = next(one for one in study.target if one.name == target)

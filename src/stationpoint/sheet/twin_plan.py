@@ -14,7 +14,7 @@ from stationpoint.ink.type import cap_height_px, width_px
 from stationpoint.look import INK, PAPER, ROLE_TINT, SHADE, WHITE
 from stationpoint.sheet.marks.drawing import leader
 from stationpoint.sheet.plan import GROUND, PlanData, Thing
-from stationpoint.sheet.plan_frame import Frame, Words, within
+from stationpoint.sheet.plan_frame import Frame, Words, holds, within
 from stationpoint.sheet.plan_view import jump_arrow, outline_shapes, ruler_bar
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import span_words
@@ -261,8 +261,8 @@ def _names(things: Sequence[Thing], frame: Frame, words: Words, size: int, above
             continue
         name, middle = thing.title or thing.name, (low + high) / 2
         wide = width_px(name, size, "semibold")
-        covered = any(_smaller(other, thing) and _holds(at, middle) for other, at in rings)
-        if thing.title or (wide < 0.9 * float(high[0] - low[0]) and not covered and _holds(ring, middle)):
+        covered = any(_smaller(other, thing) and holds(at, middle) for other, at in rings)
+        if thing.title or (wide < 0.9 * float(high[0] - low[0]) and not covered and holds(ring, middle)):
             seen.append((not thing.title, -float(np.prod(high - low)), name, middle))
     shapes: list[Shape] = []
     done: set[str] = set()
@@ -286,10 +286,3 @@ def _smaller(one: Thing, other: Thing) -> bool:
 
 def _area(thing: Thing) -> float:
     return float(np.prod(np.ptp(thing.plan, axis=0)) + np.prod(np.ptp(thing.side, axis=0)))
-
-
-def _holds(ring: Points, at: Points) -> bool:
-    """Whether a convex outline (n, 2) holds a point, whichever way it turns."""
-    way, off = np.roll(ring, -1, axis=0) - ring, at - ring
-    turns = way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0]
-    return bool((turns >= 0).all() or (turns <= 0).all())

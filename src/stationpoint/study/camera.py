@@ -9,12 +9,12 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
 from stationpoint.allowed import written
-from stationpoint.study.strict import Given, Number, Positive, Table, Vec2, numbers
+from stationpoint.study.strict import Given, NotTiny, Number, Positive, Table, Vec2, numbers
 
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
 ASPECT_RULE = 'must be two numbers above 0 as in "16:9", or one number from 0.01 to 100'
 
-Angle = Annotated[float, Strict(), Field(gt=0, lt=180)]
+Angle = Annotated[float, Strict(), Field(gt=0, lt=180), NotTiny]
 
 
 def aspect_ratio(words: str) -> float:
@@ -60,7 +60,7 @@ class CameraFields(Table):
     meant: ClassVar[tuple[str, ...]] = ("near_m",)  # else it comes as near as the scene does
 
     projection: Literal["perspective", "orthographic", "oblique"] = "perspective"
-    focal_mm: Annotated[float, Strict(), Field(gt=0, le=10000)] | None = None
+    focal_mm: Annotated[float, Strict(), Field(gt=0, le=10000), NotTiny] | None = None
     hfov_deg: Angle | None = None
     vfov_deg: Angle | None = None
     dfov_deg: Angle | None = None
@@ -96,7 +96,7 @@ class Light(Table):
     """Where the one light comes from: yaw as a camera's (0 from +Z), pitch above the horizon."""
 
     yaw_deg: Number
-    pitch_deg: Annotated[float, Strict(), Field(gt=0, le=90)] = 50.0
+    pitch_deg: Annotated[float, Strict(), Field(gt=0, le=90), NotTiny] = 50.0
 
 
 def camera_keys() -> dict[str, Any]:

@@ -17,11 +17,14 @@ if TYPE_CHECKING:
 
 A_NODE = "a node of the scene"
 WILD = re.compile(r"[*?\[]")
-# The words that may follow in a path, where the study does not name them.
+OF_TARGETS = frozenset({"targets", "twins", "cues"})  # groups of readings that a role can narrow
+# The words that may stand for a "*", by what goes before it, where the study does not name them.
 FIXED_NAMES = {
     "axes": ("x", "y", "z"),
     "pairs": ("up-away", "up-across", "across-away", "x-y", "x-z", "y-z"),
     "planes": ("ground", "side", "front"),
+    "twins.*": ("slide", "mirror"),
+    "framing.stick_error_deg": ("camera", "world"),
 }
 
 
@@ -40,7 +43,7 @@ def check(study: Study, scene: Scene, fields: Sequence[HasPath]) -> list[str]:
         *_gaps(study, scene),
         *_moves(study, scene),
         *_swept_names(study),
-        *(line for limit in study.limit for line in _limit(limit, study, fields)),
+        *(line for limit in study.limit for line in _limit(limit, study, scene, fields)),
     ]
 
 
@@ -116,26 +119,43 @@ def _known_names(study: Study) -> dict[str, list[str]]:
     }
 
 
-def _limit(limit: Limit, study: Study, fields: Sequence[HasPath]) -> Iterator[str]:
+def _limit(limit: Limit, study: Study, scene: Scene, fields: Sequence[HasPath]) -> Iterator[str]:
     where = f"limit {shown(limit.reading)}"
     for kind, known in _known_names(study).items():
         name = getattr(limit, kind)
         if name is not None and name not in known:
             yield f"{where}: {unknown_word(name, known, f'a {kind} of the study')}"
-    names = _names_in_paths(study)
+    names = _names_in_paths(study, scene)
     paths = [path for field in fields for path in _paths(field.path)]
-    if not any(_answers(path, limit.reading, names) for path in paths):
+    answering = [path for path in paths if _answers(path, limit.reading, names)]
+    if not answering:
         yield f"{where}: {_unknown_reading(limit.reading, paths, names)}"
+    elif limit.role is not None and not {path[0] for path in answering} & OF_TARGETS:
+        yield f"{where}: role narrows a limit on targets, and this reading is about none; take it out."
 
 
-def _names_in_paths(study: Study) -> dict[str, list[str]]:
-    """What may stand for "*" after a word in a path, as far as that is known."""
+def _names_in_paths(study: Study, scene: Scene) -> dict[str, Sequence[str]]:
+    """What may stand for "*" in a path, by what goes before it (see `_group`)."""
+    targets, gaps = [target.name for target in study.target], [gap.name for gap in study.gap]
+    primary = [target.name for target in study.target if target.role == "primary"]
+    landings = [gap.landing for gap in study.gap if gap.landing is not None]
+    if len(landings) < len(gaps):  # else the node under `to`: any may be
+        landings = _nodes(scene)
     return {
-        "targets": [target.name for target in study.target],
-        "gaps": [gap.name for gap in study.gap],
+        "targets": targets,
+        "gaps": gaps,
         "viewing": [viewing.name for viewing in study.viewings],
-        **{group: list(names) for group, names in FIXED_NAMES.items()},
+        "twins": targets,
+        "cues": [*(f"gap:{name}" for name in gaps), *(f"target:{name}" for name in primary)],
+        "framing.headroom_at_apex": gaps,
+        "framing.subject_covers": [*targets, *landings],
+        **FIXED_NAMES,
     }
+
+
+def _group(path: tuple[str, ...], k: int) -> str:
+    """What the "*" at `k` of a path is a name of: all that goes before it, or a viewing's."""
+    return "viewing" if path[0] == "targets" and k > 1 else ".".join(path[:k])
 
 
 def _paths(path: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
@@ -147,27 +167,19 @@ def _paths(path: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
 
 def _answers(path: tuple[str, ...], reading: str, names: Mapping[str, Sequence[str]]) -> bool:
     """Whether some reading with this path is meant by a limit's words, wildcards included."""
-    return any(fnmatchcase(concrete, reading) for concrete in _concrete(path, names)) or (
-        _open(path, names) and re.fullmatch(_expression(path), reading) is not None
-    )
+    return any(fnmatchcase(concrete, reading) for concrete in _concrete(path, names))
 
 
 def _concrete(path: tuple[str, ...], names: Mapping[str, Sequence[str]]) -> list[str]:
-    """The path with the study's names in it: every one at the first "*", a viewing at a second.
+    """The path with all names in it that may stand for its "*".
 
     Where the study names nothing of the kind, "*" stays: a limit on all of none is no mistake.
     """
     found = [""]
-    for before, part in zip(("", *path), path, strict=False):
-        group = before if before in names else "viewing"
-        words = (names[group] or ["*"]) if part == "*" else [part]
+    for k, part in enumerate(path):
+        words = (names[_group(path, k)] or ["*"]) if part == "*" else [part]
         found = [f"{start}.{word}" if start else word for start in found for word in words]
     return found
-
-
-def _open(path: tuple[str, ...], names: Mapping[str, Sequence[str]]) -> bool:
-    """Whether a "*" stands for names that are not known here, such as those of cues."""
-    return len(path) > 1 and path[1] == "*" and path[0] not in names
 
 
 def _expression(path: tuple[str, ...]) -> str:
@@ -179,9 +191,10 @@ def _unknown_reading(
 ) -> str:
     for path in paths:
         found = re.fullmatch(_expression(path).replace(".+", "(.+)"), reading)
-        if not found or not found.groups() or path[0] not in names:
+        if not found:
             continue
-        for name, group in zip(found.groups(), (path[0], "viewing"), strict=False):
+        groups = [_group(path, k) for k, part in enumerate(path) if part == "*"]
+        for name, group in zip(found.groups(), groups, strict=True):
             if not any(fnmatchcase(known, name) for known in names[group]):
                 return unknown_word(name, names[group], f"a name under {group} in this study")
     joined = [".".join(path) for path in paths]

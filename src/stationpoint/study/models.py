@@ -13,10 +13,12 @@ from stationpoint.complaints import shown
 from stationpoint.study.axes import AXES, settled_axis, sweep_rules
 from stationpoint.study.camera import CameraFields, Light, aspect_ratio
 from stationpoint.study.strict import (
+    Amount,
     Flag,
     Given,
     Name,
     NotNegative,
+    NotTiny,
     Number,
     Positive,
     Share,
@@ -54,7 +56,7 @@ MOST_PIXELS = 16384
 
 Role = Literal["primary", "secondary", "tertiary"]
 Aid = Literal["ground-texture", "cast-shadow", "drop-marker"]
-Scalar = Flag | Number | str
+Scalar = Flag | Amount | str
 Pixels = Annotated[int, Strict(), Field(gt=0, le=MOST_PIXELS)]
 Rect = tuple[Share, Share, Share, Share]
 Axis = dict[str, tuple[Any, ...]]
@@ -68,7 +70,7 @@ class Subject(Table):
     name: Name = "subject"
     at: Vec3 | None = None
     node: Name | None = None
-    height_m: Annotated[float, Strict(), Field(gt=0, le=1000)] = 1.7
+    height_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny] = 1.7
     heading_deg: Number = 0.0
 
 
@@ -167,9 +169,9 @@ class Viewing(Table):
     """A screen, a seat and the part of the screen that the picture fills: left, top, right, bottom."""
 
     name: Name
-    diagonal_in: Annotated[float, Strict(), Field(gt=0, le=10000)]
+    diagonal_in: Annotated[float, Strict(), Field(gt=0, le=10000), NotTiny]
     pixels: tuple[Pixels, Pixels]
-    eye_distance_m: Annotated[float, Strict(), Field(gt=0, le=1000)]
+    eye_distance_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny]
     part: Rect = (0.0, 0.0, 1.0, 1.0)
 
     @classmethod
@@ -204,8 +206,8 @@ class Limit(Table):
     """One line of the brief. One test: min, max or both; is; not; or one_of."""
 
     reading: Name
-    min: Number | None = None
-    max: Number | None = None
+    min: Amount | None = None
+    max: Amount | None = None
     is_: Scalar | None = Field(default=None, alias="is")
     not_: Scalar | None = Field(default=None, alias="not")
     one_of: Annotated[tuple[Scalar, ...], Field(min_length=1)] | None = None

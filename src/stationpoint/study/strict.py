@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, ClassVar
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     ConfigDict,
     Field,
@@ -23,14 +24,36 @@ from stationpoint.complaints import RULE
 from stationpoint.words import listed
 
 # Strict kinds: "3" is no number, true is no number, 3.5 is no whole number; 3 is a number.
-Number = Annotated[float, Strict()]
-Positive = Annotated[float, Strict(), Field(gt=0, le=1e6)]
-NotNegative = Annotated[float, Strict(), Field(ge=0, le=1e6)]
+# Bounds of values no camera has, so that nothing overflows on its way to a picture.
+LEAST, MOST, FARTHEST_M = 1e-6, 1e6, 1e9
+
+
+def _not_tiny(value: float) -> float:
+    if 0 < value < LEAST:
+        raise ValueError(f"must be at least {LEAST:f}")
+    return value
+
+
+def _within(most: float) -> AfterValidator:
+    def is_within(value: float) -> float:
+        if abs(value) > most:
+            raise ValueError(f"must be from {-most:.0f} to {most:.0f}")
+        return value
+
+    return AfterValidator(is_within)
+
+
+NotTiny = AfterValidator(_not_tiny)
+Amount = Annotated[float, Strict()]
+Number = Annotated[float, Strict(), _within(MOST)]
+Coordinate = Annotated[float, Strict(), _within(FARTHEST_M)]
+Positive = Annotated[float, Strict(), Field(gt=0, le=MOST), NotTiny]
+NotNegative = Annotated[float, Strict(), Field(ge=0, le=MOST), NotTiny]
 Share = Annotated[float, Strict(), Field(ge=0, le=1)]
 Flag = Annotated[bool, Strict()]
 Whole = Annotated[int, Strict()]
 Vec2 = tuple[Number, Number]
-Vec3 = tuple[Number, Number, Number]
+Vec3 = tuple[Coordinate, Coordinate, Coordinate]
 Name = Annotated[str, Field(min_length=1)]
 Given = Mapping[str, Any]
 

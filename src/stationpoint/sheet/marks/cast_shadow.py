@@ -37,9 +37,10 @@ def draw(look: Drawing) -> list[Shape]:
 
 
 def clear_start(look: Drawing, start: Points, end: Points) -> Points:
-    """The first spot on the way from a foot that covers no landing, a little farther on."""
+    """The first spot on the way from a foot that covers no landing and no gap's line, a little farther
+    on."""
     rows, columns = look.room.along(start, end)
-    over = np.flatnonzero(look.room.feet[rows, columns])
+    over = np.flatnonzero((look.room.feet | look.room.measured)[rows, columns])
     if not len(over):
         return start
     after = min(int(over[-1]) + 2, len(rows) - 1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from math import hypot
 from typing import NamedTuple
@@ -15,11 +15,13 @@ from stationpoint.ink.shapes import Area, Box, Line, Shape
 from stationpoint.ink.type import cap_height_px, text, width_px
 from stationpoint.look import INK, WHITE
 from stationpoint.sheet.marks.drawing import Drawing, Entry, label, leader, padded, set_label
+from stationpoint.sheet.marks.gap import gap_lines
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import span_words
 
 NAME, LAYER = "contacts", 20
 STEP, ACROSS, ALONG = 15.5, 12.0, 9.0  # px from cross to cross, and of a cross
+RING = 4.0  # a gap's line and its ring reach so far to either side, px
 MOST_LABELS, MOST_BREAKS = 2, 2  # in a cell
 LABEL = 16
 Points = NDArray[np.float64]
@@ -52,7 +54,7 @@ def draw(look: Drawing) -> list[Shape]:
     """A stitched edge for each false contact, a barred one for each false break."""
     shapes: list[Shape] = []
     for edge in edges(look, "false_contacts", "false_contact", ""):
-        shapes += stitches(edge.way, look.scale)
+        shapes += stitches(edge.way, look.scale, gap_lines(look))
         look.used.add("false contact")
     for edge in _breaks(look):
         shapes += bars(edge.way, look.scale)
@@ -122,9 +124,13 @@ def _around(way: Points, at: Points) -> Points:
     return step
 
 
-def stitches(way: Points, scale: Scale) -> list[Shape]:
-    """White crosses with ink under them on a thread of ink, over the whole length."""
+def stitches(way: Points, scale: Scale, lines: Sequence[Points] = ()) -> list[Shape]:
+    """White crosses with ink under them on a thread of ink, over the whole length; where it meets a gap's
+    line the crosses leave that free, unless the line runs along it. lines: (2, 2) px, those of gaps."""
     at = evenly(way, scale.long(STEP))
+    reach = scale.long(ACROSS / 2 + RING)
+    clear = np.array([all(_off_line(p, line) > reach for line in lines) for p in at], dtype=bool)
+    at = at[clear] if clear.sum() > len(at) / 2 else at
     along = _turns(way, at)
     across = along[:, ::-1] * (-1.0, 1.0)
     one = along * scale.long(ALONG / 2)
@@ -146,6 +152,13 @@ def bars(way: Points, scale: Scale) -> list[Shape]:
     arms = [np.array([p - a, p + a]) for p, a in zip(at, across, strict=True)]
     under = [Line(arm, scale.line(5.6), INK) for arm in arms]
     return [Line(way, scale.line(2.0), INK), *under, *(Line(arm, scale.line(2.5), WHITE) for arm in arms)]
+
+
+def _off_line(at: Points, line: Points) -> float:
+    """How far a point lies from a stroke, px."""
+    way = line[1] - line[0]
+    share = float(np.clip((at - line[0]) @ way / max(float(way @ way), 1e-9), 0.0, 1.0))
+    return float(np.hypot(*(line[0] + way * share - at)))
 
 
 def black_label(words: str, left: float, top: float, scale: Scale) -> list[Shape]:

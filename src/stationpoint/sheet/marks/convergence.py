@@ -12,6 +12,7 @@ from stationpoint.sheet.marks.gap import own_rail_first
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER, CUE = NAME_OF_ALL, 35, "convergence"
+LEAST_INSIDE = 0.5  # of a rail: a corner of one shows no convergence
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -24,6 +25,8 @@ def draw(look: Drawing) -> list[Shape]:
         return []
     grade = shown(look)[CUE]
     lines = _other_rail(look) or [at[:2], at[2:4]]
+    if grade != "misleads" and any(_inside(look, line) < LEAST_INSIDE for line in lines):
+        return []
     shapes: list[Shape] = [graded_line(line, look.scale.line(1.8), grade, look.scale) for line in lines]
     spots = [
         spot
@@ -32,6 +35,12 @@ def draw(look: Drawing) -> list[Shape]:
         for spot in around(line[0] + (line[1] - line[0]) * share, look.scale, 14.0)
     ]
     return put(look, CUE, [(line[0], line[1]) for line in lines], shapes, spots)
+
+
+def _inside(look: Drawing, line: Points) -> float:
+    """Which share of a rail is on the picture."""
+    way = line[0] + (line[1] - line[0]) * np.linspace(0.0, 1.0, 33)[:, None]
+    return float(((way >= 0) & (way <= look.size_px)).all(axis=1).mean())
 
 
 def _other_rail(look: Drawing) -> list[Points]:

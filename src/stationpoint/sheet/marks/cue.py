@@ -18,6 +18,7 @@ from stationpoint.sheet.scale import Scale
 NAME_OF_ALL = "cues"
 DRAWN_AMOUNTS = "SHDCTV"  # cues that give an amount in a still and have a mark of their own
 MOST_AMOUNTS = 3
+MOST_BOXED = 0.34  # of a cue's lines, under words
 Points = NDArray[np.float64]
 
 
@@ -71,8 +72,9 @@ def put(
     shapes: list[Shape],
     spots: Sequence[Points | tuple[float, float]],
 ) -> list[Shape]:
-    """A cue's shapes with its letter; nothing where they would cover a foot or a landing, or where the
-    letter finds no room (the strip still has it), except that what misleads is always drawn.
+    """A cue's shapes with its letter; nothing where they would cover a foot or a landing, cross a gap's
+    line, lie under words, or where the letter finds no room (the strip still has it), except that what
+    misleads is always drawn.
 
     strokes: the mark's lines, by their ends. spots: centres that the letter may take, the best first.
     """
@@ -80,7 +82,9 @@ def put(
     lines = [(np.asarray(p, dtype=float), np.asarray(q, dtype=float)) for p, q in strokes]
     if any(look.room.over_feet(p, q) for p, q in lines):
         return []
-    spot = _free_spot(look, spots, grade)
+    if grade != "misleads" and (crossing(look, lines) or _boxed(look, lines) > MOST_BOXED):
+        return []
+    spot = _free_spot(look, lines, spots, grade)
     if spot is None and grade != "misleads":
         return []
     for p, q in lines:
@@ -93,13 +97,41 @@ def put(
     return shapes
 
 
+def crossing(look: Drawing, lines: Iterable[tuple[Points, Points]]) -> bool:
+    """Whether any of these lines crosses a gap's own."""
+    return any(look.room.over_measured(p, q) for p, q in lines)
+
+
+def _boxed(look: Drawing, lines: Sequence[tuple[Points, Points]]) -> float:
+    """Which share of some lines, what is on the picture, lies under words and letters."""
+    under = [look.room.boxed[look.room.along(p, q)] for p, q in lines]
+    return float(np.concatenate(under).mean()) if sum(map(len, under)) else 0.0
+
+
 def _free_spot(
-    look: Drawing, spots: Sequence[Points | tuple[float, float]], grade: Grade
+    look: Drawing,
+    lines: Sequence[tuple[Points, Points]],
+    spots: Sequence[Points | tuple[float, float]],
+    grade: Grade,
+) -> tuple[float, float] | None:
+    """The first spot where a letter's box has room and lies on none of its own lines; else on no end of
+    theirs, so that an arrow keeps its tip."""
+    ways = [p + (q - p) * np.linspace(0.0, 1.0, 24)[:, None] for p, q in lines]
+    for own in (ways, [way[[0, -1]] for way in ways]):
+        found = _spot_off(look, np.concatenate(own) if own else np.empty((0, 2)), spots, grade)
+        if found is not None:
+            return found
+    return None
+
+
+def _spot_off(
+    look: Drawing, points: Points, spots: Sequence[Points | tuple[float, float]], grade: Grade
 ) -> tuple[float, float] | None:
     half = tag_half_px(look.scale) + (look.scale.long(2.5) if grade == "misleads" else 0.0) + 1
     for x, y in spots:
         box = (float(x) - half, float(y) - half, float(x) + half, float(y) + half)
-        if look.room.inside(box, 3) and look.room.free(box):
+        on = (np.abs(points - (float(x), float(y))) < half).all(axis=1)
+        if not on.any() and look.room.inside(box, 3) and look.room.free(box):
             return float(x), float(y)
     return None
 

@@ -159,7 +159,7 @@ def claim(look: Drawing) -> None:
     for gap in look.study.gap:
         rail = chosen_rail(look, gap.name)
         if rail is not None:
-            look.room.take_line(rail.start, rail.end)
+            look.room.measure(rail.start, rail.end)
             look.room.keep_disc(rail.ring, look.scale.long(6))
 
 
@@ -180,6 +180,14 @@ def chosen_rail(look: Drawing, name: str) -> Rail | None:
         if cost < least - 1e-9:
             best, least = rail, cost
     return best
+
+
+def gap_lines(look: Drawing) -> list[NDArray[np.float64]]:
+    """The lines of the gaps that are drawn, (2, 2) px each."""
+    if NAME not in look.wanted:
+        return []
+    found = [chosen_rail(look, gap.name) for gap in look.study.gap]
+    return [np.array([rail.start, rail.end]) for rail in found if rail is not None]
 
 
 def own_rail_first(look: Drawing, name: str) -> list[Rail]:
@@ -214,6 +222,10 @@ def rail_shapes(rail: Rail, scale: Scale) -> list[Shape]:
     shapes.append(arrow_head(tip, (float(way[0]), float(way[1])), head, scale.long(9), INK))
     if rail.ground is not None:
         shapes.insert(0, _ground_tick(rail.ground, rail, scale))
+        share = float((rail.ground - rail.start) @ way) / length**2
+        if share > max(1.0, flat):  # a tick beyond the line would hang in the air
+            ends = np.array([rail.end if flat <= 1.0 else rail.ring, rail.ground])
+            shapes.insert(0, Line(ends, scale.line(1.25), INK, scale.halo, _dots(scale), opacity=0.75))
     ring = (float(rail.ring[0]), float(rail.ring[1]))
     shapes.append(Disc(ring, scale.long(4.0), WHITE, INK, scale.line(1.6)))
     return shapes

@@ -31,7 +31,7 @@ def draw(look: Drawing) -> list[Shape]:
             if not look.room.free(box):
                 continue
             shapes = bracket(x, top, bottom, inwards * arm, shown(look)[CUE], scale)
-            spots = [(x, top - off), (x, bottom + off), (x + inwards * off * 1.2, (top + bottom) / 2)]
+            spots = [(x, top - off), (x, bottom + off), (x + inwards * (arm + off), (top + bottom) / 2)]
             found = put(
                 look,
                 CUE,

@@ -33,7 +33,11 @@ def draw(look: Drawing) -> list[Shape]:
         shapes: list[Shape] = [_teeth(p, w, scale) for p, w in zip(border, ways, strict=True)]
     else:
         shapes = [stroke(np.array([p, q]), scale) for p, q in zip(starts, ends, strict=True)]
-    clear = [not look.room.over_feet(p, q) for p, q in zip(starts, ends, strict=True)]
+    room = look.room
+    clear = [
+        not (room.over_feet(p, q) or room.boxed[room.along(p, q)].any())
+        for p, q in zip(starts, ends, strict=True)
+    ]
     shapes = [shape for shape, is_clear in zip(shapes, clear, strict=True) if is_clear]
     starts, ends = starts[clear], ends[clear]
     if not shapes:

@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.ink.shapes import Box
 
+MOST_CALM = 30
 BLOCK = 4  # pixels a side of one block of the map
 Blocks = NDArray[np.bool_]
 
@@ -18,7 +19,8 @@ class Room:
 
     taken: no label here. kept: no leader either. feet: take-offs, landings and what lies between them,
     which no mark may cover. shown: targets, which other labels leave free where
-    they can. stitched: false borders, which no post may hide. subject: the subject's own blocks;
+    they can. stitched: false borders, which no post may hide. boxed: words, letters and stitches, which
+    lie over lines. measured: gaps' own lines, which no cue's line may cross. subject: its own blocks;
     passed: whether a line ran over them. busy: how much the picture changes within a block, 0..255.
     """
 
@@ -30,6 +32,8 @@ class Room:
         self.feet: Blocks = np.zeros((down, across), dtype=bool)
         self.shown: Blocks = np.zeros((down, across), dtype=bool)
         self.stitched: Blocks = np.zeros((down, across), dtype=bool)
+        self.boxed: Blocks = np.zeros((down, across), dtype=bool)
+        self.measured: Blocks = np.zeros((down, across), dtype=bool)
         self.subject: Blocks = np.zeros((down, across), dtype=bool)
         self.passed = False
         self.busy = np.zeros((down, across), dtype=np.float32)
@@ -66,7 +70,8 @@ class Room:
 
     def take(self, box: Box) -> None:
         """From now on no label may lie in this box."""
-        self.taken[self._slices(box)] = True
+        part = self._slices(box)
+        self.taken[part] = self.boxed[part] = True
 
     def stitch(self, box: Box) -> None:
         """Take a box on a false border."""
@@ -93,17 +98,29 @@ class Room:
         good = (x >= 0) & (x < across) & (y >= 0) & (y < down)
         return y[good], x[good]
 
-    def crosses(self, start: ArrayLike, end: ArrayLike) -> bool:
+    def crosses(self, start: ArrayLike, end: ArrayLike, lines: bool = True) -> bool:
         """Whether a leader would cross a label, another line, or what must be kept clear, once it has
-        left what it begins in."""
-        taken = self.taken[self.along(start, end)]
-        return bool(taken[int(np.argmin(taken)) :].any())
+        left what it begins in; a label from its second block on. `lines`: whether any line counts, or
+        gaps' own alone."""
+        blocks = self.along(start, end)
+        taken = self.taken[blocks] if lines else (self.boxed | self.kept | self.measured)[blocks]
+        left = int(np.argmin(taken))
+        return bool(taken[left:].any() or (self.boxed & ~self.kept)[blocks][2:left].any())
 
     def take_line(self, start: ArrayLike, end: ArrayLike) -> None:
         """From now on no label may lie on this line."""
         blocks = self.along(start, end)
         self.passed = self.passed or bool(self.subject[blocks].any())
         self.taken[blocks] = True
+
+    def measure(self, start: ArrayLike, end: ArrayLike) -> None:
+        """Take a gap's own line."""
+        self.measured[self.along(start, end)] = True
+        self.take_line(start, end)
+
+    def over_measured(self, start: ArrayLike, end: ArrayLike) -> bool:
+        """Whether a line would cross a gap's own, its ends aside, which may stand on that."""
+        return bool(self.measured[self.along(start, end)][3:-3].any())
 
     def over_feet(self, start: ArrayLike, end: ArrayLike) -> bool:
         """Whether a line would cover a take-off, a landing or what lies between."""
@@ -138,7 +155,7 @@ class Room:
     def calm(
         self, size_px: tuple[float, float], near: ArrayLike, within_px: float, margin_px: float
     ) -> list[Box]:
-        """The free boxes of that size, best first: calm ground close to a point; at most twelve."""
+        """The free boxes of that size, best first: calm ground close to a point; at most thirty."""
         down, across = self.taken.shape
         w, h = int(-(-size_px[0] // BLOCK)) + 1, int(-(-size_px[1] // BLOCK)) + 1
         edge = int(-(-margin_px // BLOCK))
@@ -155,7 +172,7 @@ class Room:
         at = np.flatnonzero(allowed)
         cost = (away + 6.0 * unrest).ravel()[at]
         boxes: list[Box] = []
-        for k in at[np.argsort(cost, kind="stable")[:: max(1, len(at) // 60)][:12]]:
+        for k in at[np.argsort(cost, kind="stable")[:: max(1, len(at) // 60)][:MOST_CALM]]:
             row, column = divmod(int(k), blocked.shape[1])
             left, top = column * BLOCK + 2.0, row * BLOCK + 2.0
             boxes.append((left, top, left + size_px[0], top + size_px[1]))

@@ -35,6 +35,7 @@ CORNERS = tuple(np.array(c) for c in ((1.0, -1.0), (1.0, 1.0), (-1.0, -1.0), (-1
 SIDEWAYS = tuple(np.array(c) for c in ((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0)))
 OUTWARDS = np.array([1e-9, -1e-9])  # a side has the corner above or right of it as its direction
 SECOND_PX = twin.APART + twin.RADIUS + 2.0  # from a dot past its second dot
+CLEAR_PX = 9.0  # round a dot: with less its leader could not get out between other words
 SMALL_PX, BESIDE_PX, FEW_BLOCKS = 26.0, 13.0, 40
 Spot = NDArray[np.float64]
 
@@ -79,7 +80,7 @@ def _reserved(look: Drawing, spots: list[Place]) -> list[Place]:
     r = look.scale.long(7)
     free = [look.room.free((p.spot[0] - r, p.spot[1] - r, p.spot[0] + r, p.spot[1] + r)) for p in spots]
     best = free.index(True) if True in free else 0
-    look.room.keep_disc(spots[best].spot, look.scale.long(5))
+    look.room.keep_disc(spots[best].spot, look.scale.long(CLEAR_PX))
     return [spots[best], *spots[:best], *spots[best + 1 :]]
 
 
@@ -166,13 +167,14 @@ def _eroded(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
 def _named(
     look: Drawing, target: Target, places: list[Place], hidden: bool
 ) -> tuple[list[Shape], list[Shape]]:
-    """The dot, and its name with a leader, where there is room for it; an ambiguous target has a second
-    dot, and the other place in words."""
+    """The dot, and its name with a leader, where there is room for it: rather one that crosses no line
+    than one that does. An ambiguous target has a second dot, and the other place in words."""
     other = "" if hidden else twin.other_place(look, target.name)
     those = name_label(f"{target.name}, hidden" if hidden else target.name, look, other)
     scale, room = look.scale, look.room
     r = scale.long(7)
-    for place, box in _candidates(look, those, places):
+    tries = ((lines, one) for lines in (True, False) for one in _candidates(look, those, places))
+    for lines, (place, box) in tries:
         spot = place.spot
         end = leader_end(spot, box)
         around = (spot[0] - r, spot[1] - r, spot[0] + r, spot[1] + r)
@@ -181,7 +183,7 @@ def _named(
         if other and float(np.hypot(*(end - spot))) < scale.long(SECOND_PX):
             continue  # the second dot would lie on the name
         begin = spot + (end - spot) * min(0.9, 1.5 * r / max(1.0, float(np.hypot(*(end - spot)))))
-        if not room.crosses(begin, end):
+        if not room.crosses(begin, end, lines):
             break
     else:
         look.unplaced.append(target.name)
@@ -213,7 +215,7 @@ def _candidates(look: Drawing, those: Label, places: list[Place]) -> Iterator[tu
             box = (left, y - h / 2, left + w, y + h / 2)
             if look.room.inside(box, margin):
                 yield place, box
-    for place in places[:1]:
+    for place in places:
         for box in look.room.calm((w, h), place.spot, 0.4 * look.size_px[0], margin):
             if np.hypot(*(leader_end(place.spot, box) - place.spot)) > scale.long(12):
                 yield place, box

@@ -1,0 +1,65 @@
+"""What looks odd in a camera's set-up: legal, drawn, and most likely not what was meant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.measure.things import body_m
+from stationpoint.measure.types import Case
+from stationpoint.optics.camera import depths, frontal_px_per_m, resized, to_clip
+from stationpoint.scene.types import Scene
+from stationpoint.words import plain
+
+MOST_PICTURES = 20.0  # times as high as the picture: a subject drawn larger is worth a note
+
+
+def oddities(case: Case) -> tuple[str, ...]:
+    """Warnings about a set-up that no reading tells, in plain words."""
+    return (*_under_ground(case), *_odd_scale(case), *_nothing_shown(case))
+
+
+def _under_ground(case: Case) -> Iterator[str]:
+    camera = case.setup.camera
+    if camera.parallel:
+        return
+    for node in case.scene.nodes:
+        if node.kind == "ground":
+            (left, _, back), (right, top, front) = node.bounds
+            x, y, z = camera.eye_m
+            if y < top and left <= x <= right and back <= z <= front:
+                yield "the camera is under the ground"
+                return
+
+
+def _odd_scale(case: Case) -> Iterator[str]:
+    """A thing of the subject's height, at the anchor, under a pixel high or far larger than the picture."""
+    setup, tall_m = case.setup, body_m(case)
+    if case.study.subject is None:
+        tall_m = min(tall_m, float(np.ptp(_extent(case.scene), axis=0).max()))
+    scale = float(frontal_px_per_m(resized(setup.camera, setup.pixels), setup.anchor_m)[0])
+    if tall_m * scale < 1.0:
+        yield f"where the camera aims, {plain(tall_m, 6)} m is drawn less than a pixel high"
+    elif tall_m * scale > MOST_PICTURES * setup.pixels[1] and setup.distance_m >= tall_m:
+        yield f"where the camera aims, the picture is only {setup.pixels[1] / scale:.2g} m high"
+
+
+def _nothing_shown(case: Case) -> Iterator[str]:
+    """A box round all but the subject that lies beyond one side of what the camera sees."""
+    camera = case.setup.camera
+    corners = np.array(list(product(*_extent(case.scene).T)))
+    clip, z_m = to_clip(camera, corners), depths(camera, corners)
+    xy, w = clip[:, :2], clip[:, 3:4]
+    aside = (xy > w).all(axis=0).any() or (xy < -w).all(axis=0).any()
+    if aside or (z_m > camera.far_m).all() or (z_m < camera.near_m).all():
+        yield "nothing of the scene is in the picture"
+
+
+@lru_cache(maxsize=16)
+def _extent(scene: Scene) -> NDArray[np.float64]:
+    """Lowest and highest corner, (2, 3), of all but the subject (of the subject where it is alone)."""
+    return scene.bounds([node.name for node in scene.nodes if node.kind != "subject"] or None)

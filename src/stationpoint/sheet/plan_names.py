@@ -1,0 +1,210 @@
+"""Names in plan and side view: each where it can only belong to the camera or the target it names."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.ink.shapes import Box, Line, Shape, Weight
+from stationpoint.ink.type import cap_height_px, width_px
+from stationpoint.look import INK
+from stationpoint.sheet.plan import Eye, Thing
+from stationpoint.sheet.plan_frame import Frame, Words, holds, standing, word_box
+
+CLOSE_PX = 4.0  # cameras nearer to each other than this are drawn at one spot
+LEADER_PX = 12.0  # a name farther from its target than this has a thin line to it
+NEARER_PX = 3.0  # by so much a name is nearer to its own target than to any other
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stand:
+    """Where cameras are drawn, px: one for all whose places meet there. tip: of the triangle."""
+
+    at: Points
+    tip: Points
+    words: str
+    chosen: bool
+
+    @property
+    def middle(self) -> Points:
+        """The triangle's middle, (2,)."""
+        middle: Points = (self.at + self.tip) / 2
+        return middle
+
+
+def stands(
+    eyes: Sequence[Eye], frame: Frame, above: bool, long_px: float, labels: Mapping[str, str]
+) -> list[Stand]:
+    """The cameras of a view. long_px: of their triangles. labels: what stands at each, by its label."""
+    solid = [eye for eye in eyes if not eye.parallel] or standing(eyes)
+    parts, to = ([0, 1], frame.plan) if above else ([0, 2], frame.side)
+    spots: list[Points] = []
+    tips: list[Points] = []
+    groups: list[list[Eye]] = []
+    for eye in solid:
+        at = to(eye.at[parts][None, :])[0]
+        way = eye.ways.mean(axis=0)[parts] * (1.0, 1.0 if above else -1.0)
+        size = float(np.hypot(*way))
+        tip = at + way / size * long_px if size > 1e-6 else at
+        same = (
+            k
+            for k, spot in enumerate(spots)
+            if float(np.hypot(*(spot - at))) < CLOSE_PX and float(np.hypot(*(tips[k] - tip))) < 2.0 * CLOSE_PX
+        )
+        found = next(same, None)
+        if found is None:
+            spots.append(at)
+            tips.append(tip)
+            groups.append([eye])
+        else:
+            groups[found].append(eye)
+    every = [labels.get(eye.label, eye.label) for eye in solid]
+    return [
+        Stand(
+            at,
+            tip,
+            joined([labels.get(eye.label, eye.label) for eye in group], every),
+            any(eye.chosen for eye in group),
+        )
+        for at, tip, group in zip(spots, tips, groups, strict=True)
+    ]
+
+
+def joined(some: Sequence[str], every: Sequence[str]) -> str:
+    """What stands at cameras that meet: the letters of whole rows, the numbers of whole columns, else
+    two labels, or the first and how many more.
+
+    Worked: A1 and A2 of A1, A2, B1 and B2: A.
+    """
+    own, rest = list(dict.fromkeys(some)), set(every) - set(some)
+    if len(own) == 1:
+        return own[0]
+    for part in (r"[A-Z]+(?=\d+$)", r"(?<=[A-Z])\d+$"):
+        heads = list(dict.fromkeys(found.group() for one in own if (found := re.search(part, one))))
+        others = {found.group() for one in rest if (found := re.search(part, one))}
+        if 0 < len(heads) < len(own) and others and not others & set(heads):
+            return ", ".join(heads)
+    return ", ".join(own) if len(own) == 2 else f"{own[0]} +{len(own) - 1}"
+
+
+def take_stands(those: Sequence[Stand], words: Words) -> None:
+    """No word may lie on a camera."""
+    for one in those:
+        low, high = np.minimum(one.at, one.tip) - 5.0, np.maximum(one.at, one.tip) + 5.0
+        words.take((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
+
+
+def stand_names(those: Sequence[Stand], words: Words, size: int) -> list[Shape]:
+    """A name beside each triangle, where no other triangle is nearer to it; else none."""
+    shapes: list[Shape] = []
+    for one in those:
+        weight: Weight = "bold" if one.chosen else "semibold"
+        high_px, wide = cap_height_px(size), width_px(one.words, size, weight) / 2 + 14
+        x, y = one.middle
+        others = [other.middle for other in those if other is not one]
+        for dx, dy in (
+            (0.0, -11.0),
+            (0.0, 11.0 + high_px),
+            (wide, high_px / 2),
+            (-wide, high_px / 2),
+            (wide, -7.0),
+            (-wide, -7.0),
+            (wide, 7.0 + high_px),
+            (-wide, 7.0 + high_px),
+            (0.0, -24.0),
+            (0.0, 24.0 + high_px),
+        ):
+            those_px = word_box(one.words, x + dx, y + dy, size, "middle", weight)
+            near = away_px(those_px, one.middle)
+            if any(away_px(those_px, other) < near + 2.0 for other in others):
+                continue
+            put = words.put(one.words, x + dx, y + dy, size, "middle", weight, halo=True)
+            if put:
+                shapes += put
+                break
+    return shapes
+
+
+def away_px(box: Box, spot: Points) -> float:
+    """From a spot to the nearest point of a box. Worked: box 0, 0, 10, 10 and (13, 14): 5."""
+    x, y = float(spot[0]), float(spot[1])
+    return float(np.hypot(max(box[0] - x, 0.0, x - box[2]), max(box[1] - y, 0.0, y - box[3])))
+
+
+def target_names(things: Sequence[Thing], frame: Frame, words: Words, size: int) -> list[Shape]:
+    """Names of targets in the plan, each once: inside the outline, close beside it, or farther away on
+    a thin line; nearer to it than to any other target where that can be."""
+    limits = (frame.width, frame.plan_height)
+    rings = [(thing.title, frame.plan(thing.plan)) for thing in things if thing.title]
+    drop = cap_height_px(size)
+    shapes: list[Shape] = []
+    done: set[str] = set()
+    for title, ring in rings:
+        low, high = np.maximum(ring.min(axis=0), 0), np.minimum(ring.max(axis=0), limits)
+        if (low >= high).any() or title in done:
+            continue
+        done.add(title)
+        others = [other for name, other in rings if name != title]
+        wide = width_px(title, size, "semibold") / 2
+        spots = _spots(low, high, wide, drop)
+        tries = [(spot, apart) for apart in (True, False) for spot in spots]
+        for (x, y), apart in tries:
+            those = word_box(title, x, y, size, "middle", "semibold")
+            if not words.free(those):
+                continue
+            near = off_ring_px(those, ring)
+            if apart and any(off_ring_px(those, other) < near + NEARER_PX for other in others):
+                continue
+            put = words.put(title, x, y, size, "middle", "semibold", halo=True)
+            if put:
+                shapes += [*_tie(those, ring, words), *put]
+                break
+    return shapes
+
+
+def _spots(low: Points, high: Points, wide: float, drop: float) -> list[tuple[float, float]]:
+    """Middles of a name's baseline, the best first. wide: half its width; drop: its capitals' height."""
+    x, y = float(low[0] + high[0]) / 2, float(low[1] + high[1]) / 2
+    left, top, right, bottom = float(low[0]), float(low[1]), float(high[0]), float(high[1])
+    spots: list[tuple[float, float]] = []
+    if bottom - top > 1.5 * drop and right - left > wide:
+        spots += [(x, y + drop / 2), (x, y + drop / 2 + 16), (x, y + drop / 2 - 16)]
+    for off in (5.0, 22.0, 40.0, 60.0, 80.0):
+        spots += [(x, bottom + off + drop), (x, top - off)]
+        spots += [(right + off + 2 + wide, y + drop / 2), (left - off - 2 - wide, y + drop / 2)]
+        spots += [(a, b) for b in (top - off, bottom + off + drop) for a in (right + wide, left - wide)]
+    return spots
+
+
+def _tie(those: Box, ring: Points, words: Words) -> list[Shape]:
+    """A thin line from a name to its target's outline, none where they are close."""
+    if off_ring_px(those, ring) < LEADER_PX:
+        return []
+    middle = (ring.min(axis=0) + ring.max(axis=0)) / 2
+    start = np.clip(middle, those[:2], those[2:])
+    way = start + (middle - start) * np.linspace(0.0, 1.0, 60)[:, None]
+    inside = [k for k, spot in enumerate(way) if len(ring) > 2 and holds(ring, spot)]
+    goal = way[min(inside[0] + 2, len(way) - 1)] if inside else middle
+    words.take_line(start, goal)
+    return [Line(np.array([start, goal]), 1.0, INK, words.scale.halo)]
+
+
+def off_ring_px(those: Box, ring: Points) -> float:
+    """From a box to a convex outline (n, 2), 0 where they meet. Worked: box 0, 0, 10, 10 and a square from
+    13, 14 to 20, 20: 5."""
+    x, y = np.linspace(those[0], those[2], 13), np.linspace(those[1], those[3], 5)
+    spots = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    way = np.roll(ring, -1, axis=0) - ring
+    off = spots[:, None] - ring[None]
+    turns = way[:, 0] * off[:, :, 1] - way[:, 1] * off[:, :, 0]
+    if len(ring) > 2 and ((turns >= 0).all(axis=1) | (turns <= 0).all(axis=1)).any():
+        return 0.0
+    beside = np.maximum(np.maximum(those[:2] - ring, ring - those[2:]), 0.0)
+    nearest = float(np.hypot(beside[:, 0], beside[:, 1]).min())
+    share = np.clip((off * way).sum(axis=2) / np.maximum((way**2).sum(axis=1), 1e-9), 0.0, 1.0)
+    return min(nearest, float(np.linalg.norm(off - share[:, :, None] * way, axis=2).min()))

@@ -1,0 +1,82 @@
+"""The legend: groups in stacks, as low as they come out."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from stationpoint.ink.shapes import Group, Shape, Text
+from stationpoint.sheet.legend import Uses, columns_of, legend_shapes
+from stationpoint.sheet.legend_stacks import Block, Spot, stack_lefts, stack_widths, stacked
+from stationpoint.sheet.scale import scale_for
+
+SCALE = scale_for(1152, 1220)
+EVERYTHING = Uses(
+    flags=("holds", "fails"),
+    marks=frozenset({"horizon", "gap", "off"}),
+    roles=(("subject", ("deckhand",)), ("primary", ("barge three",))),
+    grid=True,
+    angles=True,
+    looks=True,
+    seen=True,
+    arcmin=True,
+    cues_for="hop",
+    grades=("reads", "weak", "absent"),
+)
+
+
+def heads(shapes: list[Shape]) -> dict[str, tuple[float, float]]:
+    """Where each group's head stands."""
+    groups = [shape for shape in shapes if isinstance(shape, Group)]
+    found = [group.shapes[0] for group in groups if isinstance(group.shapes[0], Text)]
+    return {one.words: (one.baseline_px[0], one.baseline_px[1]) for one in found}
+
+
+def test_short_groups_stand_over_each_other() -> None:
+    # two stacks of 100 px; heights 1, 3, 1: the third under the first, 2 deep against 3
+    blocks = [Block(100, 1), Block(100, 3), Block(100, 1)]
+    assert stacked(blocks, 240, 40) == [Spot(0, 0.0), Spot(1, 0.0), Spot(0, 1.0)]
+    assert stacked(blocks, 380, 40) == [Spot(0, 0.0), Spot(1, 0.0), Spot(2, 0.0)]
+    assert stacked(blocks, 90, 40) == [Spot(0, 0.0), Spot(0, 1.0), Spot(0, 4.0)]
+
+
+def test_group_that_goes_on_stands_right_of_its_first_part() -> None:
+    blocks = [Block(50, 2), Block(50, 5), Block(50, 5, goes_on=True), Block(50, 2)]
+    spots = stacked(blocks, 230, 40)
+    assert spots[1].top == spots[2].top
+    assert spots[2].stack == spots[1].stack + 1
+    assert spots[3] == Spot(0, 2.0)
+
+
+def test_stacks_never_leave_their_room() -> None:
+    blocks = [Block(100, 2), Block(120, 5), Block(90, 3), Block(200, 4), Block(60, 1)]
+    for room in range(200, 800, 20):
+        widths = stack_widths(blocks, stacked(blocks, room, 40))
+        assert sum(widths) + 40 * (len(widths) - 1) <= room
+
+
+def test_stacks_begin_below_the_grids_columns_where_there_are_enough() -> None:
+    assert stack_lefts([100, 100], 34, 500, [300], 40) == [34, 300]
+    assert stack_lefts([100, 100, 100], 34, 500, [300], 40) == [34, 234, 434]
+
+
+def test_legend_of_a_close_up_leaves_no_column_empty() -> None:
+    shapes, height = legend_shapes(columns_of(EVERYTHING, SCALE), 34, 0, 1152, [], SCALE)
+    found = heads(shapes)
+    assert len(found) == 6
+    assert found["How strongly it tells"][0] == found["Verdict and brief"][0]
+    groups = [shape for shape in shapes if isinstance(shape, Group)]
+    deepest: dict[float, float] = {}
+    for group in groups:
+        entries = [one.offset_px for one in group.shapes if isinstance(one, Group)]
+        left = min(x for x, _ in entries)
+        deepest[left] = max(deepest.get(left, 0.0), *(y for _, y in entries))
+    assert len(deepest) == 3
+    assert all(deep > height / 2 for deep in deepest.values())
+
+
+def test_groups_of_a_stack_do_not_overlap() -> None:
+    shapes, _ = legend_shapes(columns_of(EVERYTHING, SCALE), 34, 0, 1152, [], SCALE)
+    found = heads(shapes)
+    for left in {x for x, _ in found.values()}:
+        tops = sorted(y for x, y in found.values() if x == left)
+        assert all(b - a > 60 for a, b in pairwise(tops))

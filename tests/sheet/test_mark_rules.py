@@ -1,0 +1,138 @@
+"""Marks among each other: letters off their own tips, lines that do not cross, words that stay free."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from sheet.made import study, takes, who, with_cues
+from stationpoint.ink.shapes import Area, Disc, Line, Shape
+from stationpoint.look import WHITE
+from stationpoint.sheet.marks import drawn
+from stationpoint.sheet.marks.contact import stitches
+from stationpoint.sheet.marks.drawing import Drawing, drawing
+from stationpoint.sheet.marks.gap import Rail, chosen_rail, rail_shapes
+from stationpoint.sheet.marks.room import Room
+from stationpoint.sheet.scale import scale_for
+
+SCALE = scale_for(544)
+PAIR = "target:barge three"
+CUES = frozenset({"cues"})
+Way = list[tuple[float, float]]
+
+
+def look(cue: str, way: Way, grade: str = "reads") -> Drawing:
+    """The drawing of a take with one cue of a target, its mark at these pixels."""
+    those = study()
+    take = with_cues(takes(those)[0], {cue: (grade, 500.0)}, PAIR)
+    extras = {**take.reading.extras, ("cue", PAIR, cue): np.array(way)}
+    take = replace(take, reading=replace(take.reading, extras=extras))
+    return drawing(take, those, SCALE, who(those), close_up=True, about=PAIR)
+
+
+def lines(shapes: list[Shape]) -> list[Line]:
+    return [shape for shape in shapes if isinstance(shape, Line)]
+
+
+def test_letter_lies_on_no_tip_of_its_own_arrow() -> None:
+    for x, end in (
+        (400, (538.0, 40.0)),
+        (200, (300.0, 6.0)),
+        (200, (6.0, 40.0)),
+    ):  # at edges, with little room
+        one = look("cast_shadow", [(x, 60.0), end])
+        assert drawn(one, CUES)
+        (tag,) = [np.array(s.rings[0]) for s in one.on_top if isinstance(s, Area)][:1]
+        inside = (tag.min(axis=0) < end).all() and (tag.max(axis=0) > end).all()
+        assert not inside
+
+
+def test_cue_crosses_no_line_of_a_gap_unless_it_misleads() -> None:
+    rails: Way = [(40.0, 60.0), (40.0, 20.0), (90.0, 60.0), (90.0, 20.0)]
+    for grade, count in (("reads", 0), ("misleads", 2)):
+        one = look("convergence", rails, grade)
+        one.room.measure((60.0, 40.0), (120.0, 40.0))
+        assert len(lines(drawn(one, CUES))) == count
+    beside = look("convergence", rails)
+    beside.room.measure((50.0, 40.0), (80.0, 40.0))
+    assert len(lines(drawn(beside, CUES))) == 2
+
+
+def test_shadow_that_starts_on_a_gaps_line_starts_past_it() -> None:
+    one = look("cast_shadow", [(200.0, 40.0), (300.0, 40.0)])
+    one.room.measure((200.0, 20.0), (200.0, 60.0))
+    shaft = lines(drawn(one, CUES))[0]
+    assert 203 < shaft.points_px[0][0] < 220
+
+
+def test_rails_that_are_mostly_off_the_picture_are_left_out() -> None:
+    assert drawn(look("convergence", [(40, 60), (40, 20), (90, 60), (90, 20)]), CUES)
+    assert drawn(look("convergence", [(-90, 60), (30, 60), (-90, 20), (30, 20)]), CUES) == []
+
+
+def test_ticks_of_a_border_stay_off_words() -> None:
+    border: Way = [(100.0 + 10 * k, 40.0) for k in range(20)]
+    way = [*border, *((x, y - 1) for x, y in border)]
+    free, under = look("occlusion", way), look("occlusion", way)
+    under.room.take((150, 20, 200, 60))
+    everywhere, ticks = lines(drawn(free, CUES)), lines(drawn(under, CUES))
+    assert len(everywhere) == 20
+    assert 10 <= len(ticks) < 20
+    assert not any(152 < x < 198 for tick in ticks for x, _ in tick.points_px)
+
+
+def test_crosses_leave_a_gaps_line_free_unless_it_runs_along_them() -> None:
+    way = np.array([[0.0, 50.0], [155.0, 50.0]])  # ten crosses, at 7.75, 23.25, ...
+
+    def crosses(*gaps: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> set[float]:
+        arms = [line for line in lines(stitches(way, SCALE, gaps)) if line.ink == WHITE]
+        return {float(np.mean([x for x, _ in arm.points_px]).round(2)) for arm in arms}
+
+    assert len(crosses()) == 10
+    across = crosses(np.array([[77.5, 20.0], [77.5, 80.0]]))
+    assert len(across) == 8
+    assert min(abs(x - 77.5) for x in across) > 10
+    assert len(crosses(np.array([[0.0, 52.0], [155.0, 52.0]]))) == 10
+
+
+def test_leader_goes_through_no_label_that_touches_its_dot() -> None:
+    room = Room((200, 120))
+    room.keep_disc((50, 60), 7)
+    room.take((20, 30, 80, 52))  # right above the dot
+    assert room.crosses((50, 50), (50, 12))
+    assert not room.crosses((50, 70), (50, 110))
+
+
+def test_leader_may_cross_a_line_where_nothing_else_is_left_but_never_a_gaps() -> None:
+    room = Room((200, 120))
+    room.take_line((10, 60), (190, 60))
+    assert room.crosses((100, 20), (100, 100))
+    assert not room.crosses((100, 20), (100, 100), lines=False)
+    room.measure((10, 80), (190, 80))
+    assert room.crosses((100, 20), (100, 100), lines=False)
+
+
+def test_thin_tick_past_the_end_of_a_gaps_line_hangs_on_dots() -> None:
+    def rail(ground_x: float) -> Rail:
+        tick = np.array([[0.0, -7.0], [0.0, 7.0]])
+        ends = [np.array([x, 100.0]) for x in (100.0, 200.0, 150.0, ground_x)]
+        return Rail(*ends[:3], ends[0] + tick, ends[1] + tick, ends[3])
+
+    def tied(shapes: list[Shape]) -> list[Line]:
+        return [line for line in lines(shapes) if line.opacity < 1 and line.dash]
+
+    assert tied(rail_shapes(rail(170.0), SCALE)) == []
+    (tie,) = tied(rail_shapes(rail(240.0), SCALE))
+    assert [x for x, _ in tie.points_px] == pytest.approx([200.0, 240.0])
+
+
+def test_dots_keep_so_much_ground_that_their_leaders_get_out() -> None:
+    those = study()
+    one = drawing(takes(those)[0], those, SCALE, who(those))
+    shapes = drawn(one, frozenset({"targets", "gaps"}))
+    dots = [shape for shape in shapes if isinstance(shape, Disc) and shape.fill is not None]
+    assert dots
+    assert chosen_rail(one, "hop") is not None
+    assert one.unplaced == []
