@@ -16,12 +16,14 @@ from multiprocessing.connection import Connection
 from typing import Any
 from unittest.mock import patch
 
+import numpy as np
 import pytest
 
 from cli_calls import doubling
 from stationpoint import executors
 from stationpoint.errors import MachineLacks
 from stationpoint.executors import can_fork, each
+from stationpoint.shared import Room
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="processes are forked on Linux alone")
 SIX = [0, 1, 2, 3, 4, 5]
@@ -221,9 +223,9 @@ def test_spawned_processes_begin_at_the_same_time() -> None:
         log: list[str] = []
         begin: Callable[..., tuple[Any, Any]] = executors._started
 
-        def noted(open_work: None, others: Sequence[Any]) -> tuple[Any, Any]:
+        def noted(open_work: None, others: Sequence[Any], room: Room) -> tuple[Any, Any]:
             log.append("started")
-            pipe, process = begin(open_work, others)
+            pipe, process = begin(open_work, others, room)
             send = pipe.send
 
             def send_noted(what: object) -> None:
@@ -236,3 +238,41 @@ def test_spawned_processes_begin_at_the_same_time() -> None:
         with patch.object(executors, "_started", noted):
             assert list(each(doubling, [1, 2], 2)) == [2, 4]
     assert log[:4] == ["started", "started", "sent", "sent"]
+
+
+@contextmanager
+def painting() -> Iterator[Callable[[int], object]]:
+    """Pictures of a grey, one that the processes share and a piece of one that they do not."""
+
+    def picture(grey: int) -> object:
+        whole = np.full((60, 80, 3), grey, dtype=np.uint8)
+        return {"whole": whole, "part": whole[:, ::2], "small": whole[0], "twice": (whole, whole), "n": grey}
+
+    yield picture
+
+
+@pytest.mark.parametrize("room_bytes", [0, 20_000, 10**6, 10**18], ids=["none", "some", "enough", "too much"])
+def test_arrays_come_back_whole_however_much_is_shared(room_bytes: int) -> None:
+    made: list[Any] = list(each(painting, SIX, 2, room_bytes=room_bytes))
+    for grey, one in zip(SIX, made, strict=True):
+        assert one["n"] == grey
+        for name, shape in (("whole", (60, 80, 3)), ("part", (60, 40, 3)), ("small", (80, 3))):
+            assert one[name].shape == shape
+            assert np.all(one[name] == grey)
+            one[name] += 1  # nobody else's
+        assert one["twice"][0] is one["twice"][1]
+
+
+def test_what_is_shared_is_not_copied() -> None:
+    room = Room(10**5)
+    picture = np.arange(30_000, dtype=np.uint8)
+    packed = room.packed({"picture": picture})
+    assert len(packed.stream) < 1000
+    assert len(packed.places) == 1
+    (again,) = (room.unpacked(packed)[name] for name in ("picture",))
+    assert np.array_equal(again, picture)
+    assert not again.flags.owndata
+    full = room.packed([np.zeros(60_000, np.uint8), np.zeros(60_000, np.uint8)])  # one fits
+    assert len(full.places) == 1
+    assert len(full.stream) > 60_000
+    assert [len(part) for part in room.unpacked(full)] == [60_000, 60_000]

@@ -166,7 +166,7 @@ def test_no_process_is_forked_from_one_with_a_context(tmp_path: Path) -> None:
     for held in (True, False):
         with patch.object(run, "each") as each_job, patch.object(run, "has_context", return_value=held):
             sweep(study, Wants(cell_width=64), "rays", 2)
-        assert each_job.call_args.kwargs == {"may_fork": not held}
+        assert each_job.call_args.kwargs == {"may_fork": not held, "room_bytes": 2 * (64 * 36 * 3 + 4096)}
 
 
 # ---- cases ---------------------------------------------------------------------------------------

@@ -21,9 +21,11 @@ from threading import current_thread, main_thread
 from typing import Any, TypeVar, cast
 
 from stationpoint.errors import MachineLacks
+from stationpoint.shared import Room
 
 Job = TypeVar("Job")
 Done = TypeVar("Done")
+Team = dict[Connection, tuple[BaseProcess, Room]]
 Opened = AbstractContextManager[Callable[[Job], Done]]
 
 HELD_BACK = (signal.SIGINT, signal.SIGTERM)
@@ -50,7 +52,11 @@ def can_fork() -> bool:
 
 
 def each(
-    open_work: Callable[[], Opened[Job, Done]], jobs: Sequence[Job], workers: int, may_fork: bool = True
+    open_work: Callable[[], Opened[Job, Done]],
+    jobs: Sequence[Job],
+    workers: int,
+    may_fork: bool = True,
+    room_bytes: int = 0,
 ) -> Iterator[Done]:
     """What the work makes of every job, in their order.
 
@@ -58,35 +64,36 @@ def each(
     processes cannot be forked they are spawned, and it must be picklable, as jobs and results always
     must. workers: how many processes; 1 works in this one, as does a process that may have none of its
     own; where there is no room for so many there are fewer. may_fork: False where this process holds
-    what does not survive a fork. However this ends, by an error or by Ctrl-C, they end with it, at once
+    what does not survive a fork. room_bytes: of all arrays that come back, which a forked process hands
+    over in shared memory. However this ends, by an error or by Ctrl-C, they end with it, at once
     and without a word.
     """
-    team: dict[Connection, BaseProcess] = {}
+    team: Team = {}
     try:
         if min(workers, len(jobs)) > 1 and not current_process().daemon:
             forked = may_fork and can_fork()
-            _gather(team, open_work if forked else None, min(workers, len(jobs)))
+            _gather(team, open_work if forked else None, min(workers, len(jobs)), room_bytes)
             for pipe in [] if forked else team:
                 with suppress(OSError):  # it has died: `_answer` says so
                     pipe.send(open_work)
         if team:
-            yield from _in_order(list(team), jobs)
+            yield from _in_order(team, jobs)
         else:
             with open_work() as work:
                 for job in jobs:
                     yield work(job)
     finally:
-        for pipe, process in team.items():
+        for pipe, (process, _) in team.items():
             pipe.close()
             process.terminate()
-        for process in team.values():
+        for process, _ in team.values():
             process.join()
         if team:
             gc.unfreeze()
 
 
 def _gather(
-    team: dict[Connection, BaseProcess], open_work: Callable[[], Opened[Job, Done]] | None, count: int
+    team: Team, open_work: Callable[[], Opened[Job, Done]] | None, count: int, room_bytes: int
 ) -> None:
     """Start processes and note each with its pipe. open_work: None for spawned ones."""
     with _undisturbed(), _fewer_threads(count):  # inherited by the processes
@@ -94,14 +101,15 @@ def _gather(
             gc.freeze()  # else the first collection in each process copies all that they share
         for _ in range(count):
             try:
-                pipe, process = _started(open_work, list(team))
+                room = Room(0 if open_work is None else room_bytes)
+                pipe, process = _started(open_work, list(team), room)
             except OSError:  # too many processes or files, or too little memory
                 return
-            team[pipe] = process
+            team[pipe] = process, room
 
 
 def _started(
-    open_work: Callable[[], Opened[Job, Done]] | None, others: Sequence[Connection]
+    open_work: Callable[[], Opened[Job, Done]] | None, others: Sequence[Connection], room: Room
 ) -> tuple[Connection, BaseProcess]:
     """A process, and our end of its pipe.
 
@@ -111,20 +119,26 @@ def _started(
     ours, theirs = Pipe()
     not_theirs = [*others, ours] if open_work else []
     start = get_context("fork").Process if open_work else get_context("spawn").Process
-    process = start(target=_serve, args=(open_work, theirs, not_theirs), daemon=True)
+    process = start(
+        target=_serve, args=(open_work, theirs, not_theirs, room if open_work else None), daemon=True
+    )
     process.start()
     theirs.close()
     return ours, process
 
 
 def _serve(
-    open_work: Callable[[], Opened[Job, Done]] | None, pipe: Connection, not_ours: Sequence[Connection]
+    open_work: Callable[[], Opened[Job, Done]] | None,
+    pipe: Connection,
+    not_ours: Sequence[Connection],
+    room: Room | None,
 ) -> None:
     """A process's life: jobs in, what is made of them out, until nobody is there any more.
 
     open_work: None where it comes first through the pipe. not_ours: ends of pipes that a fork brings
-    along; open, they would hide that the others are gone.
+    along; open, they would hide that the others are gone. room: what is shared, of a forked process.
     """
+    room = room or Room(0)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if sys.platform != "win32":
@@ -138,7 +152,7 @@ def _serve(
             return
         with opened() as work:
             for job in handed:
-                pipe.send((True, work(job)))
+                pipe.send((True, room.packed(work(job))))
     except Exception as error:
         with suppress(OSError):
             pipe.send((False, _sendable(error)))
@@ -162,10 +176,10 @@ def _sendable(error: Exception) -> Exception:
     return error
 
 
-def _in_order(pipes: Sequence[Connection], jobs: Sequence[Job]) -> Iterator[Done]:
+def _in_order(team: Team, jobs: Sequence[Job]) -> Iterator[Any]:
     waiting = iter(enumerate(jobs))
     busy: dict[Connection, int] = {}
-    made: dict[int, Done] = {}
+    made: dict[int, Any] = {}
 
     def hand_out(pipe: Connection) -> None:
         for number, job in waiting:
@@ -175,18 +189,18 @@ def _in_order(pipes: Sequence[Connection], jobs: Sequence[Job]) -> Iterator[Done
             return
 
     following = 0
-    for pipe in pipes:
+    for pipe in team:
         hand_out(pipe)
     while busy:
         for pipe in cast(list[Connection], wait(list(busy))):
-            made[busy.pop(pipe)] = _answer(pipe)
+            made[busy.pop(pipe)] = _answer(pipe, team[pipe][1])
             hand_out(pipe)
         while following in made:
             yield made.pop(following)
             following += 1
 
 
-def _answer(pipe: Connection) -> Any:
+def _answer(pipe: Connection, room: Room) -> Any:
     """What a process has made of its job; what it has raised, raised here."""
     try:
         is_made, answer = pipe.recv()
@@ -197,7 +211,7 @@ def _answer(pipe: Connection) -> Any:
         ) from error
     if not is_made:
         raise answer
-    return answer
+    return room.unpacked(answer)
 
 
 @contextmanager

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from stationpoint import __version__
-from stationpoint.cases import Scenes, cases, cases_count
+from stationpoint.cases import Scenes, cases, cases_count, pictures_of
 from stationpoint.errors import StudyWrong
 from stationpoint.executors import can_fork, each, processors
 from stationpoint.judge import judge_all
@@ -25,6 +25,7 @@ from stationpoint.words import listed, nearest
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 MOST_WORKERS = 8  # unless more are asked for
 TAKES_PER_WORKER = 4
+PAGE_BYTES = 4096
 MANY_TRIANGLES = 300_000  # that each process would hold for itself
 
 
@@ -171,12 +172,22 @@ def sweep(
     batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
     takes: list[Take] = []
     work_of_each = partial(_desk, prepared, wants, renderer)
-    for done in each(work_of_each, batches, workers, may_fork=not has_context()):
+    room = pictures_bytes(prepared, wants)
+    for done in each(work_of_each, batches, workers, may_fork=not has_context(), room_bytes=room):
         takes.extend(done)
         if on_take is not None:
             for _ in done:
                 on_take()
     return takes
+
+
+def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
+    """What the pictures of a sweep take, with their planes, at most."""
+    a_pixel = 3 * wants.picture + 4 * wants.ids + 4 * wants.depth
+    if not a_pixel:
+        return 0
+    shapes = [pictures_of(v, prepared, wants.cell_width)[0].shape.cell_px for v in prepared.variants]
+    return sum(across * down * a_pixel + PAGE_BYTES for across, down in shapes)
 
 
 def worth(prepared: Prepared) -> int:

@@ -145,6 +145,7 @@ def main() -> NoReturn:
             if os.environ.get("STATIONPOINT_TRACE"):
                 raise
             code = _told(error)
+    gc.freeze()  # all is given back as the process ends: no sweep before
     sys.exit(code if isinstance(code, int) else 0)
 
 
