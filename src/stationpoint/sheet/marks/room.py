@@ -133,10 +133,14 @@ class Room:
     def keep_disc(self, centre: ArrayLike, radius_px: float, feet: bool = False) -> None:
         """Keep a disc clear."""
         x, y = np.asarray(centre, dtype=float)
+        reach = radius_px + BLOCK / 2
+        part = self._slices((x - reach - BLOCK, y - reach - BLOCK, x + reach + BLOCK, y + reach + BLOCK))
         down, across = self.taken.shape
-        rows = (np.arange(down)[:, None] + 0.5) * BLOCK - y
-        columns = (np.arange(across)[None, :] + 0.5) * BLOCK - x
-        self.keep(rows**2 + columns**2 <= (radius_px + BLOCK / 2) ** 2, feet)
+        rows = (np.arange(down)[part[0]][:, None] + 0.5) * BLOCK - y
+        columns = (np.arange(across)[part[1]][None, :] + 0.5) * BLOCK - x
+        blocks = np.zeros_like(self.taken)
+        blocks[part] = rows**2 + columns**2 <= reach**2
+        self.keep(blocks, feet)
 
     def keep_hull(self, corners: ArrayLike, feet: bool = False) -> None:
         """Keep a convex outline of corners (n, 2), in order, clear."""
