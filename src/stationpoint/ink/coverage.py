@@ -190,12 +190,15 @@ def disc(centre_px: tuple[float, float], radius_px: float, edge_px: float | None
     return result
 
 
-def area(rings: Sequence[NDArray[np.float64]], box: PixelBox) -> Mask:
-    """Coverage (h, w) of the box by rings (n, 2); holes by the even-odd rule."""
+def area(rings: Sequence[NDArray[np.float64]], box: PixelBox, fine: bool = True) -> Mask:
+    """Coverage (h, w) of the box by rings (n, 2); holes by the even-odd rule.
+
+    fine: small areas are sampled finely; not needed where a line lies over the border.
+    """
     width, height = box[2] - box[0], box[3] - box[1]
     if len(rings) == 1 and _upright(rings[0]):
         return _rectangle(rings[0], box)
-    scale = FINE if width * height <= FINE_AREA_PX else COARSE
+    scale = FINE if fine and width * height <= FINE_AREA_PX else COARSE
     whole: Image.Image | None = None
     for ring in rings:
         one = Image.new("L", (width * scale, height * scale))

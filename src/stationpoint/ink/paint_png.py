@@ -123,7 +123,7 @@ def _lay(
         inks = ink.astype(np.uint16) if isinstance(ink, np.ndarray) else _row(ink, inked.shape[1])
         place[:] = _mixed(place, inks, inked, opacity)
     else:
-        some = np.flatnonzero(inked)
+        some = np.flatnonzero(inked != 0)  # of truths: numpy looks for those eight at a time
         row, column = np.divmod(some, inked.shape[1])
         inks = ink[row, column].astype(np.uint16) if isinstance(ink, np.ndarray) else _row(ink, len(some))
         wide = canvas.pixels.shape[1]
@@ -192,7 +192,7 @@ def _paint_area(canvas: Canvas, shape: Area, offset: Point, clip: PixelBox) -> N
         return
     box = around(np.vstack(rings), 0.0, clip)
     if shape.fill is not None and not empty(canvas.kept(box)):
-        _lay(canvas, shape.fill, area(rings, box), box[:2], clip, shape.opacity)
+        _lay(canvas, shape.fill, area(rings, box, shape.edge_ink is None), box[:2], clip, shape.opacity)
     if shape.edge_ink is not None and shape.edge_width_px > 0.0:
         edges = [
             Line(ring, shape.edge_width_px, shape.edge_ink, dash=shape.edge_dash, closed=True)
