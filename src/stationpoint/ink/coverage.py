@@ -106,22 +106,40 @@ def strokes(parts: Segments, layers: Sequence[tuple[float, float]], box: PixelBo
     width, height = box[2] - box[0], box[3] - box[1]
     reach = max(width_px for width_px, _ in layers) / 2.0 + 1.0
     parts = _pieces(parts)
-    patch = ceil(PIECE_PX + 2.0 * reach + 1.0)
-    masks = [np.zeros((height + 2 * patch, width + 2 * patch), dtype=np.uint8) for _ in layers]
+    long, thin = ceil(PIECE_PX + 2.0 * reach + 1.0), ceil(2.0 * reach + 1.0)
+    masks = [np.zeros((height + 2 * long, width + 2 * long), dtype=np.uint8) for _ in layers]
+    level, plumb = parts[:, 1] == parts[:, 3], parts[:, 0] == parts[:, 2]
+    askew = ~(level | plumb)
+    for these, patch in ((level, (long, thin)), (plumb & ~level, (thin, long)), (askew, (long, long))):
+        if these.any():
+            _stroke(masks, parts[these], layers, box, reach, patch)
+    return [mask[long : long + height, long : long + width] for mask in masks]
+
+
+def _stroke(
+    masks: Sequence[Mask],
+    parts: Segments,
+    layers: Sequence[tuple[float, float]],
+    box: PixelBox,
+    reach: float,
+    patch: tuple[int, int],
+) -> None:
+    """Add parts that each lie, with `reach` around them, in a patch (w, h) to masks wider than the box."""
+    across, down = patch
+    margin = (masks[0].shape[1] - (box[2] - box[0])) // 2
     corner = np.floor(np.minimum(parts[:, :2], parts[:, 2:4]) - reach)
     near = np.all((corner + patch > box[:2]) & (corner < box[2:]), axis=1)
     if not near.all():
         parts, corner = parts[near], corner[near]
-    most = max(1, PATCH_ELEMENTS // (patch * patch))
+    most = max(1, PATCH_ELEMENTS // (across * down))
     for k in range(0, len(parts), most):
         origin = corner[k : k + most]
         distance, over = _distances(parts[k : k + most], origin, patch)
-        places = (origin - (box[0] - patch, box[1] - patch)).astype(int).tolist()
+        places = (origin - (box[0] - margin, box[1] - margin)).astype(int).tolist()
         for mask, (width_px, opacity) in zip(masks, layers, strict=True):
             for (x, y), one in zip(places, _covered(distance, over, width_px, opacity), strict=True):
-                area = mask[y : y + patch, x : x + patch]
+                area = mask[y : y + down, x : x + across]
                 np.maximum(area, one, out=area)
-    return [mask[patch : patch + height, patch : patch + width] for mask in masks]
 
 
 def _covered(distance: Distances, over: Distances | None, width_px: float, opacity: float) -> Mask:
@@ -152,11 +170,11 @@ def _pieces(parts: Segments) -> Segments:
 
 
 def _distances(
-    parts: Segments, corner: NDArray[np.float64], patch: int
+    parts: Segments, corner: NDArray[np.float64], patch: tuple[int, int]
 ) -> tuple[Distances, Distances | None]:
-    """Distances (n, patch, patch) of pixel centres from each part, and how far before blunt ends.
+    """Distances (n, h, w) of pixel centres from each part, and how far before blunt ends.
 
-    corner: (n, 2), the patches' upper left pixels.
+    corner: (n, 2), the patches' upper left pixels. patch: their width and height.
     """
     local = (parts[:, :4] - corner[:, [0, 1, 0, 1]]).astype(np.float32)[:, :, None, None]
     x0, y0 = local[:, 0], local[:, 1]
@@ -165,8 +183,8 @@ def _distances(
     scale = np.maximum(length, np.float32(1e-6))
     ux, uy = dx / scale, dy / scale
     ux[length == 0.0] = 1.0  # a dot: any direction does
-    centres = np.arange(patch, dtype=np.float32) + np.float32(0.5)
-    x, y = centres - x0, centres[:, None] - y0
+    columns, rows = (np.arange(side, dtype=np.float32) + np.float32(0.5) for side in patch)
+    x, y = columns - x0, rows[:, None] - y0
     along = x * ux + y * uy
     across = x * uy - y * ux
     beyond = along - np.clip(along, np.float32(0.0), length)
