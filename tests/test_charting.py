@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import pytest
 from PIL import Image
@@ -130,3 +131,21 @@ def test_fields_that_move_together_are_one_step_each(tmp_path):
     chart = chart_of(takes, study, "gaps.hop.true_span_m", None, "")
     assert chart.steps == ("24 mm, pitch 10°", "24 mm, pitch 30°", "48 mm, pitch 30°")
     assert [line.values for line in chart.lines] == [(4.0, 4.0, 4.0)] * 2
+
+
+def test_lines_that_meet_at_the_end_are_told_apart_and_equal_ones_named_together(monkeypatch):
+    named = []
+    monkeypatch.setattr("stationpoint.chart_plot._line_names", lambda axes, ends: named.extend(ends))
+    lines = (
+        Series("a", (1.0, 0.5)),
+        Series("b", (0.2, 0.5)),
+        Series("c", (1.0, 0.5)),
+        Series("d", (None, 0.5)),
+        Series("e", (None, None)),
+    )
+    drawn(replace(MADE, lines=lines), ".png")
+    assert [(end.labels, end.x, end.y, end.style) for end in named] == [
+        (["a", "c"], 48, 0.5, 0),
+        (["b"], 48, 0.5, 1),
+        (["d"], 48, 0.5, 3),
+    ]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import io
 import logging
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stationpoint.charting import Chart
 from stationpoint.look import INK, PALE, PAPER, RGB, SHADE, WHITE
@@ -75,7 +76,7 @@ def _fill(figure: Figure, chart: Chart) -> None:
     ink = _hex(INK)
     numeric = all(isinstance(step, (int, float)) and not isinstance(step, bool) for step in chart.steps)
     xs = [float(step) for step in chart.steps] if numeric else list(range(len(chart.steps)))
-    ends: dict[tuple[float, float], list[str]] = {}
+    ends: dict[tuple[float | None, ...], End] = {}
     for k, line in enumerate(chart.lines):
         ys = [_height(value, words) for value in line.values]
         axes.plot(
@@ -84,17 +85,15 @@ def _fill(figure: Figure, chart: Chart) -> None:
             color=ink,
             linewidth=2,
             linestyle=DASHES[k % len(DASHES)],
-            marker=MARKERS[k % len(MARKERS)],
-            markersize=7,
-            markerfacecolor=_hex(WHITE),
-            markeredgecolor=ink,
-            markeredgewidth=1.5,
+            **_marker(k),
             clip_on=False,
             zorder=3,
         )
         last = [(x, y) for x, y in zip(xs, ys, strict=True) if y == y]
         if last:
-            ends.setdefault(last[-1], []).append(line.label)
+            way = tuple(y if y == y else None for y in ys)
+            same = ends.setdefault(way, End(*last[-1], [], k))
+            same.labels.append(line.label)
     if words:
         axes.set_yticks(range(len(words)), labels=words)
         axes.set_ylim(-0.5, len(words) - 0.5)
@@ -111,7 +110,7 @@ def _fill(figure: Figure, chart: Chart) -> None:
     axes.set_axisbelow(True)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
-    _line_names(axes, [(x, y, listed(labels)) for (x, y), labels in ends.items()])
+    _line_names(axes, list(ends.values()))
     size = 19 if len(chart.title) <= 66 else 19 * 66 / len(chart.title)
     figure.text(0.03, 0.92, chart.title, size=size, weight="bold", color=ink, va="center")
     figure.text(0.03, 0.85, chart.says, size=13, weight="semibold", color=ink, va="center")
@@ -195,32 +194,65 @@ def _word_limits(axes: Axes, limits: Iterable[Limit], words: tuple[str, ...]) ->
                 axes.axhspan(k - 0.5, k + 0.5, color=_hex(SHADE), alpha=0.75, linewidth=0, zorder=0)
 
 
-def _line_names(axes: Axes, ends: Sequence[tuple[float, float, str]]) -> None:
-    """Each line's name at its end, pushed apart where they would touch."""
+class End(NamedTuple):
+    """Where a line ends, the labels of all that are the same line, and the place of its dash and marker."""
+
+    x: float
+    y: float
+    labels: list[str]
+    style: int
+
+
+def _line_names(axes: Axes, ends: Sequence[End]) -> None:
+    """Each line's name at its end, pushed apart where they would touch; with its marker where lines that
+    differ end at one point."""
     low, high = axes.get_ylim()
     line = 0.055 * (high - low)
-    order = sorted(range(len(ends)), key=lambda k: ends[k][1])
-    names = [wrap(name, LINE_NAME_LETTERS) for _, _, name in ends]
+    order = sorted(range(len(ends)), key=lambda k: ends[k].y)
+    names = [wrap(listed(end.labels), LINE_NAME_LETTERS) for end in ends]
     heights: dict[int, float] = {}
     floor = low - line
     for k in order:
         half = line * max(1, len(names[k])) / 2
-        heights[k] = max(ends[k][1], floor + half)
+        heights[k] = max(ends[k].y, floor + half)
         floor = heights[k] + half
-    for k, (x, y, name) in enumerate(ends):
-        if name:
-            axes.annotate(
-                "\n".join(names[k]),
-                (x, y),
-                xytext=(1.02, heights[k]),
-                textcoords=("axes fraction", "data"),
-                va="center",
-                size=10.5,
-                weight="semibold",
-                color=_hex(INK),
-                arrowprops={"arrowstyle": "-", "color": _hex(INK), "linewidth": 0.7},
-                annotation_clip=False,
+    met = Counter((end.x, end.y) for end in ends)
+    for k, end in enumerate(ends):
+        if not names[k]:
+            continue
+        shared = met[end.x, end.y] > 1
+        axes.annotate(
+            "\n".join(names[k]),
+            (end.x, end.y),
+            xytext=(1.05 if shared else 1.02, heights[k]),
+            textcoords=("axes fraction", "data"),
+            va="center",
+            size=10.5,
+            weight="semibold",
+            color=_hex(INK),
+            arrowprops={"arrowstyle": "-", "color": _hex(INK), "linewidth": 0.7},
+            annotation_clip=False,
+        )
+        if shared:
+            axes.plot(
+                [1.032],
+                [heights[k]],
+                transform=axes.get_yaxis_transform(),
+                **_marker(end.style),
+                linestyle="none",
+                clip_on=False,
+                zorder=4,
             )
+
+
+def _marker(style: int) -> dict[str, Any]:
+    return {
+        "marker": MARKERS[style % len(MARKERS)],
+        "markersize": 7,
+        "markerfacecolor": _hex(WHITE),
+        "markeredgecolor": _hex(INK),
+        "markeredgewidth": 1.5,
+    }
 
 
 def _hex(rgb: RGB) -> str:
