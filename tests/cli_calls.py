@@ -64,6 +64,22 @@ aspect = "16:9"
 [sweep]
 columns = { focal_mm = [24, 50] }
 """
+LAMP_SCENE = """
+[ground]
+size = [40, 40]
+
+[[solid]]
+name = "lamp"
+shape = "box"
+size = [1, 1, 1]
+at = [0, 3, 0]
+
+[[solid]]
+name = "crate"
+shape = "box"
+size = [1, 1, 1]
+at = [3, 0, 0]
+"""
 SMALL = ("--renderer", "rays", "--cell-width", "96")
 
 

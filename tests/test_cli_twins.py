@@ -13,25 +13,9 @@ import pytest
 from numpy.typing import NDArray
 from PIL import Image
 
-from cli_calls import call, done, listing, refused, yard
+from cli_calls import LAMP_SCENE, call, done, listing, refused, yard
 from stationpoint.study.file import read_study
 
-YARD = """
-[ground]
-size = [40, 40]
-
-[[solid]]
-name = "lamp"
-shape = "box"
-size = [1, 1, 1]
-at = [0, 3, 0]
-
-[[solid]]
-name = "crate"
-shape = "box"
-size = [1, 1, 1]
-at = [3, 0, 0]
-"""
 LAMP = """
 title = "Where does the lamp hang?"
 scene = "yard.toml"
@@ -63,7 +47,7 @@ FILES = {f"twins.{ending}" for ending in ("png", "json", "csv", "txt")}
 Pixels = NDArray[np.int16]
 
 
-def twins(folder: Path, *words: str, study: str = LAMP, scene: str = YARD) -> dict[str, bytes]:
+def twins(folder: Path, *words: str, study: str = LAMP, scene: str = LAMP_SCENE) -> dict[str, bytes]:
     """All files that the command leaves, the study and scene aside; they are made in a folder."""
     yard(folder, study, scene)
     done("twins", "yard.study.toml", *QUICK, "-o", "twins.png", *words, cwd=folder)
@@ -107,13 +91,13 @@ def test_mirror_is_another_page_and_is_called_so(tmp_path: Path) -> None:
 
 
 def test_plain_name_is_that_of_the_study_and_a_picture_alone_stays_alone(tmp_path: Path) -> None:
-    yard(tmp_path, LAMP, YARD)
+    yard(tmp_path, LAMP, LAMP_SCENE)
     done("twins", "yard.study.toml", *QUICK, "--alone", cwd=tmp_path)
     assert [name for name in listing(tmp_path) if not name.endswith(".toml")] == ["yard.twins.png"]
 
 
 def test_record_goes_to_standard_output_where_asked(tmp_path: Path) -> None:
-    yard(tmp_path, LAMP, YARD)
+    yard(tmp_path, LAMP, LAMP_SCENE)
     piped = done("twins", "yard.study.toml", *QUICK, "-o", "twins.png", "--json", "-", cwd=tmp_path)
     assert piped.record["rows"][0]["twins"]["lamp"]["slide"]["level"] == "same"
     assert not (tmp_path / "twins.json").exists()
@@ -144,12 +128,12 @@ def test_inspect_reads_record_and_study_back_and_they_draw_the_page_again(tmp_pa
 def test_what_cannot_be_drawn_is_said_and_nothing_is_written(
     words: tuple[str, ...], said: str, tmp_path: Path
 ) -> None:
-    yard(tmp_path, LAMP, YARD)
+    yard(tmp_path, LAMP, LAMP_SCENE)
     assert said in refused("twins", "yard.study.toml", *QUICK, *words, cwd=tmp_path)
 
 
 def test_study_without_targets_has_no_twins(tmp_path: Path) -> None:
-    yard(tmp_path, 'scene = "yard.toml"\n', YARD)
+    yard(tmp_path, 'scene = "yard.toml"\n', LAMP_SCENE)
     assert "the study names no target" in refused("twins", "yard.study.toml", *QUICK, cwd=tmp_path)
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from cli_calls import LAMP_SCENE
 from stationpoint.drawing import RECORD, STUDY, Drawing
 from stationpoint.errors import StudyWrong
 from stationpoint.output.png import read_png_texts
@@ -13,22 +14,6 @@ from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Study
 from stationpoint.twin_sheet import twins_sheet
 
-SCENE = """
-[ground]
-size = [40, 40]
-
-[[solid]]
-name = "lamp"
-shape = "box"
-size = [1, 1, 1]
-at = [0, 3, 0]
-
-[[solid]]
-name = "crate"
-shape = "box"
-size = [1, 1, 1]
-at = [3, 0, 0]
-"""
 STUDY_TEXT = """
 scene = "yard.toml"
 
@@ -55,7 +40,7 @@ pitch_deg = 30
 @pytest.fixture
 def yard(tmp_path: Path) -> Study:
     """A lamp in the air over level ground, seen in parallel from 30 degrees above."""
-    (tmp_path / "yard.toml").write_text(SCENE, "utf-8")
+    (tmp_path / "yard.toml").write_text(LAMP_SCENE, "utf-8")
     return study_from_text(STUDY_TEXT, "yard.study.toml")
 
 

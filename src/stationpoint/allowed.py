@@ -15,6 +15,7 @@ from pydantic.fields import FieldInfo
 
 from stationpoint.words import listed
 
+FARTHEST_M = 1e9  # of anything from the origin
 MOST_SHOWN = 60  # characters of a found value
 MOST_BITS = 1024  # of a whole number that is shown; Python refuses to write very long ones
 NUMBERS = {2: "two numbers", 3: "three numbers [x, y, z]", 4: "four numbers"}

@@ -10,7 +10,7 @@ import pytest
 from sheet.made import study, takes, who, with_cues
 from stationpoint.ink.shapes import Area, Disc, Line, Shape
 from stationpoint.look import WHITE
-from stationpoint.sheet.marks import drawn
+from stationpoint.sheet.marks import drawn, size
 from stationpoint.sheet.marks.contact import stitches
 from stationpoint.sheet.marks.drawing import Drawing, drawing
 from stationpoint.sheet.marks.gap import Rail, chosen_rail, rail_shapes
@@ -136,3 +136,21 @@ def test_dots_keep_so_much_ground_that_their_leaders_get_out() -> None:
     assert dots
     assert chosen_rail(one, "hop") is not None
     assert one.unplaced == []
+
+
+def test_size_bracket_runs_under_no_letter_while_there_is_another_place() -> None:
+    def placed(*taken: tuple[float, float, float, float]) -> float:
+        one = look("occlusion", [(10.0, 10.0), (20.0, 10.0)])
+        one.take.reading.extras["size", "barge three"] = np.array([(200.0, 60.0), (280.0, 200.0)])
+        for box in taken:
+            one.room.take(box)
+        (upright,) = lines(size.draw(one))[:1]
+        return upright.points_px[1][0]
+
+    right = placed()
+    assert right > 280
+    left = placed((right - 8, 100, right + 8, 120))
+    assert left < 200
+    farther = placed((right - 8, 100, right + 8, 120), (left - 8, 100, left + 8, 120))
+    assert farther > right + 8
+    assert placed((0, 100, 544, 120)) == right  # words everywhere: as good as any

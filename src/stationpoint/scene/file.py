@@ -11,7 +11,7 @@ from typing import Annotated, Literal, Self
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from stationpoint.allowed import shown
+from stationpoint.allowed import FARTHEST_M, shown
 from stationpoint.complaints import entry_name, sentences
 from stationpoint.errors import StudyWrong
 from stationpoint.look import CLAY, GROUND
@@ -23,7 +23,6 @@ from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 
 MOST_SOLIDS = 100_000
 FAR = 1e6  # metres: no size or position is larger
-FARTHEST_M = 1e9  # of anything in a mesh, from the origin
 COARSE_M = 0.01  # steps of single precision that a note tells of
 
 Number = Annotated[float, Field(strict=True, ge=-FAR, le=FAR)]

@@ -11,15 +11,15 @@ from stationpoint.ink.shapes import Group, Page, Shape
 from stationpoint.ink.type import text, width_px, wrapped
 from stationpoint.look import CELL_WIDTH_PX, PAPER
 from stationpoint.measure.types import Take
-from stationpoint.sheet.caption import NEEDS_A_CUE, verdict_words
 from stationpoint.sheet.cell import Look, cell_parts, cell_shapes
-from stationpoint.sheet.cues import CUES, grades_used, missing_in_game, pairs_of
+from stationpoint.sheet.cues import pairs_of
 from stationpoint.sheet.equal import equal_cells
-from stationpoint.sheet.flag import Flag, Kind
+from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arranged, grid
 from stationpoint.sheet.header import header_shapes
 from stationpoint.sheet.heads import column_head, column_head_size, head_height, row_head, rule
-from stationpoint.sheet.legend import Uses, columns_of, legend_shapes
+from stationpoint.sheet.legend import columns_of, legend_shapes
+from stationpoint.sheet.legend_uses import uses_of
 from stationpoint.sheet.marks import CALM, CLOSE, known_marks
 from stationpoint.sheet.modes import MODES, SAYS, band_edges_m, shown
 from stationpoint.sheet.plan import PlanData
@@ -30,7 +30,6 @@ from stationpoint.sheet.wording import (
     axis_words,
     column_number,
     fields_on,
-    gap_spans,
     row_letter,
     swept_fields,
 )
@@ -176,7 +175,8 @@ def _page(takes: Sequence[Take], sheet: Sheet, page: tuple[str, str, int] | None
         used |= marks
         shapes.append(Group("cell", (those.lefts[column], those.tops[line]), tuple(drawn)))
     top = those.bottom + HEADER_GAP
-    columns = columns_of(uses_of(takes, sheet, used), scale)
+    drawn_with = (sheet.verdicts, sheet.mode, sheet.edges_m, sheet.grid_drawn)
+    columns = columns_of(uses_of(takes, study, used, *drawn_with), scale)
     legend, height = legend_shapes(columns, MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale)
     foot, foot_height = _foot(top + round(height), width, sheet.record_hash, scale)
     return Page((width, top + round(height) + foot_height), PAPER, (*shapes, *legend, *foot))
@@ -248,50 +248,6 @@ def _plan_labels(takes: Sequence[Take], swept: frozenset[str]) -> tuple[dict[str
     return {t.variant.label: t.variant.label.rsplit("-", 1)[-1] for t in solid}, note
 
 
-def uses_of(takes: Sequence[Take], sheet: Sheet, used: set[str]) -> Uses:
-    """What the legend must explain."""
-    look, verdicts, mode = sheet.look, sheet.verdicts, sheet.mode
-    order: tuple[Kind, ...] = ("chosen", "holds", "fails", "none")
-    kinds = {verdicts[t.variant.label].kind for t in takes if t.variant.label in verdicts}
-    roles: list[tuple[str, tuple[str, ...]]] = []
-    if look.study.subject is not None:
-        roles.append(("subject", (look.study.subject.name,)))
-    for role in ("primary", "secondary", "tertiary"):
-        names = tuple(target.name for target in look.study.target if target.role == role)
-        roles += [(role, names)] if names else []
-    tinted = mode in ("marks", "clean", "silhouette")
-    values = [path for take in takes for path, value in take.reading.values.items() if value is not None]
-    pairs = [pairs_of(take, look.study) for take in takes]
-    about = next((found[0].partition(":")[2] for found in pairs if found), "")
-    gaps = [gap_spans(take, gap.name) for take in takes for gap in look.study.gap]
-    verdicts_said = [
-        "".join(words for words, _ in verdict_words(take, gap.name))
-        for take in takes
-        for gap in look.study.gap
-    ]
-    return Uses(
-        flags=tuple(kind for kind in order if kind in kinds),
-        marks=frozenset(used),
-        roles=tuple(roles) if tinted else (),
-        grid=sheet.grid_drawn and mode in ("marks", "clean"),
-        bands_m=sheet.edges_m,
-        flat=mode == "silhouette",
-        angles=any(take.setup.hfov_deg is not None for take in takes),
-        seen=bool(look.study.target) and any(path[0] == "targets" and path[-1] == "seen" for path in values),
-        arcmin=bool(look.study.target)
-        and any(path[0] == "targets" and "size_arcmin" in path for path in values),
-        looks=bool(look.study.gap)
-        and any(path[0] == "gaps" and path[-1] == "flat_span_m" for path in values),
-        level=any(spans[2] for spans in gaps if spans is not None),
-        tell=any(", to " in said for said in verdicts_said),
-        needs=any(NEEDS_A_CUE + ": " in said for said in verdicts_said),
-        cues_for=about,
-        grades=grades_used(takes, look.study),
-        not_shipped=frozenset(cue.name for cue in CUES if missing_in_game(cue, look.study)),
-        glance=look.study.glance_factor,
-    )
-
-
 def _foot(top: int, width: int, record_hash: str, scale: Scale) -> tuple[list[Shape], int]:
     """The rule, the caution at the left and the record's hash at the right; the hash goes under the
     caution where they do not stand side by side."""
@@ -309,6 +265,3 @@ def _foot(top: int, width: int, record_hash: str, scale: Scale) -> tuple[list[Sh
     last = y + (len(lines) - (1 if beside else 0)) * lead
     shapes.append(text((right, last), said, size, "semibold", anchor="right"))
     return shapes, last - top + MARGIN - 8
-
-
-__all__ = ["compose", "first_takes", "uses_of"]

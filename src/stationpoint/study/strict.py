@@ -20,12 +20,13 @@ from pydantic import (
 )
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
+from stationpoint.allowed import FARTHEST_M
 from stationpoint.complaints import RULE
 from stationpoint.words import listed
 
 # Strict kinds: "3" is no number, true is no number, 3.5 is no whole number; 3 is a number.
 # Bounds of values no camera has, so that nothing overflows on its way to a picture.
-LEAST, MOST, FARTHEST_M = 1e-6, 1e6, 1e9
+LEAST, MOST = 1e-6, 1e6
 
 
 def _not_tiny(value: float) -> float:

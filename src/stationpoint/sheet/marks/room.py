@@ -126,6 +126,10 @@ class Room:
         """Whether a line would cover a take-off, a landing or what lies between."""
         return bool(self.feet[self.along(start, end)].any())
 
+    def over_words(self, start: ArrayLike, end: ArrayLike) -> bool:
+        """Whether a line would run under words or letters."""
+        return bool(self.boxed[self.along(start, end)].any())
+
     def over_stitches(self, start: ArrayLike, end: ArrayLike) -> bool:
         """Whether a line would hide a part of a false border."""
         return bool(self.stitched[self.along(start, end)].any())

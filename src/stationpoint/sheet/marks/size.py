@@ -9,6 +9,7 @@ from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import arcmin_words
 
 NAME, LAYER = "size", 64
+FARTHER_PX = 26.0  # out of the way of a letter or a name
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -24,11 +25,13 @@ def draw(look: Drawing) -> list[Shape]:
         arm, off = look.scale.long(7), look.scale.long(9)
         if bottom - top < 2 * arm or top < 0 or bottom > height:
             continue
-        sides = ((float(right) + off, -1.0), (float(left) - off, 1.0))
-        inside = [side for side in sides if 4 <= side[0] <= width - 4]
+        ways = [(out, side) for out in (off, off + look.scale.long(FARTHER_PX)) for side in (-1.0, 1.0)]
+        sides = [(float(right) + out if side < 0 else float(left) - out, side) for out, side in ways]
+        inside = [(x, side) for x, side in sides if 4 <= x <= width - 4]
         if not inside:
             continue
-        x, inwards = inside[0]
+        clear = [one for one in inside if not look.room.over_words((one[0], top), (one[0], bottom))]
+        x, inwards = (clear or inside)[0]
         shapes.append(bracket(x, float(top), float(bottom), inwards * arm, look.scale))
         look.room.take_line((x, top), (x, bottom))
         look.used.add("size")
