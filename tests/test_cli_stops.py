@@ -1,4 +1,4 @@
-"""Ctrl-C, closed pipes, full devices and dying workers: a sentence, the right code, nothing left behind."""
+"""Ctrl-C, polite kills, dying workers and faults: a sentence, the right code, nothing left behind."""
 
 from __future__ import annotations
 
@@ -15,13 +15,12 @@ from unittest.mock import Mock, patch
 import pytest
 from OpenGL.error import GLError
 
-from cli_calls import SMALL, Result, environment, listing, process, yard
+from cli_calls import Result, environment, listing, process, yard
 from stationpoint.cli import stops
 from stationpoint.cli.stops import Stopped, settle, stoppable
 from stationpoint.render import gl
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals and pipes as POSIX has them")
-SHEET = (sys.executable, "-m", "stationpoint", "sheet")
 LONG = (
     "--renderer",
     "rays",
@@ -111,46 +110,6 @@ def test_worker_that_dies_is_told_as_a_lack(tmp_path: Path) -> None:
     assert "Traceback" not in err.decode()
 
 
-@pytest.mark.parametrize(
-    "words", ["measure yard.study.toml --only axes", "check yard.study.toml", "demo --list", "--help"]
-)
-def test_closed_pipe_is_no_error(words: str, tmp_path: Path) -> None:
-    yard(tmp_path)
-    read_end, write_end = os.pipe()
-    os.close(read_end)
-    ended = subprocess.run(
-        [sys.executable, "-m", "stationpoint", *words.split()],
-        cwd=tmp_path,
-        env=environment(),
-        stdout=write_end,
-        stderr=subprocess.PIPE,
-        timeout=60,
-        check=False,
-    )
-    os.close(write_end)
-    assert ended.stderr == b""
-    assert ended.returncode == 0
-
-
-@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
-def test_full_standard_output_is_a_lack(tmp_path: Path) -> None:
-    yard(tmp_path)
-    for words in (("measure", "yard.study.toml", "--only", "axes"), ("check", "yard.study.toml")):
-        with Path("/dev/full").open("wb") as full:
-            ended = subprocess.run(
-                [sys.executable, "-m", "stationpoint", *words],
-                cwd=tmp_path,
-                env=environment(),
-                stdout=full,
-                stderr=subprocess.PIPE,
-                timeout=60,
-                check=False,
-            )
-        assert ended.returncode == 3
-        assert ended.stderr.decode().startswith("Standard output cannot be used: No space left")
-        assert len(ended.stderr.splitlines()) == 1
-
-
 def test_names_that_the_terminal_cannot_show_are_no_fault(tmp_path: Path) -> None:
     yard(tmp_path, scene='[[solid]]\nname = "Kürbis \U0001f383"\nshape = "box"\nsize = [1, 1, 1]\n')
     shown = process("check", "yard.toml", cwd=tmp_path, PYTHONIOENCODING="latin-1")
@@ -226,42 +185,6 @@ def test_stop_within_code_from_a_string_gives_its_code(number: signal.Signals) -
     )
     assert ended.returncode == 128 + number
     assert ended.stderr == b"Stopped; nothing more was written.\n"
-
-
-def test_sheet_is_written_where_nobody_reads_what_is_said(tmp_path: Path) -> None:
-    yard(tmp_path)
-    for number, words in enumerate((("--progress",), ())):
-        read_end, write_end = os.pipe()
-        os.close(read_end)
-        name = f"{number}.png"
-        ended = subprocess.run(
-            [*SHEET, "yard.study.toml", "-o", name, "--alone", *SMALL, *words],
-            cwd=tmp_path,
-            env=environment(),
-            stderr=write_end,
-            timeout=60,
-            check=False,
-        )
-        os.close(write_end)
-        assert ended.returncode == 0
-        assert (tmp_path / name).stat().st_size > 1000
-
-
-@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
-@pytest.mark.parametrize(("words", "code"), [("check", 0), ("sheet --no-such", 2), ("measure --only x", 2)])
-def test_full_standard_error_changes_no_code(words: str, code: int, tmp_path: Path) -> None:
-    yard(tmp_path)
-    with Path("/dev/full").open("wb") as full:
-        ended = subprocess.run(
-            [sys.executable, "-m", "stationpoint", *words.split(), "yard.study.toml"],
-            cwd=tmp_path,
-            env=environment(),
-            stdout=subprocess.DEVNULL,
-            stderr=full,
-            timeout=60,
-            check=False,
-        )
-    assert ended.returncode == code
 
 
 def test_driver_without_memory_is_told_as_want_of_memory() -> None:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
-from pathlib import Path
 from statistics import median
 from time import perf_counter
 
 import pytest
 
-SOURCE = Path(__file__).parents[1] / "src"
+from cli_calls import environment
+
 HEAVY = {"numpy", "PIL", "pydantic", "trimesh", "pyrender", "OpenGL", "embreex", "scipy", "matplotlib"}
 COMMANDS = ("demo", "start", "check", "sheet", "measure", "judge", "twins", "chart", "inspect", "mesh")
 CALLS = [(), *[(name,) for name in COMMANDS]]
@@ -29,13 +28,12 @@ finally:
 
 def fresh(*arguments: str) -> subprocess.CompletedProcess[str]:
     """A fresh interpreter that finds the package in this source tree."""
-    environment = {**os.environ, "PYTHONPATH": str(SOURCE), "PYTHONIOENCODING": "utf-8"}
     return subprocess.run(
         [sys.executable, *arguments],
         capture_output=True,
         text=True,
         encoding="utf-8",
-        env=environment,
+        env=environment(),
         timeout=60,
         check=False,
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import struct
 import subprocess
 import sys
@@ -12,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from cli_calls import SOURCE
+from cli_calls import environment
 
 SIDE = 708  # squares a side: 708 x 708 x 2 = 1 002 528 triangles
 RUN = """
@@ -58,7 +57,7 @@ def peak_mib(folder: Path, *words: str) -> float:
     done = subprocess.run(
         [sys.executable, "-c", RUN, *words],
         cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(SOURCE)},
+        env=environment(),
         capture_output=True,
         text=True,
         timeout=300,

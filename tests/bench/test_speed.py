@@ -14,19 +14,19 @@ from pathlib import Path
 
 import pytest
 
+from cli_calls import environment
+
 HERE = Path(__file__).parent
-SOURCE = HERE.parents[1] / "src"
 RUNS = 3
 
 
 def took_s(command: list[str], folder: Path) -> float:
     """Seconds of a whole process, from its start to its end; with compiled modules, as installed ones are."""
-    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     start = time.perf_counter()
     done = subprocess.run(
         [sys.executable, *command],
         cwd=folder,
-        env={**environment, "PYTHONPATH": str(SOURCE)},
+        env=environment(),
         capture_output=True,
         text=True,
     )

@@ -3,27 +3,20 @@
 from __future__ import annotations
 
 import json
-import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from cli_calls import listing, process, yard
-
-SOURCE = str(Path(__file__).parents[2] / "src")
+from cli_calls import environment, listing, process, yard
 
 
-def run(script: str, **environment: str) -> subprocess.CompletedProcess[str]:
-    """The script in a fresh interpreter."""
+def run(script: str, **more: str) -> subprocess.CompletedProcess[str]:
+    """The script in a fresh interpreter. more: environment variables."""
     return subprocess.run(
         [sys.executable, "-c", script],
-        env={
-            **os.environ,
-            "PYTHONPATH": os.pathsep.join([SOURCE, os.environ.get("PYTHONPATH", "")]),
-            **environment,
-        },
+        env=environment(**more),
         capture_output=True,
         text=True,
         timeout=60,
@@ -125,8 +118,8 @@ LACKS = {
 
 @pytest.mark.parametrize("lack", list(LACKS))
 def test_without_opengl_the_lack_says_what_to_install(lack: str) -> None:
-    before, environment = LACKS[lack]
-    done = run(before + ASK, **environment)
+    before, more = LACKS[lack]
+    done = run(before + ASK, **more)
     packages = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"
     assert done.returncode == 0, done.stderr
     why, *rest = done.stdout.splitlines()

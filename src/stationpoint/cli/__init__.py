@@ -34,26 +34,22 @@ COMMANDS = {
     "inspect": ("stationpoint.cli.answer", "inspect"),
     "mesh": ("stationpoint.cli.make", "mesh"),
 }
-WRONG, LACKING, FAULT, STOPPED = 2, 3, 70, 130
+DONE, WRONG, LACKING, FAULT, STOPPED = 0, 2, 3, 70, 130
 OBJECTS_BEFORE_SWEEP = 200_000
 MOST_WORDS = 400  # letters, of an error that was not written for people
 
 
-class Ended(Exception):
-    """The call has ended before its time, for a reason that is no fault: a code."""
-
-    def __init__(self, code: int) -> None:
-        super().__init__(code)
-        self.code = code
+class Unread(Exception):
+    """The reader of our output has gone, as `head` does: the call ends, and nothing is wrong."""
 
 
 @contextmanager
 def _own_ends() -> Iterator[None]:
-    """What click would end with codes of its own ends as Ended."""
+    """What click would end with a code of its own ends as Unread."""
     try:
         yield
-    except BrokenPipeError:  # the reader of our output has gone, as `head` does
-        raise Ended(0) from None
+    except BrokenPipeError:
+        raise Unread from None
 
 
 class LateGroup(click.Group):
@@ -120,14 +116,16 @@ def stationpoint() -> None:
 
 def say(message: str) -> None:
     """A line on standard error; nothing where nobody can read it any more: the work goes on."""
-    try:
+    with suppress(OSError):
         click.echo(message, err=True)
-    except OSError:
-        _silence(sys.stderr)
 
 
 def main() -> NoReturn:
-    """Run the command line; every error that a person can meet ends as a sentence and a code."""
+    """Run the command line; every error that a person can meet ends as a sentence and a code.
+
+    The code stands whatever becomes of the streams: what they have not taken is given up here, since
+    the interpreter would try once more as it ends, and end with 120.
+    """
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")  # names may hold what a terminal cannot show
@@ -137,16 +135,18 @@ def main() -> NoReturn:
             os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # no matrix here is worth a second thread
             code = stationpoint(prog_name="stationpoint", standalone_mode=False)
             if sys.stdout is not None:
-                sys.stdout.flush()
-        except SystemExit:
-            raise
+                with suppress(BrokenPipeError):
+                    sys.stdout.flush()
+        except SystemExit as end:
+            code = end.code
         except BaseException as error:
             settle()
             if os.environ.get("STATIONPOINT_TRACE"):
                 raise
             code = _told(error)
+    _give_up_unwritten()
     gc.freeze()  # all is given back as the process ends: no sweep before
-    sys.exit(code if isinstance(code, int) else 0)
+    sys.exit(code if isinstance(code, int) else DONE)
 
 
 def _told(error: BaseException) -> int:
@@ -160,17 +160,14 @@ def _told(error: BaseException) -> int:
         return WRONG
     if isinstance(error, Stopped | click.Abort):
         say("Stopped; nothing more was written.")
-        error = Ended(error.code if isinstance(error, Stopped) else STOPPED)
-    if isinstance(error, BrokenPipeError):
-        error = Ended(0)
-    if isinstance(error, Ended):
         _silence(sys.stdout)
-        return error.code
+        return error.code if isinstance(error, Stopped) else STOPPED
+    if isinstance(error, Unread | BrokenPipeError):
+        return DONE
     if isinstance(error, MemoryError):
         say("There is not enough memory for this; draw fewer variants, or with a smaller --cell-width.")
         return LACKING
     if isinstance(error, OSError):
-        _silence(sys.stdout)
         say(f"{error.filename or 'Standard output'} cannot be used: {error.strerror or error}.")
         return LACKING if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.ENOMEM, errno.EIO) else WRONG
     words = " ".join(str(error).split())[:MOST_WORDS]
@@ -179,6 +176,15 @@ def _told(error: BaseException) -> int:
         "Set STATIONPOINT_TRACE=1 to see where, and please report it."
     )
     return FAULT
+
+
+def _give_up_unwritten() -> None:
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            if stream is not None:
+                stream.flush()
+        except OSError:
+            _silence(stream)
 
 
 def _silence(stream: TextIO | None) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from typing import Unpack
 
 import click
@@ -62,14 +61,14 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 @click.option("--every", is_flag=True, help="Every variant must hold; else one is enough.")
 @json_file
 @engine
-def judge(study: str, **chosen: Unpack[JudgeOptions]) -> None:
+def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
     """Hold every variant against the study's limits, its worst place and viewing deciding.
 
     Exit code 0 if a variant holds (every one with --every, the named ones with --variant), else 1.
     """
     from stationpoint.cli import work_judge
 
-    sys.exit(work_judge.judge(study, chosen))
+    return work_judge.judge(study, chosen)
 
 
 @click.command(

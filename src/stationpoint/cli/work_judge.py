@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -44,8 +45,10 @@ def judge(file: str, chosen: JudgeOptions) -> int:
     for line in warnings(takes, prepared.scene):
         say(line)
     outputs.deliver(chosen["quiet"])
-    for line in _lines(verdicts, settings={take.variant.label: take.variant.changes for take in takes}):
-        click.echo(line)
+    settings = {take.variant.label: take.variant.changes for take in takes}
+    with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
+        for line in _lines(verdicts, settings):
+            click.echo(line)
     held = [verdict.holds for verdict in verdicts.values()]
     needs_all = chosen["every"] or bool(chosen["labels"])
     return HELD if (all(held) if needs_all else any(held)) else FAILED

@@ -1,0 +1,10 @@
+"""What every test runs under."""
+
+from __future__ import annotations
+
+import os
+
+# Python's own settings of this machine (PYTHONUNBUFFERED, PYTHONPATH and the like) reach no process that a
+# test starts: what holds with them need not hold for somebody who has none.
+for setting in [name for name in os.environ if name.startswith("PYTHON")]:
+    del os.environ[setting]
