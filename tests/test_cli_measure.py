@@ -182,7 +182,7 @@ aspect = "16:9"
 def test_dimetric_dig_has_the_numbers_of_the_hand_calculation(tmp_path: Path) -> None:
     # 1080 px over 18 m: 60 px/m. A level metre at 45 degrees: 60 sqrt((1 + sin^2 30) / 2) = 47.43,
     # under atan(sin 30) = 26.565 degrees; a metre up: 60 cos 30 = 51.96; ground: 60 and 60 sin 30.
-    record = measured(tmp_path, DIG, "[ground]\nsize = [60, 60]\n", "--only", "axes,pairs,planes,framing")
+    record = measured(tmp_path, DIG, "[ground]\nsize = [60, 60]\n", "--only", "axes,framing")
     (row,) = record["rows"]
     axes, pairs = row["axes"], row["pairs"]
     lengths = [axes[axis]["px_per_m"] for axis in "xyz"]
@@ -277,7 +277,7 @@ def test_only_reads_the_groups_that_are_named(tmp_path: Path) -> None:
     yard(tmp_path)
     record = done("measure", "yard.study.toml", *RAYS, "--only", "gaps, axes", cwd=tmp_path).record
     groups = set(record["rows"][0]) - {"variant", "place", "picture", "matrices"}
-    assert groups == {"gaps", "axes", "pairs", "planes"}  # pairs and planes are of the family of the axes
+    assert groups == {"gaps", "axes", "pairs", "planes"}  # pairs and planes of axes come with them
 
 
 def test_nothing_is_drawn_for_readings_that_need_no_picture(tmp_path: Path) -> None:

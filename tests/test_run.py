@@ -105,7 +105,8 @@ def test_picture_is_drawn_as_it_is_wanted(tmp_path: Path, counting: list[Countin
 
 def test_groups_of_readings_are_known_by_name() -> None:
     assert only_groups(None) is None
-    assert only_groups(" gaps , axes,") == {"gaps", "axes"}
+    assert only_groups(" gaps , pairs,") == {"gaps", "pairs"}
+    assert only_groups("axes") == {"axes", "pairs", "planes"}
     with pytest.raises(StudyWrong, match='"gapz"; did you mean "gaps"'):
         only_groups("gapz")
     with pytest.raises(StudyWrong, match="names no group"):

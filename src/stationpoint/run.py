@@ -13,8 +13,8 @@ from stationpoint.errors import StudyWrong
 from stationpoint.executors import can_fork, each, processors
 from stationpoint.judge import judge_all
 from stationpoint.look import CELL_WIDTH_PX
-from stationpoint.measure import FIELDS, GROUPS, KINDS, read, wanted
-from stationpoint.measure.types import Case, Take, no_shots
+from stationpoint.measure import FIELDS, GROUPS, needs_shots, read, wanted
+from stationpoint.measure.types import Case, Take
 from stationpoint.output.record import Record, record
 from stationpoint.prepare import Prepared
 from stationpoint.render import Renderer, has_context, open_renderer
@@ -26,12 +26,13 @@ BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 MOST_WORKERS = 8  # unless more are asked for
 TAKES_PER_WORKER = 4
 PAGE_BYTES = 4096
+BROUGHT = {"axes": ("pairs", "planes")}  # groups that come with another one
 MANY_TRIANGLES = 300_000  # that each process would hold for itself
 
 
 @dataclass(frozen=True, slots=True)
 class Wants:
-    """What a run is for. only: names of reading groups, None for all."""
+    """What a run is for. only: names of groups or kinds of readings, None for all."""
 
     cell_width: int = CELL_WIDTH_PX
     picture: bool = True
@@ -43,7 +44,10 @@ class Wants:
 
 
 def only_groups(words: str | None) -> frozenset[str] | None:
-    """The groups of readings that `--only` names, None for all; StudyWrong for one that is not known."""
+    """The groups of readings that `--only` names, None for all; StudyWrong for one that is not known.
+
+    "axes" brings what is read of axes in twos and in planes.
+    """
     if words is None:
         return None
     names = [word.strip() for word in words.split(",") if word.strip()]
@@ -54,17 +58,12 @@ def only_groups(words: str | None) -> frozenset[str] | None:
             raise StudyWrong(f'--only: there is no group of readings "{word}"; {meant}')
     if not names:
         raise StudyWrong(f"--only names no group of readings; there are {listed(GROUPS)}.")
-    return frozenset(names)
+    return frozenset(group for name in names for group in (name, *BROUGHT.get(name, ())))
 
 
 def draws(wants: Wants) -> bool:
     """Whether anything may have to be drawn: a picture, or what a reading must see."""
-    chosen = [
-        kind
-        for kind in KINDS
-        if wants.only is None or kind.name in wants.only or wants.only & {f.path[0] for f in kind.fields}
-    ]
-    return wants.picture or any(kind.shots is not no_shots for kind in chosen)
+    return wants.picture or needs_shots(wants.only)
 
 
 def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[str, Shot]:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from measure.made import COUCH, camera, case, numbers, values
 from published import AXONOMETRIES, OBLIQUES
-from stationpoint.measure import axes
+from stationpoint.measure import axes, wanted
 from stationpoint.measure.axes import reads
 from stationpoint.optics.camera import Camera, project
 from stationpoint.optics.pose import turned, view_from
@@ -79,7 +79,8 @@ def test_dimetric_dig_reads_as_calculated_by_hand() -> None:
 
 def test_axes_and_framing_of_a_study_without_targets_draw_nothing() -> None:
     made = case(camera(**QUARRY))
-    found = values(made, ["axes", "framing"])  # `values` would call the renderer for every shot
+    assert wanted(made, ["directions", "framing-geometry"]) == {}
+    found = values(made, ["directions", "framing-geometry"])
     assert {path[0] for path in found} == {"axes", "pairs", "planes", "framing"}
 
 

@@ -10,7 +10,7 @@ import pytest
 import stationpoint.measure as measure
 from measure.made import COUCH, DESK, block, body, camera, case, drawn, reading, values
 from stationpoint.errors import StudyWrong
-from stationpoint.measure import FIELDS, GROUPS, KINDS, read, wanted
+from stationpoint.measure import FIELDS, GROUPS, KINDS, needs_shots, read, wanted
 from stationpoint.measure.types import Case, Path
 
 GAP = {"name": "g", "from": (0, 0, 0), "to": (0, 0, -4), "reach_m": 3.0}
@@ -61,9 +61,12 @@ def test_no_value_is_nan_and_arrays_never_get_into_the_record() -> None:
 
 def test_only_what_is_asked_for_is_drawn_and_told() -> None:
     made = _full()
-    assert wanted(made, ["axes", "viewing", "positions", "size", "gap-lengths"]) == {}
-    assert {path[0] for path in read(made, {}, ["axes"]).values} == {"axes", "pairs", "planes"}
-    assert {path[0] for path in read(made, {}, ["pairs"]).values} == {"pairs"}
+    assert wanted(made, ["directions", "viewing", "positions", "size", "gap-lengths"]) == {}
+    assert {path[0] for path in read(made, {}, ["directions"]).values} == {"axes", "pairs", "planes"}
+    for group in ("axes", "pairs"):
+        assert {path[0] for path in read(made, {}, [group]).values} == {group}
+    assert not needs_shots(["directions", "framing-geometry"])
+    assert needs_shots(["framing"])  # what the subject covers is seen in a picture
     assert {path[2] for path in read(made, {}, ["size"]).values} == {"size_px", "size_arcmin"}
     assert wanted(made, []) == {}
     assert set(wanted(made)) == {"main", "zoom:a", "landing:g", "plain"}
@@ -75,6 +78,12 @@ def test_the_same_case_wants_the_same_shots() -> None:
     first, second = wanted(made), wanted(made)
     assert first.keys() == second.keys()
     assert all(first[name] is second[name] for name in first)
+
+
+def test_kinds_and_groups_share_no_word() -> None:
+    names = [kind.name for kind in KINDS]
+    assert len(set(names)) == len(names)
+    assert set(names).isdisjoint(GROUPS)
 
 
 def test_unknown_family_offers_the_nearest_name() -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from cli_calls import environment, listing, process, yard
+from cli_calls import environment, process, yard
 
 
 def run(script: str, **more: str) -> subprocess.CompletedProcess[str]:
@@ -127,29 +127,6 @@ def test_without_opengl_the_lack_says_what_to_install(lack: str) -> None:
     assert "drawing with rays" in why
     assert rest[0].startswith("False 3 OpenGL cannot be used here")
     assert packages in "".join(rest)
-
-
-@pytest.mark.parametrize("workers", [(), ("--workers", "1"), ("--workers", "2")])
-def test_without_opengl_auto_draws_with_rays_and_says_so_once(
-    tmp_path: Path, workers: tuple[str, ...]
-) -> None:
-    yard(tmp_path)
-    words = ("sheet", "yard.study.toml", "--cell-width", "80", "--columns", "yaw_deg=0:70:10", *workers)
-    ended = process(*words, cwd=tmp_path, **LACKS["libEGL without a driver"][1])
-    assert ended.code == 0, ended.err
-    assert ended.err.count("drawing with rays") == 1
-    assert json.loads((tmp_path / "yard.json").read_text("utf-8"))["renderer"] == "rays"
-
-
-def test_without_opengl_gl_by_name_is_a_lack(tmp_path: Path) -> None:
-    yard(tmp_path)
-    before = listing(tmp_path)
-    words = ("sheet", "yard.study.toml", "--renderer", "gl", "--columns", "yaw_deg=0:70:10")
-    ended = process(*words, cwd=tmp_path, **LACKS["libEGL without a driver"][1])
-    assert ended.code == 3
-    assert "--renderer rays" in ended.err
-    assert "Traceback" not in ended.err
-    assert listing(tmp_path) == before
 
 
 @pytest.mark.usefixtures("needs_gl")

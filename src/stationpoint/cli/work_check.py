@@ -25,7 +25,7 @@ from stationpoint.words import TIMES, angles, counted, degrees, listed, metres, 
 
 MOST_NODES, MOST_VALUES, MOST_LINES = 12, 10, 12
 LABEL_WIDTH = 10
-DRAWN_NOTHING = frozenset({"positions", "framing", "size"})  # families that need no picture
+UNDRAWN = frozenset({"positions", "framing-geometry", "size"})  # kinds of readings that need no picture
 
 
 def check(file: str, changes: Changes) -> None:
@@ -42,7 +42,7 @@ def check(file: str, changes: Changes) -> None:
     prepared = prepare(study, path.parent)
     click.echo(_one_line(study.title) or f"{stem_of(path)}, a study without a title")
     _say(_study_lines(prepared))
-    takes = sweep(prepared, Wants(picture=False, only=DRAWN_NOTHING))
+    takes = sweep(prepared, Wants(picture=False, only=UNDRAWN))
     _say_notes((*prepared.notes, *warnings(takes, prepared.scene)))
 
 

@@ -9,7 +9,7 @@ import click
 from stationpoint import __version__
 from stationpoint.cli import say
 from stationpoint.cli.options import InspectOptions
-from stationpoint.cli.work import AUTO, Drawer, Outputs
+from stationpoint.cli.work import AUTO, GL, Drawer, Outputs
 from stationpoint.cli.work_sheet import demo_folder, drawn
 from stationpoint.drawing import DRAWING, RECORD, STUDY, Drawing, drawing_from
 from stationpoint.errors import StudyWrong
@@ -38,8 +38,7 @@ def inspect(file: str, chosen: InspectOptions) -> None:
             raise StudyWrong(
                 f"{file} is no sheet of a sweep; draw it again from its study, with: stationpoint twins"
             )
-        _say_what_differs(whole, how[0], chosen)
-        outputs.add(chosen["redraw"], redrawn(Path(file), study, *how, chosen))
+        outputs.add(chosen["redraw"], redrawn(Path(file), whole, study, *how, chosen))
     if all(chosen[name] is None for name in ("json_file", "study_file", "redraw")):
         _tell(whole, study, how, record_hash(texts[RECORD]))
     outputs.deliver(chosen["quiet"])
@@ -64,19 +63,17 @@ def _tool(whole: Record) -> str:
     return f"{tool.get('name')} {tool.get('version')}" if isinstance(tool, dict) else "an unknown tool"
 
 
-def _say_what_differs(whole: Record, drawing: Drawing, chosen: InspectOptions) -> None:
-    """A line for each reason why a sheet drawn again need not be the same to the byte."""
-    now = f"stationpoint {__version__}"
-    if _tool(whole) != now:
-        say(f"The sheet was drawn by {_tool(whole)}, this is {now}: it may look another way.")
-    if chosen["renderer"] not in ("auto", drawing.renderer):
-        say(f"The sheet was drawn by {drawing.renderer}; with {chosen['renderer']} its pixels differ.")
-
-
 def redrawn(
-    file: Path, study: Study, drawing: Drawing, page: int, digest: str, chosen: InspectOptions
+    file: Path,
+    whole: Record,
+    study: Study,
+    drawing: Drawing,
+    page: int,
+    digest: str,
+    chosen: InspectOptions,
 ) -> bytes:
-    """The same page again, from the sheet's own study and the scene that it names."""
+    """The same page again, from the sheet's own study and the scene that it names; a line for each reason
+    why it need not be the same to the byte."""
     folder = chosen["folder"]
     places = [Path(folder)] if folder is not None else [file.parent, Path(), demo_folder()]
     home = next((place for place in places if (place / study.scene).is_file()), None)
@@ -85,8 +82,14 @@ def redrawn(
     prepared = prepare(study, home)
     if prepared.scene_digest != digest:
         say(f"{study.scene} has changed since the sheet was drawn; the new picture shows it as it is now.")
-    renderer = drawing.renderer if chosen["renderer"] == AUTO else chosen["renderer"]
-    made = drawn(prepared, drawing, Drawer(renderer), chosen)
+    now = f"stationpoint {__version__}"
+    if _tool(whole) != now:
+        say(f"The sheet was drawn by {_tool(whole)}, this is {now}: it may look another way.")
+    by_its_own = chosen["renderer"] == AUTO and drawing.renderer != GL  # auto is gl where that works
+    drawer = Drawer(drawing.renderer if by_its_own else chosen["renderer"])
+    made = drawn(prepared, drawing, drawer, chosen)
+    if drawer.name != drawing.renderer:
+        say(f"The sheet was drawn by {drawing.renderer}; with {drawer.name} its pixels differ.")
     if not 0 <= page < len(made.pages):
         raise StudyWrong(f"{file} does not say how it was drawn; draw it from its study.")
     return made.pages[page]

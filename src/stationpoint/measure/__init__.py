@@ -22,11 +22,11 @@ from stationpoint.measure import (
     twins,
     visibility,
 )
-from stationpoint.measure.types import Case, Field, Kind, Path, Reading
+from stationpoint.measure.types import Case, Field, Kind, Path, Reading, no_shots
 from stationpoint.shot import Frame, Shot
 from stationpoint.words import listed, nearest
 
-__all__ = ["FIELDS", "GROUPS", "KINDS", "read", "wanted"]
+__all__ = ["FIELDS", "GROUPS", "KINDS", "needs_shots", "read", "wanted"]
 
 KINDS: tuple[Kind, ...] = (
     positions.KIND,
@@ -51,7 +51,7 @@ GROUPS: tuple[str, ...] = tuple(dict.fromkeys(field.path[0] for field in FIELDS)
 def wanted(case: Case, only: Collection[str] | None = None) -> dict[str, Shot]:
     """The shots that the readings of a case need, by name.
 
-    only: names of kinds or of groups of fields ("axes", "targets", "framing"); None for all.
+    only: names of kinds ("size") or of groups of fields ("targets"), which share no word; None for all.
     """
     shots: dict[str, Shot] = {}
     for kind in _chosen(only):
@@ -59,6 +59,11 @@ def wanted(case: Case, only: Collection[str] | None = None) -> dict[str, Shot]:
             if shots.setdefault(name, shot) is not shot:
                 raise AssertionError(f"two shots are called {name}")
     return shots
+
+
+def needs_shots(only: Collection[str] | None = None) -> bool:
+    """Whether one of the readings may have to see something drawn. only: as in `wanted`."""
+    return any(kind.shots is not no_shots for kind in _chosen(only))
 
 
 def read(case: Case, frames: Mapping[str, Frame], only: Collection[str] | None = None) -> Reading:

@@ -227,4 +227,4 @@ def _extras(case: Case, anchor: Vector) -> dict[Path, Vector]:
     return extras
 
 
-KIND = Kind("axes", FIELDS, read)
+KIND = Kind("directions", FIELDS, read)

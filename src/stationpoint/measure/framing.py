@@ -219,4 +219,4 @@ def _extras(camera: Camera) -> dict[Path, Vector]:
     return {("horizon",): np.array([[0.0, ends[0] * height], [width, ends[1] * height]])}
 
 
-KIND = Kind("framing", FIELDS, read)
+KIND = Kind("framing-geometry", FIELDS, read)

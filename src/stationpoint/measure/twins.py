@@ -279,4 +279,4 @@ def _outline(case: Case, sight: TwinSight, one: Twin) -> NDArray[np.float64] | N
     return np.concatenate([hull, hull[:1]])
 
 
-KIND = Kind("twins", FIELDS, read, twin_shots)
+KIND = Kind("twin-layouts", FIELDS, read, twin_shots)

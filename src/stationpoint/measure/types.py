@@ -96,7 +96,10 @@ def no_shots(case: Case) -> dict[str, Shot]:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A family of readings: which fields it fills, which shots it wants, how it reads them."""
+    """A family of readings: which fields it fills, which shots it wants, how it reads them.
+
+    name: no group of fields has it, since a group may be filled by several kinds.
+    """
 
     name: str
     fields: tuple[Field, ...]

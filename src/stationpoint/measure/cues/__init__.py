@@ -127,4 +127,4 @@ def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
     return Reading(values, extras=extras)
 
 
-KIND = Kind("cues", FIELDS, read, shots)
+KIND = Kind("depth-cues", FIELDS, read, shots)
