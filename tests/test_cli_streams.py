@@ -139,6 +139,7 @@ def test_verdict_stands_where_nobody_reads_it(min_m: int, code: int, tmp_path: P
     yard(tmp_path, STUDY + LIMIT.format(min_m))
     words = (*MODULE, "judge", "yard.study.toml")
     assert ended(*words, cwd=tmp_path, out=UNREAD) == (code, "")
+    assert ended(*words, "--json", "-", cwd=tmp_path, out=UNREAD) == (code, "")
     assert ended(*words, cwd=tmp_path, out=FILLED)[0] == 3
 
 

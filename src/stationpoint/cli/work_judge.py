@@ -44,9 +44,9 @@ def judge(file: str, chosen: JudgeOptions) -> int:
         outputs.add(chosen["json_file"], record_text(recorded(prepared, takes, renderer, only)).encode())
     for line in warnings(takes, prepared.scene):
         say(line)
-    outputs.deliver(chosen["quiet"])
     settings = {take.variant.label: take.variant.changes for take in takes}
     with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
+        outputs.deliver(chosen["quiet"])
         for line in _lines(verdicts, settings):
             click.echo(line)
     held = [verdict.holds for verdict in verdicts.values()]
