@@ -1,6 +1,7 @@
 """The PLY reader: ASCII and binary, either byte order, faces of any and of mixed size.
 
-Read here because the general reader takes every face of a binary file to be as large as the first.
+Read here because the general reader takes every face of a binary file to be as large as the first, and
+cuts faces that are bent in as if they were not.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ KINDS = {
 }  # fmt: skip
 ORDERS = {"ascii": "=", "binary_little_endian": "<", "binary_big_endian": ">"}
 INDEX_NAMES = ("vertex_indices", "vertex_index")
+FRACTIONS = ("f4", "f8")
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +104,10 @@ def _header(data: bytes) -> tuple[str, Sequence[Element], int]:
                     raise ValueError
                 found.append(Element(words[1], count, ()))
             elif words[:1] == ["property"]:
-                last = found[-1]
-                found[-1] = Element(last.name, last.count, (*last.properties, _property(words)))
+                last, new = found[-1], _property(words)
+                if new.name in (known.name for known in last.properties):
+                    raise Unreadable(f"is wrong: its header gives {last.name!r} two properties {new.name!r}.")
+                found[-1] = Element(last.name, last.count, (*last.properties, new))
         except (IndexError, KeyError, ValueError):
             raise Unreadable(f"is wrong: its header says {line.strip()[:60]!r}.") from None
     if not order:
@@ -113,7 +117,13 @@ def _header(data: bytes) -> tuple[str, Sequence[Element], int]:
 
 def _property(words: Sequence[str]) -> Property:
     if words[1] == "list":
-        return Property(words[4], KINDS[words[3]], KINDS[words[2]])
+        found = Property(words[4], KINDS[words[3]], KINDS[words[2]])
+        if found.count_kind in FRACTIONS or (found.name in INDEX_NAMES and found.kind in FRACTIONS):
+            raise Unreadable(
+                f"is wrong: its header says {' '.join(words)[:60]!r}, but how long a list is, and which "
+                "vertices a face has, are whole numbers."
+            )
+        return found
     return Property(words[2], KINDS[words[1]])
 
 
