@@ -42,7 +42,7 @@ ROOMS = {
     "complaints": Row(f"{BOTTOM} allowed", PYDANTIC),
     "optics": Row(BOTTOM, "numpy"),
     "ink": Row(BOTTOM, "numpy PIL"),
-    "scene": Row(f"{BOTTOM} allowed complaints optics", f"numpy {PYDANTIC}", late="trimesh"),
+    "scene": Row(f"{BOTTOM} allowed complaints optics", f"numpy {PYDANTIC}", late="manifold3d"),
     "study": Row(f"{BOTTOM} allowed complaints scene.types", PYDANTIC),
     "shot": Row(f"{BOTTOM} optics scene", "numpy"),
     "placing": Row(f"{BOTTOM} optics study", "numpy"),
@@ -153,13 +153,6 @@ def test_room_imports_only_what_its_row_names(path: Path) -> None:
     assert wrong_imports(path.read_text("utf-8"), module_of(path), is_package) == []
 
 
-def test_meshes_are_imported_inside_one_function_of_the_scene() -> None:
-    with_trimesh = [
-        p.name for p in FILES if p.parent.name == "scene" and "import trimesh" in p.read_text("utf-8")
-    ]
-    assert len(with_trimesh) <= 1, with_trimesh
-
-
 @pytest.mark.parametrize(
     ("module", "source"),
     [
@@ -171,7 +164,7 @@ def test_meshes_are_imported_inside_one_function_of_the_scene() -> None:
         ("measure.size", "def f():\n    from stationpoint import render"),
         ("render.gl", "import stationpoint.measure.types"),
         ("study.models", "from stationpoint.scene.file import read_scene"),
-        ("scene.meshes", "import trimesh"),
+        ("scene.polygons", "import manifold3d"),
         ("sheet.cell", "from stationpoint.measure.size import read"),
         (
             "sheet.cell",
@@ -194,7 +187,7 @@ def test_wrong_import_is_noticed(module: str, source: str) -> None:
     [
         ("optics.lens", "import math\nfrom collections.abc import Sequence\nimport numpy as np"),
         ("optics.lens", "from .pose import turned\nfrom stationpoint.optics import camera"),
-        ("scene.meshes", "def load():\n    import trimesh"),
+        ("scene.polygons", "def cut():\n    import manifold3d"),
         ("sheet.cell", "from stationpoint.measure import types\nfrom stationpoint.ink.shapes import Line"),
         ("cli.make", "import click\ndef sheet():\n    from stationpoint.run import sweep"),
         ("output.png", "from PIL import Image"),

@@ -9,10 +9,9 @@ import numpy as np
 import pytest
 import trimesh
 
-from scene.built import CUBE, CUBE_FACES, Built, area, triangle_file, volume
+from scene.built import CUBE, CUBE_FACES, Built, area, volume
 from stationpoint.errors import StudyWrong
 from stationpoint.scene.file import read_scene
-from stationpoint.scene.polygons import triangles
 from stationpoint.scene.types import Node, Scene
 
 SQUARE = "v 0 0 0\nv 1 0 0\nv 1 1 0\nv 0 1 0\n"
@@ -109,39 +108,6 @@ def test_wrong_obj_files_give_one_sentence(tmp_path: Path, text: str, words: str
     assert words in sentence(written(tmp_path, "a.obj", text))
 
 
-# ---- polygons -----------------------------------------------------------------------------------
-
-
-def test_bent_polygons_are_cut_without_leaving_their_outline(tmp_path: Path) -> None:
-    """An L, an arrow head (a quad) and a comb: areas by hand (shoelace)."""
-    shapes = [
-        ([(0, 0), (2, 0), (2, 1), (1, 1), (1, 2), (0, 2)], 3.0),
-        ([(0, 0), (2, -1), (0, 3), (-2, -1)], 6.0),
-        (
-            [(0, 0), (5, 0), (5, 3), (4, 3), (4, 1), (3, 1), (3, 3), (2, 3), (2, 1), (1, 1), (1, 3), (0, 3)],
-            11.0,
-        ),
-    ]
-    for outline, wanted in shapes:
-        for start in range(len(outline)):
-            for flip in (1, -1):
-                turned = (outline[start:] + outline[:start])[::flip]
-                points = np.array([(x, 0.5 * y, y) for x, y in turned])  # leaning: areas grow by sqrt(1.25)
-                count = len(points)
-                cut = triangles(points, np.arange(count), np.array([count]))
-                assert len(cut) == count - 2
-                a, b, c = (points[cut[:, k]] for k in range(3))
-                normals = np.cross(b - a, c - a)
-                assert np.linalg.norm(normals, axis=1).sum() / 2 == pytest.approx(wanted * 1.25**0.5)
-                assert (np.sign(normals[:, 1]) == np.sign(normals[0, 1])).all()
-
-
-def test_faces_of_mixed_size_keep_their_order() -> None:
-    points = np.array([(0, 0, 0), (1, 0, 0), (1, 1, 0), (0, 1, 0)], dtype=float)
-    cut = triangles(points, np.array([0, 1, 2, 3, 0, 1, 2, 3, 2, 0]), np.array([4, 3, 0, 1, 2]))
-    assert cut.tolist() == [[0, 1, 2], [0, 2, 3], [0, 1, 2]]
-
-
 # ---- PLY ----------------------------------------------------------------------------------------
 
 
@@ -212,6 +178,9 @@ def test_ply_agrees_with_another_writer(tmp_path: Path) -> None:
         (header("rot13", ""), "its header says 'format rot13"),
         (header("ascii", FACE.format(-4)), "its header says 'element face -4'"),
         (header("ascii", FACE.format(1).replace("int", "quad")), "its header says 'property list"),
+        (header(LITTLE, FACE.format(1).replace("uchar", "float")), "are whole numbers"),
+        (header(LITTLE, FACE.format(1).replace("int ", "double ")), "are whole numbers"),
+        (header(LITTLE, FACE.format(1)).replace(b" y", b" z"), "gives 'vertex' two properties 'z'"),
         (header("ascii", "element tristrips 1\nproperty list int int vertex_indices\n"), "triangle strips"),
         (header("ascii", "element face 1\nproperty int a\n") + FOUR + b"3", "vertex_indices"),
         (header("ascii", FACE.format(1)).replace(b" x", b" w") + FOUR + b"3 0 1 2", "without x, y"),
@@ -219,6 +188,18 @@ def test_ply_agrees_with_another_writer(tmp_path: Path) -> None:
 )
 def test_wrong_ply_files_give_one_sentence(tmp_path: Path, data: bytes, words: str) -> None:
     assert words in sentence(written(tmp_path, "a.ply", data))
+
+
+def test_binary_ply_of_a_quad_a_triangle_and_a_pentagon_is_read_face_by_face(tmp_path: Path) -> None:
+    """As long as three quads: a reader that takes all faces to be as large as the first sees no harm.
+
+    Areas in the unit square by hand: the quad 1, the triangle 1/2, the pentagon (one corner twice) 1.
+    """
+    faces = [[0, 1, 2, 3], [0, 1, 2], [0, 1, 2, 3, 3]]
+    for kind, order in ((LITTLE, "<"), ("binary_big_endian", ">")):
+        node = the_one(tmp_path, "a.ply", header(kind, FACE.format(3)) + body(faces, order))
+        assert area(node.vertices, node.faces) == pytest.approx(2.5)
+        assert len(node.faces) == 2 + 1 + 3
 
 
 # ---- STL ----------------------------------------------------------------------------------------
@@ -251,6 +232,34 @@ def test_ascii_stl_with_two_solids_is_one_node(tmp_path: Path) -> None:
     assert len(node.faces) == 2
 
 
+def test_stl_with_normals_that_are_not_numbers_is_read_with_a_note(tmp_path: Path) -> None:
+    """As old exporters write them; and a binary one with NaN."""
+    odd = stl(CUBE[CUBE_FACES])
+    odd = odd[:84] + struct.pack("<f", np.nan) + odd[88:]
+    text = FACET.replace(b"normal 0 0 1", b"normal -1.#IND -1.#IND -1.#IND") + b"endsolid a\n"
+    for data, faces in ((text, 1), (odd, 12)):
+        scene = read(tmp_path, "a.stl", data)
+        assert len(scene.nodes[0].faces) == faces
+        assert scene.notes == ("a.stl: has normals that are not numbers; they are not needed.",)
+    assert read(tmp_path, "a.stl", FACET + b"endsolid a\n").notes == ()
+
+
+def test_ascii_stl_may_be_written_in_capitals_with_any_line_ends(tmp_path: Path) -> None:
+    text = (FACET + b"endsolid a\n").upper().replace(b"VERTEX", b"\t VERTEX")
+    for ends in (b"\n", b"\r\n", b"\r"):
+        node = the_one(tmp_path, "a.stl", text.replace(b"\n", ends))
+        assert node.vertices.tolist() == [[0, 0, 0], [1, 0, 0], [0, 1, 0]]
+
+
+@pytest.mark.parametrize("name", ["binary.stl", "ascii.stl"])
+def test_stl_agrees_with_another_writer(tmp_path: Path, name: str) -> None:
+    ball = trimesh.creation.icosphere(subdivisions=2)
+    ball.export(tmp_path / name, file_type="stl_ascii" if name == "ascii.stl" else "stl")
+    node = read_scene(tmp_path / name).nodes[0]
+    assert volume(node.vertices, node.faces) == pytest.approx(ball.volume, rel=1e-5)
+    assert node.closed
+
+
 @pytest.mark.parametrize(
     ("data", "words"),
     [
@@ -261,7 +270,11 @@ def test_ascii_stl_with_two_solids_is_one_node(tmp_path: Path) -> None:
         (stl(CUBE[CUBE_FACES][:0]), "has no faces"),
         (b"solid empty\nendsolid empty\n", "has no faces"),
         (FACET[:60], "its last solid does not end"),
-        (FACET.replace(b"vertex 1 0", b"vertex 1 x") + b"endsolid", "is not an STL"),
+        (FACET.replace(b"vertex 1 0", b"vertex 1 x") + b"endsolid", "'1 x 0' is not a vertex"),
+        (FACET.replace(b"vertex 1 0 0\n", b"") + b"endsolid", "more or fewer corners than three"),
+        (FACET.replace(b"endloop", b"vertex 1 1 0") + b"endsolid", "more or fewer corners than three"),
+        (FACET.replace(b"solid a\n", b"solid a\nvertex 1 1 0\n") + b"endsolid", "more or fewer corners"),
+        (bytes(34), "cut off after 34 bytes"),
         (stl(CUBE[CUBE_FACES] * np.nan), "not a finite number"),
     ],
 )  # fmt: skip
@@ -279,34 +292,6 @@ def test_rubbish_of_any_kind_gives_one_sentence(tmp_path: Path, kind: str) -> No
     for seed in range(20):
         rubbish = heads.get(kind, b"") + np.random.default_rng(seed).bytes(300)
         sentence(written(tmp_path, f"a.{kind}", rubbish))
-
-
-@pytest.mark.parametrize("kind", ["glb", "obj", "ply", "stl"])
-def test_damaged_files_are_refused_or_read_to_finite_geometry(tmp_path: Path, kind: str) -> None:
-    """Bytes changed, cut out and put in at random places (seeds 0 to 149)."""
-    whole = {
-        "glb": triangle_file().glb(tmp_path / "whole.glb").read_bytes(),
-        "obj": (SQUARE + "o a\nf 1 2 3 4\nf -1 -2 -3\n").encode(),
-        "ply": header(LITTLE, FACE.format(2)) + body([[0, 1, 2, 3], [0, 1, 2]], "<"),
-        "stl": stl(CUBE[CUBE_FACES]),
-    }[kind]
-    refused = 0
-    for seed in range(150):
-        rng = np.random.default_rng(seed)
-        data = bytearray(whole)
-        at, length = int(rng.integers(len(data))), int(rng.integers(1, 9))
-        data[at : at + length * (seed % 2)] = rng.bytes(length * (seed // 2 % 2))
-        data[int(rng.integers(len(data)))] = int(rng.integers(256))
-        path = written(tmp_path, f"a.{kind}", bytes(data))
-        try:
-            scene = read_scene(path)
-        except StudyWrong:
-            refused += 1
-            sentence(path)
-            continue
-        assert all(np.isfinite(node.vertices).all() for node in scene.nodes)
-        assert all(node.faces.max() < len(node.vertices) for node in scene.nodes)
-    assert refused > 30
 
 
 def test_a_million_triangles_are_read_whole(tmp_path: Path) -> None:

@@ -16,9 +16,9 @@ from stationpoint.complaints import entry_name, sentences
 from stationpoint.errors import StudyWrong
 from stationpoint.look import CLAY, GROUND
 from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
-from stationpoint.scene.imported import Imported, placed
+from stationpoint.scene.imported import Imported, Unreadable, check_size, placed, size_of
 from stationpoint.scene.meshes import READERS, read_mesh
-from stationpoint.scene.solids import MOST_STEPS, WALKABLE, solid
+from stationpoint.scene.solids import MOST_STEPS, WALKABLE, solid, solid_size
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 
 MOST_SOLIDS = 100_000
@@ -111,10 +111,12 @@ def read_scene(path: Path) -> Scene:
         raise StudyWrong(f"{path.name}: is no scene; a scene is a .toml file or one of {', '.join(READERS)}.")
     file = _validated(_toml(path), path)
     meshes = _meshes(file, path)
+    _check_size(file, meshes, path.name)
     nodes = [*_ground(file), *_solids(file)]
     cameras: list[SceneCamera] = []
     notes: list[str] = []
-    for entry, found in zip(file.mesh, meshes, strict=True):
+    for entry, read in zip(file.mesh, meshes, strict=True):
+        found = placed(read, entry.up, entry.scale, entry.at)
         nodes += _mesh_nodes(entry, found)
         cameras += found.cameras
         notes += [f"{Path(entry.file).name}: {note}" for note in found.notes]
@@ -190,7 +192,7 @@ def _wrong_mesh_file(folder: Path, name: str) -> str | None:
 
 
 def _meshes(file: SceneFile, path: Path) -> list[Imported]:
-    """Every mesh file read (once each) and placed; the complaints of all of them at once."""
+    """Every mesh file read, once each; the complaints of all of them at once."""
     read: dict[str, Imported] = {}
     complaints: dict[str, None] = {}
     for entry in file.mesh:
@@ -201,7 +203,19 @@ def _meshes(file: SceneFile, path: Path) -> list[Imported]:
                 complaints[error.message] = None
     if complaints:
         raise StudyWrong("\n".join(complaints))
-    return [placed(read[entry.file], entry.up, entry.scale, entry.at) for entry in file.mesh]
+    return [read[entry.file] for entry in file.mesh]
+
+
+def _check_size(file: SceneFile, meshes: Sequence[Imported], file_name: str) -> None:
+    """StudyWrong where all that the file repeats is more than a scene may hold; asked before it is made."""
+    sizes = [size_of(found) for found in meshes]
+    for entry in file.solid:
+        vertices, faces = solid_size(entry.shape, entry.size, entry.steps)
+        sizes.append((entry.count, entry.count * vertices, entry.count * faces))
+    try:
+        check_size(*(sum(size[k] for size in sizes) for k in range(3)))
+    except Unreadable as error:
+        raise StudyWrong(f"{file_name}: {error}") from None
 
 
 def _coarse(nodes: Sequence[Node], file_name: str) -> Iterator[str]:

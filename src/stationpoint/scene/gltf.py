@@ -14,13 +14,14 @@ from numpy.typing import NDArray
 
 from stationpoint.scene.gltf_cameras import cameras_of
 from stationpoint.scene.gltf_file import Gltf, opened
-from stationpoint.scene.gltf_mesh import Shape, mesh_shape
+from stationpoint.scene.gltf_mesh import Shape, mesh_shape, mesh_size
 from stationpoint.scene.gltf_tables import Json, inner, members, name_of, numbers
 from stationpoint.scene.imported import (
     Imported,
     Matrix,
     Part,
     Unreadable,
+    check_size,
     flipped,
     is_closed,
     mirrors,
@@ -30,7 +31,7 @@ from stationpoint.scene.imported import (
 from stationpoint.words import counted, listed
 
 MOST_NAMED = 3  # names in a note
-MOST_INSTANCES = 100_000
+MOST_MOVED = 100_000_000  # vertices, once for each morph target that moves them
 
 
 def read_gltf(path: Path) -> Imported:
@@ -40,6 +41,7 @@ def read_gltf(path: Path) -> Imported:
     notes: list[str] = []
     drawn = _drawn(gltf, roots, notes)
     reader = _Meshes(gltf, worlds)
+    reader.check_promises(drawn)
     parts = [part for node in drawn for part in reader.parts(node)]
     cameras = [camera for node in drawn for camera in cameras_of(gltf, node, worlds[node], path.name, notes)]
     if members(gltf.tables, "animations", "the file"):
@@ -121,7 +123,7 @@ def _local(table: Json, where: str) -> Matrix:
     move = numbers(table, "translation", where, 3, [0, 0, 0])
     turn = numbers(table, "rotation", where, 4, [0, 0, 0, 1])
     scale = numbers(table, "scale", where, 3, [1, 1, 1])
-    if not turn.any():
+    if not (turn * turn).sum() > 0:
         raise Unreadable(f"{where}: rotation is all zero, must be a unit quaternion.")
     return _composed(move, turn, scale)
 
@@ -154,6 +156,27 @@ class _Meshes:
         self.worlds = worlds
         self.read: dict[object, tuple[Shape, bool]] = {}
         self.odd: dict[str, list[str]] = {}
+
+    def check_promises(self, nodes: Iterable[int]) -> None:
+        """Unreadable where the nodes would show more than is drawn; nothing is read for it yet."""
+        sizes: dict[str, tuple[int, int, int]] = {}
+        parts = vertices = triangles = moved = 0
+        for node in nodes:
+            table, where = self.gltf.item("nodes", node, "the file"), f"node {node}"
+            if "mesh" not in table:
+                continue
+            mesh = str(table["mesh"])
+            if mesh not in sizes:
+                sizes[mesh] = mesh_size(self.gltf, table["mesh"], where)
+            times = self._instances(table, where)
+            parts += times
+            vertices += times * sizes[mesh][0]
+            triangles += times * sizes[mesh][1]
+            weights = [*self._weights(table, where)][: sizes[mesh][2]]
+            moved += sizes[mesh][0] * sum(weight != 0 for weight in weights)
+        check_size(parts, vertices, triangles)
+        if moved > MOST_MOVED:
+            raise Unreadable(f"has morph targets that move {moved} vertices; at most {MOST_MOVED} are read.")
 
     def parts(self, node: int) -> Iterable[Part]:
         """What one node shows: nothing, one part, or one for each instance."""
@@ -227,6 +250,14 @@ class _Meshes:
             binds = values[: len(joints)].reshape(-1, 4, 4).transpose(0, 2, 1).astype(np.float64)
         return [product(self.worlds[int(str(j))], bind) for j, bind in zip(joints, binds, strict=True)]
 
+    def _instances(self, table: Json, where: str) -> int:
+        """At how many places a node's mesh promises to stand."""
+        instancing = None if "skin" in table else _extension(table, "EXT_mesh_gpu_instancing", where)
+        if instancing is None:
+            return 1
+        attributes = inner(instancing, "attributes", where)
+        return max((self.gltf.length(index, where) for index in attributes.values()), default=0)
+
     def _places(self, table: Json, node: int, where: str) -> Iterable[Matrix]:
         """The matrices at which a node's mesh stands: one, unless it is instanced."""
         if "skin" in table:
@@ -242,7 +273,7 @@ class _Meshes:
         }
         counts = {len(values) for values in given.values()}
         widths_fit = all(values.shape[1] == len(usual[key]) for key, values in given.items())
-        if len(counts) != 1 or not widths_fit or max(counts) > MOST_INSTANCES:
+        if len(counts) != 1 or not widths_fit:
             raise Unreadable(f"{where}: the lists of its instances do not fit each other.")
         count = counts.pop()
         every = {

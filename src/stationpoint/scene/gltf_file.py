@@ -27,7 +27,7 @@ from stationpoint.words import listed
 DTYPES = {5120: "<i1", 5121: "<u1", 5122: "<i2", 5123: "<u2", 5125: "<u4", 5126: "<f4"}
 INDEX_DTYPES = {number: code for number, code in DTYPES.items() if code in ("<u1", "<u2", "<u4")}
 WIDTHS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT4": 16}
-MOST_ELEMENTS = 50_000_000  # in one accessor; a lying count is caught before memory is asked for
+MOST_NUMBERS = 60_000_000  # in one accessor; a lying count is caught before memory is asked for
 HARMLESS = re.compile(
     r"KHR_(materials|texture|lights|xmp|animation)_\w+|EXT_(texture|lights)_\w+|MSFT_texture_dds"
 )
@@ -63,6 +63,10 @@ class Gltf:
             raise Unreadable(f"{kind} number {index} is not a table.")
         return entry
 
+    def length(self, index: object, where: str) -> int:
+        """How many elements an accessor promises."""
+        return integer(self.item("accessors", index, where), "count", f"accessor {index}")
+
     def array(self, index: object, where: str) -> Values:
         """An accessor as an array (count, width); normalized integers become floats."""
         table = self.item("accessors", index, where)
@@ -70,8 +74,8 @@ class Gltf:
         dtype = np.dtype(_known(DTYPES, table.get("componentType"), where, "componentType"))
         width = _known(WIDTHS, table.get("type"), where, "type")
         count = integer(table, "count", where)
-        if count > MOST_ELEMENTS:
-            raise Unreadable(f"{where} claims {count} elements, more than {MOST_ELEMENTS} are not read.")
+        if count * width > MOST_NUMBERS:
+            raise Unreadable(f"{where} claims {count * width} numbers; at most {MOST_NUMBERS} are read.")
         values: Values
         if "bufferView" in table:
             values = self._view(table, dtype, width, count, where)
@@ -93,7 +97,7 @@ class Gltf:
         news = self._view(news_table, values.dtype, values.shape[1], count, f"{where}: sparse values")
         if count and int(np.max(spots)) >= len(values):
             raise Unreadable(f"{where}: a sparse index is {int(np.max(spots))}, but there are {len(values)}.")
-        values = values.copy()
+        values = values if values.flags.writeable else values.copy()  # a buffer's memory stays as it is
         values[spots.astype(np.int64)] = news
         return values
 

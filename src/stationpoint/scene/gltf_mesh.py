@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from stationpoint.scene.gltf_file import Gltf, Values, compressed_sentence
 from stationpoint.scene.gltf_tables import Json, inner, integer, members
-from stationpoint.scene.imported import Matrix, Unreadable, flipped, mirrors, transformed
+from stationpoint.scene.imported import Matrix, Unreadable, flipped, mirrors, transformed, used_vertices
 
 TRIANGLES, STRIP, FAN = 4, 5, 6
 Positions = NDArray[np.float64]
@@ -48,6 +48,26 @@ def mesh_shape(
     return Shape(np.concatenate(vertices), np.concatenate(faces), left_out)
 
 
+def mesh_size(gltf: Gltf, index: object, where: str) -> tuple[int, int, int]:
+    """How many vertices, triangles and morph targets a mesh promises at most, by its tables alone."""
+    vertices = triangles = targets = 0
+    primitives = members(gltf.item("meshes", index, where), "primitives", f"mesh {index}")
+    for number, primitive in enumerate(primitives):
+        if not isinstance(primitive, dict):
+            continue  # told when it is read
+        said = f"mesh {index}, primitive {number}"
+        attributes = inner(primitive, "attributes", said)
+        mode = integer(primitive, "mode", said, TRIANGLES)
+        if mode not in (TRIANGLES, STRIP, FAN) or "POSITION" not in attributes:
+            continue
+        given = gltf.length(attributes["POSITION"], said)
+        corners = gltf.length(primitive["indices"], said) if "indices" in primitive else given
+        vertices += min(given, corners)
+        triangles += corners // 3 if mode == TRIANGLES else max(corners - 2, 0)
+        targets = max(targets, len(members(primitive, "targets", said)))
+    return vertices, triangles, targets
+
+
 def _primitive(
     gltf: Gltf, primitive: Json, weights: Sequence[float], joints: Sequence[Matrix], where: str
 ) -> tuple[Positions, Faces] | None:
@@ -66,8 +86,7 @@ def _primitive(
         raise Unreadable(compressed_sentence(["KHR_draco_mesh_compression"]))
     raw = _vec3(gltf, attributes["POSITION"], f"{where}: POSITION")
     faces = _faces(_indices(gltf, primitive, len(raw), where), mode)
-    used = np.zeros(len(raw), dtype=bool)
-    used[faces] = True
+    used, faces = used_vertices(faces)
     points = np.asarray(raw[used], dtype=np.float64)
     for weight, target in zip(weights, members(primitive, "targets", where), strict=False):
         if weight and isinstance(target, dict) and "POSITION" in target:
@@ -77,9 +96,8 @@ def _primitive(
             points = points + weight * np.asarray(shift[used], dtype=np.float64)
     if not np.isfinite(points).all():
         raise Unreadable(f"{where} has a vertex whose position is not a finite number.")
-    faces = (np.cumsum(used, dtype=np.int32) - np.int32(1))[faces]
     if joints:
-        points, inside_out = _skinned(gltf, attributes, points, used, joints, where)
+        points, inside_out = _skinned(gltf, attributes, points, used, len(raw), joints, where)
         faces = flipped(faces) if inside_out else faces
     return points, faces
 
@@ -123,7 +141,8 @@ def _skinned(
     gltf: Gltf,
     attributes: Json,
     points: Positions,
-    used: NDArray[np.bool_],
+    used: NDArray[np.int64],
+    count: int,
     joints: Sequence[Matrix],
     where: str,
 ) -> tuple[Positions, bool]:
@@ -136,8 +155,8 @@ def _skinned(
             break
         which = gltf.array(attributes[f"JOINTS_{group}"], f"{where}: JOINTS_{group}")
         share = gltf.array(attributes[f"WEIGHTS_{group}"], f"{where}: WEIGHTS_{group}")
-        if not len(which) == len(share) == len(used) or which.shape[1] != 4 or share.shape[1] != 4:
-            raise Unreadable(f"{where}: joints and weights do not fit its {len(used)} vertices.")
+        if not len(which) == len(share) == count or which.shape[1] != 4 or share.shape[1] != 4:
+            raise Unreadable(f"{where}: joints and weights do not fit its {count} vertices.")
         which, share = which[used].astype(np.int64), np.nan_to_num(share[used].astype(np.float64))
         if len(which) and int(which.max()) >= len(joints):
             raise Unreadable(f"{where}: a vertex hangs on joint {int(which.max())} of {len(joints)}.")

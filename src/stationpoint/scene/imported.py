@@ -11,6 +11,7 @@ from stationpoint.scene.types import SceneCamera
 
 Matrix = NDArray[np.float64]
 MOST_FACES_CHECKED = 200_000  # above, a mesh is not looked at for being closed
+MOST_PARTS, MOST_VERTICES, MOST_TRIANGLES = 100_000, 10_000_000, 20_000_000  # of a whole scene
 UP = {  # the file's axes in the world's, rows x, y, z
     "y": np.eye(3),
     "z": np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]]),
@@ -94,6 +95,44 @@ def mirrors(matrix: Matrix) -> bool:
 def flipped(faces: NDArray[np.int32]) -> NDArray[np.int32]:
     """The same faces seen from the other side."""
     return np.ascontiguousarray(faces[:, ::-1])
+
+
+def check_size(parts: int, vertices: int, triangles: int) -> None:
+    """Unreadable, with the number, where there is more than a scene may hold.
+
+    Asked with what a file promises, repeats and instances counted, before memory is taken for it.
+    """
+    for count, most, what in (
+        (parts, MOST_PARTS, "parts"),
+        (vertices, MOST_VERTICES, "vertices"),
+        (triangles, MOST_TRIANGLES, "triangles"),
+    ):
+        if count > most:
+            raise Unreadable(f"holds {count} {what} once repeats are counted; at most {most} are drawn.")
+
+
+def size_of(found: Imported) -> tuple[int, int, int]:
+    """How many parts, vertices and triangles a mesh file has given."""
+    vertices = sum(len(part.vertices) for part in found.parts)
+    return len(found.parts), vertices, sum(len(part.faces) for part in found.parts)
+
+
+def used_vertices(faces: NDArray[np.integer]) -> tuple[NDArray[np.int64], NDArray[np.int32]]:
+    """The vertices that faces (m, 3) ask for, ascending and once each, and the faces in their numbers.
+
+    The work follows the faces, not the vertices that a file shares among many meshes.
+    """
+    if not faces.size:
+        return np.zeros(0, dtype=np.int64), np.zeros((0, 3), dtype=np.int32)
+    first = int(faces.min())
+    span = int(faces.max()) - first + 1
+    if span > 8 * faces.size:  # far apart: sorting beats a mark for each vertex between
+        found, numbers = np.unique(faces, return_inverse=True)
+        return found.astype(np.int64), numbers.reshape(-1, 3).astype(np.int32)
+    used = np.zeros(span, dtype=bool)
+    used[faces - first] = True
+    numbers = np.cumsum(used, dtype=np.int32) - np.int32(1)
+    return np.flatnonzero(used) + first, numbers[faces - first]
 
 
 def is_closed(vertices: NDArray[np.floating], faces: NDArray[np.int32]) -> bool:

@@ -26,7 +26,7 @@ Section = tuple[str, list[str], list[int]]  # name, face lines, vertices known a
 def read_obj(path: Path) -> Imported:
     """One part for each object (`o`), or for each group (`g`) where a file has no objects."""
     vertices, sections, others = _lines(_text(path.read_bytes()))
-    points = _points(vertices)
+    points = points_of(vertices)
     parts = [part for name, lines, known in sections if lines and (part := _part(name, lines, known, points))]
     notes = (f"{others} points, lines or curved pieces are not drawn.",) if others and parts else ()
     return Imported(tuple(parts), notes=notes)
@@ -76,9 +76,9 @@ def _joined(sections: list[Section]) -> list[Section]:
     return list(found.values())
 
 
-def _points(lines: list[str]) -> NDArray[np.float64]:
+def points_of(lines: list[str]) -> NDArray[np.float64]:
     """Positions (n, 3); what follows the third number (a weight, a colour) does not count."""
-    fast = _in_bulk(lines, np.float64)
+    fast = in_bulk(lines, np.float64)
     if (
         fast is not None
         and len(fast) == 3 * len(lines)
@@ -94,7 +94,7 @@ def _points(lines: list[str]) -> NDArray[np.float64]:
         raise Unreadable(f"is wrong: {_first_bad(lines)} is not a vertex.") from None
 
 
-def _in_bulk(lines: list[str], kind: type[Kind]) -> NDArray[Kind] | None:
+def in_bulk(lines: list[str], kind: type[Kind]) -> NDArray[Kind] | None:
     """All numbers of all lines, fast; None where one of them is not a number."""
     with warnings.catch_warnings():
         warnings.simplefilter("error")  # it warns, and stops, at what it cannot read
@@ -118,7 +118,7 @@ def _part(name: str, lines: list[str], known: list[int], points: NDArray[np.floa
     if any("/" in line for line in lines):
         lines = SLASHED.sub("", "\n".join(lines)).split("\n")
     counts = np.array([len(line.split()) for line in lines], dtype=np.int64)
-    corners = _in_bulk(lines, np.int64)
+    corners = in_bulk(lines, np.int64)
     if corners is None or len(corners) != counts.sum():
         raise Unreadable("is wrong: a face asks for something that is not a vertex number.")
     back = np.repeat(np.array(known, dtype=np.int64), counts)

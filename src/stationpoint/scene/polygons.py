@@ -1,11 +1,14 @@
-"""Polygons cut into triangles: quads by their better diagonal, larger ones by ears where they are bent in."""
+"""Polygons cut into triangles: fans where they bulge out, along other diagonals where they are bent in."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.scene.imported import Part, Unreadable, is_closed
+from stationpoint.scene.imported import Part, Unreadable, check_size, is_closed, used_vertices
+
+MOST_BENT = 10_000  # corners of a polygon that is bent in; above, cutting it takes seconds and starts threads
+AT_ONCE = 1_000_000  # corners worked on at once, for the memory that they take
 
 Points = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -19,16 +22,15 @@ def part_of(name: str, points: Points, corners: Indices, counts: Indices) -> Par
     if len(corners) and not (corners.min() >= 0 and corners.max() < len(points)):
         asked = int(corners.max()) + 1 if corners.max() >= len(points) else "0 or one before the first"
         raise Unreadable(f"is cut off or wrong: a face asks for vertex {asked} of {len(points)}.")
+    check_size(1, min(len(points), len(corners)), int(np.maximum(counts - 2, 0).sum()))
+    drawn = corners[np.repeat(counts >= 3, counts)]
+    if not np.isfinite(points).all() and not np.isfinite(points[drawn]).all():
+        raise Unreadable("has a vertex whose position is not a finite number.")
     cut = triangles(points, corners, counts)
     if not len(cut):
         return None
-    first = int(cut.min())  # a part's vertices mostly lie together in its file
-    used = np.zeros(int(cut.max()) - first + 1, dtype=bool)
-    used[cut - first] = True
-    faces = (np.cumsum(used) - 1)[cut - first].astype(np.int32)
-    vertices = points[first:][: len(used)][used]
-    if not np.isfinite(vertices).all():
-        raise Unreadable("has a vertex whose position is not a finite number.")
+    used, faces = used_vertices(cut)
+    vertices = points[used]
     return Part(name, vertices, faces, is_closed(vertices, faces))
 
 
@@ -43,10 +45,11 @@ def triangles(points: Points, corners: Indices, counts: Indices) -> Indices:
     order: list[Indices] = []
     for count in np.unique(counts[counts >= 3]):
         rows = np.flatnonzero(counts == count)
-        polygons = corners[starts[rows][:, None] + np.arange(count)]
-        cut = polygons[:, None, :] if count == 3 else _cut(points, polygons)
-        found.append(cut.reshape(-1, 3))
-        order.append(np.repeat(rows, cut.shape[1]))
+        for some in np.array_split(rows, len(rows) * count // AT_ONCE + 1):
+            polygons = corners[starts[some][:, None] + np.arange(count)]
+            cut = polygons[:, None, :] if count == 3 else _cut(points, polygons)
+            found.append(cut.reshape(-1, 3))
+            order.append(np.repeat(some, cut.shape[1]))
     if not found:
         return np.zeros((0, 3), dtype=np.int64)
     if len(found) == 1:
@@ -61,12 +64,20 @@ def _cut(points: Points, polygons: Indices) -> Indices:
         [np.zeros(count - 2, dtype=np.int64), np.arange(1, count - 1), np.arange(2, count)], axis=1
     )
     cut = polygons[:, fan]
-    a, b, c = (points[cut[:, :, k]] for k in range(3))
-    normals = np.cross(b - a, c - a)
+    arms = points[polygons[:, 1:]] - points[polygons[:, :1]]
+    normals = np.cross(arms[:, :-1], arms[:, 1:])
     whole = normals.sum(axis=1, keepdims=True)
     bent = ((normals * whole).sum(axis=2) < 0).any(axis=1)
+    if count == 4:  # bent in at an end of one diagonal: that one is right
+        cut[bent] = polygons[bent][:, np.array([(3, 0, 1), (1, 2, 3)])]
+        return cut
+    if count > MOST_BENT and bent.any():
+        raise Unreadable(
+            f"has a polygon of {count} corners that is bent in; at most {MOST_BENT} corners are cut. "
+            "Export it as triangles."
+        )
     for row in np.flatnonzero(bent):
-        cut[row] = polygons[row][_ears(_flat(points[polygons[row]], whole[row, 0]))]
+        cut[row] = polygons[row][_diagonals(_flat(points[polygons[row]], whole[row, 0]))]
     return cut
 
 
@@ -78,34 +89,9 @@ def _flat(polygon: Points, normal: Points) -> Points:
     return flat if normal[axis] > 0 else flat[:, ::-1]
 
 
-def _ears(polygon: Points) -> Indices:
-    """Ear clipping of a counterclockwise polygon (c, 2): c - 2 triples of corners."""
-    left = list(range(len(polygon)))
-    found: list[tuple[int, int, int]] = []
-    while len(left) > 3:
-        best = next((k for k in range(len(left)) if _is_ear(polygon, left, k)), 0)  # 0: crosses itself
-        found.append((left[best - 1], left[best], left[(best + 1) % len(left)]))
-        del left[best]
-    found.append((left[0], left[1], left[2]))
-    return np.array(found, dtype=np.int64)
+def _diagonals(polygon: Points) -> Indices:
+    """A counterclockwise polygon (c, 2) as c - 2 triples of its corners; it may touch itself."""
+    import manifold3d  # late: most files have no such polygon
 
-
-def _is_ear(polygon: Points, left: list[int], k: int) -> bool:
-    a, b, c = left[k - 1], left[k], left[(k + 1) % len(left)]
-    corner = polygon[[a, b, c]]
-    if _turn(corner[0], corner[1], corner[2]) <= 0:
-        return False
-    others = polygon[[n for n in left if n not in (a, b, c)]]
-    inside = np.ones(len(others), dtype=bool)
-    for start, end in ((0, 1), (1, 2), (2, 0)):
-        inside &= _turns(corner[start], corner[end], others) >= 0
-    return not inside.any()
-
-
-def _turn(a: Points, b: Points, c: Points) -> float:
-    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
-
-
-def _turns(a: Points, b: Points, others: Points) -> Points:
-    turns: Points = (b[0] - a[0]) * (others[:, 1] - a[1]) - (b[1] - a[1]) * (others[:, 0] - a[0])
-    return turns
+    triples: Indices = manifold3d.triangulate([np.ascontiguousarray(polygon)]).astype(np.int64)
+    return triples

@@ -37,18 +37,29 @@ def solid(
     The faces are shared between solids of one shape and read-only.
     """
     x, y, z = (float(value) for value in np.asarray(size, dtype=np.float64))
-    if shape == "stairs":
-        points, faces = _stairs(steps or default_steps(y))
-    elif shape == "capsule":
-        points, faces = _capsule(x, y, z)
-    else:
-        points, faces = _unit(shape)
+    points, faces = _made(shape, x, y, z, steps)
     return _turned(points * (x, y, z), turn_deg) + np.asarray(at, dtype=np.float64), faces
+
+
+def solid_size(shape: str, size: Sequence[float], steps: int | None = None) -> tuple[int, int]:
+    """How many vertices and faces `solid` gives."""
+    x, y, z = size
+    points, faces = _made(shape, x, y, z, steps)
+    return len(points), len(faces)
 
 
 def default_steps(height_m: float) -> int:
     """Steps of about STEP_RISE_M each: a flight 1 m high has 5."""
     return min(max(1, round(height_m / STEP_RISE_M)), MOST_STEPS)
+
+
+def _made(shape: str, x: float, y: float, z: float, steps: int | None) -> tuple[Vertices, Faces]:
+    """The solid of size 1 from which one of size x, y, z is made."""
+    if shape == "stairs":
+        return _stairs(steps or default_steps(y))
+    if shape == "capsule":
+        return _capsule(min(min(x, z) / 2, y / 2) / y)
+    return _unit(shape)
 
 
 def _turned(points: Vertices, turn_deg: float) -> Vertices:
@@ -94,9 +105,9 @@ def _stairs(steps: int) -> tuple[Vertices, Faces]:
     return _extruded(profile, sides)
 
 
-def _capsule(x: float, y: float, z: float) -> tuple[Vertices, Faces]:
-    """A capsule of size 1; its caps are as high as half its smaller width, or half its height."""
-    cap = min(min(x, z) / 2, y / 2) / y
+@lru_cache(maxsize=32)
+def _capsule(cap: float) -> tuple[Vertices, Faces]:
+    """A capsule of size 1; its caps, `cap` of its height each, are as high as half its smaller width."""
     low, high = _quarter(cap, below=True), _quarter(1 - cap, below=False, cap=cap)
     return _lathed([*low, *high[1 if cap > 0.5 - 1e-9 else 0 :]])
 
