@@ -10,9 +10,9 @@ import pytest
 from stationpoint.aim import Shape, aim
 from stationpoint.errors import StudyWrong
 from stationpoint.optics.camera import depths, frontal_px_per_m, project
-from stationpoint.optics.pose import look_at, turned, view_from
+from stationpoint.optics.pose import turned
 from stationpoint.scene.edit import box_node
-from stationpoint.scene.types import Scene, SceneCamera
+from stationpoint.scene.types import Scene
 from stationpoint.shot import Setup
 from stationpoint.study.file import study_from_text
 from stationpoint.study.sweep import expand
@@ -22,9 +22,7 @@ SCENE = Scene((box_node("floor", (0, -1, 0), (40, 1, 40)),))
 ANCHOR = np.array([0.0, 0.9, 0.0])
 
 
-def setups(
-    camera: str, sweep: str = "", shape: Shape = WIDE, cameras=None, scene: Scene = SCENE
-) -> list[Setup]:
+def setups(camera: str, sweep: str = "", shape: Shape = WIDE) -> list[Setup]:
     study = study_from_text(
         f"""
         scene = "none.toml"
@@ -40,9 +38,7 @@ def setups(
         """,
         "made",
     )
-    return [
-        aim(variant, study.places[0], study, scene, shape, (1920, 1080), cameras) for variant in expand(study)
-    ]
+    return [aim(variant, study.places[0], study, SCENE, shape, (1920, 1080)) for variant in expand(study)]
 
 
 def px_per_m(setup: Setup) -> float:
@@ -188,60 +184,6 @@ def test_straight_down_has_the_yaw_direction_up():
     assert centre == pytest.approx((960, 540))
     assert up[0] == pytest.approx(960)
     assert up[1] < 540
-
-
-def file_camera(eye=(3.0, 4.0, 6.0), at=(0.5, 1.0, 0.0), **over) -> SceneCamera:
-    yaw, pitch, _ = look_at(eye, at)
-    fields = {
-        "name": "Boom", "view": view_from(np.array(eye), turned(yaw, pitch)), "vfov_deg": 40.0,
-        "aspect": 4 / 3, "view_height_m": None, "near_m": 0.1, "far_m": None, "file": "level.glb",
-    }  # fmt: skip
-    return SceneCamera(**(fields | over))
-
-
-def test_a_file_camera_keeps_its_pose_and_lens_and_is_measured_against_the_anchor():
-    cameras = {"level.glb#Boom": file_camera()}
-    (setup,) = setups('from = "level.glb#Boom"', cameras=cameras)
-    assert setup.camera.eye_m == pytest.approx((3, 4, 6))
-    # The study gives 16:9, so the file's vertical angle stays.
-    assert setup.vfov_deg == pytest.approx(40)
-    assert setup.distance_m == pytest.approx(np.linalg.norm(np.array([3, 4, 6]) - ANCHOR))
-    sits = project(setup.camera, ANCHOR)[0]
-    assert setup.offset == pytest.approx((sits[0] / 1920 - 0.5, 0.5 - sits[1] / 1080))
-
-
-def test_sweeping_the_distance_of_a_file_camera_moves_it_along_its_sightline():
-    cameras = {"level.glb#Boom": file_camera()}
-    found = setups('from = "level.glb#Boom"', "columns = { distance_m = [5, 10] }", cameras=cameras)
-    for setup, distance in zip(found, (5, 10), strict=True):
-        way = np.array([3, 4, 6]) - ANCHOR
-        assert setup.camera.eye_m == pytest.approx(ANCHOR + way / np.linalg.norm(way) * distance)
-        assert setup.camera.view[:3, :3] == pytest.approx(cameras["level.glb#Boom"].view[:3, :3])
-
-
-def test_a_file_camera_keeps_the_subjects_scale_while_its_lens_is_swept():
-    cameras = {"level.glb#Boom": file_camera()}
-    found = setups(
-        'from = "level.glb#Boom"',
-        'columns = { focal_mm = [24, 50] }\nhold = "subject-scale"',
-        cameras=cameras,
-    )
-    file_lens = 9 / 16 / (2 * tan(radians(20)))  # F / W at 16:9, 40 degrees high
-    eye_way = np.array([3, 4, 6]) - ANCHOR
-    depth = float(cameras["level.glb#Boom"].view[2, :3] @ eye_way)
-    assert [px_per_m(s) for s in found] == pytest.approx([1920 * file_lens / depth] * 2)
-
-
-def test_a_file_camera_on_the_subject_is_refused():
-    cameras = {"level.glb#Boom": file_camera(eye=(0.0, 0.9, 0.0), at=(0.0, 0.9, -1.0))}
-    with pytest.raises(StudyWrong, match="exactly on the subject"):
-        setups('from = "level.glb#Boom"', cameras=cameras)
-
-
-def test_an_orthographic_file_camera_keeps_its_view_height():
-    cameras = {"level.glb#Boom": file_camera(vfov_deg=None, view_height_m=7.0)}
-    (setup,) = setups('projection = "orthographic"\nfrom = "level.glb#Boom"', cameras=cameras)
-    assert setup.view_height_m == pytest.approx(7.0)
 
 
 def test_a_parallel_near_plane_stands_before_everything():

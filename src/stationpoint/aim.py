@@ -1,28 +1,39 @@
 """From variant and place to camera: the one door from a study's camera to matrices.
 
-`placing` turns fields into lens, pose and projection; `hold` keeps the subject's size; here they meet.
+`from_file` writes out what a file's camera says, `placing` turns fields into lens, pose and projection,
+`hold` keeps the subject's size; here they meet.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import atan2, cos, degrees, radians, sin, tan
+from math import cos, radians, sin
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.errors import StudyWrong
+from stationpoint.from_file import falls_at, with_fields
 from stationpoint.hold import held
 from stationpoint.look import LIGHT_TOWARDS, LIGHT_YAW_DEG
-from stationpoint.optics.camera import Camera, depths, project
+from stationpoint.optics.camera import Camera, depths
 from stationpoint.optics.lens import (
     angles_of_view_deg,
     other_aspect_focal,
     picture_on_gate_mm,
 )
-from stationpoint.optics.pose import backwards, eye_of, look_at, view_from
-from stationpoint.placing import LENS_FIELDS, Lens, Vector, depth_m, lens_of, posed, projection_of, ratio_of
+from stationpoint.optics.pose import backwards, eye_of, turned, view_from, yaw_pitch_roll
+from stationpoint.placing import (
+    DEFAULT_DISTANCE_M,
+    Lens,
+    Vector,
+    depth_m,
+    lens_of,
+    posed,
+    projection_of,
+    ratio_of,
+)
 from stationpoint.scene.types import Scene, SceneCamera
 from stationpoint.shot import Setup
 from stationpoint.study.models import CameraFields, Place, Study, aspect_ratio
@@ -87,14 +98,17 @@ def aim(
     cameras: those that `from` may name, by what the study writes. StudyWrong where no camera holds
     what is asked.
     """
-    camera = variant.camera
-    anchor = subject_foot_m(study, scene, place) + np.array([0.0, camera.anchor_height_m, 0.0])
-    own_aspect = aspect_of(camera, study, cameras)
-    if camera.from_ is not None:
-        found = found_camera(camera.from_, cameras)
-        placed = placed_by_file(variant, found, anchor, own_aspect)
+    anchor = subject_foot_m(study, scene, place) + np.array([0.0, variant.camera.anchor_height_m, 0.0])
+    own_aspect = aspect_of(variant, study, cameras)
+    found = None
+    if variant.camera.from_ is not None:
+        found = found_camera(variant.camera.from_, cameras)
+        variant = with_fields(variant, study, place, found, anchor, own_aspect)
+    if found is not None and variant.camera.distance_m is None:
+        placed = placed_by_file(variant.camera, found, anchor, own_aspect)
     else:
         placed = placed_by_numbers(variant, study, anchor, own_aspect)
+    camera = variant.camera
     lens = at_aspect(placed.lens, own_aspect, shape.aspect, camera.aspect_policy)
     near_m, far_m = planes_m(camera, placed.view, scene)
     built = Camera(
@@ -124,8 +138,8 @@ def aim(
         pitch_deg=placed.pitch_deg,
         yaw_deg=placed.yaw_deg,
         roll_deg=placed.roll_deg,
-        offset=placed.offset,
-        offset_by=camera.offset_by,
+        offset=offset_on(camera, placed, lens, own_aspect, shape.aspect),
+        offset_by=None if placed.offset is None else camera.offset_by,
         aspect=shape.aspect,
         aspect_words=shape.words,
         pixels=pixels,
@@ -141,25 +155,29 @@ def aim(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Placed:
-    """A camera placed at its own aspect: pose, lens, and what the record says of it."""
+    """A camera placed at its own aspect: pose, lens, and what the record says of it.
+
+    distance_m is None where the anchor is not in front of a file's camera, offset where it falls nowhere.
+    """
 
     view: NDArray[np.float64]
     lens: Lens
-    distance_m: float
+    distance_m: float | None
     pitch_deg: float
     yaw_deg: float
     roll_deg: float
-    offset: tuple[float, float]
+    offset: tuple[float, float] | None
     shift: tuple[float, float]
 
 
-def aspect_of(camera: CameraFields, study: Study, cameras: Mapping[str, SceneCamera] | None) -> float:
+def aspect_of(variant: Variant, study: Study, cameras: Mapping[str, SceneCamera] | None) -> float:
     """Width over height of the study's own picture: as written, else the file camera's, else the
-    first viewing's."""
-    if camera.aspect is not None:
-        return aspect_ratio(camera.aspect)
-    if camera.from_ is not None:
-        from_file = found_camera(camera.from_, cameras).aspect
+    first viewing's. A swept aspect is another screen's."""
+    own = variant.base
+    if own.aspect is not None:
+        return aspect_ratio(own.aspect)
+    if own.from_ is not None:
+        from_file = found_camera(own.from_, cameras).aspect
         if from_file is not None:
             return from_file
     first = study.viewings[0]
@@ -184,64 +202,41 @@ def placed_by_numbers(variant: Variant, study: Study, anchor: Vector, aspect: fl
     )
 
 
-def placed_by_file(variant: Variant, found: SceneCamera, anchor: Vector, aspect: float) -> Placed:
-    """Pose and lens from a file's camera; swept lens, distance and projection override.
-
-    Distance, pitch, yaw and offset are measured against the anchor; another distance moves the
-    camera along the line from the anchor to its eye, turned as it was.
-    """
-    camera = variant.camera
-    swept = {name for name, _ in variant.changes}
-    rotation, eye = found.view[:3, :3], eye_of(found.view)
-    if float(np.linalg.norm(eye - anchor)) < 1e-6:
-        raise StudyWrong(
-            f'camera: from = "{camera.from_}" stands exactly on the subject; '
-            "move the subject or raise anchor_height_m."
-        )
-    yaw, pitch, distance = look_at(eye, anchor)
-    file_depth = float(rotation[2] @ (eye - anchor))
-    file_lens = lens_of_file(found, aspect)
-    written = camera.model_fields_set
-    lens_written = (swept | written) & {*LENS_FIELDS, "view_height_m"}
-    lens = lens_of(camera, aspect, max(file_depth, 1e-3)) if lens_written else file_lens
-    if camera.projection == "perspective" and lens.over_width is None:
-        lens = Lens(file_depth / lens.view_width_m if lens.view_width_m else None, None)
-    if camera.projection != "perspective" and lens.view_width_m is None and lens.over_width:
-        lens = Lens(None, max(file_depth, 1e-3) / lens.over_width)
-    new_distance = camera.distance_m if camera.distance_m is not None else distance
-    if variant.hold != "nothing" and lens_written and "distance_m" not in swept | written:
-        if lens.over_width is not None and file_lens.over_width is not None:
-            new_distance = distance * lens.over_width / file_lens.over_width
-        elif lens.view_width_m is not None and file_lens.over_width is not None:
-            lens = Lens(None, file_depth / file_lens.over_width)
-    moved_eye = anchor + (eye - anchor) * (new_distance / distance)
-    view = view_from(moved_eye, rotation)
-    trial = Camera(
-        view, projection_of(camera, lens, aspect, 0.1, 100.0, (0.0, 0.0), depth_m(view, anchor)), (1, 1),
-        camera.projection, 0.1, 100.0,
-    )  # fmt: skip
-    at = project(trial, anchor)[0]
-    offset = (float(at[0]) - 0.5, 0.5 - float(at[1])) if np.all(np.isfinite(at)) else (0.0, 0.0)
-    roll = degrees(atan2(rotation[0, 1], rotation[1, 1])) if abs(rotation[2, 1]) < 1 - 1e-9 else 0.0
-    return Placed(view, lens, new_distance, pitch, yaw, roll, offset, (0.0, 0.0))
+def placed_by_file(camera: CameraFields, found: SceneCamera, anchor: Vector, aspect: float) -> Placed:
+    """The pose of a file's camera that the anchor is not in front of, with the camera's lens."""
+    lens = lens_of(camera, aspect, DEFAULT_DISTANCE_M)  # the lens or view height is there: no distance counts
+    yaw, pitch, roll = camera.yaw_deg, camera.pitch_deg, camera.roll_deg
+    view = view_from(eye_of(found.view), turned(yaw, pitch, roll))
+    offset = falls_at(found, lens, anchor, aspect)
+    return Placed(view, lens, None, pitch, yaw, roll, offset, (0.0, 0.0))
 
 
-def lens_of_file(found: SceneCamera, aspect: float) -> Lens:
-    """The lens of a file's camera at `aspect`: its vertical angle (or view height) stays."""
-    if found.view_height_m is not None:
-        return Lens(None, found.view_height_m * aspect)
-    assert found.vfov_deg is not None
-    return Lens(1.0 / (2.0 * aspect * tan(radians(found.vfov_deg) / 2.0)), None)
+def offset_on(
+    camera: CameraFields, placed: Placed, lens: Lens, aspect: float, new_aspect: float
+) -> tuple[float, float] | None:
+    """The offset in a picture of another aspect: a shifted lens keeps it there, else the anchor falls
+    where the lens draws it. lens: the one at `new_aspect`."""
+    if placed.offset is None or camera.offset_by == "shift" or lens is placed.lens:
+        return placed.offset
+    wider = _scale(lens) / _scale(placed.lens)
+    x, y = placed.offset
+    return x * wider, y * wider * new_aspect / aspect
+
+
+def _scale(lens: Lens) -> float:
+    """Picture widths of a metre, at one metre where there is a lens."""
+    if lens.over_width is not None:
+        return lens.over_width
+    assert lens.view_width_m is not None
+    return 1.0 / lens.view_width_m
 
 
 def at_aspect(lens: Lens, aspect: float, new_aspect: float, policy: str) -> Lens:
     """The lens in a picture of another aspect, by the study's aspect policy."""
     if abs(new_aspect / aspect - 1.0) < 1e-9:
         return lens
-    if lens.over_width is not None:
-        return Lens(other_aspect_focal(lens.over_width, aspect, new_aspect, policy), None)
-    assert lens.view_width_m is not None
-    return Lens(None, 1.0 / other_aspect_focal(1.0 / lens.view_width_m, aspect, new_aspect, policy))
+    scale = other_aspect_focal(_scale(lens), aspect, new_aspect, policy)
+    return Lens(scale, None) if lens.over_width is not None else Lens(None, 1.0 / scale)
 
 
 def planes_m(camera: CameraFields, view: NDArray[np.float64], scene: Scene) -> tuple[float, float]:
@@ -282,9 +277,9 @@ def towards_light(
         towards = backwards(light.yaw_deg, light.pitch_deg)
     else:
         yaw = study.camera.yaw_deg
-        if study.camera.from_ is not None and cameras and study.camera.from_ in cameras:
-            back = cameras[study.camera.from_].view[2, :3]
-            yaw = degrees(atan2(back[0], back[2]))
+        found = (cameras or {}).get(study.camera.from_ or "")
+        if found is not None and "yaw_deg" not in study.camera.model_fields_set:
+            yaw = yaw_pitch_roll(found.view[:3, :3])[0]
         turn = radians(yaw - LIGHT_YAW_DEG)
         x, y, z = LIGHT_TOWARDS
         towards = np.array([x * cos(turn) + z * sin(turn), y, -x * sin(turn) + z * cos(turn)])

@@ -19,7 +19,7 @@ from stationpoint.prepare import Prepared
 from stationpoint.scene.edit import moved
 from stationpoint.scene.types import Scene, SceneCamera
 from stationpoint.shot import Setup
-from stationpoint.study.models import Place, Study, Sweep, Viewing
+from stationpoint.study.models import Place, Study, Sweep, Viewing, aspect_ratio
 from stationpoint.study.sweep import Variant, expand
 
 Moves = tuple[tuple[str, NDArray[np.float64]], ...]
@@ -131,14 +131,16 @@ def aspect_words(aspect: float) -> str:
 def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[Picture]:
     """The picture shapes of a variant, its own first.
 
-    Viewings whose picture has the study's aspect share the first shape; another aspect makes
-    further rows. Where the aspect is swept, or the study names no viewing, it is the picture's on
-    every screen, letterboxed.
+    The study's own aspect is drawn whatever its viewings are, on the first one between bars where none
+    has it; viewings whose picture has that aspect share the first shape; another aspect makes further
+    rows. A swept aspect, and that of a study which names no viewing, is the picture's on every screen,
+    between bars; a swept viewing is drawn as it is.
     """
     study = prepared.study
     viewings = [v for v in study.viewings if variant.viewing in (None, v.name)]
-    own = aspect_of(variant.camera, study, prepared.cameras)
-    letterboxed = not study.viewing or any(name == "aspect" for name, _ in variant.changes)
+    swept = dict(variant.changes).get("aspect")
+    own = aspect_of(variant, study, prepared.cameras) if swept is None else aspect_ratio(swept)
+    letterboxed = not study.viewing or swept is not None
     groups: list[tuple[float, list[Seat]]] = [(own, [])]
     for viewing in viewings:
         at = seat_of(viewing, own if letterboxed else None)
@@ -148,6 +150,8 @@ def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[P
                 break
         else:
             groups.append((at.aspect, [at]))
+    if not groups[0][1] and variant.viewing is None:
+        groups[0][1].append(seat_of(viewings[0], own))
     pictures = []
     for aspect, seats in groups:
         if not seats:
@@ -175,7 +179,7 @@ def own_setup(prepared: Prepared) -> Setup:
 def file_camera(prepared: Prepared, name: str = "study camera") -> SceneCamera:
     """The study's own camera as one that a GLB can hold; StudyWrong where it cannot be one."""
     setup = own_setup(prepared)
-    if setup.projection == "oblique" or (setup.offset_by == "shift" and any(setup.offset)):
+    if setup.projection == "oblique" or (setup.offset_by == "shift" and any(setup.offset or ())):
         raise StudyWrong(
             "camera: a GLB holds no oblique view and no lens shift; write the scene file's own GLB, "
             "or give the study another camera."

@@ -12,7 +12,6 @@ from stationpoint.errors import StudyWrong
 from stationpoint.optics.camera import Camera, project
 from stationpoint.placing import (
     DEFAULT_DISTANCE_M,
-    LENS_FIELDS,
     Lens,
     Vector,
     depth_m,
@@ -20,7 +19,7 @@ from stationpoint.placing import (
     posed,
     projection_of,
 )
-from stationpoint.study.models import CameraFields, Study, aspect_ratio
+from stationpoint.study.models import CameraFields, Study
 from stationpoint.study.sweep import Variant
 
 
@@ -37,22 +36,13 @@ def held(variant: Variant, study: Study, anchor: Vector, aspect: float) -> tuple
     if variant.hold == "nothing":
         return lens, distance
     swept = {name for name, _ in variant.changes}
-    kept = variant.base.model_copy(update={"distance_m": study.camera.distance_m})
+    kept = variant.base
     kept_distance = kept.distance_m if kept.distance_m is not None else DEFAULT_DISTANCE_M
-    kept_aspect = aspect_ratio(kept.aspect) if kept.aspect is not None else aspect
-    kept_lens = lens_of(kept, kept_aspect, kept_distance)
-    lens_swept = bool(swept & {*LENS_FIELDS, "view_height_m"})
-    if lens_swept and "distance_m" in swept and camera.projection == "perspective":
-        raise StudyWrong(
-            f'sweep: hold = "{variant.hold}" cannot be kept while the lens and distance_m are both swept; '
-            'sweep one of them, or set hold = "nothing".'
-        )
+    kept_lens = lens_of(kept, aspect, kept_distance)
     measure = _Held(study, anchor, variant.hold)
-    goal = measure.size(kept, kept_lens, kept_aspect, kept_distance)
+    goal = measure.size(kept, kept_lens, aspect, kept_distance)
     if camera.projection == "perspective" and "distance_m" not in swept:
         return lens, measure.distance_for(goal, camera, lens, aspect)
-    if camera.projection != "perspective" and "view_height_m" in swept:
-        return lens, distance
     return measure.lens_for(goal, camera, aspect, distance), distance
 
 

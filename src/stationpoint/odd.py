@@ -15,6 +15,7 @@ from stationpoint.optics.camera import depths, frontal_px_per_m, resized, to_cli
 from stationpoint.scene.types import Scene
 from stationpoint.words import plain
 
+LEVEL_M = 1e-4  # a camera this little under the ground stands on it
 MOST_PICTURES = 20.0  # times as high as the picture: a subject drawn larger is worth a note
 
 
@@ -31,7 +32,7 @@ def _under_ground(case: Case) -> Iterator[str]:
         if node.kind == "ground":
             (left, _, back), (right, top, front) = node.bounds
             x, y, z = camera.eye_m
-            if y < top and left <= x <= right and back <= z <= front:
+            if y < top - LEVEL_M and left <= x <= right and back <= z <= front:
                 yield "the camera is under the ground"
                 return
 
@@ -44,7 +45,7 @@ def _odd_scale(case: Case) -> Iterator[str]:
     scale = float(frontal_px_per_m(resized(setup.camera, setup.pixels), setup.anchor_m)[0])
     if tall_m * scale < 1.0:
         yield f"where the camera aims, {plain(tall_m, 6)} m is drawn less than a pixel high"
-    elif tall_m * scale > MOST_PICTURES * setup.pixels[1] and setup.distance_m >= tall_m:
+    elif tall_m * scale > MOST_PICTURES * setup.pixels[1] and (setup.distance_m or 0.0) >= tall_m:
         yield f"where the camera aims, the picture is only {setup.pixels[1] / scale:.2g} m high"
 
 

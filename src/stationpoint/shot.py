@@ -36,11 +36,11 @@ class Setup:
     vfov_deg: float | None
     dfov_deg: float | None
     view_height_m: float | None
-    distance_m: float
+    distance_m: float | None
     pitch_deg: float
     yaw_deg: float
     roll_deg: float
-    offset: tuple[float, float]
+    offset: tuple[float, float] | None
     offset_by: str | None
     aspect: float
     aspect_words: str

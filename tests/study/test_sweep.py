@@ -103,7 +103,7 @@ def test_swept_lens_replaces_the_lens_of_the_study() -> None:
     (variant, _) = expand(study.model_copy(update={"sweep": Sweep(columns={"focal_mm": (24, 35)})}))
     assert (variant.camera.focal_mm, variant.camera.hfov_deg) == (24.0, None)
     text = QUAY.replace("focal_mm = 35", "focal_mm = 35\nview_height_m = 5")
-    heights = expand(quay(text=text, rows="view_height_m=4,6", columns=""))
+    heights = expand(quay(text=text, rows="view_height_m=4,6", columns="", hold="nothing"))
     assert [variant.camera.view_height_m for variant in heights] == [4.0, 6.0]
     assert [variant.camera.focal_mm for variant in heights] == [35.0, 35.0]
 

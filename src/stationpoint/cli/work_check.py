@@ -155,12 +155,14 @@ def _camera_words(setup: Setup) -> str:
         words.append(f"{plain(setup.focal_mm, 2)} mm ({angles(setup.hfov_deg, setup.vfov_deg)}, {diagonal})")
     if setup.view_height_m is not None:
         words.append(f"view {metres(setup.view_height_m)} high")
-    words += [f"{metres(setup.distance_m)} away", f"pitch {degrees(setup.pitch_deg)}"]
-    words += [f"yaw {degrees(setup.yaw_deg)}", setup.aspect_words]
-    if any(setup.offset):
-        across, up = setup.offset
-        by = f" by {setup.offset_by}" if setup.offset_by else ""
-        words.append(f"offset {plain(across, 3)} across, {plain(up, 3)} up{by}")
+    away = "the subject not in front" if setup.distance_m is None else f"{metres(setup.distance_m)} away"
+    words += [away, f"pitch {degrees(setup.pitch_deg)}", f"yaw {degrees(setup.yaw_deg)}"]
+    if plain(setup.roll_deg, 1) != "0":
+        words.append(f"roll {degrees(setup.roll_deg)}")
+    words.append(setup.aspect_words)
+    across, up = (plain(part, 3) for part in setup.offset or (0.0, 0.0))
+    if (across, up) != ("0", "0"):
+        words.append(f"offset {across} across, {up} up by {setup.offset_by}")
     return ", ".join(words)
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from math import cos, radians, sin
+from math import atan2, copysign, cos, degrees, hypot, radians, sin
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Matrix = NDArray[np.float64]
 Vector = NDArray[np.float64]
+
+UPRIGHT = 1e-6  # of a unit vector's level part
 
 
 def backwards(yaw_deg: float, pitch_deg: float) -> Vector:
@@ -38,6 +40,22 @@ def turned(yaw_deg: float, pitch_deg: float, roll_deg: float = 0.0) -> Matrix:
     back = backwards(yaw_deg, pitch_deg)
     up = np.array([-sin(yaw) * sin(pitch), cos(pitch), -cos(yaw) * sin(pitch)])
     return np.array([cos(roll) * right - sin(roll) * up, sin(roll) * right + cos(roll) * up, back])
+
+
+def yaw_pitch_roll(rotation: Matrix) -> tuple[float, float, float]:
+    """Yaw, pitch and roll in degrees of a rotation (3, 3) as `turned` makes it: its inverse.
+
+    Within UPRIGHT of straight up or down, nearer than single precision can tell, it counts as just
+    that, and the roll as 0. Worked: looking along +X, right along -Y, is yaw -90, pitch 0, roll 90.
+    """
+    back, up = rotation[2], rotation[1]
+    level = hypot(back[0], back[2])
+    if level < UPRIGHT:
+        towards = up if back[1] < 0.0 else -up
+        return degrees(atan2(towards[0], towards[2])), copysign(90.0, back[1]), 0.0
+    yaw, pitch = degrees(atan2(back[0], back[2])), degrees(atan2(back[1], level))
+    plumb = turned(yaw, pitch)
+    return yaw, pitch, degrees(atan2(float(up @ plumb[0]), float(up @ plumb[1])))
 
 
 def view_from(eye_m: ArrayLike, rotation: Matrix) -> Matrix:

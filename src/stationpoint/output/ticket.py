@@ -72,12 +72,13 @@ def _set_up(settings: Group) -> list[str]:
     if "distance_m" in found and "focal_mm" in found:
         parts.append(f"{metres(found['distance_m'])} away")
     parts += [f"{word} {degrees(found[name])}" for name, word in _ANGLES if name in found]
-    if found.get("roll_deg"):
+    if plain(found.get("roll_deg", 0.0), 1) != "0":
         parts.append(f"roll {degrees(found['roll_deg'])}")
     offset = settings.get("offset")
-    if isinstance(offset, list) and any(offset):
+    if isinstance(offset, list):
         x, y = (number(cast(float, value), 2) for value in offset)
-        parts.append(f"offset {x}, {y} by {settings.get('offset_by')}")
+        if (x, y) != ("0.00", "0.00"):
+            parts.append(f"offset {x}, {y} by {settings.get('offset_by')}")
     return [*parts, str(settings["aspect"])]
 
 

@@ -13,6 +13,7 @@ from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import arcmin_words, caption_words, confused, confused_words, gap_spans
+from stationpoint.shot import Setup
 from stationpoint.study.models import Study
 from stationpoint.words import DEGREE, angles, degrees, number, plain
 
@@ -122,15 +123,22 @@ def _camera_parts(
     elif setup.view_height_m is not None:
         parts.append(Part(f"view {plain(setup.view_height_m, 2)} m high"))
     parts += [Part(words, "semibold", rank=k) for k, words in enumerate(alike)]
-    if setup.hfov_deg is not None and "distance_m" not in swept:
+    if setup.hfov_deg is not None and setup.distance_m is not None and "distance_m" not in swept:
         parts.append(Part(f"{number(setup.distance_m)} m away", rank=1))
     if setup.oblique_ratio is not None and "oblique_ratio" not in swept:
         parts.append(Part(f"depth drawn at {plain(setup.oblique_ratio, 2)}", rank=2))
     if not scale.narrow and "pitch_deg" not in swept:
         parts.append(Part(f"pitch {degrees(setup.pitch_deg)}", rank=3))
-    if not scale.narrow and "yaw_deg" not in swept and abs(setup.yaw_deg - study.camera.yaw_deg) > 0.05:
+    if not scale.narrow and "yaw_deg" not in swept and ("from" in swept or _turned(setup, study)):
         parts.append(Part(f"yaw {degrees(setup.yaw_deg)}", rank=4))
+    if not scale.narrow and "from" in swept and plain(setup.roll_deg, 1) != "0":
+        parts.append(Part(f"roll {degrees(setup.roll_deg)}", rank=4))
     return parts
+
+
+def _turned(setup: Setup, study: Study) -> bool:
+    """Whether a camera's yaw is another than the study writes; a file's camera has its own."""
+    return study.camera.from_ is None and abs(setup.yaw_deg - study.camera.yaw_deg) > 0.05
 
 
 def _target_parts(take: Take, study: Study, flag: Flag | None, size: int, within_px: float) -> list[Part]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from stationpoint.measure.types import Take
+from stationpoint.sheet.plan import width_at_anchor_m
 from stationpoint.sheet.wording import (
+    CENTRED,
     LENS,
     confused,
     confused_words,
@@ -14,16 +16,19 @@ from stationpoint.sheet.wording import (
     span_words,
     value_words,
 )
+from stationpoint.study.axes import LIGHT
 from stationpoint.study.models import Gap, Limit, Study
+from stationpoint.study.sweep import HELD_FIELDS
 from stationpoint.words import DEGREE, TIMES, degrees, listed, number, plain
 
 MOST_GAPS = 3
+BARRED = 0.998  # of a side: what is less leaves bars
 SHARES = frozenset(
     {"seen", "in_frame", "action_safe", "title_safe", "screen_share", "landing_seen", "lip_hides"}
 )
 HOLDS = {
-    "subject-scale": "drawn at one scale in every cell",
-    "subject-height": "drawn at one height in every cell",
+    "subject-scale": "drawn at one scale",
+    "subject-height": "drawn at one height",
 }
 AIDS = {"cast-shadow": "cast shadow", "ground-texture": "ground pattern", "drop-marker": "drop marker"}
 FITS = {
@@ -46,13 +51,13 @@ def common_settings(
     if len(study.gap) > MOST_GAPS:
         rows.append(("", f"and {len(study.gap) - MOST_GAPS} more"))
     if study.subject is not None:
-        held = f", {HOLDS[study.sweep.hold]}" if study.sweep.hold in HOLDS else ""
+        held = f", {held_words(takes, study, swept)}" if study.sweep.hold in HOLDS else ""
         rows.append(("Subject", f"{study.subject.name}, {plain(study.subject.height_m, 2)} m{held}"))
     elif study.sweep.hold in HOLDS:
-        rows.append(("Subject", f"none: the scene's middle, {HOLDS[study.sweep.hold]}"))
+        rows.append(("Subject", f"none: the scene's middle, {held_words(takes, study, swept)}"))
     rows.append(("Camera", camera_words(takes, study, swept)))
-    rows.append(("Picture", picture_words(takes, swept)))
-    rows.append(("Viewing", viewing_words(study, takes, "viewing" in swept)))
+    rows.append(("Picture", picture_words(takes, study, swept)))
+    rows.append(("Viewing", viewing_words(study, takes, swept)))
     rows.append(("Game ships", aids_words(study)))
     places = [place.name for place in study.places]
     if len(places) > 1 and "place" not in swept:
@@ -66,6 +71,16 @@ def common_settings(
     if renderer_note:
         rows.append(("Drawn by", renderer_note))
     return [(label, value) for label, value in rows if value]
+
+
+def held_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> str:
+    """What `hold` keeps equal: in every cell, or only while the lens changes where something else that is
+    swept changes it."""
+    if study.sweep.hold == "subject-scale":
+        everywhere = _same(width_at_anchor_m(take.setup) for take in takes)
+    else:
+        everywhere = swept <= {*HELD_FIELDS, "yaw_deg", "roll_deg", *LIGHT} - {"aspect"}
+    return HOLDS[study.sweep.hold] + (" in every cell" if everywhere else " whatever the lens")
 
 
 def confused_in_all(takes: Sequence[Take]) -> list[str]:
@@ -141,51 +156,78 @@ def limit_words(limit: Limit) -> str:
 
 def camera_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> str:
     """The camera's settings that all cells share."""
-    camera, setup = study.camera, takes[0].setup
-    alike = [take.setup for take in takes]
+    setup, alike = takes[0].setup, [take.setup for take in takes]
     parts = []
-    if "projection" not in swept and "from" not in swept:
+    if "projection" not in swept and len({s.projection for s in alike}) == 1:
         parts.append(setup.projection)
-    if not swept & LENS and setup.focal_mm is not None:
-        parts.append(f"{plain(setup.focal_mm, 1)} mm")
-    if _same(s.distance_m for s in alike):
-        parts.append(f"{number(setup.distance_m)} m away")
+    focals = [s.focal_mm for s in alike if s.focal_mm is not None]
+    if not swept & LENS and focals and _same(focals):
+        parts.append(f"{plain(focals[0], 1)} mm")
+    distances = [s.distance_m for s in alike if s.distance_m is not None]
+    if not distances:
+        parts.append("the subject not in front of it")
+    elif len(distances) == len(alike) and _same(distances):
+        parts.append(f"{number(distances[0])} m away")
     if "pitch_deg" not in swept and _same(s.pitch_deg for s in alike):
         parts.append(f"pitch {degrees(setup.pitch_deg)}")
     if "yaw_deg" not in swept and _same(s.yaw_deg for s in alike):
         parts.append(f"yaw {degrees(setup.yaw_deg)}")
-    if "roll_deg" not in swept and abs(setup.roll_deg) > 0.05:
+    if "roll_deg" not in swept and abs(setup.roll_deg) > 0.05 and _same(s.roll_deg for s in alike):
         parts.append(f"roll {degrees(setup.roll_deg)}")
     words = ", ".join(parts)
-    if any(camera.offset) and not swept & {"offset", "offset_by"}:
-        words += f"; subject {offset_words(*camera.offset)} {value_words('offset_by', camera.offset_by)}"
+    offsets = {(offset_words(*s.offset), s.offset_by) for s in alike if s.offset is not None}
+    if len(offsets) == 1 and not swept & {"offset", "offset_by"}:
+        ((where, by),) = offsets
+        words += "" if where == CENTRED else f"; subject {where} {value_words('offset_by', by)}"
     return words
 
 
-def picture_words(takes: Sequence[Take], swept: frozenset[str]) -> str:
-    """Aspect, gate, and how the angles in captions are to be read."""
+def picture_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> str:
+    """Aspect, gate, how the angles in captions are to be read, and what stays on screens of other shapes."""
     setup = takes[0].setup
-    parts = [] if "aspect" in swept else [setup.aspect_words]
+    parts = []
+    if "aspect" not in swept:
+        between = " between bars" if _is_barred(takes[0], study) else ""
+        parts.append(f"{setup.aspect_words}{between}")
     lenses = [take.setup for take in takes if take.setup.hfov_deg is not None]
     if lenses and "gate_mm" not in swept:
         width, height = lenses[0].gate_mm
         fit = "" if "fit" in swept else f" {FITS[lenses[0].fit]}"
         parts.append(f"gate {plain(width, 2)} {TIMES} {plain(height, 2)} mm{fit}")
+    shown = {take.setup.aspect_words for take in takes}
+    if (len(shown) > 1 or "aspect" in swept) and not swept & {"aspect_policy", "from"}:
+        parts.append(f"on other shapes the {study.camera.aspect_policy} stays")
     return ", ".join(parts)
 
 
-def viewing_words(study: Study, takes: Sequence[Take], swept: bool) -> str:
-    """The first viewing, which captions measure in; "desk (assumed)" where the study names none."""
-    if swept:
+def _is_barred(take: Take, study: Study) -> bool:
+    """Whether a picture leaves some of its first viewing's part of the screen to bars."""
+    if not study.viewing or not take.seats:
+        return False
+    viewing = next(viewing for viewing in study.viewing if viewing.name == take.seats[0].name)
+    left, top, right, bottom = viewing.part
+    whole = (right - left) * viewing.pixels[0], (bottom - top) * viewing.pixels[1]
+    return any(part < BARRED * side for part, side in zip(take.seats[0].picture_px, whole, strict=True))
+
+
+def viewing_words(study: Study, takes: Sequence[Take], swept: frozenset[str]) -> str:
+    """The viewing that captions measure in, "desk (assumed)" where the study names none; and the others,
+    those apart that are measured in a picture of another shape."""
+    if "viewing" in swept:
         return ""
-    first = study.viewings[0]
+    seen = [seat.name for seat in takes[0].seats] or [study.viewings[0].name]
+    first = next(viewing for viewing in study.viewings if viewing.name == seen[0])
     name = first.name if study.viewing else f"{first.name} (assumed)"
     screen = f"{plain(first.diagonal_in, 1)} in, {first.pixels[0]} {TIMES} {first.pixels[1]}"
     words = f"{name}: {screen}, at {plain(first.eye_distance_m, 2)} m"
     if takes[0].seats:
         words += f"; {number(takes[0].seats[0].arcmin_per_px, 2)} arcmin a pixel"
-    others = [viewing.name for viewing in study.viewings[1:]]
-    return f"{words}; also {listed(others)}" if others else words
+    others = [viewing.name for viewing in study.viewings if viewing.name in seen[1:]]
+    words = f"{words}; also {listed(others)}" if others else words
+    is_barred = "aspect" not in swept and _is_barred(takes[0], study)
+    apart = [v.name for v in study.viewings if v.name not in seen or (is_barred and v is first)]
+    own = "its own shape" if len(apart) == 1 else "their own shapes"
+    return f"{words}; measured in {own}, too: {listed(apart)}" if apart else words
 
 
 def aids_words(study: Study) -> str:

@@ -40,18 +40,16 @@ WORLD_PAIRS = {
     "x-z": ("along x", "along z"),
     "y-z": ("up", "along z"),
 }
+CENTRED = "centred"
 OTHER_SHARE = 0.1  # lengths that differ by less are one length
 _MOVED_BY = {"slide": "by sliding", "turn": "by turning", "shift": "by lens shift"}
 
 
 def offset_words(x: float, y: float) -> str:
     """Where the anchor sits: (-0.16, -0.1) gives "16 % left, 10 % low", (0, 0) "centred"."""
-    parts = []
-    if x:
-        parts.append(f"{plain(abs(x) * 100, 1)} % {'right' if x > 0 else 'left'}")
-    if y:
-        parts.append(f"{plain(abs(y) * 100, 1)} % {'high' if y > 0 else 'low'}")
-    return ", ".join(parts) or "centred"
+    sides = ((x, "right", "left"), (y, "high", "low"))
+    said = [(plain(abs(share) * 100, 1), more if share > 0 else less) for share, more, less in sides]
+    return ", ".join(f"{share} % {side}" for share, side in said if share != "0") or CENTRED
 
 
 def _pair(value: Any) -> tuple[float, float] | None:

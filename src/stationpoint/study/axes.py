@@ -17,6 +17,7 @@ NAMED = ("place", "viewing")  # swept by name
 LIGHT = {"light_yaw_deg": "yaw_deg", "light_pitch_deg": "pitch_deg"}
 SWEPT = (*camera_keys(), *NAMED, *LIGHT)
 TEXT_FIELDS = (*NAMED, "from", "aspect", "projection", "fit", "offset_by", "aspect_policy")
+HOLDING = ("subject-scale", "subject-height")  # values of `hold` that keep something
 ALONE = {"alone": True}
 
 
@@ -80,8 +81,13 @@ def sweep_rules(axes: Mapping[str, Mapping[str, Any]], hold: object) -> Iterator
                 yield f"{field} is swept on {other_axis} and on {axis}; give it one axis"
             else:
                 yield f"{other} ({other_axis}) and {field} ({axis}) are two ways to say one thing; sweep one"
+    if hold in HOLDING and "view_height_m" in seen:
+        yield (
+            f"hold = {shown(hold)} sets the view height, and view_height_m is swept; sweep something else, "
+            'or use hold = "nothing"'
+        )
     lens = [field for fields in axes.values() for field in fields if field in LENS_KEYS]
-    if hold in ("subject-scale", "subject-height") and lens and "distance_m" in seen:
+    if hold in HOLDING and lens and "distance_m" in seen:
         yield (
             f"hold = {shown(hold)} sets the distance where {lens[0]} is swept, and distance_m is swept "
             'too; sweep one of them, or use hold = "nothing"'

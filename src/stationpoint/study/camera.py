@@ -12,6 +12,10 @@ from stationpoint.allowed import written
 from stationpoint.study.strict import Given, NotTiny, Number, Positive, Table, Vec2, numbers
 
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
+POSE_FIELDS = ("distance_m", "pitch_deg", "yaw_deg", "roll_deg", "offset", "offset_by")
+FILE_FIELDS = frozenset(
+    {"projection", *LENS_KEYS, "view_height_m", *POSE_FIELDS}
+)  # what a file's camera says
 ASPECT_RULE = 'must be two numbers above 0 as in "16:9", or one number from 0.01 to 100'
 
 Angle = Annotated[float, Strict(), Field(gt=0, lt=180), NotTiny]
@@ -82,10 +86,16 @@ class CameraFields(Table):
     far_m: Positive | None = None
     from_: Annotated[str, AfterValidator(_names_camera)] | None = Field(default=None, alias="from")
 
+    def said(self) -> dict[str, Any]:
+        """What the table says. Beside `from`, what is written as by default says something, too."""
+        beside = FILE_FIELDS & self.model_fields_set if self.from_ is not None else frozenset[str]()
+        written = self.model_dump(mode="json", by_alias=True, exclude_none=True, include=set(beside))
+        return super().said() | written
+
     @classmethod
     def rules(cls, given: Given) -> Iterator[str]:
         offset = numbers(given.get("offset"), 2)
-        if offset and any(offset) and "offset_by" not in given:
+        if offset and any(offset) and not {"offset_by", "from_"} & given.keys():
             yield 'offset is other than zero and needs offset_by = "slide", "turn" or "shift"'
         ends = numbers([given.get("near_m", 0.1), given.get("far_m")])
         if ends and 0 < ends[1] <= ends[0]:

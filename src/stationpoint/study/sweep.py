@@ -18,10 +18,12 @@ from stationpoint.words import counted
 
 KEY_DIGITS = 6
 MOST_COMPLAINTS = 20
-# What `hold` makes up for, or makes up with; changes of other fields are in the base it starts from.
+# What `hold` makes up for, or makes up with, and the aspect, which follows the study's own by its
+# policy; changes of other fields are in the base.
 HELD_FIELDS = (
     *LENS_KEYS,
     *("projection", "view_height_m", "gate_mm", "fit", "oblique_ratio", "oblique_angle_deg", "distance_m"),
+    "aspect",
 )
 
 Pair = tuple[str, Any]
@@ -35,8 +37,8 @@ class Variant:
     label: "B3", or "2-B3" when there are pages. key: 6 hex digits made from its settings.
     page, row, column: counted from 0. changes: (field, value) pairs as swept, rows first.
     camera: the study's with the changes applied. place, viewing: names, where these are swept.
-    light: where that is swept or given. base: the camera before this variant's changes of lens,
-    projection and distance, which `hold` compares with: the study's own, with other changes applied.
+    light: where that is swept or given. base: the study's own camera with all changes but those of lens,
+    projection, distance and aspect: `hold` compares with it, and its aspect is the study's own picture's.
     """
 
     label: str
@@ -155,6 +157,12 @@ def _changed_camera(camera: CameraFields, changes: Mapping[str, Any]) -> CameraF
     return CameraFields.model_validate({**kept, **changes})
 
 
+def replaced(camera: CameraFields, changes: Mapping[str, Any]) -> CameraFields:
+    """The camera with changes that have been checked already; a lens field replaces the other three."""
+    others = {other: None for field in changes for other in family(field)}
+    return camera.model_copy(update=others | dict(changes))
+
+
 def _changed_light(light: Light | None, changes: Mapping[str, Any]) -> Light | None:
     if not changes:
         return light
@@ -176,6 +184,8 @@ def _settings_digest(variant: Variant) -> str:
     settings: dict[str, Any] = {"camera": variant.camera.said()}
     if variant.hold != "nothing":
         settings |= {"hold": variant.hold, "base": variant.base.said()}
+    if variant.base.aspect != variant.camera.aspect:
+        settings["own_aspect"] = variant.base.aspect
     if variant.light:
         settings["light"] = variant.light.said()
     settings |= {key: getattr(variant, key) for key in NAMED if getattr(variant, key) is not None}

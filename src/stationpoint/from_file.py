@@ -1,0 +1,104 @@
+"""A camera from a file as the fields that a study would write; from there on it is like any other."""
+
+from __future__ import annotations
+
+from collections.abc import Set
+from dataclasses import replace
+from math import atan, degrees
+from typing import Any
+
+from stationpoint.errors import StudyWrong
+from stationpoint.optics.pose import yaw_pitch_roll
+from stationpoint.placing import LENS_FIELDS, Lens, Vector, depth_m, lens_of
+from stationpoint.scene.types import SceneCamera
+from stationpoint.study.camera import FILE_FIELDS, POSE_FIELDS, CameraFields
+from stationpoint.study.models import HERE, Place, Study
+from stationpoint.study.sweep import HELD_FIELDS, Variant, replaced
+
+NEAREST_M = 1e-3  # what is less far before the eye is not in front of it
+PLACES = frozenset({"distance_m", "offset"})  # what no camera has whose anchor is not in front of it
+
+
+def with_fields(
+    variant: Variant, study: Study, place: Place, found: SceneCamera, anchor: Vector, aspect: float
+) -> Variant:
+    """The variant with what its file camera says written out in its `camera` and `base`.
+
+    found: the file's camera. anchor: (3,) world, at that place. aspect: of the study's own picture.
+
+    A lens or projection that the study writes beside `from` leaves the camera where it stands. A
+    distance, an angle or an offset that it writes changes that one and keeps the others, as each
+    swept field does. distance_m is None where the anchor is not in front of the camera and the study
+    says nothing of its pose: then no fields say where it stands, the file alone does. StudyWrong where
+    something is asked for that needs the anchor in front.
+    """
+    camera = study.camera
+    beside = FILE_FIELDS & camera.model_fields_set if camera.from_ is not None else frozenset[str]()
+    swept = {name: value for name, value in variant.changes if name in FILE_FIELDS}
+    fields = {name: CameraFields.model_fields[name].default for name in FILE_FIELDS}
+    fields |= {name: getattr(camera, name) for name in beside}
+    bare = variant.camera.model_copy(update=fields)
+    own = bare.model_copy(update=_own_fields(bare, found, anchor, aspect, beside))
+    held = {name: value for name, value in swept.items() if name not in HELD_FIELDS}
+    made = replace(variant, camera=replaced(own, swept), base=replaced(own, held))
+    if not in_front(found, anchor):
+        _check_away(made, beside | swept.keys(), "" if place.name == HERE else f' at "{place.name}"')
+    return made
+
+
+def in_front(found: SceneCamera, anchor: Vector) -> bool:
+    """Whether a point (3,) lies in front of a file's camera."""
+    return depth_m(found.view, anchor) >= NEAREST_M
+
+
+def falls_at(found: SceneCamera, lens: Lens, anchor: Vector, aspect: float) -> tuple[float, float] | None:
+    """Where a point (3,) falls in a file camera's picture, as an offset; None where no lens draws it."""
+    right_m, up_m = found.view[:2, :3] @ anchor + found.view[:2, 3]
+    width = lens.view_width_m
+    if lens.over_width is not None:
+        width = depth_m(found.view, anchor) / lens.over_width if in_front(found, anchor) else None
+    return None if width is None else (float(right_m / width), float(up_m / width * aspect))
+
+
+def _own_fields(
+    camera: CameraFields, found: SceneCamera, anchor: Vector, aspect: float, beside: Set[str]
+) -> dict[str, Any]:
+    """What the file says, but for the fields that the study writes beside it."""
+    depth = depth_m(found.view, anchor)
+    yaw, pitch, roll = yaw_pitch_roll(found.view[:3, :3])
+    own: dict[str, Any] = {"yaw_deg": yaw, "pitch_deg": pitch, "roll_deg": roll, "offset_by": "slide"}
+    own["projection"] = "perspective" if found.view_height_m is None else "orthographic"
+    own["view_height_m"] = found.view_height_m
+    if not beside & {*LENS_FIELDS}:
+        own["vfov_deg"] = found.vfov_deg
+        if found.view_height_m is not None and in_front(found, anchor):  # as much of the anchor's plane
+            own["vfov_deg"] = degrees(2.0 * atan(found.view_height_m / (2.0 * depth)))
+    own = {name: value for name, value in own.items() if name not in beside}
+    if in_front(found, anchor):
+        lens = lens_of(camera.model_copy(update=own), aspect, depth)
+        placed = {"distance_m": depth, "offset": falls_at(found, lens, anchor, aspect)}
+        own |= {name: value for name, value in placed.items() if name not in beside}
+    return own
+
+
+def _check_away(variant: Variant, said: Set[str], at: str) -> None:
+    """StudyWrong where a camera that the anchor is not in front of is asked for what needs it there.
+
+    said: what of the file's fields the study writes or sweeps. at: the place, in words.
+    """
+    camera, base = variant.camera, variant.base
+    needs = ""
+    posed = [name for name in POSE_FIELDS if name in said]
+    if posed and not said >= PLACES:
+        needs = f"{posed[0]} alone has nothing to count from; give distance_m and offset, or"
+    elif variant.hold != "nothing" and base.distance_m is None:
+        needs = f'hold = "{variant.hold}" has no size to keep; use hold = "nothing", or'
+    elif camera.projection == "perspective" and all(getattr(camera, key) is None for key in LENS_FIELDS):
+        needs = "no lens matches its view height; give a lens such as vfov_deg, or"
+    elif camera.projection != "perspective" and camera.view_height_m is None:
+        needs = "no view height matches its lens; give view_height_m, or"
+    if needs:
+        raise StudyWrong(
+            f'camera: from = "{camera.from_}": the subject{at} is not in front of that camera, and {needs} '
+            "move the subject before it."
+        )

@@ -1,0 +1,314 @@
+"""Cameras from a file: their own settings, which make the same camera again; what is written or swept beside.
+
+Poses are made with scipy's rotations, so that none of the expected numbers comes from the package.
+"""
+
+from __future__ import annotations
+
+from math import atan, degrees, radians, sin, tan
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
+
+from stationpoint.aim import Shape, aim
+from stationpoint.errors import StudyWrong
+from stationpoint.optics.camera import frontal_px_per_m, project
+from stationpoint.scene.edit import box_node
+from stationpoint.scene.types import Scene, SceneCamera
+from stationpoint.shot import Setup
+from stationpoint.study.file import study_from_text
+from stationpoint.study.sweep import expand
+
+SCENE = Scene((box_node("floor", (0, -1, 0), (40, 1, 40)),))
+ANCHOR = np.array([0.0, 0.9, 0.0])
+EYE = (3.0, 4.0, 6.0)
+EAST = Rotation.from_euler("YX", [30, -20], degrees=True)  # heading 30 degrees left, 20 down
+WORDS = "level.glb#Boom"
+
+
+def found(eye=EYE, turn: Rotation = EAST, vfov_deg: float | None = 40.0, **over) -> SceneCamera:
+    """A camera at `eye`, its axes turned from the world's: right, up and back are the columns of `turn`."""
+    view = np.eye(4)
+    view[:3, :3] = turn.as_matrix().T
+    view[:3, 3] = -view[:3, :3] @ np.array(eye)
+    fields = {"name": "Boom", "aspect": 16 / 9, "view_height_m": None, "near_m": 0.1, "far_m": None}
+    return SceneCamera(**({**fields, "view": view, "vfov_deg": vfov_deg, "file": "level.glb"} | over))
+
+
+def flat(height_m: float = 7.0, **over) -> SceneCamera:
+    """The same, orthographic."""
+    return found(vfov_deg=None, view_height_m=height_m, **over)
+
+
+def setups(camera: str, cameras: SceneCamera | None = None, sweep: str = "", at="[0, 0, 0]") -> list[Setup]:
+    """Every set-up of a study whose subject's anchor is ANCHOR, drawn in 16:9."""
+    study = study_from_text(
+        f'scene = "x.toml"\nsubject = {{ at = {at}, height_m = 1.8 }}\n'
+        f"[camera]\nanchor_height_m = 0.9\n{camera}\n[sweep]\n{sweep}\n",
+        "made",
+    )
+    files = None if cameras is None else {WORDS: cameras, "level.glb#Other": found(eye=(-5, 2, 9))}
+    shape = Shape("16:9", 16 / 9, (1920, 1080))
+    return [aim(v, study.places[0], study, SCENE, shape, (1920, 1080), files) for v in expand(study)]
+
+
+def own(camera: SceneCamera, more: str = "", sweep: str = "", at="[0, 0, 0]") -> list[Setup]:
+    return setups(f'from = "{WORDS}"\n{more}', camera, sweep, at)
+
+
+def written(setup: Setup) -> str:
+    """A set-up's settings as the [camera] that a person would copy from the record."""
+    assert setup.offset is not None
+    lens = (
+        f"vfov_deg = {setup.vfov_deg!r}"
+        if setup.projection == "perspective"
+        else f"view_height_m = {setup.view_height_m!r}"
+    )
+    return (
+        f'projection = "{setup.projection}"\n{lens}\ndistance_m = {setup.distance_m!r}\n'
+        f"pitch_deg = {setup.pitch_deg!r}\nyaw_deg = {setup.yaw_deg!r}\nroll_deg = {setup.roll_deg!r}\n"
+        f'offset = {list(setup.offset)!r}\noffset_by = "{setup.offset_by}"\naspect = {setup.aspect!r}\n'
+    )
+
+
+def same(one: NDArray[np.float64], other: NDArray[np.float64]) -> bool:
+    return bool(np.allclose(one, other, rtol=1e-9, atol=1e-9))
+
+
+ANGLE = st.floats(-180, 180)
+METRES = st.floats(-20, 20)
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    yaw=ANGLE,
+    pitch=st.floats(-90, 90) | st.sampled_from([-90.0, 90.0, 0.0]),
+    roll=ANGLE,
+    eye=st.tuples(METRES, METRES, METRES),
+    lens=st.floats(5, 120),
+    parallel=st.booleans(),
+)
+def test_settings_of_a_file_camera_written_out_make_the_same_camera(
+    yaw: float, pitch: float, roll: float, eye: tuple[float, float, float], lens: float, parallel: bool
+) -> None:
+    turn = Rotation.from_euler("YXZ", [yaw, -pitch, roll], degrees=True)
+    away = turn.inv().apply(ANCHOR - np.array(eye))
+    assume(away[2] < -0.01)  # in front
+    camera = flat(lens, eye=eye, turn=turn) if parallel else found(eye, turn, lens)
+    (setup,) = own(camera)
+    # The file's camera is drawn as it stands (single precision holds no more of a direction than 1e-7) ...
+    assert np.allclose(setup.camera.view[:3, :3], turn.as_matrix().T, atol=2e-6)
+    assert np.allclose(setup.camera.eye_m, eye, atol=1e-4)
+    assert setup.distance_m == pytest.approx(-away[2])
+    # ... and its settings, written out, are that camera.
+    (again,) = setups(written(setup))
+    assert same(again.camera.view, setup.camera.view)
+    assert same(again.camera.projection, setup.camera.projection)
+
+
+def test_angles_are_those_of_the_camera_and_not_of_the_line_to_the_subject() -> None:
+    # Level, 10 m south of the anchor and 7.28 m over it: the line to the subject falls by 36 degrees.
+    (setup,) = own(found(eye=(0, 0.9 + 7.28, 10), turn=Rotation.identity()))
+    assert (setup.pitch_deg, setup.yaw_deg, setup.roll_deg) == pytest.approx((0, 0, 0))
+    assert setup.distance_m == pytest.approx(10)
+    # 40 degrees high: 2 x 10 tan 20 m there; the anchor lies 7.28 m under the middle.
+    assert setup.offset == pytest.approx((0, -7.28 / (20 * tan(radians(20)))))
+    assert setup.offset_by == "slide"
+
+
+@pytest.mark.parametrize("roll", [-170, -30, 12, 90])
+def test_a_roll_is_positive_where_the_camera_turns_clockwise_seen_from_behind(roll: float) -> None:
+    # A turn about +Z, which points to who stands behind, is counterclockwise for them (right hand).
+    turn = Rotation.from_euler("YX", [30, -20], degrees=True) * Rotation.from_rotvec(
+        [0, 0, -roll], degrees=True
+    )
+    (setup,) = own(found(turn=turn))
+    assert (setup.yaw_deg, setup.pitch_deg, setup.roll_deg) == pytest.approx((30, 20, roll))
+    # So what is above the anchor moves to the left in the picture, for a roll to the right.
+    foot, head = project(setup.camera, [(0, 0.9, 0), (0, 1, 0)])
+    assert np.sign(head[0] - foot[0]) == -np.sign(sin(radians(roll)))
+
+
+@pytest.mark.parametrize(("down", "pitch"), [(-90, 90), (90, -90)])
+@pytest.mark.parametrize("noise", [0.0, 3e-8])
+def test_a_camera_straight_down_or_up_has_its_up_as_its_yaw(down: float, pitch: float, noise: float) -> None:
+    # Heading 50 degrees left, then tipped over; noise as single precision leaves it in a direction.
+    turn = Rotation.from_rotvec([noise, 0, -noise]) * Rotation.from_euler("YX", [50, down], degrees=True)
+    (setup,) = own(found(eye=(0.5, 10 if down < 0 else -10, 0.3), turn=turn))
+    assert (setup.pitch_deg, setup.yaw_deg, setup.roll_deg) == pytest.approx((pitch, 50, 0), abs=1e-5)
+    assert np.allclose(setup.camera.view[:3, :3], turn.as_matrix().T, atol=1e-7)
+
+
+def test_an_orthographic_file_camera_is_drawn_as_one_without_being_told() -> None:
+    (setup,) = own(flat(7.0))
+    assert setup.projection == setup.camera.kind == "orthographic"
+    assert setup.view_height_m == pytest.approx(7.0)
+    assert setup.focal_mm is None
+    assert setup.camera.projection[3].tolist() == [0, 0, 0, 1]
+    # 1080 px over 7 m.
+    assert float(frontal_px_per_m(setup.camera, ANCHOR)[0]) == pytest.approx(1080 / 7)
+
+
+def test_an_aspect_of_the_study_keeps_pose_and_vertical_angle() -> None:
+    study = study_from_text(
+        f'scene = "x.toml"\nsubject = {{ at = [0, 0, 0] }}\n'
+        f'[camera]\nfrom = "{WORDS}"\naspect = "4:3"\nanchor_height_m = 0.9',
+        "made",
+    )
+    (variant,) = expand(study)
+    shape = Shape("4:3", 4 / 3, (1440, 1080))
+    for camera in (found(), flat()):
+        setup = aim(variant, study.places[0], study, SCENE, shape, (1440, 1080), {WORDS: camera})
+        assert same(setup.camera.view, camera.view)
+        if camera.view_height_m is None:
+            assert setup.vfov_deg == pytest.approx(40)
+        else:
+            assert setup.view_height_m == pytest.approx(7)
+        sits = project(setup.camera, ANCHOR)[0]
+        assert setup.offset == pytest.approx((sits[0] / 1440 - 0.5, 0.5 - sits[1] / 1080))
+
+
+def test_a_lens_or_projection_beside_from_leaves_the_camera_where_it_stands() -> None:
+    eye = np.array(EYE)
+    depth = float((EAST.as_matrix().T @ (eye - ANCHOR))[2])
+    (long,) = own(found(), "focal_mm = 70")
+    assert same(long.camera.view, found().view)
+    assert long.focal_mm == pytest.approx(70)
+    # A parallel view shows as much of the anchor's plane as the lens does there, and the reverse.
+    (parallel,) = own(found(), 'projection = "orthographic"')
+    assert parallel.view_height_m == pytest.approx(2 * depth * tan(radians(20)))
+    (through,) = own(flat(7.0), 'projection = "perspective"')
+    assert through.vfov_deg == pytest.approx(2 * degrees(atan(3.5 / depth)))
+    for setup in (parallel, through):
+        assert same(setup.camera.view, found().view)
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("pitch_deg", 45.0), ("yaw_deg", -100.0), ("roll_deg", 33.0), ("distance_m", 2.5), ("focal_mm", 90.0)],
+)
+@pytest.mark.parametrize("is_swept", [True, False])
+def test_one_field_that_is_changed_keeps_the_others(field: str, value: float, is_swept: bool) -> None:
+    if field == "focal_mm" and not is_swept:
+        pytest.skip("a lens beside `from` keeps the pose instead")
+    (before,) = own(found())
+    change = ("", f"columns = {{ {field} = [{value}] }}") if is_swept else (f"{field} = {value}", "")
+    (after,) = own(found(), *change)
+    assert getattr(after, field) == pytest.approx(value)
+    for kept in ("pitch_deg", "yaw_deg", "roll_deg", "distance_m", "focal_mm", "offset"):
+        if kept != field:
+            assert getattr(after, kept) == pytest.approx(getattr(before, kept)), kept
+    sits = project(after.camera, ANCHOR)[0] / (1920, 1080)
+    assert before.offset == pytest.approx((sits[0] - 0.5, 0.5 - sits[1]))
+
+
+def test_sweeping_the_distance_moves_the_camera_along_the_line_to_the_subject() -> None:
+    eye = np.array(EYE)
+    depth = float((EAST.as_matrix().T @ (eye - ANCHOR))[2])
+    for setup, distance in zip(own(found(), "", "columns = { distance_m = [5, 10] }"), (5, 10), strict=True):
+        assert setup.camera.eye_m == pytest.approx(ANCHOR + (eye - ANCHOR) * distance / depth)
+        assert same(setup.camera.view[:3, :3], found().view[:3, :3])
+
+
+def test_an_offset_is_swept_without_saying_how_it_is_made() -> None:
+    (aside,) = own(found(), "", "columns = { offset = [[0.2, -0.1]] }")
+    assert aside.offset_by == "slide"
+    assert project(aside.camera, ANCHOR)[0] == pytest.approx((0.7 * 1920, 0.6 * 1080))
+
+
+HOLD = 'hold = "subject-scale"'
+
+
+def px_per_m(setup: Setup) -> float:
+    return float(frontal_px_per_m(setup.camera, ANCHOR)[0])
+
+
+@pytest.mark.parametrize("camera", [found(), flat()], ids=["perspective", "orthographic"])
+@pytest.mark.parametrize(
+    "swept", ["focal_mm = [24, 50]", "distance_m = [3, 12]", 'projection = ["perspective", "orthographic"]']
+)
+def test_a_held_scale_is_the_files_own_whatever_is_swept(camera: SceneCamera, swept: str) -> None:
+    depth = float((EAST.as_matrix().T @ (np.array(EYE) - ANCHOR))[2])
+    across = camera.view_height_m or 2 * depth * tan(radians(20))
+    held = own(camera, "", f"columns = {{ {swept} }}\n{HOLD}")
+    assert len(held) == 2
+    assert [px_per_m(setup) for setup in held] == pytest.approx([1080 / across] * 2)
+
+
+def test_a_held_height_is_the_files_own_while_the_distance_is_swept() -> None:
+    def tall(setup: Setup) -> float:
+        foot, head = project(setup.camera, [(0, 0, 0), (0, 1.8, 0)])
+        return float(np.hypot(*(head - foot)))
+
+    (before,) = own(found())
+    swept = own(found(), "", 'columns = { distance_m = [4, 12] }\nhold = "subject-height"')
+    assert [tall(setup) for setup in swept] == pytest.approx([tall(before)] * 2)
+
+
+def test_a_swept_view_height_cannot_be_held() -> None:
+    with pytest.raises(StudyWrong, match=r'hold = "subject-scale" sets the view height, and view_height_m'):
+        own(flat(), "", f"columns = {{ view_height_m = [4, 8] }}\n{HOLD}")
+
+
+def test_cameras_on_an_axis_are_those_of_the_file_whatever_the_studys_own_is() -> None:
+    plain = "distance_m = 8\npitch_deg = 20\nyaw_deg = 10\nfocal_mm = 24"
+    one, other = setups(plain, found(), f'columns = {{ from = ["{WORDS}", "level.glb#Other"] }}')
+    assert same(one.camera.view, found().view)
+    assert same(other.camera.view, found(eye=(-5, 2, 9)).view)
+    assert one.vfov_deg == other.vfov_deg == pytest.approx(40)
+
+
+BEHIND = found(eye=(0, 0.9, -4), turn=Rotation.identity())  # looks on, away from the subject
+
+
+def test_a_camera_with_the_subject_behind_it_is_drawn_as_it_stands() -> None:
+    (setup,) = own(BEHIND)
+    assert same(setup.camera.view, BEHIND.view)
+    assert (setup.distance_m, setup.offset, setup.offset_by) == (None, None, None)
+    assert setup.vfov_deg == pytest.approx(40)
+    (setup,) = own(flat(eye=(1, 0.9, -4), turn=Rotation.identity()))
+    # 7 m high, 12.444 m wide: the subject is drawn 1 m left of the middle, though behind.
+    assert setup.distance_m is None
+    assert setup.offset == pytest.approx((-1 / (7 * 16 / 9), 0))
+    on_it = found(eye=tuple(ANCHOR))
+    (setup,) = own(on_it)
+    assert same(setup.camera.view, on_it.view)
+    assert setup.distance_m is None
+
+
+@pytest.mark.parametrize(
+    ("more", "sweep", "says"),
+    [
+        ("pitch_deg = 10", "", "pitch_deg alone has nothing to count from; give distance_m and offset"),
+        ("", "columns = { distance_m = [2, 3] }", "distance_m alone has nothing to count from"),
+        ("", f"columns = {{ focal_mm = [20, 30] }}\n{HOLD}", 'hold = "subject-scale" has no size to keep'),
+        ('projection = "orthographic"', "", "no view height matches its lens; give view_height_m"),
+    ],
+)
+def test_what_needs_the_subject_in_front_is_refused_in_a_sentence(more: str, sweep: str, says: str) -> None:
+    with pytest.raises(StudyWrong) as caught:
+        own(BEHIND, more, sweep)
+    assert f'from = "{WORDS}": the subject is not in front of that camera, and {says}' in str(caught.value)
+
+
+def test_distance_and_offset_given_place_a_camera_that_looked_away() -> None:
+    (setup,) = own(BEHIND, "distance_m = 5\noffset = [0, 0]")
+    assert setup.camera.eye_m == pytest.approx((0, 0.9, 5))
+
+
+def test_what_is_written_beside_from_counts_even_where_it_is_as_by_default() -> None:
+    (parallel,) = own(flat(), 'projection = "perspective"\nyaw_deg = 0')
+    assert (parallel.projection, parallel.yaw_deg) == ("perspective", 0)
+    head = f'scene = "x.toml"\n[camera]\nfrom = "{WORDS}"\n'
+    plain, told = (expand(study_from_text(head + more, "made"))[0] for more in ("", "yaw_deg = 0\n"))
+    assert plain.key != told.key
+
+
+def test_the_house_light_turns_with_the_files_camera() -> None:
+    (seen,) = own(found())
+    (plain,) = setups("yaw_deg = 30")
+    assert seen.towards_light == pytest.approx(plain.towards_light)
