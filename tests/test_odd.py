@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import radians, sin
 from pathlib import Path
 
 import pytest
@@ -64,3 +65,14 @@ def test_absurd_numbers_are_drawn_with_a_line_that_says_so(study: str, words: st
 )
 def test_cameras_that_games_have_are_drawn_without_a_word(study: str, tmp_path: Path) -> None:
     assert warned(tmp_path, study) == []
+
+
+@pytest.mark.parametrize(("under_m", "is_told"), [(0.0, False), (4e-17, False), (1e-6, False), (0.001, True)])
+def test_a_camera_that_stands_on_the_ground_is_not_under_it(
+    under_m: float, is_told: bool, tmp_path: Path
+) -> None:
+    # Looking up by 20 degrees from 8 m, the eye is 8 sin 20 m under the anchor.
+    height = 8.0 * sin(radians(20.0)) - under_m
+    camera = f"[camera]\ndistance_m = 8\npitch_deg = -20\nanchor_height_m = {height!r}\n"
+    said = [line for line in warned(tmp_path, f"{HEAD}{SUBJECT}{camera}") if "under the ground" in line]
+    assert bool(said) == is_told

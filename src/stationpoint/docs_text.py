@@ -204,7 +204,7 @@ def _type_and_default(model: type[BaseModel], key: str) -> tuple[str, str]:
     inner, several = _model_of(model, key)
     if inner is not None:
         return ("tables" if several else "a table"), "required" if field.is_required() else "none"
-    said = allowed(annotated(field)).replace("1000000", "1e6")
+    said = allowed(annotated(field)).replace("1000000000", "1e9").replace("1000000", "1e6")
     if field.is_required():
         return said, "required"
     default = field.get_default(call_default_factory=True)

@@ -136,12 +136,12 @@ scale = 0
         (BALL.replace("[1, 1, 1]", "[1, 1]"), "size"),
         (BALL.replace("[1, 1, 1]", "[1, 1, 2e6]"), "size"),
         (BALL + "at = [0, inf, 0]\n", "at"),
-        (BALL + "at = [0, 0, -1.5e6]\n", "at"),
+        (BALL + "at = [0, 0, -1.5e9]\n", "at"),
         (BALL + "walkable = 1\n", "walkable"),
         (BALL + "repeat = { count = 0, step = [1, 0, 0] }\n", "count"),
         (BALL + "repeat = { count = 1.5, step = [1, 0, 0] }\n", "count"),
         (BALL + "repeat = { count = 9 }\n", "step"),
-        (BALL + "repeat = { count = 90, step = [1e5, 0, 0] }\n", "repeat reaches"),
+        (BALL + "repeat = { count = 90, step = [1e8, 0, 0] }\n", "repeat reaches"),
         ('[solid]\nshape = "box"\nsize = [1, 1, 1]\n', "[[solid]]"),
         ('[[mesh]]\nfile = "level.fbx"\n', "level.fbx"),
         ('[[mesh]]\nfile = ""\n', "file"),
@@ -219,6 +219,41 @@ def test_z_up_keeps_faces_outward_and_turns_y_away(tmp_path: Path) -> None:
     node = scene(tmp_path, '[[mesh]]\nfile = "cube.glb"\nup = "z"\n').node("cube")
     assert node.bounds.tolist() == [[-1, -3, -12], [1, 3, -8]]
     assert node.closed
+
+
+def test_what_lies_far_out_can_be_brought_nearer_as_its_note_advises(tmp_path: Path) -> None:
+    built = Built()
+    built.node(name="terrain", mesh=built.mesh(CUBE, CUBE_FACES), translation=[4e6, 0, 0])
+    built.glb(tmp_path / "level.glb")
+    text = '[[mesh]]\nfile = "level.glb"\n'
+    far = scene(tmp_path, text)
+    # Single precision from 2^21 to 2^22 m has steps of 2^-2 m.
+    assert far.notes == (
+        'quay.toml: "terrain" reaches 4000 km from the origin, where positions are rounded to 0.25 m; '
+        "bring it nearer with the `at` of a [[mesh]].",
+    )
+    near = scene(tmp_path, text + "at = [-4e6, 0, 0]\n")
+    assert near.notes == ()
+    assert near.node("terrain").bounds == pytest.approx(np.array([[-1, -1, -1], [1, 1, 1]]))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        BALL + "at = [9e8, -9e8, 0]",
+        BALL + "at = [-5e8, 0, 0]\nrepeat = { count = 2, step = [9e8, 0, 0] }",
+        "[ground]\nheight_m = -9e8",
+    ],
+    ids=["at", "step", "height"],
+)
+def test_every_position_may_be_as_far_as_a_position_goes(text: str, tmp_path: Path) -> None:
+    assert scene(tmp_path, text).nodes
+
+
+@pytest.mark.parametrize("text", [BALL + "at = [2e9, 0, 0]", "[ground]\nheight_m = 2e9"])
+def test_no_position_is_farther_than_that(text: str, tmp_path: Path) -> None:
+    (said,) = complaints(tmp_path, text)
+    assert "1000000000" in said
 
 
 def test_the_same_mesh_twice_can_be_told_apart_by_name(tmp_path: Path) -> None:

@@ -22,12 +22,13 @@ from stationpoint.scene.solids import MOST_STEPS, WALKABLE, solid, solid_size
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 
 MOST_SOLIDS = 100_000
-FAR = 1e6  # metres: no size or position is larger
+FAR = 1e6  # metres: no size is larger
 COARSE_M = 0.01  # steps of single precision that a note tells of
 
 Number = Annotated[float, Field(strict=True, ge=-FAR, le=FAR)]
 Extent = Annotated[float, Field(strict=True, gt=0, le=FAR)]
-Point = tuple[Number, Number, Number]
+Coordinate = Annotated[float, Field(strict=True, ge=-FARTHEST_M, le=FARTHEST_M)]
+Point = tuple[Coordinate, Coordinate, Coordinate]
 
 
 class Strict(BaseModel):
@@ -40,7 +41,7 @@ class Ground(Strict):
     """Level ground with a metre grid, its middle at the origin."""
 
     size: tuple[Extent, Extent] = (60.0, 60.0)
-    height_m: Number = 0.0
+    height_m: Coordinate = 0.0
     walkable: bool = True
 
 
@@ -69,8 +70,8 @@ class Solid(Strict):
             raise ValueError(f'steps is {self.steps}, but only stairs have steps and shape is "{self.shape}"')
         if self.repeat is not None:
             last = [a + s * (self.repeat.count - 1) for a, s in zip(self.at, self.repeat.step, strict=True)]
-            if max(abs(value) for value in last) > FAR:
-                raise ValueError(f"repeat reaches {shown(last)}, must stay within {FAR:.0f} m")
+            if max(abs(value) for value in last) > FARTHEST_M:
+                raise ValueError(f"repeat reaches {shown(last)}, must stay within {FARTHEST_M:.0f} m")
         return self
 
     @property

@@ -194,8 +194,8 @@ def picture_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) ->
         width, height = lenses[0].gate_mm
         fit = "" if "fit" in swept else f" {FITS[lenses[0].fit]}"
         parts.append(f"gate {plain(width, 2)} {TIMES} {plain(height, 2)} mm{fit}")
-    shown = {take.setup.aspect_words for take in takes}
-    if (len(shown) > 1 or "aspect" in swept) and not swept & {"aspect_policy", "from"}:
+    is_kept = "aspect" in swept or ("viewing" not in swept and _apart(takes[0], study, swept))
+    if is_kept and "aspect_policy" not in swept:
         parts.append(f"on other shapes the {study.camera.aspect_policy} stays")
     return ", ".join(parts)
 
@@ -208,6 +208,14 @@ def _is_barred(take: Take, study: Study) -> bool:
     left, top, right, bottom = viewing.part
     whole = (right - left) * viewing.pixels[0], (bottom - top) * viewing.pixels[1]
     return any(part < BARRED * side for part, side in zip(take.seats[0].picture_px, whole, strict=True))
+
+
+def _apart(take: Take, study: Study, swept: frozenset[str]) -> list[str]:
+    """Names of the viewings that are measured in a picture of another shape than the one that is drawn."""
+    drawn = {seat.name for seat in take.seats}
+    if "aspect" not in swept and _is_barred(take, study):
+        drawn.discard(take.seats[0].name)
+    return [viewing.name for viewing in study.viewing if viewing.name not in drawn]
 
 
 def viewing_words(study: Study, takes: Sequence[Take], swept: frozenset[str]) -> str:
@@ -224,8 +232,7 @@ def viewing_words(study: Study, takes: Sequence[Take], swept: frozenset[str]) ->
         words += f"; {number(takes[0].seats[0].arcmin_per_px, 2)} arcmin a pixel"
     others = [viewing.name for viewing in study.viewings if viewing.name in seen[1:]]
     words = f"{words}; also {listed(others)}" if others else words
-    is_barred = "aspect" not in swept and _is_barred(takes[0], study)
-    apart = [v.name for v in study.viewings if v.name not in seen or (is_barred and v is first)]
+    apart = _apart(takes[0], study, swept)
     own = "its own shape" if len(apart) == 1 else "their own shapes"
     return f"{words}; measured in {own}, too: {listed(apart)}" if apart else words
 
