@@ -1,23 +1,30 @@
-"""Cameras from a file: their own settings, which make the same camera again; what is written or swept beside.
+"""Cameras from a file: their own settings make the same camera again; what is written or swept beside them.
 
-Poses are made with scipy's rotations, so that none of the expected numbers comes from the package.
+Poses are made with scipy's rotations and found in files by trimesh, so that none of the expected numbers
+comes from the package.
 """
 
 from __future__ import annotations
 
+import shutil
 from math import atan, degrees, radians, sin, tan
+from pathlib import Path
 
 import numpy as np
 import pytest
+import trimesh
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
+from cli_calls import done
+from scene.built import CUBE, CUBE_FACES, Built
 from stationpoint.aim import Shape, aim
 from stationpoint.errors import StudyWrong
 from stationpoint.optics.camera import frontal_px_per_m, project
 from stationpoint.scene.edit import box_node
+from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene, SceneCamera
 from stationpoint.shot import Setup
 from stationpoint.study.file import study_from_text
@@ -187,14 +194,14 @@ def test_a_lens_or_projection_beside_from_leaves_the_camera_where_it_stands() ->
         assert same(setup.camera.view, found().view)
 
 
+CHANGES = [("pitch_deg", 45.0), ("yaw_deg", -100.0), ("roll_deg", 33.0), ("distance_m", 2.5)]
+
+
 @pytest.mark.parametrize(
-    ("field", "value"),
-    [("pitch_deg", 45.0), ("yaw_deg", -100.0), ("roll_deg", 33.0), ("distance_m", 2.5), ("focal_mm", 90.0)],
+    ("field", "value", "is_swept"),
+    [(*one, swept) for one in CHANGES for swept in (True, False)] + [("focal_mm", 90.0, True)],
 )
-@pytest.mark.parametrize("is_swept", [True, False])
 def test_one_field_that_is_changed_keeps_the_others(field: str, value: float, is_swept: bool) -> None:
-    if field == "focal_mm" and not is_swept:
-        pytest.skip("a lens beside `from` keeps the pose instead")
     (before,) = own(found())
     change = ("", f"columns = {{ {field} = [{value}] }}") if is_swept else (f"{field} = {value}", "")
     (after,) = own(found(), *change)
@@ -312,3 +319,114 @@ def test_the_house_light_turns_with_the_files_camera() -> None:
     (seen,) = own(found())
     (plain,) = setups("yaw_deg = 30")
     assert seen.towards_light == pytest.approx(plain.towards_light)
+
+
+# ---- whole files --------------------------------------------------------------------------------
+
+
+def placed_by_trimesh(path: Path, node: str) -> NDArray[np.float64]:
+    """The rigid view matrix of a camera at a node: its world matrix, its scale taken out.
+
+    Of a mirrored one the back and the up stay, as glTF's camera looks along -Z with +Y up.
+    """
+    world, _ = trimesh.load_scene(path).graph.get(node)
+    back, up = (world[:3, k] / np.linalg.norm(world[:3, k]) for k in (2, 1))
+    view = np.eye(4)
+    view[:3, :3] = np.array([np.cross(up, back), up, back])
+    view[:3, 3] = -view[:3, :3] @ world[:3, 3]
+    return view
+
+
+def turned(axes: str, angles: list[float]) -> list[float]:
+    return Rotation.from_euler(axes, angles, degrees=True).as_quat().tolist()
+
+
+NODES: dict[str, dict[str, object]] = {
+    "plain": {"translation": [1, 3, 12]},
+    "scaled": {"translation": [2, 3, 12], "scale": [2, 2, 2]},
+    "mirrored": {"translation": [0, 3, 12], "scale": [-1, 1, 1]},
+    "rolled": {"translation": [0, 3, 12], "rotation": turned("XZ", [-10, 30])},
+    "down": {"translation": [0, 12, 0.5], "rotation": turned("X", [-90])},
+    "nested": {"translation": [0, 0.5, 5]},
+}  # fmt: skip
+
+
+def built_with(name: str, **what: object) -> Built:
+    """A file with a crate and a node of NODES that holds something."""
+    built = Built()
+    built.node(name="crate", mesh=built.mesh(CUBE, CUBE_FACES), translation=[0, 1, 0])
+    inner = built.node(root=name != "nested", name=name, **NODES[name], **what)
+    if name == "nested":  # turned and scaled by the node that holds it
+        rig = built.node(name="rig", translation=[0, 2, 0], rotation=turned("YX", [90, -10]), scale=[2, 2, 2])
+        built.tables["nodes"][rig]["children"] = [inner]
+    return built
+
+
+@pytest.mark.parametrize("kind", [0, 1], ids=["perspective", "orthographic"])
+@pytest.mark.parametrize("name", NODES)
+def test_a_camera_is_drawn_where_trimesh_places_its_node(name: str, kind: int, tmp_path: Path) -> None:
+    built = built_with(name, camera=kind)
+    built.tables["cameras"] = [
+        {"type": "perspective", "perspective": {"yfov": 0.7, "znear": 0.1, "aspectRatio": 1.5}},
+        {"type": "orthographic", "orthographic": {"xmag": 9, "ymag": 6, "znear": 0.1, "zfar": 90}},
+    ]
+    built.glb(tmp_path / "level.glb")
+    path = built_with(name, mesh=0).glb(tmp_path / "mesh.glb")  # trimesh renames a node that holds a camera
+    (tmp_path / "s.study.toml").write_text(
+        f'scene = "level.glb"\n[subject]\nat = [0, 0, 0]\n[camera]\nfrom = "level.glb#{name}"\n'
+    )
+    call = ("measure", "s.study.toml", "--only", "axes", "--renderer", "rays", "--json", "-")
+    record = done(*call, cwd=tmp_path).record
+    view = np.array(record["rows"][0]["matrices"]["view"])
+    assert view == pytest.approx(placed_by_trimesh(path, name), abs=2e-6)
+    settings_of = record["variants"][0]["settings"]
+    assert settings_of["distance_m"] == pytest.approx(-placed_by_trimesh(path, name)[2, 3], abs=1e-4)
+    assert settings_of["offset_by"] == "slide"
+    if kind == 0:
+        assert settings_of["projection"] == "perspective"
+        assert settings_of["vfov_deg"] == pytest.approx(degrees(0.7), abs=1e-4)
+    else:  # half heights of 6 m: 12 m in all, whatever its node's scale
+        assert (settings_of["projection"], settings_of["view_height_m"]) == ("orthographic", 12)
+
+
+def test_the_two_cameras_of_a_real_file_are_drawn_as_it_says(tmp_path: Path) -> None:
+    path = Path("/usr/share/assimp/models/glTF2/cameras/Cameras.gltf")
+    if not path.exists():
+        pytest.skip("needs the models of Debian's assimp-testmodels")
+    shutil.copytree(path.parent, tmp_path / "cameras")
+    seen = []
+    for camera in read_scene(path).cameras:
+        (tmp_path / "s.study.toml").write_text(
+            'scene = "cameras/Cameras.gltf"\n[subject]\nat = [0.5, 0, 0]\nheight_m = 0.5\n'
+            f'[camera]\nfrom = "cameras/Cameras.gltf#{camera.name}"\n'
+        )
+        words = ("--only", "axes", "--renderer", "rays", "--json", "-")
+        seen.append(done("measure", "s.study.toml", *words, cwd=tmp_path).record["variants"][0]["settings"])
+    perspective, orthographic = seen
+    # The file: yfov 0.7, aspect 1; xmag and ymag 1; both from (0.5, 0.5, 3) along -Z. So the foot at
+    # (0.5, 0, 0) is 3 m away and half a metre under the middle.
+    assert (perspective["projection"], orthographic["projection"]) == ("perspective", "orthographic")
+    assert perspective["vfov_deg"] == pytest.approx(degrees(0.7), abs=1e-3)
+    assert orthographic["view_height_m"] == 2
+    for one in seen:
+        assert (one["distance_m"], one["pitch_deg"], one["yaw_deg"], one["roll_deg"]) == (3, 0, 0, 0)
+    assert perspective["offset"] == pytest.approx([0, -0.5 / (2 * 3 * tan(0.35))], abs=1e-6)
+    assert orthographic["offset"] == pytest.approx([0, -0.25])
+
+
+def test_a_camera_that_looks_away_is_told_of_and_drawn(tmp_path: Path) -> None:
+    built = Built()
+    built.node(name="crate", mesh=built.mesh(CUBE, CUBE_FACES), translation=[0, 1, 0])
+    built.tables["cameras"] = [{"type": "perspective", "perspective": {"yfov": 0.7, "znear": 0.1}}]
+    built.node(name="away", camera=0, translation=[0, 3, -12])
+    built.glb(tmp_path / "level.glb")
+    (tmp_path / "s.study.toml").write_text(
+        'scene = "level.glb"\n[subject]\nat = [0, 0, 0]\n[camera]\nfrom = "level.glb#away"\n'
+    )
+    said = done("sheet", "s.study.toml", "--renderer", "rays", "--cell-width", "200", cwd=tmp_path)
+    assert "the subject is behind the camera" in said.err
+    ticket = (tmp_path / "s.txt").read_text(encoding="utf-8")
+    assert "None" not in ticket
+    assert "away" not in ticket.splitlines()[1]
+    checked = done("check", "s.study.toml", cwd=tmp_path).text
+    assert "the subject not in front, pitch 0°" in checked

@@ -34,6 +34,10 @@ class Setting:
     says: str
 
 
+AWAY = (
+    "From the anchor along the sightline, before any offset; "
+    "null where a file's camera does not have it in front."
+)
 SETTINGS = (
     Setting("projection", "projection", "", 0, "perspective, orthographic or oblique."),
     Setting("focal_mm", "focal_mm", "mm", 5, "Focal length on the gate."),
@@ -41,11 +45,23 @@ SETTINGS = (
     Setting("vfov_deg", "vfov_deg", "deg", 4, "Vertical angle of view."),
     Setting("dfov_deg", "dfov_deg", "deg", 4, "Diagonal angle of view."),
     Setting("view_height_m", "view_height_m", "m", 5, "Whole height of a parallel view."),
-    Setting("distance_m", "distance_m", "m", 5, "From the anchor along the sightline, before any offset."),
+    Setting("distance_m", "distance_m", "m", 5, AWAY),
     Setting("pitch_deg", "pitch_deg", "deg", 4, "Positive: camera above, looking down."),
     Setting("yaw_deg", "yaw_deg", "deg", 4, "Positive: heading turns left seen from above."),
-    Setting("roll_deg", "roll_deg", "deg", 4, "Turn about the sightline."),
-    Setting("offset", "offset", "", 7, "Where the anchor sits, fractions from the centre, right and up."),
+    Setting(
+        "roll_deg",
+        "roll_deg",
+        "deg",
+        4,
+        "Turn about the sightline; positive: clockwise seen from behind the camera.",
+    ),
+    Setting(
+        "offset",
+        "offset",
+        "",
+        7,
+        "Where the anchor sits, fractions from the centre, right and up; null where it falls nowhere.",
+    ),
     Setting("offset_by", "offset_by", "", 0, "slide, turn or shift: how the offset is made."),
     Setting("aspect", "aspect_words", "", 0, "Width to height of the picture, as written."),
     Setting("pixels", "pixels", "px", 0, "Width and height of the first viewing's picture."),
