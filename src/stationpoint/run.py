@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
@@ -14,11 +14,12 @@ from stationpoint.executors import can_fork, each, processors
 from stationpoint.judge import judge_all
 from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS, GROUPS, needs_shots, read, wanted
+from stationpoint.measure.shots import MAIN
 from stationpoint.measure.types import Case, Take
 from stationpoint.output.record import Record, record
 from stationpoint.prepare import Prepared
 from stationpoint.render import Renderer, has_context, open_renderer
-from stationpoint.shot import COLOUR, DEPTH, IDS, Frame, Shot
+from stationpoint.shot import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.study.file import study_digest
 from stationpoint.words import listed, nearest
 
@@ -66,7 +67,7 @@ def draws(wants: Wants) -> bool:
     return wants.picture or needs_shots(wants.only)
 
 
-def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[str, Shot]:
+def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[ShotKey, Shot]:
     """All shots of a case: what the readings want, and the picture."""
     shots = wanted(case, wants.only)
     if not (with_picture and wants.picture):
@@ -74,16 +75,16 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[str, Shot]:
     asked = {COLOUR: True, IDS: wants.ids, DEPTH: wants.depth}
     planes = frozenset(plane for plane, is_asked in asked.items() if is_asked)
     towards_light = case.setup.towards_light
-    main = shots.get("main") or Shot(case.setup.camera, frozenset(), moves=case.moves)
+    main = shots.get(MAIN) or Shot(case.setup.camera, frozenset(), moves=case.moves)
     picture = replace(
         main, planes=main.planes | planes, towards_light=towards_light, grid=wants.grid, shadow=wants.shadow
     )
-    return {**shots, "main": picture}
+    return {**shots, MAIN: picture}
 
 
-def take(case: Case, frames: Mapping[str, Frame], wants: Wants, with_picture: bool = True) -> Take:
-    """One case, measured. frames: what was drawn of its shots, by name."""
-    main = frames.get("main") if with_picture else None
+def take(case: Case, frames: Frames, wants: Wants, with_picture: bool = True) -> Take:
+    """One case, measured. frames: what was drawn of its shots, by key."""
+    main = frames.get(MAIN) if with_picture else None
     return Take(
         case.variant,
         case.place,
@@ -127,11 +128,11 @@ class Desk:
             first = case.variant.label != label
             label = case.variant.label
             shots = shots_of(case, wants, first)
-            picture = self._opened().begin(shots["main"]) if "main" in shots else None
+            picture = self._opened().begin(shots[MAIN]) if MAIN in shots else None
             finish()
-            frames = {"main": picture()} if picture is not None else {}
-            for name in shots.keys() - frames.keys():
-                frames[name] = self._opened().draw(shots[name])
+            frames = {MAIN: picture()} if picture is not None else {}
+            for key in shots.keys() - frames.keys():
+                frames[key] = self._opened().draw(shots[key])
             waiting = partial(take, case, frames, wants, first)
         finish()
         return tuple(takes)

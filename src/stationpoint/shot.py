@@ -6,7 +6,9 @@ the other. `aim.py` makes the Setup.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +19,9 @@ from stationpoint.scene.types import Node
 COLOUR, DEPTH, IDS, WHOLE = "colour", "depth", "ids", "whole"
 PLANES = frozenset({COLOUR, DEPTH, IDS, WHOLE})
 MOST_WHOLE = 32  # groups in one shot's whole plane: one bit each
+
+ShotKey: TypeAlias = tuple[str, ...]
+"""What a shot is for: its kind, what it is of, and a name. Never one text: names hold any words."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -95,3 +100,7 @@ class Frame:
     depth_m: NDArray[np.float32] | None = None
     ids: NDArray[np.uint32] | None = None
     whole: NDArray[np.uint32] | None = None
+
+
+Frames: TypeAlias = Mapping[ShotKey, Frame]
+"""What was drawn, by the keys of its shots."""

@@ -226,7 +226,7 @@ def test_all_twelve_planted_contacts_and_none_of_thirty_honest_borders_are_found
 
 def _borders_in(made: Case) -> set[frozenset[str]]:
     """Pairs of nodes of which eight pixels and more meet side by side, counted plainly."""
-    shot = KIND.shots(made)["main"]
+    shot = KIND.shots(made)["main",]
     with open_renderer("rays", made.scene) as renderer:
         ids = renderer.draw(shot).ids
     assert ids is not None

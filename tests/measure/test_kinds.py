@@ -69,8 +69,8 @@ def test_only_what_is_asked_for_is_drawn_and_told() -> None:
     assert needs_shots(["framing"])  # what the subject covers is seen in a picture
     assert {path[2] for path in read(made, {}, ["size"]).values} == {"size_px", "size_arcmin"}
     assert wanted(made, []) == {}
-    assert set(wanted(made)) == {"main", "zoom:a", "landing:g", "plain"}
-    assert set(wanted(made, ["targets", "gaps"])) == {"main", "zoom:a", "landing:g"}
+    assert set(wanted(made)) == {("main",), ("zoom", "target", "a"), ("top", "g"), ("plain",)}
+    assert set(wanted(made, ["targets", "gaps"])) == {("main",), ("zoom", "target", "a"), ("top", "g")}
 
 
 def test_the_same_case_wants_the_same_shots() -> None:
@@ -98,12 +98,12 @@ def test_two_kinds_that_write_one_path_are_an_error(monkeypatch: pytest.MonkeyPa
         reading(case(camera(), target=[{"name": "t", "at": (0, 0, 0)}], cell=(160, 90)))
 
 
-def test_two_shots_with_one_name_are_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_two_shots_with_one_key_are_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     made = _full()
-    other = {"main": replace(wanted(made)["main"], shadow=False)}
+    other = {("main",): replace(wanted(made)["main",], shadow=False)}
     again = replace(KINDS[-1], name="again", shots=lambda made: other)
     monkeypatch.setattr(measure, "KINDS", (*KINDS, again))
-    with pytest.raises(AssertionError, match="two shots are called main"):
+    with pytest.raises(AssertionError, match="two shots have the key"):
         wanted(made)
 
 

@@ -29,13 +29,13 @@ def _points(made: Case) -> np.ndarray:  # type: ignore[type-arg]
 
 def test_landing_in_the_open_is_seen_whole() -> None:
     made = case(camera(distance=12, pitch=30), DECK, gap=[GAP], cell=CELL)
-    assert set(wanted(made, ["landing"])) == {"landing:g"}
+    assert set(wanted(made, ["landing"])) == {("top", "g")}
     assert _seen(made) == 1.0
 
 
 def test_large_landing_is_read_from_the_picture_itself() -> None:
     made = case(camera(distance=7, pitch=40), DECK, gap=[GAP], cell=(480, 270))
-    assert set(wanted(made, ["landing"])) == {"main"}
+    assert set(wanted(made, ["landing"])) == {("main",)}
     assert _seen(made) == 1.0
 
 

@@ -98,7 +98,7 @@ def test_zoomed_square_half_hidden_and_half_outside_counts_both() -> None:
 def test_large_target_is_counted_in_the_picture_and_small_one_on_a_zoom() -> None:
     far = square("far", (-3, -2.5), (2, 2.5), -10)
     made = case(EYE, PLATE, far, target=[*TARGET, {"name": "small", "node": "far"}], cell=CELL)
-    assert set(wanted(made, ["visibility"])) == {"main", "zoom:small"}
+    assert set(wanted(made, ["visibility"])) == {("main",), ("zoom", "target", "small")}
     assert _target(made)["seen"] == 1.0
     small = _target(made, "small")
     assert small["seen"] == 1.0
@@ -235,7 +235,7 @@ def test_more_targets_than_bits_are_all_counted() -> None:
     plates = [square(f"p{k}", (-0.9, 0.9), (-0.9, 0.9), 2 - 0.02 * k) for k in range(35)]
     targets = [{"name": f"t{k}", "node": f"p{k}"} for k in range(35)]
     made = case(EYE, *plates, target=targets, cell=CELL)
-    assert set(wanted(made, ["visibility"])) == {"main", "main.2"}
+    assert set(wanted(made, ["visibility"])) == {("main",), ("main", "2")}
     found = values(made, ["visibility"])
     assert found["targets", "t0", "seen"] == 1.0
     assert found["targets", "t34", "seen"] == 0.0
@@ -254,7 +254,7 @@ def test_subject_hides_under_its_own_name_and_covers_landings_too() -> None:
     # A capsule .5 m wide at 6 m before a square at 10 m: .5 / 6 x 10 / 2 = .417 of its width, over all
     # its height but for the dome's corners at the top.
     assert 0.37 < hidden["subject"] < 0.43  # type: ignore[index]
-    assert 0.2 < found["framing", "subject_covers", "deck"] <= 1.0  # type: ignore[operator]
+    assert 0.2 < found["framing", "subject_covers", "gap:hop"] <= 1.0  # type: ignore[operator]
     assert ("framing", "subject_covers", "subject") not in found
 
 

@@ -56,7 +56,7 @@ def test_virtual_box_landing_and_moved_node_are_drawn_by_the_same_shots() -> Non
     assert found["targets", "t", "seen"] == 1.0
     assert found["gaps", "hop", "height_m"] == pytest.approx(-0.5, abs=1e-6)
     seen = found["gaps", "hop", "landing_seen"]
-    covered = found["framing", "subject_covers", "deck"]
+    covered = found["framing", "subject_covers", "gap:hop"]
     assert 0.5 < seen < 1.0  # type: ignore[operator]
     assert 0.0 < covered < 0.5  # type: ignore[operator]
     # The same with the nodes built where they were moved to.

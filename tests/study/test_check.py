@@ -100,7 +100,7 @@ def test_places_and_viewings_on_axes_and_in_limits_exist() -> None:
         "framing.stick_error_deg.camera",
         "framing.stick_error_deg.*",
         "framing.subject_covers.barge three",
-        "framing.subject_covers.barge-3",
+        "framing.subject_covers.gap:two to three",
         "twins.*.slide.ambiguous",
         "twins.barge two.mirror.ambiguous",
     ],

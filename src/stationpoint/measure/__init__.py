@@ -3,7 +3,7 @@ the Frames, and never calls a renderer. A new family: a file that exports KIND, 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from dataclasses import replace
 
 from stationpoint.errors import StudyWrong
@@ -23,7 +23,7 @@ from stationpoint.measure import (
     visibility,
 )
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, no_shots
-from stationpoint.shot import Frame, Shot
+from stationpoint.shot import Frames, Shot, ShotKey
 from stationpoint.words import listed, nearest
 
 __all__ = ["FIELDS", "GROUPS", "KINDS", "needs_shots", "read", "wanted"]
@@ -48,16 +48,16 @@ FIELDS: tuple[Field, ...] = tuple(field for kind in KINDS for field in kind.fiel
 GROUPS: tuple[str, ...] = tuple(dict.fromkeys(field.path[0] for field in FIELDS))
 
 
-def wanted(case: Case, only: Collection[str] | None = None) -> dict[str, Shot]:
-    """The shots that the readings of a case need, by name.
+def wanted(case: Case, only: Collection[str] | None = None) -> dict[ShotKey, Shot]:
+    """The shots that the readings of a case need, by key.
 
     only: names of kinds ("size") or of groups of fields ("targets"), which share no word; None for all.
     """
-    shots: dict[str, Shot] = {}
+    shots: dict[ShotKey, Shot] = {}
     for kind in _chosen(only):
-        for name, shot in kind.shots(case).items():
-            if shots.setdefault(name, shot) is not shot:
-                raise AssertionError(f"two shots are called {name}")
+        for key, shot in kind.shots(case).items():
+            if shots.setdefault(key, shot) is not shot:
+                raise AssertionError(f"two shots have the key {key}")
     return shots
 
 
@@ -66,8 +66,8 @@ def needs_shots(only: Collection[str] | None = None) -> bool:
     return any(kind.shots is not no_shots for kind in _chosen(only))
 
 
-def read(case: Case, frames: Mapping[str, Frame], only: Collection[str] | None = None) -> Reading:
-    """The readings of a case. frames: by name, what was drawn of `wanted(case, only)`."""
+def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Reading:
+    """The readings of a case. frames: by key, what was drawn of `wanted(case, only)`."""
     found = Reading({})
     for kind in _chosen(only):
         part = kind.read(case, frames)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from math import atan2, degrees
 
 import numpy as np
@@ -19,7 +18,7 @@ from stationpoint.measure.steps import (
 )
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project
-from stationpoint.shot import Frame
+from stationpoint.shot import Frames
 
 Vector = NDArray[np.float64]
 
@@ -185,7 +184,7 @@ def worst_dir(jacobian_arcmin: Vector, plane: tuple[Vector, Vector]) -> tuple[fl
     return tuple(float(part) for part in found * sign + 0.0)
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """Axes, pairs and planes at the anchor; arc minutes are the first viewing's."""
     seat, camera = case.seats[0], record_camera(case)
     anchor = np.asarray(case.setup.anchor_m, dtype=float)

@@ -12,6 +12,7 @@ from stationpoint.measure.contact_blocks import Blocks, blocks, nearest_face
 from stationpoint.measure.cues.borders import Borders, borders
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import unproject
+from stationpoint.scene.assemble import unique_names
 from stationpoint.scene.types import Node, Scene
 
 Points = NDArray[np.float64]
@@ -55,7 +56,16 @@ def parts(scene: Scene) -> Parts:
             faces[k] = blocks(node.vertices.astype(np.float64)[node.faces]), label + len(nodes)
         nodes += several
         names += [node.name] * len(several)
-    return Parts(scene if not faces else Scene(tuple(nodes)), tuple(names), own, faces)
+    return Parts(scene if not faces else Scene(_told_apart(nodes)), tuple(names), own, faces)
+
+
+def _told_apart(nodes: list[Node]) -> tuple[Node, ...]:
+    """The nodes, each with a name of its own: another may be called as a part is."""
+    names = unique_names([node.name for node in nodes], "part")
+    return tuple(
+        node if node.name == name else replace(node, name=name)
+        for node, name in zip(nodes, names, strict=True)
+    )
 
 
 @lru_cache(maxsize=4096)

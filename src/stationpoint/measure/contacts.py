@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +18,7 @@ from stationpoint.measure.shots import MAIN, main_shot
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import frontal_px_per_m, project, unproject
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frame, Shot
+from stationpoint.shot import Frames, Shot, ShotKey
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
@@ -165,7 +164,7 @@ def _middle(line: Points) -> Points:
     return np.array([np.interp(gone[-1] / 2.0, gone, line[:, k]) for k in (0, 1)])
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """Both lists; for marks ("false_contact", "0") and on: the border's line, ("false_break", "0"): from
     edge to edge."""
     values: dict[Path, Value] = {("false_contacts",): (), ("false_breaks",): ()}
@@ -205,7 +204,7 @@ def _any(case: Case) -> bool:
     return int(np.count_nonzero(tops(parts(case.scene).scene).walks)) > 1
 
 
-def _shots(case: Case) -> dict[str, Shot]:
+def _shots(case: Case) -> dict[ShotKey, Shot]:
     return {MAIN: main_shot(case)} if _any(case) else {}
 
 

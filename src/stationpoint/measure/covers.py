@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from stationpoint.measure.masks import Mask, landing_masks, target_masks
+from stationpoint.measure.masks import Mask, Masks, landing_masks, target_masks
 from stationpoint.measure.shots import cover_shots
 from stationpoint.measure.things import subject_name
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.measure.visibility import covers
-from stationpoint.shot import Frame
+from stationpoint.shot import Frames
+from stationpoint.study.naming import cover_name, gap_name
 
 FIELDS = (
     Field(
         ("framing", "subject_covers", "*"),
         "",
         5,
-        "Share of the silhouette of a target, or of a landing's node, that the subject hides.",
-        null="it reaches behind the camera, or no subject is drawn",
+        "Share of its silhouette that the subject hides: of a target by its name, of a gap's landing by "
+        "`gap:` and the gap's.",
+        null="it reaches behind the camera, nothing lies under the landing, or no subject is drawn",
     ),
 )
 
@@ -34,16 +34,24 @@ def subject_covers(case: Case, mask: Mask) -> float | None:
     return float(share[k]) if k < len(share) else 0.0
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
-    """All targets by name, and the landings' nodes that are no target."""
+def read(case: Case, frames: Frames) -> Reading:
+    """All targets and all landings."""
+    path, study = ("framing", "subject_covers"), case.study
+    targets, landings = target_masks(case, frames), landing_masks(case, frames)
     values: dict[Path, Value] = {}
-    nothing = None if subject_name(case) is None else 0.0
-    for several in (landing_masks(case, frames), target_masks(case, frames)):
-        for name, mask in several.found.items():
-            missing = nothing if name in several.absent else None
-            share = missing if mask is None else subject_covers(case, mask)
-            values["framing", "subject_covers", name] = share
+    for target in study.target:
+        values[*path, cover_name(target.name)] = _share(case, targets, target.name)
+    for gap in study.gap:
+        values[*path, gap_name(gap.name)] = _share(case, landings, gap.name)
     return Reading(values)
+
+
+def _share(case: Case, several: Masks, name: str) -> float | None:
+    """What the subject hides of one of them: nothing where nothing of it is in the picture."""
+    mask = several.found.get(name)
+    if mask is not None:
+        return subject_covers(case, mask)
+    return 0.0 if name in several.absent and subject_name(case) is not None else None
 
 
 KIND = Kind("covers", FIELDS, read, cover_shots)

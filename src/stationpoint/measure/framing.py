@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -16,7 +15,7 @@ from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, horizon_fraction, jacobian_px_per_m, project, rays
 from stationpoint.scene.edit import inside
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frame
+from stationpoint.shot import Frames
 
 Vector = NDArray[np.float64]
 
@@ -189,7 +188,7 @@ def camera_inside(camera: Camera, scene: Scene) -> str | None:
     return None
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """Framing from geometry alone. Extras: ("horizon",) its ends at the cell's sides."""
     camera, anchor = case.setup.camera, np.asarray(case.setup.anchor_m, dtype=float)
     foot = subject_foot_m(case)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -30,7 +28,7 @@ from stationpoint.measure.things import body_m
 from stationpoint.measure.types import Case, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project
 from stationpoint.optics.eye import Seat, arcmin_between
-from stationpoint.shot import Frame, Shot
+from stationpoint.shot import Frames, Shot, ShotKey
 from stationpoint.study.models import Gap
 
 Vector = NDArray[np.float64]
@@ -153,7 +151,7 @@ def _arcmin(case: Case, seat: Seat, at: Ends) -> tuple[float | None, float | Non
     return moves, tell_m(moves, float(arcmin_between(seat, a, b)[0]))
 
 
-def _height_told(case: Case, gap: Gap, frames: Mapping[str, Frame]) -> bool:
+def _height_told(case: Case, gap: Gap, frames: Frames) -> bool:
     """Whether a drop line or a cast shadow that the game ships reads at the landing.
 
     On one level there is no height to tell.
@@ -176,16 +174,16 @@ def _may_be_told_by_shadow(case: Case, pair: Pair) -> bool:
     return waits and drop_line(case, pair).grade != READS
 
 
-def shots(case: Case) -> dict[str, Shot]:
+def shots(case: Case) -> dict[ShotKey, Shot]:
     """What the landings' shadows need, where a verdict rests on them; else nothing."""
-    found: dict[str, Shot] = {}
+    found: dict[ShotKey, Shot] = {}
     for pair in pairs(case):
         if pair.is_gap and _may_be_told_by_shadow(case, pair):
             found |= shadow_shots(case, pair.name)
     return found
 
 
-def _values(case: Case, gap: Gap, at: Ends, frames: Mapping[str, Frame]) -> dict[str, Value]:
+def _values(case: Case, gap: Gap, at: Ends, frames: Frames) -> dict[str, Value]:
     seat, camera = case.seats[0], record_camera(case)
     moves, told = _arcmin(case, seat, at)
     level, height = level_span_m(at), height_m(at)
@@ -214,7 +212,7 @@ def _values(case: Case, gap: Gap, at: Ends, frames: Mapping[str, Frame]) -> dict
     }
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """All gaps of the study; arc minutes are the first viewing's."""
     values: dict[Path, Value] = {}
     extras: dict[Path, Vector] = {}

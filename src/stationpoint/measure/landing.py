@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from functools import lru_cache
 from math import ceil, sqrt
 from typing import NamedTuple
@@ -18,7 +17,7 @@ from stationpoint.measure.shots import ENOUGH_PX, MAIN, main_shot, zoomed
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, depths, project, window
 from stationpoint.scene.types import Node, Scene
-from stationpoint.shot import DEPTH, IDS, Frame, Shot
+from stationpoint.shot import DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.study.models import Gap
 
 Points = NDArray[np.float64]
@@ -134,9 +133,9 @@ def _in_sight(case: Case, points: Points) -> tuple[Points, NDArray[np.bool_]]:
 
 
 @lru_cache(maxsize=4)
-def shots(case: Case) -> dict[str, Shot]:
+def shots(case: Case) -> dict[ShotKey, Shot]:
     """The picture where a landing is large enough in it, else a zoom on each landing's part in it."""
-    found: dict[str, Shot] = {}
+    found: dict[ShotKey, Shot] = {}
     for gap in case.study.gap:
         top = landing_top(case.scene, ends(case, gap))
         if top is None:
@@ -151,11 +150,11 @@ def shots(case: Case) -> dict[str, Shot]:
         (left, top), (right, bottom) = px[good].min(axis=0) - 1.0, px[good].max(axis=0) + 1.0
         box, pixels = zoomed((left, top, right, bottom), area)
         zoom = window(case.setup.camera, box, pixels)
-        found[f"landing:{gap.name}"] = Shot(zoom, frozenset({IDS, DEPTH}), moves=case.moves)
+        found["top", gap.name] = Shot(zoom, frozenset({IDS, DEPTH}), moves=case.moves)
     return found
 
 
-def landing_seen(case: Case, gap: Gap, frames: Mapping[str, Frame]) -> float | None:
+def landing_seen(case: Case, gap: Gap, frames: Frames) -> float | None:
     """Share of the landing's top that is in frame, action-safe, unhidden and unreserved.
 
     A sample is hidden where something at its pixel is nearer by more than 1 % or 2 cm. Source:
@@ -167,8 +166,8 @@ def landing_seen(case: Case, gap: Gap, frames: Mapping[str, Frame]) -> float | N
     _, good = _in_sight(case, top.points_m)
     if not good.any():
         return 0.0
-    name = f"landing:{gap.name}"
-    shot, frame = shots(case).get(name, main_shot(case)), frames.get(name) or frames[MAIN]
+    key = ("top", gap.name)
+    shot, frame = shots(case).get(key, main_shot(case)), frames.get(key) or frames[MAIN]
     own = there(frame.ids) == case.scene.id_of(str(ends(case, gap).landing))
     depth_m, sample = there(frame.depth_m), top.points_m[good]
     px, z_m = project(shot.camera, sample), depths(shot.camera, sample)
@@ -247,7 +246,7 @@ def _blocked(node: Node, starts: Points, towards: Points, endless: bool) -> NDAr
     return blocked
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """All gaps of the study."""
     values: dict[Path, Value] = {}
     for gap in case.study.gap:

@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.measure.drawn import FRONT, REACHING, Box, Drawn
-from stationpoint.measure.shots import MAIN, View, is_outside, plan
+from stationpoint.measure.shots import MAIN, View, is_main, is_outside, plan
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import depths, project
-from stationpoint.shot import Frame
+from stationpoint.shot import Frame, Frames, ShotKey
 
 Bits = NDArray[np.bool_]
 Weights = NDArray[np.float32]
@@ -61,24 +61,25 @@ class Masks:
     absent: frozenset[str]
 
 
-def target_masks(case: Case, frames: Mapping[str, Frame]) -> Masks:
+def target_masks(case: Case, frames: Frames) -> Masks:
     """The masks of all targets, by name."""
     return _target_masks(case, tuple(frames.items()))
 
 
-def landing_masks(case: Case, frames: Mapping[str, Frame]) -> Masks:
-    """The masks of the landings' nodes that are no target, by node."""
+def landing_masks(case: Case, frames: Frames) -> Masks:
+    """The masks of the landings' nodes, by gap."""
     return _masks(case, plan(case).landings, frames)
 
 
 @lru_cache(maxsize=1)
-def _target_masks(case: Case, frames: tuple[tuple[str, Frame], ...]) -> Masks:
+def _target_masks(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Masks:
     """Kept for the kinds that read the same frames one after the other."""
     return _masks(case, plan(case).targets, dict(frames))
 
 
-def _masks(case: Case, views: Mapping[str, View], frames: Mapping[str, Frame]) -> Masks:
-    found = {name: _mask(case, view, frames) for name, view in views.items()}
+def _masks(case: Case, views: Mapping[str, View], frames: Frames) -> Masks:
+    made = {view: _mask(case, view, frames) for view in dict.fromkeys(views.values())}
+    found = {name: made[view] for name, view in views.items()}
     absent = {
         name
         for name, view in views.items()
@@ -87,7 +88,7 @@ def _masks(case: Case, views: Mapping[str, View], frames: Mapping[str, Frame]) -
     return Masks(found, frozenset(absent))
 
 
-def _mask(case: Case, view: View, frames: Mapping[str, Frame]) -> Mask | None:
+def _mask(case: Case, view: View, frames: Frames) -> Mask | None:
     if view.at.state != FRONT:
         return None
     if view.at.thing.is_point:
@@ -95,14 +96,14 @@ def _mask(case: Case, view: View, frames: Mapping[str, Frame]) -> Mask | None:
     if view.shot is None:
         return None
     frame = frames[view.shot]
-    ids = there(frames[MAIN].ids if view.shot.startswith(MAIN) else frame.ids)
+    ids = there(frames[MAIN].ids if is_main(view.shot) else frame.ids)
     if view.alone is not None:
         alone = frames[view.alone]
         whole, own = there(alone.ids) > 0, there(alone.depth_m)
         hidden = there(frame.depth_m) < own * (1.0 - BOX_NEARER_SHARE) - BOX_NEARER_M
         return _made(case, view, whole, whole & ~hidden, ids)
     rows, columns = slice(None), slice(None)
-    if view.shot.startswith(MAIN) and view.at.box_px is not None:
+    if is_main(view.shot) and view.at.box_px is not None:
         left, top, right, bottom = view.at.box_px
         rows, columns = slice(int(top), int(np.ceil(bottom))), slice(int(left), int(np.ceil(right)))
     ids = ids[rows, columns]
@@ -170,7 +171,7 @@ def _framed(case: Case, mask: Mask) -> Mask:
     )
 
 
-def _point_mask(case: Case, at: Drawn, frames: Mapping[str, Frame]) -> Mask | None:
+def _point_mask(case: Case, at: Drawn, frames: Frames) -> Mask | None:
     """A bare point as a mask of one tiny pixel."""
     camera = case.setup.camera
     assert at.box_px is not None

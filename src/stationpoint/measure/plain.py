@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import lru_cache
 
 from stationpoint.measure.types import Case
-from stationpoint.shot import COLOUR, Shot
+from stationpoint.shot import COLOUR, Shot, ShotKey
 
-PLAIN = "plain"  # its name among the shots
+PLAIN: ShotKey = ("plain",)
 
 
 @lru_cache(maxsize=4)

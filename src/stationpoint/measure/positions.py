@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 
 from stationpoint.measure.things import Thing, things
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, depths, project
 from stationpoint.optics.eye import edge_stretch
-from stationpoint.shot import Frame
+from stationpoint.shot import Frames
 
 FIELDS = (
     Field(("targets", "*", "role"), "", 0, "Primary, secondary or tertiary, as the study says.", "the study"),
@@ -54,7 +52,7 @@ def depth_m(camera: Camera, thing: Thing) -> float:
     return float(depths(camera, thing.centre_m)[0])
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """All targets, from geometry alone."""
     camera = case.setup.camera
     values: dict[Path, Value] = {}

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 
 from stationpoint.measure.drawn import Box
 from stationpoint.measure.masks import Mask, Weights, target_masks
 from stationpoint.measure.shots import target_shots
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.shot import Frame
+from stationpoint.shot import Frames
 from stationpoint.study.models import Reserved
 
 ACTION, TITLE = 0.93, 0.90  # of width and of height: SMPTE ST 2046-1:2009
@@ -103,7 +101,7 @@ def reserved_cover(case: Case, mask: Mask) -> float | None:
     return max(0.0, 1.0 - float((weight * shows).sum(dtype=np.float64)) / total)
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """All targets."""
     values: dict[Path, Value] = {}
     several = target_masks(case, frames)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from math import atan, degrees, hypot
 
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera
 from stationpoint.optics.eye import Seat, centre_of_projection_m, depth_stretch, picture_hfov_deg
-from stationpoint.shot import Frame
+from stationpoint.shot import Frames
 
 FLAT = "parallel views have no angle of view"
 FIELDS = (
@@ -66,7 +65,7 @@ def dfov_deg(camera: Camera) -> float | None:
     return degrees(2.0 * atan(hypot(1.0 / camera.projection[0, 0], 1.0 / camera.projection[1, 1])))
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """What holds for each viewing, whatever is drawn."""
     camera = case.setup.camera
     focal = None if camera.parallel else float(camera.projection[0, 0]) / 2.0

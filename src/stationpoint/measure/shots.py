@@ -11,9 +11,10 @@ from stationpoint.measure.ends import ends
 from stationpoint.measure.things import node_thing, subject_name
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import window
-from stationpoint.shot import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot
+from stationpoint.shot import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey
 
-MAIN = "main"
+MAIN: ShotKey = ("main",)
+TARGET, LANDING = "target", "landing"  # what a zoom is of
 ENOUGH_PX = 4000  # a silhouette of that many pixels of the picture is counted in the picture itself
 ZOOM_PX = 6000  # pixels of a zoomed box
 MOST_ZOOM_PX = 32768  # of one whose silhouette fills little of it
@@ -25,25 +26,25 @@ MARGIN = 0.02
 class View:
     """Where a thing's silhouette is counted.
 
-    shot: the name of the shot with its whole silhouette (its bit is `bit`) and the ids, or None
+    shot: the key of the shot with its whole silhouette (its bit is `bit`) and the ids, or None
     where nothing is to be seen or it has no whole silhouette. alone: the shot with a virtual box on
     its own. window_px: left, top, right, bottom of what those shots show, pixels of the cell.
     """
 
     at: Drawn
-    shot: str | None = None
+    shot: ShotKey | None = None
     bit: int = 0
-    alone: str | None = None
+    alone: ShotKey | None = None
     window_px: Box = (0.0, 0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Plan:
-    """The views of all targets and of the landings' nodes, and the shots that they need."""
+    """The views of all targets and of the gaps' landings, each by its name, and the shots that they need."""
 
     targets: dict[str, View]
     landings: dict[str, View]
-    shots: dict[str, Shot]
+    shots: dict[ShotKey, Shot]
     main: Shot
 
 
@@ -56,19 +57,21 @@ def main_shot(case: Case) -> Shot:
 def plan(case: Case) -> Plan:
     """How each target and each landing's node is counted."""
     camera = case.setup.camera
-    targets = {at.thing.name: at for at in drawn_targets(case)}
-    made_of = {at.thing.nodes for at in targets.values()}
-    gaps = () if subject_name(case) is None else case.study.gap  # only the subject covers landings
-    nodes = dict.fromkeys(ends(case, gap).landing for gap in gaps)
-    landings = {
-        name: drawn(camera, node_thing(case.scene, name))
-        for name in nodes
-        if name is not None and name in case.scene and (name,) not in made_of
-    }
     groups: list[tuple[str, ...]] = []
-    shots: dict[str, Shot] = {}
-    views = {name: _view(case, at, name, groups, shots) for name, at in targets.items()}
-    others = {name: _view(case, at, f"landing {name}", groups, shots) for name, at in landings.items()}
+    shots: dict[ShotKey, Shot] = {}
+    targets = {
+        at.thing.name: _view(case, at, (TARGET, at.thing.name), groups, shots) for at in drawn_targets(case)
+    }
+    by_nodes = {view.at.thing.nodes: view for view in targets.values()}
+    landings: dict[str, View] = {}
+    for gap in () if subject_name(case) is None else case.study.gap:  # only the subject covers landings
+        node = ends(case, gap).landing
+        if node is None or node not in case.scene:
+            continue
+        if (node,) not in by_nodes:
+            at = drawn(camera, node_thing(case.scene, node))
+            by_nodes[node,] = _view(case, at, (LANDING, node), groups, shots)
+        landings[gap.name] = by_nodes[node,]
     main = Shot(
         camera,
         frozenset({IDS, DEPTH, WHOLE} if groups else {IDS, DEPTH}),
@@ -78,12 +81,27 @@ def plan(case: Case) -> Plan:
     )
     for k in range(1, ceil(len(groups) / MOST_WHOLE)):
         part = tuple(groups[k * MOST_WHOLE : (k + 1) * MOST_WHOLE])
-        shots[f"{MAIN}.{k + 1}"] = Shot(camera, frozenset({WHOLE}), moves=case.moves, whole=part)
-    return Plan(views, others, shots, main)
+        shots[_main(k)] = Shot(camera, frozenset({WHOLE}), moves=case.moves, whole=part)
+    return Plan(targets, landings, shots, main)
 
 
-def _view(case: Case, at: Drawn, name: str, groups: list[tuple[str, ...]], shots: dict[str, Shot]) -> View:
-    """The view of one thing; its group or its zoom are added to `groups` or `shots`."""
+def _main(k: int) -> ShotKey:
+    """The key of the picture's k-th shot: each has room for so many silhouettes."""
+    return (*MAIN, str(k + 1)) if k else MAIN
+
+
+def is_main(key: ShotKey) -> bool:
+    """Whether a shot shows the picture itself."""
+    return key[: len(MAIN)] == MAIN
+
+
+def _view(
+    case: Case, at: Drawn, of: tuple[str, str], groups: list[tuple[str, ...]], shots: dict[ShotKey, Shot]
+) -> View:
+    """The view of one thing; its group or its zoom are added to `groups` or `shots`.
+
+    of: TARGET and its name, or LANDING and its node's.
+    """
     camera = case.setup.camera
     if at.box_px is None or at.state != FRONT or at.thing.is_point or is_outside(case, at.box_px):
         return View(at)
@@ -94,16 +112,15 @@ def _view(case: Case, at: Drawn, name: str, groups: list[tuple[str, ...]], shots
     if whole_in and at.thing.box is None and area_px >= ENOUGH_PX:
         groups.append(at.thing.nodes)
         k = len(groups) - 1
-        number = k // MOST_WHOLE + 1
-        shot = MAIN if number == 1 else f"{MAIN}.{number}"
-        return View(at, shot, k % MOST_WHOLE, None, (0.0, 0.0, float(width), float(height)))
+        window_px = (0.0, 0.0, float(width), float(height))
+        return View(at, _main(k // MOST_WHOLE), k % MOST_WHOLE, None, window_px)
     box, pixels = zoomed(at.box_px, area_px)
     zoom = window(camera, box, pixels)
-    shot = f"zoom:{name}"
+    shot = ("zoom", *of)
     if at.thing.box is None:
         shots[shot] = Shot(zoom, frozenset({IDS, WHOLE}), moves=case.moves, whole=(at.thing.nodes,))
         return View(at, shot, 0, None, box)
-    alone = f"alone:{name}"
+    alone = ("alone", *of)
     shots[shot] = Shot(zoom, frozenset({IDS, DEPTH}), moves=case.moves)
     shots[alone] = Shot(zoom, frozenset({IDS, DEPTH}), show=(), extra=(at.thing.box,))
     return View(at, shot, 0, alone, box)
@@ -136,21 +153,21 @@ def _side(length: float) -> int:
     return min(MOST_SIDE, max(LEAST_SIDE, 8 * round(length / 8)))
 
 
-def target_shots(case: Case) -> dict[str, Shot]:
+def target_shots(case: Case) -> dict[ShotKey, Shot]:
     """The shots that the targets' silhouettes are counted in."""
     return _shots(plan(case), tuple(plan(case).targets.values()))
 
 
-def cover_shots(case: Case) -> dict[str, Shot]:
+def cover_shots(case: Case) -> dict[ShotKey, Shot]:
     """The shots that the silhouettes of targets and landings are counted in."""
     made = plan(case)
     return _shots(made, (*made.targets.values(), *made.landings.values()))
 
 
-def _shots(made: Plan, views: tuple[View, ...]) -> dict[str, Shot]:
-    names = {name for view in views for name in (view.shot, view.alone) if name is not None}
-    needs_main = any(name.startswith(MAIN) for name in names) or any(
+def _shots(made: Plan, views: tuple[View, ...]) -> dict[ShotKey, Shot]:
+    keys = {key for view in views for key in (view.shot, view.alone) if key is not None}
+    needs_main = any(map(is_main, keys)) or any(
         view.at.state == REACHING or (view.at.thing.is_point and view.at.state == FRONT) for view in views
     )
     every = {MAIN: made.main, **made.shots} if needs_main else made.shots
-    return {name: shot for name, shot in every.items() if name == MAIN or name in names}
+    return {key: shot for key, shot in every.items() if key == MAIN or key in keys}

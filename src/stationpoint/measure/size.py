@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,7 @@ from stationpoint.measure.drawn import Drawn, drawn_targets
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera
 from stationpoint.optics.eye import Seat, arcmin_between
-from stationpoint.shot import Frame
+from stationpoint.shot import Frames
 
 NO_SIZE = "a bare point, or it reaches behind the camera"
 FIELDS = (
@@ -69,7 +69,7 @@ def _has_size(at: Drawn) -> bool:
     return at.box_px is not None and not at.thing.is_point
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """All targets in each viewing. Extras: ("size", NAME) corners of the box, pixels of the cell."""
     camera, several = case.setup.camera, drawn_targets(case)
     values: dict[Path, Value] = {}

@@ -27,7 +27,7 @@ from stationpoint.measure.twin_place import (
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import Camera, depths, window
 from stationpoint.scene.types import Node
-from stationpoint.shot import COLOUR, DEPTH, IDS, Shot
+from stationpoint.shot import COLOUR, DEPTH, IDS, Shot, ShotKey
 from stationpoint.study.models import Target
 
 Points = NDArray[np.float64]
@@ -40,7 +40,7 @@ MOST_SHADOW_M = 30.0  # how far a shadow is looked for
 class TwinSight:
     """How one target's twins are seen.
 
-    drawn: the plausible twins that must be drawn, with the names of their shots. certain: the
+    drawn: the plausible twins that must be drawn, with the keys of their shots. certain: the
     slide that draws the same picture without doubt, if one does. failed: those that are no plausible
     twins. camera, box_px: of the window, and what it shows (left, top, right, bottom, pixels of the
     cell); None where nothing is drawn. seen: whether any of it may lie in the picture.
@@ -48,7 +48,7 @@ class TwinSight:
 
     target: Target
     seen: bool
-    drawn: tuple[tuple[str, Twin], ...] = ()
+    drawn: tuple[tuple[ShotKey, Twin], ...] = ()
     certain: tuple[Twin, ...] = ()
     failed: tuple[Twin, ...] = ()
     camera: Camera | None = None
@@ -56,9 +56,9 @@ class TwinSight:
     anchors: tuple[Anchor, ...] = ()
 
     @property
-    def base(self) -> str:
-        """Name of the shot of the target as it is."""
-        return f"twin:{self.target.name}"
+    def base(self) -> ShotKey:
+        """Key of the shot of the target as it is."""
+        return "twin", "none", self.target.name
 
 
 @lru_cache(maxsize=4)
@@ -68,10 +68,10 @@ def sights(case: Case) -> dict[str, TwinSight]:
 
 
 @lru_cache(maxsize=4)
-def twin_shots(case: Case) -> dict[str, Shot]:
+def twin_shots(case: Case) -> dict[ShotKey, Shot]:
     """The shots that the twins need: per target the window as it is, and one for each twin that must be
     drawn; the picture itself where some anchor must be seen."""
-    shots: dict[str, Shot] = {}
+    shots: dict[ShotKey, Shot] = {}
     for sight in sights(case).values():
         if sight.camera is None:
             continue
@@ -87,10 +87,10 @@ def twin_shots(case: Case) -> dict[str, Shot]:
             grid="ground-texture" in case.study.aids,
             shadow="cast-shadow" in case.study.aids,
         )
-        for name, one in sight.drawn:
+        for key, one in sight.drawn:
             assert one.matrix is not None
             moves = moves_with(case, names, one.matrix)
-            shots[name] = Shot(
+            shots[key] = Shot(
                 sight.camera,
                 base.planes,
                 moves=moves,
@@ -131,8 +131,9 @@ def _sight(case: Case, target: Target) -> TwinSight:
     likely = [one for one in likely if one not in certain]
     if len(likely) == 2 and _farther_is_told_less(case, target, likely, around, shadows):
         likely = likely[:1]
-    drawn = [(f"slide{'+' if (one.shift_m or 0.0) > 0 else '-'}:{target.name}", one) for one in likely]
-    drawn += [(f"mirror:{target.name}", mirror)] if mirror.why is None else []
+    if mirror.why is None:
+        likely = [*likely, mirror]
+    drawn = [(("twin", _kind(one), target.name), one) for one in likely]
     box = _window(case, target, [one for _, one in drawn], shadows) if drawn else None
     if box is None:
         return TwinSight(target, True, certain=tuple(certain), failed=failed)
@@ -142,6 +143,11 @@ def _sight(case: Case, target: Target) -> TwinSight:
     box = (left + dx, top + dy, right + dx, bottom + dy)
     camera = window(camera, box, pixels)
     return TwinSight(target, True, tuple(drawn), tuple(certain), failed, camera, box, around)
+
+
+def _kind(one: Twin) -> str:
+    """Mirror, or slide to which side, as a shot's key has it."""
+    return one.kind if one.shift_m is None else f"{one.kind} {'farther' if one.shift_m > 0 else 'nearer'}"
 
 
 def _farther_is_told_less(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,7 +28,7 @@ from stationpoint.measure.twin_place import MIRROR, SLIDE, Twin, carried, group,
 from stationpoint.measure.twin_views import TwinSight, sights, twin_shots
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import depths, project
-from stationpoint.shot import Frame
+from stationpoint.shot import Frame, Frames
 
 __all__ = ["KIND", "twin_moves"]
 
@@ -167,7 +167,7 @@ def why(failed: Sequence[Twin]) -> str:
     return f"farther {reasons[0]}, nearer {reasons[1]}"
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """Both twins of every target; for marks ("twin", NAME, KIND): the twin's outline, closed."""
     values: dict[Path, Value] = {}
     extras: dict[Path, NDArray[np.float64]] = {}
@@ -212,17 +212,15 @@ def _least_told(case: Case, several: list[Found]) -> Found | None:
     return min(several, key=told, default=None)
 
 
-def _all_found(
-    case: Case, sight: TwinSight, kind: str, frames: Mapping[str, Frame], seen: list[Anchor]
-) -> list[Found]:
+def _all_found(case: Case, sight: TwinSight, kind: str, frames: Frames, seen: list[Anchor]) -> list[Found]:
     found = []
     for one in sight.certain:
         if one.kind == kind:
             told = told_by_geometry(case, sight.target, one, seen)
             found.append(Found(one, None, told, _line_stays(told)))
-    for name, one in sight.drawn:
+    for key, one in sight.drawn:
         if one.kind == kind:
-            found.append(_compared(case, sight, one, frames[sight.base], frames[name], seen))
+            found.append(_compared(case, sight, one, frames[sight.base], frames[key], seen))
     return found
 
 
@@ -259,7 +257,7 @@ def _looks_same(case: Case, sight: TwinSight, one: Twin, differs: Change) -> boo
     return moves_too_little(case, here_px, there_px) and keeps_order(case, sight.target, one)
 
 
-def _is_seen(case: Case, frames: Mapping[str, Frame], anchor: Anchor) -> bool:
+def _is_seen(case: Case, frames: Frames, anchor: Anchor) -> bool:
     """Whether any pixel of the picture shows it; taken to be so where the picture was not asked for."""
     if MAIN not in frames:
         return True

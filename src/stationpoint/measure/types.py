@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from stationpoint.optics.eye import Seat
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frame, Setup, Shot
+from stationpoint.shot import Frames, Setup, Shot, ShotKey
 
 if TYPE_CHECKING:
     from stationpoint.study.models import Place, Study
@@ -85,11 +85,11 @@ class Reading:
     extras: dict[Path, NDArray[np.float64]] = field(default_factory=dict)
 
 
-Shots = Callable[[Case], dict[str, Shot]]
-Reader = Callable[[Case, Mapping[str, Frame]], Reading]
+Shots = Callable[[Case], dict[ShotKey, Shot]]
+Reader = Callable[[Case, Frames], Reading]
 
 
-def no_shots(case: Case) -> dict[str, Shot]:
+def no_shots(case: Case) -> dict[ShotKey, Shot]:
     """The shots of a kind that needs none."""
     return {}
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from math import atan2, degrees, hypot
 
 import numpy as np
@@ -17,7 +16,7 @@ from stationpoint.measure.shots import MAIN, plan, target_shots
 from stationpoint.measure.things import Thing
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, project
-from stationpoint.shot import Frame
+from stationpoint.shot import Frames
 
 LEAST_DROP_M = 0.01
 NO_WHOLE = "it reaches behind the camera"
@@ -163,7 +162,7 @@ def _angle_deg(camera: Camera, across: int, px: float) -> float:
     return degrees(atan2(ndc + float(shift), float(camera.projection[across, across])))
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """All targets; outlines of what is seen of them, and where their marks go."""
     camera = case.setup.camera
     several = target_masks(case, frames)
@@ -185,9 +184,7 @@ def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
     return Reading(values, outlines, extras)
 
 
-def _values(
-    case: Case, at: Drawn, mask: Mask | None, absent: bool, frames: Mapping[str, Frame]
-) -> dict[str, Value]:
+def _values(case: Case, at: Drawn, mask: Mask | None, absent: bool, frames: Frames) -> dict[str, Value]:
     camera = case.setup.camera
     if mask is None:
         reaching = at.state == REACHING  # else there is nothing to see: off the picture, edge-on, or its back
@@ -211,7 +208,7 @@ def _values(
     }
 
 
-def _share_by_ids(case: Case, at: Drawn, frames: Mapping[str, Frame]) -> float | None:
+def _share_by_ids(case: Case, at: Drawn, frames: Frames) -> float | None:
     """Pixels of the picture that show a thing which has no whole silhouette, over all of them."""
     ids = frames[MAIN].ids
     if ids is None or not at.thing.nodes:

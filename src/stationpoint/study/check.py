@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Protocol
 from stationpoint.complaints import shown, unknown_word
 from stationpoint.study.axes import AXES
 from stationpoint.study.models import Limit, Study, Target
+from stationpoint.study.naming import cover_name, gap_name
 from stationpoint.words import nearest
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ def check(study: Study, scene: Scene, fields: Sequence[HasPath]) -> list[str]:
         *_gaps(study, scene),
         *_moves(study, scene),
         *_swept_names(study),
-        *(line for limit in study.limit for line in _limit(limit, study, scene, fields)),
+        *(line for limit in study.limit for line in _limit(limit, study, fields)),
     ]
 
 
@@ -119,13 +120,13 @@ def _known_names(study: Study) -> dict[str, list[str]]:
     }
 
 
-def _limit(limit: Limit, study: Study, scene: Scene, fields: Sequence[HasPath]) -> Iterator[str]:
+def _limit(limit: Limit, study: Study, fields: Sequence[HasPath]) -> Iterator[str]:
     where = f"limit {shown(limit.reading)}"
     for kind, known in _known_names(study).items():
         name = getattr(limit, kind)
         if name is not None and name not in known:
             yield f"{where}: {unknown_word(name, known, f'a {kind} of the study')}"
-    names = _names_in_paths(study, scene)
+    names = _names_in_paths(study)
     paths = [path for field in fields for path in _paths(field.path)]
     answering = [path for path in paths if _answers(path, limit.reading, names)]
     if not answering:
@@ -134,13 +135,10 @@ def _limit(limit: Limit, study: Study, scene: Scene, fields: Sequence[HasPath]) 
         yield f"{where}: role narrows a limit on targets, and this reading is about none; take it out."
 
 
-def _names_in_paths(study: Study, scene: Scene) -> dict[str, Sequence[str]]:
+def _names_in_paths(study: Study) -> dict[str, Sequence[str]]:
     """What may stand for "*" in a path, by what goes before it (see `_group`)."""
     targets, gaps = [target.name for target in study.target], [gap.name for gap in study.gap]
     primary = [target.name for target in study.target if target.role == "primary"]
-    landings = [gap.landing for gap in study.gap if gap.landing is not None]
-    if len(landings) < len(gaps):  # else the node under `to`: any may be
-        landings = _nodes(scene)
     return {
         "targets": targets,
         "gaps": gaps,
@@ -148,7 +146,7 @@ def _names_in_paths(study: Study, scene: Scene) -> dict[str, Sequence[str]]:
         "twins": targets,
         "cues": [*(f"gap:{name}" for name in gaps), *(f"target:{name}" for name in primary)],
         "framing.headroom_at_apex": gaps,
-        "framing.subject_covers": [*targets, *landings],
+        "framing.subject_covers": [*map(cover_name, targets), *map(gap_name, gaps)],
         **FIXED_NAMES,
     }
 

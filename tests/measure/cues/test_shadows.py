@@ -20,7 +20,7 @@ def test_shadow_is_as_large_as_its_patch_of_floor(side: float, grade: str) -> No
     assert found.value == pytest.approx(patch_arcmin2(floor_square(side)), rel=0.08)
     assert found.grade == grade
     # Small ones are looked at through a window of their own.
-    assert ("shadow:crate" in wanted(made, ["cues"])) is (side < 0.5)
+    assert (("shadow", "crate") in wanted(made, ["cues"])) is (side < 0.5)
 
 
 def test_shadow_under_a_high_light_tells_the_amount() -> None:
@@ -85,7 +85,7 @@ def test_each_shadow_counts_for_its_own_thing() -> None:
     made = case(
         view, floor, *crates, cell=CELL, aids=["cast-shadow"], subject={"at": (0, 0, 0)}, target=target
     )
-    assert set(wanted(made, ["cues"])) == {"main", "plain", "uncast"}
+    assert set(wanted(made, ["cues"])) == {("main",), ("plain",), ("uncast",)}
     read = reading(made, ["cues"]).values
     for name, x, wide in (("a", -2.0, 1.0), ("b", 2.0, 2.0)):
         h = wide / 2

@@ -103,17 +103,17 @@ def test_every_value_has_one_field_and_a_unit_of_its_rule() -> None:
 def test_study_without_a_pair_wants_no_shot_and_other_groups_want_none_of_theirs() -> None:
     assert wanted(case(QUAY, *DECKS), ["cues"]) == {}
     made = case(QUAY, *DECKS, gap=[HOP], aids=EVERY_AID)
-    assert set(wanted(made, ["cues"])) == {"main", "plain", "uncast"}
+    assert set(wanted(made, ["cues"])) == {("main",), ("plain",), ("uncast",)}
     assert wanted(made, ["axes", "viewing"]) == {}
-    assert set(wanted(case(QUAY, *DECKS, gap=[HOP]), ["cues"])) == {"main", "plain"}
+    assert set(wanted(case(QUAY, *DECKS, gap=[HOP]), ["cues"])) == {("main",), ("plain",)}
     first, second = wanted(made), wanted(made)
     assert all(first[name] is second[name] for name in first)
 
 
 def test_plain_picture_shows_only_what_the_game_ships() -> None:
-    shot = wanted(case(QUAY, *DECKS, gap=[HOP], aids=["ground-texture"]), ["cues"])["plain"]
+    shot = wanted(case(QUAY, *DECKS, gap=[HOP], aids=["ground-texture"]), ["cues"])["plain",]
     assert (shot.tinted, shot.grid, shot.shadow) == (False, True, False)
-    shot = wanted(case(QUAY, *DECKS, gap=[HOP], aids=["cast-shadow"]), ["cues"])["plain"]
+    shot = wanted(case(QUAY, *DECKS, gap=[HOP], aids=["cast-shadow"]), ["cues"])["plain",]
     assert (shot.tinted, shot.grid, shot.shadow) == (False, False, True)
 
 

@@ -51,7 +51,7 @@ from stationpoint.measure.cues.thresholds import ABSENT, CUES, RULES, Cue, amoun
 from stationpoint.measure.plain import PLAIN, plain_shot
 from stationpoint.measure.shots import MAIN, main_shot
 from stationpoint.measure.types import Case, Kind, Path, Reading, Value
-from stationpoint.shot import Frame, Shot
+from stationpoint.shot import Frames, Shot, ShotKey
 
 __all__ = ["EYE_HEIGHTS", "KIND"]
 
@@ -72,7 +72,7 @@ MARKS: Mapping[str, Mark] = {
 }
 
 
-def shots(case: Case) -> dict[str, Shot]:
+def shots(case: Case) -> dict[ShotKey, Shot]:
     """The picture, the picture as the game shows it, and what its shadows need; none without a pair."""
     if not pairs(case):
         return {}
@@ -102,7 +102,7 @@ def cues_of(at: Sight, pair: Pair, sides: Borders, open_horizon: Cue) -> dict[st
     }
 
 
-def read(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read(case: Case, frames: Frames) -> Reading:
     """All pairs; arc minutes are the first viewing's."""
     values: dict[Path, Value] = {}
     extras: dict[Path, Points] = {}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from math import hypot
 
 import numpy as np
@@ -17,7 +16,7 @@ from stationpoint.measure.things import Thing, things
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, horizon_fraction, project, rays
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frame
+from stationpoint.shot import Frames
 
 Points = NDArray[np.float64]
 
@@ -116,7 +115,7 @@ def _tan_depression(direction: Points) -> float | None:
     return -y / level if level > 1e-9 else None
 
 
-def read_eye_heights(case: Case, frames: Mapping[str, Frame]) -> Reading:
+def read_eye_heights(case: Case, frames: Frames) -> Reading:
     """All targets."""
     values: dict[Path, Value] = {
         ("targets", thing.name, "eye_heights"): eye_heights(case.setup.camera, case.scene, thing)

@@ -20,6 +20,7 @@ from stationpoint.measure.things import (
 from stationpoint.measure.types import Case
 from stationpoint.scene.types import Scene
 from stationpoint.study.models import Gap, Target
+from stationpoint.study.naming import gap_name, target_name
 
 Points = NDArray[np.float64]
 
@@ -80,7 +81,7 @@ def gap_pair(case: Case, gap: Gap) -> Pair:
         End(point, () if node is None else (node,), None, False, _node(case.scene, node), ignoring, True)
         for point, node in ((at.from_m, at.takeoff), (at.to_m, at.landing))
     )
-    return Pair(f"gap:{gap.name}", a, b, True, True)
+    return Pair(gap_name(gap.name), a, b, True, True)
 
 
 def _node(scene: Scene, name: str | None) -> Thing | None:
@@ -93,7 +94,7 @@ def _target_pair(case: Case, target: Target, thing: Thing) -> Pair:
     a = _standing(case.scene, subject_foot_m(case), subject)
     b = _standing(case.scene, thing.foot_m, thing)
     rival = _rival(case, target, a)
-    return Pair(f"target:{target.name}", a, b, False, rival is not None, rival)
+    return Pair(target_name(target.name), a, b, False, rival is not None, rival)
 
 
 def _standing(scene: Scene, foot_m: Points, thing: Thing | None) -> End:

@@ -170,9 +170,8 @@ def _casters(case: Case, points: Points, ids: NDArray[np.intp]) -> NDArray[np.in
     """
     way = np.array(case.setup.towards_light) / np.linalg.norm(case.setup.towards_light)
     nearest, found = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.intp)
-    for name in sorted(shadow_plan(case).casters):
-        low, high = case.scene.node(name).bounds
-        number = case.scene.id_of(name)
+    for number in sorted(map(case.scene.id_of, shadow_plan(case).casters)):
+        low, high = case.scene.nodes[number - 1].bounds
         blur = BLUR_M + BLUR_SHARE * np.linalg.norm(points - (low + high) / 2.0, axis=1)[:, None]
         far = np.where(ids == number, np.inf, entry(low - blur, high + blur, points, way))
         closer = far < nearest

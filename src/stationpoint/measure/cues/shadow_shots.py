@@ -17,11 +17,11 @@ from stationpoint.measure.shapes2d import convex_hull, polygon_area
 from stationpoint.measure.shots import MAIN, is_outside, main_shot, zoomed
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import depths, project, window
-from stationpoint.shot import COLOUR, DEPTH, IDS, Shot
+from stationpoint.shot import COLOUR, DEPTH, IDS, Shot, ShotKey
 
 Points = NDArray[np.float64]
 
-UNCAST = "uncast"  # the picture without the shadows of what cues are about
+UNCAST: ShotKey = ("uncast",)  # the picture without the shadows of what cues are about
 SMALL_PX = 150.0  # a shadow of less than that in the cell is looked at closely
 BLUR_M = 0.3  # a soft shadow may reach that much farther
 BLOCK_PX = 8
@@ -30,11 +30,11 @@ LEAST_SLOPE = 0.05  # a light lower than this throws shadows without end
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """Where a pair's shadow is seen: the shots with and without it, and the part of the cell that they
-    show (left, top, right, bottom, pixels)."""
+    """Where a pair's shadow is seen: the keys of the shots with and without it, and the part of the cell
+    that they show (left, top, right, bottom, pixels)."""
 
-    cast: str
-    uncast: str
+    cast: ShotKey
+    uncast: ShotKey
     window_px: Box
 
 
@@ -45,7 +45,7 @@ class ShadowPlan:
 
     looks: dict[str, Look]
     casters: frozenset[str]
-    shots: dict[str, Shot]
+    shots: dict[ShotKey, Shot]
 
 
 def casting(case: Case, end: End) -> tuple[str, ...]:
@@ -69,7 +69,7 @@ def shadow_plan(case: Case) -> ShadowPlan:
         plain_shot(case), casters=tuple(n.name for n in case.scene.nodes if n.name not in without)
     )
     looks: dict[str, Look] = {}
-    shots: dict[str, Shot] = {}
+    shots: dict[ShotKey, Shot] = {}
     large: dict[str, Box] = {}
     for pair in pairs(case):
         if not casters[pair.name] or not _may_be_in_view(case, pair.b):
@@ -79,8 +79,8 @@ def shadow_plan(case: Case) -> ShadowPlan:
         if pixels is None:
             large[pair.name] = box
             continue
-        name = "+".join(casters[pair.name])  # a gap's landing may be a target too: one look will do for both
-        look = Look(f"shadow:{name}", f"{UNCAST}:{name}", box)
+        own = casters[pair.name]  # a gap's landing may be a target too: one look will do for both
+        look = Look(("shadow", *own), (*UNCAST, *own), box)
         looks[pair.name] = look
         close = replace(uncast, camera=window(uncast.camera, box, pixels))
         shots.setdefault(look.cast, replace(close, casters=None, planes=frozenset({COLOUR, IDS, DEPTH})))
@@ -155,7 +155,7 @@ def _fallen(case: Case, pair: Pair, level_m: float) -> Points | None:
     return fallen
 
 
-def shadow_shots(case: Case, name: str | None = None) -> dict[str, Shot]:
+def shadow_shots(case: Case, name: str | None = None) -> dict[ShotKey, Shot]:
     """The shots that the shadow of one pair needs, of all if none is named; the picture's included."""
     plan = shadow_plan(case)
     looks = [look for pair, look in plan.looks.items() if name in (None, pair)]

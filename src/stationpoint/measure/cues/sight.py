@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil
@@ -19,7 +19,7 @@ from stationpoint.measure.steps import ARCMIN_PER_RADIAN, record_camera
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import Camera, depths, project
 from stationpoint.optics.eye import Seat, arcmin_between
-from stationpoint.shot import Frame
+from stationpoint.shot import Frame, Frames, ShotKey
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
@@ -43,7 +43,7 @@ class Sight:
     depth_m: NDArray[np.float32]
     counts: NDArray[np.intp]
     colour: NDArray[np.uint8]
-    frames: Mapping[str, Frame]
+    frames: Frames
 
     @property
     def factor(self) -> float:
@@ -73,13 +73,13 @@ class Sight:
         return slice(top, max(top, ceil(box[3]) + 1)), slice(left, max(left, ceil(box[2]) + 1))
 
 
-def sight(case: Case, frames: Mapping[str, Frame]) -> Sight:
+def sight(case: Case, frames: Frames) -> Sight:
     """The case with its frames."""
     return _sight(case, tuple(frames.items()))
 
 
 @lru_cache(maxsize=1)
-def _sight(case: Case, frames: tuple[tuple[str, Frame], ...]) -> Sight:
+def _sight(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Sight:
     """Kept for the kinds that read the same frames one after the other."""
     drawn_frames = dict(frames)
     main, seat = drawn_frames[MAIN], case.seats[0]
