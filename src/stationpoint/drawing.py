@@ -187,7 +187,7 @@ def aids_drawn(prepared: Prepared, drawing: Drawing) -> tuple[bool, bool]:
 def _is_indoors(prepared: Prepared) -> bool:
     """Whether a ceiling and walls keep the light from the subject, so that shadow would hide all form."""
     setup, subject = own_setup(prepared), prepared.study.subject
-    own = {name for name in (subject.name, subject.node) if name} if subject is not None else set()
+    own = set() if subject is None else {subject.node or subject.name}
     return indoors(prepared.scene, setup.anchor_m, setup.towards_light, own)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -159,16 +159,12 @@ def _picture(
     height, width = take.picture.shape[:2]
     wanted = CALM - ({"twins"} if pair.startswith("gap:") else {"twins", "gaps"})
     if is_twin:
-        name = f"{target}, elsewhere"
-        own = next(one for one in study.target if one.name == target)
-        study = study.model_copy(update={"target": (own.model_copy(update={"name": name}),), "gap": ()})
-        who = {
-            k: replace(one, target=name) if one.target == target else one
-            for k, one in who.items()
-            if one.target in (None, target)
-        }
+        own = tuple(one for one in study.target if one.name == target)
+        study = study.model_copy(update={"target": own, "gap": ()})
+        who = {k: one for k, one in who.items() if one.target in (None, target)}
         wanted = frozenset({"targets"})
-    look = drawing(take, study, scale, who, close_up=True, about=pair)
+    after = ", elsewhere" if is_twin else ""
+    look = drawing(take, study, scale, who, close_up=True, about=pair, after=after)
     marks = drawn(look, wanted)
     clip = (0.0, 0.0, float(width), float(height))
     shapes: list[Shape] = [Picture((0, 0, width, height), take.picture)]

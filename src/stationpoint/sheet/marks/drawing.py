@@ -43,7 +43,8 @@ class Drawing:
     legend entries that came to be drawn. about: the pair whose cues are drawn, "" for the study's first.
     unplaced: names that found no room. on_top: shapes that lie
     over all other marks, already placed. wanted: names of the marks that are drawn.
-    places: target -> where its dot may go, the best first, and whether the target is hidden.
+    places: target -> where its dot may go, the best first, and whether the target is hidden. after: words
+    after the name of every target.
     """
 
     take: Take
@@ -60,6 +61,7 @@ class Drawing:
     on_top: list[Shape] = field(default_factory=list)
     wanted: set[str] = field(default_factory=set)
     places: dict[str, tuple[list[Place], bool]] = field(default_factory=dict)
+    after: str = ""
 
     def value(self, *path: str) -> Value:
         """A reading, None where it does not apply or was not asked for."""
@@ -72,7 +74,13 @@ class Drawing:
 
 
 def drawing(
-    take: Take, study: Study, scale: Scale, who: Mapping[int, Who], close_up: bool = False, about: str = ""
+    take: Take,
+    study: Study,
+    scale: Scale,
+    who: Mapping[int, Who],
+    close_up: bool = False,
+    about: str = "",
+    after: str = "",
 ) -> Drawing:
     """The drawing of a take with a picture, its subject kept clear."""
     assert take.picture is not None
@@ -86,7 +94,7 @@ def drawing(
         room.subject[:down, :across] = seen == -1
         room.shown[:down, :across] = seen >= 0
         room.keep(room.subject)
-    return Drawing(take, study, (width, height), scale, room, who, seen, close_up, about)
+    return Drawing(take, study, (width, height), scale, room, who, seen, close_up, about, after=after)
 
 
 def graded_line(points_px: PointsLike, width_px: float, grade: Grade, scale: Scale) -> Line:

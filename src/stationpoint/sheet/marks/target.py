@@ -61,7 +61,8 @@ def draw(look: Drawing) -> list[Shape]:
         side = off_side(look, target)
         if side is not None:
             centre = look.extra("target", target.name)
-            arrows += edge_arrow(look, target.name, side, None if centre is None else centre[0])
+            towards = None if centre is None else centre[0]
+            arrows += edge_arrow(look, f"{target.name}{look.after}", side, towards)
     for target in ordered:
         if target.name not in look.places:
             continue
@@ -176,7 +177,7 @@ def _named(
     """The dot, and its name with a leader, where there is room for it: rather one that crosses no line
     than one that does. An ambiguous target has a second dot, and the other place in words."""
     other = "" if hidden else twin.other_place(look, target.name)
-    those = name_label(f"{target.name}, hidden" if hidden else target.name, look, other)
+    those = name_label(f"{target.name}{look.after}{', hidden' if hidden else ''}", look, other)
     scale, room = look.scale, look.room
     r = scale.long(7)
     tries = ((lines, one) for lines in (True, False) for one in _candidates(look, those, places))
