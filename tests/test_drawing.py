@@ -51,6 +51,16 @@ def test_closed_room_is_lit_without_cast_shadows_and_says_so(tmp_path: Path) -> 
     assert [line for line in made.warnings if "without cast shadows" in line]
 
 
+def test_subject_called_as_the_room_that_it_is_in_does_not_open_the_room(tmp_path: Path) -> None:
+    hall = '[[solid]]\nname = "hall"\nshape = "box"\nsize = [30, 9, 30]\nat = [0, -1, 0]\n'
+    hero = '[[solid]]\nname = "hero"\nshape = "box"\nsize = [0.5, 1.7, 0.5]\n'
+    study = STUDY.replace('name = "crate"\nnode = "crate"', 'name = "hall"\nnode = "hall"')
+    for name in ("hopper", "hall"):
+        text = study.replace('name = "hopper"\nat = [0, 0, 0]', f'name = "{name}"\nnode = "hero"')
+        made = drawn_sheet(prepare(read_study(yard(tmp_path, text, hall + hero)), tmp_path), SMALL)
+        assert [line for line in made.warnings if "without cast shadows" in line], name
+
+
 def test_sheet_beyond_the_limit_is_refused_before_it_is_drawn(tmp_path: Path) -> None:
     study = prepared(
         tmp_path, STUDY.replace("[sweep]", "[sweep]\nrows = { pitch_deg = [1, 2, 3, 4, 5, 6, 7, 8] }")

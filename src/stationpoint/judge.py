@@ -100,7 +100,7 @@ def _viewing_in(path: Path, seats: Collection[str]) -> str | None:
     """The viewing that a path names; None where the reading is that of the picture, for all who see it."""
     if path[0] == "viewing":
         return path[1]
-    return path[-1] if path[-1] in seats else None
+    return path[-1] if path[0] == "targets" and len(path) > 3 and path[-1] in seats else None
 
 
 def _matches(path: Path, value: Value, pattern: str) -> bool:

@@ -128,6 +128,32 @@ def test_twin_is_named_as_what_it_is_and_carries_no_other_mark(page: Page) -> No
     ]
 
 
+def test_another_target_called_as_the_twins_label_lends_it_no_place() -> None:
+    # The lamp post stands left of every picture; called so, it must not drag the twin's name there.
+    other = f"{TARGET}, elsewhere"
+    those = study()
+    renamed = study(
+        target=[
+            {"name": other if one.role == "tertiary" else one.name, "node": one.node, "role": one.role}
+            for one in those.target
+        ]
+    )
+    pages = []
+    for one in (those, renamed):
+        take = with_cues(takes(one, 1152)[0], pair=f"target:{TARGET}")
+        pictures = Pictures(take, take)
+        pages.append(
+            twin_page(pictures, one, TARGET, "slide", layouts(), who=who(one), record_hash="1b5a5ed396")
+        )
+    cells = [[one.box for one in texts(made, "marks") if _is_twins_label(one.shape)] for made in pages]
+    assert len(cells[0]) == 1
+    assert cells[0][0] in cells[1]
+
+
+def _is_twins_label(shape: Shape) -> bool:
+    return isinstance(shape, Text) and shape.words == f"{TARGET}, elsewhere"
+
+
 def test_gaps_are_drawn_only_where_the_cues_are_about_one(page: Page) -> None:
     assert not [said for said in words(page, "cell") if said.startswith("looks ")]
     those, take = study(), with_cues(takes(study(), 1152)[0])  # cues of the gap, none of the target
