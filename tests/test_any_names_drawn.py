@@ -166,7 +166,7 @@ HOSTILE = {
         "main", "here", "sky", "subject", "main", "zoom", "main", "gap", "A1", "ground", "desk", "seen", "s"
     ),
     "our joins": _named(
-        "gap:x", "target:", "deck+", "gap:", "deck", "deck+floor", "x", "gap:x", "a.b", "a/b", "x", "a.b", "me"
+        "gap:x", "target:", "deck+", "gap:", "deck", "deck+floor", "x", "gap:x", "a.b", "a/b", "x", "a.b", "m"
     ),
     "each other's": _named(
         "deck", "floor", "deck", "hop", "step", "noon", "deck", "step", "tv", "pad", "tv", "noon", "crate"
@@ -175,7 +175,7 @@ HOSTILE = {
         "x", "X", "caf\u00e9", "cafe\u0301", "x", "X", "x", "X", "x", "X", "caf\u00e9", "cafe\u0301", "Me"
     ),
     "control characters": _named(
-        "\x01", "\x02", "\x1f", "\x1b[2J", "a\nb", "a\tb", "\x01", "\t", "\x01", "\x02", "\x01", "\x02", "\x03"
+        "\x01", "\x02", "\x1f", "\x1b[2J", "a\nb", "a\tb", "\x01", "\t", "\x01", "\x02", "\x01", "\x02", "m"
     ),
 }  # fmt: skip
 

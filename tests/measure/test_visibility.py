@@ -210,6 +210,50 @@ def test_target_off_the_picture_says_which_way_and_how_far(name: str) -> None:
     assert (found["screen_xy"] is None) == (name == "behind")
 
 
+# Plates at 10 m whose nearer edges stand 50 degrees to the left and 60 to the right, 35 above; half of the
+# width spans 26.565 degrees, of the height 15.709.
+LEFT, RIGHT, ABOVE = (10 * np.tan(np.radians(angle)) for angle in (50, 60, 35))
+APART = (
+    square("one", (-LEFT - 2, -LEFT), (-1, 1), 0),
+    square("two", (RIGHT, RIGHT + 2), (-1, 1), 0),
+    square("three", (-LEFT - 9, LEFT + 9), (ABOVE, ABOVE + 1), 0),
+)
+
+
+def _joined(*nodes: Node) -> Node:
+    """Several nodes as one."""
+    starts = np.cumsum([0, *(len(node.vertices) for node in nodes)])[:-1]
+    faces = np.concatenate([node.faces + start for node, start in zip(nodes, starts, strict=True)])
+    return Node("one", np.concatenate([node.vertices for node in nodes]), faces, closed=False)
+
+
+@pytest.mark.parametrize(
+    ("parts", "side", "angle"),
+    [
+        ((0, 1), "left", 50 - 26.56505),
+        ((1, 0), "left", 50 - 26.56505),
+        ((0, 1, 2), "above", 35 - 15.70864),
+    ],
+)
+@pytest.mark.parametrize("is_one_node", [False, True])
+def test_target_with_parts_off_several_sides_names_the_nearest(
+    parts: tuple[int, ...], side: str, angle: float, is_one_node: bool
+) -> None:
+    those = [APART[k] for k in parts]
+    target = [{"name": "t", "nodes": ["one"] if is_one_node else [node.name for node in those]}]
+    nodes = [_joined(*those)] if is_one_node else those
+    found = _target(case(EYE, *nodes, target=target, cell=CELL))
+    assert (found["seen"], found["in_frame"]) == (0.0, 0.0)
+    assert found["off_picture"] == (side, pytest.approx(angle, abs=1e-3))
+
+
+def test_parallel_view_names_the_nearest_side_too() -> None:
+    one, two = square("one", (-12, -11), (0, 1), 0), square("two", (9, 10), (0, 1), 0)
+    view = camera("orthographic", pitch=0, height=8)  # 14.2 m wide: 3.9 m off to the left, 1.9 to the right
+    made = case(view, one, two, target=[{"name": "t", "nodes": ["one", "two"]}], cell=CELL)
+    assert _target(made)["off_picture"] == ("right", None)
+
+
 def test_parallel_view_misses_by_no_angle() -> None:
     made = case(camera("orthographic", pitch=0), square("plate", (20, 21), (0, 1), 0), target=TARGET)
     assert _target(made)["off_picture"] == ("right", None)

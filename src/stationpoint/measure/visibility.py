@@ -16,10 +16,12 @@ from stationpoint.measure.shots import MAIN, plan, target_shots
 from stationpoint.measure.things import Thing
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, project
+from stationpoint.scene.types import Scene
 from stationpoint.shot import Frames
 
 LEAST_DROP_M = 0.01
 NO_WHOLE = "it reaches behind the camera"
+SIDES = ("left", "right", "above", "below")
 FIELDS = (
     Field(
         ("targets", "*", "in_frame"), "", 5, "Share of its whole silhouette in the picture.", null=NO_WHOLE
@@ -64,7 +66,8 @@ FIELDS = (
         ("targets", "*", "off_picture"),
         "deg",
         4,
-        "The side off which it lies, and the angle by which it is missed.",
+        "The side off which it lies, and the angle by which it is missed; of parts off several sides, the "
+        "nearest.",
         null="some of it is in the picture; the angle alone: in parallel views",
     ),
 )
@@ -128,38 +131,78 @@ def screen_share(mask: Mask, camera: Camera) -> float:
     return float(weight) * mask.step_px[0] * mask.step_px[1] / (camera.pixels[0] * camera.pixels[1])
 
 
-def off_picture(camera: Camera, at: Drawn) -> tuple[str, float | None]:
+def off_picture(camera: Camera, scene: Scene, at: Drawn) -> tuple[str, float | None]:
     """The side off which a target lies, and the angle in degrees by which it is missed.
 
     "left", "right", "above" or "below": between the sightlines of the picture's edge and of the
-    nearest side of its box. "behind": how far its centre is beyond the half angle of view. The angle
-    is None in parallel views. Source: definition. Worked: 90 degrees wide, nearest side at 60
-    degrees to the right: ("right", 15).
+    nearest side of its box; of parts that lie off several sides, the nearest one's. "behind": how far its
+    centre is beyond the half angle of view. The angle is None in parallel views. Source: definition.
+    Worked: 90 degrees wide, nearest side at 60 degrees to the right: ("right", 15); another part of it at
+    50 degrees to the left: ("left", 5).
     """
-    width, height = camera.pixels
     if at.box_px is None:
         x, y, z = camera.view[:3, :3] @ at.thing.centre_m + camera.view[:3, 3]
         off_axis = degrees(atan2(hypot(x, y), -z))
         return "behind", off_axis - degrees(atan2(1.0, float(camera.projection[0, 0])))
-    left, top, right, bottom = at.box_px
-    beyond = {"left": -right, "right": left - width, "above": -bottom, "below": top - height}
-    if max(beyond.values()) < 0:  # past a corner: by its centre then
-        x, y = project(camera, at.thing.centre_m)[0]
-        beyond = {"left": -x, "right": x - width, "above": -y, "below": y - height}
-    side = max(beyond, key=lambda name: beyond[name])
+    beyond_px = _beyond_px(camera, _parts_px(camera, scene, at))
+    sides = beyond_px.argmax(axis=1)
+    missed_px = beyond_px.max(axis=1)
     if camera.parallel:
-        return side, None
-    across, edge = (0, width) if side in ("left", "right") else (1, height)
-    line = 0.0 if side in ("left", "above") else float(edge)
-    out = -1.0 if line == 0.0 else 1.0
-    return side, abs(_angle_deg(camera, across, line + out * beyond[side]) - _angle_deg(camera, across, line))
+        return SIDES[sides[missed_px.argmin()]], None
+    size = np.array(camera.pixels, dtype=np.float64)
+    axis, is_far = sides // 2, sides % 2 == 1
+    edge_px = np.where(is_far, size[axis], 0.0)
+    part_px = edge_px + np.where(is_far, missed_px, -missed_px)
+    angles = np.abs(_angle_deg(camera, axis, part_px) - _angle_deg(camera, axis, edge_px))
+    least = int(angles.argmin())
+    return SIDES[sides[least]], float(angles[least])
 
 
-def _angle_deg(camera: Camera, across: int, px: float) -> float:
-    """Angle in degrees off the axis of a column (across 0) or row (across 1) of the cell."""
-    ndc = 2.0 * px / camera.pixels[across] - 1.0
-    shift = camera.projection[across, 2] * (1.0 if across == 0 else -1.0)
-    return degrees(atan2(ndc + float(shift), float(camera.projection[across, across])))
+def _parts_px(camera: Camera, scene: Scene, at: Drawn) -> NDArray[np.float64]:
+    """Boxes (n, 4) of what a target off the picture is made of, each off one side of it: the whole, else
+    its nodes, else their faces; of a face past a corner its centre."""
+    boxes = np.array([at.box_px])
+    if _is_off(camera, boxes).all():
+        return boxes
+    nodes = [scene.node(name) for name in at.thing.nodes]
+    found: list[NDArray[np.float64]] = []
+    for node in nodes if at.thing.box is None else [at.thing.box]:
+        corners = project(camera, node.vertices)[node.faces]
+        box = _boxes(corners.reshape(1, -1, 2))
+        if _is_off(camera, box).all():
+            found.append(box)
+            continue
+        boxes = _boxes(corners)
+        past = ~_is_off(camera, boxes)
+        boxes[past] = np.tile(corners[past].mean(axis=1), 2)
+        found.append(boxes)
+    return np.concatenate(found)
+
+
+def _boxes(px: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Left, top, right, bottom, (n, 4), round points (n, k, 2)."""
+    return np.concatenate([px.min(axis=1), px.max(axis=1)], axis=1)
+
+
+def _beyond_px(camera: Camera, boxes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How far each box (n, 4) lies beyond each of SIDES, (n, 4), pixels; below 0 where it does not."""
+    width, height = camera.pixels
+    left, top, right, bottom = boxes.T
+    return np.column_stack([-right, left - width, -bottom, top - height])
+
+
+def _is_off(camera: Camera, boxes: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which boxes (n, 4) lie off one side, (n,)."""
+    off: NDArray[np.bool_] = _beyond_px(camera, boxes).max(axis=1) >= 0
+    return off
+
+
+def _angle_deg(camera: Camera, axis: NDArray[np.intp], px: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Angles in degrees off the camera's axis, (n,), of columns (axis 0) or rows (axis 1) of the cell."""
+    ndc = 2.0 * px / np.array(camera.pixels)[axis] - 1.0
+    shift = camera.projection[axis, 2] * np.where(axis == 0, 1.0, -1.0)
+    angles: NDArray[np.float64] = np.degrees(np.arctan2(ndc + shift, camera.projection[axis, axis]))
+    return angles
 
 
 def read(case: Case, frames: Frames) -> Reading:
@@ -195,7 +238,7 @@ def _values(case: Case, at: Drawn, mask: Mask | None, absent: bool, frames: Fram
             "quantum": None,
             "hidden_by": None if reaching else {},
             "screen_share": None if at.thing.is_point else by_ids,
-            "off_picture": off_picture(camera, at) if absent else None,
+            "off_picture": off_picture(camera, case.scene, at) if absent else None,
         }
     inside = in_frame(mask)
     return {
@@ -204,7 +247,7 @@ def _values(case: Case, at: Drawn, mask: Mask | None, absent: bool, frames: Fram
         "quantum": quantum(mask),
         "hidden_by": hidden_by(case, mask),
         "screen_share": None if at.thing.is_point else screen_share(mask, camera),
-        "off_picture": off_picture(camera, at) if inside == 0.0 else None,
+        "off_picture": off_picture(camera, case.scene, at) if inside == 0.0 else None,
     }
 
 
