@@ -13,7 +13,8 @@ import pytest
 from numpy.typing import NDArray
 from PIL import Image
 
-from cli_calls import LAMP_SCENE, call, done, listing, refused, yard
+from cli_calls import LAMP_SCENE, call, done, listing, process, refused, yard
+from stationpoint import executors
 from stationpoint.study.file import read_study
 
 LAMP = """
@@ -301,3 +302,51 @@ def test_help_names_an_example(tmp_path: Path) -> None:
     assert said.code == 0
     assert "--target" in said.text
     assert "Example: stationpoint twins" in said.text
+
+
+# ---- who draws, and what is told of it -----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("target", ["lamp", "crate"])  # a secondary one is drawn a third time, for its cues
+def test_workers_share_the_pictures_and_change_no_byte(target: str, tmp_path: Path) -> None:
+    hanging = LAMP_SCENE.replace("at = [3, 0, 0]", "at = [3, 2, 0]")
+    words = ("--target", target, "--renderer", "rays")
+    alone = twins(tmp_path / "a", *words, "--workers", "1", scene=hanging)
+    yard(tmp_path / "b", LAMP, hanging)
+    call_words = ("twins", "yard.study.toml", *QUICK, "-o", "twins.png", *words, "--workers", "2")
+    ended = process(*call_words, cwd=tmp_path / "b")
+    assert ended.code == 0, ended.err
+    shared = {name: data for name, data in listing(tmp_path / "b").items() if not name.endswith(".toml")}
+    assert shared == alone
+
+
+@pytest.mark.parametrize(("workers", "count"), [(1, 0), (2, 2), (5, 2)])
+def test_as_many_processes_draw_as_workers_are_asked_for(
+    workers: int, count: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    started = []
+    start = executors._started
+
+    def counted(*words: Any) -> Any:
+        started.append(words)
+        return start(*words)
+
+    monkeypatch.setattr(executors, "_started", counted)
+    twins(tmp_path, "--workers", str(workers))
+    assert len(started) == count  # of a primary target there are two pictures
+
+
+def test_progress_is_told_in_lines_where_it_is_asked_for(tmp_path: Path) -> None:
+    yard(tmp_path, LAMP, LAMP_SCENE)
+    words = ("twins", "yard.study.toml", "--renderer", "rays", "--cell-width", "160")
+    told = done(*words, "--progress", cwd=tmp_path)
+    assert [line for line in told.err.splitlines() if "drawn." in line] == ["1 of 2 drawn.", "2 of 2 drawn."]
+    assert "drawn." not in done(*words, cwd=tmp_path).err
+
+
+def test_a_worker_that_finds_no_twin_says_so_as_the_call_itself_does(tmp_path: Path) -> None:
+    yard(tmp_path, LAMP, LAMP_SCENE)
+    words = ("twins", "yard.study.toml", *QUICK, "--target", "crate")
+    said = [refused(*words, "--workers", workers, cwd=tmp_path) for workers in ("1", "2")]
+    assert said[0] == said[1]
+    assert '"crate" has no plausible twin in A1: it stands on ground.' in said[0]

@@ -70,7 +70,7 @@ ROOMS = {
     "drawing": Row(f"{MIDDLE} run executors brief", "numpy"),
     "charting": Row(f"{MIDDLE} brief"),
     "chart_plot": Row(f"{MIDDLE} charting", late="matplotlib"),
-    "twin_sheet": Row(f"{MIDDLE} prepare cases run brief drawing notes", "numpy"),
+    "twin_sheet": Row(f"{MIDDLE} prepare cases run executors brief drawing notes", "numpy"),
     "docs_text": Row(f"{TOP} allowed", PYDANTIC),
     "cli": Row(BOTTOM, "click", late=TOP),
     "cli.work": WORK,

@@ -192,12 +192,16 @@ def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
 
 def worth(prepared: Prepared) -> int:
     """How many processes pay for a study: each must be worth its start and its own copy of the scene."""
-    if not can_fork() or has_context():
-        return 1
-    triangles = sum(len(node.faces) for node in prepared.scene.nodes)
-    if triangles > MANY_TRIANGLES:
+    if not may_share(prepared):
         return 1
     return max(1, min(processors(), MOST_WORKERS, takes_count(prepared) // TAKES_PER_WORKER))
+
+
+def may_share(prepared: Prepared) -> bool:
+    """Whether work on a study is shared with other processes unasked: they start at once, and its scene is
+    not too large for a copy each."""
+    triangles = sum(len(node.faces) for node in prepared.scene.nodes)
+    return can_fork() and not has_context() and triangles <= MANY_TRIANGLES
 
 
 def takes_count(prepared: Prepared) -> int:

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.cases import MOST_SIDE_PX, cases
-from stationpoint.drawing import DRAWN_BY, RECORD, STUDY, Drawing, Made, aids_drawn
+from stationpoint.drawing import (
+    DRAWN_BY,
+    RECORD,
+    STUDY,
+    Drawing,
+    Made,
+    Progress,
+    aids_drawn,
+    quiet_progress,
+)
 from stationpoint.errors import StudyWrong
+from stationpoint.executors import each, processors
 from stationpoint.ink.paint_png import painted
 from stationpoint.measure import FIELDS
 from stationpoint.measure.ends import under
@@ -25,8 +37,8 @@ from stationpoint.output.png import png_bytes
 from stationpoint.output.record import record_hash, record_text
 from stationpoint.output.ticket import ticket_text
 from stationpoint.prepare import Prepared, portable, prepare
-from stationpoint.render import Renderer, open_renderer
-from stationpoint.run import Wants, recorded, shots_of, take
+from stationpoint.render import Renderer, has_context, open_renderer
+from stationpoint.run import Wants, may_share, pictures_bytes, recorded, shots_of, take
 from stationpoint.scene.edit import moved, moved_node
 from stationpoint.scene.types import Scene
 from stationpoint.sheet.plan import axes_of, plan_data, things_of
@@ -44,6 +56,7 @@ Points = NDArray[np.float64]
 SLIDE, MIRROR = "slide", "mirror"
 KINDS = (SLIDE, MIRROR)
 NO_TWIN = "no plausible twin"
+BUILT, SHOWN, TWIN = "built", "shown", "twin"  # as it stands; with the target's own cues; elsewhere
 
 
 def twins_sheet(
@@ -54,13 +67,16 @@ def twins_sheet(
     kind: str = SLIDE,
     shift_m: float | None = None,
     variant: str | None = None,
+    workers: int | None = 1,
+    progress: Progress = quiet_progress,
 ) -> Made:
     """The close-up of a target and its twin under one camera, at the study's first place.
 
     folder: what the study's own paths are relative to. drawing: its cell width and renderer count.
     target: its name, the study's first primary one if None. kind: "slide" or "mirror". shift_m: metres
     of depth, tried to either side; the study's own if None. variant: label or key, the first if None.
-    StudyWrong where there is no such thing, or no plausible twin.
+    workers: processes, None for as many as pay. StudyWrong where there is no such thing, or no plausible
+    twin.
     """
     if kind not in KINDS:
         raise StudyWrong(f'there is no twin called "{kind}"; there are {listed(KINDS)}.')
@@ -74,19 +90,21 @@ def twins_sheet(
         raise StudyWrong(f"--cell-width {width} is too wide for two pictures; at most {MOST_SIDE_PX // 3}.")
     grid, shadow = aids_drawn(prepared, drawing)
     wants = Wants(cell_width=width, ids=True, grid=grid, shadow=shadow)
-    case = next(cases(prepared, width))
-    with open_renderer(drawing.renderer, prepared.scene) as renderer:
-        built = _drawn(case, renderer, wants)
-        shift = _shift(built, chosen, kind)
-        moves = twin_moves(case, chosen, kind, shift)
-        shown = _with_its_cues(case, chosen)
-        other = replace(shown, scene=moved(prepared.scene, dict(moves)), moves=moves)
-        pictures = Pictures(
-            built if shown is case else _drawn(shown, renderer, wants), _drawn(other, renderer, wants)
-        )
+    jobs = (BUILT, TWIN) if chosen.role == "primary" else (BUILT, SHOWN, TWIN)
+    workers = _worth(prepared) if workers is None else workers
+    work = partial(_easel, prepared, chosen, kind, wants, drawing.renderer)
+    room = len(jobs) * pictures_bytes(prepared, wants)
+    takes: dict[str, Take] = {}
+    with progress(len(jobs)) as done:
+        drawn = each(work, jobs, workers, may_fork=not has_context(), room_bytes=room)
+        for job, one in zip(jobs, drawn, strict=True):
+            takes[job] = one
+            done()
+    built = takes[BUILT]
+    pictures = Pictures(takes.get(SHOWN, built), takes[TWIN])
     whole = recorded(prepared, [built], drawing.renderer)
     text = record_text(whole)
-    layouts = _layouts(case, chosen, kind, shift)
+    layouts = _layouts(next(cases(prepared, width)), chosen, kind, _shift(built, chosen, kind))
     page = twin_page(
         pictures,
         study,
@@ -135,9 +153,40 @@ def _variant(prepared: Prepared, label: str | None) -> Variant:
     raise StudyWrong(f'--variant: there is no variant "{label}"; the sweep {has}.')
 
 
+def _worth(prepared: Prepared) -> int:
+    """How many processes pay: the picture and its twin can be drawn at once."""
+    return min(2, processors()) if may_share(prepared) else 1
+
+
+@contextmanager
+def _easel(
+    prepared: Prepared, target: Target, kind: str, wants: Wants, renderer: str
+) -> Iterator[Callable[[str], Take]]:
+    """What draws BUILT, SHOWN and TWIN. Where the first is drawn elsewhere, the twin is looked for anew."""
+    case = next(cases(prepared, wants.cell_width))
+    shown = _with_its_cues(case, target)
+    built: Take | None = None
+    with open_renderer(renderer, prepared.scene) as opened:
+
+        def drawn(job: str) -> Take:
+            nonlocal built
+            if job == BUILT:
+                built = _drawn(case, opened, wants)
+                return built
+            if job == SHOWN:
+                return _drawn(shown, opened, wants)
+            found = built or _drawn(case, opened, replace(wants, only=frozenset({"twins"})))
+            moves = twin_moves(case, target, kind, _shift(found, target, kind))
+            return _drawn(
+                replace(shown, scene=moved(prepared.scene, dict(moves)), moves=moves), opened, wants
+            )
+
+        yield drawn
+
+
 def _drawn(case: Case, renderer: Renderer, wants: Wants) -> Take:
     """A case drawn and measured."""
-    frames = {name: renderer.draw(shot) for name, shot in shots_of(case, wants, True).items()}
+    frames = {key: renderer.draw(shot) for key, shot in shots_of(case, wants, True).items()}
     return take(case, frames, wants)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from stationpoint.cli import say
 from stationpoint.cli.options import TwinsOptions
-from stationpoint.cli.work import Drawer, Outputs, inputs_of, stem_of, study_of
+from stationpoint.cli.work import Drawer, Outputs, inputs_of, progress_of, stem_of, study_of
 from stationpoint.cli.work_sheet import add_all, picture_place, places_beside
 from stationpoint.drawing import Drawing, Made
 from stationpoint.twin_sheet import twins_sheet
@@ -24,7 +24,8 @@ def twins(file: str, chosen: TwinsOptions) -> None:
     asked = (chosen["target"], chosen["kind"], chosen["shift_m"], chosen["label"])
 
     def drawn_by(name: str) -> Made:
-        return twins_sheet(study, path.parent, Drawing(chosen["cell_width"], renderer=name), *asked)
+        how = Drawing(chosen["cell_width"], renderer=name)
+        return twins_sheet(study, path.parent, how, *asked, chosen["workers"], progress_of(chosen))
 
     made = Drawer(chosen["renderer"])(drawn_by)
     add_all(outputs, made, to, beside)
