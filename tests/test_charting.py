@@ -17,6 +17,7 @@ from stationpoint.run import Wants, sweep
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Study
 
+SVG, HREF = "{http://www.w3.org/2000/svg}", "{http://www.w3.org/1999/xlink}href"
 SCENE = (
     '[ground]\nsize = [40, 40]\n[[solid]]\nname = "crate"\nshape = "box"\nsize = [1, 1, 1]\nat = [0, 0, -6]\n'
 )
@@ -114,6 +115,37 @@ def test_the_same_chart_is_the_same_bytes_as_png_and_as_svg():
     assert (picture.size, picture.format) == ((1500, 900), "PNG")
     assert ET.fromstring(svg).tag.endswith("svg")
     assert b"<dc:date>" not in svg
+
+
+def _letters_set(svg: bytes, words: str) -> list[int]:
+    """How many letters of the bundled font stand in each of the SVG's groups of these words."""
+    root = ET.fromstring(svg, ET.XMLParser(target=ET.TreeBuilder(insert_comments=True)))
+    groups = [
+        group
+        for group in root.iter()
+        if any(one.tag is ET.Comment and one.text.strip() == words for one in group)
+    ]
+    uses = [[one.get(HREF, "") for one in group.iter(f"{SVG}use")] for group in groups]
+    return [sum(href.startswith("#OpenSans") for href in hrefs) for hrefs in uses]
+
+
+@pytest.mark.parametrize(
+    ("title", "words"),
+    [
+        ("Is it worth $5 or $10?", "Is it worth $5 or $10?"),
+        ("Do the $$ signs read?", "Do the $$ signs read?"),
+        ("$x_1^2$ \\alpha {here}", "$x_1^2$ \\alpha {here}"),
+        ("ring\x07the bell", "ring the bell"),
+        ("two\nlines", "two lines"),
+        ("a \u8239 b", "a \ufffd b"),
+    ],
+)
+def test_words_are_set_as_they_are_written_and_what_cannot_be_set_as_a_mark(title: str, words: str, recwarn):
+    # A formula would take out its dollar signs, and its letters from another font.
+    named = replace(MADE, title=title, lines=(Series(title, (1.0, 0.5)),), says="seen")
+    assert _letters_set(drawn(named, ".svg"), words) == [len(words)] * 2  # as the title and at the line
+    assert drawn(named, ".png").startswith(b"\x89PNG")
+    assert not recwarn.list
 
 
 def test_words_stand_on_a_ladder_from_worst_to_best():

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from cli_calls import STUDY, call, done, listing, refused, yard
+from cli_calls import STUDY, call, done, listing, process, refused, yard
 from stationpoint.cli import FAULT
 
 RAYS = ("--renderer", "rays", "--quiet")
@@ -54,6 +54,44 @@ def test_same_study_gives_the_same_bytes_twice_and_names_no_folder(ending: str, 
     one, other = (charted(tmp_path / name, *SEEN, *ROWS, ending) for name in "ab")
     assert one == other
     assert str(tmp_path).encode() not in one
+
+
+THEIRS = """
+text.usetex: True
+savefig.dpi: 30
+axes.prop_cycle: cycler("color", ["r"])
+figure.autolayout: True
+svg.hashsalt: theirs
+path.simplify: False
+lines.antialiased: False
+font.size: 30
+backend: module://matplotlib_inline.backend_inline
+no such key: 1
+"""
+
+
+@pytest.mark.parametrize(
+    "theirs",
+    [
+        {"MPLBACKEND": "module://matplotlib_inline.backend_inline"},  # as a notebook's terminal sets it
+        {"MPLBACKEND": "nonsense"},
+        {"MATPLOTLIBRC": "theirs.rc"},
+        {"MATPLOTLIBRC": "no such file"},
+        {},  # a file of that name in the folder itself
+    ],
+    ids=["notebook", "nonsense", "file", "no file", "folder"],
+)
+@pytest.mark.parametrize("ending", [".png", ".svg"])
+def test_what_a_person_has_set_for_the_plotting_library_changes_no_byte(
+    theirs: dict[str, str], ending: str, tmp_path: Path
+) -> None:
+    plain = charted(tmp_path / "plain", *RATIO, ending)
+    folder = tmp_path / "theirs"
+    yard(folder)
+    (folder / ("theirs.rc" if theirs else "matplotlibrc")).write_text(THEIRS, "utf-8")
+    ended = process("chart", "yard.study.toml", *RAYS, *RATIO, "-o", f"chart{ending}", cwd=folder, **theirs)
+    assert (ended.code, ended.err) == (0, "")
+    assert (folder / f"chart{ending}").read_bytes() == plain
 
 
 def test_reading_of_what_the_study_lacks_is_refused_in_a_whole_sentence(tmp_path: Path) -> None:

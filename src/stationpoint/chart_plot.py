@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import io
 import logging
+import os
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stationpoint.charting import Chart
+from stationpoint.ink.type import settable
 from stationpoint.look import INK, PALE, PAPER, RGB, SHADE, WHITE
 from stationpoint.sheet.wording import value_words
 from stationpoint.study.models import Limit
@@ -37,18 +40,9 @@ MARKERS = ("o", "s", "^", "D", "v", "P")
 
 def drawn(chart: Chart, ending: str) -> bytes:
     """The chart as PNG or SVG. ending: ".png" or ".svg". Same chart, same bytes."""
-    logging.getLogger("matplotlib").setLevel(logging.ERROR)  # no talk of font caches
-    import matplotlib
-    from matplotlib.figure import Figure
+    with _own_settings():
+        from matplotlib.figure import Figure
 
-    settings: Any = {
-        "svg.hashsalt": "stationpoint",
-        "svg.fonttype": "path",
-        "font.family": _font_family(),
-        "font.size": 11,
-        "axes.linewidth": 1.0,
-    }
-    with matplotlib.rc_context(settings):
         figure = Figure(figsize=(WIDTH_PX / DPI, HEIGHT_PX / DPI), dpi=DPI, facecolor=_hex(PAPER))
         _fill(figure, chart)
         out = io.BytesIO()
@@ -56,6 +50,31 @@ def drawn(chart: Chart, ending: str) -> bytes:
         metadata = {"Date": None, "Creator": None} if kind == "svg" else {"Software": None}
         figure.savefig(out, format=kind, metadata=metadata, facecolor=_hex(PAPER))
     return out.getvalue()
+
+
+@contextmanager
+def _own_settings() -> Iterator[None]:
+    """Within it matplotlib draws as it comes, but for what is set here, whatever a person has set for it
+    in the environment (a notebook's terminal does) or in a file."""
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)  # no talk of font caches
+    theirs = {name: os.environ.pop(name, None) for name in ("MPLBACKEND", "MATPLOTLIBRC")}
+    os.environ["MATPLOTLIBRC"] = os.devnull  # else their file is read, wrong lines and all
+    try:
+        import matplotlib
+    finally:
+        del os.environ["MATPLOTLIBRC"]
+        os.environ.update({name: words for name, words in theirs.items() if words is not None})
+    as_it_comes = {key: value for key, value in matplotlib.rcParamsDefault.items() if key != "backend"}
+    ours: Any = {
+        "svg.hashsalt": "stationpoint",
+        "svg.fonttype": "path",
+        "font.family": _font_family(),
+        "font.size": 11,
+        "axes.linewidth": 1.0,
+        "text.parse_math": False,  # a dollar sign is a dollar sign
+    }
+    with matplotlib.rc_context(as_it_comes | ours):
+        yield
 
 
 def _font_family() -> str:
@@ -93,14 +112,14 @@ def _fill(figure: Figure, chart: Chart) -> None:
         if last:
             way = tuple(y if y == y else None for y in ys)
             same = ends.setdefault(way, End(*last[-1], [], k))
-            same.labels.append(line.label)
+            same.labels.append(settable(line.label))
     if words:
-        axes.set_yticks(range(len(words)), labels=words)
+        axes.set_yticks(range(len(words)), labels=[settable(word) for word in words])
         axes.set_ylim(-0.5, len(words) - 0.5)
         _word_limits(axes, chart.limits, words)
     else:
         _limits(axes, chart.limits, named=len(chart.lines) > 1)
-        axes.set_ylabel(f"{chart.says}{f', {chart.unit}' if chart.unit else ''}", color=ink)
+        axes.set_ylabel(settable(f"{chart.says}{f', {chart.unit}' if chart.unit else ''}"), color=ink)
     names = [_step_words(chart.field, step, numeric) for step in chart.steps]
     thin = -(-len(xs) // MOST_TICKS)
     axes.set_xticks(xs[::thin], labels=names[::thin])
@@ -111,9 +130,10 @@ def _fill(figure: Figure, chart: Chart) -> None:
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     _line_names(axes, list(ends.values()))
-    size = 19 if len(chart.title) <= 66 else 19 * 66 / len(chart.title)
-    figure.text(0.03, 0.92, chart.title, size=size, weight="bold", color=ink, va="center")
-    figure.text(0.03, 0.85, chart.says, size=13, weight="semibold", color=ink, va="center")
+    title, says = settable(chart.title), settable(chart.says)
+    size = 19 if len(title) <= 66 else 19 * 66 / len(title)
+    figure.text(0.03, 0.92, title, size=size, weight="bold", color=ink, va="center")
+    figure.text(0.03, 0.85, says, size=13, weight="semibold", color=ink, va="center")
     absent = sum(value is None for line in chart.lines for value in line.values)
     gaps = f"{absent} of the points have no reading and are left out. " if absent else ""
     foot = f"{gaps}A chart screens cameras; it does not replace players."
@@ -124,7 +144,7 @@ def _fill(figure: Figure, chart: Chart) -> None:
 def _step_words(field: str, step: float | str, numeric: bool) -> str:
     if numeric:
         return plain(float(step))
-    words = value_words(field, step) if not isinstance(step, str) else step
+    words = settable(value_words(field, step) if not isinstance(step, str) else step)
     return words.replace(", ", ",\n") if len(words) > STEP_LETTERS else words
 
 
@@ -169,7 +189,7 @@ def _limits(axes: Axes, limits: Iterable[Limit], named: bool) -> None:
             about = [limit.role] if limit.role else limit.reading.split(".")[1:2]
             name = f"{about[0]}: " if named and about and about[0] != "*" else ""
             axes.annotate(
-                f"{name}{says} {plain(bound)}",
+                settable(f"{name}{says} {plain(bound)}"),
                 (0, bound),
                 xycoords=("axes fraction", "data"),
                 size=10,
