@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
@@ -10,7 +11,7 @@ import pytest
 from PIL import Image
 
 from stationpoint.chart_plot import drawn, ladder
-from stationpoint.charting import Chart, Series, chart_of
+from stationpoint.charting import Chart, Series, chart_of, check_chart
 from stationpoint.errors import StudyWrong
 from stationpoint.prepare import prepare
 from stationpoint.run import Wants, sweep
@@ -64,7 +65,7 @@ def test_a_line_a_row_with_the_readings_that_geometry_gives(takes_and_study):
     expected = [(d + 3.758770) / d for d in (8 * 24 / 35, 8 * 48 / 35)]
     assert chart.lines[0].values == pytest.approx(expected, rel=1e-5)
     assert chart.lines[1].values == pytest.approx((1.0, 1.0))
-    assert [limit.min for limit in chart.limits] == [1.1]
+    assert [(limit.min, whose) for limit, whose in chart.limits] == [(1.1, "all gaps")]
 
 
 def test_the_other_axis_can_be_charted_against(takes_and_study):
@@ -77,15 +78,16 @@ def test_the_other_axis_can_be_charted_against(takes_and_study):
 @pytest.mark.parametrize(
     ("reading", "against", "says"),
     [
-        ("gaps.hop.scale_ration", None, 'did you mean "gaps.hop.scale_ratio"'),
+        ("gaps.hop.scale_ration", None, "not a reading; did you mean `gaps.*.scale_ratio`"),
         ("gaps.hop.scale_ratio", "focal", "did you mean focal_mm"),
         ("gaps.hop.from_xy", None, "no single number or word"),
     ],
 )
-def test_what_cannot_be_charted_is_said(takes_and_study, reading: str, against: str | None, says: str):
-    takes, study = takes_and_study
-    with pytest.raises(StudyWrong, match=says):
-        chart_of(takes, study, reading, against, "")
+def test_what_cannot_be_charted_is_said(tmp_path, reading: str, against: str | None, says: str):
+    (tmp_path / "yard.toml").write_text(SCENE)
+    prepared = prepare(study_from_text(STUDY, "made"), tmp_path)
+    with pytest.raises(StudyWrong, match=re.escape(says)):
+        check_chart(prepared, reading, against)
 
 
 def test_nothing_swept_is_nothing_to_chart(takes_and_study):

@@ -97,7 +97,7 @@ def test_what_a_person_has_set_for_the_plotting_library_changes_no_byte(
 def test_reading_of_what_the_study_lacks_is_refused_in_a_whole_sentence(tmp_path: Path) -> None:
     yard(tmp_path, STUDY.replace('[[target]]\nname = "crate"\nnode = "crate"\n', ""))
     said = refused("chart", "yard.study.toml", *RAYS, *SEEN, cwd=tmp_path)
-    assert 'the study has nothing that "targets.crate.seen" could be a reading of.' in said
+    assert '--reading "targets.crate.seen": the study has no [[target]], so there is no such reading' in said
 
 
 def test_field_of_the_columns_is_taken_unless_told(tmp_path: Path) -> None:
@@ -134,11 +134,11 @@ def test_a_limit_of_the_brief_is_drawn(tmp_path: Path) -> None:
         ((*RATIO, "-o", "chart"), "chart: a chart is a PNG or an SVG"),
         (
             ("--reading", "gaps.hop.scale_ration"),
-            'no reading is called "gaps.hop.scale_ration"; did you mean "gaps.hop.scale_ratio"?',
+            '--reading "gaps.hop.scale_ration": that is not a reading; did you mean `gaps.*.scale_ratio`?',
         ),
         (
             ("--reading", "gasp.hop.scale_ratio"),
-            'no group of readings is called "gasp"; did you mean "gaps"?',
+            "that is not a reading; did you mean `gaps.*.scale_ratio`?",
         ),
         ((*RATIO, "--against", "focal"), "the study does not sweep focal; did you mean focal_mm?"),
         ((*RATIO, "--against", "yaw_deg"), "the study does not sweep yaw_deg; it sweeps focal_mm."),

@@ -294,7 +294,7 @@ def test_nothing_is_drawn_for_readings_that_need_no_picture(tmp_path: Path) -> N
 
 
 def test_brief_is_not_judged_where_what_it_bounds_was_not_measured(tmp_path: Path) -> None:
-    limit = '\n[[limit]]\nreading = "targets.*.seen"\nmin = 2\n'
+    limit = '\n[[limit]]\nreading = "targets.*.seen"\nmax = 0.01\n'
     study = yard(tmp_path).read_text("utf-8") + limit
     whole = measured(tmp_path, study, (tmp_path / "yard.toml").read_text("utf-8"))
     assert [verdict["holds"] for verdict in whole["verdicts"]] == [False, False]

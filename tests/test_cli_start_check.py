@@ -80,7 +80,7 @@ def test_check_says_what_was_understood_of_a_study(tmp_path: Path) -> None:
     assert told["Makes"] == "4 variants, 4 rows of readings"
     assert told["Viewings"].startswith("desk: 24 in, 1920 × 1080, from 0.6 m")
     assert "assumed" in said
-    assert told["Brief"] == "targets.*.seen (primary) at least 0.6, must"
+    assert told["Brief"] == "primary targets: seen at least 60 %"
 
 
 def test_check_says_what_is_in_a_scene_or_mesh(tmp_path: Path) -> None:

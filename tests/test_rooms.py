@@ -28,7 +28,9 @@ class Row(NamedTuple):
 
 BOTTOM = "errors words look"
 PYDANTIC = "pydantic pydantic_core"  # the second comes with the first: its errors are made there
-LOWER = f"{BOTTOM} optics ink scene study shot aim follow render measure judge sheet output"
+LOWER = (
+    f"{BOTTOM} optics ink scene study shot aim follow render measure limits judge limit_words sheet output"
+)
 MIDDLE = f"{LOWER} prepare cases notes"
 TOP = f"{MIDDLE} run executors brief drawing charting chart_plot twin_sheet solve compare"
 WORK = Row(f"{TOP} cli", "click numpy")  # loaded by the commands' bodies alone: test_help_is_light.py
@@ -52,23 +54,28 @@ ROOMS = {
     "follow": Row(f"{BOTTOM} optics scene study shot", "numpy"),
     "render": Row(f"{BOTTOM} optics scene shot", "numpy pyrender OpenGL embreex"),
     "measure": Row(f"{BOTTOM} optics scene study shot", "numpy"),
-    "judge": Row(f"{BOTTOM} study measure.types"),
-    "sheet": Row(f"{BOTTOM} study shot measure.types judge ink.shapes ink.figures ink.type", "numpy"),
-    "output": Row(f"{BOTTOM} shot measure.types judge", "numpy"),
+    "measure.paths": Row("complaints"),
+    "limits": Row(f"{BOTTOM} complaints scene study measure.paths measure.types"),
+    "judge": Row(f"{BOTTOM} study measure.paths measure.types limits"),
+    "limit_words": Row(f"{BOTTOM} study measure.paths measure.types judge"),
+    "sheet": Row(
+        f"{BOTTOM} study shot measure.types judge limit_words ink.shapes ink.figures ink.type", "numpy"
+    ),
+    "output": Row(f"{BOTTOM} shot measure.paths measure.types judge", "numpy"),
     "output.png": Row(third="PIL"),
     "output.handoff": Row("optics"),
-    "prepare": Row(f"{BOTTOM} scene study measure"),
+    "prepare": Row(f"{BOTTOM} scene study measure limits"),
     "odd": Row(f"{BOTTOM} optics scene measure", "numpy"),
     "cases": Row(f"{BOTTOM} optics scene study shot aim measure.types odd prepare", "numpy"),
     "notes": Row(f"{BOTTOM} scene measure.types"),
     "run": Row(f"{MIDDLE} executors", "numpy"),
     "shared": Row(),
     "executors": Row(f"{BOTTOM} shared", late="dask distributed mpi4py"),
-    "brief": Row(f"{BOTTOM} judge measure.types sheet.flag"),
+    "brief": Row(f"{BOTTOM} judge limit_words sheet.flag"),
     "solve": Row(f"{MIDDLE} run", "numpy"),
     "compare": Row(f"{MIDDLE} run", "numpy"),
     "drawing": Row(f"{MIDDLE} run executors brief", "numpy"),
-    "charting": Row(f"{MIDDLE} brief"),
+    "charting": Row(MIDDLE),
     "chart_plot": Row(f"{MIDDLE} charting", late="matplotlib"),
     "twin_sheet": Row(f"{MIDDLE} prepare cases run executors brief drawing notes", "numpy"),
     "docs_text": Row(f"{TOP} allowed", PYDANTIC),

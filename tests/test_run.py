@@ -19,7 +19,7 @@ from stationpoint.cases import aspect_words, cases, moves_at, pictures_of, seat_
 from stationpoint.errors import MachineLacks, StudyWrong
 from stationpoint.executors import can_fork, each
 from stationpoint.prepare import Prepared, prepare
-from stationpoint.run import Wants, draws, only_groups, sweep, takes_count, worth
+from stationpoint.run import Wants, draws, only_asked, sweep, takes_count, worth
 from stationpoint.scene.types import Scene
 from stationpoint.shot import Frame, Shot
 from stationpoint.study.file import read_study
@@ -103,14 +103,17 @@ def test_picture_is_drawn_as_it_is_wanted(tmp_path: Path, counting: list[Countin
     assert all(not shot.shadow and not shot.grid and shot.camera.pixels == (64, 36) for shot in pictures)
 
 
-def test_groups_of_readings_are_known_by_name() -> None:
-    assert only_groups(None) is None
-    assert only_groups(" gaps , pairs,") == {"gaps", "pairs"}
-    assert only_groups("axes") == {"axes", "pairs", "planes"}
+def test_readings_are_asked_for_by_group_or_by_pattern(tmp_path: Path) -> None:
+    made = prepared(tmp_path)
+    assert only_asked(None, made) is None
+    assert only_asked(" gaps , axes,", made) == {"gaps", "axes"}
+    assert only_asked("targets.*.size_px,gaps", made) == {"size", "gaps"}
     with pytest.raises(StudyWrong, match='"gapz"; did you mean "gaps"'):
-        only_groups("gapz")
+        only_asked("gapz", made)
     with pytest.raises(StudyWrong, match="names no group"):
-        only_groups(" , ")
+        only_asked(" , ", made)
+    with pytest.raises(StudyWrong, match=r"--only targets\.crat\.seen: `crat` is not a name under targets"):
+        only_asked("targets.crat.seen", made)
 
 
 @pytest.mark.parametrize("forked", [False, True])

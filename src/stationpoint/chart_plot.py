@@ -6,7 +6,7 @@ import io
 import logging
 import os
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from textwrap import wrap
@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stationpoint.charting import Chart
 from stationpoint.ink.type import settable
+from stationpoint.limit_words import amount_words, bounds_of, unit_words
 from stationpoint.look import INK, PALE, PAPER, RGB, SHADE, WHITE
+from stationpoint.measure.types import SHARE
 from stationpoint.sheet.wording import value_words
-from stationpoint.study.models import Limit
 from stationpoint.words import listed, plain
 
 if TYPE_CHECKING:
@@ -116,10 +117,13 @@ def _fill(figure: Figure, chart: Chart) -> None:
     if words:
         axes.set_yticks(range(len(words)), labels=[settable(word) for word in words])
         axes.set_ylim(-0.5, len(words) - 0.5)
-        _word_limits(axes, chart.limits, words)
+        _word_limits(axes, chart, words)
     else:
-        _limits(axes, chart.limits, named=len(chart.lines) > 1)
-        axes.set_ylabel(settable(f"{chart.says}{f', {chart.unit}' if chart.unit else ''}"), color=ink)
+        _limits(axes, chart)
+        unit = unit_words(chart.unit)
+        axes.set_ylabel(settable(f"{chart.says}{f', {unit}' if unit else ''}"), color=ink)
+        if chart.unit == SHARE:
+            axes.yaxis.set_major_formatter(lambda share, _: amount_words(share, SHARE))
     names = [_step_words(chart.field, step, numeric) for step in chart.steps]
     thin = -(-len(xs) // MOST_TICKS)
     axes.set_xticks(xs[::thin], labels=names[::thin])
@@ -173,42 +177,41 @@ def _height(value: float | str | None, words: tuple[str, ...]) -> float:
     return float(words.index(value)) if isinstance(value, str) else value
 
 
-def _limits(axes: Axes, limits: Iterable[Limit], named: bool) -> None:
-    """Limits as lines, the failing side shaded. named: say what each is about."""
-    for limit in limits:
-        for bound, says in ((limit.min, "at least"), (limit.max, "at most")):
-            if bound is None:
-                continue
-            low, high = axes.get_ylim()
-            room = 0.08 * (high - low)
-            axes.set_ylim(min(low, bound - room), max(high, bound + room))
-            low, high = axes.get_ylim()
-            least = limit.min == bound
-            axes.axhspan(bound, low if least else high, color=_hex(SHADE), alpha=0.75, linewidth=0, zorder=0)
-            axes.axhline(bound, color=_hex(INK), linewidth=1.2, zorder=1)
-            about = [limit.role] if limit.role else limit.reading.split(".")[1:2]
-            name = f"{about[0]}: " if named and about and about[0] != "*" else ""
-            axes.annotate(
-                settable(f"{name}{says} {plain(bound)}"),
-                (0, bound),
-                xycoords=("axes fraction", "data"),
-                size=10,
-                xytext=(6, 4 if least else -4),
-                textcoords="offset points",
-                va="bottom" if least else "top",
-                color=_hex(INK),
-                weight="semibold",
-            )
+def _limits(axes: Axes, chart: Chart) -> None:
+    """Limits as lines, the failing sides shaded."""
+    bounds = [(whose, bound) for limit, whose in chart.limits for bound in bounds_of(limit, chart.unit)]
+    for _, bound in bounds:  # first all the room, so that every side is shaded to its end
+        low, high = axes.get_ylim()
+        room = 0.08 * (high - low)
+        axes.set_ylim(min(low, bound.value - room), max(high, bound.value + room))
+    low, high = axes.get_ylim()
+    for whose, bound in bounds:
+        ends = {"min": [low], "max": [high], "is": [low, high], "not": []}[bound.key]
+        for end in ends:
+            axes.axhspan(*sorted((bound.value, end)), color=_hex(SHADE), alpha=0.75, linewidth=0, zorder=0)
+        axes.axhline(bound.value, color=_hex(INK), linewidth=1.2, zorder=1)
+        is_above = bound.key != "max"
+        axes.annotate(
+            settable(f"{whose}: {bound.words}" if whose and len(chart.lines) > 1 else bound.words),
+            (0, bound.value),
+            xycoords=("axes fraction", "data"),
+            size=10,
+            xytext=(6, 4 if is_above else -4),
+            textcoords="offset points",
+            va="bottom" if is_above else "top",
+            color=_hex(INK),
+            weight="semibold",
+        )
 
 
-def _word_limits(axes: Axes, limits: Iterable[Limit], words: tuple[str, ...]) -> None:
+def _word_limits(axes: Axes, chart: Chart, words: tuple[str, ...]) -> None:
     """The words that fail a limit, shaded."""
-    for limit in limits:
+    for limit, _ in chart.limits:
         for k, word in enumerate(words):
             wrong = (
-                (limit.not_ is not None and word == limit.not_)
+                (limit.not_ is not None and word == str(limit.not_).lower())
                 or (limit.is_ is not None and word != str(limit.is_).lower())
-                or (limit.one_of is not None and word not in limit.one_of)
+                or (limit.one_of is not None and word not in [str(one).lower() for one in limit.one_of])
             )
             if wrong:
                 axes.axhspan(k - 0.5, k + 0.5, color=_hex(SHADE), alpha=0.75, linewidth=0, zorder=0)

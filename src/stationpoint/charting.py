@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from stationpoint.brief import spoken
 from stationpoint.errors import StudyWrong
-from stationpoint.judge import matching_limits, path_matches
-from stationpoint.measure import FIELDS, GROUPS, KINDS
+from stationpoint.judge import is_at
+from stationpoint.limit_words import about_reading, whose_words
+from stationpoint.limits import bounded
+from stationpoint.measure.paths import field_at, kinds_of, meant, viewing_of
 from stationpoint.measure.types import Path as ReadingPath
-from stationpoint.measure.types import Take
-from stationpoint.output.record import Fields
+from stationpoint.measure.types import Take, Value
+from stationpoint.prepare import Prepared, paths_meant
 from stationpoint.sheet.wording import value_words
 from stationpoint.study.models import Limit, Study
 from stationpoint.study.sweep import Variant
 from stationpoint.words import listed, nearest
 
+DRAWABLE = ("number", "word", "flag")  # what a reading must hold to be drawn as a line
 MOST_LINES = 12
 
 
@@ -31,7 +33,8 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """A chart, decided: steps of the field, lines, limits, words on its axes."""
+    """A chart, decided: steps of the field, lines, limits, words on its axes. limits: each with whom
+    it is about."""
 
     title: str
     field: str
@@ -39,29 +42,43 @@ class Chart:
     lines: tuple[Series, ...]
     says: str
     unit: str
-    limits: tuple[Limit, ...]
+    limits: tuple[tuple[Limit, str], ...]
     foot: str
 
 
+def check_chart(prepared: Prepared, reading: str, against: str | None) -> frozenset[str]:
+    """What a chart of a reading needs measured: names of families of readings.
+
+    StudyWrong, before anything is measured, where there is no such chart.
+    """
+    _field(prepared.study, against)
+    paths = paths_meant(f'--reading "{reading}"', reading, prepared)
+    for path in paths:
+        field = field_at(path)
+        if field is not None and field.holds not in DRAWABLE:
+            raise StudyWrong(f"{'.'.join(path)} is no single number or word; chart another reading.")
+    return kinds_of(paths)
+
+
 def chart_of(takes: Sequence[Take], study: Study, reading: str, against: str | None, foot: str) -> Chart:
-    """The chart of a reading (a path, "*" for any name) against a swept field.
+    """The chart of a reading (a pattern) against a swept field.
 
     against: the field; None takes the columns' first, else the rows', else the pages'. StudyWrong
-    where nothing is swept, the field is not swept, or no reading has such a path.
+    where nothing is swept, or the field is not swept.
     """
     field = _field(study, against)
     together = _together(study, field)
     steps = list(dict.fromkeys(_step(take.variant, field, together) for take in takes))
     found: dict[tuple[str, ...], dict[Any, float | str | None]] = {}
-    paths: dict[ReadingPath, None] = {}
+    paths = list(meant(reading, dict.fromkeys(path for take in takes for path in take.reading.values)))
+    if not paths:
+        raise StudyWrong(f'--reading "{reading}" means no reading of these variants; chart another.')
     for take in takes:
-        for path, value in take.reading.values.items():
-            if path_matches(path, reading):
-                paths[path] = None
-                line = (*_others(take.variant, together), take.place.name, ".".join(path))
-                found.setdefault(line, {})[_step(take.variant, field, together)] = _drawable(value, path)
-    if not found:
-        raise StudyWrong(_no_reading(reading, takes))
+        for path in paths:
+            if path in take.reading.values:
+                line = (*_others(take.variant, together), take.place.name, *_named(path))
+                value = take.reading.values[path]
+                found.setdefault(line, {})[_step(take.variant, field, together)] = _drawable(value)
     if len(found) > MOST_LINES:
         raise StudyWrong(
             f'The reading "{reading}" gives {len(found)} lines, at most {MOST_LINES} can be told apart; '
@@ -70,41 +87,34 @@ def chart_of(takes: Sequence[Take], study: Study, reading: str, against: str | N
     keys = list(found)
     told = [k for k in range(len(keys[0])) if len({key[k] for key in keys}) > 1]
     lines = tuple(
-        Series(_line_name([key[k] for k in told], paths), tuple(found[key].get(step) for step in steps))
+        Series(
+            ", ".join(part for part in (key[k] for k in told) if part),
+            tuple(found[key].get(step) for step in steps),
+        )
         for key in keys
     )
-    first = next(iter(paths))
-    known = Fields(FIELDS).at(first)
+    about = about_reading(paths[0])
+    limits = [
+        (limit, whose_words(limit, study))
+        for limit in study.limit
+        if any(is_at(take, limit) for take in takes) and bounded(limit, paths, study)
+    ]
     return Chart(
         study.title or "A study without a title",
         field,
         tuple(steps),
         lines,
-        _said(reading, first, len(paths)),
-        known.unit if known is not None else "",
-        tuple(matching_limits(study.limit, paths)),
+        f"{about.whose}: {about.reading}" if len(paths) == 1 and about.whose else about.reading,
+        about.unit,
+        tuple(limits),
         foot,
     )
 
 
-def kinds_of(reading: str) -> frozenset[str]:
-    """Names of the families that may hold a reading; StudyWrong where its group is not known.
-
-    A reading that needs no picture is so measured without one.
-    """
-    parts = reading.split(".")
-    groups = [group for group in GROUPS if path_matches((group,), parts[0])]
-    if not groups:
-        close = nearest(parts[0], GROUPS)
-        meant = f'did you mean "{close}"?' if close else f"there are {listed(GROUPS)}."
-        raise StudyWrong(f'--reading: no group of readings is called "{parts[0]}"; {meant}')
-    within = [kind for kind in KINDS if any(field.path[0] in groups for field in kind.fields)]
-    exact = [
-        kind
-        for kind in within
-        if any(set(field.path) & {*parts[1:]} for field in kind.fields if field.path[0] in groups)
-    ]
-    return frozenset(kind.name for kind in exact or within)
+def _named(path: ReadingPath) -> tuple[str, str, str]:
+    """What tells the line of a reading from the others': whose it is, which, for which viewing."""
+    about = about_reading(path)
+    return about.whose, about.reading, viewing_of(path) or ""
 
 
 def _field(study: Study, against: str | None) -> str:
@@ -148,31 +158,7 @@ def _others(variant: Variant, together: frozenset[str]) -> tuple[str, ...]:
     return tuple(value_words(name, value) for name, value in variant.changes if name not in together)
 
 
-def _drawable(value: object, path: ReadingPath) -> float | str | None:
-    if value is None or isinstance(value, str):
-        return value
+def _drawable(value: Value) -> float | str | None:
     if isinstance(value, bool):
         return str(value).lower()
-    if isinstance(value, (int, float)):
-        return float(value)
-    raise StudyWrong(f"{'.'.join(path)} is no single number or word; chart another reading.")
-
-
-def _no_reading(reading: str, takes: Sequence[Take]) -> str:
-    known = list(dict.fromkeys(".".join(path) for take in takes for path in take.reading.values))
-    if not known:  # only readings of the kind that is asked for were taken
-        return f'--reading: the study has nothing that "{reading}" could be a reading of.'
-    close = nearest(reading, known)
-    meant = f'did you mean "{close}"?' if close else f"there are such as {listed(known[:4])}."
-    return f'--reading: no reading is called "{reading}"; {meant}'
-
-
-def _line_name(parts: Sequence[str], paths: Iterable[ReadingPath]) -> str:
-    names = {".".join(path): path[1] if len(path) > 2 else path[-1] for path in paths}
-    return ", ".join(names.get(part, part) for part in parts if part)
-
-
-def _said(reading: str, first: ReadingPath, count: int) -> str:
-    name = f"{first[1]}: " if len(first) > 2 and count == 1 else ""
-    end = first[-1] if len(first) < 4 else f"{first[2]} ({first[3]})"
-    return name + spoken(end)
+    return value if value is None or isinstance(value, str) else float(value)  # type: ignore[arg-type]

@@ -37,7 +37,7 @@ from stationpoint.allowed import (
 )
 from stationpoint.words import listed, nearest
 
-__all__ = ["RULE", "Loc", "entry_label", "entry_name", "sentences", "shown", "unknown_word"]
+__all__ = ["RULE", "Loc", "entry_label", "entry_name", "sentences", "shown", "ticked", "unknown_word"]
 
 RULE = "rule"  # the kind of an error whose "says" is a finished sentence of ours
 MOST_NAMED = 24  # names in a list of all that are known
@@ -75,11 +75,11 @@ def unknown_word(word: str, known: Sequence[str], what: str) -> str:
     """`rech_m` is not WHAT; did you mean `reach_m`? - or, with nothing near, all that there are."""
     near = nearest(word, known)
     if near is not None:
-        return f"{_ticked(word)} is not {what}; did you mean {_ticked(near)}?"
-    named = [_ticked(name) for name in known[:MOST_NAMED]]
+        return f"{ticked(word)} is not {what}; did you mean {ticked(near)}?"
+    named = [ticked(name) for name in known[:MOST_NAMED]]
     if len(known) > MOST_NAMED:
         named.append(f"{len(known) - MOST_NAMED} more")
-    return f"{_ticked(word)} is not {what}; known: {listed(named) if named else 'none'}."
+    return f"{ticked(word)} is not {what}; known: {listed(named) if named else 'none'}."
 
 
 def entry_name(table: str, index: int, entry: object) -> str:
@@ -140,11 +140,11 @@ def _unknown_key(spot: _Spot, top: type[BaseModel]) -> str:
     if nearest(spot.key, known) is None:
         if spot.entry and spot.key in keys_of(top):
             return (
-                f"{_ticked(spot.key)} is not a key here; it belongs at the top of the file, above all tables."
+                f"{ticked(spot.key)} is not a key here; it belongs at the top of the file, above all tables."
             )
         tables = [table for table, inner in _tables(top) if spot.key in keys_of(inner)]
         if len(tables) == 1:
-            return f"{_ticked(spot.key)} is not a key here; it belongs in {tables[0]}."
+            return f"{ticked(spot.key)} is not a key here; it belongs in {tables[0]}."
     return unknown_word(spot.key, known, "a key here")
 
 
@@ -273,5 +273,6 @@ def _contains_model(kind: object) -> bool:
     return any(is_model(member) for member in members_of(bare(kind)[0]))
 
 
-def _ticked(word: str) -> str:
+def ticked(word: str) -> str:
+    """A word as it must be written in a file, set apart: ticked("seen") gives "`seen`"."""
     return f"`{json.dumps(word, ensure_ascii=False)[1:-1]}`"

@@ -73,8 +73,9 @@ table of fields; `python -m stationpoint.docs_text` rewrites it.
 - A **path** names a reading: `targets.barge three.seen` in a limit of the brief, `targets` > `barge three` >
   `seen` in the JSON, a column of the CSV. Below, `*` stands for a name: of a target, a gap, an axis, a
   viewing.
-- **Decimals** are those of the record. What has no unit is a share or a fraction from 0 to 1, a ratio, a
-  direction, or words; its sentence says which.
+- **Decimals** are those of the record. A **share** is a fraction from 0 to 1, in a limit too; sheets and
+  charts say it in per cent. What has no unit is a ratio, another fraction, a direction, or words; its
+  sentence says which.
 - **null** says that a reading does not exist here, and never zero. The last column says when that is so;
   where it is empty there is always a value.
 - A pixel is one of the viewing's own screen, never of the sheet's small picture. Without another word a

@@ -16,7 +16,6 @@ from stationpoint.errors import StudyWrong
 from stationpoint.executors import can_fork, each
 from stationpoint.ink.paint_png import painted
 from stationpoint.ink.shapes import Page
-from stationpoint.judge import judge_all
 from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS
 from stationpoint.notes import warnings
@@ -25,7 +24,7 @@ from stationpoint.output.png import Block, bands, packed, png_file
 from stationpoint.output.record import record_hash, record_text
 from stationpoint.output.ticket import ticket_text
 from stationpoint.prepare import Prepared
-from stationpoint.run import Wants, recorded, sweep, takes_count, worth
+from stationpoint.run import Wants, recorded, sweep, takes_count, verdicts_on, worth
 from stationpoint.scene.standing import indoors
 from stationpoint.sheet.compose import compose, first_takes
 from stationpoint.sheet.grid import CellParts, arranged, grid
@@ -100,13 +99,13 @@ def drawn_sheet(
         takes = sweep(prepared, wants, drawing.renderer, workers, done)
     whole = recorded(prepared, takes, drawing.renderer, only)
     text = record_text(whole)
-    verdicts = judge_all(takes, study)
-    said = answer(verdicts)
+    verdicts = verdicts_on(prepared, takes, only)
+    said, flagged = answer(verdicts), flags(verdicts)
     setups = [(take.variant.label, take.setup) for take in first_takes(takes)]
     pages = compose(
         takes,
         study,
-        verdicts=flags(verdicts, FIELDS) or None,
+        verdicts=flagged or None,
         record_hash=record_hash(text),
         cell_width=width,
         mode=drawing.mode,
@@ -121,7 +120,7 @@ def drawn_sheet(
         tuple(_carrying(pages, prepared, drawing, text, workers)),
         text,
         csv_text(whole, FIELDS),
-        ticket_text(whole, record_hash(text), said),
+        ticket_text(whole, record_hash(text), said, {label: flag.limit for label, flag in flagged.items()}),
         (*prepared.notes, *([INDOORS] if is_indoors else []), *warnings(takes, prepared.scene)),
     )
 

@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from stationpoint.errors import StudyWrong
+from stationpoint.limits import bounded
+from stationpoint.measure.paths import field_at, viewing_of, without_viewing
 from stationpoint.measure.types import Path, Take, Value
 from stationpoint.study.models import Limit, Study
 
 ABSENT_SCORE = -1.0
-SEAM = "\x1f"  # joins the parts of a path; no name of a reading holds it
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One limit met by one reading.
 
-    reading: the concrete path joined by dots. path: the same, in parts. margin: signed distance to
-    the limit over the limit; +1 or -1 for is, not and one_of; -1 for a null that fails.
+    reading: the concrete path joined by dots. path: the same, in parts. viewing: the one that it is of;
+    None where all viewings have the same. margin: signed distance to the limit over the limit; +1 or -1 for
+    is, not and one_of; -1 for a null that fails.
     """
 
     reading: str
@@ -52,7 +52,53 @@ def judge(takes: Sequence[Take], study: Study) -> Verdict | None:
     """The verdict on one variant from all its takes; None where the study has no limits."""
     if not study.limit:
         return None
-    findings = [f for take in takes for limit in study.limit for f in _findings(take, limit, study)]
+    return _verdict(takes, _bounds(takes, study))
+
+
+def judge_all(takes: Sequence[Take], study: Study) -> dict[str, Verdict]:
+    """Variant label -> verdict, in the order of the takes; empty where the study has no limits.
+
+    StudyWrong where a must finds nothing to judge in any take at its place and viewing.
+    """
+    if not study.limit:
+        return {}
+    by_variant: dict[str, list[Take]] = {}
+    for take in takes:
+        by_variant.setdefault(take.variant.label, []).append(take)
+    bounds = _bounds(takes, study)
+    for limit, paths in bounds:
+        those = [take for take in takes if is_at(take, limit)]
+        if limit.level == "must" and those and not any(_has(take, path) for take in those for path in paths):
+            raise StudyWrong(
+                f'limit "{limit.reading}" finds nothing to judge, so nothing can be said to hold it; '
+                "bound a reading that the study has, or make it a should."
+            )
+    return {label: _verdict(group, bounds) for label, group in by_variant.items()}
+
+
+Bounds = Sequence[tuple[Limit, Sequence[Path]]]  # each limit with the readings that it is about
+
+
+def _bounds(takes: Sequence[Take], study: Study) -> Bounds:
+    paths: dict[Path, None] = {}
+    for take in takes:
+        for path, value in take.reading.values.items():
+            whole = value is None and field_at(path) is None  # null for every viewing at once
+            paths |= dict.fromkeys((*path, at.name) for at in take.seats) if whole else {path: None}
+    return [(limit, bounded(limit, paths, study)) for limit in study.limit]
+
+
+def _verdict(takes: Sequence[Take], bounds: Bounds) -> Verdict:
+    by_place: dict[str, list[Take]] = {}
+    for take in takes:
+        by_place.setdefault(take.place.name, []).append(take)
+    findings = [
+        found
+        for those in by_place.values()
+        for limit, paths in bounds
+        for path in paths
+        for found in _findings([take for take in those if is_at(take, limit)], limit, path)
+    ]
     musts = sorted((f for f in findings if f.limit.level == "must"), key=lambda f: f.margin)
     failed = tuple(f for f in musts if f.margin < 0.0)
     told = tuple(f for f in findings if f.limit.level == "should" and f.margin < 0.0)
@@ -60,80 +106,32 @@ def judge(takes: Sequence[Take], study: Study) -> Verdict | None:
     return Verdict(takes[0].variant.label, not failed, binds.margin if binds else None, binds, failed, told)
 
 
-def judge_all(takes: Sequence[Take], study: Study) -> dict[str, Verdict]:
-    """Variant label -> verdict, in the order of the takes; empty where the study has no limits."""
-    by_variant: dict[str, list[Take]] = {}
-    for take in takes:
-        by_variant.setdefault(take.variant.label, []).append(take)
-    verdicts = {label: judge(group, study) for label, group in by_variant.items()}
-    return {label: verdict for label, verdict in verdicts.items() if verdict is not None}
+def is_at(take: Take, limit: Limit) -> bool:
+    """Whether a take is of the place and the viewing that a limit is narrowed to."""
+    at_place = limit.place in (None, take.place.name)
+    return at_place and (limit.viewing is None or any(at.name == limit.viewing for at in take.seats))
 
 
-def _findings(take: Take, limit: Limit, study: Study) -> Iterator[Finding]:
-    if limit.place is not None and limit.place != take.place.name:
-        return
-    roles = {target.name: target.role for target in study.target}
-    seats = {at.name for at in take.seats}
-    for path, value in take.reading.values.items():
-        if not _matches(path, value, limit.reading):
-            continue
-        if limit.role is not None and roles.get(_target_in(path)) != limit.role:
-            continue
-        viewing = _viewing_in(path, seats)
-        if limit.viewing is not None and limit.viewing not in ({viewing} if viewing else seats):
-            continue
+def _findings(takes: Sequence[Take], limit: Limit, path: Path) -> Iterator[Finding]:
+    """A limit met by one reading at one place. takes: one for each picture shape.
+
+    A reading of the picture that differs between the shapes is told of each, with the first viewing that
+    sees it; one that is the same in all is told once.
+    """
+    values = [(take, take.reading.values.get(path)) for take in takes if _has(take, path)]
+    alike = all(value == values[0][1] for _, value in values)
+    for take, value in values[:1] if alike else values:
         counted = _counted(value, limit)
-        margin = _margin(counted, limit)
+        margin = _margin(counted, limit, path)
         if margin is None:
             continue
+        viewing = viewing_of(path) or (None if alike else take.seats[0].name)
         yield Finding(".".join(path), path, take.place.name, viewing, counted, limit, margin)
 
 
-def _target_in(path: Path) -> str:
-    """The target that a path is about, "" if none."""
-    if path[0] in ("targets", "twins"):
-        return path[1]
-    return path[1].removeprefix("target:") if path[0] == "cues" and path[1].startswith("target:") else ""
-
-
-def _viewing_in(path: Path, seats: Collection[str]) -> str | None:
-    """The viewing that a path names; None where the reading is that of the picture, for all who see it."""
-    if path[0] == "viewing":
-        return path[1]
-    return path[-1] if path[0] == "targets" and len(path) > 3 and path[-1] in seats else None
-
-
-def _matches(path: Path, value: Value, pattern: str) -> bool:
-    """Whether a limit's pattern means this path.
-
-    "*" stands for one whole name or part of one. A pattern may leave out the viewing at the end;
-    where a reading is null as a whole, a pattern that goes on to a viewing means it too.
-    """
-    joined = SEAM.join(path)
-    if _pattern(pattern).fullmatch(joined) or _pattern(pattern).fullmatch(SEAM.join(path[:-1])):
-        return True
-    return (
-        value is None and _pattern(pattern.rpartition(".")[0]).fullmatch(joined) is not None and len(path) > 2
-    )
-
-
-def path_matches(path: Path, pattern: str) -> bool:
-    """Whether a pattern names this path as a whole."""
-    return _pattern(pattern).fullmatch(SEAM.join(path)) is not None
-
-
-def matching_limits(limits: Iterable[Limit], paths: Iterable[Path]) -> Iterator[Limit]:
-    """The limits that bound any of these paths."""
-    those = list(paths)
-    for limit in limits:
-        if any(_matches(path, 0.0, limit.reading) for path in those):
-            yield limit
-
-
-@lru_cache
-def _pattern(words: str) -> re.Pattern[str]:
-    """A limit's pattern for paths joined by SEAM; a dot may also be part of a name."""
-    return re.compile(re.escape(words).replace(r"\*", f"[^{SEAM}]*").replace(r"\.", f"[.{SEAM}]"), re.DOTALL)
+def _has(take: Take, path: Path) -> bool:
+    """Whether a take has a reading, be it null, or null for every viewing at once."""
+    return path in take.reading.values or without_viewing(path) in take.reading.values
 
 
 def _counted(value: Value, limit: Limit) -> Value:
@@ -143,22 +141,25 @@ def _counted(value: Value, limit: Limit) -> Value:
     return len(value) if all(isinstance(one, (str, Mapping)) for one in value) else value
 
 
-def _margin(value: Value, limit: Limit) -> float | None:
+def _margin(value: Value, limit: Limit, path: Path) -> float | None:
     """Signed margin of one value, None where an absent value is to be skipped."""
-    if value is None:
-        return None if limit.if_absent == "skip" else ABSENT_SCORE
-    if limit.one_of is not None:
+    if value is not None and limit.one_of is not None:
         return 1.0 if value in limit.one_of else -1.0
-    if limit.is_ is not None:
+    if value is not None and limit.is_ is not None:
         return 1.0 if value == limit.is_ else -1.0
-    if limit.not_ is not None:
+    if value is not None and limit.not_ is not None:
         return -1.0 if value == limit.not_ else 1.0
-    numbers = _numbers(value)
-    if not numbers:
+    field = field_at(path)
+    if isinstance(value, str) and (field is None or field.holds != "number"):
         raise StudyWrong(
             f'limit "{limit.reading}": the reading is {value!r}, which min and max cannot bound; '
             "use is, not or one_of."
         )
+    if isinstance(value, str):  # a word for what is beyond all numbers
+        return 1.0 if limit.max is None else -1.0
+    numbers = _numbers(value)
+    if not numbers:
+        return None if limit.if_absent == "skip" else ABSENT_SCORE
     margins = []
     if limit.min is not None:
         margins.append(_distance(min(numbers) - limit.min, limit.min))
@@ -168,7 +169,7 @@ def _margin(value: Value, limit: Limit) -> float | None:
 
 
 def _numbers(value: Value) -> list[float]:
-    """The numbers of a reading: one, or a pair's two."""
+    """The numbers of a reading: one, a pair's two, none of a null."""
     parts = value if isinstance(value, tuple) else (value,)
     return [float(part) for part in parts if isinstance(part, (int, float))]
 

@@ -7,8 +7,10 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from stationpoint.errors import StudyWrong
+from stationpoint.limits import limit_complaints, limit_notes
 from stationpoint.look import RGB, ROLE_TINT
-from stationpoint.measure import FIELDS
+from stationpoint.measure.paths import complaint, meant, paths_of
+from stationpoint.measure.types import Path as ReadingPath
 from stationpoint.scene.edit import stand_in, tinted, with_node
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene, SceneCamera
@@ -28,7 +30,8 @@ class Prepared:
 
     study: with no absolute path in it, so that nothing made of it depends on where it lies. scene:
     what is drawn: roles tinted, the stand-in subject added. scene_digest: of the scene as read.
-    cameras: file cameras by the words of `from`. notes: what was odd in the scene's files.
+    cameras: file cameras by the words of `from`. notes: what was odd in the scene's files and in
+    the brief.
     """
 
     study: Study
@@ -52,12 +55,21 @@ def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
         if not path.exists():
             raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{_meant(path)}')
         scene = read_scene(path)
-    complaints = list(check(study, scene, FIELDS))
+    complaints = [*check(study, scene), *limit_complaints(study)]
     if complaints:
         raise StudyWrong("\n".join(complaints))
     used = dict.fromkeys(variant.camera.from_ for variant in variants)
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
-    return Prepared(study, drawn(scene, study), scene.digest, variants, cameras, scene.notes)
+    notes = (*scene.notes, *limit_notes(study))
+    return Prepared(study, drawn(scene, study), scene.digest, variants, cameras, notes)
+
+
+def paths_meant(option: str, pattern: str, prepared: Prepared) -> list[ReadingPath]:
+    """The readings that a pattern on the command line means; StudyWrong, naming the option, for none."""
+    said = complaint(pattern, prepared.study)
+    if said is not None:
+        raise StudyWrong(f"{option}: {said}")
+    return list(meant(pattern, paths_of(prepared.study)))
 
 
 def _meant(path: Path) -> str:

@@ -11,13 +11,15 @@ from stationpoint import __version__
 from stationpoint.cases import Scenes, cases, cases_count, pictures_of
 from stationpoint.errors import StudyWrong
 from stationpoint.executors import can_fork, each, processors
-from stationpoint.judge import judge_all
+from stationpoint.judge import Verdict, judge_all
+from stationpoint.limits import bounded_paths
 from stationpoint.look import CELL_WIDTH_PX
-from stationpoint.measure import FIELDS, GROUPS, needs_shots, read, wanted
+from stationpoint.measure import FIELDS, GROUPS, asked, needs_shots, read, wanted
+from stationpoint.measure.paths import kinds_of
 from stationpoint.measure.shots import MAIN
 from stationpoint.measure.types import Case, Take
 from stationpoint.output.record import Record, record
-from stationpoint.prepare import Prepared
+from stationpoint.prepare import Prepared, paths_meant
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.shot import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.study.file import study_digest
@@ -44,22 +46,25 @@ class Wants:
     only: frozenset[str] | None = None
 
 
-def only_groups(words: str | None) -> frozenset[str] | None:
-    """The groups of readings that `--only` names, None for all; StudyWrong for one that is not known.
-
-    "axes" brings what is read of axes in twos and in planes.
-    """
+def only_asked(words: str | None, prepared: Prepared) -> frozenset[str] | None:
+    """The groups and families of readings that `--only` names, by groups or by patterns of readings; None
+    for all. StudyWrong for what means none."""
     if words is None:
         return None
     names = [word.strip() for word in words.split(",") if word.strip()]
+    if not names:
+        raise StudyWrong(f"--only names no group of readings; there are {listed(GROUPS)}.")
+    found: set[str] = set()
     for word in names:
-        if word not in GROUPS:
+        if word in GROUPS:
+            found |= {word, *BROUGHT.get(word, ())}
+        elif "." in word:
+            found |= kinds_of(paths_meant(f"--only {word}", word, prepared))
+        else:
             close = nearest(word, GROUPS)
             meant = f'did you mean "{close}"?' if close else f"there are {listed(GROUPS)}."
             raise StudyWrong(f'--only: there is no group of readings "{word}"; {meant}')
-    if not names:
-        raise StudyWrong(f"--only names no group of readings; there are {listed(GROUPS)}.")
-    return frozenset(group for name in names for group in (name, *BROUGHT.get(name, ())))
+    return frozenset(found)
 
 
 def draws(wants: Wants) -> bool:
@@ -209,12 +214,22 @@ def takes_count(prepared: Prepared) -> int:
     return cases_count(prepared)
 
 
+def verdicts_on(
+    prepared: Prepared, takes: Sequence[Take], only: frozenset[str] | None = None
+) -> dict[str, Verdict]:
+    """Variant label -> verdict; none where there is no brief, or not all that it bounds was measured.
+
+    only: as in Wants.
+    """
+    paths = [] if only is None else bounded_paths(prepared.study)
+    is_whole = only is None or all(map(asked(only), paths))
+    return judge_all(takes, prepared.study) if is_whole else {}
+
+
 def recorded(
     prepared: Prepared, takes: Sequence[Take], renderer: str | None, only: frozenset[str] | None = None
 ) -> Record:
-    """The record of a run. renderer: None where nothing had to be drawn. only: the groups that were
-    measured; a brief is judged only if all that it bounds was."""
-    bounded = {limit.reading.partition(".")[0] for limit in prepared.study.limit}
+    """The record of a run. renderer: None where nothing had to be drawn. only: as in Wants."""
     return record(
         takes,
         title=prepared.study.title,
@@ -222,5 +237,5 @@ def recorded(
         renderer=renderer,
         version=__version__,
         fields=FIELDS,
-        verdicts=judge_all(takes, prepared.study) if only is None or bounded <= only else {},
+        verdicts=verdicts_on(prepared, takes, only),
     )

@@ -39,9 +39,10 @@ def test_many_variants_still_make_ten_lines_and_say_how_many_more():
 def test_best_by_worst_margin_comes_first_and_failures_name_their_limit():
     worse = values() | {("targets", "barge three", "seen"): 0.2}
     takes = [take("A1", 35.0, worse), take("A2", 50.0, values())]
-    lines = ticket_text(whole(takes, limits=(Limit(reading="targets.*.seen", min=0.4),)), "").splitlines()
+    found = whole(takes, limits=(Limit(reading="targets.*.seen", min=0.4),))
+    lines = ticket_text(found, "", binds={"A1": "barge three: seen 20 %, needs 40 %"}).splitlines()
     assert lines[2].startswith("A2: 50 mm (54.4 × 32.3°); holds;")
-    assert "fails (targets.barge three.seen 0.2, limit min 0.4)" in lines[3]
+    assert "fails (barge three: seen 20 %, needs 40 %)" in lines[3]
 
 
 def test_names_with_newlines_stay_on_their_line():

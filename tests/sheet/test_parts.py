@@ -16,9 +16,7 @@ from stationpoint.sheet.modes import band_edges_m, depth_bands, grey, rounded, s
 from stationpoint.sheet.plan import axes_of, hull, width_at_anchor_m
 from stationpoint.sheet.plan_frame import framed
 from stationpoint.sheet.scale import scale_for
-from stationpoint.sheet.settings import limit_words
 from stationpoint.sheet.wording import arcmin_words, column_number, row_letter, span_pair, value_words
-from stationpoint.study.models import Limit
 
 SCALE = scale_for(544)
 
@@ -50,17 +48,6 @@ def test_lengths_and_angles_are_rounded_to_what_they_mean() -> None:
     assert span_pair(4.1, 0.9465) == ("4.1 m", "0.9 m")
     assert span_pair(0.8, 0.386) == ("0.80 m", "0.39 m")
     assert (arcmin_words(178.2), arcmin_words(7.46)) == ("178′", "7.5′")
-
-
-def test_limit_is_said_with_its_unit() -> None:
-    seen = Limit(reading="targets.*.seen", min=0.6, role="primary")
-    assert limit_words(seen) == "primary targets: seen at least 60 %"
-    anyone = Limit(reading="targets.*.seen", min=0.7)
-    assert limit_words(anyone) == "all targets: seen at least 70 %"
-    cue = {"reading": "cues.gap:hop.height_in_field.grade", "not": "misleads"}
-    assert limit_words(Limit.model_validate(cue)) == "hop: height in field never misleads"
-    lies = Limit.model_validate({"reading": "gaps.hop.verdict", "not": "lies"})
-    assert limit_words(lies) == "hop: verdict never lies"
 
 
 def test_caption_leaves_out_the_least_telling_first() -> None:

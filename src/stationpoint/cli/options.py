@@ -129,7 +129,9 @@ csv_file = click.option(
 text_file = click.option("--text", "text_file", metavar="FILE", help="Write ten lines for a ticket there.")
 alone = click.option("--alone", is_flag=True, help="Write the picture, and beside it only what is named.")
 only = click.option(
-    "--only", metavar="GROUPS", help="Groups of readings, by commas: targets, gaps, axes, framing ..."
+    "--only",
+    metavar="READINGS",
+    help="Groups of readings, by commas: targets, gaps, axes, framing ...; or paths, such as targets.*.seen.",
 )
 cell_width = click.option(
     "--cell-width",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from stationpoint.chart_plot import drawn
-from stationpoint.charting import chart_of, kinds_of
+from stationpoint.charting import chart_of, check_chart
 from stationpoint.cli.options import ChartOptions
 from stationpoint.cli.work import Outputs, inputs_of, ready, stem_of, swept
 from stationpoint.errors import StudyWrong
@@ -22,8 +22,8 @@ def chart(file: str, chosen: ChartOptions) -> None:
     to = Path(chosen["output"] or f"{stem_of(path)}.chart.png")
     if to.suffix.lower() not in ENDINGS:
         raise StudyWrong(f"{to}: a chart is a PNG or an SVG; name it with the ending .png or .svg.")
-    wants = Wants(picture=False, only=kinds_of(reading))
     prepared = ready(path, chosen)
+    wants = Wants(picture=False, only=check_chart(prepared, reading, chosen["against"]))
     outputs = Outputs(inputs_of(path, prepared.study))
     outputs.claim([to])
     takes, _ = swept(prepared, wants, chosen)

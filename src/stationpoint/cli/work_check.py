@@ -12,6 +12,7 @@ import click
 from stationpoint.cases import own_setup
 from stationpoint.cli.options import Changes
 from stationpoint.cli.work import stem_of, study_of
+from stationpoint.limit_words import limit_words
 from stationpoint.notes import warnings
 from stationpoint.prepare import Prepared, prepare
 from stationpoint.run import Wants, sweep, takes_count
@@ -20,7 +21,7 @@ from stationpoint.scene.types import Scene
 from stationpoint.shot import Setup
 from stationpoint.study.axes import AXES
 from stationpoint.study.file import what_is
-from stationpoint.study.models import Gap, Limit, Study, Target, Viewing
+from stationpoint.study.models import Gap, Study, Target, Viewing
 from stationpoint.words import TIMES, angles, counted, degrees, listed, metres, plain
 
 MOST_NODES, MOST_VALUES, MOST_LINES = 12, 10, 12
@@ -106,7 +107,7 @@ def _study_lines(prepared: Prepared) -> Iterator[tuple[str, str]]:
     if not study.viewing:
         yield "", "(assumed: the study names no viewing)"
     yield "Game ships", listed(study.aids) or "no depth aids that the study names"
-    yield from _entries("Brief", [_limit_words(limit) for limit in study.limit])
+    yield from _entries("Brief", [limit_words(limit, study) for limit in study.limit])
 
 
 def _entries(label: str, words: Sequence[str]) -> Iterator[tuple[str, str]]:
@@ -178,18 +179,3 @@ def _viewing_words(viewing: Viewing) -> str:
         f"{viewing.name}: {plain(viewing.diagonal_in, 1)} in, {width} {TIMES} {height}, "
         f"from {plain(viewing.eye_distance_m, 2)} m{part}"
     )
-
-
-def _limit_words(limit: Limit) -> str:
-    bounds = [
-        f"at least {plain(limit.min, 4)}" if limit.min is not None else "",
-        f"at most {plain(limit.max, 4)}" if limit.max is not None else "",
-        f"is {str(limit.is_).lower() if isinstance(limit.is_, bool) else limit.is_}"
-        if limit.is_ is not None
-        else "",
-        f"not {limit.not_}" if limit.not_ is not None else "",
-        f"one of {listed((str(one) for one in limit.one_of), 'or')}" if limit.one_of else "",
-    ]
-    narrowed = [word for word in (limit.role, limit.viewing, limit.place) if word]
-    where = f" ({', '.join(narrowed)})" if narrowed else ""
-    return f"{limit.reading}{where} {' and '.join(bound for bound in bounds if bound)}, {limit.level}"

@@ -8,17 +8,17 @@ from pathlib import Path
 
 import click
 
-from stationpoint.brief import limit_words, units_of
 from stationpoint.cli import say
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.cli.work import Outputs, inputs_of, ready, swept
 from stationpoint.drawing import chosen_variants
 from stationpoint.errors import StudyWrong
-from stationpoint.judge import Verdict, judge_all
-from stationpoint.measure import FIELDS, GROUPS
+from stationpoint.judge import Verdict, is_at
+from stationpoint.limit_words import finding_words
+from stationpoint.limits import bounded_paths
 from stationpoint.notes import warnings
 from stationpoint.output.record import record_text
-from stationpoint.run import Wants, recorded
+from stationpoint.run import Wants, recorded, verdicts_on
 from stationpoint.words import counted, plain
 
 HELD, FAILED = 0, 1
@@ -32,17 +32,18 @@ def judge(file: str, chosen: JudgeOptions) -> int:
     study = prepared.study
     if not study.limit:
         raise StudyWrong(f"{path.name} has no [[limit]], so there is nothing to judge by; add one.")
-    only = frozenset(
-        group for group in GROUPS if any(limit.reading.startswith(group) for limit in study.limit)
-    )
+    only = frozenset(path[0] for path in bounded_paths(study))
     wants = Wants(picture=False, only=only)
     outputs = Outputs(inputs_of(path, study))
     outputs.claim([chosen["json_file"]])
     takes, renderer = swept(prepared, wants, chosen)
-    verdicts = judge_all(takes, study)
+    verdicts = verdicts_on(prepared, takes, only)
+    musts = [limit for limit in study.limit if limit.level == "must"]
+    if musts and not any(is_at(take, limit) for take in takes for limit in musts):
+        raise StudyWrong("No must is about the places and viewings of these variants; judge others.")
     if chosen["json_file"] is not None:
         outputs.add(chosen["json_file"], record_text(recorded(prepared, takes, renderer, only)).encode())
-    for line in warnings(takes, prepared.scene):
+    for line in (*prepared.notes, *warnings(takes, prepared.scene)):
         say(line)
     settings = {take.variant.label: take.variant.changes for take in takes}
     with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
@@ -58,21 +59,20 @@ def _lines(
     verdicts: Mapping[str, Verdict], settings: Mapping[str, Sequence[tuple[str, object]]]
 ) -> Iterator[str]:
     """A line a variant that holds, and one for each limit that one does not."""
-    units = units_of(FIELDS)
     for label, verdict in verdicts.items():
         swept = ", ".join(_setting(name, value) for name, value in settings[label])
         name = f"{label} ({swept})" if swept else label
         bound = verdict.binds
         if verdict.holds:
-            nearest = f"; nearest limit: {limit_words(bound, units)}" if bound is not None else ""
+            nearest = f"; nearest limit: {finding_words(bound)}" if bound is not None else ""
             yield f"{name} holds{nearest}."
         for found in verdict.failed[:MOST_FAILS]:
             why = f" ({found.limit.why})" if found.limit.why else ""
-            yield f"{name} fails: {limit_words(found, units)} [{found.reading}]{why}."
+            yield f"{name} fails: {finding_words(found)} [{found.reading}]{why}."
         if len(verdict.failed) > MOST_FAILS:
             yield f"{name} fails {counted(len(verdict.failed) - MOST_FAILS, 'more limit')}."
         for found in verdict.told:
-            yield f"{name} should: {limit_words(found, units)} [{found.reading}]."
+            yield f"{name} should: {finding_words(found)} [{found.reading}]."
     holding = sum(verdict.holds for verdict in verdicts.values())
     holds = "holds" if 1 in (holding, len(verdicts)) else "hold"
     yield f"{holding} of {counted(len(verdicts), 'variant')} {holds}."

@@ -11,14 +11,14 @@ from stationpoint.measure import FIELDS
 from stationpoint.notes import warnings
 from stationpoint.output.csv import csv_text
 from stationpoint.output.record import record_text
-from stationpoint.run import Wants, only_groups, recorded
+from stationpoint.run import Wants, only_asked, recorded
 
 
 def measure(file: str, chosen: MeasureOptions) -> None:
     """Measure every variant; write records, to standard output unless files are named."""
     path = Path(file)
-    wants = Wants(picture=False, only=only_groups(chosen["only"]))
     prepared = ready(path, chosen)
+    wants = Wants(picture=False, only=only_asked(chosen["only"], prepared))
     json_file, csv_file = chosen["json_file"], chosen["csv_file"]
     if json_file is None and csv_file is None:
         json_file = STDOUT

@@ -15,7 +15,7 @@ from stationpoint.drawing import Drawing, Made, drawn_sheet, known
 from stationpoint.errors import StudyWrong
 from stationpoint.output.files import make_folder
 from stationpoint.prepare import Prepared, prepare
-from stationpoint.run import only_groups
+from stationpoint.run import only_asked
 from stationpoint.sheet.marks import known_marks
 from stationpoint.study.file import read_study
 from stationpoint.words import listed, nearest
@@ -33,8 +33,8 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     to = picture_place(chosen["output"], stem_of(path))
     marks = None if chosen["marks"] is None else _by_commas(chosen["marks"])
     known(marks)
-    only = only_groups(chosen["only"])
     prepared = ready(path, chosen)
+    only = only_asked(chosen["only"], prepared)
     outputs = Outputs(inputs_of(path, prepared.study))
     named = (chosen["json_file"], chosen["csv_file"], chosen["text_file"])
     is_piped = str(to) == STDOUT

@@ -3,7 +3,7 @@ the Frames, and never calls a renderer. A new family: a file that exports KIND, 
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import replace
 
 from stationpoint.errors import StudyWrong
@@ -26,7 +26,7 @@ from stationpoint.measure.types import Case, Field, Kind, Path, Reading, no_shot
 from stationpoint.shot import Frames, Shot, ShotKey
 from stationpoint.words import listed, nearest
 
-__all__ = ["FIELDS", "GROUPS", "KINDS", "needs_shots", "read", "wanted"]
+__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "needs_shots", "read", "wanted"]
 
 KINDS: tuple[Kind, ...] = (
     positions.KIND,
@@ -81,14 +81,14 @@ def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Rea
             kept.update(new)  # type: ignore[arg-type]
     if only is None:
         return found
-    kinds = {kind.name for kind in KINDS} & set(only)
-    paths = {field.path for kind in KINDS if kind.name in kinds for field in kind.fields}
-    values = {
-        path: value
-        for path, value in found.values.items()
-        if path[0] in only or any(_matches(path, known) for known in paths)
-    }
-    return replace(found, values=values)
+    is_asked = asked(only)
+    return replace(found, values={path: value for path, value in found.values.items() if is_asked(path)})
+
+
+def asked(only: Collection[str]) -> Callable[[Path], bool]:
+    """Whether a reading is among those asked for. only: as for `wanted`."""
+    paths = {field.path for kind in KINDS if kind.name in only for field in kind.fields}
+    return lambda path: path[0] in only or any(_matches(path, known) for known in paths)
 
 
 def _matches(path: Path, known: Path) -> bool:
@@ -99,6 +99,7 @@ def _matches(path: Path, known: Path) -> bool:
 
 
 def _chosen(only: Collection[str] | None) -> tuple[Kind, ...]:
+    """The families that must be measured. only: as for `wanted`; StudyWrong for a name not known."""
     if only is None:
         return KINDS
     known = [*dict.fromkeys([kind.name for kind in KINDS] + list(GROUPS))]

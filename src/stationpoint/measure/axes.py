@@ -53,6 +53,8 @@ FIELDS = (
         "What tells 1 m along it: place (15' or more), size only (9 % or more), or none.",
         "common practice",
         BEHIND,
+        holds="word",
+        words=("place", "size only", "none"),
     ),
     Field(
         ("pairs", "*", "apart_deg"),
@@ -81,6 +83,7 @@ FIELDS = (
         5,
         "World direction in the plane that moves least on screen, unit vector, sign free.",
         null=BEHIND,
+        holds="numbers",
     ),
 )
 

@@ -43,6 +43,7 @@ FIELDS = (
         "Pairs of walkable surfaces that share a border of 30' or more, within flat reach, but are out of "
         "reach of each other, the longest border first.",
         parts=PARTS,
+        holds="groups",
     ),
     Field(
         ("false_breaks",),
@@ -51,6 +52,7 @@ FIELDS = (
         "Pairs of walkable surfaces within reach of each other that share no border and look out of reach, "
         "read flat, the longest flat distance first.",
         parts=PARTS,
+        holds="groups",
     ),
 )
 

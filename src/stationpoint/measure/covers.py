@@ -5,7 +5,7 @@ from __future__ import annotations
 from stationpoint.measure.masks import Mask, Masks, landing_masks, target_masks
 from stationpoint.measure.shots import cover_shots
 from stationpoint.measure.things import subject_name
-from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
+from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.measure.visibility import covers
 from stationpoint.shot import Frames
 from stationpoint.study.naming import cover_name, gap_name
@@ -13,7 +13,7 @@ from stationpoint.study.naming import cover_name, gap_name
 FIELDS = (
     Field(
         ("framing", "subject_covers", "*"),
-        "",
+        SHARE,
         5,
         "Share of its silhouette that the subject hides: of a target by its name, of a gap's landing by "
         "`gap:` and the gap's.",

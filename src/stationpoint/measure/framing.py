@@ -26,6 +26,7 @@ FIELDS = (
         7,
         "Where the subject's anchor is drawn, fractions from top-left.",
         null="the anchor is behind the eye",
+        holds="numbers",
     ),
     Field(
         ("framing", "horizon_y"),
@@ -61,6 +62,7 @@ FIELDS = (
         5,
         'The same at the top centre, or "horizon".',
         null="no ground of that level is seen",
+        words=("horizon",),
     ),
     Field(
         ("framing", "stick_error_deg", "*"),
@@ -75,6 +77,7 @@ FIELDS = (
         0,
         "Name of the closed solid that the camera is inside.",
         null="it is in none, or the view is parallel",
+        holds="word",
     ),
 )
 INPUT_FRAMES = ("camera", "world")

@@ -2,21 +2,42 @@
 
 from __future__ import annotations
 
-from stationpoint.measure.types import Field
+from stationpoint.measure.types import Field, Holds
 
 END_BEHIND = "an end is behind the eye"
 NO_REACH = "the study gives no reach"
 
 
 def _field(
-    name: str, unit: str, decimals: int, says: str, null: str = "", source: str = "definition"
+    name: str,
+    unit: str,
+    decimals: int,
+    says: str,
+    null: str = "",
+    source: str = "definition",
+    holds: Holds = "number",
+    words: tuple[str, ...] = (),
 ) -> Field:
-    return Field(("gaps", "*", name), unit, decimals, says, source, null)
+    return Field(("gaps", "*", name), unit, decimals, says, source, null, holds=holds, words=words)
 
 
 FIELDS = (
-    _field("from_xy", "", 7, "Screen position of the take-off, fractions from top-left.", "behind the eye"),
-    _field("to_xy", "", 7, "Screen position of the landing, fractions from top-left.", "behind the eye"),
+    _field(
+        "from_xy",
+        "",
+        7,
+        "Screen position of the take-off, fractions from top-left.",
+        "behind the eye",
+        holds="numbers",
+    ),
+    _field(
+        "to_xy",
+        "",
+        7,
+        "Screen position of the landing, fractions from top-left.",
+        "behind the eye",
+        holds="numbers",
+    ),
     _field("true_span_m", "m", 5, "Straight distance in space from take-off to landing."),
     _field("level_span_m", "m", 5, "Level distance from take-off to landing."),
     _field("height_m", "m", 5, "Height of the landing over the take-off."),
@@ -59,7 +80,7 @@ FIELDS = (
         "reach_m", "m", 5, "Level reach at the landing's height.", "no reach given, or none at that height"
     ),
     _field("reach_level_m", "m", 5, "Level reach on one level.", "no reach given, or none on the level"),
-    _field("reachable", "", 0, "Whether the gap can be jumped in truth.", NO_REACH),
+    _field("reachable", "", 0, "Whether the gap can be jumped in truth.", NO_REACH, holds="flag"),
     _field(
         "decidable",
         "",
@@ -67,6 +88,7 @@ FIELDS = (
         "Whether truth is at least three tellable steps from the limit.",
         "no reach given, an end is behind the eye, or the gap is vertical",
         "common practice",
+        holds="flag",
     ),
     _field(
         "misleading",
@@ -74,6 +96,7 @@ FIELDS = (
         0,
         "Whether the flat reading contradicts the truth.",
         "no reach given, or an end is behind the eye",
+        holds="flag",
     ),
     _field(
         "verdict",
@@ -81,5 +104,7 @@ FIELDS = (
         0,
         "What a player makes of it: close call, lies, needs a cue, or sure.",
         "no reach given, or an end is behind the eye",
+        holds="word",
+        words=("close call", "lies", "needs a cue", "sure"),
     ),
 )

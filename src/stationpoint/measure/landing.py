@@ -14,7 +14,7 @@ from stationpoint.measure.masks import hidden_at, there
 from stationpoint.measure.safe_areas import ACTION, safe_box
 from stationpoint.measure.shapes2d import convex_hull, polygon_area
 from stationpoint.measure.shots import ENOUGH_PX, MAIN, main_shot, zoomed
-from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
+from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, depths, project, window
 from stationpoint.scene.types import Node, Scene
 from stationpoint.shot import DEPTH, IDS, Frames, Shot, ShotKey
@@ -31,14 +31,14 @@ FACES_AT_ONCE = 4096
 FIELDS = (
     Field(
         ("gaps", "*", "landing_seen"),
-        "",
+        SHARE,
         5,
         "Share of the landing's top that is in frame, action-safe, unhidden and unreserved.",
         null="nothing level lies under the landing",
     ),
     Field(
         ("gaps", "*", "lip_hides"),
-        "",
+        SHARE,
         5,
         "Share of the line from take-off to landing, laid at the landing's level, that the take-off hides.",
         null="nothing lies under the take-off, or an end is behind the eye",

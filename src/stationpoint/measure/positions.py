@@ -11,13 +11,22 @@ from stationpoint.optics.eye import edge_stretch
 from stationpoint.shot import Frames
 
 FIELDS = (
-    Field(("targets", "*", "role"), "", 0, "Primary, secondary or tertiary, as the study says.", "the study"),
+    Field(
+        ("targets", "*", "role"),
+        "",
+        0,
+        "Primary, secondary or tertiary, as the study says.",
+        "the study",
+        holds="word",
+        words=("primary", "secondary", "tertiary"),
+    ),
     Field(
         ("targets", "*", "screen_xy"),
         "",
         7,
         "Projected centre of its world bounds, fractions of width and height from top-left.",
         null="the centre is behind the eye",
+        holds="numbers",
     ),
     Field(("targets", "*", "depth_m"), "m", 5, "Signed depth of that centre along the camera's axis."),
     Field(

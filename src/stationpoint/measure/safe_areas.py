@@ -7,7 +7,7 @@ import numpy as np
 from stationpoint.measure.drawn import Box
 from stationpoint.measure.masks import Mask, Weights, target_masks
 from stationpoint.measure.shots import target_shots
-from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
+from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.shot import Frames
 from stationpoint.study.models import Reserved
 
@@ -18,7 +18,7 @@ NO_WHOLE = "it reaches behind the camera"
 FIELDS = (
     Field(
         ("targets", "*", "action_safe"),
-        "",
+        SHARE,
         5,
         "Share of the whole silhouette inside the action-safe 93 %.",
         "SMPTE ST 2046-1",
@@ -26,7 +26,7 @@ FIELDS = (
     ),
     Field(
         ("targets", "*", "title_safe"),
-        "",
+        SHARE,
         5,
         "Share of the whole silhouette inside the title-safe 90 %.",
         "SMPTE ST 2046-1",
@@ -34,7 +34,7 @@ FIELDS = (
     ),
     Field(
         ("targets", "*", "reserved_cover"),
-        "",
+        SHARE,
         5,
         "Mean opacity of the reserved areas over what is visible of it; 0.25 and more is flagged.",
         null="nothing of it is visible, or it reaches behind the camera",

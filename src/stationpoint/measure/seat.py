@@ -11,7 +11,13 @@ from stationpoint.shot import Frames
 
 FLAT = "parallel views have no angle of view"
 FIELDS = (
-    Field(("viewing", "*", "picture_pixels"), "px", 0, "Width and height of the picture on that screen."),
+    Field(
+        ("viewing", "*", "picture_pixels"),
+        "px",
+        0,
+        "Width and height of the picture on that screen.",
+        holds="numbers",
+    ),
     Field(("viewing", "*", "hfov_deg"), "deg", 4, "Horizontal angle of view of the picture.", null=FLAT),
     Field(("viewing", "*", "vfov_deg"), "deg", 4, "Vertical angle of view of the picture.", null=FLAT),
     Field(("viewing", "*", "dfov_deg"), "deg", 4, "Diagonal angle of view of the picture.", null=FLAT),

@@ -21,6 +21,7 @@ FIELDS = (
         3,
         "Width and height of the box round its silhouette, in the viewing's pixels.",
         null=NO_SIZE,
+        holds="numbers",
     ),
     Field(
         ("targets", "*", "size_arcmin", "*"),
@@ -28,6 +29,7 @@ FIELDS = (
         3,
         "Width and height of that box at the seat, across its middle.",
         null=NO_SIZE,
+        holds="numbers",
     ),
 )
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.cues.thresholds import RULES
+from stationpoint.measure.cues.thresholds import CUES, RULES
 from stationpoint.measure.masks import there
 from stationpoint.measure.shapes2d import convex_hull
 from stationpoint.measure.shots import MAIN
@@ -26,7 +26,7 @@ from stationpoint.measure.twin_cues import Anchor, Told, level_of, told_by_geome
 from stationpoint.measure.twin_order import keeps_order, meets_any
 from stationpoint.measure.twin_place import MIRROR, SLIDE, Twin, carried, group, group_points, twin_moves
 from stationpoint.measure.twin_views import TwinSight, sights, twin_shots
-from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
+from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import depths, project
 from stationpoint.shot import Frame, Frames
 
@@ -53,6 +53,8 @@ FIELDS = (
         'Whether the picture tells the target from its twin: "same", "unanchored", "weakly told", "told", '
         'or "no plausible twin".',
         null=UNSEEN,
+        holds="word",
+        words=(*RANK, NO_TWIN),
     ),
     Field(
         ("twins", "*", "*", "told_by"),
@@ -60,6 +62,8 @@ FIELDS = (
         0,
         "The cue that tells it best.",
         null=f"no cue does; {NONE_THERE}",
+        holds="word",
+        words=CUES,
     ),
     Field(
         ("twins", "*", "*", "ambiguous"),
@@ -67,6 +71,7 @@ FIELDS = (
         0,
         "Whether the two cannot be told apart: same or unanchored.",
         null=UNSEEN,
+        holds="flag",
     ),
     Field(
         ("twins", "*", "*", "changed_arcmin2"),
@@ -77,7 +82,7 @@ FIELDS = (
     ),
     Field(
         ("twins", "*", "*", "silhouette_changed_share"),
-        "",
+        SHARE,
         5,
         "Pixels that show the target in one of the two pictures alone, over those that show it.",
         null=f"nothing of it is seen; {NONE_THERE}",
@@ -88,6 +93,7 @@ FIELDS = (
         0,
         "Why there is no plausible twin, in words.",
         null=f"there is one; {UNSEEN}",
+        holds="word",
     ),
 )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from stationpoint.study.sweep import Variant
 
 Path = tuple[str, ...]
+SHARE = "share"  # the unit of a share from 0 to 1, which people read as a percentage
+Holds = Literal["number", "numbers", "word", "flag", "groups", "shares by node"]
 Value = float | int | bool | str | tuple["Value", ...] | Mapping[str, "Value"] | None
 
 
@@ -45,10 +47,12 @@ class Case:
 class Field:
     """One reading as people know it: the record, the CSV, the legend and the docs follow from it.
 
-    path: such as ("targets", "*", "seen"); "*" stands for a name. unit: "" if none. decimals: in
-    records. says: one sentence. source: definition, common practice, or a published source.
-    null: when the value is null, in words. parts: where the value is a list of groups, what each holds,
-    their paths the one name within the group.
+    path: such as ("targets", "*", "seen"); "*" stands for a name. unit: "" if none, SHARE of a share from
+    0 to 1. decimals: in records. says: one sentence. source: definition, common practice, or a published
+    source. null: when the value is null, in words. parts: where the value is a list of groups, what each
+    holds, their paths the one name within the group. holds: what its value is, if any: a number, several,
+    a word, a flag (true or false), a list of groups, or nodes with the share of each. words: the words that
+    it can be, where they are few; of a number those that stand for one beyond all others.
     """
 
     path: Path
@@ -58,6 +62,8 @@ class Field:
     source: str = "definition"
     null: str = ""
     parts: tuple[Field, ...] = ()
+    holds: Holds = "number"
+    words: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

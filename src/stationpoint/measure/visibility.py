@@ -14,7 +14,7 @@ from stationpoint.measure.pieces import Piece, piece_arcmin, seen_outline, visib
 from stationpoint.measure.safe_areas import OPAQUE, uncovered
 from stationpoint.measure.shots import MAIN, plan, target_shots
 from stationpoint.measure.things import Thing
-from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
+from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, project
 from stationpoint.scene.types import Scene
 from stationpoint.shot import Frames
@@ -24,11 +24,11 @@ NO_WHOLE = "it reaches behind the camera"
 SIDES = ("left", "right", "above", "below")
 FIELDS = (
     Field(
-        ("targets", "*", "in_frame"), "", 5, "Share of its whole silhouette in the picture.", null=NO_WHOLE
+        ("targets", "*", "in_frame"), SHARE, 5, "Share of its whole silhouette in the picture.", null=NO_WHOLE
     ),
     Field(
         ("targets", "*", "seen"),
-        "",
+        SHARE,
         5,
         "Share of its whole silhouette that is in frame, unhidden and not under interface; 0 where there is "
         "nothing to see of it, edge-on or from an open back.",
@@ -36,21 +36,22 @@ FIELDS = (
     ),
     Field(
         ("targets", "*", "quantum"),
-        "",
+        SHARE,
         7,
         "What one pixel counts in its shares: 1 / pixels counted.",
         null="nothing was counted",
     ),
     Field(
         ("targets", "*", "hidden_by"),
-        "",
+        SHARE,
         5,
         "Share of the whole silhouette in frame that each node covers, by node.",
         null=NO_WHOLE,
+        holds="shares by node",
     ),
     Field(
         ("targets", "*", "screen_share"),
-        "",
+        SHARE,
         5,
         "Its visible pixels over the picture's.",
         null="a bare point, or a box that reaches behind the camera",
@@ -69,6 +70,7 @@ FIELDS = (
         "The side off which it lies, and the angle by which it is missed; of parts off several sides, the "
         "nearest.",
         null="some of it is in the picture; the angle alone: in parallel views",
+        holds="numbers",
     ),
 )
 

@@ -12,8 +12,9 @@ import json
 from collections.abc import Iterable
 from typing import cast
 
+from stationpoint.measure.paths import Fields
 from stationpoint.measure.types import Field, Path
-from stationpoint.output.record import Fields, Json, Record, flat, writable
+from stationpoint.output.record import Json, Record, flat, writable
 
 FIRST = ("variant", "key", "place", "picture")
 

@@ -11,6 +11,7 @@ from typing import TypeAlias, cast
 
 from stationpoint.errors import StudyWrong
 from stationpoint.judge import Finding, Verdict
+from stationpoint.measure.paths import Fields
 from stationpoint.measure.types import Field, Path, Take
 from stationpoint.shot import Setup
 
@@ -90,31 +91,6 @@ def plain(value: object, decimals: int) -> Json:
     if hasattr(value, "tolist"):  # an array or one of its numbers
         return plain(value.tolist(), decimals)
     raise TypeError(f"a {type(value).__name__} is no value for a record")
-
-
-class Fields:
-    """Fields found by concrete path: "*" in a field's path stands for any one name."""
-
-    def __init__(self, fields: Iterable[Field]) -> None:
-        self.all = tuple(fields)
-        self._by_path = {field.path: field for field in self.all}
-        masks = {tuple(name == "*" for name in field.path) for field in self.all}
-        self._masks = sorted(masks, key=lambda mask: (sum(mask), mask))
-        self._found: dict[Path, Field | None] = {}
-
-    def at(self, path: Path) -> Field | None:
-        """The field of a concrete path, the most literal one that matches, or None."""
-        if path not in self._found:
-            self._found[path] = self._matching(path)
-        return self._found[path]
-
-    def _matching(self, path: Path) -> Field | None:
-        for mask in self._masks:
-            if len(mask) == len(path):
-                wild = tuple("*" if star else name for star, name in zip(mask, path, strict=True))
-                if wild in self._by_path:
-                    return self._by_path[wild]
-        return None
 
 
 def settings(setup: Setup) -> dict[str, Json]:

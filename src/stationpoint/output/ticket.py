@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import cast
 
 from stationpoint.output.record import Json, Record, writable
-from stationpoint.words import DEGREE, angles, counted, degrees, listed, metres, number, plain
+from stationpoint.words import DEGREE, angles, counted, degrees, metres, number, plain
 
 MOST_VARIANTS = 5
 CAUTION = (
@@ -16,10 +16,16 @@ CAUTION = (
 Group = Mapping[str, Json]
 
 
-def ticket_text(whole: Record, digest: str, answer: str = "", most_variants: int = MOST_VARIANTS) -> str:
+def ticket_text(
+    whole: Record,
+    digest: str,
+    answer: str = "",
+    binds: Mapping[str, str] | None = None,
+    most_variants: int = MOST_VARIANTS,
+) -> str:
     """Title, answer, what all variants share, a line a variant, record hash, caution.
 
-    digest: the record's hash.
+    digest: the record's hash. binds: variant label -> the limit that binds, in words.
     With a brief the best variants by worst margin come first; else the sweep's own order stands.
     """
     variants = [cast(Group, one) for one in cast(Sequence[Json], whole["variants"])]
@@ -42,7 +48,11 @@ def ticket_text(whole: Record, digest: str, answer: str = "", most_variants: int
         lines.append(f"{whose}: {', '.join(shared)}.")
     for label in shown:
         own = [part for part in parts[label] if part not in shared]
-        told = [", ".join(own), _verdict(verdicts.get(label)), *_readings(rows.get(label, {}))]
+        told = [
+            ", ".join(own),
+            _verdict(verdicts.get(label), (binds or {}).get(label, "")),
+            *_readings(rows.get(label, {})),
+        ]
         lines.append(f"{label}: {'; '.join(part for part in told if part)}.")
     rest = len(parts) - len(shown)
     more = f" {counted(rest, 'more variant')} in it." if rest else ""
@@ -85,30 +95,13 @@ def _set_up(settings: Group) -> list[str]:
 _ANGLES = (("pitch_deg", "pitch"), ("yaw_deg", "yaw"))
 
 
-def _verdict(verdict: Group | None) -> str:
-    """ "holds", or the first limit that fails, in words."""
+def _verdict(verdict: Group | None, binds: str) -> str:
+    """ "holds", or the limit that binds, in words."""
     if verdict is None or verdict["holds"] is None:
         return ""
     if verdict["holds"]:
         return "holds"
-    failed = [cast(Group, one) for one in cast(Sequence[Json], verdict["failed"])]
-    if not failed:
-        return "fails"
-    first = failed[0]
-    bounds = cast(Group, first["limit"])
-    needs = listed((f"{name.replace('_', ' ')} {_short(value)}" for name, value in bounds.items()))
-    at = "" if first["place"] == "here" else f" at {first['place']}"
-    return f"fails ({first['reading']} {_short(first['value'])}{at}, limit {needs})"
-
-
-def _short(value: Json) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float):
-        return plain(value, 2)
-    if isinstance(value, list):
-        return listed((_short(one) for one in value), "or")
-    return "none" if value is None else str(value)
+    return f"fails ({_one_line(binds)})" if binds else "fails"
 
 
 def _readings(row: Group) -> list[str]:

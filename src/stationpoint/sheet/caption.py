@@ -155,7 +155,9 @@ def _target_parts(take: Take, study: Study, flag: Flag | None, size: int, within
         shown = rank if weight == "regular" else 0
         big = _size(take, name) if share > 0 else ""
         short = cut(name, size, weight, NAME_SHARE * within_px)
-        parts.append(Part(f"{short} {_seen(share)}{big}", weight, rank=shown))
+        binds = flag is not None and flag.value and flag.binding == ("targets", name, "seen")
+        words = f"seen {flag.value}" if flag is not None and binds and share > 0 else _seen(share)
+        parts.append(Part(f"{short} {words}{big}", weight, rank=shown))
     return parts
 
 

@@ -29,12 +29,13 @@ class Flag:
 
     kind: chosen, holds, fails or none (nothing could be measured). limit: the limit that binds, in
     words; for the chosen and holding the nearest one. binding: the reading's path that the limit is
-    about, so that the caption sets it in semibold.
+    about, so that the caption sets it in semibold. value: its value as the limit's words give it.
     """
 
     kind: Kind
     limit: str = ""
     binding: tuple[str, ...] = ()
+    value: str = ""
 
 
 def flag_shapes(kind: Kind, left: float, top: float, height: float, size: int, scale: Scale) -> list[Shape]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from stationpoint.limit_words import limit_words
 from stationpoint.measure.types import Take
 from stationpoint.sheet.plan import width_at_anchor_m
 from stationpoint.sheet.wording import (
@@ -12,20 +13,16 @@ from stationpoint.sheet.wording import (
     confused,
     confused_words,
     offset_words,
-    pair_words,
     span_words,
     value_words,
 )
 from stationpoint.study.axes import LIGHT
-from stationpoint.study.models import Gap, Limit, Study
+from stationpoint.study.models import Gap, Study
 from stationpoint.study.sweep import HELD_FIELDS
-from stationpoint.words import DEGREE, TIMES, degrees, listed, number, plain
+from stationpoint.words import TIMES, degrees, listed, number, plain
 
 MOST_GAPS = 3
 BARRED = 0.998  # of a side: what is less leaves bars
-SHARES = frozenset(
-    {"seen", "in_frame", "action_safe", "title_safe", "screen_share", "landing_seen", "lip_hides"}
-)
 HOLDS = {
     "subject-scale": "drawn at one scale",
     "subject-height": "drawn at one height",
@@ -63,7 +60,7 @@ def common_settings(
     if len(places) > 1 and "place" not in swept:
         rows.append(("Places", f"{listed(places)}; drawn: {takes[0].place.name}"))
     if study.limit:
-        rows.append(("Brief", "; ".join(limit_words(limit) for limit in study.limit)))
+        rows.append(("Brief", "; ".join(limit_words(limit, study) for limit in study.limit)))
     everywhere = confused_in_all(takes)
     ranges = {pair: [confused(take)[pair] for take in takes] for pair in everywhere}
     said = [confused_words(pair, min(ranges[pair]), max(ranges[pair])) for pair in everywhere]
@@ -110,48 +107,6 @@ def gap_words(gap: Gap, takes: Sequence[Take]) -> str:
     elif gap.reach is not None or gap.jump is not None:
         words += "; out of reach at that height"
     return words
-
-
-def limit_words(limit: Limit) -> str:
-    """A limit of the brief: reading targets.*.seen, min 0.6, role primary gives "primary targets:
-    seen at least 60 %"."""
-    parts = limit.reading.split(".")
-    group = parts[1] if len(parts) > 2 and parts[1] != "*" else parts[0] if len(parts) > 1 else ""
-    reading = parts[2] if len(parts) > 2 else parts[-1]
-    if parts[0] == "twins" and len(parts) > 3:
-        reading = f"{parts[3]} ({parts[2]})"
-    shares = reading in SHARES
-    for end in ("_arcmin_per_m", "_px_per_m", "_arcmin", "_px", "_deg", "_m"):
-        if reading.endswith(end) and reading != end:
-            units = {"_arcmin": " arcmin", "_px": " px", "_deg": DEGREE, "_m": " m"}
-            unit = units.get(end, " arcmin a metre")
-            reading = reading.removesuffix(end)
-            break
-    else:
-        unit = ""
-    said = reading.replace("_", " ")
-
-    def value(number: float) -> str:
-        return f"{plain(number * 100, 1)} %" if shares else f"{plain(number, 2)}{unit}"
-
-    if limit.min is not None:
-        said += f" at least {value(limit.min)}"
-    if limit.max is not None:
-        said += f"{' and' if limit.min is not None else ''} at most {value(limit.max)}"
-    if isinstance(limit.is_, bool):
-        said = said if limit.is_ else f"not {said}"
-    elif limit.is_ is not None:
-        said += f" {limit.is_}"
-    if limit.not_ is not None:
-        said += f" never {limit.not_}"
-    if limit.one_of is not None:
-        said += f" {listed([str(one) for one in limit.one_of], 'or')}"
-    group = pair_words(group) if parts[0] == "pairs" else group
-    group = group.partition(":")[2] or group if parts[0] == "cues" else group
-    every = "all" if len(parts) > 2 and parts[1] == "*" and not limit.role else ""
-    whose = " ".join(part for part in (every, limit.role or "", group) if part)
-    said = f"{whose}: {said}" if whose else said
-    return f"{said} (should)" if limit.level == "should" else said
 
 
 def camera_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> str:

@@ -39,13 +39,15 @@ def _of(name: str) -> tuple[Field, ...]:
             f"Second number of {words}: {share}." if share else f"Not used by {words}.",
             null=unseen if share else "always: parallax alone has two numbers",
         ),
-        Field((*path, "unit"), "", 0, f"Unit of the value of {words}."),
+        Field((*path, "unit"), "", 0, f"Unit of the value of {words}.", holds="word"),
         Field(
             (*path, "grade"),
             "",
             0,
             f"What {words} is worth from {rule.least:g} {rule.unit} on: {listed(list(GRADES), 'or')}.",
             f"threshold: {rule.source}; factor of a glance: common practice",
+            holds="word",
+            words=GRADES,
         ),
     )
 
