@@ -6,17 +6,20 @@ import io
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from unittest.mock import patch
 
 import pytest
+from matplotlib.axes import Axes
 from PIL import Image
 
+from stationpoint import chart_plot
 from stationpoint.chart_plot import drawn, ladder
 from stationpoint.charting import Chart, Series, chart_of, check_chart
 from stationpoint.errors import StudyWrong
 from stationpoint.prepare import prepare
 from stationpoint.run import Wants, sweep
 from stationpoint.study.file import study_from_text
-from stationpoint.study.models import Study
+from stationpoint.study.models import Limit, Study
 
 SVG, HREF = "{http://www.w3.org/2000/svg}", "{http://www.w3.org/1999/xlink}href"
 SCENE = (
@@ -183,3 +186,78 @@ def test_lines_that_meet_at_the_end_are_told_apart_and_equal_ones_named_together
         (["b"], 48, 0.5, 1),
         (["d"], 48, 0.5, 3),
     ]
+
+
+def shaded(monkeypatch, *limits: Limit, **changes) -> list[tuple[float, float]]:
+    """The bands that a chart of numbers shades, from low to high, and the range of its upright axis last."""
+    bands: list[tuple[float, float]] = []
+    kept = {}
+    span, fill = Axes.axhspan, chart_plot._limits
+
+    def spanning(axes, low, high, **how):
+        bands.append((low, high))
+        return span(axes, low, high, **how)
+
+    def filling(axes, chart):
+        fill(axes, chart)
+        kept["range"] = axes.get_ylim()
+        kept["words"] = [text.get_text() for text in axes.texts]
+
+    monkeypatch.setattr(Axes, "axhspan", spanning)
+    monkeypatch.setattr(chart_plot, "_limits", filling)
+    drawn(replace(MADE, limits=tuple((limit, "crate") for limit in limits), **changes), ".png")
+    return [*sorted(bands), kept["range"]]
+
+
+def test_limits_shade_all_that_fails_them_to_the_axis_ends(monkeypatch):
+    below, above, (low, high) = shaded(monkeypatch, Limit(reading="x", min=0.4, max=1.6))
+    assert (below, above) == ((low, 0.4), (1.6, high))
+
+
+@pytest.mark.parametrize("limit", [{"min": 0.6, "max": 0.6}, {"is": 0.6}])
+def test_a_limit_on_one_number_shades_both_sides_of_it(monkeypatch, limit):
+    below, above, (low, high) = shaded(monkeypatch, Limit.model_validate({"reading": "x", **limit}))
+    assert (below, above) == ((low, 0.6), (0.6, high))
+
+
+def test_a_number_that_is_not_allowed_is_a_line_alone(monkeypatch):
+    assert len(shaded(monkeypatch, Limit.model_validate({"reading": "x", "not": 0.6}))) == 1
+
+
+def test_a_limit_is_drawn_where_it_is_about_what_is_charted(tmp_path):
+    (tmp_path / "yard.toml").write_text(SCENE)
+    more = (
+        '[[limit]]\nreading = "targets.*.depth_m"\nmin = 1\nrole = "primary"\n'
+        '[[target]]\nname = "far"\nat = [0, 0, -9]\nrole = "secondary"\n'
+        '[[limit]]\nreading = "targets.*.depth_m"\nmin = 2\nrole = "secondary"\n'
+        '[[place]]\nname = "aside"\n'
+        '[[limit]]\nreading = "*.*.depth_m"\nmin = 3\nplace = "aside"\n'
+    )
+    prepared = prepare(study_from_text(STUDY + more, "made"), tmp_path)
+    takes = sweep(prepared, Wants(picture=False, only=frozenset({"positions"})), "rays")
+    chart = chart_of(takes, prepared.study, "targets.crate.depth_m", None, "")
+    drawn_limits = [(limit.min, whose) for limit, whose in chart.limits]
+    assert drawn_limits == [(1.0, "primary targets"), (3.0, "all targets (only at aside)")]
+    both = chart_of(takes, prepared.study, "targets.*.depth_m", None, "")
+    assert [limit.min for limit, _ in both.limits] == [1.0, 2.0, 3.0]
+    assert both.lines[0].label == "perspective, here, crate"
+
+
+def test_lines_of_one_target_for_two_viewings_are_told_apart(tmp_path):
+    (tmp_path / "yard.toml").write_text(SCENE)
+    look = "diagonal_in = 24\npixels = [1920, 1080]\neye_distance_m = 0.6\n"
+    seats = "".join(f'[[viewing]]\nname = "{name}"\n{look}' for name in ("near", "far"))
+    prepared = prepare(study_from_text(STUDY + seats, "made"), tmp_path)
+    takes = sweep(prepared, Wants(64, picture=False, only=frozenset({"seat", "visibility"})), "rays")
+    for reading in ("viewing.*.arcmin_per_px", "targets.crate.piece_arcmin"):
+        chart = chart_of(takes, prepared.study, reading, None, "")
+        assert [line.label for line in chart.lines[:2]] == ["perspective, near", "perspective, far"]
+
+
+def test_shares_stand_on_the_axis_in_per_cent():
+    svg = []
+    for unit in ("share", ""):
+        with patch("matplotlib.axes.Axes.set_ylabel") as label:
+            svg.append(drawn(replace(MADE, unit=unit), ".svg"))
+        assert label.call_args[0][0] == ("seen, %" if unit else "seen")
+    assert svg[0] != svg[1]

@@ -176,6 +176,24 @@ def test_reading_that_needs_no_frame_is_charted_without_a_renderer(reading: str,
 
 
 @pytest.mark.usefixtures("no_renderer")
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--reading", "targets.crate.sean"),
+        ("--reading", "targets.crat.seen"),
+        ("--reading", "targets.cra*.seen"),
+        ("--reading", "targets.crate.hidden_by"),
+        (*SEEN, "--against", "focal"),
+    ],
+)
+def test_what_cannot_be_charted_is_refused_before_anything_is_measured(
+    words: tuple[str, ...], tmp_path: Path
+) -> None:
+    yard(tmp_path)
+    refused("chart", "yard.study.toml", *RAYS, *words, cwd=tmp_path)
+
+
+@pytest.mark.usefixtures("no_renderer")
 def test_reading_that_needs_frames_would_have_opened_one(tmp_path: Path) -> None:
     # the counterpart: without it the tests above could not fail
     yard(tmp_path)

@@ -122,3 +122,53 @@ def test_a_study_without_limits_has_nothing_to_judge_by(tide: Path) -> None:
     done = call("judge", "plain.study.toml", *RAYS, cwd=tide)
     assert done.code == 2
     assert "has no [[limit]]" in done.err
+
+
+PHONE = """
+[[viewing]]
+name = "phone"
+diagonal_in = 6
+pixels = [2400, 1080]
+eye_distance_m = 0.3
+"""
+
+
+def test_one_failure_is_told_once_however_many_viewings_see_it(tide: Path) -> None:
+    # 4.1 m is no viewing's own; the phone's picture of 20:9 is a row of its own
+    limit = '[[limit]]\nreading = "gaps.hop.level_span_m"\nmax = 3\nplace = "high tide"\n'
+    (tide / "two.study.toml").write_text(STUDY.partition("[[limit]]")[0] + PHONE + limit, "utf-8")
+    done = call("judge", "two.study.toml", *RAYS, cwd=tide)
+    assert done.text.splitlines() == [
+        "A1 fails: hop: level span 4.1 m, at most 3 m (high tide) [gaps.hop.level_span_m].",
+        "0 of 1 variant holds.",
+    ]
+
+
+def test_failures_that_differ_by_the_picture_name_its_viewing(tide: Path) -> None:
+    limit = '[[limit]]\nreading = "viewing.*.hfov_deg"\nmin = 90\nplace = "high tide"\n'
+    (tide / "two.study.toml").write_text(STUDY.partition("[[limit]]")[0] + PHONE + limit, "utf-8")
+    lines = call("judge", "two.study.toml", *RAYS, cwd=tide).text.splitlines()
+    # 2 atan(18 / 35) = 54.4 deg; 20:9 of the same height: 2 atan(18 / 35 x 20 / 16) = 65.5 deg
+    assert lines[:2] == [
+        "A1 fails: couch: hfov 54.4°, needs 90° (high tide) [viewing.couch.hfov_deg].",
+        "A1 fails: phone: hfov 65.5°, needs 90° (high tide) [viewing.phone.hfov_deg].",
+    ]
+
+
+def test_no_must_about_the_variants_that_are_judged_is_an_error(tide: Path) -> None:
+    limit = 'place = "low tide"\n'
+    (tide / "low.study.toml").write_text(STUDY + limit, "utf-8")
+    sweep = ("--columns", "place=high tide,low tide", *RAYS)
+    assert call("judge", "low.study.toml", *sweep, "--variant", "A2", cwd=tide).code == 1
+    high = call("judge", "low.study.toml", *sweep, "--variant", "A1", cwd=tide)
+    assert high.code == 2
+    assert "No must is about the places and viewings of these variants" in high.err
+    assert high.text == ""
+
+
+def test_a_bound_that_every_value_meets_is_told(tide: Path) -> None:
+    limit = '[[limit]]\nreading = "gaps.*.landing_seen"\nmin = 0\n'
+    (tide / "idle.study.toml").write_text(STUDY.partition("[[limit]]")[0] + limit, "utf-8")
+    words = "every share is at least 0, so min = 0 holds whatever is measured"
+    assert words in call("judge", "idle.study.toml", *RAYS, cwd=tide).err
+    assert words in call("check", "idle.study.toml", cwd=tide).text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -40,6 +41,16 @@ def test_brief_is_answered_on_the_ticket_and_judged_in_the_record(tmp_path: Path
     verdicts = json.loads(made.record_text)["verdicts"]
     assert [verdict["holds"] for verdict in verdicts] == [False, True]
     assert "A2 holds" in made.ticket_text
+
+
+def test_brief_is_not_answered_where_not_all_that_it_bounds_was_measured(tmp_path: Path) -> None:
+    limits = "".join(
+        f'[[limit]]\nreading = "{reading}"\nmin = 0.5\n'
+        for reading in ("axes.x.px_per_m", "gaps.*.landing_seen")
+    )
+    made = drawn_sheet(prepared(tmp_path, STUDY + limits), replace(SMALL, only=("axes",)))
+    assert json.loads(made.record_text)["verdicts"] == []
+    assert "holds" not in made.ticket_text
 
 
 def test_closed_room_is_lit_without_cast_shadows_and_says_so(tmp_path: Path) -> None:

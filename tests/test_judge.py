@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from stationpoint.errors import StudyWrong
-from stationpoint.judge import Verdict, judge
+from stationpoint.judge import Verdict, judge, judge_all
 from stationpoint.measure.types import Path, Reading, Take, Value
 from stationpoint.optics.camera import Camera
 from stationpoint.optics.eye import seat
@@ -20,6 +22,8 @@ SETUP = Setup(
     CAMERA, "orthographic", None, None, None, None, 1.0, 1.0, 0.0, 0.0, 0.0, (0.0, 0.0), None, 16 / 9, "16:9",
     (16, 9), (0.0, 0.0, 0.0),
 )  # fmt: skip
+DESK = seat("desk", 24, (1920, 1080), 0.6)
+PHONE = seat("phone", 6, (2400, 1080), 0.3)
 
 
 def study_with(limits: str) -> Study:
@@ -47,16 +51,19 @@ def study_with(limits: str) -> Study:
     )
 
 
-def verdict_on(limits: str, *readings: dict[Path, Value]) -> Verdict:
-    study = study_with(limits)
+def takes_of(study: Study, *readings: dict[Path, Value]) -> list[Take]:
+    """Takes at one place after another, all seen on the desk."""
     (variant,) = expand(study)
     places = [Place(name="here"), Place(name="high tide")]
-    desk = seat("desk", 24, (1920, 1080), 0.6)
-    takes = [
-        Take(variant, place, SETUP, Reading(values), (desk,), "16:9")
+    return [
+        Take(variant, place, SETUP, Reading(values), (DESK,), "16:9")
         for place, values in zip(places, readings, strict=False)
     ]
-    verdict = judge(takes, study)
+
+
+def verdict_on(limits: str, *readings: dict[Path, Value]) -> Verdict:
+    study = study_with(limits)
+    verdict = judge(takes_of(study, *readings), study)
     assert verdict is not None
     return verdict
 
@@ -167,3 +174,78 @@ def test_a_list_is_bounded_by_how_many_it_holds():
     verdict = verdict_on(limit, none, two)
     assert (verdict.holds, verdict.score) == (False, -2.0)
     assert verdict.failed[0].value == 2
+
+
+@pytest.mark.parametrize(
+    "reading", ["targets.cra*.seen", "*.seen", "targets.door.seen", "targets.crate.sean"]
+)
+def test_a_must_that_finds_nothing_to_judge_is_an_error_and_never_a_pass(reading: str) -> None:
+    limit = f'[[limit]]\nreading = "{reading}"\nmin = 0.8\n'
+    seen: dict[Path, Value] = {("targets", "crate", "seen"): 0.1}
+    study = study_with(limit)
+    with pytest.raises(StudyWrong, match="finds nothing to judge"):
+        judge_all(takes_of(study, seen), study)
+    told = study_with(limit + 'level = "should"')
+    assert judge_all(takes_of(told, seen), told)["A1"].told == ()
+
+
+def test_a_star_for_the_group_finds_what_it_means() -> None:
+    limit = '[[limit]]\nreading = "*.crate.seen"\nmin = 0.9\n'
+    assert not verdict_on(limit, {("targets", "crate", "seen"): 0.17}).holds
+
+
+def test_a_limit_at_a_place_that_is_not_judged_is_no_error_there() -> None:
+    study = study_with(SEEN + '\nplace = "high tide"')
+    takes = takes_of(study, {("targets", "crate", "seen"): 0.1})
+    assert judge_all(takes, study)["A1"].binds is None
+
+
+def two_pictures(seen_on_desk: float, seen_on_phone: float) -> Verdict:
+    """One variant at one place on a desk's screen and on a phone's of another shape."""
+    study = study_with(SEEN)
+    (take,) = takes_of(study, {("targets", "crate", "seen"): seen_on_desk})
+    wide = Reading({("targets", "crate", "seen"): seen_on_phone})
+    other = replace(take, reading=wide, seats=(PHONE,), picture_shape="20:9")
+    verdict = judge([take, other], study)
+    assert verdict is not None
+    return verdict
+
+
+def test_a_failure_that_is_the_same_in_every_picture_is_told_once() -> None:
+    assert [(f.value, f.viewing) for f in two_pictures(0.4, 0.4).failed] == [(0.4, None)]
+
+
+def test_failures_that_differ_between_pictures_name_the_viewing_of_each() -> None:
+    found = [(f.value, f.viewing) for f in two_pictures(0.4, 0.2).failed]
+    assert found == [(0.2, "phone"), (0.4, "desk")]
+
+
+def test_a_viewing_is_known_by_its_place_in_the_path_and_not_by_its_name() -> None:
+    study = study_with(SEEN)
+    (take,) = takes_of(study, {("targets", "crate", "seen"): 0.4})
+    verdict = judge([replace(take, seats=(replace(DESK, name="seen"),))], study)
+    assert verdict is not None
+    assert [f.viewing for f in verdict.failed] == [None]
+
+
+def test_ground_to_the_horizon_is_beyond_every_number() -> None:
+    values: dict[Path, Value] = {("framing", "ground_far_m"): "horizon"}
+    limit = '[[limit]]\nreading = "framing.ground_far_m"\n'
+    assert verdict_on(limit + "min = 40", values).score == 1.0
+    assert verdict_on(limit + "max = 40", values).score == -1.0
+
+
+def test_an_angle_that_is_null_beside_its_side_fails_as_a_null() -> None:
+    values: dict[Path, Value] = {("targets", "crate", "off_picture"): ("left", None)}
+    limit = '[[limit]]\nreading = "targets.*.off_picture"\nmax = 10\n'
+    assert verdict_on(limit, values).score == -1.0
+    assert verdict_on(limit + 'if_absent = "skip"', values).binds is None
+
+
+def test_numbers_are_judged_as_the_record_has_them() -> None:
+    values: dict[Path, Value] = {("axes", "x", "px_per_m"): 108.00000000000001}
+    assert verdict_on('[[limit]]\nreading = "axes.x.px_per_m"\nis = 108', values).holds
+    # three decimals are recorded: 107.9996 is 108, 107.9994 is 107.999
+    limit = '[[limit]]\nreading = "axes.x.px_per_m"\nmin = 108'
+    assert verdict_on(limit, {("axes", "x", "px_per_m"): 107.9996}).holds
+    assert not verdict_on(limit, {("axes", "x", "px_per_m"): 107.9994}).holds

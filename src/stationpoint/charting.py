@@ -113,8 +113,8 @@ def chart_of(takes: Sequence[Take], study: Study, reading: str, against: str | N
 
 def _named(path: ReadingPath) -> tuple[str, str, str]:
     """What tells the line of a reading from the others': whose it is, which, for which viewing."""
-    about = about_reading(path)
-    return about.whose, about.reading, viewing_of(path) or ""
+    about, viewing = about_reading(path), viewing_of(path)
+    return about.whose, about.reading, "" if viewing in (None, about.whose) else viewing
 
 
 def _field(study: Study, against: str | None) -> str:

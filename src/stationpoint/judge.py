@@ -121,7 +121,7 @@ def _findings(takes: Sequence[Take], limit: Limit, path: Path) -> Iterator[Findi
     values = [(take, take.reading.values.get(path)) for take in takes if _has(take, path)]
     alike = all(value == values[0][1] for _, value in values)
     for take, value in values[:1] if alike else values:
-        counted = _counted(value, limit)
+        counted = _counted(value, limit, path)
         margin = _margin(counted, limit, path)
         if margin is None:
             continue
@@ -134,11 +134,15 @@ def _has(take: Take, path: Path) -> bool:
     return path in take.reading.values or without_viewing(path) in take.reading.values
 
 
-def _counted(value: Value, limit: Limit) -> Value:
-    """How many there are, where min and max bound a list of words or of groups; else the value itself."""
-    if not isinstance(value, tuple) or (limit.min, limit.max) == (None, None):
-        return value
-    return len(value) if all(isinstance(one, (str, Mapping)) for one in value) else value
+def _counted(value: Value, limit: Limit, path: Path) -> Value:
+    """What is judged: how many there are, where min and max bound a list of words or of groups; a number as
+    the record has it, so that it and the verdict never disagree."""
+    field, bounds = field_at(path), (limit.min, limit.max)
+    if isinstance(value, tuple):
+        if bounds != (None, None) and all(isinstance(one, (str, Mapping)) for one in value):
+            return len(value)
+        return tuple(_counted(one, limit, path) for one in value)
+    return round(value, field.decimals) if isinstance(value, float) and field is not None else value
 
 
 def _margin(value: Value, limit: Limit, path: Path) -> float | None:

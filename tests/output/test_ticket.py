@@ -42,7 +42,7 @@ def test_best_by_worst_margin_comes_first_and_failures_name_their_limit():
     found = whole(takes, limits=(Limit(reading="targets.*.seen", min=0.4),))
     lines = ticket_text(found, "", binds={"A1": "barge three: seen 20 %, needs 40 %"}).splitlines()
     assert lines[2].startswith("A2: 50 mm (54.4 × 32.3°); holds;")
-    assert "fails (barge three: seen 20 %, needs 40 %)" in lines[3]
+    assert "; fails: barge three: seen 20 %, needs 40 %;" in lines[3]
 
 
 def test_names_with_newlines_stay_on_their_line():

@@ -228,6 +228,17 @@ def test_flag_row_is_left_out_without_verdicts_and_its_legend_too() -> None:
     assert sorted(cut)[-2] == 0.0
 
 
+def test_caption_gives_the_binding_value_as_the_flag_does() -> None:
+    limit = "barge three: seen 61.9 %, needs 62 %"
+    flag = Flag("fails", limit, ("targets", "barge three", "seen"), "61.9 %")
+    said = [
+        line for line in words(page(verdicts={"A1": flag}), "caption") if line.startswith("barge three seen")
+    ]
+    assert said[0].startswith("barge three seen 61.9 %")
+    assert len(said) > 1
+    assert not any("61.9" in line for line in said[1:])
+
+
 def test_failing_reading_is_semibold_in_its_caption() -> None:
     flag = Flag("fails", "barge three: seen 62 %, needs 80 %", ("targets", "barge three", "seen"))
     found = texts(page(verdicts={"A1": flag}), "caption")

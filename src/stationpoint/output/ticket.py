@@ -101,7 +101,7 @@ def _verdict(verdict: Group | None, binds: str) -> str:
         return ""
     if verdict["holds"]:
         return "holds"
-    return f"fails ({_one_line(binds)})" if binds else "fails"
+    return f"fails: {_one_line(binds)}" if binds else "fails"
 
 
 def _readings(row: Group) -> list[str]:
