@@ -13,6 +13,7 @@ import pytest
 
 from cli_calls import STUDY, done, yard
 from stationpoint.cases import cases
+from stationpoint.charting import chart_of
 from stationpoint.measure.types import Case, Reading, Take
 from stationpoint.optics.camera import project
 from stationpoint.prepare import prepare
@@ -151,3 +152,21 @@ def test_a_sheet_of_a_tall_picture_on_a_wide_screen_is_drawn_and_judged_in_both_
     assert [row["picture"] for row in record["rows"]] == ["9:16", "16:9"]
     assert record["variants"][0]["settings"]["aspect"] == "9:16"
     assert [list(row["viewing"]) for row in record["rows"]] == [["couch"], ["couch"]]
+
+
+def test_a_chart_shows_the_studys_own_picture(tmp_path: Path) -> None:
+    # 38.6 degrees wide at 8:9 is 70 at 16:9: the crate's middle, 2 m right of the anchor's line and 10 m
+    # away, falls 2 / (2 x 10 tan 35) of the width right of the centre in the one, twice that in the other.
+    sweep = "[sweep]\ncolumns = { distance_m = [8, 9] }\n"
+    study = LENS.replace('"16:9"', '"16:9"\npitch_deg = 0') + sweep + VIEWING.format("half", [960, 1080])
+    prepared = prepare(read_study(yard(tmp_path, study)), tmp_path)
+    path = ("targets", "crate", "screen_xy", "x")
+    takes = []
+    for case in cases(prepared, 480):
+        x = float(project(case.setup.camera, [(2, 0.5, -2)])[0, 0] / case.setup.camera.pixels[0])
+        reading = Reading({path: x})
+        takes.append(Take(case.variant, case.place, case.setup, reading, case.seats, case.picture))
+    assert [take.picture_shape for take in takes] == ["16:9", "8:9"] * 2
+    (line,) = chart_of(takes, prepared.study, ".".join(path), None, "").lines
+    across = [2 * depth * tan(radians(35)) for depth in (10, 11)]
+    assert line.values == pytest.approx([0.5 + 2 / metres for metres in across])

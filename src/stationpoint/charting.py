@@ -77,8 +77,8 @@ def chart_of(takes: Sequence[Take], study: Study, reading: str, against: str | N
         for path in paths:
             if path in take.reading.values:
                 line = (*_others(take.variant, together), take.place.name, *_named(path))
-                value = take.reading.values[path]
-                found.setdefault(line, {})[_step(take.variant, field, together)] = _drawable(value)
+                points = found.setdefault(line, {})  # a variant's own picture comes first, and counts
+                points.setdefault(_step(take.variant, field, together), _drawable(take.reading.values[path]))
     if len(found) > MOST_LINES:
         raise StudyWrong(
             f'The reading "{reading}" gives {len(found)} lines, at most {MOST_LINES} can be told apart; '
