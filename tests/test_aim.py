@@ -111,6 +111,15 @@ def test_subject_height_keeps_the_drawn_height_of_the_subject():
     assert found[1].distance_m == pytest.approx(8)
 
 
+def test_a_height_that_the_studys_own_camera_cannot_see_whole_is_not_held():
+    # Looking down by 80 degrees from 0.5 m over the anchor, 0.9 m up: the head, 1.8 m up, is behind the camera.
+    with pytest.raises(StudyWrong, match='"subject-height" has no size to keep: the subject is not whole'):
+        setups(
+            "distance_m = 0.5\npitch_deg = 80",
+            'rows = { projection = ["perspective", "orthographic"] }\nhold = "subject-height"',
+        )
+
+
 @pytest.mark.parametrize("projection", ["perspective", "orthographic", "oblique"])
 @pytest.mark.parametrize("by", ["slide", "turn", "shift"])
 def test_the_anchor_sits_at_the_offset(projection: str, by: str):

@@ -41,6 +41,11 @@ def held(variant: Variant, study: Study, anchor: Vector, aspect: float) -> tuple
     kept_lens = lens_of(kept, aspect, kept_distance)
     measure = _Held(study, anchor, variant.hold)
     goal = measure.size(kept, kept_lens, aspect, kept_distance)
+    if not np.isfinite(goal):
+        raise StudyWrong(
+            f'sweep: hold = "{variant.hold}" has no size to keep: the subject is not whole in front of the '
+            'study\'s own camera; move it away, or use hold = "nothing".'
+        )
     if camera.projection == "perspective" and "distance_m" not in swept:
         return lens, measure.distance_for(goal, camera, lens, aspect)
     return measure.lens_for(goal, camera, aspect, distance), distance
