@@ -112,7 +112,7 @@ def test_subject_height_keeps_the_drawn_height_of_the_subject():
 
 
 def test_a_height_that_the_studys_own_camera_cannot_see_whole_is_not_held():
-    # Looking down by 80 degrees from 0.5 m over the anchor, 0.9 m up: the head, 1.8 m up, is behind the camera.
+    # From 0.5 m, 80 degrees over the anchor 0.9 m up: the head, 1.8 m up, is behind the camera.
     with pytest.raises(StudyWrong, match='"subject-height" has no size to keep: the subject is not whole'):
         setups(
             "distance_m = 0.5\npitch_deg = 80",
