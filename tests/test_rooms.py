@@ -67,7 +67,7 @@ ROOMS = {
     "prepare": Row(f"{BOTTOM} scene study measure limits"),
     "odd": Row(f"{BOTTOM} optics scene measure", "numpy"),
     "cases": Row(f"{BOTTOM} optics scene study shot aim measure.types odd prepare", "numpy"),
-    "notes": Row(f"{BOTTOM} scene measure.types"),
+    "notes": Row(f"{BOTTOM} allowed ink.type scene study measure.types"),
     "run": Row(f"{MIDDLE} executors", "numpy"),
     "shared": Row(),
     "executors": Row(f"{BOTTOM} shared", late="dask distributed mpi4py"),

@@ -18,7 +18,7 @@ from stationpoint.ink.paint_png import painted
 from stationpoint.ink.shapes import Page
 from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS
-from stationpoint.notes import warnings
+from stationpoint.notes import not_set, warnings
 from stationpoint.output.csv import csv_text
 from stationpoint.output.png import Block, bands, packed, png_file
 from stationpoint.output.record import record_hash, record_text
@@ -121,7 +121,12 @@ def drawn_sheet(
         text,
         csv_text(whole, FIELDS),
         ticket_text(whole, record_hash(text), said, {label: flag.limit for label, flag in flagged.items()}),
-        (*prepared.notes, *([INDOORS] if is_indoors else []), *warnings(takes, prepared.scene)),
+        (
+            *prepared.notes,
+            *([INDOORS] if is_indoors else []),
+            *warnings(takes, prepared.scene),
+            *not_set(study),
+        ),
     )
 
 

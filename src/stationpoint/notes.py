@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from stationpoint.allowed import shown
+from stationpoint.ink.type import missing
 from stationpoint.measure.types import Path, Take, Value
 from stationpoint.scene.edit import inside
 from stationpoint.scene.types import Scene
+from stationpoint.study.models import Study
 from stationpoint.words import counted, listed, plain
 
-MOST_LABELS = 4
+MOST_LABELS, MOST_NAMES = 4, 6
 LEAST_GAP_M = 0.01  # a shorter one is a slip of the pen
 
 
@@ -36,6 +39,21 @@ def warnings(takes: Sequence[Take], scene: Scene) -> tuple[str, ...]:
         for words in (*within, *_findings(take)):
             found.setdefault(words, {})[_where(take)] = None
     return tuple(f"{_which(list(where), len(every))}: {words}." for words, where in found.items())
+
+
+def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:
+    """One line where the title or a name has letters that the font lacks. nodes: names of those that are
+    named in what is drawn."""
+    subject = () if study.subject is None else (study.subject,)
+    named = (*subject, *study.target, *study.gap, *study.place, *study.viewing)
+    names = dict.fromkeys([*(one.name for one in named), *nodes])
+    found = ["the title"] if missing(study.title) else []
+    found += [shown(name) for name in names if missing(name)]
+    if not found:
+        return ()
+    more = len(found) - MOST_NAMES
+    found = [*found[:MOST_NAMES], f"{more} more"] if more > 0 else found
+    return (f"The font lacks letters of {listed(found)}; each is drawn as the same mark.",)
 
 
 def _where(take: Take) -> str:

@@ -31,7 +31,7 @@ from stationpoint.measure.things import target_thing
 from stationpoint.measure.twin_place import carried, group, twin
 from stationpoint.measure.twins import twin_moves
 from stationpoint.measure.types import Case, Take
-from stationpoint.notes import warnings
+from stationpoint.notes import not_set, warnings
 from stationpoint.output.csv import csv_text
 from stationpoint.output.png import png_bytes
 from stationpoint.output.record import record_hash, record_text
@@ -122,7 +122,11 @@ def twins_sheet(
         text,
         csv_text(whole, FIELDS),
         ticket_text(whole, record_hash(text), answer(built, chosen.name, kind, layouts)),
-        (*prepared.notes, *warnings([built], prepared.scene)),
+        (
+            *prepared.notes,
+            *warnings([built], prepared.scene),
+            *not_set(study, (thing.name for thing in layouts.data.things)),
+        ),
     )
 
 

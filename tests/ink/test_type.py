@@ -93,6 +93,7 @@ def test_metrics_are_those_of_the_font_files(weight):
 def test_font_has_what_sheets_say_and_lacks_arrows_and_ticks():
     assert missing("A-Z × − ° ′ ″ ≥ ≤ … é ü Å ß ñ Ω ж") == ""
     assert missing("a → b ✓ →") == "→✓"
+    assert missing("a\n\t\x07\u200b\ud800b") == "\ud800"  # blanks and what is invisible are no letters
 
 
 def test_licence_travels_with_the_font():

@@ -6,9 +6,11 @@ from pathlib import Path
 
 from stationpoint.chart_plot import drawn
 from stationpoint.charting import chart_of, check_chart
+from stationpoint.cli import say
 from stationpoint.cli.options import ChartOptions
 from stationpoint.cli.work import Outputs, inputs_of, ready, stem_of, swept
 from stationpoint.errors import StudyWrong
+from stationpoint.notes import not_set
 from stationpoint.run import Wants
 from stationpoint.study.file import study_digest
 
@@ -30,4 +32,6 @@ def chart(file: str, chosen: ChartOptions) -> None:
     foot = f"study {study_digest(prepared.study)[:10]}"
     made = chart_of(takes, prepared.study, reading, chosen["against"], foot)
     outputs.add(to, drawn(made, to.suffix.lower()))
+    for line in not_set(prepared.study):
+        say(line)
     outputs.deliver(chosen["quiet"])

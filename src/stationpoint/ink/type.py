@@ -24,6 +24,7 @@ KERNED_BY: Weight = "regular"  # all four have the same pairs
 ELLIPSIS = "\u2026"
 REPLACEMENT = "\ufffd"  # in the font: a diamond with a question mark
 NOWHERE = "\uffff"  # a code point that no font has
+BLANK = ("Cc", "Zl", "Zp", "Zs")  # categories of what is set as a space
 
 # The font's own tables, in units of 2048 an em (head, hhea, OS/2).
 ASCENT, DESCENT, CAP_HEIGHT, X_HEIGHT = 2189 / 2048, 600 / 2048, 1462 / 2048, 1096 / 2048
@@ -37,14 +38,18 @@ def font(size_px: float, weight: Weight = "regular") -> ImageFont.FreeTypeFont:
 
 @lru_cache(maxsize=65536)
 def _missing(character: str) -> bool:
+    """Whether a character that should be seen cannot be set."""
+    kind = category(character)
+    if kind in BLANK or kind in ("Cf", "Cs"):
+        return kind == "Cs"
     probe = font(32.0)
     drawn, nothing = probe.getmask(character), probe.getmask(NOWHERE)
     return drawn.size == nothing.size and bytes(drawn) == bytes(nothing)
 
 
 def missing(words: str) -> str:
-    """The characters of `words` that cannot be set, each once, in order: draw arrows as shapes."""
-    return "".join(dict.fromkeys(c for c in words if category(c) == "Cs" or _missing(c)))
+    """The characters of `words` that `settable` replaces by a mark, each once, in order."""
+    return "".join(dict.fromkeys(c for c in normalize("NFC", words) if _missing(c)))
 
 
 @lru_cache(maxsize=16384)
@@ -57,9 +62,9 @@ def settable(words: str) -> str:
     result = []
     for character in normalize("NFC", words):
         kind = category(character)
-        if kind in ("Cc", "Zl", "Zp", "Zs"):
+        if kind in BLANK:
             result.append(" ")
-        elif kind == "Cs" or (kind != "Cf" and _missing(character)):
+        elif _missing(character):
             result.append(REPLACEMENT)
         elif kind != "Cf":
             result.append(character)

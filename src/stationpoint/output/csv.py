@@ -1,7 +1,7 @@
 """A record as a table: one line for each variant, place and picture shape (RFC 4180).
 
 Names are written as they are: a program that takes a cell beginning with "=" for a formula must be
-told to take the table as text.
+told to take the table as text (docs/reading-a-sheet.md says so).
 """
 
 from __future__ import annotations
