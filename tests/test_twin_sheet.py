@@ -10,8 +10,8 @@ from cli_calls import LAMP_SCENE
 from stationpoint.drawing import RECORD, STUDY, Drawing
 from stationpoint.errors import StudyWrong
 from stationpoint.output.png import read_png_texts
+from stationpoint.prepare import Prepared, prepare
 from stationpoint.study.file import study_from_text
-from stationpoint.study.models import Study
 from stationpoint.twin_sheet import twins_sheet
 
 STUDY_TEXT = """
@@ -38,16 +38,16 @@ pitch_deg = 30
 
 
 @pytest.fixture
-def yard(tmp_path: Path) -> Study:
+def yard(tmp_path: Path) -> Prepared:
     """A lamp in the air over level ground, seen in parallel from 30 degrees above."""
     (tmp_path / "yard.toml").write_text(LAMP_SCENE, "utf-8")
-    return study_from_text(STUDY_TEXT, "yard.study.toml")
+    return prepare(study_from_text(STUDY_TEXT, "yard.study.toml"), tmp_path)
 
 
-def test_lamp_in_the_air_could_be_elsewhere(yard: Study, tmp_path: Path) -> None:
+def test_lamp_in_the_air_could_be_elsewhere(yard: Prepared, tmp_path: Path) -> None:
     # orthographic, pitch 30, no shadow shipped: a slide along the sightline draws the same picture;
     # 2 m of it are 2 cos 30 = 1.7 m level and 2 sin 30 = 1.0 m in height
-    made = twins_sheet(yard, tmp_path, Drawing(cell_width=480), shift_m=2.0)
+    made = twins_sheet(yard, Drawing(cell_width=480), shift_m=2.0)
     assert len(made.pages) == 1
     assert "In A1, yes: 1.7 m" in made.ticket_text
     assert "1.0 m" in made.ticket_text
@@ -56,8 +56,8 @@ def test_lamp_in_the_air_could_be_elsewhere(yard: Study, tmp_path: Path) -> None
     assert found[RECORD] == made.record_text
 
 
-def test_same_study_makes_the_same_bytes(yard: Study, tmp_path: Path) -> None:
-    one, other = (twins_sheet(yard, tmp_path, Drawing(cell_width=420), shift_m=2.0) for _ in range(2))
+def test_same_study_makes_the_same_bytes(yard: Prepared) -> None:
+    one, other = (twins_sheet(yard, Drawing(cell_width=420), shift_m=2.0) for _ in range(2))
     assert one.pages == other.pages
 
 
@@ -70,6 +70,6 @@ def test_same_study_makes_the_same_bytes(yard: Study, tmp_path: Path) -> None:
         ({"target": "crate"}, "no plausible twin in A1: it stands on ground"),
     ],
 )
-def test_what_cannot_be_drawn_is_said(yard: Study, tmp_path: Path, asked: dict[str, str], said: str) -> None:
+def test_what_cannot_be_drawn_is_said(yard: Prepared, asked: dict[str, str], said: str) -> None:
     with pytest.raises(StudyWrong, match=said.replace("?", r"\?")):
-        twins_sheet(yard, tmp_path, Drawing(cell_width=420), **asked)  # type: ignore[arg-type]
+        twins_sheet(yard, Drawing(cell_width=420), **asked)  # type: ignore[arg-type]

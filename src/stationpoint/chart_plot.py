@@ -17,6 +17,7 @@ from stationpoint.ink.type import settable
 from stationpoint.limit_words import amount_words, bounds_of, unit_words
 from stationpoint.look import INK, PALE, PAPER, RGB, SHADE, WHITE
 from stationpoint.measure.types import SHARE
+from stationpoint.output.record import TOOL
 from stationpoint.sheet.wording import value_words
 from stationpoint.words import listed, plain
 
@@ -48,7 +49,7 @@ def drawn(chart: Chart, ending: str) -> bytes:
         _fill(figure, chart)
         out = io.BytesIO()
         kind = ending.lstrip(".").lower()
-        metadata = {"Date": None, "Creator": None} if kind == "svg" else {"Software": None}
+        metadata = {"Date": None, "Creator": TOOL} if kind == "svg" else {"Software": TOOL}
         figure.savefig(out, format=kind, metadata=metadata, facecolor=_hex(PAPER))
     return out.getvalue()
 

@@ -275,7 +275,7 @@ def drawing_from(text: str, name: str) -> tuple[Drawing, int, str]:
             only=None if only is None else tuple(str(group) for group in only),
         )
         page, digest = int(said["page"]), str(said["scene_sha256"])
-    except (ValueError, TypeError, KeyError, RecursionError):
+    except (ValueError, TypeError, KeyError, OverflowError, RecursionError):
         raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.") from None
     if drawing.mode not in MODES or not 0 < (drawing.cell_width or 1) <= MOST_SIDE_PX:
         raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.")

@@ -48,7 +48,7 @@ def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
     folder: what the study's own paths are relative to. scene: where it has been read already.
     """
     path = folder / study.scene
-    files = {_short(words): words for words in _camera_words(study)}
+    files = {_short(words): words for words in camera_words(study)}
     study = portable(study)
     variants = expand(study)
     if scene is None:
@@ -97,7 +97,7 @@ def portable(study: Study) -> Study:
     return study.model_copy(update={k: v for k, v in changed.items() if v != getattr(study, k)})
 
 
-def _camera_words(study: Study) -> Iterator[str]:
+def camera_words(study: Study) -> Iterator[str]:
     """What `from` says, in the camera and on the axes."""
     if study.camera.from_ is not None:
         yield study.camera.from_

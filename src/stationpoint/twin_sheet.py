@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +35,7 @@ from stationpoint.output.csv import csv_text
 from stationpoint.output.png import png_bytes
 from stationpoint.output.record import record_hash, record_text
 from stationpoint.output.ticket import ticket_text
-from stationpoint.prepare import Prepared, portable, prepare
+from stationpoint.prepare import Prepared
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run import Wants, may_share, pictures_bytes, recorded, shots_of, take
 from stationpoint.scene.edit import moved, moved_node
@@ -60,8 +59,7 @@ BUILT, SHOWN, TWIN = "built", "shown", "twin"  # as it stands; with the target's
 
 
 def twins_sheet(
-    study: Study,
-    folder: Path,
+    prepared: Prepared,
     drawing: Drawing,
     target: str | None = None,
     kind: str = SLIDE,
@@ -72,7 +70,7 @@ def twins_sheet(
 ) -> Made:
     """The close-up of a target and its twin under one camera, at the study's first place.
 
-    folder: what the study's own paths are relative to. drawing: its cell width and renderer count.
+    drawing: its cell width and renderer count.
     target: its name, the study's first primary one if None. kind: "slide" or "mirror". shift_m: metres
     of depth, tried to either side; the study's own if None. variant: label or key, the first if None.
     workers: processes, None for as many as pay. StudyWrong where there is no such thing, or no plausible
@@ -80,11 +78,11 @@ def twins_sheet(
     """
     if kind not in KINDS:
         raise StudyWrong(f'there is no twin called "{kind}"; there are {listed(KINDS)}.')
+    study = prepared.study
     if shift_m is not None:
         study = study.model_copy(update={"twin_shift_m": abs(shift_m)})
     chosen = _target(study, target)
-    prepared = prepare(study, folder)
-    prepared = replace(prepared, variants=(_variant(prepared, variant),))
+    prepared = replace(prepared, study=study, variants=(_variant(prepared, variant),))
     width = drawing.cell_width or CLOSE_UP_PX
     if width > MOST_SIDE_PX // 3:
         raise StudyWrong(f"--cell-width {width} is too wide for two pictures; at most {MOST_SIDE_PX // 3}.")
@@ -116,7 +114,7 @@ def twins_sheet(
         cell_width=width,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
     )
-    texts = {RECORD: text, STUDY: study_text(portable(study))}
+    texts = {RECORD: text, STUDY: study_text(study)}
     return Made(
         (png_bytes(painted(page), texts),),
         text,

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 MINUS = "\u2212"
 TIMES = "\u00d7"
 DEGREE = "\u00b0"
 PRIME = "\u2032"
+# What a terminal obeys rather than shows: control characters, line separators, turns of the writing's
+# direction; and halves of surrogate pairs, which no terminal shows.
+OBEYED = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 def number(value: float, decimals: int = 1) -> str:
@@ -52,6 +56,11 @@ def listed(names: Iterable[str], last: str = "and") -> str:
 def counted(count: int, thing: str, plural: str = "") -> str:
     """A count and its thing: counted(1, "variant") gives "1 variant"."""
     return f"{count} {thing if count == 1 else plural or thing + 's'}"
+
+
+def visible(words: str) -> str:
+    """Words as one line that a terminal shows and does not obey: visible("a\\x1b[2J") gives "a\\\\x1b[2J"."""
+    return OBEYED.sub(lambda found: ascii(found.group())[1:-1], words)
 
 
 def nearest(wrong: str, known: Sequence[str]) -> str | None:

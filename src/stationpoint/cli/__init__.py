@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import errno
 import gc
+import io
 import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from importlib import import_module
-from io import TextIOWrapper
 from typing import Any, NoReturn, TextIO
 
 import click
@@ -21,6 +21,8 @@ import click
 from stationpoint import __version__
 from stationpoint.cli.stops import Stopped, settle, stoppable
 from stationpoint.errors import StationpointError
+from stationpoint.inputs import noting
+from stationpoint.words import nearest, visible
 
 COMMANDS = {
     "demo": ("stationpoint.cli.make", "demo"),
@@ -83,8 +85,6 @@ class LateGroup(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """As click does it, with the nearest command named where there is none."""
-        from stationpoint.words import nearest
-
         if args and args[0] not in COMMANDS and not args[0].startswith("-"):
             close = nearest(args[0], list(COMMANDS))
             meant = f'did you mean "{close}"?' if close else f"there are {', '.join(COMMANDS)}."
@@ -114,10 +114,17 @@ def stationpoint() -> None:
     """
 
 
-def say(message: str) -> None:
-    """A line on standard error; nothing where nobody can read it any more: the work goes on."""
+def tell(*lines: str) -> None:
+    """Lines on standard output, which a terminal shows and does not obey, whatever names are in them."""
+    for line in lines:
+        click.echo(visible(line))
+
+
+def say(*lines: str) -> None:
+    """As `tell`, on standard error; nothing where nobody can read it any more: the work goes on."""
     with suppress(OSError):
-        click.echo(message, err=True)
+        for line in lines:
+            click.echo(visible(line), err=True)
 
 
 def main() -> NoReturn:
@@ -127,9 +134,9 @@ def main() -> NoReturn:
     the interpreter would try once more as it ends, and end with 120.
     """
     for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):
+        if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")  # names may hold what a terminal cannot show
-    with stoppable():
+    with stoppable(), noting():
         try:
             gc.set_threshold(OBJECTS_BEFORE_SWEEP)  # a call is short and makes few cycles: 6 % of its time
             os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # no matrix here is worth a second thread
@@ -152,11 +159,12 @@ def main() -> NoReturn:
 def _told(error: BaseException) -> int:
     """The exit code of an error, which has been told on standard error."""
     if isinstance(error, StationpointError):
-        say(str(error))
+        say(*str(error).split("\n"))
         return error.exit_code
     if isinstance(error, click.ClickException):
-        with suppress(OSError):  # standard error may take nothing
-            error.show()
+        shown = io.StringIO()
+        error.show(shown)
+        say(*shown.getvalue().rstrip("\n").split("\n"))
         return WRONG
     if isinstance(error, Stopped | click.Abort):
         say("Stopped; nothing more was written.")

@@ -15,6 +15,7 @@ from stationpoint.cli.options import (
     changes,
     csv_file,
     engine,
+    force,
     json_file,
     only,
     study_file,
@@ -37,6 +38,7 @@ def check(study: str, **chosen: Unpack[Changes]) -> None:
 @only
 @json_file
 @csv_file
+@force
 @engine
 def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     """Measure every variant of a study and draw no sheet.
@@ -60,6 +62,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 )
 @click.option("--every", is_flag=True, help="Every variant must hold; else one is enough.")
 @json_file
+@force
 @engine
 def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
     """Hold every variant against the study's limits, its worst place and viewing deciding.
@@ -81,6 +84,7 @@ def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
 @click.option("--against", metavar="FIELD", help="The swept field; that of the columns if not given.")
 @click.option("-o", "--output", metavar="FILE", help="The picture: .png or .svg.")
 @changes
+@force
 @engine
 def chart(study: str, **chosen: Unpack[ChartOptions]) -> None:
     """Draw a reading against a swept field: a line for each row, the brief's limits drawn."""
@@ -95,6 +99,7 @@ def chart(study: str, **chosen: Unpack[ChartOptions]) -> None:
 @click.option("--study", "study_file", metavar="FILE", help="Write the sheet's study there.")
 @click.option("--redraw", metavar="FILE", help="Draw the same sheet again there.")
 @click.option("--folder", metavar="FOLDER", help="Where the study's scene is, for --redraw.")
+@force
 @engine
 def inspect(sheet: str, **chosen: Unpack[InspectOptions]) -> None:
     """Say what a sheet was made from; read back its record and study; draw it again."""

@@ -17,6 +17,7 @@ from stationpoint.cli.options import (
     changes,
     csv_file,
     engine,
+    force,
     json_file,
     only,
     study_file,
@@ -31,6 +32,7 @@ from stationpoint.cli.options import (
 @click.option("--list", "listing", is_flag=True, help="Name the demos and draw nothing.")
 @click.option("--copy", is_flag=True, help="Also copy the demo's study and scene there, to work on.")
 @cell_width
+@force
 @engine
 def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
     """Draw the sheet of a demo study (NAME; the first one if none is named)."""
@@ -44,7 +46,7 @@ def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
 @click.option(
     "-o", "--output", metavar="FILE", help="The study to write; SCENE.study.toml beside it if not given."
 )
-@click.option("--force", is_flag=True, help="Write over a study that is there.")
+@force
 def start(scene: str, output: str | None, force: bool) -> None:
     """Write a first study for a scene or mesh file, to be edited."""
     from stationpoint.cli import work_files
@@ -85,6 +87,7 @@ def start(scene: str, output: str | None, force: bool) -> None:
 @csv_file
 @text_file
 @alone
+@force
 @engine
 def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
     """Draw the contact sheet of a study, or of a scene or mesh file with a sensible sweep.
@@ -115,6 +118,7 @@ def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
 @csv_file
 @text_file
 @alone
+@force
 @engine
 def twins(study: str, **chosen: Unpack[TwinsOptions]) -> None:
     """Draw a target and its twin: the same scene with that target elsewhere in depth.
@@ -129,8 +133,9 @@ def twins(study: str, **chosen: Unpack[TwinsOptions]) -> None:
 @click.command(epilog="Example: stationpoint mesh quarry.toml -o quarry.glb")
 @click.argument("scene", metavar="FILE")
 @click.option("-o", "--output", metavar="FILE", help="The GLB to write; FILE.glb beside it if not given.")
-def mesh(scene: str, output: str | None) -> None:
+@force
+def mesh(scene: str, output: str | None, force: bool) -> None:
     """Write a scene (or a study's scene and its camera) as a GLB."""
     from stationpoint.cli import work_files
 
-    work_files.mesh(scene, output)
+    work_files.mesh(scene, output, force)

@@ -36,7 +36,13 @@ class Engine(TypedDict):
     progress: bool
 
 
-class MeasureOptions(Changes, Engine):
+class Writes(TypedDict):
+    """How files are written: over whatever is there, or not."""
+
+    force: bool
+
+
+class MeasureOptions(Changes, Engine, Writes):
     """Options of `measure`."""
 
     only: str | None
@@ -44,7 +50,7 @@ class MeasureOptions(Changes, Engine):
     csv_file: str | None
 
 
-class SheetOptions(Changes, Engine):
+class SheetOptions(Changes, Engine, Writes):
     """Options of `sheet`."""
 
     output: str | None
@@ -60,7 +66,7 @@ class SheetOptions(Changes, Engine):
     alone: bool
 
 
-class DemoOptions(Engine):
+class DemoOptions(Engine, Writes):
     """Options of `demo`."""
 
     folder: str
@@ -70,7 +76,7 @@ class DemoOptions(Engine):
     cell_width: int | None
 
 
-class TwinsOptions(Changes, Engine):
+class TwinsOptions(Changes, Engine, Writes):
     """Options of `twins`."""
 
     output: str | None
@@ -85,7 +91,7 @@ class TwinsOptions(Changes, Engine):
     alone: bool
 
 
-class JudgeOptions(Changes, Engine):
+class JudgeOptions(Changes, Engine, Writes):
     """Options of `judge`."""
 
     labels: tuple[str, ...]
@@ -93,7 +99,7 @@ class JudgeOptions(Changes, Engine):
     json_file: str | None
 
 
-class ChartOptions(Changes, Engine):
+class ChartOptions(Changes, Engine, Writes):
     """Options of `chart`."""
 
     reading: str
@@ -101,7 +107,7 @@ class ChartOptions(Changes, Engine):
     output: str | None
 
 
-class InspectOptions(Engine):
+class InspectOptions(Engine, Writes):
     """Options of `inspect`."""
 
     json_file: str | None
@@ -128,6 +134,9 @@ csv_file = click.option(
 )
 text_file = click.option("--text", "text_file", metavar="FILE", help="Write ten lines for a ticket there.")
 alone = click.option("--alone", is_flag=True, help="Write the picture, and beside it only what is named.")
+force = click.option(
+    "--force", is_flag=True, help="Write over files that are there and are none of stationpoint's outputs."
+)
 only = click.option(
     "--only",
     metavar="READINGS",

@@ -1,14 +1,12 @@
-"""What the commands' bodies share: a file made ready, the engine chosen, progress, files delivered.
+"""What the commands' bodies share: a file made ready, the engine chosen, progress.
 
 Everything heavy is imported from here on; the commands import this inside their bodies.
 """
 
 from __future__ import annotations
 
-import errno
-import os
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import TypeVar
@@ -18,10 +16,9 @@ import click
 from stationpoint.aim import middle_on_floor
 from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
-from stationpoint.errors import NoOpenGl, StudyWrong
+from stationpoint.errors import NoOpenGl
 from stationpoint.measure.types import Take
 from stationpoint.optics.pose import backwards
-from stationpoint.output.files import cannot_write, write_all
 from stationpoint.prepare import Prepared, prepare
 from stationpoint.render import fallback_words
 from stationpoint.run import Wants, draws, sweep, takes_count
@@ -32,11 +29,8 @@ from stationpoint.study.file import read_text, study_from_text, what_is
 from stationpoint.study.models import Study
 from stationpoint.study.start import default_study, subject_height_m
 from stationpoint.study.text import study_text
-from stationpoint.words import listed
 
 STUDY_ENDS = (".study.toml", ".toml")
-STDOUT = "-"
-MOST_LISTED = 8
 TENTHS = 10
 AUTO, GL, RAYS = "auto", "gl", "rays"
 Drawn = TypeVar("Drawn")
@@ -149,84 +143,3 @@ def _told_in_lines(count: int) -> Callable[[], None]:
             say(f"{done} of {count} drawn.")
 
     return one_more
-
-
-def inputs_of(path: Path, study: Study) -> list[Path]:
-    """The files that a call reads, as far as the study names them."""
-    files = [study.scene, *([study.camera.from_.partition("#")[0]] if study.camera.from_ else [])]
-    return [path, *(path.parent / file for file in files)]
-
-
-class Outputs:
-    """What a call will write, gathered: no place twice, no input among them. "-" is standard output."""
-
-    def __init__(self, inputs: Iterable[Path] = ()) -> None:
-        self._inputs = list(inputs)
-        self._contents: dict[str, bytes] = {}
-
-    def add(self, place: Path | str, data: bytes) -> None:
-        """Write `data` to `place`, later."""
-        self.claim([place])
-        self._contents[str(place)] = data
-
-    def claim(self, places: Iterable[Path | str | None]) -> None:
-        """StudyWrong where one of the places cannot be written: for a look before the work."""
-        seen = set(self._contents)
-        for place in places:
-            if place is None:
-                continue
-            if str(place) in seen:
-                where = "Standard output (-)" if str(place) == STDOUT else str(place)
-                raise StudyWrong(f"{where} is named for two outputs; name each once.")
-            seen.add(str(place))
-            if str(place) != STDOUT:
-                _refuse_unwritable(Path(place))
-                self._refuse_input(Path(place))
-
-    def _refuse_input(self, place: Path) -> None:
-        for file in self._inputs:
-            try:
-                same = place.exists() and file.exists() and os.path.samefile(place, file)
-            except (OSError, ValueError):
-                continue
-            if same:
-                raise StudyWrong(f"{place} is what this call reads; name another file to write.")
-
-    def deliver(self, quiet: bool) -> None:
-        """Write all files, or none; then what goes to standard output."""
-        files: Mapping[Path | str, bytes] = {
-            place: data for place, data in self._contents.items() if place != STDOUT
-        }
-        write_all(files)
-        if STDOUT in self._contents:
-            print_bytes(self._contents[STDOUT])
-        if files and not quiet:
-            names = [str(place) for place in files]
-            more = [f"{len(names) - MOST_LISTED} more"] if len(names) > MOST_LISTED else []
-            say(f"Wrote {listed(names[:MOST_LISTED] + more)}.")
-
-
-def _refuse_unwritable(place: Path) -> None:
-    """The error that writing would end in, as far as it can be told beforehand."""
-    number = 0
-    try:
-        if place.is_dir():
-            number = errno.EISDIR
-        elif not place.parent.exists():
-            number = errno.ENOENT
-        elif not place.parent.is_dir():
-            number = errno.ENOTDIR
-        elif not os.access(place if place.exists() else place.parent, os.W_OK):
-            number = errno.EACCES
-    except (OSError, ValueError) as error:
-        raise cannot_write(place, error) from None
-    if number:
-        raise cannot_write(place, OSError(number, os.strerror(number)))
-
-
-def print_bytes(data: bytes) -> None:
-    """Bytes to standard output, as they are."""
-    if sys.stdout is None:
-        raise StudyWrong("Standard output is closed; name a file in place of -.")
-    sys.stdout.buffer.write(data)
-    sys.stdout.buffer.flush()

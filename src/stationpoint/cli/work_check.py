@@ -7,9 +7,8 @@ from math import dist, hypot
 from pathlib import Path
 from typing import Any
 
-import click
-
 from stationpoint.cases import own_setup
+from stationpoint.cli import tell
 from stationpoint.cli.options import Changes
 from stationpoint.cli.work import stem_of, study_of
 from stationpoint.limit_words import limit_words
@@ -34,14 +33,14 @@ def check(file: str, changes: Changes) -> None:
     path = Path(file)
     if what_is(path) != "study":
         scene = read_scene(path)
-        click.echo(_one_line(path.name))
+        tell(path.name)
         _say(_scene_lines(path.name, scene))
         _say_notes(scene.notes)
-        click.echo(f"Draw it with: stationpoint sheet {path}")
+        tell(f"Draw it with: stationpoint sheet {path}")
         return
     study, _ = study_of(path, changes)
     prepared = prepare(study, path.parent)
-    click.echo(_one_line(study.title) or f"{stem_of(path)}, a study without a title")
+    tell(*(study.title.strip() or f"{stem_of(path)}, a study without a title").split("\n"))
     _say(_study_lines(prepared))
     takes = sweep(prepared, Wants(picture=False, only=UNDRAWN))
     _say_notes((*prepared.notes, *warnings(takes, prepared.scene)))
@@ -49,16 +48,12 @@ def check(file: str, changes: Changes) -> None:
 
 def _say(lines: Iterator[tuple[str, str]]) -> None:
     for label, words in lines:
-        click.echo(f"  {label:{LABEL_WIDTH}} {_one_line(words)}")
+        tell(f"  {label:{LABEL_WIDTH}} {words}")
 
 
 def _say_notes(notes: Sequence[str]) -> None:
     for note in notes:
-        click.echo(f"  {'Note':{LABEL_WIDTH}} {_one_line(note)}")
-
-
-def _one_line(words: str) -> str:
-    return " ".join(words.split())
+        tell(f"  {'Note':{LABEL_WIDTH}} {note}")
 
 
 def _scene_lines(name: str, scene: Scene) -> Iterator[tuple[str, str]]:

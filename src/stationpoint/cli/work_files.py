@@ -5,11 +5,10 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-import click
-
 from stationpoint.cases import file_camera
-from stationpoint.cli import say
-from stationpoint.cli.work import Outputs, first_study, inputs_of, stem_of
+from stationpoint.cli import say, tell
+from stationpoint.cli.outputs import MESH, STUDY, Outputs
+from stationpoint.cli.work import first_study, stem_of
 from stationpoint.errors import StudyWrong
 from stationpoint.prepare import prepare
 from stationpoint.scene.export import glb_bytes
@@ -31,21 +30,16 @@ def start(file: str, output: str | None, force: bool) -> None:
     to = Path(output) if output else path.with_name(f"{stem_of(path)}.study.toml")
     if to.is_dir():
         to = to / f"{stem_of(path)}.study.toml"
-    if to.suffix.lower() != ".toml":
-        raise StudyWrong(f"{to}: a study is a TOML file; name it with the ending .study.toml.")
-    outputs = Outputs([path])
-    outputs.claim([to])
-    if to.exists() and not force:
-        raise StudyWrong(f"{to} is there already; name another file with -o, or write over it with --force.")
     scene = read_scene(path)
+    outputs = Outputs(force)
+    outputs.claim(to, STUDY)
     study = first_study(_from_folder(to.parent, path), scene)
-    outputs.add(to, start_text(study).encode())
-    for note in scene.notes:
-        say(note)
+    outputs.add(to, STUDY, start_text(study).encode())
+    say(*scene.notes)
     outputs.deliver(quiet=True)
-    click.echo(f"Wrote {to}. Draw it with: stationpoint sheet {_quoted(to)}")
+    tell(f"Wrote {to}. Draw it with: stationpoint sheet {_quoted(to)}")
     if study.sweep.hold == "nothing":
-        click.echo(WITHIN)
+        tell(WITHIN)
 
 
 def _from_folder(folder: Path, path: Path) -> str:
@@ -61,20 +55,15 @@ def _quoted(path: Path) -> str:
     return f'"{words}"' if any(letter.isspace() for letter in words) else words
 
 
-def mesh(file: str, output: str | None) -> None:
+def mesh(file: str, output: str | None, force: bool) -> None:
     """Write a scene, or a study's scene and its camera, as a GLB."""
     path = Path(file)
-    is_study = what_is(path) == "study"
+    study = read_study(path) if what_is(path) == "study" else None
     to = Path(output) if output else path.with_name(f"{stem_of(path)}.glb")
-    if to.suffix.lower() != ".glb":
-        raise StudyWrong(f"{to}: a mesh is written as a GLB; name it with the ending .glb.")
-    study = read_study(path) if is_study else None
-    outputs = Outputs([path] if study is None else inputs_of(path, study))
-    outputs.claim([to])
-    if output is None and to.exists():
-        raise StudyWrong(f"{to} is there already; name the file to write with -o.")
     scene = read_scene(path if study is None else path.parent / study.scene)
     cameras = [] if study is None else [file_camera(prepare(study, path.parent, scene))]
-    outputs.add(to, glb_bytes(scene, cameras))
+    outputs = Outputs(force)
+    outputs.claim(to, MESH)
+    outputs.add(to, MESH, glb_bytes(scene, cameras))
     outputs.deliver(quiet=True)
-    click.echo(f"Wrote {to}.")
+    tell(f"Wrote {to}.")

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
-import click
+from pathlib import Path, PureWindowsPath
 
 from stationpoint import __version__
-from stationpoint.cli import say
+from stationpoint.cli import say, tell
 from stationpoint.cli.options import InspectOptions
-from stationpoint.cli.work import AUTO, GL, Drawer, Outputs
+from stationpoint.cli.outputs import RECORD as A_RECORD
+from stationpoint.cli.outputs import SHEET, Outputs
+from stationpoint.cli.outputs import STUDY as A_STUDY
+from stationpoint.cli.work import AUTO, GL, Drawer
 from stationpoint.cli.work_sheet import demo_folder, drawn
 from stationpoint.drawing import DRAWING, RECORD, STUDY, Drawing, drawing_from
 from stationpoint.errors import StudyWrong
 from stationpoint.output.png import read_png_texts
 from stationpoint.output.record import Record, read_record, record_hash
-from stationpoint.prepare import prepare
+from stationpoint.prepare import Prepared, camera_words, prepare
+from stationpoint.scene.file import read_scene
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Study
 from stationpoint.words import counted
+
+REDRAWN = SHEET._replace(option="--redraw")
+ITS_STUDY = A_STUDY._replace(option="--study")
 
 
 def inspect(file: str, chosen: InspectOptions) -> None:
@@ -27,18 +32,20 @@ def inspect(file: str, chosen: InspectOptions) -> None:
     whole = read_record(texts[RECORD], file)
     study = study_from_text(texts[STUDY], file)
     how = drawing_from(texts[DRAWING], file) if DRAWING in texts else None
-    outputs = Outputs([Path(file)])
-    outputs.claim([chosen["json_file"], chosen["study_file"], chosen["redraw"]])
+    outputs = Outputs(chosen["force"])
+    outputs.claim(chosen["redraw"], REDRAWN)
     if chosen["json_file"] is not None:
-        outputs.add(chosen["json_file"], texts[RECORD].encode())
+        outputs.add(chosen["json_file"], A_RECORD, texts[RECORD].encode())
     if chosen["study_file"] is not None:
-        outputs.add(chosen["study_file"], texts[STUDY].encode())
+        outputs.add(chosen["study_file"], ITS_STUDY, texts[STUDY].encode())
     if chosen["redraw"] is not None:
         if how is None:
             raise StudyWrong(
                 f"{file} is no sheet of a sweep; draw it again from its study, with: stationpoint twins"
             )
-        outputs.add(chosen["redraw"], redrawn(Path(file), whole, study, *how, chosen))
+        prepared = found_scene(Path(file), study, how[2], chosen["folder"])
+        outputs.claim(chosen["redraw"], REDRAWN)  # now that the scene has been read
+        outputs.add(chosen["redraw"], REDRAWN, redrawn(file, whole, prepared, how[0], how[1], chosen))
     if all(chosen[name] is None for name in ("json_file", "study_file", "redraw")):
         _tell(whole, study, how, record_hash(texts[RECORD]))
     outputs.deliver(chosen["quiet"])
@@ -46,16 +53,14 @@ def inspect(file: str, chosen: InspectOptions) -> None:
 
 def _tell(whole: Record, study: Study, how: tuple[Drawing, int, str] | None, digest: str) -> None:
     variants, rows = whole["variants"], whole["rows"]
-    click.echo(study.title or "A study without a title")
+    tell(*(study.title.strip() or "A study without a title").split("\n"))
     kind = "a page of twins" if how is None else f"mode {how[0].mode}, page {how[1] + 1}"
-    click.echo(f"Drawn by {_tool(whole)}, renderer {whole['renderer']}, {kind}.")
+    tell(f"Drawn by {_tool(whole)}, renderer {whole['renderer']}, {kind}.")
     if isinstance(variants, list) and isinstance(rows, list):
         close_up = how is not None and how[0].variants
         drawn = f" (a close-up of {', '.join(close_up)})" if close_up else ""
-        click.echo(
-            f"Scene {study.scene}; {counted(len(variants), 'variant')}{drawn}, {counted(len(rows), 'row')}."
-        )
-    click.echo(f"Record {digest}.")
+        tell(f"Scene {study.scene}; {counted(len(variants), 'variant')}{drawn}, {counted(len(rows), 'row')}.")
+    tell(f"Record {digest}.")
 
 
 def _tool(whole: Record) -> str:
@@ -63,25 +68,49 @@ def _tool(whole: Record) -> str:
     return f"{tool.get('name')} {tool.get('version')}" if isinstance(tool, dict) else "an unknown tool"
 
 
-def redrawn(
-    file: Path,
-    whole: Record,
-    study: Study,
-    drawing: Drawing,
-    page: int,
-    digest: str,
-    chosen: InspectOptions,
-) -> bytes:
-    """The same page again, from the sheet's own study and the scene that it names; a line for each reason
-    why it need not be the same to the byte."""
-    folder = chosen["folder"]
+def found_scene(file: Path, study: Study, digest: str, folder: str | None) -> Prepared:
+    """The sheet's own study with the scene that it names, found in `folder`, or beside the sheet, here,
+    or among the demos.
+
+    What a sheet says is another's word: nothing is read that lies outside these folders. A scene that
+    the study names elsewhere is sought in `folder` by its bare name.
+    """
+    name = study.scene
+    if not _is_within(name):
+        if folder is None:
+            raise StudyWrong(
+                f'The sheet\'s scene "{name}" lies outside its folder; name the folder that holds it '
+                "with --folder."
+            )
+        name = PureWindowsPath(name).name
     places = [Path(folder)] if folder is not None else [file.parent, Path(), demo_folder()]
-    home = next((place for place in places if (place / study.scene).is_file()), None)
+    home = next((place for place in places if name and (place / name).is_file()), None)
     if home is None:
         raise StudyWrong(f'The sheet\'s scene "{study.scene}" was not found; name its folder with --folder.')
-    prepared = prepare(study, home)
+    scene = read_scene(home / name)
+    at_hand = {camera.file for camera in scene.cameras}
+    for words in camera_words(study):
+        camera_file = words.partition("#")[0]
+        if not _is_within(camera_file) and Path(camera_file).name not in at_hand:
+            raise StudyWrong(
+                f'The sheet\'s camera "{words}" lies outside its folder; draw it again from its study.'
+            )
+    prepared = prepare(study, home, scene)
     if prepared.scene_digest != digest:
         say(f"{study.scene} has changed since the sheet was drawn; the new picture shows it as it is now.")
+    return prepared
+
+
+def _is_within(name: str) -> bool:
+    """Whether a path leads to what lies in its folder or below, on every system."""
+    path = PureWindowsPath(name)  # knows both kinds of stroke
+    return not path.anchor and ".." not in path.parts
+
+
+def redrawn(
+    file: str, whole: Record, prepared: Prepared, drawing: Drawing, page: int, chosen: InspectOptions
+) -> bytes:
+    """The same page again; a line for each reason why it need not be the same to the byte."""
     now = f"stationpoint {__version__}"
     if _tool(whole) != now:
         say(f"The sheet was drawn by {_tool(whole)}, this is {now}: it may look another way.")

@@ -6,11 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-import click
-
-from stationpoint.cli import say
+from stationpoint.cli import say, tell
 from stationpoint.cli.options import JudgeOptions
-from stationpoint.cli.work import Outputs, inputs_of, ready, swept
+from stationpoint.cli.outputs import RECORD, Outputs
+from stationpoint.cli.work import ready, swept
 from stationpoint.drawing import chosen_variants
 from stationpoint.errors import StudyWrong
 from stationpoint.judge import Verdict, is_at
@@ -34,22 +33,21 @@ def judge(file: str, chosen: JudgeOptions) -> int:
         raise StudyWrong(f"{path.name} has no [[limit]], so there is nothing to judge by; add one.")
     only = frozenset(path[0] for path in bounded_paths(study))
     wants = Wants(picture=False, only=only)
-    outputs = Outputs(inputs_of(path, study))
-    outputs.claim([chosen["json_file"]])
+    outputs = Outputs(chosen["force"])
+    outputs.claim(chosen["json_file"], RECORD)
     takes, renderer = swept(prepared, wants, chosen)
     verdicts = verdicts_on(prepared, takes, only)
     musts = [limit for limit in study.limit if limit.level == "must"]
     if musts and not any(is_at(take, limit) for take in takes for limit in musts):
         raise StudyWrong("No must is about the places and viewings of these variants; judge others.")
     if chosen["json_file"] is not None:
-        outputs.add(chosen["json_file"], record_text(recorded(prepared, takes, renderer, only)).encode())
-    for line in (*prepared.notes, *warnings(takes, prepared.scene)):
-        say(line)
+        whole = recorded(prepared, takes, renderer, only)
+        outputs.add(chosen["json_file"], RECORD, record_text(whole).encode())
+    say(*prepared.notes, *warnings(takes, prepared.scene))
     settings = {take.variant.label: take.variant.changes for take in takes}
     with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
         outputs.deliver(chosen["quiet"])
-        for line in _lines(verdicts, settings):
-            click.echo(line)
+        tell(*_lines(verdicts, settings))
     held = [verdict.holds for verdict in verdicts.values()]
     needs_all = chosen["every"] or bool(chosen["labels"])
     return HELD if (all(held) if needs_all else any(held)) else FAILED

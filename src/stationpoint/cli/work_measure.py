@@ -6,7 +6,8 @@ from pathlib import Path
 
 from stationpoint.cli import say
 from stationpoint.cli.options import MeasureOptions
-from stationpoint.cli.work import STDOUT, Outputs, inputs_of, ready, swept
+from stationpoint.cli.outputs import RECORD, STDOUT, TABLE, Outputs
+from stationpoint.cli.work import ready, swept
 from stationpoint.measure import FIELDS
 from stationpoint.notes import warnings
 from stationpoint.output.csv import csv_text
@@ -22,14 +23,13 @@ def measure(file: str, chosen: MeasureOptions) -> None:
     json_file, csv_file = chosen["json_file"], chosen["csv_file"]
     if json_file is None and csv_file is None:
         json_file = STDOUT
-    outputs = Outputs(inputs_of(path, prepared.study))
-    outputs.claim([json_file, csv_file])
+    outputs = Outputs(chosen["force"])
+    outputs.claim_all([(json_file, RECORD), (csv_file, TABLE)])
     takes, renderer = swept(prepared, wants, chosen)
     whole = recorded(prepared, takes, renderer, wants.only)
     if json_file is not None:
-        outputs.add(json_file, record_text(whole).encode())
+        outputs.add(json_file, RECORD, record_text(whole).encode())
     if csv_file is not None:
-        outputs.add(csv_file, csv_text(whole, FIELDS).encode())
-    for line in (*prepared.notes, *warnings(takes, prepared.scene)):
-        say(line)
+        outputs.add(csv_file, TABLE, csv_text(whole, FIELDS).encode())
+    say(*prepared.notes, *warnings(takes, prepared.scene))
     outputs.deliver(chosen["quiet"])

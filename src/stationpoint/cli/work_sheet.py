@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import click
-
-from stationpoint.cli import say
+from stationpoint.cli import say, tell
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
-from stationpoint.cli.work import STDOUT, Drawer, Outputs, inputs_of, progress_of, ready, stem_of
-from stationpoint.drawing import Drawing, Made, drawn_sheet, known
+from stationpoint.cli.outputs import RECORD, SHEET, STDOUT, TABLE, TICKET, Kind, Outputs
+from stationpoint.cli.work import Drawer, progress_of, ready, stem_of
+from stationpoint.drawing import Drawing, Made, chosen_variants, drawn_sheet, known
 from stationpoint.errors import StudyWrong
+from stationpoint.inputs import read_input
 from stationpoint.output.files import make_folder
 from stationpoint.prepare import Prepared, prepare
 from stationpoint.run import only_asked
@@ -21,13 +21,15 @@ from stationpoint.study.file import read_study
 from stationpoint.words import listed, nearest
 
 DEMOS = ("quay", "greenhouse", "quarry", "rooftop")
-BESIDE = (".json", ".csv", ".txt")
+BESIDE = (RECORD, TABLE, TICKET)
+SCENE = Kind("a scene is a TOML file or a mesh", (".toml", ".glb"), "-o")
+Places = Sequence[tuple[Path | str | None, Kind]]
 
 
 def sheet(file: str, chosen: SheetOptions) -> None:
     """Draw the sheet of a file and what goes beside it."""
     if chosen["marks"] == "list":
-        click.echo("\n".join(known_marks()))
+        tell(*known_marks())
         return
     path = Path(file)
     to = picture_place(chosen["output"], stem_of(path))
@@ -35,11 +37,12 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     known(marks)
     prepared = ready(path, chosen)
     only = only_asked(chosen["only"], prepared)
-    outputs = Outputs(inputs_of(path, prepared.study))
     named = (chosen["json_file"], chosen["csv_file"], chosen["text_file"])
     is_piped = str(to) == STDOUT
     beside = places_beside(to, named, alone=chosen["alone"] or is_piped)
-    outputs.claim([to, *beside])
+    pages = {variant.page for variant in chosen_variants(prepared, chosen["labels"]).variants}
+    outputs = Outputs(chosen["force"])
+    outputs.claim_all(places(to, beside, len(pages)))
     drawing = Drawing(
         cell_width=chosen["cell_width"],
         mode=chosen["mode"],
@@ -50,8 +53,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     )
     made = drawn(prepared, drawing, Drawer(chosen["renderer"]), chosen)
     add_all(outputs, made, to, beside)
-    for line in made.warnings:
-        say(line)
+    say(*made.warnings)
     outputs.deliver(chosen["quiet"])
 
 
@@ -72,8 +74,6 @@ def picture_place(output: str | None, stem: str) -> Path:
     to = Path(output)
     if output != STDOUT and (to.is_dir() or output.endswith(("/", "\\"))):
         return to / f"{stem}.png"
-    if output != STDOUT and to.suffix.lower() != ".png":
-        raise StudyWrong(f"{output}: a sheet is a PNG; name it with the ending .png, or name a folder.")
     return to
 
 
@@ -84,22 +84,26 @@ def _by_commas(words: str) -> tuple[str, ...]:
 def places_beside(to: Path, named: Sequence[str | None], alone: bool) -> list[str | Path | None]:
     """Where record, table and ticket go; None for what is not written."""
     return [
-        place if place is not None else None if alone else to.with_suffix(end)
-        for place, end in zip(named, BESIDE, strict=True)
+        place if place is not None else None if alone else to.with_suffix(kind.endings[0])
+        for place, kind in zip(named, BESIDE, strict=True)
     ]
+
+
+def places(to: Path, beside: Sequence[str | Path | None], pages: int = 1) -> Places:
+    """Where the pages of a sheet go, then what goes beside it."""
+    if str(to) == STDOUT and pages > 1:
+        raise StudyWrong(f"-o -: the sheet has {pages} pages, standard output takes one; name a file.")
+    names = [to.with_name(f"{to.stem}-{number}{to.suffix}") for number in range(1, pages + 1)]
+    return [(name, SHEET) for name in (names if pages > 1 else [to])] + list(zip(beside, BESIDE, strict=True))
 
 
 def add_all(outputs: Outputs, made: Made, to: Path, beside: Sequence[str | Path | None]) -> None:
     """Gather a sheet's pages and the texts beside it."""
-    pages = made.pages
-    if str(to) == STDOUT and len(pages) > 1:
-        raise StudyWrong(f"-o -: the sheet has {len(pages)} pages, standard output takes one; name a file.")
-    for number, data in enumerate(pages, 1):
-        outputs.add(to if len(pages) == 1 else to.with_name(f"{to.stem}-{number}{to.suffix}"), data)
-    texts = (made.record_text, made.csv_text, made.ticket_text)
-    for place, text in zip(beside, texts, strict=True):
+    texts = [text.encode() for text in (made.record_text, made.csv_text, made.ticket_text)]
+    those = places(to, beside, len(made.pages))
+    for (place, kind), data in zip(those, (*made.pages, *texts), strict=True):
         if place is not None:
-            outputs.add(place, text.encode())
+            outputs.add(place, kind, data)
 
 
 def demo_folder() -> Path:
@@ -113,7 +117,7 @@ def demo(name: str | None, chosen: DemoOptions) -> None:
     home = demo_folder()
     if chosen["listing"]:
         for one in DEMOS:
-            click.echo(f"{one:12} {read_study(home / f'{one}.study.toml').title}")
+            tell(f"{one:12} {read_study(home / f'{one}.study.toml').title}")
         return
     if name is not None and name not in DEMOS:
         close = nearest(name, DEMOS)
@@ -124,24 +128,25 @@ def demo(name: str | None, chosen: DemoOptions) -> None:
     to = Path(chosen["folder"])
     if to.is_file() or to.suffix.lower() == ".png":
         raise StudyWrong(f"{to} must be a folder: demo names its files itself.")
+    make_folder(to)
+    jobs = [_demo_job(one, home, to, chosen) for one in (DEMOS if chosen["every"] else (name or DEMOS[0],))]
     drawer = Drawer(chosen["renderer"])
-    for one in DEMOS if chosen["every"] else (name or DEMOS[0],):
-        make_folder(to)
-        prepared = prepare(read_study(home / f"{one}.study.toml"), home)
-        outputs = Outputs()
-        if chosen["copy"]:
-            _copy(outputs, one, prepared, home, to)
+    for prepared, outputs, picture, beside in jobs:
         made = drawn(prepared, Drawing(cell_width=chosen["cell_width"]), drawer, chosen)
-        picture = to / f"{one}.png"
-        add_all(outputs, made, picture, places_beside(picture, (None, None, None), alone=False))
+        add_all(outputs, made, picture, beside)
         outputs.deliver(chosen["quiet"])
 
 
-def _copy(outputs: Outputs, demo_name: str, prepared: Prepared, home: Path, to: Path) -> None:
-    """A demo's study and scene files among the outputs; one that a person has changed stays."""
-    names = {f"{demo_name}.study.toml", prepared.study.scene, f"{demo_name}.toml"}
-    for name in sorted(names):
-        data, place = (home / name).read_bytes(), to / name
-        if place.is_file() and place.read_bytes() != data:
-            raise StudyWrong(f"{place} is there already and has been changed; name another folder with -o.")
-        outputs.add(place, data)
+def _demo_job(
+    name: str, home: Path, to: Path, chosen: DemoOptions
+) -> tuple[Prepared, Outputs, Path, list[str | Path | None]]:
+    """A demo made ready, with its outputs claimed: its sheet, what goes beside it, and its copies."""
+    prepared = prepare(read_study(home / f"{name}.study.toml"), home)
+    outputs = Outputs(chosen["force"])
+    picture = to / f"{name}.png"
+    beside = places_beside(picture, (None, None, None), alone=False)
+    outputs.claim_all(places(picture, beside))
+    if chosen["copy"]:
+        for file in sorted({f"{name}.study.toml", prepared.study.scene, f"{name}.toml"}):
+            outputs.add(to / file, SCENE, read_input(home / file))
+    return prepared, outputs, picture, beside

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import secrets
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import BinaryIO, TypeAlias
@@ -26,18 +27,20 @@ REASONS = {
 }
 
 
-def cannot_write(path: Path | str, error: OSError | ValueError) -> StationpointError:
-    """The sentence for a failed write: MachineLacks for a full disk, else StudyWrong."""
+def cannot_write(path: Path | str, error: OSError | ValueError, option: str = "-o") -> StationpointError:
+    """The sentence for a failed write: MachineLacks for a full disk, else StudyWrong.
+
+    option: what names another place for this output.
+    """
     number = error.errno if isinstance(error, OSError) else None
     if number in FULL:
         return MachineLacks(
             f"{path} cannot be written: the disk is full or failing.",
-            "Free some room or name another place with -o; nothing was written.",
+            f"Free some room or name another place with {option}; nothing was written.",
         )
     reason = REASONS.get(number or 0) or (error.strerror if isinstance(error, OSError) else None)
-    return StudyWrong(
-        f"{path} cannot be written: {reason or 'that is no name for a file'}. Name another place with -o."
-    )
+    reason = reason or "that is no name for a file"
+    return StudyWrong(f"{path} cannot be written: {reason}. Name another place with {option}.")
 
 
 def make_folder(path: Path) -> None:
@@ -53,12 +56,16 @@ def write_whole(path: Path | str, content: Content) -> None:
     write_all({path: content})
 
 
-def write_all(contents: Mapping[Path | str, Content]) -> None:
+def write_all(
+    contents: Mapping[Path | str, Content], options: Mapping[Path | str, str] | None = None
+) -> None:
     """Write several files: all of them, or none and an error that says why.
 
-    Each is written beside its place under another name; they are renamed once all are on the disk.
-    Devices and pipes are written to as they are.
+    Each is written beside its place under a name of chance, so that what an earlier call has left is
+    never in the way; they are renamed once all are on the disk. Devices and pipes are written to as
+    they are. options: what names another place for an output, -o unless said.
     """
+    options = options or {}
     waiting: list[tuple[Path, Path, Path | str]] = []  # (written, its place, as named)
     taken: set[Path] = set()
     try:
@@ -74,20 +81,20 @@ def write_all(contents: Mapping[Path | str, Content]) -> None:
                     with open(place, "wb") as device:
                         _fill(device, content)
                     continue
-                beside = place.with_name(f".{place.name[:100]}.{os.getpid()}.part")
+                beside = place.with_name(f".stationpoint-{secrets.token_hex(8)}.part")
                 with open(beside, "xb") as file:
                     waiting.append((beside, place, named))
                     _fill(file, content)
             except (OSError, ValueError, RuntimeError) as error:
                 if isinstance(error, RuntimeError):
                     error = OSError(errno.ELOOP, os.strerror(errno.ELOOP))
-                raise cannot_write(named, error) from error
+                raise cannot_write(named, error, options.get(named, "-o")) from error
         while waiting:
             beside, place, named = waiting[0]
             try:
                 os.replace(beside, place)
             except OSError as error:
-                raise cannot_write(named, error) from error
+                raise cannot_write(named, error, options.get(named, "-o")) from error
             waiting.pop(0)
     finally:
         for beside, _, _ in waiting:

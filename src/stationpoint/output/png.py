@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.errors import StudyWrong
+from stationpoint.inputs import open_input
 from stationpoint.output.files import write_whole
 
 RECORD_KEYWORD, STUDY_KEYWORD = "stationpoint record", "stationpoint study"
@@ -26,7 +27,9 @@ TEXT_LEVEL = 6
 BLOCK_BYTES = 1 << 19  # of pixels in a block: fixed, so that bytes do not depend on who packs it
 TRIAL_ROWS = 4
 NO_FILTER, UP = 0, 2
-LARGEST_TEXT = 1 << 28
+LARGEST_TEXT = 1 << 26  # of all texts together; a row of a record takes some ten thousand bytes
+PIECE = 1 << 20
+KEPT_ANYWAY = 200  # bytes of memory for any text
 LARGEST_CHUNK = (1 << 31) - 1
 Pixels = NDArray[np.uint8]
 
@@ -153,7 +156,7 @@ def _best_filter(rows: Pixels, start: int, stop: int) -> int:
 def read_png_texts(path: Path | str, wanted: Iterable[str] = ()) -> dict[str, str]:
     """The iTXt texts of a PNG by keyword; StudyWrong where the file lies or lacks a wanted one."""
     try:
-        with open(path, "rb") as file:
+        with open_input(Path(path)) as file:
             texts = _texts(file, path)
     except IsADirectoryError as error:
         raise StudyWrong(f"{path} is a folder; name a PNG file.") from error
@@ -175,7 +178,7 @@ def _texts(file: BinaryIO, path: Path | str) -> dict[str, str]:
         raise StudyWrong(f"{path} is not a PNG file.")
     damaged = StudyWrong(f"{path} is damaged: it ends or breaks off in the middle of the PNG.")
     texts: dict[str, str] = {}
-    at, size = len(SIGNATURE), file.seek(0, 2)
+    at, size, room = len(SIGNATURE), file.seek(0, 2), LARGEST_TEXT
     while True:
         file.seek(at)
         head = file.read(8)
@@ -187,17 +190,30 @@ def _texts(file: BinaryIO, path: Path | str) -> dict[str, str]:
         if kind == b"IEND":
             return texts
         if kind != b"IDAT":  # of any other kind, too: one wrong bit makes an iTXt a stranger
-            data, check = file.read(length), file.read(4)
-            if struct.pack(">I", zlib.crc32(data, zlib.crc32(kind))) != check:
+            data = _checked(file, kind, length)
+            if data is None:
                 raise damaged
-        if kind == b"iTXt":
-            keyword, words = _unpacked(data, path)
-            texts[keyword] = words
+            if kind == b"iTXt":
+                keyword, words = _unpacked(data, path, room)
+                room -= len(words) + KEPT_ANYWAY
+                texts[keyword] = words
         at += length + 12
 
 
-def _unpacked(data: bytes, path: Path | str) -> tuple[str, str]:
-    """Keyword and words of an iTXt chunk's data."""
+def _checked(file: BinaryIO, kind: bytes, length: int) -> bytes | None:
+    """A text's data, at most a little more than may be read; of other chunks none. None where the
+    checksum is wrong."""
+    check, kept = zlib.crc32(kind), bytearray()
+    for start in range(0, length, PIECE):
+        piece = file.read(min(PIECE, length - start))
+        check = zlib.crc32(piece, check)
+        if kind == b"iTXt" and len(kept) <= LARGEST_TEXT:
+            kept += piece
+    return bytes(kept) if file.read(4) == struct.pack(">I", check) else None
+
+
+def _unpacked(data: bytes, path: Path | str, room: int) -> tuple[str, str]:
+    """Keyword and words of an iTXt chunk's data. room: bytes that the words may have."""
     damaged = StudyWrong(f"{path} is damaged: a text in it cannot be unpacked.")
     keyword, zero, rest = data.partition(b"\0")
     if not zero or len(rest) < 2 or rest[0] > 1 or rest[:2] == b"\1\1":
@@ -209,13 +225,13 @@ def _unpacked(data: bytes, path: Path | str) -> tuple[str, str]:
     if rest[0] == 1:
         unpack = zlib.decompressobj()
         try:
-            words = unpack.decompress(words, LARGEST_TEXT)
+            words = unpack.decompress(words, room + 1)
         except zlib.error as error:
             raise damaged from error
-        if unpack.unconsumed_tail:
-            raise StudyWrong(f"{path} holds a text of more than {LARGEST_TEXT >> 20} MiB; that is no record.")
-        if not unpack.eof:
+        if len(words) <= room and not unpack.eof:
             raise damaged
+    if len(words) > room:
+        raise StudyWrong(f"{path} holds more than {LARGEST_TEXT >> 20} MiB of text; so much is not read.")
     try:
         return keyword.decode("latin-1"), words.decode("utf-8")
     except UnicodeDecodeError as error:

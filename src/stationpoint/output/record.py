@@ -21,6 +21,7 @@ Record: TypeAlias = dict[str, Json]
 TOOL = "stationpoint"
 UNBOUND_DECIMALS = 5  # of values in verdicts, whose field is not at hand
 _json = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode  # made once: json.dumps makes it anew
+MOST_VALUES = 4_000_000  # of a record that is read back
 BROKEN_DEPTH = 4  # record, rows, row and group are broken into lines; what lies deeper is one line
 
 
@@ -247,6 +248,8 @@ def read_record(text: str, name: str = "the record") -> Record:
     def no_number(word: str) -> None:
         raise ValueError(word)
 
+    if text.count(",") + text.count("[") + text.count("{") > MOST_VALUES:  # each may take 200 bytes
+        raise StudyWrong(f"{name} holds a record of more than {MOST_VALUES} values; so many are not read.")
     try:
         whole = json.loads(text, parse_constant=no_number)
     except (ValueError, RecursionError) as error:
@@ -255,6 +258,8 @@ def read_record(text: str, name: str = "the record") -> Record:
     if not (
         isinstance(tool, dict)
         and tool.get("name") == TOOL
+        and isinstance(tool.get("version"), str)
+        and isinstance(whole.get("renderer", 0), str | None)
         and isinstance(whole.get("variants"), list)
         and isinstance(whole.get("rows"), list)
         and all(isinstance(one, dict) for one in whole["variants"] + whole["rows"])

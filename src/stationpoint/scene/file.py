@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 from stationpoint.allowed import FARTHEST_M, shown
 from stationpoint.complaints import entry_name, sentences
 from stationpoint.errors import StudyWrong
+from stationpoint.inputs import read_input
 from stationpoint.look import CLAY, GROUND
 from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
 from stationpoint.scene.imported import Imported, Unreadable, check_size, placed, size_of
@@ -140,7 +141,7 @@ def _check_is_file(path: Path) -> None:
 
 def _toml(path: Path) -> dict[str, object]:
     try:
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        return tomllib.loads(read_input(path).decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise StudyWrong(f"{path.name}: is not a TOML file: it is not text in UTF-8.") from None
     except tomllib.TOMLDecodeError as error:

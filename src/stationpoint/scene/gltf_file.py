@@ -20,6 +20,8 @@ from urllib.parse import unquote_to_bytes
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.inputs import read_input
+from stationpoint.scene.belongings import note_gltf_files
 from stationpoint.scene.gltf_tables import Json, bad, inner, integer, members, reason, shown
 from stationpoint.scene.imported import Unreadable
 from stationpoint.words import listed
@@ -168,7 +170,7 @@ class Gltf:
                 )
             if not path.is_file():
                 raise Unreadable(f"{where}: the file {shown(uri)} is missing beside the model.")
-            return path.read_bytes()
+            return read_input(path)
         except RuntimeError:  # what resolve() says of links that go round
             raise Unreadable(f"{where}: {shown(uri)} is a link that leads to itself.") from None
         except (OSError, ValueError) as error:
@@ -177,7 +179,7 @@ class Gltf:
 
 def opened(path: Path) -> Gltf:
     """A .gltf or .glb file, whichever its first bytes say; required extensions are checked."""
-    data = path.read_bytes()
+    data = read_input(path)
     if not data.strip():
         raise Unreadable("is empty.")
     text, binary = _chunks(data) if data[:4] == b"glTF" else (data, None)
@@ -197,6 +199,7 @@ def opened(path: Path) -> Gltf:
     if not re.fullmatch(r"2\.\d+", str(version)) or str(least) != "2.0":
         said = version if str(least) == "2.0" else least
         raise Unreadable(f"is glTF {said or '1.0'}; only glTF 2.0 is read, so export it as glTF 2.0.")
+    note_gltf_files(tables, path.parent)
     _check_required(tables)
     return Gltf(tables, path.parent, binary)
 

@@ -1,4 +1,4 @@
-"""The OBJ reader: positions, faces, objects and groups; materials are never opened.
+"""The OBJ reader: positions, faces, objects and groups; of materials only the names of their files.
 
 Read here because the general reader counts negative indices from the end of the file instead of from
 the face, and fans polygons whether or not they are convex.
@@ -15,6 +15,8 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.inputs import read_input
+from stationpoint.scene.belongings import note_obj_files
 from stationpoint.scene.imported import Imported, Part, Unreadable
 from stationpoint.scene.polygons import part_of
 
@@ -25,7 +27,9 @@ Section = tuple[str, list[str], list[int]]  # name, face lines, vertices known a
 
 def read_obj(path: Path) -> Imported:
     """One part for each object (`o`), or for each group (`g`) where a file has no objects."""
-    vertices, sections, others = _lines(_text(path.read_bytes()))
+    text = _text(read_input(path))
+    note_obj_files(text, path.parent)
+    vertices, sections, others = _lines(text)
     points = points_of(vertices)
     parts = [part for name, lines, known in sections if lines and (part := _part(name, lines, known, points))]
     notes = (f"{others} points, lines or curved pieces are not drawn.",) if others and parts else ()

@@ -14,6 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.inputs import read_input
 from stationpoint.scene.imported import Imported, Unreadable
 from stationpoint.scene.polygons import part_of
 
@@ -57,7 +58,7 @@ Lists = Mapping[str, tuple[NDArray[np.int64], NDArray[np.int64]]]  # values one 
 
 def read_ply(path: Path) -> Imported:
     """The faces of a PLY file as one part without a name."""
-    data = path.read_bytes()
+    data = read_input(path)
     order, elements, start = _header(data)
     if not any(element.name == "face" and element.count for element in elements):
         if any(element.name == "tristrips" for element in elements):

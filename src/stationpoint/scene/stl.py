@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.inputs import read_input
 from stationpoint.scene.imported import Imported, Unreadable
 from stationpoint.scene.obj import in_bulk, points_of
 from stationpoint.scene.polygons import part_of
@@ -24,7 +25,7 @@ LINE = re.compile(r"^[ \t]*(facet|vertex)\b(.*)", re.IGNORECASE | re.MULTILINE)
 
 def read_stl(path: Path) -> Imported:
     """An STL file as one part without a name."""
-    data = path.read_bytes()
+    data = read_input(path)
     points, normals_are_numbers = _binary(data) if _is_binary(data) else _ascii(data)
     part = part_of("", points, np.arange(len(points)), np.full(len(points) // 3, 3))
     notes = () if normals_are_numbers else ("has normals that are not numbers; they are not needed.",)

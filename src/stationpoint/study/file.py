@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from stationpoint.complaints import Loc, sentences, shown, unknown_word
 from stationpoint.errors import StudyWrong
+from stationpoint.inputs import read_input
 from stationpoint.study.axes import AXES, LIGHT, family
 from stationpoint.study.models import HERE, Study
 from stationpoint.study.options import axis_from_words, put
@@ -119,7 +120,7 @@ def what_is(path: Path) -> Literal["study", "scene", "mesh"]:
 def read_text(path: Path) -> str:
     """The text of a file. Raises StudyWrong where it cannot be read, or is no text."""
     try:
-        return path.read_bytes().decode("utf-8-sig")
+        return read_input(path).decode("utf-8-sig")
     except UnicodeDecodeError:
         raise StudyWrong(f"{path} is not text (UTF-8); a study is a TOML file.") from None
     except OSError as error:

@@ -1,0 +1,33 @@
+"""Whether a file is an output of ours, by what it holds, so that it may be written over unasked."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from stationpoint.output.csv import FIRST
+from stationpoint.output.png import RECORD_KEYWORD, SIGNATURE
+from stationpoint.output.record import TOOL
+
+LOOKED_AT = 4096  # bytes of a file's beginning, and of its end
+_TOOL = TOOL.encode()
+# What stands at the beginning of each output; of a ticket it is its last line but one.
+RECORD = re.compile(rb'\s*\{\s*"tool"\s*:\s*\{\s*"name"\s*:\s*"' + _TOOL + rb'"')
+TABLE = re.compile(",".join(FIRST).encode() + rb",settings\.")
+SHEET = re.compile(re.escape(SIGNATURE) + rb".*iTXt" + RECORD_KEYWORD.encode() + rb"\0", re.DOTALL)
+CHART = re.compile(re.escape(SIGNATURE) + rb".*tEXtSoftware\0" + _TOOL, re.DOTALL)
+DRAWING = re.compile(rb"\s*<\?xml.*<dc:title>" + _TOOL + rb"</dc:title>", re.DOTALL)
+TICKET = re.compile(rb"(?:.*\n)?Record [0-9a-f]{10}\.[^\n]*\n[^\n]+\n\Z", re.DOTALL)
+
+
+def is_ours(path: Path) -> bool:
+    """Whether a file holds a record, table, ticket, sheet or chart that we wrote. Raises OSError.
+
+    Studies and meshes never count: a person goes on working on those.
+    """
+    with path.open("rb") as file:
+        head = file.read(LOOKED_AT)
+        file.seek(max(0, path.stat().st_size - LOOKED_AT))
+        tail = file.read(LOOKED_AT)
+    begins = (RECORD, TABLE, SHEET, CHART, DRAWING)
+    return any(sign.match(head) for sign in begins) or TICKET.match(tail) is not None
