@@ -13,7 +13,7 @@ from shapely.ops import unary_union
 
 from stationpoint.errors import StudyWrong
 from stationpoint.scene.file import read_scene
-from stationpoint.scene.polygons import MOST_BENT, triangles
+from stationpoint.scene.polygons import MOST_CORNERS, triangles
 
 SQUARE = [(0, 0), (4, 0), (4, 4), (0, 4)]
 ODD = {  # counterclockwise outlines, with their areas by hand
@@ -121,18 +121,18 @@ def test_a_comb_of_two_thousand_corners_is_cut_at_once() -> None:
     assert areas.sum() == pytest.approx(1499.5)
 
 
-def test_polygons_too_long_to_be_cut_are_refused_unless_they_bulge(tmp_path: Path) -> None:
-    def written(outline: ArrayLike) -> Path:
-        rows = [f"v {x:.9f} {y:.9f} 0" for x, y in np.asarray(outline)]
-        text = "\n".join([*rows, f"f {' '.join(str(k + 1) for k in range(len(rows)))}"])
-        (tmp_path / "a.obj").write_text(text + "\n")
-        return tmp_path / "a.obj"
-
-    with pytest.raises(StudyWrong, match=r"a polygon of 10002 corners that is bent in; at most 10000"):
-        read_scene(written(comb(MOST_BENT // 4)))
-    turns = np.linspace(0, 2 * np.pi, MOST_BENT + 2, endpoint=False)
-    disc = read_scene(written(1000 * np.column_stack([np.cos(turns), np.sin(turns)])))
-    assert len(disc.nodes[0].faces) == MOST_BENT
+def test_a_polygon_of_too_many_corners_is_refused_with_their_number(tmp_path: Path) -> None:
+    path = tmp_path / "a.obj"
+    for teeth, most in ((2499, MOST_CORNERS - 2), (2500, MOST_CORNERS + 2)):
+        outline = comb(teeth)
+        rows = [f"v {x} {y} 0" for x, y in outline]
+        path.write_text("\n".join([*rows, "f " + " ".join(str(k + 1) for k in range(len(rows)))]))
+        assert len(outline) == most
+        if most > MOST_CORNERS:
+            with pytest.raises(StudyWrong, match="has a polygon of 10002 corners; at most 10000 are read"):
+                read_scene(path)
+        else:
+            assert len(read_scene(path).nodes[0].faces) == most - 2
 
 
 def test_a_hundred_thousand_quads_bent_in_are_cut_at_once() -> None:

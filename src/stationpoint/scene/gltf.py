@@ -194,9 +194,8 @@ class _Meshes:
         mirrored_faces = None
         for world in self._places(table, node, where):
             vertices = transformed(shape.vertices, world)
-            with np.errstate(over="ignore"):
-                if not np.isfinite(vertices.astype(np.float32)).all():
-                    raise Unreadable(f"{where} ({said!r}) is moved or scaled beyond all numbers.")
+            if not np.isfinite(vertices.astype(np.float32)).all():
+                raise Unreadable(f"{where} ({said!r}) is moved or scaled beyond all numbers.")
             faces = shape.faces
             if mirrors(world):
                 mirrored_faces = flipped(faces) if mirrored_faces is None else mirrored_faces

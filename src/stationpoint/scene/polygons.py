@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from stationpoint.scene.imported import Part, Unreadable, check_size, is_closed, used_vertices
 
-MOST_BENT = 10_000  # corners of a polygon that is bent in; above, cutting it takes seconds and starts threads
+MOST_CORNERS = 10_000  # of one polygon; above, cutting it takes seconds and starts threads
 AT_ONCE = 1_000_000  # corners worked on at once, for the memory that they take
 
 Points = NDArray[np.float64]
@@ -22,6 +22,11 @@ def part_of(name: str, points: Points, corners: Indices, counts: Indices) -> Par
     if len(corners) and not (corners.min() >= 0 and corners.max() < len(points)):
         asked = int(corners.max()) + 1 if corners.max() >= len(points) else "0 or one before the first"
         raise Unreadable(f"is cut off or wrong: a face asks for vertex {asked} of {len(points)}.")
+    most = int(counts.max(initial=0))
+    if most > MOST_CORNERS:
+        raise Unreadable(
+            f"has a polygon of {most} corners; at most {MOST_CORNERS} are read. Export it as triangles."
+        )
     check_size(1, min(len(points), len(corners)), int(np.maximum(counts - 2, 0).sum()))
     drawn = corners[np.repeat(counts >= 3, counts)]
     if not np.isfinite(points).all() and not np.isfinite(points[drawn]).all():
@@ -71,11 +76,6 @@ def _cut(points: Points, polygons: Indices) -> Indices:
     if count == 4:  # bent in at an end of one diagonal: that one is right
         cut[bent] = polygons[bent][:, np.array([(3, 0, 1), (1, 2, 3)])]
         return cut
-    if count > MOST_BENT and bent.any():
-        raise Unreadable(
-            f"has a polygon of {count} corners that is bent in; at most {MOST_BENT} corners are cut. "
-            "Export it as triangles."
-        )
     for row in np.flatnonzero(bent):
         cut[row] = polygons[row][_diagonals(_flat(points[polygons[row]], whole[row, 0]))]
     return cut
