@@ -16,12 +16,12 @@ from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene, SceneCamera
 from stationpoint.study.axes import AXES
 from stationpoint.study.check import check
+from stationpoint.study.file import meant_file
 from stationpoint.study.models import Study, Target
 from stationpoint.study.sweep import Variant, expand
 from stationpoint.words import listed, nearest
 
 MOST_NAMED = 8
-SCENE_ENDS = (".toml", ".glb", ".gltf", ".obj", ".stl", ".ply")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,7 +53,8 @@ def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
     variants = expand(study)
     if scene is None:
         if not path.exists():
-            raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{_meant(path)}')
+            meant = meant_file(path) or "; its path counts from the study's own folder."
+            raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{meant}')
         scene = read_scene(path)
     complaints = [*check(study, scene), *limit_complaints(study)]
     if complaints:
@@ -70,16 +71,6 @@ def paths_meant(option: str, pattern: str, prepared: Prepared) -> list[ReadingPa
     if said is not None:
         raise StudyWrong(f"{option}: {said}")
     return list(meant(pattern, paths_of(prepared.study)))
-
-
-def _meant(path: Path) -> str:
-    """The end of a sentence about a scene that is not there: the nearest name beside it."""
-    try:
-        names = [file.name for file in path.parent.iterdir() if file.suffix.lower() in SCENE_ENDS]
-    except OSError:
-        return f"; {path.parent} cannot be looked into."
-    close = nearest(path.name, names)
-    return f'; did you mean "{close}"?' if close else "; its path counts from the study's own folder."
 
 
 def portable(study: Study) -> Study:

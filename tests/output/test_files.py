@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import errno
 import os
+import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from stationpoint.errors import MachineLacks, StudyWrong
+from stationpoint.output import files
 from stationpoint.output.files import make_folder, write_all, write_whole
 
 
@@ -36,6 +40,60 @@ def test_link_is_followed_not_replaced(tmp_path):
     write_whole(tmp_path / "link", b"new")
     assert (tmp_path / "link").is_symlink()
     assert (tmp_path / "real").read_bytes() == b"new"
+
+
+def test_what_a_killed_call_left_is_in_nobodys_way(tmp_path):
+    # as a call of this very process's number leaves it: in a container numbers come again
+    for left in (f".a.{os.getpid()}.part", ".a.part", f".stationpoint-{os.getpid()}.part"):
+        (tmp_path / left).write_bytes(b"half")
+    write_all({tmp_path / "a": b"whole", tmp_path / "b": b"too"})
+    assert (tmp_path / "a").read_bytes() == b"whole"
+    assert len(names(tmp_path)) == 5
+
+
+def test_longest_name_that_a_disk_takes_is_written(tmp_path):
+    name = "蔵" * 83 + ".json"  # 254 bytes in UTF-8, of 255
+    write_whole(tmp_path / name, b"x")
+    assert names(tmp_path) == [name]
+
+
+KILLED = """
+import os, signal, sys
+from stationpoint.output import files
+
+steps = 0
+def killing(real):
+    def step(*words):
+        global steps
+        steps += 1
+        if steps == int(sys.argv[1]):
+            os.kill(os.getpid(), signal.SIGKILL)
+        return real(*words)
+    return step
+
+def fill(file, content):
+    for k in range(0, len(content), 40000):
+        killing(file.write)(content[k : k + 40000])
+        file.flush()
+
+files._fill = fill
+files.os.replace = killing(os.replace)
+files.write_all({"a": b"A" * 100000, "b": b"B" * 100000})
+"""
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no SIGKILL here")
+@pytest.mark.parametrize("step", range(1, 10))
+def test_kill_at_any_moment_leaves_whole_files_or_none(tmp_path, step):
+    (tmp_path / "a").write_bytes(b"old")
+    source = str(Path(files.__file__).parents[2])
+    words = [sys.executable, "-c", KILLED, str(step)]
+    ended = subprocess.run(words, cwd=tmp_path, env={**os.environ, "PYTHONPATH": source}, check=False)
+    assert ended.returncode == (-signal.SIGKILL if step <= 8 else 0)  # 2 files: 3 writes each, 2 renamings
+    assert (tmp_path / "a").read_bytes() in (b"old", b"A" * 100000)
+    assert not (tmp_path / "b").exists() or (tmp_path / "b").read_bytes() == b"B" * 100000
+    write_all({tmp_path / "a": b"new", tmp_path / "b": b"new"})
+    assert (tmp_path / "a").read_bytes() == (tmp_path / "b").read_bytes() == b"new"
 
 
 @pytest.mark.parametrize("failure", [KeyboardInterrupt, MemoryError, ZeroDivisionError])

@@ -88,6 +88,8 @@ class LateGroup(click.Group):
         if args and args[0] not in COMMANDS and not args[0].startswith("-"):
             close = nearest(args[0], list(COMMANDS))
             meant = f'did you mean "{close}"?' if close else f"there are {', '.join(COMMANDS)}."
+            if os.path.isfile(args[0]):
+                meant = f"a file follows its command, as in: stationpoint check {args[0]}"
             raise click.UsageError(f'There is no command "{args[0]}"; {meant}', ctx)
         return super().resolve_command(ctx, args)
 

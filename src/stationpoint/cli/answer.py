@@ -15,6 +15,7 @@ from stationpoint.cli.options import (
     changes,
     csv_file,
     engine,
+    file_name,
     force,
     json_file,
     only,
@@ -82,7 +83,7 @@ def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
     "--reading", required=True, metavar="PATH", help="The reading, as records name it; * is any name."
 )
 @click.option("--against", metavar="FIELD", help="The swept field; that of the columns if not given.")
-@click.option("-o", "--output", metavar="FILE", help="The picture: .png or .svg.")
+@click.option("-o", "--output", type=file_name, metavar="FILE", help="The picture: .png or .svg.")
 @changes
 @force
 @engine
@@ -94,11 +95,11 @@ def chart(study: str, **chosen: Unpack[ChartOptions]) -> None:
 
 
 @click.command(epilog="Example: stationpoint inspect quay.png --json -")
-@click.argument("sheet", metavar="FILE")
+@click.argument("sheet", type=file_name, metavar="FILE")
 @json_file
-@click.option("--study", "study_file", metavar="FILE", help="Write the sheet's study there.")
-@click.option("--redraw", metavar="FILE", help="Draw the same sheet again there.")
-@click.option("--folder", metavar="FOLDER", help="Where the study's scene is, for --redraw.")
+@click.option("--study", "study_file", type=file_name, metavar="FILE", help="Write the sheet's study there.")
+@click.option("--redraw", type=file_name, metavar="FILE", help="Draw the same sheet again there.")
+@click.option("--folder", type=file_name, metavar="FOLDER", help="Where the study's scene is, for --redraw.")
 @force
 @engine
 def inspect(sheet: str, **chosen: Unpack[InspectOptions]) -> None:

@@ -17,6 +17,7 @@ from stationpoint.cli.options import (
     changes,
     csv_file,
     engine,
+    file_name,
     force,
     json_file,
     only,
@@ -27,7 +28,9 @@ from stationpoint.cli.options import (
 
 @click.command(epilog="Example: stationpoint demo quay -o out")
 @click.argument("name", required=False)
-@click.option("-o", "--output", "folder", metavar="FOLDER", default=".", help="Where the sheets go.")
+@click.option(
+    "-o", "--output", "folder", type=file_name, metavar="FOLDER", default=".", help="Where the sheets go."
+)
 @click.option("--all", "every", is_flag=True, help="Draw every demo.")
 @click.option("--list", "listing", is_flag=True, help="Name the demos and draw nothing.")
 @click.option("--copy", is_flag=True, help="Also copy the demo's study and scene there, to work on.")
@@ -42,9 +45,13 @@ def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
 
 
 @click.command(epilog="Example: stationpoint start level.glb -o level.study.toml")
-@click.argument("scene", metavar="SCENE")
+@click.argument("scene", type=file_name, metavar="SCENE")
 @click.option(
-    "-o", "--output", metavar="FILE", help="The study to write; SCENE.study.toml beside it if not given."
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="The study to write; SCENE.study.toml beside it if not given.",
 )
 @force
 def start(scene: str, output: str | None, force: bool) -> None:
@@ -61,6 +68,7 @@ def start(scene: str, output: str | None, force: bool) -> None:
 @click.option(
     "-o",
     "--output",
+    type=file_name,
     metavar="FILE",
     help="The picture, or a folder for it (- is standard output); pages become FILE-1.png, FILE-2.png.",
 )
@@ -101,7 +109,7 @@ def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
 
 @click.command(epilog="Example: stationpoint twins rooftop.study.toml --target planter --shift 3")
 @study_file
-@click.option("-o", "--output", metavar="FILE", help="The picture, or a folder for it.")
+@click.option("-o", "--output", type=file_name, metavar="FILE", help="The picture, or a folder for it.")
 @click.option("--target", metavar="NAME", help="Whose twin; the first primary target if not given.")
 @click.option(
     "--kind",
@@ -131,8 +139,14 @@ def twins(study: str, **chosen: Unpack[TwinsOptions]) -> None:
 
 
 @click.command(epilog="Example: stationpoint mesh quarry.toml -o quarry.glb")
-@click.argument("scene", metavar="FILE")
-@click.option("-o", "--output", metavar="FILE", help="The GLB to write; FILE.glb beside it if not given.")
+@click.argument("scene", type=file_name, metavar="FILE")
+@click.option(
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="The GLB to write; FILE.glb beside it if not given.",
+)
 @force
 def mesh(scene: str, output: str | None, force: bool) -> None:
     """Write a scene (or a study's scene and its camera) as a GLB."""

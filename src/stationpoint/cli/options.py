@@ -15,6 +15,13 @@ TWINS = ("slide", "mirror")
 MODES = ("marks", "clean", "grey", "silhouette", "depth")
 
 
+def file_name(words: str) -> str:
+    """A file's name: anything but empty, as where a shell's variable is unset."""
+    if not words.strip():
+        raise click.BadParameter("it is empty; name a file or a folder.")
+    return words
+
+
 class Changes(TypedDict):
     """What the command line changes in a study."""
 
@@ -125,14 +132,24 @@ def _stacked(*options: Callable[[Any], Any]) -> Callable[[Command], Command]:
     return decorate
 
 
-study_file = click.argument("study", metavar="FILE")
+study_file = click.argument("study", type=file_name, metavar="FILE")
 json_file = click.option(
-    "--json", "json_file", metavar="FILE", help="Write the record there (- is standard output)."
+    "--json",
+    "json_file",
+    type=file_name,
+    metavar="FILE",
+    help="Write the record there (- is standard output).",
 )
 csv_file = click.option(
-    "--csv", "csv_file", metavar="FILE", help="Write the readings as a table there (- is standard output)."
+    "--csv",
+    "csv_file",
+    type=file_name,
+    metavar="FILE",
+    help="Write the readings as a table there (- is standard output).",
 )
-text_file = click.option("--text", "text_file", metavar="FILE", help="Write ten lines for a ticket there.")
+text_file = click.option(
+    "--text", "text_file", type=file_name, metavar="FILE", help="Write ten lines for a ticket there."
+)
 alone = click.option("--alone", is_flag=True, help="Write the picture, and beside it only what is named.")
 force = click.option(
     "--force", is_flag=True, help="Write over files that are there and are none of stationpoint's outputs."

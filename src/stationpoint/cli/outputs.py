@@ -27,16 +27,18 @@ MOST_LISTED = 8
 class Kind(NamedTuple):
     """A kind of output. says: what it is, in words; option: what names another place for it.
 
-    must: whether its name has to end so; else it only may not end like another kind's.
+    must: whether its name has to end so; else it only may not end like another kind's. or_else: what
+    else may be named, in words.
     """
 
     says: str
     endings: tuple[str, ...]
     option: str
     must: bool = False
+    or_else: str = ""
 
 
-SHEET = Kind("a sheet is a PNG", (".png",), "-o", must=True)
+SHEET = Kind("a sheet is a PNG", (".png",), "-o", must=True, or_else=", or name a folder")
 CHART = Kind("a chart is a PNG or an SVG", (".png", ".svg"), "-o", must=True)
 MESH = Kind("a mesh is written as a GLB", (".glb",), "-o", must=True)
 STUDY = Kind("a study is a TOML file", (".toml",), "-o", must=True)
@@ -117,7 +119,8 @@ def _refuse_terminal(kind: Kind) -> None:
 def _refuse_ending(named: str, kind: Kind) -> None:
     ending = Path(named).suffix.lower()
     if ending not in kind.endings and (kind.must or ending in ENDINGS):
-        raise StudyWrong(f"{named}: {kind.says}; name it with the ending {listed(kind.endings, 'or')}.")
+        endings = listed(kind.endings, "or")
+        raise StudyWrong(f"{named}: {kind.says}; name it with the ending {endings}{kind.or_else}.")
 
 
 def _refuse_unwritable(place: Path, kind: Kind) -> None:

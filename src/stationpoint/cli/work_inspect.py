@@ -18,16 +18,19 @@ from stationpoint.output.png import read_png_texts
 from stationpoint.output.record import Record, read_record, record_hash
 from stationpoint.prepare import Prepared, camera_words, prepare
 from stationpoint.scene.file import read_scene
-from stationpoint.study.file import study_from_text
+from stationpoint.study.file import READ_SUFFIXES, study_from_text
 from stationpoint.study.models import Study
 from stationpoint.words import counted
 
-REDRAWN = SHEET._replace(option="--redraw")
+REDRAWN = SHEET._replace(option="--redraw", or_else="")
 ITS_STUDY = A_STUDY._replace(option="--study")
 
 
 def inspect(file: str, chosen: InspectOptions) -> None:
     """Say what a sheet was made from; read back its record and study; draw it again."""
+    if Path(file).suffix.lower() in READ_SUFFIXES:
+        raise StudyWrong(f"{file} is no sheet; what is in it is told by: stationpoint check {file}")
+    _check_folder(chosen)
     texts = read_png_texts(file, (RECORD, STUDY))
     whole = read_record(texts[RECORD], file)
     study = study_from_text(texts[STUDY], file)
@@ -49,6 +52,14 @@ def inspect(file: str, chosen: InspectOptions) -> None:
     if all(chosen[name] is None for name in ("json_file", "study_file", "redraw")):
         _tell(whole, study, how, record_hash(texts[RECORD]))
     outputs.deliver(chosen["quiet"])
+
+
+def _check_folder(chosen: InspectOptions) -> None:
+    folder = chosen["folder"]
+    if folder is not None and chosen["redraw"] is None:
+        raise StudyWrong("--folder says where the scene is for --redraw; name the picture to draw with that.")
+    if folder is not None and not Path(folder).is_dir():
+        raise StudyWrong(f"--folder: {folder} is no folder; name the one that holds the sheet's scene.")
 
 
 def _tell(whole: Record, study: Study, how: tuple[Drawing, int, str] | None, digest: str) -> None:

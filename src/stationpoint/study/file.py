@@ -16,9 +16,13 @@ from stationpoint.study.axes import AXES, LIGHT, family
 from stationpoint.study.models import HERE, Study
 from stationpoint.study.options import axis_from_words, put
 from stationpoint.study.strict import digest_of
+from stationpoint.words import listed, nearest
 
 MESH_SUFFIXES = (".glb", ".gltf", ".obj", ".stl", ".ply")
+READ_SUFFIXES = (".toml", *MESH_SUFFIXES)
 SCENE_TABLES = ("solid", "mesh", "ground")
+MESH_HINT = "If it is a mesh, export it as one of these."
+SHEET_HINT = "What a sheet was made from is told by: stationpoint inspect {}"
 START_HINT = "Write a first study for it with: stationpoint start"
 
 
@@ -104,17 +108,34 @@ def study_digest(study: Study) -> str:
 def what_is(path: Path) -> Literal["study", "scene", "mesh"]:
     """What a file given to a command is. Raises StudyWrong where there is no such file."""
     if not path.exists():
-        raise StudyWrong(f"{path}: there is no such file.")
+        raise StudyWrong(f"{path}: there is no such file{meant_file(path) or '.'}")
     if path.is_dir():
         raise StudyWrong(f"{path} is a folder; name a study, scene or mesh file in it.")
-    if path.suffix.lower() in MESH_SUFFIXES:
+    ending = path.suffix.lower()
+    if ending in MESH_SUFFIXES:
         return "mesh"
+    if ending != ".toml":
+        raise StudyWrong(
+            f"{path} cannot be read: a study or a scene is a .toml file, a mesh one of "
+            f"{listed(MESH_SUFFIXES, 'or')}.",
+            SHEET_HINT.format(path) if ending == ".png" else MESH_HINT,
+        )
     data = parsed(read_text(path), path.name)
     if not data:
         raise StudyWrong(
             f"{path.name} is empty; a study names its `scene`, a scene holds [[solid]], [[mesh]] or [ground]."
         )
     return "scene" if "scene" not in data and any(table in data for table in SCENE_TABLES) else "study"
+
+
+def meant_file(path: Path) -> str:
+    """The end of a sentence about a file that is not there: the nearest name beside it; "" if none."""
+    try:
+        names = [file.name for file in path.parent.iterdir() if file.suffix.lower() in READ_SUFFIXES]
+    except (OSError, ValueError):
+        return ""
+    close = nearest(path.name, names)
+    return f'; did you mean "{close}"?' if close else ""
 
 
 def read_text(path: Path) -> str:

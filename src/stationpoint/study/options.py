@@ -125,6 +125,9 @@ def _put(table: dict[str, Any], model: type[BaseModel], path: str, words: str, p
     head, _, rest = path.partition(".")
     field = field_of(model, head)
     if field is None:
+        homes = [key for key in keys_of(model) if not place and head in _keys_in(model, key)]
+        if len(homes) == 1:
+            raise ValueError(f"{shown(head)} is a key of {homes[0]}; say {homes[0]}.{path}")
         raise ValueError(unknown_word(head, keys_of(model), "a key here"))
     kind, key = bare(field.annotation)[0], field.alias or head
     here, inner, entry = (*place, key), _model(kind), _model(item_of(kind))
@@ -160,6 +163,13 @@ def _put_inside(table: object, model: type[BaseModel], path: str, words: str, pl
     if not isinstance(table, dict):
         return place  # the file has something else there, which is complained about by itself
     return _put(table, model, path, words, place)
+
+
+def _keys_in(model: type[BaseModel], key: str) -> list[str]:
+    """The keys of the table that a key holds; none where it holds anything else."""
+    field = field_of(model, key)
+    inner = None if field is None else _model(bare(field.annotation)[0])
+    return [] if inner is None else keys_of(inner)
 
 
 def _model(kind: object) -> type[BaseModel] | None:
