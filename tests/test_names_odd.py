@@ -77,7 +77,7 @@ def test_odd_names_reach_record_table_ticket_and_picture_unharmed(tmp_path: Path
     done("inspect", "odd.png", "--redraw", "again.png", cwd=tmp_path)
     assert (tmp_path / "again.png").read_bytes() == (tmp_path / "odd.png").read_bytes()
     said = done("check", "odd.study.toml", cwd=tmp_path).text
-    assert "two lines (primary)" in said
+    assert r"two\nlines (primary)" in said
 
 
 def test_odd_names_of_places_gaps_viewings_and_subject_are_kept(tmp_path: Path) -> None:

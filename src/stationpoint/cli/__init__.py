@@ -164,6 +164,8 @@ def _told(error: BaseException) -> int:
         say(*str(error).split("\n"))
         return error.exit_code
     if isinstance(error, click.ClickException):
+        if isinstance(error, click.UsageError) and error.ctx is not None:
+            error.ctx.color = True  # else click takes out of the words what colours a terminal
         shown = io.StringIO()
         error.show(shown)
         say(*shown.getvalue().rstrip("\n").split("\n"))
