@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from cli_calls import SMALL, STUDY, done, listing, process, refused, yard
+from cli_calls import SMALL, STUDY, done, environment, listing, process, refused, yard
 from stationpoint.output.png import png_bytes, read_png_texts
 
 PAGES = ("--pages", "pitch_deg=10,30")
@@ -131,8 +134,6 @@ def test_changed_scene_is_told_when_a_sheet_is_drawn_again(drawn: dict[str, byte
 
 
 def test_sheets_that_say_nothing_or_lie_are_refused(tmp_path: Path) -> None:
-    import numpy as np
-
     yard(tmp_path)
     done("sheet", "yard.study.toml", *SMALL, "--alone", cwd=tmp_path)
     texts = read_png_texts(tmp_path / "yard.png")
@@ -150,3 +151,113 @@ def test_sheets_that_say_nothing_or_lie_are_refused(tmp_path: Path) -> None:
     (tmp_path / "yard.toml").unlink()
     message = refused("inspect", "yard.png", "--redraw", "y.png", cwd=tmp_path)
     assert 'scene "yard.toml" was not found; name its folder with --folder' in message
+
+
+def lying(folder: Path, name: str = "lie.png", **texts: str) -> dict[str, str]:
+    """A sheet drawn in a folder and, under a name, one with other texts; the texts as they were drawn."""
+    yard(folder)
+    if not (folder / "yard.png").exists():
+        done("sheet", "yard.study.toml", *SMALL, "--alone", cwd=folder)
+    true = read_png_texts(folder / "yard.png")
+    said = {**true, **{f"stationpoint {keyword}": words for keyword, words in texts.items()}}
+    (folder / name).write_bytes(png_bytes(np.zeros((4, 4, 3), dtype=np.uint8), said))
+    return true
+
+
+@pytest.mark.parametrize(
+    "width", ["Infinity", "-Infinity", "NaN", "1e999", "1e400", "[]", '"wide"', "9" * 400, "-5"]
+)
+def test_cell_width_that_is_no_width_is_refused(width: str, tmp_path: Path) -> None:
+    drawing = lying(tmp_path)["stationpoint drawing"]
+    assert '"cell_width": 96' in drawing
+    lying(tmp_path, drawing=drawing.replace('"cell_width": 96', f'"cell_width": {width}'))
+    for words in ((), ("--redraw", "y.png")):
+        assert "does not say how it was drawn" in refused("inspect", "lie.png", *words, cwd=tmp_path)
+
+
+@pytest.mark.parametrize("key", ["renderer", "rows", "variants", "tool"])
+def test_record_that_lacks_what_every_record_has_is_refused(key: str, tmp_path: Path) -> None:
+    record = json.loads(lying(tmp_path)["stationpoint record"])
+    for wrong in ({k: v for k, v in record.items() if k != key}, {**record, key: 5}):
+        lying(tmp_path, record=json.dumps(wrong))
+        assert "is JSON but no record" in refused("inspect", "lie.png", cwd=tmp_path)
+    lying(tmp_path, record=json.dumps({**record, "tool": {"name": "stationpoint", "version": 5}}))
+    assert "is JSON but no record" in refused("inspect", "lie.png", cwd=tmp_path)
+
+
+@pytest.mark.parametrize(
+    "scene", ["../yard.toml", "a/../../yard.toml", "{0}/yard.toml", "..\\yard.toml", "C:yard.toml"]
+)
+def test_scene_outside_the_folder_is_not_read_on_a_sheets_word(scene: str, tmp_path: Path) -> None:
+    inner = tmp_path / "inner"
+    study = lying(inner)["stationpoint study"]
+    (inner / "yard.toml").rename(tmp_path / "yard.toml")
+    lying(inner, study=study.replace('"yard.toml"', json.dumps(scene.format(tmp_path))))
+    (inner / "yard.toml").unlink()
+    said = refused("inspect", "lie.png", "--redraw", "y.png", cwd=inner)
+    assert "lies outside its folder; name the folder that holds it with --folder" in said
+    done("inspect", "lie.png", "--redraw", "y.png", "--folder", "..", cwd=inner)  # a person's own word
+
+
+@pytest.mark.parametrize("file", ["../level.glb", "{0}/level.glb"])
+def test_camera_outside_the_folder_is_not_read_on_a_sheets_word(file: str, tmp_path: Path) -> None:
+    inner = tmp_path / "inner"
+    study = lying(inner)["stationpoint study"]
+    done("mesh", "yard.study.toml", "-o", "../level.glb", cwd=inner)
+    words = json.dumps(f"{file.format(tmp_path)}#study camera")
+    lying(inner, study=study.partition("[camera]")[0] + f"[camera]\nfrom = {words}\n")
+    for folder in ((), ("--folder", ".")):
+        said = refused("inspect", "lie.png", "--redraw", "y.png", *folder, cwd=inner)
+        assert "lies outside its folder; draw it again from its study" in said
+
+
+def test_sheet_of_a_scene_in_another_folder_is_drawn_again_where_that_is_named(tmp_path: Path) -> None:
+    yard(tmp_path / "levels")
+    (tmp_path / "studies").mkdir()
+    (tmp_path / "studies" / "yard.study.toml").write_text(
+        STUDY.replace("yard.toml", "../levels/yard.toml"), "utf-8"
+    )
+    done("sheet", "yard.study.toml", *SMALL, "--alone", cwd=tmp_path / "studies")
+    done("inspect", "yard.png", "--redraw", "y.png", "--folder", "../levels", cwd=tmp_path / "studies")
+    made = listing(tmp_path / "studies")
+    assert made["y.png"] == made["yard.png"]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="memory is read as Linux tells it")
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        ("{}," * 5_000_000, "more than 4000000 values"),
+        ("{}," * 24_000_000, "more than 64 MiB of text"),
+        ('{"a":{"b":[1]}},' * 990_000, ""),  # as much as is read
+    ],
+    ids=["rows", "text", "most"],
+)
+def test_record_of_many_rows_is_told_within_memory(rows: str, said: str, tmp_path: Path) -> None:
+    record = '{"tool":{"name":"stationpoint","version":"0.1.0"},"renderer":"gl","variants":[],"rows":['
+    lying(tmp_path, record=f"{record}{rows}{{}}]}}")
+    program = (
+        "import resource, sys\nfrom stationpoint import cli\n"
+        "sys.argv = ['stationpoint', 'inspect', 'lie.png']\n"
+        "try:\n    cli.main()\nfinally:\n"
+        "    print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, file=sys.stderr)\n"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", program],
+        cwd=tmp_path,
+        env=environment(),
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    *told, kib = ended.stderr.splitlines()
+    assert ended.returncode == (2 if said else 0), told
+    assert said in " ".join(told)
+    assert int(kib) < 1.5 * 2**20
+
+
+def test_many_texts_are_no_way_around_the_most_that_is_read(tmp_path: Path) -> None:
+    texts = lying(tmp_path) | {f"text {k}": " " * (1 << 24) for k in range(5)}
+    (tmp_path / "lie.png").write_bytes(png_bytes(np.zeros((4, 4, 3), dtype=np.uint8), texts))
+    assert "holds more than 64 MiB of text" in refused("inspect", "lie.png", cwd=tmp_path)
