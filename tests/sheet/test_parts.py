@@ -13,7 +13,7 @@ from stationpoint.sheet.header import _answer_lines, table_lines, title_lines
 from stationpoint.sheet.heads import balanced
 from stationpoint.sheet.marks.room import Room
 from stationpoint.sheet.modes import band_edges_m, depth_bands, grey, rounded, silhouette
-from stationpoint.sheet.plan import axes_of, hull, width_at_anchor_m
+from stationpoint.sheet.plan import axes_of, width_at_anchor_m
 from stationpoint.sheet.plan_frame import framed
 from stationpoint.sheet.scale import scale_for
 from stationpoint.sheet.wording import arcmin_words, column_number, row_letter, span_pair, value_words
@@ -170,14 +170,6 @@ def test_depth_bands_are_round_common_and_darker_with_distance() -> None:
 @pytest.mark.parametrize(("metres", "round_m"), [(4.8, 5.0), (13.0, 12.0), (0.021, 0.02), (95.0, 100.0)])
 def test_band_edges_are_rounded(metres: float, round_m: float) -> None:
     assert rounded(metres) == pytest.approx(round_m)
-
-
-def test_hull_of_a_box_seen_from_above_is_its_four_corners() -> None:
-    spots = np.array([[x, y] for x in (0.0, 2.0) for y in (0.0, 1.0)] * 2 + [[1.0, 0.5], [1.0, 0.0]])
-    found = hull(spots)
-    assert sorted(map(tuple, found.tolist())) == [(0.0, 0.0), (0.0, 1.0), (2.0, 0.0), (2.0, 1.0)]
-    x, y = found[:, 0], found[:, 1]
-    assert float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2 == pytest.approx(2.0)  # counterclockwise
 
 
 def test_plan_has_the_heading_to_the_right_and_every_cell_one_width() -> None:

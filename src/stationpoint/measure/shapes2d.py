@@ -9,35 +9,56 @@ Points = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 FEW_POINTS = 24
+SURELY = 4.0 * np.finfo(np.float64).eps  # a turn is certain beyond this share of the products that make it
 
 
 def convex_hull(points: Points) -> Points:
-    """Corners of the convex hull of points (n, 2), in order round it, (m, 2); no corner repeated."""
-    order = np.lexsort((points[:, 1], points[:, 0]))
-    ordered = points[order]
-    lower, upper = _chain(ordered), _chain(ordered[::-1])
-    return np.array(lower[:-1] + upper[:-1]) if len(lower) + len(upper) > 2 else ordered[:1]
+    """Corners (m, 2) of the convex hull of points (n, 2): some of the points themselves, none twice.
+
+    From the lowest of the leftmost, counterclockwise where y is up; the two ends of points on a line, one
+    of points that are all the same. However near to each other or to a line points lie, none is
+    outside by more than rounding. Source: Andrew 1979. Worked: a circle of 40 points, each twice: the 40.
+    """
+    size = float(np.abs(points).max(initial=0.0))
+    scaled = np.ldexp(points, -int(np.frexp(size)[1]))  # exact, and no product leaves what floats can hold
+    order = np.lexsort((scaled[:, 1], scaled[:, 0]))
+    x, y = scaled[order].T
+    new = np.ones(len(x), dtype=bool)
+    new[1:] = (x[1:] != x[:-1]) | (y[1:] != y[:-1])
+    order, x, y = order[new], x[new], y[new]
+    column = np.flatnonzero(np.diff(x, prepend=-np.inf))
+    lowest, highest = column, np.append(column[1:], len(x)) - 1
+    below = lowest[_chain(x[lowest], y[lowest])]
+    above = highest[_chain(x[highest], -y[highest])]
+    corners = list(dict.fromkeys([*below.tolist(), *above[::-1].tolist()]))
+    hull: Points = points[order[corners]]
+    return hull
 
 
-def _chain(points: Points) -> list[tuple[float, float]]:
-    """One side of the hull of points sorted by x, then y."""
-    while len(points) > FEW_POINTS:  # drop what lies on the wrong side of its neighbours, all at once
-        before, here, after = points[:-2], points[1:-1], points[2:]
-        ahead, aside = after - before, here - before
-        keep = ahead[:, 0] * aside[:, 1] - ahead[:, 1] * aside[:, 0] < 0
-        if keep.all():
+def _chain(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Which of points (n,), each farther right than the last, are corners of their hull's lower side.
+
+    A point goes in favour of its neighbours only where rounding cannot have made it seem above their line:
+    of two that nearly coincide each would else go in favour of the other. In the scan that follows, what
+    goes lies within rounding of a line between two that stay, or were there in its place.
+    """
+    kept = np.arange(len(x))
+    while len(kept) > FEW_POINTS:  # most go here, all at once
+        right, up = np.diff(x[kept]), np.diff(y[kept])
+        one, other = right[:-1] * up[1:], up[:-1] * right[1:]
+        above = other - one > SURELY * (np.abs(one) + np.abs(other))
+        kept = kept[np.concatenate([[True], ~above, [True]])]
+        if 4 * np.count_nonzero(above) < len(above):
             break
-        points = np.concatenate([points[:1], here[keep], points[-1:]])
-    chain: list[tuple[float, float]] = []
-    for x, y in points.tolist():
+    chain: list[tuple[float, float, int]] = []
+    for px, py, k in zip(x[kept].tolist(), y[kept].tolist(), kept.tolist(), strict=True):
         while len(chain) > 1:
-            (ax, ay), (bx, by) = chain[-2], chain[-1]
-            if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0:
+            (ax, ay, _), (bx, by, _) = chain[-2:]
+            if (bx - ax) * (py - ay) - (by - ay) * (px - ax) > 0:
                 break
             chain.pop()
-        if not chain or chain[-1] != (x, y):
-            chain.append((x, y))
-    return chain
+        chain.append((px, py, k))
+    return np.array([k for _, _, k in chain], dtype=np.intp)
 
 
 def polygon_area(corners: Points) -> float:
@@ -54,7 +75,7 @@ def smallest_rectangle(hull: Points) -> Points:
     if len(hull) < 3:
         return np.concatenate([hull, hull[::-1]])[[0, 0, -1, -1]] if len(hull) == 1 else hull[[0, 1, 1, 0]]
     sides = np.diff(hull, axis=0, append=hull[:1])
-    along = sides / np.sqrt((sides * sides).sum(axis=1))[:, None]
+    along = sides / np.hypot(sides[:, 0], sides[:, 1])[:, None]
     across = np.column_stack([-along[:, 1], along[:, 0]])
     u, v = hull @ along.T, hull @ across.T
     u0, u1, v0, v1 = u.min(axis=0), u.max(axis=0), v.min(axis=0), v.max(axis=0)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.measure.shapes2d import convex_hull
 from stationpoint.sheet.who import Solid, Who, who_is_who
 from stationpoint.shot import Setup
 from stationpoint.study.models import Study
@@ -100,11 +101,11 @@ def things_of(nodes: Iterable[Solid], axes: Points, study: Study) -> list[Thing]
         if k not in kept or not len(solid.vertices):
             continue
         step = -(-len(solid.vertices) // MOST_VERTICES)
-        local = solid.vertices[::step].astype(np.float64) @ axes.T
+        local = np.round(solid.vertices[::step].astype(np.float64) @ axes.T, 6)  # a thin wall stays a line
         one = who.get(k)
         role = one.role if one else GROUND if solid.kind == GROUND else ""
         title = one.target or "" if one else ""
-        things.append(Thing(solid.name, role, title, hull(local[:, :2]), hull(local[:, [0, 2]])))
+        things.append(Thing(solid.name, role, title, convex_hull(local[:, :2]), convex_hull(local[:, [0, 2]])))
     return things
 
 
@@ -163,35 +164,6 @@ def width_at_anchor_m(setup: Setup) -> float:
 def _common_width(setups: Sequence[tuple[str, Setup]]) -> float | None:
     widths = [width_at_anchor_m(setup) for _, setup in setups]
     return widths[0] if len(widths) > 1 and max(widths) - min(widths) < 1e-3 * widths[0] else None
-
-
-def hull(points: Points) -> Points:
-    """Convex hull of points (n, 2), counterclockwise with x right and y up; fewer than three stay."""
-    if len(points) > 64:
-        points = _extremes(points)
-    corners = sorted(set(map(tuple, np.round(points, 6).tolist())))
-    if len(corners) < 3:
-        return np.array(corners).reshape(-1, 2)
-    rings = []
-    for run in (corners, corners[::-1]):
-        ring: list[tuple[float, float]] = []
-        for x, y in run:
-            while len(ring) > 1:
-                (ax, ay), (bx, by) = ring[-2], ring[-1]
-                if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0:
-                    break
-                ring.pop()
-            ring.append((x, y))
-        rings += ring[:-1]
-    return np.array(rings)
-
-
-def _extremes(points: Points) -> Points:
-    """The extreme points in 180 directions: enough for an outline a few hundred px long."""
-    angle = np.linspace(0.0, 2.0 * np.pi, 180, endpoint=False)
-    ways = np.array([np.cos(angle), np.sin(angle)])
-    found: Points = points[np.argmax(points @ ways, axis=0)]
-    return found
 
 
 def _triple(point: Points) -> tuple[float, float, float]:
