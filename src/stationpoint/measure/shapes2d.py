@@ -20,14 +20,13 @@ def convex_hull(points: Points) -> Points:
     outside by more than rounding. Source: Andrew 1979. Worked: a circle of 40 points, each twice: the 40.
     """
     size = float(np.abs(points).max(initial=0.0))
-    scaled = np.ldexp(points, -int(np.frexp(size)[1]))  # exact, and no product leaves what floats can hold
+    scaled = np.ldexp(points, -int(np.frexp(size)[1]))  # exact, within -1..1: no product overflows
     order = np.lexsort((scaled[:, 1], scaled[:, 0]))
     x, y = scaled[order].T
     new = np.ones(len(x), dtype=bool)
     new[1:] = (x[1:] != x[:-1]) | (y[1:] != y[:-1])
     order, x, y = order[new], x[new], y[new]
-    column = np.flatnonzero(np.diff(x, prepend=-np.inf))
-    lowest, highest = column, np.append(column[1:], len(x)) - 1
+    lowest, highest = np.flatnonzero(np.diff(x, prepend=-1.0)), np.flatnonzero(np.diff(x, append=2.0))
     below = lowest[_chain(x[lowest], y[lowest])]
     above = highest[_chain(x[highest], -y[highest])]
     corners = list(dict.fromkeys([*below.tolist(), *above[::-1].tolist()]))
