@@ -17,7 +17,7 @@ from stationpoint.study.file import read_study
 SCENES = File(__file__).parents[1] / "scenes"
 ONLY = frozenset({"targets", "gaps", "axes", "framing"})
 SHARES = ("seen", "in_frame", "screen_share", "action_safe", "title_safe", "reserved_cover")
-COUNTED = 1 / 2000  # a silhouette is counted in 2000 pixels and more
+COUNTED = 1 / 2000  # of a silhouette of some thousand pixels, few lie on another side in the other engine
 SAMPLED = 1 / 400  # a landing by about 400 samples
 
 
@@ -54,7 +54,7 @@ def test_shares_agree_within_their_quantum_and_the_rest_to_the_digit(demo: str) 
 
 
 def _quantum(values: Mapping[Path, Value], target: str) -> float:
-    """What one pixel counts of a target; nothing where nothing of it was counted."""
+    """By how much a target's shares may be off; nothing where nothing of it was counted."""
     quantum = values["targets", target, "quantum"]
     assert quantum is None or isinstance(quantum, float)
     return quantum or 0.0

@@ -16,6 +16,7 @@ from stationpoint.optics.camera import Camera, depths, project
 Points = NDArray[np.float64]
 Box = tuple[float, float, float, float]  # left, top, right, bottom
 
+CONVEX = frozenset({"box", "ramp", "cylinder", "cone", "sphere", "capsule", "subject"})  # kinds of nodes
 FRONT, REACHING, BEHIND = "front", "reaching", "behind"
 
 

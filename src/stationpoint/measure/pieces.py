@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.measure.drawn import CONVEX
 from stationpoint.measure.masks import Mask
 from stationpoint.measure.shapes2d import (
     convex_hull,
@@ -20,8 +21,6 @@ from stationpoint.optics.camera import Camera
 from stationpoint.optics.eye import Seat, arcmin_between
 
 Points = NDArray[np.float64]
-
-CONVEX = frozenset({"box", "ramp", "cylinder", "cone", "sphere", "capsule", "subject"})
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,19 +6,24 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, sqrt
 
-from stationpoint.measure.drawn import FRONT, REACHING, Box, Drawn, drawn, drawn_targets
+import numpy as np
+
+from stationpoint.measure.drawn import CONVEX, FRONT, REACHING, Box, Drawn, drawn, drawn_targets
 from stationpoint.measure.ends import ends
 from stationpoint.measure.things import node_thing, subject_name
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import window
+from stationpoint.optics.camera import project, window
 from stationpoint.shot import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey
 
 MAIN: ShotKey = ("main",)
 TARGET, LANDING = "target", "landing"  # what a zoom is of
-ENOUGH_PX = 4000  # a silhouette of that many pixels of the picture is counted in the picture itself
+ENOUGH_PX = 8000  # a silhouette of that many pixels of the picture is counted in the picture itself
 ZOOM_PX = 6000  # pixels of a zoomed box
 MOST_ZOOM_PX = 32768  # of one whose silhouette fills little of it
-LEAST_SIDE, MOST_SIDE = 16, 512
+COUNTED_PX = 8200  # of a silhouette on a zoom of its own: rounding leaves ENOUGH_PX of them
+MOST_COUNTED_PX = 131072  # of a zoomed box where they are
+FEW_FACES = 5000  # up to here a mesh's faces are drawn up to see what its silhouette may fill
+LEAST_SIDE, MOST_SIDE, STEP_PX = 16, 512, 8
 MARGIN = 0.02
 
 
@@ -108,13 +113,13 @@ def _view(
     width, height = camera.pixels
     left, top, right, bottom = at.box_px
     whole_in = left >= 0 and top >= 0 and right <= width and bottom <= height
-    area_px = at.area_px
+    area_px = _silhouette_px(case, at)
     if whole_in and at.thing.box is None and area_px >= ENOUGH_PX:
         groups.append(at.thing.nodes)
         k = len(groups) - 1
         window_px = (0.0, 0.0, float(width), float(height))
         return View(at, _main(k // MOST_WHOLE), k % MOST_WHOLE, None, window_px)
-    box, pixels = zoomed(at.box_px, area_px)
+    box, pixels = _counted(at.box_px, area_px)
     zoom = window(camera, box, pixels)
     shot = ("zoom", *of)
     if at.thing.box is None:
@@ -124,6 +129,24 @@ def _view(
     shots[shot] = Shot(zoom, frozenset({IDS, DEPTH}), moves=case.moves)
     shots[alone] = Shot(zoom, frozenset({IDS, DEPTH}), show=(), extra=(at.thing.box,))
     return View(at, shot, 0, alone, box)
+
+
+def _silhouette_px(case: Case, at: Drawn) -> float:
+    """What a silhouette fills of the cell at most, pixels: its hull, or its faces together if that is less.
+
+    Faces that enclose a solid count half: each pixel of it has one in front and one behind. Not asked of
+    meshes of many faces.
+    """
+    hull_px = at.area_px
+    nodes = [case.scene.node(name) for name in at.thing.nodes]
+    if sum(len(node.faces) for node in nodes) > FEW_FACES or (len(nodes) == 1 and nodes[0].kind in CONVEX):
+        return hull_px
+    total = 0.0
+    for node in nodes:
+        a, b, c = np.moveaxis(project(case.setup.camera, node.vertices)[node.faces], 1, 0)
+        (ux, uy), (vx, vy) = (b - a).T, (c - a).T
+        total += float(np.abs(ux * vy - uy * vx).sum()) / (4.0 if node.closed else 2.0)
+    return min(hull_px, total) if nodes else hull_px
 
 
 def is_outside(case: Case, box_px: Box) -> bool:
@@ -136,12 +159,30 @@ def is_outside(case: Case, box_px: Box) -> bool:
 def zoomed(box_px: Box, area_px: float) -> tuple[Box, tuple[int, int]]:
     """A window round a box, and its pixels: about 6000 over the box, more where a silhouette of
     `area_px` fills little of it. The box's sides lie on the sides of pixels."""
+    filled = _filled(box_px, area_px)
+    return _window(box_px, min(MOST_ZOOM_PX, ZOOM_PX * max(1.0, 0.7 / filled)))
+
+
+def _counted(box_px: Box, area_px: float) -> tuple[Box, tuple[int, int]]:
+    """The same where shares are counted: pixels enough for COUNTED_PX of them to be the silhouette's."""
+    return _window(box_px, min(MOST_COUNTED_PX, COUNTED_PX / _filled(box_px, area_px)), STEP_PX / 2)
+
+
+def _filled(box_px: Box, area_px: float) -> float:
+    """Share of a box that a silhouette of `area_px` fills, 0.001 at least."""
+    left, top, right, bottom = box_px
+    return min(1.0, max(1e-3, area_px / max(1e-6, (right - left) * (bottom - top))))
+
+
+def _window(box_px: Box, budget: float, more_rows: float = 0.0) -> tuple[Box, tuple[int, int]]:
+    """A window of about `budget` pixels round a box, and its pixels, which end on the box's sides.
+
+    more_rows: added before they are rounded; half a step of rounding leaves no fewer than `budget`.
+    """
     left, top, right, bottom = box_px
     wide, high = max(right - left, 1e-6), max(bottom - top, 1e-6)
-    filled = min(1.0, area_px / (wide * high))
-    budget = min(MOST_ZOOM_PX, ZOOM_PX * max(1.0, 0.7 / max(filled, 1e-3)))
     columns = _side(sqrt(budget * wide / high))
-    rows = _side(budget / columns)
+    rows = _side(budget / columns + more_rows)
     across, down = max(1, ceil(MARGIN * columns)), max(1, ceil(MARGIN * rows))
     dx, dy = wide / columns, high / rows
     box = (left - across * dx, top - down * dy, right + across * dx, bottom + down * dy)
@@ -149,8 +190,8 @@ def zoomed(box_px: Box, area_px: float) -> tuple[Box, tuple[int, int]]:
 
 
 def _side(length: float) -> int:
-    """A side in whole pixels, a multiple of 8."""
-    return min(MOST_SIDE, max(LEAST_SIDE, 8 * round(length / 8)))
+    """A side in whole pixels, a multiple of STEP_PX."""
+    return min(MOST_SIDE, max(LEAST_SIDE, STEP_PX * round(length / STEP_PX)))
 
 
 def target_shots(case: Case) -> dict[ShotKey, Shot]:

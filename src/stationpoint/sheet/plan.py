@@ -105,7 +105,9 @@ def things_of(nodes: Iterable[Solid], axes: Points, study: Study) -> list[Thing]
         one = who.get(k)
         role = one.role if one else GROUND if solid.kind == GROUND else ""
         title = one.target or "" if one else ""
-        things.append(Thing(solid.name, role, title, convex_hull(local[:, :2]), convex_hull(local[:, [0, 2]])))
+        things.append(
+            Thing(solid.name, role, title, convex_hull(local[:, :2]), convex_hull(local[:, [0, 2]]))
+        )
     return things
 
 
