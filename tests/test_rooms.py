@@ -60,7 +60,8 @@ ROOMS = {
     "judge": Row(f"{BOTTOM} study measure.paths measure.types limits"),
     "limit_words": Row(f"{BOTTOM} study measure.paths measure.types judge"),
     "sheet": Row(
-        f"{BOTTOM} study shot measure.types measure.shapes2d judge limit_words ink.shapes ink.figures ink.type",
+        f"{BOTTOM} study shot measure.types measure.shapes2d judge limit_words "
+        "ink.shapes ink.figures ink.type",
         "numpy",
     ),
     "output": Row(f"{BOTTOM} inputs shot measure.paths measure.types judge", "numpy"),
