@@ -6,11 +6,10 @@ import pytest
 
 from stationpoint.limits import limit_complaints, limit_notes
 from study.samples import QUAY, quay
-from study.scenes import quay_scene
 
 
 def said(extra: str, *overrides: str, **axes: str) -> list[str]:
-    return list(limit_complaints(quay(*overrides, text=QUAY + extra, **axes), quay_scene()))
+    return list(limit_complaints(quay(*overrides, text=QUAY + extra, **axes)))
 
 
 def said_of(reading: str, *words: str) -> list[str]:
@@ -117,7 +116,7 @@ def test_limit_on_an_unknown_reading_is_said_with_the_nearest(reading: str, word
 
 def test_limit_on_all_targets_of_a_study_without_targets_is_refused() -> None:
     study = quay(text='scene = "quay.toml"\n[[limit]]\nreading = "targets.*.seen"\nmin = 1\n')
-    assert list(limit_complaints(study, quay_scene())) == [
+    assert list(limit_complaints(study)) == [
         'limit "targets.*.seen": the study has no [[target]], so there is no such reading; add one, or take '
         "this out."
     ]

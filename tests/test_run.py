@@ -106,7 +106,7 @@ def test_picture_is_drawn_as_it_is_wanted(tmp_path: Path, counting: list[Countin
 def test_readings_are_asked_for_by_group_or_by_pattern(tmp_path: Path) -> None:
     made = prepared(tmp_path)
     assert only_asked(None, made) is None
-    assert only_asked(" gaps , axes,", made) == {"gaps", "axes"}
+    assert only_asked(" gaps , axes,", made) == {"gaps", "axes", "pairs", "planes"}
     assert only_asked("targets.*.size_px,gaps", made) == {"size", "gaps"}
     with pytest.raises(StudyWrong, match='"gapz"; did you mean "gaps"'):
         only_asked("gapz", made)

@@ -117,7 +117,7 @@ def test_check_accepts_a_pattern_if_and_only_if_judge_finds_something(data: st.D
     limit = Limit.model_validate({"reading": pattern, "not": "no such word", "level": "should"})
     study = of.study.model_copy(update={"limit": (limit.model_copy(update={"level": "must"}),)})
     take = Take(of.variant, of.place, of.setup, Reading(read_of(of)), of.seats, of.picture)
-    said = complaint(pattern, study, of.scene)
+    said = complaint(pattern, study)
     if said is None:
         assert judge_all([take], study)["A1"].binds is not None
     else:
@@ -131,7 +131,7 @@ def test_check_accepts_a_pattern_if_and_only_if_judge_finds_something(data: st.D
 @settings(max_examples=30, deadline=None)
 @given(CASES)
 def test_the_paths_that_a_study_has_are_those_that_are_read(of: Case) -> None:
-    assert set(paths_of(of.study, of.scene)) == set(read_of(of))
+    assert set(paths_of(of.study)) == set(read_of(of))
 
 
 @settings(max_examples=100, deadline=None)
@@ -141,7 +141,7 @@ def test_a_path_joined_by_dots_means_itself_or_is_refused_for_two_ways_to_read_i
 ) -> None:
     of = data.draw(CASES)
     path = data.draw(st.sampled_from(sorted(read_of(of))))
-    found, said = meant(".".join(path), read_of(of)), complaint(".".join(path), of.study, of.scene)
+    found, said = meant(".".join(path), read_of(of)), complaint(".".join(path), of.study)
     if said is None:
         assert path in found
         assert "*" in ".".join(path) or set(found) == {path}
@@ -177,7 +177,7 @@ def test_a_star_is_one_whole_name_and_a_name_may_hold_dots(
 def test_a_pattern_that_can_be_divided_in_two_ways_means_neither_and_says_so() -> None:
     of = made(("a", "a.size_px"), (), ("seen",))
     assert meant("targets.a.size_px.seen", read_of(of)) == {}
-    assert complaint("targets.a.size_px.seen", of.study, of.scene) == (
+    assert complaint("targets.a.size_px.seen", of.study) == (
         "it can be read as targets > a > size_px > seen and as targets > a.size_px > seen; "
         "give what has a dot in its name another one."
     )
