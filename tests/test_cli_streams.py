@@ -137,7 +137,7 @@ def test_output_that_nobody_reads_is_no_error_and_a_full_one_is_a_lack(words: st
 @pytest.mark.parametrize(("min_m", "code"), [(0, 0), (1000, 1)])  # the crate is some 8 m away
 def test_verdict_stands_where_nobody_reads_it(min_m: int, code: int, tmp_path: Path) -> None:
     yard(tmp_path, STUDY + LIMIT.format(min_m))
-    words = (*MODULE, "judge", "yard.study.toml")
+    words = (*MODULE, "judge", "yard.study.toml", "--renderer", "rays")
     assert ended(*words, cwd=tmp_path, out=UNREAD) == (code, "")
     assert ended(*words, "--json", "-", cwd=tmp_path, out=UNREAD) == (code, "")
     assert ended(*words, cwd=tmp_path, out=FILLED)[0] == 3

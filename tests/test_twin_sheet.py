@@ -47,7 +47,7 @@ def yard(tmp_path: Path) -> Prepared:
 def test_lamp_in_the_air_could_be_elsewhere(yard: Prepared, tmp_path: Path) -> None:
     # orthographic, pitch 30, no shadow shipped: a slide along the sightline draws the same picture;
     # 2 m of it are 2 cos 30 = 1.7 m level and 2 sin 30 = 1.0 m in height
-    made = twins_sheet(yard, Drawing(cell_width=480), shift_m=2.0)
+    made = twins_sheet(yard, Drawing(cell_width=480, renderer="rays"), shift_m=2.0)
     assert len(made.pages) == 1
     assert "In A1, yes: 1.7 m" in made.ticket_text
     assert "1.0 m" in made.ticket_text
@@ -57,7 +57,7 @@ def test_lamp_in_the_air_could_be_elsewhere(yard: Prepared, tmp_path: Path) -> N
 
 
 def test_same_study_makes_the_same_bytes(yard: Prepared) -> None:
-    one, other = (twins_sheet(yard, Drawing(cell_width=420), shift_m=2.0) for _ in range(2))
+    one, other = (twins_sheet(yard, Drawing(cell_width=420, renderer="rays"), shift_m=2.0) for _ in range(2))
     assert one.pages == other.pages
 
 
@@ -72,4 +72,4 @@ def test_same_study_makes_the_same_bytes(yard: Prepared) -> None:
 )
 def test_what_cannot_be_drawn_is_said(yard: Prepared, asked: dict[str, str], said: str) -> None:
     with pytest.raises(StudyWrong, match=said.replace("?", r"\?")):
-        twins_sheet(yard, Drawing(cell_width=420), **asked)  # type: ignore[arg-type]
+        twins_sheet(yard, Drawing(cell_width=420, renderer="rays"), **asked)  # type: ignore[arg-type]
