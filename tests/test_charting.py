@@ -90,7 +90,7 @@ def test_what_cannot_be_charted_is_said(tmp_path, reading: str, against: str | N
     (tmp_path / "yard.toml").write_text(SCENE)
     prepared = prepare(study_from_text(STUDY, "made"), tmp_path)
     with pytest.raises(StudyWrong, match=re.escape(says)):
-        check_chart(prepared, reading, against)
+        check_chart(prepared.study, reading, against)
 
 
 def test_nothing_swept_is_nothing_to_chart(takes_and_study):

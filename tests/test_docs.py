@@ -16,7 +16,7 @@ import pytest
 from click.testing import CliRunner
 from PIL import Image
 
-from stationpoint import docs_text
+import docs_text
 from stationpoint.cli import stationpoint
 from stationpoint.output.png import read_png_texts
 from stationpoint.scene.file import SceneFile
@@ -56,7 +56,7 @@ def run(*arguments: str) -> tuple[int, str]:
 def test_page_is_as_the_code_prints_it(name: str) -> None:
     made = docs_text.pages(DOCS)
     assert (DOCS / name).read_text("utf-8") == made[DOCS / name], (
-        "out of date; rewrite it with: python -m stationpoint.docs_text"
+        "out of date; rewrite it with: python tests/docs_text.py"
     )
 
 

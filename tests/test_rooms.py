@@ -81,7 +81,6 @@ ROOMS = {
     "charting": Row(MIDDLE),
     "chart_plot": Row(f"{MIDDLE} charting", late="matplotlib"),
     "twin_sheet": Row(f"{MIDDLE} prepare cases run executors brief drawing notes", "numpy"),
-    "docs_text": Row(f"{TOP} allowed", PYDANTIC),
     "cli": Row(f"{BOTTOM} inputs", "click", late=TOP),
     "cli.work": WORK,
     "cli.outputs": WORK,

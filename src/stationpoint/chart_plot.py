@@ -17,9 +17,8 @@ from stationpoint.ink.type import settable
 from stationpoint.limit_words import amount_words, bounds_of, unit_words
 from stationpoint.look import INK, PALE, PAPER, RGB, SHADE, WHITE
 from stationpoint.measure.types import SHARE
-from stationpoint.output.record import TOOL
 from stationpoint.sheet.wording import value_words
-from stationpoint.words import listed, plain
+from stationpoint.words import TOOL, listed, plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

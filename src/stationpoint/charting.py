@@ -10,10 +10,9 @@ from stationpoint.errors import StudyWrong
 from stationpoint.judge import is_at
 from stationpoint.limit_words import about_reading, whose_words
 from stationpoint.limits import bounded
-from stationpoint.measure.paths import field_at, kinds_of, meant, viewing_of
+from stationpoint.measure.paths import field_at, kinds_of, meant, paths_meant, viewing_of
 from stationpoint.measure.types import Path as ReadingPath
 from stationpoint.measure.types import Take, Value
-from stationpoint.prepare import Prepared, paths_meant
 from stationpoint.sheet.wording import value_words
 from stationpoint.study.models import Limit, Study
 from stationpoint.study.sweep import Variant
@@ -46,13 +45,13 @@ class Chart:
     foot: str
 
 
-def check_chart(prepared: Prepared, reading: str, against: str | None) -> frozenset[str]:
+def check_chart(study: Study, reading: str, against: str | None) -> frozenset[str]:
     """What a chart of a reading needs measured: names of families of readings.
 
     StudyWrong, before anything is measured, where there is no such chart.
     """
-    _field(prepared.study, against)
-    paths = paths_meant(f'--reading "{reading}"', reading, prepared)
+    _field(study, against)
+    paths = paths_meant(f'--reading "{reading}"', reading, study)
     for path in paths:
         field = field_at(path)
         if field is not None and field.holds not in DRAWABLE:

@@ -9,8 +9,6 @@ from pathlib import Path
 from stationpoint.errors import StudyWrong
 from stationpoint.limits import limit_complaints, limit_notes
 from stationpoint.look import RGB, ROLE_TINT
-from stationpoint.measure.paths import complaint, meant, paths_of
-from stationpoint.measure.types import Path as ReadingPath
 from stationpoint.scene.edit import stand_in, tinted, with_node
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene, SceneCamera
@@ -63,14 +61,6 @@ def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
     notes = (*scene.notes, *limit_notes(study))
     return Prepared(study, drawn(scene, study), scene.digest, variants, cameras, notes)
-
-
-def paths_meant(option: str, pattern: str, prepared: Prepared) -> list[ReadingPath]:
-    """The readings that a pattern on the command line means; StudyWrong, naming the option, for none."""
-    said = complaint(pattern, prepared.study)
-    if said is not None:
-        raise StudyWrong(f"{option}: {said}")
-    return list(meant(pattern, paths_of(prepared.study)))
 
 
 def portable(study: Study) -> Study:

@@ -15,11 +15,11 @@ from stationpoint.judge import Verdict, judge_all
 from stationpoint.limits import bounded_paths
 from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS, GROUPS, asked, needs_shots, read, wanted
-from stationpoint.measure.paths import kinds_of
+from stationpoint.measure.paths import kinds_of, paths_meant
 from stationpoint.measure.shots import MAIN
 from stationpoint.measure.types import Case, Take
 from stationpoint.output.record import Record, record
-from stationpoint.prepare import Prepared, paths_meant
+from stationpoint.prepare import Prepared
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.shot import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.study.file import study_digest
@@ -59,7 +59,7 @@ def only_asked(words: str | None, prepared: Prepared) -> frozenset[str] | None:
         if word in GROUPS:
             found |= {word, *BROUGHT.get(word, ())}
         elif "." in word:
-            found |= kinds_of(paths_meant(f"--only {word}", word, prepared))
+            found |= kinds_of(paths_meant(f"--only {word}", word, prepared.study))
         else:
             close = nearest(word, GROUPS)
             meant = f'did you mean "{close}"?' if close else f"there are {listed(GROUPS)}."

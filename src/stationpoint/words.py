@@ -13,6 +13,8 @@ PRIME = "\u2032"
 # direction; and halves of surrogate pairs, which no terminal shows.
 OBEYED = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
+TOOL = "stationpoint"  # the name under which records and files say what made them
+
 
 def number(value: float, decimals: int = 1) -> str:
     """`value` rounded to `decimals`, with a real minus sign and never "-0.0".

@@ -21,7 +21,7 @@ def chart(file: str, chosen: ChartOptions) -> None:
     reading = chosen["reading"]
     to = Path(chosen["output"] or f"{stem_of(path)}.chart.png")
     prepared = ready(path, chosen)
-    wants = Wants(picture=False, only=check_chart(prepared, reading, chosen["against"]))
+    wants = Wants(picture=False, only=check_chart(prepared.study, reading, chosen["against"]))
     outputs = Outputs(chosen["force"])
     outputs.claim(to, CHART)
     takes, _ = swept(prepared, wants, chosen)

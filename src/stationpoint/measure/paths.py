@@ -14,6 +14,7 @@ from fnmatch import filter as like
 from typing import TYPE_CHECKING
 
 from stationpoint.complaints import ticked, unknown_word
+from stationpoint.errors import StudyWrong
 from stationpoint.measure import FIELDS, KINDS
 from stationpoint.measure.types import Field, Path
 from stationpoint.study.naming import cover_name, gap_name, target_name
@@ -183,6 +184,14 @@ def complaint(pattern: str, study: Study) -> str | None:
     if near is None and by_last is None:
         return "that is not a reading; docs/readings.md lists them."
     return f"that is not a reading; did you mean {ticked(near or last[by_last or ''])}?"
+
+
+def paths_meant(option: str, pattern: str, study: Study) -> list[Path]:
+    """The readings that a pattern on the command line means; StudyWrong, naming the option, for none."""
+    said = complaint(pattern, study)
+    if said is not None:
+        raise StudyWrong(f"{option}: {said}")
+    return list(meant(pattern, paths_of(study)))
 
 
 def _names(study: Study) -> Mapping[str, Sequence[str]]:

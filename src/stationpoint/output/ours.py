@@ -7,7 +7,7 @@ from pathlib import Path
 
 from stationpoint.output.csv import FIRST
 from stationpoint.output.png import RECORD_KEYWORD, SIGNATURE
-from stationpoint.output.record import TOOL
+from stationpoint.words import TOOL
 
 LOOKED_AT = 4096  # bytes of a file's beginning, and of its end
 _TOOL = TOOL.encode()

@@ -14,11 +14,11 @@ from stationpoint.judge import Finding, Verdict
 from stationpoint.measure.paths import Fields
 from stationpoint.measure.types import Field, Path, Take
 from stationpoint.shot import Setup
+from stationpoint.words import TOOL
 
 Json: TypeAlias = bool | int | float | str | list["Json"] | dict[str, "Json"] | None
 Record: TypeAlias = dict[str, Json]
 
-TOOL = "stationpoint"
 UNBOUND_DECIMALS = 5  # of values in verdicts, whose field is not at hand
 _json = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode  # made once: json.dumps makes it anew
 MOST_VALUES = 4_000_000  # of a record that is read back

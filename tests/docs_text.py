@@ -1,6 +1,6 @@
 """Docs printed from the code, so that they cannot drift from it.
 
-    python -m stationpoint.docs_text [FOLDER]      rewrites them in FOLDER (docs if none is named)
+    python tests/docs_text.py [FOLDER]      rewrites them in FOLDER (docs if none is named)
 
 readings.md and record.schema.json are printed whole. In study-file.md and scene-file.md the columns
 "type" and "default" of every table of keys are filled in, in reading-a-sheet.md the letters, thresholds
@@ -66,7 +66,7 @@ INTRO = """\
 # Readings
 
 Every number of a record, what it means and when there is none. This page is printed from the code's own
-table of fields; `python -m stationpoint.docs_text` rewrites it.
+table of fields; `python tests/docs_text.py` rewrites it.
 
 - A **row** of a record holds the readings of one variant at one place in one picture shape. Viewings whose
   picture has the study's aspect share the first shape; another aspect makes further rows.
