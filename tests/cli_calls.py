@@ -16,7 +16,7 @@ from typing import Any
 from unittest.mock import patch
 
 from stationpoint import cli
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 
 SOURCE = Path(__file__).parents[1] / "src"
 DATA = Path(__file__).parents[1] / ".." / "shared" / "data"

@@ -17,7 +17,8 @@ from pathlib import Path
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from stationpoint.allowed import allowed, annotated, bare, field_of, is_model, item_of, keys_of, written
+from stationpoint.base.allowed import allowed, annotated, bare, field_of, is_model, item_of, keys_of, written
+from stationpoint.base.words import plain
 from stationpoint.measure import FIELDS
 from stationpoint.measure.cues.thresholds import PARALLAX_SHARE, RULES, Rule
 from stationpoint.measure.types import Field
@@ -25,7 +26,6 @@ from stationpoint.output.record import SETTINGS
 from stationpoint.output.schema import schema_text
 from stationpoint.scene.file import SceneFile
 from stationpoint.study.models import Study
-from stationpoint.words import plain
 
 READINGS, SCHEMA, SHEET = "readings.md", "record.schema.json", "reading-a-sheet.md"
 KEYS: dict[str, type[BaseModel]] = {"study-file.md": Study, "scene-file.md": SceneFile}

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from stationpoint.aim import Shape, aim
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.optics.camera import depths, frontal_px_per_m, project
 from stationpoint.optics.pose import turned
 from stationpoint.scene.edit import box_node

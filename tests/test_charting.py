@@ -13,9 +13,9 @@ from matplotlib.axes import Axes
 from PIL import Image
 
 from stationpoint import chart_plot
+from stationpoint.base.errors import StudyWrong
 from stationpoint.chart_plot import drawn, ladder
 from stationpoint.charting import Chart, Series, chart_of, check_chart
-from stationpoint.errors import StudyWrong
 from stationpoint.prepare import prepare
 from stationpoint.run import Wants, sweep
 from stationpoint.study.file import study_from_text

@@ -13,7 +13,7 @@ import pytest
 
 from cli_calls import SMALL, STUDY, call, listing, process, refused, yard
 from scene.built import Built
-from stationpoint.output import files
+from stationpoint.base import files
 
 SHEET = ("sheet", "yard.study.toml", *SMALL)
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from cli_calls import STUDY, yard
+from stationpoint.base.errors import StudyWrong
 from stationpoint.drawing import DRAWING, RECORD, Drawing, drawing_from, drawn_sheet, known
-from stationpoint.errors import StudyWrong
 from stationpoint.output.png import read_png_texts
 from stationpoint.output.record import record_hash
 from stationpoint.prepare import Prepared, portable, prepare

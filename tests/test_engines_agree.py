@@ -7,7 +7,7 @@ from pathlib import Path as File
 
 import pytest
 
-from stationpoint.errors import MachineLacks
+from stationpoint.base.errors import MachineLacks
 from stationpoint.measure.types import Path, Take, Value
 from stationpoint.prepare import prepare
 from stationpoint.render import gl

@@ -21,7 +21,7 @@ import pytest
 
 from cli_calls import doubling
 from stationpoint import executors
-from stationpoint.errors import MachineLacks
+from stationpoint.base.errors import MachineLacks
 from stationpoint.executors import can_fork, each
 from stationpoint.shared import Room
 

@@ -21,7 +21,7 @@ from scipy.spatial.transform import Rotation
 from cli_calls import done
 from scene.built import CUBE, CUBE_FACES, Built
 from stationpoint.aim import Shape, aim
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.optics.camera import frontal_px_per_m, project
 from stationpoint.scene.edit import box_node
 from stationpoint.scene.file import read_scene

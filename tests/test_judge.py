@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.judge import Verdict, judge, judge_all
 from stationpoint.measure.types import Path, Reading, Take, Value
 from stationpoint.optics.camera import Camera

@@ -185,7 +185,7 @@ def test_room_imports_only_what_its_row_names(path: Path) -> None:
         ("output.record", "import stationpoint.optics.camera"),
         ("cli.make", "import numpy as np"),
         ("cli.make", "try:\n    from stationpoint.run import sweep\nexcept ImportError:\n    pass"),
-        ("errors", "from stationpoint.words import number"),
+        ("errors", "from stationpoint.base.words import number"),
         ("cellar.wine", "import math"),
     ],
 )

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from cli_calls import LAMP_SCENE
+from stationpoint.base.errors import StudyWrong
 from stationpoint.drawing import RECORD, STUDY, Drawing
-from stationpoint.errors import StudyWrong
 from stationpoint.output.png import read_png_texts
 from stationpoint.prepare import Prepared, prepare
 from stationpoint.study.file import study_from_text

@@ -13,10 +13,10 @@ from math import cos, radians, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.look import LIGHT_TOWARDS, LIGHT_YAW_DEG
 from stationpoint.from_file import falls_at, with_fields
 from stationpoint.hold import held
-from stationpoint.look import LIGHT_TOWARDS, LIGHT_YAW_DEG
 from stationpoint.optics.camera import Camera, depths
 from stationpoint.optics.lens import (
     angles_of_view_deg,

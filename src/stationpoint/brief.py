@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 
+from stationpoint.base.words import listed
 from stationpoint.judge import Verdict
 from stationpoint.limit_words import cause_words, finding_words, value_words
 from stationpoint.sheet.flag import Flag
-from stationpoint.words import listed
 
 MOST_NAMED = 4
 

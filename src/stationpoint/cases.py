@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.aim import Shape, aim, aspect_of, with_notes
-from stationpoint.errors import StudyWrong
-from stationpoint.look import CELL_WIDTH_PX
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.measure.types import Case
 from stationpoint.odd import oddities
 from stationpoint.optics.eye import Seat, seat

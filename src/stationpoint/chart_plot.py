@@ -12,13 +12,13 @@ from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from stationpoint.base.look import INK, PALE, PAPER, RGB, SHADE, WHITE
+from stationpoint.base.words import TOOL, listed, plain
 from stationpoint.charting import Chart
 from stationpoint.ink.type import settable
 from stationpoint.limit_words import amount_words, bounds_of, unit_words
-from stationpoint.look import INK, PALE, PAPER, RGB, SHADE, WHITE
 from stationpoint.measure.types import SHARE
 from stationpoint.sheet.wording import value_words
-from stationpoint.words import TOOL, listed, plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import listed, nearest
 from stationpoint.judge import is_at
 from stationpoint.limit_words import about_reading, whose_words
 from stationpoint.limits import bounded
@@ -16,7 +17,6 @@ from stationpoint.measure.types import Take, Value
 from stationpoint.sheet.wording import value_words
 from stationpoint.study.models import Limit, Study
 from stationpoint.study.sweep import Variant
-from stationpoint.words import listed, nearest
 
 DRAWABLE = ("number", "word", "flag")  # what a reading must hold to be drawn as a line
 MOST_LINES = 12

@@ -10,13 +10,14 @@ from dataclasses import asdict, dataclass, replace
 from functools import partial
 from typing import NamedTuple
 
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.look import CELL_WIDTH_PX
+from stationpoint.base.words import listed, nearest
 from stationpoint.brief import answer, flags
 from stationpoint.cases import MOST_SIDE_PX, own_setup, pictures_of
-from stationpoint.errors import StudyWrong
 from stationpoint.executors import can_fork, each
 from stationpoint.ink.paint_png import painted
 from stationpoint.ink.shapes import Page
-from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS
 from stationpoint.notes import not_set, warnings
 from stationpoint.output.csv import csv_text
@@ -35,7 +36,6 @@ from stationpoint.sheet.scale import cell_width_for
 from stationpoint.sheet.who import who_is_who
 from stationpoint.study.sweep import Variant
 from stationpoint.study.text import study_text
-from stationpoint.words import listed, nearest
 
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 NARROW_CELL_PX = 420

@@ -20,7 +20,7 @@ from multiprocessing.process import BaseProcess
 from threading import current_thread, main_thread
 from typing import Any, TypeVar, cast
 
-from stationpoint.errors import MachineLacks
+from stationpoint.base.errors import MachineLacks
 from stationpoint.shared import Room
 
 Job = TypeVar("Job")

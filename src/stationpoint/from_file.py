@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import atan, degrees
 from typing import Any
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.optics.pose import yaw_pitch_roll
 from stationpoint.placing import LENS_FIELDS, Lens, Vector, depth_m, lens_of
 from stationpoint.scene.types import SceneCamera

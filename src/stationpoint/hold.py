@@ -8,7 +8,7 @@ from math import hypot
 
 import numpy as np
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.optics.camera import Camera, project
 from stationpoint.placing import (
     DEFAULT_DISTANCE_M,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.limits import bounded
 from stationpoint.measure.paths import field_at, viewing_of, without_viewing
 from stationpoint.measure.types import Path, Take, Value

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from stationpoint.base.words import DEGREE, MINUS, listed, number, plain
 from stationpoint.judge import Finding
 from stationpoint.measure.paths import (
     ANY,
@@ -19,7 +20,6 @@ from stationpoint.measure.paths import (
 )
 from stationpoint.measure.types import SHARE, Path, Value
 from stationpoint.study.models import Limit, Study
-from stationpoint.words import DEGREE, MINUS, listed, number, plain
 
 MOST_DECIMALS = 12
 UNITS = {  # as they follow a number

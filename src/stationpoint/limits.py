@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from stationpoint.complaints import shown, ticked, unknown_word
+from stationpoint.base.complaints import shown, ticked, unknown_word
+from stationpoint.base.words import plain
 from stationpoint.measure.paths import complaint, field_at, in_play, meant, paths_of, target_of, viewing_of
 from stationpoint.measure.types import SHARE, Field, Path
 from stationpoint.study.models import Limit, Study
-from stationpoint.words import plain
 
 if TYPE_CHECKING:
     pass

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from stationpoint.allowed import shown
+from stationpoint.base.allowed import shown
+from stationpoint.base.words import counted, listed, plain
 from stationpoint.ink.type import missing
 from stationpoint.measure.types import Path, Take, Value
 from stationpoint.scene.edit import inside
 from stationpoint.scene.types import Scene
 from stationpoint.study.models import Study
-from stationpoint.words import counted, listed, plain
 
 MOST_LABELS, MOST_NAMES = 4, 6
 LEAST_GAP_M = 0.01  # a shorter one is a slip of the pen

@@ -9,11 +9,11 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.words import plain
 from stationpoint.measure.things import body_m
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import depths, frontal_px_per_m, resized, to_clip
 from stationpoint.scene.types import Scene
-from stationpoint.words import plain
 
 LEVEL_M = 1e-4  # a camera this little under the ground stands on it
 MOST_PICTURES = 20.0  # times as high as the picture: a subject drawn larger is worth a note

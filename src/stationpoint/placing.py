@@ -8,7 +8,7 @@ from math import asin, atan2, cos, degrees, hypot, radians, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.optics.lens import focal_for_angle_mm, picture_on_gate_mm
 from stationpoint.optics.pose import backwards, turned, view_from
 from stationpoint.optics.projection import oblique, orthographic, perspective

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.look import RGB, ROLE_TINT
+from stationpoint.base.words import listed, nearest
 from stationpoint.limits import limit_complaints, limit_notes
-from stationpoint.look import RGB, ROLE_TINT
 from stationpoint.scene.edit import stand_in, tinted, with_node
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene, SceneCamera
@@ -17,7 +18,6 @@ from stationpoint.study.check import check
 from stationpoint.study.file import meant_file
 from stationpoint.study.models import Study, Target
 from stationpoint.study.sweep import Variant, expand
-from stationpoint.words import listed, nearest
 
 MOST_NAMED = 8
 

@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from stationpoint import __version__
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.look import CELL_WIDTH_PX
+from stationpoint.base.words import listed, nearest
 from stationpoint.cases import Scenes, cases, cases_count, pictures_of
-from stationpoint.errors import StudyWrong
 from stationpoint.executors import can_fork, each, processors
 from stationpoint.judge import Verdict, judge_all
 from stationpoint.limits import bounded_paths
-from stationpoint.look import CELL_WIDTH_PX
 from stationpoint.measure import FIELDS, GROUPS, asked, needs_shots, read, wanted
 from stationpoint.measure.paths import kinds_of, paths_meant
 from stationpoint.measure.shots import MAIN
@@ -23,7 +24,6 @@ from stationpoint.prepare import Prepared
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.shot import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.study.file import study_digest
-from stationpoint.words import listed, nearest
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 MOST_WORKERS = 8  # unless more are asked for

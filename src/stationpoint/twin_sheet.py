@@ -10,6 +10,8 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import listed, nearest
 from stationpoint.cases import MOST_SIDE_PX, cases
 from stationpoint.drawing import (
     DRAWN_BY,
@@ -21,7 +23,6 @@ from stationpoint.drawing import (
     aids_drawn,
     quiet_progress,
 )
-from stationpoint.errors import StudyWrong
 from stationpoint.executors import each, processors
 from stationpoint.ink.paint_png import painted
 from stationpoint.measure import FIELDS
@@ -49,7 +50,6 @@ from stationpoint.sheet.who import who_is_who
 from stationpoint.study.models import Study, Target
 from stationpoint.study.sweep import Variant
 from stationpoint.study.text import study_text
-from stationpoint.words import listed, nearest
 
 Points = NDArray[np.float64]
 SLIDE, MIRROR = "slide", "mirror"

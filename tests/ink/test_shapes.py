@@ -8,10 +8,10 @@ from math import hypot, nan
 import numpy as np
 import pytest
 
+from stationpoint.base.look import INK, PAPER, WHITE
 from stationpoint.ink.figures import arrow_head, cut_box, saw_box, zigzag
 from stationpoint.ink.shapes import Area, Disc, Group, Halo, Line, Page, Picture, points
 from stationpoint.ink.type import text
-from stationpoint.look import INK, PAPER, WHITE
 
 
 def test_points_come_as_pairs_from_arrays_and_sequences():

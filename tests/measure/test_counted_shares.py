@@ -12,7 +12,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from measure.made import camera, case, square
-from stationpoint.errors import MachineLacks
+from stationpoint.base.errors import MachineLacks
 from stationpoint.measure import read, wanted
 from stationpoint.measure.masks import target_masks
 from stationpoint.measure.types import Case, Value

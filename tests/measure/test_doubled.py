@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
 from measure.made import block, body, camera, case
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.measure import read, wanted
 from stationpoint.measure.types import Case, Path, Value
 from stationpoint.render import open_renderer

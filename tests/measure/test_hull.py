@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
-from stationpoint.measure.shapes2d import convex_hull, polygon_area, smallest_rectangle
+from stationpoint.base.geometry.plane import convex_hull, polygon_area, smallest_rectangle
 
 Points = NDArray[np.float64]
 ROUNDING = 1e-12  # of the largest coordinate: some thousand roundings of a float64

@@ -9,7 +9,7 @@ import pytest
 
 import stationpoint.measure as measure
 from measure.made import COUCH, DESK, block, body, camera, case, drawn, reading, values
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.measure import FIELDS, GROUPS, KINDS, needs_shots, read, wanted
 from stationpoint.measure.types import Case, Path
 

@@ -7,7 +7,7 @@ import pytest
 from scipy.spatial import ConvexHull
 
 from measure.made import block, body, camera, case, numbers
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.measure.ends import under
 from stationpoint.measure.things import body_m, hull_points, subject_foot_m, things
 from stationpoint.scene.edit import moved

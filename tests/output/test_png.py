@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.output import png
 from stationpoint.output.png import (
     bands,

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from output.takes import FIELDS, take, values
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.judge import judge_all
 from stationpoint.measure.types import Field
 from stationpoint.output.record import (

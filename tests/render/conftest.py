@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from stationpoint.errors import MachineLacks
+from stationpoint.base.errors import MachineLacks
 from stationpoint.render import RENDERERS
 
 

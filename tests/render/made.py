@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.look import GROUND
+from stationpoint.base.look import GROUND
 from stationpoint.optics.camera import Camera
 from stationpoint.optics.pose import backwards, turned, view_from
 from stationpoint.optics.projection import oblique, orthographic, perspective

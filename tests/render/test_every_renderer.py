@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from stationpoint import look
-from stationpoint.errors import StudyWrong
+from stationpoint.base import look
+from stationpoint.base.errors import StudyWrong
 from stationpoint.optics.camera import Camera, project, unproject
 from stationpoint.optics.projection import orthographic, perspective
 from stationpoint.render import RENDERERS, open_renderer

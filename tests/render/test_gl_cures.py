@@ -100,7 +100,7 @@ ctypes.util.find_library = lambda name: None if 'GL' in name else find(name)
 """
 
 ASK = """
-from stationpoint.errors import NoOpenGl
+from stationpoint.base.errors import NoOpenGl
 from stationpoint.render import fallback_words, has_context, open_renderer
 from stationpoint.scene.types import Scene
 try:

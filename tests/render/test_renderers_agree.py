@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from stationpoint import look
+from stationpoint.base import look
 from stationpoint.render import open_renderer
 from stationpoint.scene.types import Scene
 from stationpoint.shot import Frame, Shot

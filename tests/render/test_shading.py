@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stationpoint import look
+from stationpoint.base import look
 from stationpoint.render.shading import (
     CODED,
     SUNS,

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from scene.built import CUBE, CUBE_FACES, Built, triangle_file
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.file import read_scene
 
 CORNERS = [(0, 0, 0), (1, 0, 0), (1, 1, 0), (0, 1, 0)]

@@ -9,8 +9,8 @@ import pytest
 import trimesh
 
 from scene.built import volume
-from stationpoint.errors import StudyWrong
-from stationpoint.look import ROLE_TINT
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.look import ROLE_TINT
 from stationpoint.scene.assemble import scene_of
 from stationpoint.scene.edit import box_node, floor_under, inside, moved, stand_in, tinted, with_node
 from stationpoint.scene.solids import SHAPES, solid

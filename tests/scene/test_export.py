@@ -13,7 +13,7 @@ import pytest
 import trimesh
 
 from scene.built import Built
-from stationpoint.errors import MachineLacks, StudyWrong
+from stationpoint.base.errors import MachineLacks, StudyWrong
 from stationpoint.optics.pose import turned, view_from
 from stationpoint.scene import export
 from stationpoint.scene.assemble import scene_of

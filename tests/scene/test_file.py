@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from scene.built import CUBE, CUBE_FACES, Built, triangle_file
-from stationpoint.errors import StudyWrong
-from stationpoint.look import CLAY, GROUND
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.look import CLAY, GROUND
 from stationpoint.scene.file import MOST_SOLIDS, read_scene
 from stationpoint.scene.types import Scene
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from scene.built import CUBE, CUBE_FACES, TRIANGLE, Built, area, triangle_file
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Node, Scene
 

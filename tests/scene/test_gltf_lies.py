@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from scene.built import Built, triangle_file
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.file import read_scene
 
 

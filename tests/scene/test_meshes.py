@@ -10,7 +10,7 @@ import pytest
 import trimesh
 
 from scene.built import CUBE, CUBE_FACES, Built, area, volume
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Node, Scene
 

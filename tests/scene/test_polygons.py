@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from shapely import Polygon
 from shapely.ops import unary_union
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.polygons import MOST_CORNERS, triangles
 

@@ -9,7 +9,7 @@ import pytest
 import trimesh
 
 from scene.built import area
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene
 

@@ -10,7 +10,7 @@ import pytest
 
 from cli_calls import SOURCE
 from scene.built import Built, triangle_file
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.file import read_scene
 
 HELD = """

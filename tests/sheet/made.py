@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from stationpoint.base.look import CLAY, ROLE_TINT
 from stationpoint.ink.shapes import Area, Box, Disc, Group, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import ascent_px, descent_px
-from stationpoint.look import CLAY, ROLE_TINT
 from stationpoint.measure.types import Reading, Take
 from stationpoint.optics.camera import Camera, project
 from stationpoint.optics.eye import seat

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from sheet.made import overlap, study, takes, who, with_contacts
+from stationpoint.base.look import CLAY, INK, WHITE
 from stationpoint.ink.paint_png import painted
 from stationpoint.ink.shapes import Area, Box, Line, Page, Shape, Text
-from stationpoint.look import CLAY, INK, WHITE
 from stationpoint.sheet.marks import drawn
 from stationpoint.sheet.marks.contact import bars, evenly, stitches
 from stationpoint.sheet.marks.drawing import Drawing, drawing

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from sheet.made import study, takes, who, with_cues
+from stationpoint.base.look import WHITE
 from stationpoint.ink.shapes import Area, Disc, Line, Shape
-from stationpoint.look import WHITE
 from stationpoint.sheet.marks import drawn, size
 from stationpoint.sheet.marks.contact import stitches
 from stationpoint.sheet.marks.drawing import Drawing, drawing

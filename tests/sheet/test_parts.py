@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from sheet.made import nodes, plan, study, takes, who
+from stationpoint.base.look import ROLE_TINT
 from stationpoint.ink.type import width_px
-from stationpoint.look import ROLE_TINT
 from stationpoint.sheet.caption import Part, fitted
 from stationpoint.sheet.header import _answer_lines, table_lines, title_lines
 from stationpoint.sheet.heads import balanced

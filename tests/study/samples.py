@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Study
 

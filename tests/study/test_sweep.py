@@ -7,7 +7,7 @@ from collections import Counter
 
 import pytest
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.study.models import CameraFields, Light, Study, Sweep
 from stationpoint.study.sweep import Variant, axis_heads, expand, row_letters
 from study.samples import QUAY, quay

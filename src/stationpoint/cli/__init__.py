@@ -19,10 +19,10 @@ from typing import Any, NoReturn, TextIO
 import click
 
 from stationpoint import __version__
+from stationpoint.base.errors import StationpointError
+from stationpoint.base.inputs import noting
+from stationpoint.base.words import nearest, visible
 from stationpoint.cli.stops import Stopped, settle, stoppable
-from stationpoint.errors import StationpointError
-from stationpoint.inputs import noting
-from stationpoint.words import nearest, visible
 
 COMMANDS = {
     "demo": ("stationpoint.cli.make", "demo"),

@@ -13,12 +13,12 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import NamedTuple
 
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.files import cannot_write, write_all
+from stationpoint.base.inputs import files_read
+from stationpoint.base.words import listed
 from stationpoint.cli import say, tell
-from stationpoint.errors import StudyWrong
-from stationpoint.inputs import files_read
-from stationpoint.output.files import cannot_write, write_all
 from stationpoint.output.ours import is_ours
-from stationpoint.words import listed
 
 STDOUT = "-"
 MOST_LISTED = 8

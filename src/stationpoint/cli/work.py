@@ -14,9 +14,9 @@ from typing import TypeVar
 import click
 
 from stationpoint.aim import middle_on_floor
+from stationpoint.base.errors import NoOpenGl
 from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
-from stationpoint.errors import NoOpenGl
 from stationpoint.measure.types import Take
 from stationpoint.optics.pose import backwards
 from stationpoint.prepare import Prepared, prepare

@@ -7,6 +7,7 @@ from math import dist, hypot
 from pathlib import Path
 from typing import Any
 
+from stationpoint.base.words import TIMES, angles, counted, degrees, listed, metres, plain
 from stationpoint.cases import own_setup
 from stationpoint.cli import tell
 from stationpoint.cli.options import Changes
@@ -21,7 +22,6 @@ from stationpoint.shot import Setup
 from stationpoint.study.axes import AXES
 from stationpoint.study.file import what_is
 from stationpoint.study.models import Gap, Study, Target, Viewing
-from stationpoint.words import TIMES, angles, counted, degrees, listed, metres, plain
 
 MOST_NODES, MOST_VALUES, MOST_LINES = 12, 10, 12
 LABEL_WIDTH = 10

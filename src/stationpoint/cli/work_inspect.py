@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path, PureWindowsPath
 
 from stationpoint import __version__
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import counted
 from stationpoint.cli import say, tell
 from stationpoint.cli.options import InspectOptions
 from stationpoint.cli.outputs import RECORD as A_RECORD
@@ -13,14 +15,12 @@ from stationpoint.cli.outputs import STUDY as A_STUDY
 from stationpoint.cli.work import AUTO, GL, Drawer
 from stationpoint.cli.work_sheet import demo_folder, drawn
 from stationpoint.drawing import DRAWING, RECORD, STUDY, Drawing, drawing_from
-from stationpoint.errors import StudyWrong
 from stationpoint.output.png import read_png_texts
 from stationpoint.output.record import Record, read_record, record_hash
 from stationpoint.prepare import Prepared, camera_words, prepare
 from stationpoint.scene.file import read_scene
 from stationpoint.study.file import READ_SUFFIXES, study_from_text
 from stationpoint.study.models import Study
-from stationpoint.words import counted
 
 REDRAWN = SHEET._replace(option="--redraw", or_else="")
 ITS_STUDY = A_STUDY._replace(option="--study")

@@ -6,19 +6,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import counted, plain
 from stationpoint.cli import say, tell
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.cli.outputs import RECORD, Outputs
 from stationpoint.cli.work import ready, swept
 from stationpoint.drawing import chosen_variants
-from stationpoint.errors import StudyWrong
 from stationpoint.judge import Verdict, is_at
 from stationpoint.limit_words import finding_words
 from stationpoint.limits import bounded_paths
 from stationpoint.notes import warnings
 from stationpoint.output.record import record_text
 from stationpoint.run import Wants, recorded, verdicts_on
-from stationpoint.words import counted, plain
 
 HELD, FAILED = 0, 1
 MOST_FAILS = 4  # told of one variant

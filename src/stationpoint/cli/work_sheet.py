@@ -6,19 +6,19 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.files import make_folder
+from stationpoint.base.inputs import read_input
+from stationpoint.base.words import listed, nearest
 from stationpoint.cli import say, tell
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
 from stationpoint.cli.outputs import RECORD, SHEET, STDOUT, TABLE, TICKET, Kind, Outputs
 from stationpoint.cli.work import Drawer, progress_of, ready, stem_of
 from stationpoint.drawing import Drawing, Made, chosen_variants, drawn_sheet, known
-from stationpoint.errors import StudyWrong
-from stationpoint.inputs import read_input
-from stationpoint.output.files import make_folder
 from stationpoint.prepare import Prepared, prepare
 from stationpoint.run import only_asked
 from stationpoint.sheet.marks import known_marks
 from stationpoint.study.file import read_study
-from stationpoint.words import listed, nearest
 
 DEMOS = ("quay", "greenhouse", "quarry", "rooftop")
 BESIDE = (RECORD, TABLE, TICKET)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from math import hypot
 
+from stationpoint.base.look import RGB
 from stationpoint.ink.shapes import Area, Line, Point, Points
-from stationpoint.look import RGB
 
 
 def zigzag(

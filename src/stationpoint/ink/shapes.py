@@ -15,7 +15,7 @@ from typing import Literal, NamedTuple, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.look import RGB
+from stationpoint.base.look import RGB
 
 Point: TypeAlias = tuple[float, float]
 Points: TypeAlias = tuple[Point, ...]

@@ -9,9 +9,9 @@ from unicodedata import category, normalize
 
 from PIL import ImageFont
 
+from stationpoint.base.look import RGB
 from stationpoint.ink.kerning import kerning
 from stationpoint.ink.shapes import Anchor, Halo, Point, Text, Weight
-from stationpoint.look import RGB
 
 FOLDER = Path(__file__).parent / "fonts"
 FILES: dict[Weight, str] = {

@@ -6,7 +6,8 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from dataclasses import replace
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import listed, nearest
 from stationpoint.measure import (
     axes,
     contacts,
@@ -24,7 +25,6 @@ from stationpoint.measure import (
 )
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, no_shots
 from stationpoint.shot import Frames, Shot, ShotKey
-from stationpoint.words import listed, nearest
 
 __all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "needs_shots", "read", "wanted"]
 

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.contact_blocks import Blocks, blocks, nearest_face
+from stationpoint.base.geometry.nearest import Blocks, blocks, nearest_face
 from stationpoint.measure.cues.borders import Borders, borders
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import unproject

@@ -10,7 +10,7 @@ from math import cos, radians
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.contact_blocks import Blocks, blocks, nearest_face, on_triangles
+from stationpoint.base.geometry.nearest import Blocks, blocks, nearest_face, on_triangles
 from stationpoint.measure.contact_parts import LOOSE
 from stationpoint.measure.twin_place import rests_on
 from stationpoint.scene.types import GROUND_NAME, Node, Scene

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.shapes2d import convex_hull, polygon_area
+from stationpoint.base.geometry.plane import convex_hull, polygon_area
 from stationpoint.measure.things import Thing, things
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import Camera, depths, project

@@ -9,10 +9,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.plane import convex_hull, polygon_area
 from stationpoint.measure.ends import Ends, ends
 from stationpoint.measure.masks import hidden_at, there
 from stationpoint.measure.safe_areas import ACTION, safe_box
-from stationpoint.measure.shapes2d import convex_hull, polygon_area
 from stationpoint.measure.shots import ENOUGH_PX, MAIN, main_shot, zoomed
 from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.optics.camera import Camera, depths, project, window

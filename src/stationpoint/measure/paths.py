@@ -13,12 +13,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from fnmatch import filter as like
 from typing import TYPE_CHECKING
 
-from stationpoint.complaints import ticked, unknown_word
-from stationpoint.errors import StudyWrong
+from stationpoint.base.complaints import ticked, unknown_word
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import nearest
 from stationpoint.measure import FIELDS, KINDS
 from stationpoint.measure.types import Field, Path
 from stationpoint.study.naming import cover_name, gap_name, target_name
-from stationpoint.words import nearest
 
 if TYPE_CHECKING:
     from stationpoint.study.models import Study

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.drawn import CONVEX
-from stationpoint.measure.masks import Mask
-from stationpoint.measure.shapes2d import (
+from stationpoint.base.geometry.plane import (
     convex_hull,
     corners_of_runs,
     largest_piece,
     outline,
     smallest_rectangle,
 )
+from stationpoint.measure.drawn import CONVEX
+from stationpoint.measure.masks import Mask
 from stationpoint.measure.types import Case
 from stationpoint.optics.camera import Camera
 from stationpoint.optics.eye import Seat, arcmin_between

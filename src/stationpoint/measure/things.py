@@ -9,7 +9,7 @@ from itertools import combinations, product
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.measure.types import Case
 from stationpoint.scene.edit import box_node
 from stationpoint.scene.types import Node, Scene

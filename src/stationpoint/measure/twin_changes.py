@@ -8,11 +8,11 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.colour import lightness, luminance
 from stationpoint.measure.cues.sight import there_colour
 from stationpoint.measure.drawn import Box
 from stationpoint.measure.masks import there
 from stationpoint.measure.types import Case
-from stationpoint.optics.colour import lightness, luminance
 from stationpoint.optics.eye import Seat
 from stationpoint.shot import Frame
 

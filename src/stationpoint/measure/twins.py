@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.plane import convex_hull
 from stationpoint.measure.cues.thresholds import CUES, RULES
 from stationpoint.measure.masks import there
-from stationpoint.measure.shapes2d import convex_hull
 from stationpoint.measure.shots import MAIN
 from stationpoint.measure.things import target_thing
 from stationpoint.measure.twin_changes import (

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from stationpoint.base.words import TOOL
 from stationpoint.output.csv import FIRST
 from stationpoint.output.png import RECORD_KEYWORD, SIGNATURE
-from stationpoint.words import TOOL
 
 LOOKED_AT = 4096  # bytes of a file's beginning, and of its end
 _TOOL = TOOL.encode()

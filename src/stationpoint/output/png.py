@@ -16,9 +16,9 @@ from typing import BinaryIO, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.errors import StudyWrong
-from stationpoint.inputs import open_input
-from stationpoint.output.files import write_whole
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.files import write_whole
+from stationpoint.base.inputs import open_input
 
 RECORD_KEYWORD, STUDY_KEYWORD = "stationpoint record", "stationpoint study"
 SIGNATURE = b"\x89PNG\r\n\x1a\n"

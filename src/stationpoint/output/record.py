@@ -9,12 +9,12 @@ from hashlib import sha256
 from math import isfinite
 from typing import TypeAlias, cast
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import TOOL
 from stationpoint.judge import Finding, Verdict
 from stationpoint.measure.paths import Fields
 from stationpoint.measure.types import Field, Path, Take
 from stationpoint.shot import Setup
-from stationpoint.words import TOOL
 
 Json: TypeAlias = bool | int | float | str | list["Json"] | dict[str, "Json"] | None
 Record: TypeAlias = dict[str, Json]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import cast
 
+from stationpoint.base.words import DEGREE, angles, counted, degrees, metres, number, plain
 from stationpoint.output.record import Json, Record, writable
-from stationpoint.words import DEGREE, angles, counted, degrees, metres, number, plain
 
 MOST_VARIANTS = 5
 CAUTION = (

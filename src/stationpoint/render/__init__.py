@@ -12,10 +12,10 @@ from contextlib import AbstractContextManager
 from importlib import import_module
 from typing import Protocol
 
-from stationpoint.errors import NoOpenGl, StudyWrong
+from stationpoint.base.errors import NoOpenGl, StudyWrong
+from stationpoint.base.words import listed
 from stationpoint.scene.types import Scene
 from stationpoint.shot import Frame, Shot
-from stationpoint.words import listed
 
 RENDERERS: dict[str, str] = {
     "gl": "stationpoint.render.gl:open_renderer",

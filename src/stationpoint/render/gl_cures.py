@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from types import ModuleType
 from typing import Protocol
 
-from stationpoint.errors import NoOpenGl
+from stationpoint.base.errors import NoOpenGl
 
 VERSION = (4, 5)  # of OpenGL: glClipControl, direct state access
 DEBIAN_PACKAGES = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint import look
+from stationpoint.base import look
 from stationpoint.render.ray_world import Hits, World
 from stationpoint.render.shading import (
     SUNS,

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint import look
+from stationpoint.base import look
 
 Floats = NDArray[np.float64]
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import listed, nearest
 from stationpoint.scene.types import Node, Scene
 from stationpoint.shot import MOST_WHOLE, PLANES, WHOLE, Shot
-from stationpoint.words import listed, nearest
 
 
 @dataclass(frozen=True, slots=True, eq=False)

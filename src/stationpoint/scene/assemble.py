@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.types import Node, Scene, SceneCamera
 
 

@@ -8,7 +8,7 @@ from contextlib import suppress
 from pathlib import Path
 from urllib.parse import unquote
 
-from stationpoint.inputs import note, open_input
+from stationpoint.base.inputs import note, open_input
 
 MOST_READ = 1 << 20  # bytes of a material file
 LIBRARY = re.compile(r"^[ \t]*mtllib[ \t](.+)$", re.MULTILINE)

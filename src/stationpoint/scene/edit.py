@@ -9,8 +9,8 @@ from math import cos, radians
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.errors import StudyWrong
-from stationpoint.look import CLAY, RGB, ROLE_TINT
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.look import CLAY, RGB, ROLE_TINT
 from stationpoint.scene.assemble import digest_of
 from stationpoint.scene.imported import flipped, mirrors, transformed
 from stationpoint.scene.solids import solid

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.errors import MachineLacks, StudyWrong
+from stationpoint.base.errors import MachineLacks, StudyWrong
 from stationpoint.scene.types import Scene, SceneCamera
 
 FLOAT, UINT = 5126, 5125

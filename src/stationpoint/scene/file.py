@@ -11,11 +11,11 @@ from typing import Annotated, Literal, Self
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from stationpoint.allowed import FARTHEST_M, shown
-from stationpoint.complaints import entry_name, sentences
-from stationpoint.errors import StudyWrong
-from stationpoint.inputs import read_input
-from stationpoint.look import CLAY, GROUND
+from stationpoint.base.allowed import FARTHEST_M, shown
+from stationpoint.base.complaints import entry_name, sentences
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.inputs import read_input
+from stationpoint.base.look import CLAY, GROUND
 from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
 from stationpoint.scene.imported import Imported, Unreadable, check_size, placed, size_of
 from stationpoint.scene.meshes import READERS, read_mesh

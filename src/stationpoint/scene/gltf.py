@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.words import counted, listed
 from stationpoint.scene.gltf_cameras import cameras_of
 from stationpoint.scene.gltf_file import Gltf, opened
 from stationpoint.scene.gltf_mesh import Shape, mesh_shape, mesh_size
@@ -28,7 +29,6 @@ from stationpoint.scene.imported import (
     product,
     transformed,
 )
-from stationpoint.words import counted, listed
 
 MOST_NAMED = 3  # names in a note
 MOST_MOVED = 100_000_000  # vertices, once for each morph target that moves them

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from stationpoint.errors import StudyWrong
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.imported import Imported, Unreadable, check_size, size_of
 
 # By ending, loaded late: most studies read one kind of mesh or none.

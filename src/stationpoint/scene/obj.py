@@ -15,7 +15,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.inputs import read_input
+from stationpoint.base.inputs import read_input
 from stationpoint.scene.belongings import note_obj_files
 from stationpoint.scene.imported import Imported, Part, Unreadable
 from stationpoint.scene.polygons import part_of

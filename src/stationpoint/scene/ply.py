@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.inputs import read_input
+from stationpoint.base.inputs import read_input
 from stationpoint.scene.imported import Imported, Unreadable
 from stationpoint.scene.polygons import part_of
 

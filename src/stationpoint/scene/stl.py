@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.inputs import read_input
+from stationpoint.base.inputs import read_input
 from stationpoint.scene.imported import Imported, Unreadable
 from stationpoint.scene.obj import in_bulk, points_of
 from stationpoint.scene.polygons import part_of

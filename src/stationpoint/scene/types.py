@@ -9,7 +9,7 @@ from fnmatch import fnmatchcase
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.look import CLAY
+from stationpoint.base.look import CLAY
 
 GROUND_NAME = "ground"
 

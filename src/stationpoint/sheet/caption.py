@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from stationpoint.base.words import DEGREE, angles, degrees, number, plain
 from stationpoint.ink.shapes import Shape, Weight
 from stationpoint.ink.type import ascent_px, cut, text, width_px
 from stationpoint.measure.types import Take, Value
@@ -15,7 +16,6 @@ from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import arcmin_words, caption_words, confused, confused_words, gap_spans
 from stationpoint.shot import Setup
 from stationpoint.study.models import Study
-from stationpoint.words import DEGREE, angles, degrees, number, plain
 
 LINES = 3
 SIZE, LEADING, APART = 17, 23, 15

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import PALE, SHADE
 from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Group, Picture, Shape
 from stationpoint.ink.type import text, wrapped
-from stationpoint.look import PALE, SHADE
 from stationpoint.measure.types import Take
 from stationpoint.sheet.caption import caption_height, caption_lines, caption_shapes
 from stationpoint.sheet.cues import BOX_HEIGHT, strip_shapes

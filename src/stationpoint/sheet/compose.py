@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import overload
 
+from stationpoint.base.look import CELL_WIDTH_PX, PAPER
+from stationpoint.base.words import plain
 from stationpoint.ink.shapes import Group, Page, Shape
 from stationpoint.ink.type import text, width_px, wrapped
-from stationpoint.look import CELL_WIDTH_PX, PAPER
 from stationpoint.measure.types import Take
 from stationpoint.sheet.cell import Look, cell_parts, cell_shapes
 from stationpoint.sheet.cues import pairs_of
@@ -34,7 +35,6 @@ from stationpoint.sheet.wording import (
     swept_fields,
 )
 from stationpoint.study.models import Study
-from stationpoint.words import plain
 
 CAUTION = "A sheet screens cameras; it does not replace players. Try the chosen one in the game."
 FOOT = 16

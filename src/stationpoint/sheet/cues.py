@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from stationpoint.base.look import INK, WHITE
+from stationpoint.base.words import counted
 from stationpoint.ink.figures import box, saw_box
 from stationpoint.ink.shapes import Area, Line, Shape, Weight
 from stationpoint.ink.type import cap_height_px, text, width_px
-from stationpoint.look import INK, WHITE
 from stationpoint.measure.types import Take
 from stationpoint.sheet.scale import Scale
 from stationpoint.study.models import Study
-from stationpoint.words import counted
 
 Grade = Literal["absent", "weak", "reads", "misleads"]
 Gives = Literal["order", "amount", "form"]

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from stationpoint.base.look import INK, PALE, WHITE
 from stationpoint.ink.figures import box, cut_box, tick
 from stationpoint.ink.shapes import Area, Line, Shape
 from stationpoint.ink.type import cap_height_px, text, width_px
-from stationpoint.look import INK, PALE, WHITE
 from stationpoint.sheet.heads import balanced
 from stationpoint.sheet.scale import Scale
 

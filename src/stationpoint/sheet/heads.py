@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Line, Shape, Weight
 from stationpoint.ink.type import cap_height_px, cut, text, width_px, wrapped
-from stationpoint.look import INK
 from stationpoint.sheet.scale import Scale
 
 RULE_PX = 1.5

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from stationpoint.base.look import GRID_SHARE, GROUND, INK, ROLE_TINT
+from stationpoint.base.words import DEGREE, PRIME, TIMES, counted, listed, plain
 from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Group, Line, Shape, Text
 from stationpoint.ink.type import cap_height_px, text, width_px
-from stationpoint.look import GRID_SHARE, GROUND, INK, ROLE_TINT
 from stationpoint.sheet.cues import Grade
 from stationpoint.sheet.flag import SAYS as FLAG_SAYS
 from stationpoint.sheet.flag import Kind, flag_shapes, flag_width
@@ -21,7 +22,6 @@ from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, Entry
 from stationpoint.sheet.marks.target import dot
 from stationpoint.sheet.modes import EMPTY, FLAT, band_inks
 from stationpoint.sheet.scale import Scale
-from stationpoint.words import DEGREE, PRIME, TIMES, counted, listed, plain
 
 HEAD, SIZE, PITCH, LEAD = 18, 16, 30, 20
 APART, AFTER_MARK, AFTER_NAME = 40, 16, 9

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from stationpoint.base.look import INK
+from stationpoint.base.words import plain
 from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Group, Shape
 from stationpoint.ink.type import cap_height_px, text
-from stationpoint.look import INK
 from stationpoint.sheet.cues import CUES, Grade, letter_box
 from stationpoint.sheet.marks import cue_icon
 from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, ENTRY_WIDTH, Entry, graded_line
 from stationpoint.sheet.scale import Scale
-from stationpoint.words import plain
 
 CUE_LETTER, CUES_IN_COLUMN = 15, 5
 GRADE_LETTERS: dict[Grade, str] = {"reads": "S", "weak": "S", "misleads": "C", "absent": "D"}

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.look import INK, PALE, RGB, ROLE_TINT, SKY, WHITE
+from stationpoint.base.look import INK, PALE, RGB, ROLE_TINT, SKY, WHITE
 from stationpoint.measure.types import Take
 from stationpoint.sheet.who import Who
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.shapes2d import convex_hull
+from stationpoint.base.geometry.plane import convex_hull
 from stationpoint.sheet.who import Solid, Who, who_is_who
 from stationpoint.shot import Setup
 from stationpoint.study.models import Study

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Anchor, Box, Shape, Weight
 from stationpoint.ink.type import cap_height_px, text, width_px
-from stationpoint.look import INK
 from stationpoint.sheet.plan import GROUND, Eye, PlanData
 from stationpoint.sheet.scale import Scale
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Box, Line, Shape, Weight
 from stationpoint.ink.type import cap_height_px, width_px
-from stationpoint.look import INK
 from stationpoint.sheet.plan import Eye, Thing
 from stationpoint.sheet.plan_frame import Frame, Words, holds, standing, word_box
 

@@ -7,15 +7,15 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK, PALE, PAPER, RGB, ROLE_TINT, SHADE, WHITE
+from stationpoint.base.words import number
 from stationpoint.ink.figures import arrow_head, box
 from stationpoint.ink.shapes import Area, Disc, Group, Line, Shape
 from stationpoint.ink.type import cap_height_px
-from stationpoint.look import INK, PALE, PAPER, RGB, ROLE_TINT, SHADE, WHITE
 from stationpoint.sheet.plan import GROUND, Eye, PlanData, Thing
 from stationpoint.sheet.plan_frame import BETWEEN_PX, FEW_EYES, Frame, Words, distinct, framed, standing
 from stationpoint.sheet.plan_names import Stand, stand_names, stands, take_stands, target_names
 from stationpoint.sheet.scale import Scale
-from stationpoint.words import number
 
 SCENERY: RGB = (0xC3, 0xBC, 0xB4)
 MOST_EYES = 60

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil
 
+from stationpoint.base.look import CELL_WIDTH_PX, WHITE
 from stationpoint.ink.shapes import Halo
-from stationpoint.look import CELL_WIDTH_PX, WHITE
 
 CLOSE_UP_PX = 1152  # width of a close-up's cell
 CLOSE_UP_SCALE = 1.45

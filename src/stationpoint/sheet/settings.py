@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from stationpoint.base.words import TIMES, degrees, listed, number, plain
 from stationpoint.limit_words import limit_words
 from stationpoint.measure.types import Take
 from stationpoint.sheet.plan import width_at_anchor_m
@@ -19,7 +20,6 @@ from stationpoint.sheet.wording import (
 from stationpoint.study.axes import LIGHT
 from stationpoint.study.models import Gap, Study
 from stationpoint.study.sweep import HELD_FIELDS
-from stationpoint.words import TIMES, degrees, listed, number, plain
 
 MOST_GAPS = 3
 BARRED = 0.998  # of a side: what is less leaves bars

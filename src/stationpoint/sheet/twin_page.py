@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stationpoint.base.look import PAPER
+from stationpoint.base.words import counted
 from stationpoint.ink.shapes import Group, Page, Picture, Shape
 from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
-from stationpoint.look import PAPER
 from stationpoint.measure.types import Take, Value
 from stationpoint.sheet.cues import (
     BOX_HEIGHT,
@@ -35,7 +36,6 @@ from stationpoint.sheet.twin_words import MIRROR, answer, difference, question
 from stationpoint.sheet.who import Who
 from stationpoint.sheet.wording import span_words
 from stationpoint.study.models import Study
-from stationpoint.words import counted
 
 TITLE, ANSWER, HEAD, SUB = 54, 30, 38, 25
 PLAN_HEIGHT = 448

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK, PAPER, ROLE_TINT, SHADE, WHITE
 from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Box, Disc, Group, Line, Shape
 from stationpoint.ink.type import cap_height_px, width_px
-from stationpoint.look import INK, PAPER, ROLE_TINT, SHADE, WHITE
 from stationpoint.sheet.marks.drawing import leader
 from stationpoint.sheet.plan import GROUND, PlanData, Thing
 from stationpoint.sheet.plan_frame import Frame, Words, holds, within

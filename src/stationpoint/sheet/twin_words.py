@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from stationpoint.base.words import plain
 from stationpoint.measure.types import Take, Value
 from stationpoint.sheet.twin_plan import Layouts, way_words
-from stationpoint.words import plain
 
 SAME, UNANCHORED, WEAKLY, TOLD = "same", "unanchored", "weakly told", "told"
 MIRROR = "mirror"

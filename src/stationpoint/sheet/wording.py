@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from stationpoint.base.words import DEGREE, TIMES, number, plain
 from stationpoint.measure.types import Take
 from stationpoint.study.models import Study
 from stationpoint.study.sweep import Variant
-from stationpoint.words import DEGREE, TIMES, number, plain
 
 AXES = ("rows", "columns", "pages")
 LENS = frozenset({"focal_mm", "hfov_deg", "vfov_deg", "dfov_deg"})

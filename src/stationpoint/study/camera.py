@@ -8,7 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
-from stationpoint.allowed import written
+from stationpoint.base.allowed import written
 from stationpoint.study.strict import Given, NotTiny, Number, Positive, Table, Vec2, numbers
 
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing

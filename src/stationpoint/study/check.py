@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from stationpoint.complaints import shown, unknown_word
+from stationpoint.base.complaints import shown, unknown_word
 from stationpoint.study.axes import AXES
 from stationpoint.study.models import Study, Target
 

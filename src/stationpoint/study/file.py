@@ -9,14 +9,14 @@ from typing import Any, Literal
 
 from pydantic import ValidationError
 
-from stationpoint.complaints import Loc, sentences, shown, unknown_word
-from stationpoint.errors import StudyWrong
-from stationpoint.inputs import read_input
+from stationpoint.base.complaints import Loc, sentences, shown, unknown_word
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.inputs import read_input
+from stationpoint.base.words import listed, nearest
 from stationpoint.study.axes import AXES, LIGHT, family
 from stationpoint.study.models import HERE, Study
 from stationpoint.study.options import axis_from_words, put
 from stationpoint.study.strict import digest_of
-from stationpoint.words import listed, nearest
 
 MESH_SUFFIXES = (".glb", ".gltf", ".obj", ".stl", ".ply")
 READ_SUFFIXES = (".toml", *MESH_SUFFIXES)

@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, Strict, ValidationInfo, field_validator
 
-from stationpoint.complaints import shown
+from stationpoint.base.complaints import shown
 from stationpoint.study.axes import AXES, settled_axis, sweep_rules
 from stationpoint.study.camera import CameraFields, Light, aspect_ratio
 from stationpoint.study.strict import (

@@ -20,9 +20,9 @@ from pydantic import (
 )
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
-from stationpoint.allowed import FARTHEST_M
-from stationpoint.complaints import RULE
-from stationpoint.words import listed
+from stationpoint.base.allowed import FARTHEST_M
+from stationpoint.base.complaints import RULE
+from stationpoint.base.words import listed
 
 # Strict kinds: "3" is no number, true is no number, 3.5 is no whole number; 3 is a number.
 # Bounds of values no camera has, so that nothing overflows on its way to a picture.

@@ -8,13 +8,13 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from stationpoint.complaints import sentences, shown
-from stationpoint.errors import StudyWrong
+from stationpoint.base.complaints import sentences, shown
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import counted
 from stationpoint.study.axes import LIGHT, MOST_VARIANTS, NAMED, family
 from stationpoint.study.camera import LENS_KEYS, CameraFields, Light
 from stationpoint.study.models import Study
 from stationpoint.study.strict import digest_of
-from stationpoint.words import counted
 
 KEY_DIGITS = 6
 MOST_COMPLAINTS = 20

@@ -20,8 +20,8 @@ from measure.cues.shown import (
     patch_arcmin2,
 )
 from measure.made import block, camera, case, square
-from stationpoint import look
-from stationpoint.errors import MachineLacks
+from stationpoint.base import look
+from stationpoint.base.errors import MachineLacks
 from stationpoint.measure import read, wanted
 from stationpoint.measure.types import Case, Reading
 from stationpoint.render import open_renderer

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.colour import lightness, luminance
 from stationpoint.measure.cues.sight import Sight
-from stationpoint.optics.colour import lightness, luminance
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from stationpoint.base.words import listed
 from stationpoint.measure.cues.thresholds import CUES, GRADES, RULES
 from stationpoint.measure.types import Field
-from stationpoint.words import listed
 
 UNSEEN = "either of the two is behind the eye or not in the picture"
 SAYS = {

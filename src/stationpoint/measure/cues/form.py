@@ -8,12 +8,12 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.colour import lightness, luminance
 from stationpoint.measure.cues.pairs import Pair
 from stationpoint.measure.cues.sight import Sight, ids_of, table
 from stationpoint.measure.cues.surfaces import surface
 from stationpoint.measure.cues.thresholds import Cue, graded
 from stationpoint.optics.camera import project
-from stationpoint.optics.colour import lightness, luminance
 from stationpoint.scene.types import Node
 
 Points = NDArray[np.float64]

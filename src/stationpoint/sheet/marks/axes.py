@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK, WHITE
 from stationpoint.ink.figures import arrow_head
 from stationpoint.ink.shapes import Box, Disc, Shape
-from stationpoint.look import INK, WHITE
 from stationpoint.sheet.marks.drawing import Drawing, Entry, Grade, Label, graded_line, label, set_label
 from stationpoint.sheet.scale import Scale
 

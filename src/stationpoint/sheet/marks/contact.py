@@ -10,10 +10,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK, WHITE
 from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Box, Line, Shape
 from stationpoint.ink.type import cap_height_px, text, width_px
-from stationpoint.look import INK, WHITE
 from stationpoint.sheet.marks.drawing import Drawing, Entry, label, leader, padded, set_label
 from stationpoint.sheet.marks.gap import gap_lines
 from stationpoint.sheet.scale import Scale

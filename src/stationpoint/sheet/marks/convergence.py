@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Line, Shape
-from stationpoint.look import INK
 from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, pair_of, positions, put, shown
 from stationpoint.sheet.marks.drawing import Drawing, graded_line
 from stationpoint.sheet.marks.gap import own_rail_first

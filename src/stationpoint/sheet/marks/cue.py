@@ -8,9 +8,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK
 from stationpoint.ink.figures import arrow_head
 from stationpoint.ink.shapes import Line, Shape
-from stationpoint.look import INK
 from stationpoint.sheet.cues import BY_NAME, CUES, Cue, grade_of, pairs_of, tag_box, tag_half_px
 from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
 from stationpoint.sheet.scale import Scale

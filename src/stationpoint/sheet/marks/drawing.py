@@ -9,10 +9,10 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stationpoint.base.look import INK
 from stationpoint.ink.figures import zigzag
 from stationpoint.ink.shapes import Box, Line, PointsLike, Shape, Text, Weight
 from stationpoint.ink.type import cap_height_px, cut, text, width_px
-from stationpoint.look import INK
 from stationpoint.measure.types import Take, Value
 from stationpoint.sheet.marks.room import BLOCK, Room
 from stationpoint.sheet.scale import Scale

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Disc, Line, Shape
-from stationpoint.look import INK
 from stationpoint.sheet.marks.cue import NAME_OF_ALL, around, positions, put
 from stationpoint.sheet.marks.drawing import Drawing
 from stationpoint.sheet.marks.drop import drop_line

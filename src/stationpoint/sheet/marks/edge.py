@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK
 from stationpoint.ink.figures import arrow_head
 from stationpoint.ink.shapes import Line, Shape
 from stationpoint.ink.type import wrapped
-from stationpoint.look import INK
 from stationpoint.sheet.marks.drawing import Drawing, Label, Row, padded, set_label
 from stationpoint.sheet.scale import Scale
 

@@ -8,9 +8,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK, WHITE
 from stationpoint.ink.figures import arrow_head
 from stationpoint.ink.shapes import Disc, Line, Shape
-from stationpoint.look import INK, WHITE
 from stationpoint.sheet.marks.drawing import (
     Drawing,
     Entry,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Line, Shape
-from stationpoint.look import INK
 from stationpoint.sheet.marks.cue import NAME_OF_ALL, positions, put, shown
 from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
 from stationpoint.sheet.scale import Scale

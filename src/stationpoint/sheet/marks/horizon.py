@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Line, Shape
-from stationpoint.look import INK
 from stationpoint.sheet.cues import BY_NAME, grade_of
 from stationpoint.sheet.marks.cue import pair_of
 from stationpoint.sheet.marks.drawing import Drawing, Entry, graded_line, label, padded, set_label

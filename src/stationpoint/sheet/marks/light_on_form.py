@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from stationpoint.base.look import CLAY, INK, PALE, WHITE
 from stationpoint.ink.shapes import Area, Disc, Shape
-from stationpoint.look import CLAY, INK, PALE, WHITE
 from stationpoint.sheet.marks.cue import NAME_OF_ALL, around, positions, put, stroke
 from stationpoint.sheet.marks.drawing import Drawing
 from stationpoint.sheet.scale import Scale

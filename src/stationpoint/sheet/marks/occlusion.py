@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from stationpoint.base.look import INK, PALE
 from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Line, Shape
-from stationpoint.look import INK, PALE
 from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, positions, put, shown, stroke
 from stationpoint.sheet.marks.drawing import Drawing
 from stationpoint.sheet.scale import Scale

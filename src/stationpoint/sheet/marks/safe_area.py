@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from stationpoint.base.look import INK
 from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Line, Shape
-from stationpoint.look import INK
 from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.scale import Scale
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Line, Shape
-from stationpoint.look import INK
 from stationpoint.sheet.marks.drawing import Drawing, Entry, label, padded, set_label
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import arcmin_words

@@ -8,8 +8,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK, WHITE
 from stationpoint.ink.shapes import Box, Disc, Line, Shape
-from stationpoint.look import INK, WHITE
 from stationpoint.sheet.marks import subject, twin
 from stationpoint.sheet.marks.drawing import (
     Drawing,

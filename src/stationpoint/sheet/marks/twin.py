@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.look import INK, WHITE
 from stationpoint.ink.shapes import Disc, Line, Shape
-from stationpoint.look import INK, WHITE
 from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import span_words

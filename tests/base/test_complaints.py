@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import pytest
 from pydantic import BaseModel, ConfigDict, Field, Strict, ValidationError, model_validator
 
-from stationpoint.complaints import entry_name, sentences, shown, unknown_word
+from stationpoint.base.complaints import entry_name, sentences, shown, unknown_word
 
 
 class Part(BaseModel):

@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from stationpoint.measure.shapes2d import (
+from stationpoint.base.geometry.plane import (
     convex_hull,
     corners_of_runs,
     largest_piece,

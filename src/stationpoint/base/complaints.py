@@ -16,7 +16,7 @@ from typing import get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from stationpoint.allowed import (
+from stationpoint.base.allowed import (
     BOUNDS,
     MISSING,
     MOST_BITS,
@@ -35,7 +35,7 @@ from stationpoint.allowed import (
     shown,
     written,
 )
-from stationpoint.words import listed, nearest
+from stationpoint.base.words import listed, nearest
 
 __all__ = ["RULE", "Loc", "entry_label", "entry_name", "sentences", "shown", "ticked", "unknown_word"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from stationpoint.words import angles, counted, degrees, listed, metres, nearest, number, plain
+from stationpoint.base.words import angles, counted, degrees, listed, metres, nearest, number, plain
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import BinaryIO, TypeAlias
 
-from stationpoint.errors import MachineLacks, StationpointError, StudyWrong
+from stationpoint.base.errors import MachineLacks, StationpointError, StudyWrong
 
 Content: TypeAlias = bytes | Callable[[BinaryIO], None]
 

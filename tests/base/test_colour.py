@@ -6,7 +6,7 @@ import colour
 import numpy as np
 import pytest
 
-from stationpoint.optics.colour import contrast_ratio, lightness, luminance
+from stationpoint.base.colour import contrast_ratio, lightness, luminance
 
 # WCAG 2 pairs: hex, hex, luminance of the first, ratio. Reference values, checked by colour-science.
 PAIRS = (

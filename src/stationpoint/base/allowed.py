@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from stationpoint.words import listed
+from stationpoint.base.words import listed
 
 FARTHEST_M = 1e9  # of anything from the origin
 MOST_SHOWN = 60  # characters of a found value

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from stationpoint.errors import MachineLacks, StudyWrong
-from stationpoint.output import files
-from stationpoint.output.files import make_folder, write_all, write_whole
+from stationpoint.base import files
+from stationpoint.base.errors import MachineLacks, StudyWrong
+from stationpoint.base.files import make_folder, write_all, write_whole
 
 
 def names(folder):
@@ -59,7 +59,7 @@ def test_longest_name_that_a_disk_takes_is_written(tmp_path):
 
 KILLED = """
 import os, signal, sys
-from stationpoint.output import files
+from stationpoint.base import files
 
 steps = 0
 def killing(real):

@@ -1,0 +1,1 @@
+"""One function for each question of plane, pixels, triangles and nearest points."""
