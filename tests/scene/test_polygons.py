@@ -13,7 +13,7 @@ from shapely.ops import unary_union
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.file import read_scene
-from stationpoint.scene.polygons import MOST_CORNERS, triangles
+from stationpoint.scene.meshes.polygons import MOST_CORNERS, triangles
 
 SQUARE = [(0, 0), (4, 0), (4, 4), (0, 4)]
 ODD = {  # counterclockwise outlines, with their areas by hand

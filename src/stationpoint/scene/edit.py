@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CLAY, RGB, ROLE_TINT
 from stationpoint.scene.assemble import digest_of
-from stationpoint.scene.imported import flipped, mirrors, transformed
+from stationpoint.scene.meshes.part import flipped, mirrors, transformed
 from stationpoint.scene.solids import solid
 from stationpoint.scene.types import Node, Scene
 

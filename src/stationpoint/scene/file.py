@@ -17,8 +17,8 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.inputs import read_input
 from stationpoint.base.look import CLAY, GROUND
 from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
-from stationpoint.scene.imported import Imported, Unreadable, check_size, placed, size_of
-from stationpoint.scene.meshes import READERS, read_mesh
+from stationpoint.scene.meshes.part import Imported, Unreadable, check_size, placed, size_of
+from stationpoint.scene.meshes.read import READERS, read_mesh
 from stationpoint.scene.solids import MOST_STEPS, WALKABLE, solid, solid_size
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 

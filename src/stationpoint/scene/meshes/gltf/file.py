@@ -22,9 +22,9 @@ from numpy.typing import NDArray
 
 from stationpoint.base.inputs import read_input
 from stationpoint.base.words import listed
-from stationpoint.scene.belongings import note_gltf_files
-from stationpoint.scene.gltf_tables import Json, bad, inner, integer, members, reason, shown
-from stationpoint.scene.imported import Unreadable
+from stationpoint.scene.meshes.belongings import note_gltf_files
+from stationpoint.scene.meshes.gltf.tables import Json, bad, inner, integer, members, reason, shown
+from stationpoint.scene.meshes.part import Unreadable
 
 DTYPES = {5120: "<i1", 5121: "<u1", 5122: "<i2", 5123: "<u2", 5125: "<u4", 5126: "<f4"}
 INDEX_DTYPES = {number: code for number, code in DTYPES.items() if code in ("<u1", "<u2", "<u4")}

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.inputs import read_input
-from stationpoint.scene.imported import Imported, Unreadable
-from stationpoint.scene.polygons import part_of
+from stationpoint.scene.meshes.part import Imported, Unreadable
+from stationpoint.scene.meshes.polygons import part_of
 
 KINDS = {
     "char": "i1", "int8": "i1", "uchar": "u1", "uint8": "u1",

@@ -14,9 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.inputs import read_input
-from stationpoint.scene.imported import Imported, Unreadable
-from stationpoint.scene.obj import in_bulk, points_of
-from stationpoint.scene.polygons import part_of
+from stationpoint.scene.meshes.obj import in_bulk, points_of
+from stationpoint.scene.meshes.part import Imported, Unreadable
+from stationpoint.scene.meshes.polygons import part_of
 
 HEAD = 84  # bytes
 FACE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("more", "<u2")])

@@ -7,9 +7,9 @@ from math import degrees, isfinite, pi
 
 import numpy as np
 
-from stationpoint.scene.gltf_file import Gltf
-from stationpoint.scene.gltf_tables import Json, name_of
-from stationpoint.scene.imported import Matrix
+from stationpoint.scene.meshes.gltf.file import Gltf
+from stationpoint.scene.meshes.gltf.tables import Json, name_of
+from stationpoint.scene.meshes.part import Matrix
 from stationpoint.scene.types import SceneCamera
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.scene.imported import Part, Unreadable, check_size, is_closed, used_vertices
+from stationpoint.scene.meshes.part import Part, Unreadable, check_size, is_closed, used_vertices
 
 MOST_CORNERS = 10_000  # of one polygon; above, cutting it takes seconds and starts threads
 AT_ONCE = 1_000_000  # corners worked on at once, for the memory that they take

@@ -8,7 +8,7 @@ from typing import NoReturn
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.scene.imported import Unreadable
+from stationpoint.scene.meshes.part import Unreadable
 
 Json = dict[str, object]
 

@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.words import counted, listed
-from stationpoint.scene.gltf_cameras import cameras_of
-from stationpoint.scene.gltf_file import Gltf, opened
-from stationpoint.scene.gltf_mesh import Shape, mesh_shape, mesh_size
-from stationpoint.scene.gltf_tables import Json, inner, members, name_of, numbers
-from stationpoint.scene.imported import (
+from stationpoint.scene.meshes.gltf.cameras import cameras_of
+from stationpoint.scene.meshes.gltf.file import Gltf, opened
+from stationpoint.scene.meshes.gltf.mesh import Shape, mesh_shape, mesh_size
+from stationpoint.scene.meshes.gltf.tables import Json, inner, members, name_of, numbers
+from stationpoint.scene.meshes.part import (
     Imported,
     Matrix,
     Part,

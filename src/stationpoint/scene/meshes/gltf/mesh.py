@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.scene.gltf_file import Gltf, Values, compressed_sentence
-from stationpoint.scene.gltf_tables import Json, inner, integer, members
-from stationpoint.scene.imported import Matrix, Unreadable, flipped, mirrors, transformed, used_vertices
+from stationpoint.scene.meshes.gltf.file import Gltf, Values, compressed_sentence
+from stationpoint.scene.meshes.gltf.tables import Json, inner, integer, members
+from stationpoint.scene.meshes.part import Matrix, Unreadable, flipped, mirrors, transformed, used_vertices
 
 TRIANGLES, STRIP, FAN = 4, 5, 6
 Positions = NDArray[np.float64]

@@ -16,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.inputs import read_input
-from stationpoint.scene.belongings import note_obj_files
-from stationpoint.scene.imported import Imported, Part, Unreadable
-from stationpoint.scene.polygons import part_of
+from stationpoint.scene.meshes.belongings import note_obj_files
+from stationpoint.scene.meshes.part import Imported, Part, Unreadable
+from stationpoint.scene.meshes.polygons import part_of
 
 Kind = TypeVar("Kind", np.float64, np.int64)
 SLASHED = re.compile(r"/\S*")  # a corner's texture and normal

@@ -8,15 +8,15 @@ from pathlib import Path
 import numpy as np
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.scene.imported import Imported, Unreadable, check_size, size_of
+from stationpoint.scene.meshes.part import Imported, Unreadable, check_size, size_of
 
 # By ending, loaded late: most studies read one kind of mesh or none.
 READERS: dict[str, str] = {
-    ".glb": "stationpoint.scene.gltf:read_gltf",
-    ".gltf": "stationpoint.scene.gltf:read_gltf",
-    ".obj": "stationpoint.scene.obj:read_obj",
-    ".stl": "stationpoint.scene.stl:read_stl",
-    ".ply": "stationpoint.scene.ply:read_ply",
+    ".glb": "stationpoint.scene.meshes.gltf.nodes:read_gltf",
+    ".gltf": "stationpoint.scene.meshes.gltf.nodes:read_gltf",
+    ".obj": "stationpoint.scene.meshes.obj:read_obj",
+    ".stl": "stationpoint.scene.meshes.stl:read_stl",
+    ".ply": "stationpoint.scene.meshes.ply:read_ply",
 }
 
 

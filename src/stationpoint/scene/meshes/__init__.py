@@ -1,0 +1,1 @@
+"""Mesh files read: one format, one file."""
