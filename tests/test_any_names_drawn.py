@@ -20,7 +20,7 @@ from stationpoint.sheet.plan import plan_data
 from stationpoint.sheet.who import who_is_who
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Study
-from stationpoint.study.text import toml_value
+from stationpoint.study.toml import toml_value
 
 PLAIN = ("crate", "lamp", "deck", "floor", "box", "bulb", "hop", "step", "noon", "night", "tv", "pad", "me")
 Names = Mapping[str, str]

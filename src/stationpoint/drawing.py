@@ -35,7 +35,7 @@ from stationpoint.sheet.plan import plan_data
 from stationpoint.sheet.scale import cell_width_for
 from stationpoint.sheet.who import who_is_who
 from stationpoint.study.sweep import Variant
-from stationpoint.study.text import study_text
+from stationpoint.study.toml import study_text
 
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 NARROW_CELL_PX = 420

@@ -11,7 +11,7 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.optics.pose import yaw_pitch_roll
 from stationpoint.placing import LENS_FIELDS, Lens, Vector, depth_m, lens_of
 from stationpoint.scene.types import SceneCamera
-from stationpoint.study.camera import FILE_FIELDS, POSE_FIELDS, CameraFields
+from stationpoint.study.camera_keys import FILE_FIELDS, POSE_FIELDS, CameraFields
 from stationpoint.study.models import HERE, Place, Study
 from stationpoint.study.sweep import HELD_FIELDS, Variant, replaced
 

@@ -49,7 +49,7 @@ from stationpoint.sheet.twin_words import answer
 from stationpoint.sheet.who import who_is_who
 from stationpoint.study.models import Study, Target
 from stationpoint.study.sweep import Variant
-from stationpoint.study.text import study_text
+from stationpoint.study.toml import study_text
 
 Points = NDArray[np.float64]
 SLIDE, MIRROR = "slide", "mirror"

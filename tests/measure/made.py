@@ -24,7 +24,7 @@ from stationpoint.optics.projection import orthographic, perspective
 from stationpoint.scene.edit import box_node, moved, stand_in
 from stationpoint.scene.types import Node, Scene
 from stationpoint.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Setup, Shot
-from stationpoint.study.camera import CameraFields
+from stationpoint.study.camera_keys import CameraFields
 from stationpoint.study.models import Place, Study
 from stationpoint.study.sweep import Variant
 

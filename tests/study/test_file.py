@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from stationpoint.base.errors import StudyWrong
+from stationpoint.study.changes import axis_from_words
 from stationpoint.study.file import read_study, study_digest, study_from_text, what_is
-from stationpoint.study.options import axis_from_words
 from study.samples import QUAY, complaints, quay
 
 

@@ -26,9 +26,9 @@ from stationpoint.scene.file import read_scene
 from stationpoint.scene.standing import free_m
 from stationpoint.scene.types import Scene
 from stationpoint.study.file import read_text, study_from_text, what_is
+from stationpoint.study.first import default_study, subject_height_m
 from stationpoint.study.models import Study
-from stationpoint.study.start import default_study, subject_height_m
-from stationpoint.study.text import study_text
+from stationpoint.study.toml import study_text
 
 STUDY_ENDS = (".study.toml", ".toml")
 TENTHS = 10

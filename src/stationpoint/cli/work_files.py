@@ -14,7 +14,7 @@ from stationpoint.prepare import prepare
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
 from stationpoint.study.file import read_study, what_is
-from stationpoint.study.start import start_text
+from stationpoint.study.first import start_text
 
 WITHIN = (
     "Walls are all around the subject, so the camera stays within them. To look in from outside, name "

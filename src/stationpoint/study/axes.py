@@ -9,7 +9,7 @@ from pydantic import BaseModel, ValidationError
 
 from stationpoint.base.complaints import sentences, shown, unknown_word
 from stationpoint.base.words import listed
-from stationpoint.study.camera import LENS_KEYS, CameraFields, Light, camera_keys
+from stationpoint.study.camera_keys import LENS_KEYS, CameraFields, Light, camera_keys
 
 AXES = ("rows", "columns", "pages")
 MOST_VARIANTS = 20_000

@@ -14,9 +14,9 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.inputs import read_input
 from stationpoint.base.words import listed, nearest
 from stationpoint.study.axes import AXES, LIGHT, family
+from stationpoint.study.changes import axis_from_words, put
 from stationpoint.study.models import HERE, Study
-from stationpoint.study.options import axis_from_words, put
-from stationpoint.study.strict import digest_of
+from stationpoint.study.table import digest_of
 
 MESH_SUFFIXES = (".glb", ".gltf", ".obj", ".stl", ".ply")
 READ_SUFFIXES = (".toml", *MESH_SUFFIXES)

@@ -11,8 +11,8 @@ from pydantic import Field, Strict, ValidationInfo, field_validator
 
 from stationpoint.base.complaints import shown
 from stationpoint.study.axes import AXES, settled_axis, sweep_rules
-from stationpoint.study.camera import CameraFields, Light, aspect_ratio
-from stationpoint.study.strict import (
+from stationpoint.study.camera_keys import CameraFields, Light, aspect_ratio
+from stationpoint.study.table import (
     Amount,
     Flag,
     Given,

@@ -12,9 +12,9 @@ from stationpoint.base.complaints import sentences, shown
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import counted
 from stationpoint.study.axes import LIGHT, MOST_VARIANTS, NAMED, family
-from stationpoint.study.camera import LENS_KEYS, CameraFields, Light
+from stationpoint.study.camera_keys import LENS_KEYS, CameraFields, Light
 from stationpoint.study.models import Study
-from stationpoint.study.strict import digest_of
+from stationpoint.study.table import digest_of
 
 KEY_DIGITS = 6
 MOST_COMPLAINTS = 20

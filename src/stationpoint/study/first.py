@@ -9,7 +9,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, NamedTuple
 
 from stationpoint.study.models import CameraFields, Study, Subject, Sweep, Target
-from stationpoint.study.text import study_text
+from stationpoint.study.toml import study_text
 
 if TYPE_CHECKING:
     from stationpoint.scene.types import Node, Scene

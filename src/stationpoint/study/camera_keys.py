@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
 from stationpoint.base.allowed import written
-from stationpoint.study.strict import Given, NotTiny, Number, Positive, Table, Vec2, numbers
+from stationpoint.study.table import Given, NotTiny, Number, Positive, Table, Vec2, numbers
 
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
 POSE_FIELDS = ("distance_m", "pitch_deg", "yaw_deg", "roll_deg", "offset", "offset_by")

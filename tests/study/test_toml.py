@@ -20,7 +20,7 @@ from stationpoint.study.models import (
     Target,
     Viewing,
 )
-from stationpoint.study.text import study_text, toml_value
+from stationpoint.study.toml import study_text, toml_value
 from study.samples import QUAY, quay
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=12)

@@ -11,7 +11,7 @@ import pytest
 from stationpoint.scene.types import Scene
 from stationpoint.study.check import check
 from stationpoint.study.file import study_from_text
-from stationpoint.study.start import default_study, start_text
+from stationpoint.study.first import default_study, start_text
 from stationpoint.study.sweep import expand
 from study.scenes import node, quay_scene
 

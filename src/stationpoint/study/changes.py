@@ -16,7 +16,7 @@ from stationpoint.base.complaints import Loc, entry_label, shown, unknown_word
 from stationpoint.base.words import listed
 from stationpoint.study.axes import MOST_VARIANTS, SWEPT, TEXT_FIELDS
 from stationpoint.study.models import Study
-from stationpoint.study.strict import Table
+from stationpoint.study.table import Table
 
 NEXT_FIELD = re.compile(r"\+\s*(?=[A-Za-z_]+\s*=)")
 RANGE_HELP = "a range is start:stop:step, as in 10:40:10"
