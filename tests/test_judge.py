@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from stationpoint.base.errors import StudyWrong
+from stationpoint.camera.camera import Camera
+from stationpoint.camera.seat import seat
+from stationpoint.camera.shot import Setup
 from stationpoint.judge import Verdict, judge, judge_all
 from stationpoint.measure.types import Path, Reading, Take, Value
-from stationpoint.optics.camera import Camera
-from stationpoint.optics.eye import seat
-from stationpoint.shot import Setup
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Place, Study
 from stationpoint.study.sweep import expand

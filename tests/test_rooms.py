@@ -168,7 +168,7 @@ def test_room_imports_only_what_its_row_names(path: Path) -> None:
     ("module", "source"),
     [
         ("optics.lens", "from stationpoint.scene.types import Node"),
-        ("optics.lens", "import stationpoint.shot"),
+        ("optics.lens", "import stationpoint.camera.shot"),
         ("optics.lens", "import scipy.optimize"),
         ("optics.lens", "from ..render import gl"),
         ("measure.size", "from stationpoint.render.gl import draw"),
@@ -179,10 +179,10 @@ def test_room_imports_only_what_its_row_names(path: Path) -> None:
         ("sheet.cell", "from stationpoint.measure.size import read"),
         (
             "sheet.cell",
-            "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from stationpoint.aim import aim",
+            "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from stationpoint.camera.aim.aim import aim",
         ),
         ("output.csv", "from PIL import Image"),
-        ("output.record", "import stationpoint.optics.camera"),
+        ("output.record", "import stationpoint.camera.camera"),
         ("cli.make", "import numpy as np"),
         ("cli.make", "try:\n    from stationpoint.run import sweep\nexcept ImportError:\n    pass"),
         ("errors", "from stationpoint.base.words import number"),
@@ -197,12 +197,12 @@ def test_wrong_import_is_noticed(module: str, source: str) -> None:
     ("module", "source"),
     [
         ("optics.lens", "import math\nfrom collections.abc import Sequence\nimport numpy as np"),
-        ("optics.lens", "from .pose import turned\nfrom stationpoint.optics import camera"),
+        ("optics.lens", "from .pose import turned\nfrom stationpoint.camera import camera"),
         ("scene.polygons", "def cut():\n    import manifold3d"),
         ("sheet.cell", "from stationpoint.measure import types\nfrom stationpoint.ink.shapes import Line"),
         ("cli.make", "import click\ndef sheet():\n    from stationpoint.run import sweep"),
         ("output.png", "from PIL import Image"),
-        ("output.handoff.table", "from stationpoint.optics.camera import Camera"),
+        ("output.handoff.table", "from stationpoint.camera.camera import Camera"),
         ("cli.make", "from stationpoint import __version__"),
     ],
 )

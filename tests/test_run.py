@@ -16,12 +16,12 @@ import pytest
 from cli_calls import STUDY, doubling, yard
 from stationpoint import run
 from stationpoint.base.errors import MachineLacks, StudyWrong
+from stationpoint.camera.shot import Frame, Shot
 from stationpoint.cases import aspect_words, cases, moves_at, pictures_of, seat_of
 from stationpoint.executors import can_fork, each
 from stationpoint.prepare import Prepared, prepare
 from stationpoint.run import Wants, draws, only_asked, sweep, takes_count, worth
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frame, Shot
 from stationpoint.study.file import read_study
 from stationpoint.study.models import Viewing
 

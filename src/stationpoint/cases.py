@@ -9,16 +9,16 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.aim import Shape, aim, aspect_of, with_notes
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
+from stationpoint.camera.aim.aim import Shape, aim, aspect_of, with_notes
+from stationpoint.camera.seat import Seat, seat
+from stationpoint.camera.shot import Setup
 from stationpoint.measure.types import Case
 from stationpoint.odd import oddities
-from stationpoint.optics.eye import Seat, seat
 from stationpoint.prepare import Prepared
 from stationpoint.scene.edit import moved
 from stationpoint.scene.types import Scene, SceneCamera
-from stationpoint.shot import Setup
 from stationpoint.study.models import Place, Study, Sweep, Viewing, aspect_ratio
 from stationpoint.study.sweep import Variant, expand
 

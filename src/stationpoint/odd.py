@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.words import plain
+from stationpoint.camera.camera import depths, frontal_px_per_m, resized, to_clip
 from stationpoint.measure.things import body_m
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import depths, frontal_px_per_m, resized, to_clip
 from stationpoint.scene.types import Scene
 
 LEVEL_M = 1e-4  # a camera this little under the ground stands on it

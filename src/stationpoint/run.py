@@ -11,6 +11,7 @@ from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
+from stationpoint.camera.shot import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.cases import Scenes, cases, cases_count, pictures_of
 from stationpoint.executors import can_fork, each, processors
 from stationpoint.judge import Verdict, judge_all
@@ -22,7 +23,6 @@ from stationpoint.measure.types import Case, Take
 from stationpoint.output.record import Record, record
 from stationpoint.prepare import Prepared
 from stationpoint.render import Renderer, has_context, open_renderer
-from stationpoint.shot import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.study.file import study_digest
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last

@@ -13,17 +13,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from optics.cameras import worked
+from camera.cameras import worked
+from stationpoint.camera.camera import Camera, rays, resized
+from stationpoint.camera.pose import backwards, turned, view_from
+from stationpoint.camera.projection import orthographic, perspective
+from stationpoint.camera.seat import Seat, seat
+from stationpoint.camera.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Setup, Shot
 from stationpoint.measure import axes, framing, gaps, positions, read, size, wanted
 from stationpoint.measure import seat as seats
 from stationpoint.measure.types import Case, Path, Reading, Value
-from stationpoint.optics.camera import Camera, rays, resized
-from stationpoint.optics.eye import Seat, seat
-from stationpoint.optics.pose import backwards, turned, view_from
-from stationpoint.optics.projection import orthographic, perspective
 from stationpoint.scene.edit import box_node, moved, stand_in
 from stationpoint.scene.types import Node, Scene
-from stationpoint.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Setup, Shot
 from stationpoint.study.camera_keys import CameraFields
 from stationpoint.study.models import Place, Study
 from stationpoint.study.sweep import Variant

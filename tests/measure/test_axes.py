@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from measure.made import COUCH, camera, case, numbers, values
 from published import AXONOMETRIES, OBLIQUES
+from stationpoint.camera.camera import Camera, project
+from stationpoint.camera.pose import turned, view_from
+from stationpoint.camera.projection import oblique
 from stationpoint.measure import axes, wanted
 from stationpoint.measure.axes import reads
-from stationpoint.optics.camera import Camera, project
-from stationpoint.optics.pose import turned, view_from
-from stationpoint.optics.projection import oblique
 
 QUARRY = {"kind": "orthographic", "pitch": 30, "yaw": 45, "height": 18}  # 1080 px over 18 m: 60 px/m
 

@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 
 from measure.made import COUCH, block, body, camera, case, drawn, square
+from stationpoint.camera.camera import Camera, project, rays, unproject
+from stationpoint.camera.projection import oblique
 from stationpoint.measure.contact_parts import parts
 from stationpoint.measure.contact_reach import longest_reach_m, looked_for_m, within_reach
 from stationpoint.measure.contact_tops import nearest, stands_on, tops
 from stationpoint.measure.contacts import KIND
 from stationpoint.measure.types import Case, Reading
-from stationpoint.optics.camera import Camera, project, rays, unproject
-from stationpoint.optics.projection import oblique
 from stationpoint.render import open_renderer
 from stationpoint.scene.solids import solid
 from stationpoint.scene.types import Node, Scene

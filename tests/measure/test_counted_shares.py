@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from measure.made import camera, case, square
 from stationpoint.base.errors import MachineLacks
+from stationpoint.camera.camera import Camera, depths, project, unproject
 from stationpoint.measure import read, wanted
 from stationpoint.measure.masks import target_masks
 from stationpoint.measure.types import Case, Value
-from stationpoint.optics.camera import Camera, depths, project, unproject
 from stationpoint.render import gl, open_renderer
 from stationpoint.scene.solids import SHAPES, solid
 from stationpoint.scene.types import Node

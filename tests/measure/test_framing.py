@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from camera.cameras import worked
 from measure.made import COUCH, block, body, camera, case, numbers, values
-from optics.cameras import worked
 from published import COUCH_STRETCH, VIEWINGS
+from stationpoint.camera.seat import seat
 from stationpoint.measure.framing import ground_far_m, ground_near_m, stick_error_deg
-from stationpoint.optics.eye import seat
 
 
 def test_subject_is_where_the_offset_puts_its_anchor() -> None:

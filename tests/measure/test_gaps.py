@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from measure.made import COUCH, block, body, camera, case, numbers
+from stationpoint.camera.camera import project
 from stationpoint.measure import gaps
 from stationpoint.measure.reach import reach_m, verdict
-from stationpoint.optics.camera import project
 from stationpoint.study.models import Gap
 
 FROM, TO = (4.2, 0.8, -3.0), (4.2, 0.8, -7.1)

@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from measure.made import block, body, camera, case, values
+from stationpoint.camera.seat import seat
+from stationpoint.camera.shot import Frame, Shot
 from stationpoint.judge import judge_all
 from stationpoint.measure import FIELDS, read, wanted
 from stationpoint.measure.paths import complaint, field_at, kinds_of, meant, paths_of, spelling
 from stationpoint.measure.types import Case, Path, Reading, Take, Value
-from stationpoint.optics.eye import seat
-from stationpoint.shot import Frame, Shot
 from stationpoint.study.models import Limit
 
 # Names that a path could be confused by: dots, stars, names of readings and groups, of the other things.

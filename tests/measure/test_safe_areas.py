@@ -6,8 +6,8 @@ import pytest
 
 from measure.made import COUCH, DESK, HANDHELD, camera, case, numbers, square, values
 from published import SMPTE_SAFE_PX
+from stationpoint.camera.seat import seat
 from stationpoint.measure.safe_areas import ACTION, TITLE, safe_box
-from stationpoint.optics.eye import seat
 
 # A plate 1 x 1 m facing the camera at 10 m, F 1866.67, centre at (.25, .85) of the picture.
 VIEW = camera(pitch=0, distance=10)

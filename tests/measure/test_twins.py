@@ -11,18 +11,18 @@ import numpy as np
 import pytest
 
 from measure.made import COUCH, block, body, camera, case
+from stationpoint.camera.camera import Camera, depths, project
+from stationpoint.camera.projection import oblique
+from stationpoint.camera.shot import IDS, WHOLE, Shot
 from stationpoint.measure.twin_changes import area_arcmin2
 from stationpoint.measure.twin_cut import cut_by
 from stationpoint.measure.twin_place import default_shift_m, twin_matrix
 from stationpoint.measure.twins import KIND, twin_moves
 from stationpoint.measure.types import Case, Reading, Value
-from stationpoint.optics.camera import Camera, depths, project
-from stationpoint.optics.projection import oblique
 from stationpoint.render import open_renderer
 from stationpoint.scene.edit import moved
 from stationpoint.scene.solids import solid
 from stationpoint.scene.types import Node, Scene
-from stationpoint.shot import IDS, WHOLE, Shot
 
 CELL = (544, 306)
 KEYS = {"shift_m", "level", "told_by", "ambiguous", "changed_arcmin2", "silhouette_changed_share", "why"}

@@ -7,11 +7,11 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 
+from camera.cameras import worked
 from measure.made import block, body, camera, case, numbers, reading, square, values
-from optics.cameras import worked
+from stationpoint.camera.camera import Camera, project
 from stationpoint.measure import wanted
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import Camera, project
 from stationpoint.scene.types import Node
 
 # reference "Visibility": eye (0, 0, 10) to the origin, 36 mm on 36 mm, 16:9.

@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from camera.cameras import worked
 from measure.made import block, body, camera, case, square
 from measure.test_visibility import BOXES, EYE, OCCLUDERS, PLATE, TARGET
-from optics.cameras import worked
 from stationpoint.measure import read, wanted
 from stationpoint.measure.types import Case, Path, Value
 from stationpoint.render import open_renderer

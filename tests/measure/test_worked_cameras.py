@@ -6,8 +6,8 @@ import cv2
 import numpy as np
 import pytest
 
+from camera.cameras import random_specs, whole, worked
 from measure.made import camera, case, numbers, square
-from optics.cameras import random_specs, whole, worked
 from published import (
     CAMERA_AXES,
     CAMERA_DEPTHS_M,
@@ -20,11 +20,11 @@ from published import (
     POINTS,
     Gap,
 )
+from stationpoint.camera.camera import jacobian_px_per_m, project
+from stationpoint.camera.seat import Seat, arcmin_between
 from stationpoint.measure.axes import WORLD, px_per_m
 from stationpoint.measure.steps import arcmin_jacobian, heading
 from stationpoint.measure.steps import arcmin_per_m as turned_per_m
-from stationpoint.optics.camera import jacobian_px_per_m, project
-from stationpoint.optics.eye import Seat, arcmin_between
 
 P = [{"name": f"p{k + 1}", "at": point} for k, point in enumerate(POINTS)]
 

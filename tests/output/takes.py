@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from stationpoint.camera.camera import Camera
+from stationpoint.camera.shot import Setup
 from stationpoint.measure.types import Field, Reading, Take
-from stationpoint.optics.camera import Camera
-from stationpoint.shot import Setup
 from stationpoint.study.models import CameraFields, Place
 from stationpoint.study.sweep import Variant
 

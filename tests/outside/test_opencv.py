@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from optics.cameras import Spec, random_specs, seen_points, whole, worked
+from camera.cameras import Spec, random_specs, seen_points, whole, worked
 from published import CAMERAS, POINTS
-from stationpoint.optics.camera import Camera, jacobian_px_per_m, project
+from stationpoint.camera.camera import Camera, jacobian_px_per_m, project
 
 Array = NDArray[np.float64]
 FLIP = np.diag([1.0, -1.0, -1.0])

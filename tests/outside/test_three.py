@@ -18,9 +18,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from optics.cameras import Spec, box_in_px, random_specs, seen_points, windowed
+from camera.cameras import Spec, box_in_px, random_specs, seen_points, windowed
 from published import CAMERA_PX, CAMERAS, POINTS
-from stationpoint.optics.camera import to_clip
+from stationpoint.camera.camera import to_clip
 
 SCRIPT = Path(__file__).with_name("three_project.mjs")
 ROOT = Path(__file__).parents[2]

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import GROUND
-from stationpoint.optics.camera import Camera
-from stationpoint.optics.pose import backwards, turned, view_from
-from stationpoint.optics.projection import oblique, orthographic, perspective
+from stationpoint.camera.camera import Camera
+from stationpoint.camera.pose import backwards, turned, view_from
+from stationpoint.camera.projection import oblique, orthographic, perspective
 from stationpoint.scene.types import Node
 
 BOX_FACES = [

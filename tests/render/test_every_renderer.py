@@ -10,11 +10,11 @@ import pytest
 
 from stationpoint.base import look
 from stationpoint.base.errors import StudyWrong
-from stationpoint.optics.camera import Camera, project, unproject
-from stationpoint.optics.projection import orthographic, perspective
+from stationpoint.camera.camera import Camera, project, unproject
+from stationpoint.camera.projection import orthographic, perspective
+from stationpoint.camera.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 from stationpoint.render import RENDERERS, open_renderer
 from stationpoint.scene.types import Node, Scene
-from stationpoint.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 
 from .made import KINDS, box, camera, ground, moved_by, square
 

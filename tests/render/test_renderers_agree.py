@@ -9,9 +9,9 @@ import pytest
 from numpy.typing import NDArray
 
 from stationpoint.base import look
+from stationpoint.camera.shot import Frame, Shot
 from stationpoint.render import open_renderer
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frame, Shot
 
 from .made import KINDS, box, camera, drum, ground, moved_by
 

@@ -14,7 +14,7 @@ import trimesh
 
 from scene.built import Built
 from stationpoint.base.errors import MachineLacks, StudyWrong
-from stationpoint.optics.pose import turned, view_from
+from stationpoint.camera.pose import turned, view_from
 from stationpoint.scene import export
 from stationpoint.scene.assemble import scene_of
 from stationpoint.scene.edit import box_node, stand_in, tinted

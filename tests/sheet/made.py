@@ -9,19 +9,19 @@ from typing import Any
 import numpy as np
 
 from stationpoint.base.look import CLAY, ROLE_TINT
+from stationpoint.camera.camera import Camera, project
+from stationpoint.camera.lens import angles_of_view_deg
+from stationpoint.camera.pose import backwards, turned, view_from
+from stationpoint.camera.projection import orthographic, perspective
+from stationpoint.camera.seat import seat
+from stationpoint.camera.shot import Setup
 from stationpoint.ink.shapes import Area, Box, Disc, Group, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import ascent_px, descent_px
 from stationpoint.measure.types import Reading, Take
-from stationpoint.optics.camera import Camera, project
-from stationpoint.optics.eye import seat
-from stationpoint.optics.lens import angles_of_view_deg
-from stationpoint.optics.pose import backwards, turned, view_from
-from stationpoint.optics.projection import orthographic, perspective
 from stationpoint.scene.edit import box_node, stand_in
 from stationpoint.scene.types import Node
 from stationpoint.sheet.plan import PlanData, plan_data
 from stationpoint.sheet.who import who_is_who
-from stationpoint.shot import Setup
 from stationpoint.study.models import Study
 from stationpoint.study.sweep import Variant, expand
 

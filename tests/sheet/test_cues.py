@@ -9,8 +9,8 @@ import pytest
 
 from sheet.made import GRADES, LANDING, study, takes, who, with_contacts, with_cues
 from stationpoint.base.look import INK, WHITE
+from stationpoint.camera.camera import project
 from stationpoint.ink.shapes import Area, Line, Shape, Text
-from stationpoint.optics.camera import project
 from stationpoint.sheet.cues import BY_NAME, CUES, pairs_of, strip_shapes
 from stationpoint.sheet.marks import cue, drawn
 from stationpoint.sheet.marks.drawing import Drawing, drawing

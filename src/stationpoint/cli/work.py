@@ -13,12 +13,12 @@ from typing import TypeVar
 
 import click
 
-from stationpoint.aim import middle_on_floor
 from stationpoint.base.errors import NoOpenGl
+from stationpoint.camera.aim.aim import middle_on_floor
+from stationpoint.camera.pose import backwards
 from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
 from stationpoint.measure.types import Take
-from stationpoint.optics.pose import backwards
 from stationpoint.prepare import Prepared, prepare
 from stationpoint.render import fallback_words
 from stationpoint.run import Wants, draws, sweep, takes_count

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from stationpoint.base.words import TIMES, angles, counted, degrees, listed, metres, plain
+from stationpoint.camera.shot import Setup
 from stationpoint.cases import own_setup
 from stationpoint.cli import tell
 from stationpoint.cli.options import Changes
@@ -18,7 +19,6 @@ from stationpoint.prepare import Prepared, prepare
 from stationpoint.run import Wants, sweep, takes_count
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Setup
 from stationpoint.study.axes import AXES
 from stationpoint.study.file import what_is
 from stationpoint.study.models import Gap, Study, Target, Viewing

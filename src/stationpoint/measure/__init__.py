@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
+from stationpoint.camera.shot import Frames, Shot, ShotKey
 from stationpoint.measure import (
     axes,
     contacts,
@@ -24,7 +25,6 @@ from stationpoint.measure import (
     visibility,
 )
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, no_shots
-from stationpoint.shot import Frames, Shot, ShotKey
 
 __all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "needs_shots", "read", "wanted"]
 

@@ -7,6 +7,8 @@ from math import atan2, degrees
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project
+from stationpoint.camera.shot import Frames
 from stationpoint.measure.steps import (
     UP,
     arcmin_jacobian,
@@ -17,8 +19,6 @@ from stationpoint.measure.steps import (
     record_camera,
 )
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.optics.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project
-from stationpoint.shot import Frames
 
 Vector = NDArray[np.float64]
 

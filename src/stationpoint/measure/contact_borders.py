@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.seat import Seat
 from stationpoint.measure.contact_tops import Tops
 from stationpoint.measure.cues.borders import Borders
-from stationpoint.optics.eye import Seat
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]

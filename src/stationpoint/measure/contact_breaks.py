@@ -9,12 +9,12 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import depths, frontal_px_per_m, project
 from stationpoint.measure.contact_parts import Parts
 from stationpoint.measure.contact_reach import Gaps, looked_for_m
 from stationpoint.measure.contact_tops import Tops, tops
 from stationpoint.measure.contact_truth import STEPS, Apart, spans
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import depths, frontal_px_per_m, project
 from stationpoint.scene.types import Scene
 
 Points = NDArray[np.float64]

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.nearest import Blocks, blocks, nearest_face
+from stationpoint.camera.camera import unproject
 from stationpoint.measure.cues.borders import Borders, borders
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import unproject
 from stationpoint.scene.assemble import unique_names
 from stationpoint.scene.types import Node, Scene
 

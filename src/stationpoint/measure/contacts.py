@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import frontal_px_per_m, project, unproject
+from stationpoint.camera.shot import Frames, Shot, ShotKey
 from stationpoint.measure.contact_borders import Pieces, line_of, pieces
 from stationpoint.measure.contact_breaks import breaks
 from stationpoint.measure.contact_parts import Parts, part_borders, parts
@@ -16,9 +18,7 @@ from stationpoint.measure.contact_truth import Apart, is_honest
 from stationpoint.measure.masks import there
 from stationpoint.measure.shots import MAIN, main_shot
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.optics.camera import frontal_px_per_m, project, unproject
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frames, Shot, ShotKey
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from stationpoint.camera.shot import Frames
 from stationpoint.measure.masks import Mask, Masks, landing_masks, target_masks
 from stationpoint.measure.shots import cover_shots
 from stationpoint.measure.things import subject_name
 from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.measure.visibility import covers
-from stationpoint.shot import Frames
 from stationpoint.study.naming import cover_name, gap_name
 
 FIELDS = (

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull, polygon_area
+from stationpoint.camera.camera import Camera, depths, project
 from stationpoint.measure.things import Thing, things
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import Camera, depths, project
 
 Points = NDArray[np.float64]
 Box = tuple[float, float, float, float]  # left, top, right, bottom

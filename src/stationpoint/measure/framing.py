@@ -7,15 +7,15 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera, horizon_fraction, jacobian_px_per_m, project, rays
+from stationpoint.camera.shot import Frames
 from stationpoint.measure.drawn import drawn
 from stationpoint.measure.ends import node_bounds
 from stationpoint.measure.steps import heading, level_right
 from stationpoint.measure.things import Thing, subject_foot_m, subject_thing
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.optics.camera import Camera, horizon_fraction, jacobian_px_per_m, project, rays
 from stationpoint.scene.edit import inside
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frames
 
 Vector = NDArray[np.float64]
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project
+from stationpoint.camera.seat import Seat, arcmin_between
+from stationpoint.camera.shot import Frames, Shot, ShotKey
 from stationpoint.measure.cues.drop import drop_line
 from stationpoint.measure.cues.pairs import Pair, gap_pair, pairs
 from stationpoint.measure.cues.shadow import cast_shadow
@@ -26,9 +29,6 @@ from stationpoint.measure.reach import (
 from stationpoint.measure.steps import UP, arcmin_jacobian, arcmin_per_m, finite, record_camera
 from stationpoint.measure.things import body_m
 from stationpoint.measure.types import Case, Kind, Path, Reading, Value
-from stationpoint.optics.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project
-from stationpoint.optics.eye import Seat, arcmin_between
-from stationpoint.shot import Frames, Shot, ShotKey
 from stationpoint.study.models import Gap
 
 Vector = NDArray[np.float64]

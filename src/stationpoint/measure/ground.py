@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera, project, rays
 from stationpoint.measure.ends import Ends
-from stationpoint.optics.camera import Camera, project, rays
 
 Vector = NDArray[np.float64]
 

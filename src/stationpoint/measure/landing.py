@@ -10,14 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull, polygon_area
+from stationpoint.camera.camera import Camera, depths, project, window
+from stationpoint.camera.shot import DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.measure.ends import Ends, ends
 from stationpoint.measure.masks import hidden_at, there
 from stationpoint.measure.safe_areas import ACTION, safe_box
 from stationpoint.measure.shots import ENOUGH_PX, MAIN, main_shot, zoomed
 from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
-from stationpoint.optics.camera import Camera, depths, project, window
 from stationpoint.scene.types import Node, Scene
-from stationpoint.shot import DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.study.models import Gap
 
 Points = NDArray[np.float64]

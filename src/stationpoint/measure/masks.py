@@ -10,11 +10,11 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import depths, project
+from stationpoint.camera.shot import Frame, Frames, ShotKey
 from stationpoint.measure.drawn import FRONT, REACHING, Box, Drawn
 from stationpoint.measure.shots import MAIN, View, is_main, is_outside, plan
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import depths, project
-from stationpoint.shot import Frame, Frames, ShotKey
 
 Bits = NDArray[np.bool_]
 Weights = NDArray[np.float32]

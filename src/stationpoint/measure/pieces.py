@@ -14,11 +14,11 @@ from stationpoint.base.geometry.plane import (
     outline,
     smallest_rectangle,
 )
+from stationpoint.camera.camera import Camera
+from stationpoint.camera.seat import Seat, arcmin_between
 from stationpoint.measure.drawn import CONVEX
 from stationpoint.measure.masks import Mask
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import Camera
-from stationpoint.optics.eye import Seat, arcmin_between
 
 Points = NDArray[np.float64]
 

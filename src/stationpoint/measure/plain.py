@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from stationpoint.camera.shot import COLOUR, Shot, ShotKey
 from stationpoint.measure.types import Case
-from stationpoint.shot import COLOUR, Shot, ShotKey
 
 PLAIN: ShotKey = ("plain",)
 

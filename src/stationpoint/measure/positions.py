@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from stationpoint.camera.camera import Camera, depths, project
+from stationpoint.camera.seat import edge_stretch
+from stationpoint.camera.shot import Frames
 from stationpoint.measure.things import Thing, things
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.optics.camera import Camera, depths, project
-from stationpoint.optics.eye import edge_stretch
-from stationpoint.shot import Frames
 
 FIELDS = (
     Field(

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from stationpoint.camera.shot import Frames
 from stationpoint.measure.drawn import Box
 from stationpoint.measure.masks import Mask, Weights, target_masks
 from stationpoint.measure.shots import target_shots
 from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
-from stationpoint.shot import Frames
 from stationpoint.study.models import Reserved
 
 ACTION, TITLE = 0.93, 0.90  # of width and of height: SMPTE ST 2046-1:2009

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from math import atan, degrees, hypot
 
+from stationpoint.camera.camera import Camera
+from stationpoint.camera.seat import Seat, centre_of_projection_m, depth_stretch, picture_hfov_deg
+from stationpoint.camera.shot import Frames
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.optics.camera import Camera
-from stationpoint.optics.eye import Seat, centre_of_projection_m, depth_stretch, picture_hfov_deg
-from stationpoint.shot import Frames
 
 FLAT = "parallel views have no angle of view"
 FIELDS = (

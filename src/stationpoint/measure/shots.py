@@ -8,12 +8,12 @@ from math import ceil, sqrt
 
 import numpy as np
 
+from stationpoint.camera.camera import project, window
+from stationpoint.camera.shot import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey
 from stationpoint.measure.drawn import CONVEX, FRONT, REACHING, Box, Drawn, drawn, drawn_targets
 from stationpoint.measure.ends import ends
 from stationpoint.measure.things import node_thing, subject_name
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import project, window
-from stationpoint.shot import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey
 
 MAIN: ShotKey = ("main",)
 TARGET, LANDING = "target", "landing"  # what a zoom is of

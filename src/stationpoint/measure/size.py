@@ -7,11 +7,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera
+from stationpoint.camera.seat import Seat, arcmin_between
+from stationpoint.camera.shot import Frames
 from stationpoint.measure.drawn import Drawn, drawn_targets
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.optics.camera import Camera
-from stationpoint.optics.eye import Seat, arcmin_between
-from stationpoint.shot import Frames
 
 NO_SIZE = "a bare point, or it reaches behind the camera"
 FIELDS = (

@@ -7,9 +7,9 @@ from typing import cast
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stationpoint.camera.camera import Camera, jacobian_px_per_m, resized
+from stationpoint.camera.seat import Seat
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import Camera, jacobian_px_per_m, resized
-from stationpoint.optics.eye import Seat
 
 Matrix = NDArray[np.float64]
 

@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import lightness, luminance
+from stationpoint.camera.seat import Seat
+from stationpoint.camera.shot import Frame
 from stationpoint.measure.cues.sight import there_colour
 from stationpoint.measure.drawn import Box
 from stationpoint.measure.masks import there
 from stationpoint.measure.types import Case
-from stationpoint.optics.eye import Seat
-from stationpoint.shot import Frame
 
 Bits = NDArray[np.bool_]
 Floats = NDArray[np.float64]

@@ -7,6 +7,9 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera
+from stationpoint.camera.seat import arcmin_between
+from stationpoint.camera.shot import Frame
 from stationpoint.measure.cues.borders import borders, stretches, told
 from stationpoint.measure.cues.sight import Sight, table
 from stationpoint.measure.cues.thresholds import RULES
@@ -15,9 +18,6 @@ from stationpoint.measure.masks import there
 from stationpoint.measure.steps import record_camera
 from stationpoint.measure.twin_cues import Anchor
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import Camera
-from stationpoint.optics.eye import arcmin_between
-from stationpoint.shot import Frame
 
 Points = NDArray[np.float64]
 

@@ -14,6 +14,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import depths, focal_px, project
+from stationpoint.camera.seat import arcmin_between
 from stationpoint.measure.cues.parallax import SPEED_MPS
 from stationpoint.measure.cues.thresholds import CUES, PARALLAX_SHARE, RULES
 from stationpoint.measure.drawn import drawn
@@ -22,8 +24,6 @@ from stationpoint.measure.steps import record_camera
 from stationpoint.measure.things import Thing, node_thing, subject_name, target_thing
 from stationpoint.measure.twin_place import MIRROR, RESTS_M, Twin, carried, group, rests_on
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import depths, focal_px, project
-from stationpoint.optics.eye import arcmin_between
 from stationpoint.study.models import Target
 
 Points = NDArray[np.float64]

@@ -8,11 +8,11 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera, depths, project, rays
 from stationpoint.measure.drawn import Box
 from stationpoint.measure.ends import node_bounds
 from stationpoint.measure.twin_place import Twin, carried, group, group_points
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import Camera, depths, project, rays
 from stationpoint.scene.types import Scene
 from stationpoint.study.models import Target
 

@@ -8,12 +8,12 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import depths, project, rays
 from stationpoint.measure.contact_reach import longest_reach_m
 from stationpoint.measure.ends import drop_m, under
 from stationpoint.measure.things import body_m, hull_points, target_thing
 from stationpoint.measure.twin_cut import cut_by
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import depths, project, rays
 from stationpoint.scene.types import Scene
 from stationpoint.study.models import Target
 

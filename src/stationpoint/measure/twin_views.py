@@ -8,6 +8,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera, depths, window
+from stationpoint.camera.shot import COLOUR, DEPTH, IDS, Shot, ShotKey
 from stationpoint.measure.drawn import Box
 from stationpoint.measure.shots import MAIN, main_shot, zoomed
 from stationpoint.measure.things import target_thing
@@ -25,9 +27,7 @@ from stationpoint.measure.twin_place import (
     twin,
 )
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import Camera, depths, window
 from stationpoint.scene.types import Node
-from stationpoint.shot import COLOUR, DEPTH, IDS, Shot, ShotKey
 from stationpoint.study.models import Target
 
 Points = NDArray[np.float64]

@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull
+from stationpoint.camera.camera import depths, project
+from stationpoint.camera.shot import Frame, Frames
 from stationpoint.measure.cues.thresholds import CUES, RULES
 from stationpoint.measure.masks import there
 from stationpoint.measure.shots import MAIN
@@ -27,8 +29,6 @@ from stationpoint.measure.twin_order import keeps_order, meets_any
 from stationpoint.measure.twin_place import MIRROR, SLIDE, Twin, carried, group, group_points, twin_moves
 from stationpoint.measure.twin_views import TwinSight, sights, twin_shots
 from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
-from stationpoint.optics.camera import depths, project
-from stationpoint.shot import Frame, Frames
 
 __all__ = ["KIND", "twin_moves"]
 

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.optics.eye import Seat
+from stationpoint.camera.seat import Seat
+from stationpoint.camera.shot import Frames, Setup, Shot, ShotKey
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frames, Setup, Shot, ShotKey
 
 if TYPE_CHECKING:
     from stationpoint.study.models import Place, Study

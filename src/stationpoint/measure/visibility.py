@@ -7,6 +7,8 @@ from math import atan2, degrees, hypot
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera, project
+from stationpoint.camera.shot import Frames
 from stationpoint.measure.drawn import REACHING, Drawn
 from stationpoint.measure.ends import under
 from stationpoint.measure.masks import Mask, target_masks
@@ -15,9 +17,7 @@ from stationpoint.measure.safe_areas import OPAQUE, uncovered
 from stationpoint.measure.shots import MAIN, plan, target_shots
 from stationpoint.measure.things import Thing
 from stationpoint.measure.types import SHARE, Case, Field, Kind, Path, Reading, Value
-from stationpoint.optics.camera import Camera, project
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frames
 
 LEAST_DROP_M = 0.01
 NONE, OWN = np.uint32(2**32 - 2), np.uint32(2**32 - 1)  # no id is as high

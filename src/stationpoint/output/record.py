@@ -11,10 +11,10 @@ from typing import TypeAlias, cast
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import TOOL
+from stationpoint.camera.shot import Setup
 from stationpoint.judge import Finding, Verdict
 from stationpoint.measure.paths import Fields
 from stationpoint.measure.types import Field, Path, Take
-from stationpoint.shot import Setup
 
 Json: TypeAlias = bool | int | float | str | list["Json"] | dict[str, "Json"] | None
 Record: TypeAlias = dict[str, Json]

@@ -14,8 +14,8 @@ from typing import Protocol
 
 from stationpoint.base.errors import NoOpenGl, StudyWrong
 from stationpoint.base.words import listed
+from stationpoint.camera.shot import Frame, Shot
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frame, Shot
 
 RENDERERS: dict[str, str] = {
     "gl": "stationpoint.render.gl:open_renderer",

@@ -10,8 +10,8 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.optics.camera import Camera, window
-from stationpoint.shot import Frame, Shot
+from stationpoint.camera.camera import Camera, window
+from stationpoint.camera.shot import Frame, Shot
 
 Matrix = NDArray[np.float64]
 Number = TypeVar("Number", bound=np.generic)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.optics.camera import Camera
+from stationpoint.camera.camera import Camera
 from stationpoint.render import gl_names as gl
 from stationpoint.render.clip import reached
 from stationpoint.render.gl_kit import Mesh, Palette, Runs

@@ -9,12 +9,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.optics.camera import rays
+from stationpoint.camera.camera import rays
+from stationpoint.camera.shot import Shot
 from stationpoint.render import gl_names as gl
 from stationpoint.render.gl_kit import Canvas, Palette, Program, camera_state, draw_screen
 from stationpoint.render.gl_shadow import ShadowMaps
 from stationpoint.render.shading import light_axes, look_constants
-from stationpoint.shot import Shot
 
 
 class Looks:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Hashable
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 from stationpoint.render import gl_cast, gl_cures
 from stationpoint.render import gl_names as gl
 from stationpoint.render.clip import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
@@ -24,7 +25,6 @@ from stationpoint.render.shading import light_axes
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
 from stationpoint.scene.types import Scene
-from stationpoint.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 
 SAMPLES = 4  # of colour, a pixel
 CANVASES: dict[str, Callable[[], Canvas]] = {

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base import look
+from stationpoint.camera.shot import Shot
 from stationpoint.render.ray_world import Hits, World
 from stationpoint.render.shading import (
     SUNS,
@@ -18,7 +19,6 @@ from stationpoint.render.shading import (
     linear,
     sun_directions,
 )
-from stationpoint.shot import Shot
 
 LIFT_M = 0.004  # shadow rays start so far off the surface
 

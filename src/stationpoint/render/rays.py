@@ -13,15 +13,15 @@ from contextlib import contextmanager
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.optics import camera as optics
-from stationpoint.optics.camera import Camera
+from stationpoint.camera import camera as optics
+from stationpoint.camera.camera import Camera
+from stationpoint.camera.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 from stationpoint.render.clip import depth_range_m, in_tiles
 from stationpoint.render.ray_shade import Sight, edges, seen
 from stationpoint.render.ray_world import Hits, World, world_of
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of, surface_of
 from stationpoint.scene.types import Node, Scene
-from stationpoint.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 
 MOST_PX = 1024  # a side of what is drawn at once
 WORLDS_KEPT = 4

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from stationpoint.base.words import DEGREE, angles, degrees, number, plain
+from stationpoint.camera.shot import Setup
 from stationpoint.ink.shapes import Shape, Weight
 from stationpoint.ink.type import ascent_px, cut, text, width_px
 from stationpoint.measure.types import Take, Value
@@ -14,7 +15,6 @@ from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import arcmin_words, caption_words, confused, confused_words, gap_spans
-from stationpoint.shot import Setup
 from stationpoint.study.models import Study
 
 LINES = 3

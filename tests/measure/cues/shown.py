@@ -12,8 +12,8 @@ import shapely
 from numpy.typing import NDArray
 
 from measure.made import block, camera, case, reading
+from stationpoint.camera.camera import Camera
 from stationpoint.measure.types import Case, Reading
-from stationpoint.optics.camera import Camera
 from stationpoint.scene.types import Node
 
 Points = NDArray[np.float64]

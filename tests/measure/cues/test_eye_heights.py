@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from measure.made import block, camera, case, values
+from stationpoint.camera.camera import Camera
+from stationpoint.camera.pose import turned, view_from
+from stationpoint.camera.projection import perspective
 from stationpoint.measure import wanted
-from stationpoint.optics.camera import Camera
-from stationpoint.optics.pose import turned, view_from
-from stationpoint.optics.projection import perspective
 
 FLOOR = block("floor", (0, -1, 0), (60, 1, 60))
 

@@ -28,6 +28,7 @@ from collections.abc import Callable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.shot import Frames, Shot, ShotKey
 from stationpoint.measure.cues.borders import Borders, borders
 from stationpoint.measure.cues.convergence import convergence, convergence_mark
 from stationpoint.measure.cues.drop import drop_line, drop_line_mark, floor_m
@@ -51,7 +52,6 @@ from stationpoint.measure.cues.thresholds import ABSENT, CUES, RULES, Cue, amoun
 from stationpoint.measure.plain import PLAIN, plain_shot
 from stationpoint.measure.shots import MAIN, main_shot
 from stationpoint.measure.types import Case, Kind, Path, Reading, Value
-from stationpoint.shot import Frames, Shot, ShotKey
 
 __all__ = ["EYE_HEIGHTS", "KIND"]
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import project
 from stationpoint.measure.cues.edges import edges_between
 from stationpoint.measure.cues.pairs import Pair, as_point
 from stationpoint.measure.cues.sight import Sight, open_points
 from stationpoint.measure.cues.thresholds import Cue, graded, none_of
 from stationpoint.measure.steps import UP
-from stationpoint.optics.camera import project
 
 Points = NDArray[np.float64]
 

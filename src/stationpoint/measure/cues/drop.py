@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import project
+from stationpoint.camera.seat import arcmin_between
 from stationpoint.measure.cues.pairs import End, Pair, drop_to_floor_m
 from stationpoint.measure.cues.thresholds import Cue, graded, none_of
 from stationpoint.measure.steps import UP, record_camera
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import project
-from stationpoint.optics.eye import arcmin_between
 
 Points = NDArray[np.float64]
 

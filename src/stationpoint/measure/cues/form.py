@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import lightness, luminance
+from stationpoint.camera.camera import project
 from stationpoint.measure.cues.pairs import Pair
 from stationpoint.measure.cues.sight import Sight, ids_of, table
 from stationpoint.measure.cues.surfaces import surface
 from stationpoint.measure.cues.thresholds import Cue, graded
-from stationpoint.optics.camera import project
 from stationpoint.scene.types import Node
 
 Points = NDArray[np.float64]

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import project
 from stationpoint.measure.cues.pairs import Pair
 from stationpoint.measure.cues.sight import Sight, foot_visible
 from stationpoint.measure.cues.thresholds import GROUND_ERROR, Cue, graded, none_of
 from stationpoint.measure.ends import Ends
 from stationpoint.measure.ground import SAME_LEVEL_M, ground_span_m
-from stationpoint.optics.camera import project
 
 Points = NDArray[np.float64]
 

@@ -7,6 +7,8 @@ from math import hypot
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera, horizon_fraction, project, rays
+from stationpoint.camera.shot import Frames
 from stationpoint.measure.cues.pairs import HANGS_M, as_point
 from stationpoint.measure.cues.sight import Sight
 from stationpoint.measure.cues.thresholds import Cue, graded, none_of
@@ -14,9 +16,7 @@ from stationpoint.measure.ends import under
 from stationpoint.measure.steps import UP
 from stationpoint.measure.things import Thing, things
 from stationpoint.measure.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.optics.camera import Camera, horizon_fraction, project, rays
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Frames
 
 Points = NDArray[np.float64]
 

@@ -7,11 +7,11 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import depths
 from stationpoint.measure.cues.borders import Borders, Stretches, stretches, told
 from stationpoint.measure.cues.pairs import End, Pair
 from stationpoint.measure.cues.sight import Sight, table
 from stationpoint.measure.cues.thresholds import RULES, Cue, graded
-from stationpoint.optics.camera import depths
 
 Points = NDArray[np.float64]
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import depths, focal_px, project
 from stationpoint.measure.cues.pairs import Pair
 from stationpoint.measure.cues.sight import Sight
 from stationpoint.measure.cues.thresholds import PARALLAX_SHARE, RULES, Cue, grade, none_of, weaker
-from stationpoint.optics.camera import depths, focal_px, project
 
 Points = NDArray[np.float64]
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.camera.camera import Camera, depths, frontal_px_per_m, project
 from stationpoint.measure.cues.pairs import End, Pair
 from stationpoint.measure.cues.sight import Sight, open_points
 from stationpoint.measure.cues.thresholds import ALIKE_PCT, READS, WEAK, Cue, graded, none_of
 from stationpoint.measure.drawn import drawn
 from stationpoint.measure.steps import UP, heading, level_right
 from stationpoint.measure.things import Thing
-from stationpoint.optics.camera import Camera, depths, frontal_px_per_m, project
 
 Points = NDArray[np.float64]
 

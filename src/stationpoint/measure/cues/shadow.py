@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import luminance
+from stationpoint.camera.camera import project, window
 from stationpoint.measure.cues.pairs import HANGS_M, End, Pair, as_point, drop_to_floor_m
 from stationpoint.measure.cues.shadow_shots import Look, casting, shadow_plan
 from stationpoint.measure.cues.sight import Sight, there_colour
@@ -28,7 +29,6 @@ from stationpoint.measure.masks import there
 from stationpoint.measure.plain import PLAIN
 from stationpoint.measure.shots import MAIN
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import project, window
 from stationpoint.scene.standing import free_m
 from stationpoint.scene.types import Scene
 

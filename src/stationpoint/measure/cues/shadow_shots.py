@@ -10,14 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull, polygon_area
+from stationpoint.camera.camera import depths, project, window
+from stationpoint.camera.shot import COLOUR, DEPTH, IDS, Shot, ShotKey
 from stationpoint.measure.cues.pairs import End, Pair, drop_to_floor_m, pairs
 from stationpoint.measure.drawn import REACHING, Box, drawn
 from stationpoint.measure.ends import node_bounds
 from stationpoint.measure.plain import PLAIN, plain_shot
 from stationpoint.measure.shots import MAIN, is_outside, main_shot, zoomed
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import depths, project, window
-from stationpoint.shot import COLOUR, DEPTH, IDS, Shot, ShotKey
 
 Points = NDArray[np.float64]
 

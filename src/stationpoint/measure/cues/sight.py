@@ -10,6 +10,9 @@ from math import ceil
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stationpoint.camera.camera import Camera, depths, project
+from stationpoint.camera.seat import Seat, arcmin_between
+from stationpoint.camera.shot import Frame, Frames, ShotKey
 from stationpoint.measure.cues.pairs import End
 from stationpoint.measure.drawn import drawn
 from stationpoint.measure.masks import hidden_at, there
@@ -17,9 +20,6 @@ from stationpoint.measure.plain import PLAIN
 from stationpoint.measure.shots import MAIN
 from stationpoint.measure.steps import ARCMIN_PER_RADIAN, record_camera
 from stationpoint.measure.types import Case
-from stationpoint.optics.camera import Camera, depths, project
-from stationpoint.optics.eye import Seat, arcmin_between
-from stationpoint.shot import Frame, Frames, ShotKey
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.optics.camera import Camera, rays
+from stationpoint.camera.camera import Camera, rays
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]

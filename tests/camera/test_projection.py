@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from optics.cameras import Spec, specs, whole, worked
+from camera.cameras import Spec, specs, whole, worked
 from published import (
     AXONOMETRIES,
     C1_P00_P11,
@@ -29,9 +29,9 @@ from published import (
     OBLIQUES,
     OffAxis,
 )
-from stationpoint.optics.camera import Camera, depths, jacobian_px_per_m, project, to_clip
-from stationpoint.optics.pose import look_at, turned, view_from
-from stationpoint.optics.projection import oblique, orthographic, perspective, windowed, with_depth_range
+from stationpoint.camera.camera import Camera, depths, jacobian_px_per_m, project, to_clip
+from stationpoint.camera.pose import look_at, turned, view_from
+from stationpoint.camera.projection import oblique, orthographic, perspective, windowed, with_depth_range
 
 Matrix = NDArray[np.float64]
 FOCAL_OVER_WIDTH = 1 / (2 * GLTF_ASPECT * tan(radians(GLTF_YFOV_DEG) / 2))

@@ -9,8 +9,7 @@ from math import hypot
 import numpy as np
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.optics.camera import Camera, project
-from stationpoint.placing import (
+from stationpoint.camera.aim.fields import (
     DEFAULT_DISTANCE_M,
     Lens,
     Vector,
@@ -19,6 +18,7 @@ from stationpoint.placing import (
     posed,
     projection_of,
 )
+from stationpoint.camera.camera import Camera, project
 from stationpoint.study.models import CameraFields, Study
 from stationpoint.study.sweep import Variant
 

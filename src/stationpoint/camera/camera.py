@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.optics.pose import eye_of
-from stationpoint.optics.projection import windowed
+from stationpoint.camera.pose import eye_of
+from stationpoint.camera.projection import windowed
 
 Matrix = NDArray[np.float64]
 Points = NDArray[np.float64]

@@ -8,7 +8,7 @@ from math import atan, degrees, hypot
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.optics.camera import OBLIQUE, ORTHOGRAPHIC, Camera, depths
+from stationpoint.camera.camera import OBLIQUE, ORTHOGRAPHIC, Camera, depths
 
 INCH_M = 0.0254
 

@@ -20,13 +20,13 @@ from scipy.spatial.transform import Rotation
 
 from cli_calls import done
 from scene.built import CUBE, CUBE_FACES, Built
-from stationpoint.aim import Shape, aim
 from stationpoint.base.errors import StudyWrong
-from stationpoint.optics.camera import frontal_px_per_m, project
+from stationpoint.camera.aim.aim import Shape, aim
+from stationpoint.camera.camera import frontal_px_per_m, project
+from stationpoint.camera.shot import Setup
 from stationpoint.scene.edit import box_node
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene, SceneCamera
-from stationpoint.shot import Setup
 from stationpoint.study.file import study_from_text
 from stationpoint.study.sweep import expand
 

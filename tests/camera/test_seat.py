@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optics.cameras import Spec, seen_points, specs, whole, windowed, worked
+from camera.cameras import Spec, seen_points, specs, whole, windowed, worked
 from published import (
     CAMERA_STRETCH,
     COUCH_STRETCH,
@@ -21,8 +21,9 @@ from published import (
     POINTS,
     VIEWINGS,
 )
-from stationpoint.optics.camera import Camera, jacobian_px_per_m
-from stationpoint.optics.eye import (
+from stationpoint.camera.camera import Camera, jacobian_px_per_m
+from stationpoint.camera.projection import oblique, perspective
+from stationpoint.camera.seat import (
     Seat,
     arcmin_between,
     centre_of_projection_m,
@@ -31,7 +32,6 @@ from stationpoint.optics.eye import (
     picture_hfov_deg,
     seat,
 )
-from stationpoint.optics.projection import oblique, perspective
 
 fixed = settings(derandomize=True, database=None, deadline=None)
 

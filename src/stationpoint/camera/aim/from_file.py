@@ -8,8 +8,8 @@ from math import atan, degrees
 from typing import Any
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.optics.pose import yaw_pitch_roll
-from stationpoint.placing import LENS_FIELDS, Lens, Vector, depth_m, lens_of
+from stationpoint.camera.aim.fields import LENS_FIELDS, Lens, Vector, depth_m, lens_of
+from stationpoint.camera.pose import yaw_pitch_roll
 from stationpoint.scene.types import SceneCamera
 from stationpoint.study.camera_keys import FILE_FIELDS, POSE_FIELDS, CameraFields
 from stationpoint.study.models import HERE, Place, Study

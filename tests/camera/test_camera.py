@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optics.cameras import Spec, box_in_px, level_camera, seen_points, specs, whole, windowed, worked
+from camera.cameras import Spec, box_in_px, level_camera, seen_points, specs, whole, windowed, worked
 from published import (
     CAMERA_AXES,
     CAMERA_DEPTHS_M,
@@ -23,7 +23,7 @@ from published import (
     POINTS,
     RAW_DEPTHS,
 )
-from stationpoint.optics.camera import (
+from stationpoint.camera.camera import (
     Camera,
     depths,
     focal_px,
@@ -38,8 +38,8 @@ from stationpoint.optics.camera import (
     unproject,
     window,
 )
-from stationpoint.optics.pose import turned, view_from
-from stationpoint.optics.projection import oblique, orthographic, perspective
+from stationpoint.camera.pose import turned, view_from
+from stationpoint.camera.projection import oblique, orthographic, perspective
 
 PERSPECTIVES = ("C1", "C2", "C3", "C5")
 fixed = settings(derandomize=True, database=None, deadline=None)

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.optics.lens import focal_for_angle_mm, picture_on_gate_mm
-from stationpoint.optics.pose import backwards, turned, view_from
-from stationpoint.optics.projection import oblique, orthographic, perspective
+from stationpoint.camera.lens import focal_for_angle_mm, picture_on_gate_mm
+from stationpoint.camera.pose import backwards, turned, view_from
+from stationpoint.camera.projection import oblique, orthographic, perspective
 from stationpoint.study.models import CameraFields
 
 Vector = NDArray[np.float64]

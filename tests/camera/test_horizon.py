@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optics.cameras import Spec, level_camera, specs, windowed, worked
+from camera.cameras import Spec, level_camera, specs, windowed, worked
 from published import CAMERA_GROUND_M, CAMERA_HORIZON, HORIZON_LEVEL, HORIZON_PITCHED
-from stationpoint.optics.camera import horizon_fraction, principal_point_px, project, rays, vanishing_px
-from stationpoint.optics.pose import heading
+from stationpoint.camera.camera import horizon_fraction, principal_point_px, project, rays, vanishing_px
+from stationpoint.camera.pose import heading
 
 fixed = settings(derandomize=True, database=None, deadline=None)
 

@@ -17,7 +17,7 @@ from published import (
     LENS_36_MM,
     REAL_21_9_V_DEG,
 )
-from stationpoint.optics.lens import (
+from stationpoint.camera.lens import (
     angle_of_view_deg,
     angles_of_view_deg,
     focal_for_angle_mm,

@@ -13,7 +13,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.optics.camera import Camera
+from stationpoint.camera.camera import Camera
 from stationpoint.scene.types import Node
 
 COLOUR, DEPTH, IDS, WHOLE = "colour", "depth", "ids", "whole"

@@ -15,16 +15,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import LIGHT_TOWARDS, LIGHT_YAW_DEG
-from stationpoint.from_file import falls_at, with_fields
-from stationpoint.hold import held
-from stationpoint.optics.camera import Camera, depths
-from stationpoint.optics.lens import (
-    angles_of_view_deg,
-    other_aspect_focal,
-    picture_on_gate_mm,
-)
-from stationpoint.optics.pose import backwards, eye_of, turned, view_from, yaw_pitch_roll
-from stationpoint.placing import (
+from stationpoint.camera.aim.fields import (
     DEFAULT_DISTANCE_M,
     Lens,
     Vector,
@@ -34,8 +25,17 @@ from stationpoint.placing import (
     projection_of,
     ratio_of,
 )
+from stationpoint.camera.aim.from_file import falls_at, with_fields
+from stationpoint.camera.aim.hold import held
+from stationpoint.camera.camera import Camera, depths
+from stationpoint.camera.lens import (
+    angles_of_view_deg,
+    other_aspect_focal,
+    picture_on_gate_mm,
+)
+from stationpoint.camera.pose import backwards, eye_of, turned, view_from, yaw_pitch_roll
+from stationpoint.camera.shot import Setup
 from stationpoint.scene.types import Scene, SceneCamera
-from stationpoint.shot import Setup
 from stationpoint.study.models import CameraFields, Place, Study, aspect_ratio
 from stationpoint.study.sweep import Variant
 

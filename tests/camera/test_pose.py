@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optics.cameras import worked
+from camera.cameras import worked
 from published import ANCHOR, C3_VIEW, CAMERA_EYES_M
-from stationpoint.optics.pose import backwards, eye_of, heading, look_at, turned, view_from
+from stationpoint.camera.pose import backwards, eye_of, heading, look_at, turned, view_from
 
 ANGLES = st.tuples(st.floats(-360, 360), st.floats(-90, 90), st.floats(-180, 180))
 

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from published import ANCHOR, CAMERAS
-from stationpoint.optics.camera import Camera, unproject, window
-from stationpoint.optics.pose import backwards, look_at, turned, view_from
-from stationpoint.optics.projection import oblique, orthographic, perspective
+from stationpoint.camera.camera import Camera, unproject, window
+from stationpoint.camera.pose import backwards, look_at, turned, view_from
+from stationpoint.camera.projection import oblique, orthographic, perspective
 
 KINDS = ("perspective", "orthographic", "oblique")
 Box = tuple[float, float, float, float]

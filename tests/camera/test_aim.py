@@ -7,13 +7,13 @@ from math import atan, cos, degrees, hypot, radians, sin, tan
 import numpy as np
 import pytest
 
-from stationpoint.aim import Shape, aim
 from stationpoint.base.errors import StudyWrong
-from stationpoint.optics.camera import depths, frontal_px_per_m, project
-from stationpoint.optics.pose import turned
+from stationpoint.camera.aim.aim import Shape, aim
+from stationpoint.camera.camera import depths, frontal_px_per_m, project
+from stationpoint.camera.pose import turned
+from stationpoint.camera.shot import Setup
 from stationpoint.scene.edit import box_node
 from stationpoint.scene.types import Scene
-from stationpoint.shot import Setup
 from stationpoint.study.file import study_from_text
 from stationpoint.study.sweep import expand
 

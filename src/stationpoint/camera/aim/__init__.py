@@ -1,0 +1,1 @@
+"""From a study's words to a camera."""
