@@ -18,7 +18,7 @@ from OpenGL.error import GLError
 from cli_calls import Result, environment, listing, process, yard
 from stationpoint.cli import stops
 from stationpoint.cli.stops import Stopped, settle, stoppable
-from stationpoint.render import gl
+from stationpoint.render.gl import open as gl
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals and pipes as POSIX has them")
 LONG = (
@@ -190,7 +190,7 @@ def test_stop_within_code_from_a_string_gives_its_code(number: signal.Signals) -
 def test_driver_without_memory_is_told_as_want_of_memory() -> None:
     for number, kind in ((0x0505, MemoryError), (0x0502, GLError)):
         passes = Mock(GlRenderer=Mock(side_effect=GLError(err=number)))
-        door = patch.dict(sys.modules, {"stationpoint.render.gl_passes": passes})
+        door = patch.dict(sys.modules, {"stationpoint.render.gl.passes": passes})
         with door, patch.object(gl, "works"), pytest.raises(kind), gl.open_renderer(Mock()):
             pytest.fail("no renderer was to be had")
 

@@ -10,7 +10,7 @@ import pytest
 from stationpoint.base.errors import MachineLacks
 from stationpoint.measure.types import Path, Take, Value
 from stationpoint.prepare import prepare
-from stationpoint.render import gl
+from stationpoint.render.gl import open as gl
 from stationpoint.run import Wants, sweep
 from stationpoint.study.file import read_study
 

@@ -171,7 +171,7 @@ def test_room_imports_only_what_its_row_names(path: Path) -> None:
         ("optics.lens", "import stationpoint.camera.shot"),
         ("optics.lens", "import scipy.optimize"),
         ("optics.lens", "from ..render import gl"),
-        ("measure.size", "from stationpoint.render.gl import draw"),
+        ("measure.size", "from stationpoint.render.gl.open import draw"),
         ("measure.size", "def f():\n    from stationpoint import render"),
         ("render.gl", "import stationpoint.measure.types"),
         ("study.models", "from stationpoint.scene.file import read_scene"),

@@ -17,7 +17,8 @@ from stationpoint.camera.camera import Camera, depths, project, unproject
 from stationpoint.measure import read, wanted
 from stationpoint.measure.masks import target_masks
 from stationpoint.measure.types import Case, Value
-from stationpoint.render import gl, open_renderer
+from stationpoint.render import open_renderer
+from stationpoint.render.gl import open as gl
 from stationpoint.scene.solids import SHAPES, solid
 from stationpoint.scene.types import Node
 

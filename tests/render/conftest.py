@@ -10,7 +10,7 @@ from stationpoint.render import RENDERERS
 
 def gl_fault() -> str:
     """Why there is no OpenGL here, "" if there is."""
-    from stationpoint.render import gl
+    from stationpoint.render.gl import open as gl
 
     try:
         gl.works()

@@ -18,8 +18,8 @@ from stationpoint.camera.shot import Frame, Shot
 from stationpoint.scene.types import Scene
 
 RENDERERS: dict[str, str] = {
-    "gl": "stationpoint.render.gl:open_renderer",
-    "rays": "stationpoint.render.rays:open_renderer",
+    "gl": "stationpoint.render.gl.open:open_renderer",
+    "rays": "stationpoint.render.rays.draw:open_renderer",
 }
 
 
@@ -55,7 +55,7 @@ def open_renderer(name: str, scene: Scene) -> AbstractContextManager[Renderer]:
 
 def fallback_words(lack: NoOpenGl) -> str:
     """What a person is told where rays take the place of OpenGL."""
-    from stationpoint.render.gl_cures import DEBIAN_PACKAGES  # late: few calls need it
+    from stationpoint.render.gl.context import DEBIAN_PACKAGES  # late: few calls need it
 
     reason = lack.message.rstrip(".")
     return f"{reason}; drawing with rays. For OpenGL install {DEBIAN_PACKAGES}."
@@ -63,5 +63,5 @@ def fallback_words(lack: NoOpenGl) -> str:
 
 def has_context() -> bool:
     """Whether this process holds an OpenGL context: one does not survive a fork."""
-    cures = sys.modules.get("stationpoint.render.gl_cures")
+    cures = sys.modules.get("stationpoint.render.gl.context")
     return cures is not None and cures.has_context()

@@ -51,7 +51,7 @@ def test_pyrender_can_still_be_imported_whole_afterwards() -> None:
 
 @pytest.mark.usefixtures("needs_gl")
 def test_pyrenders_egl_platform_has_what_is_used_of_it() -> None:
-    from stationpoint.render.gl_cures import egl_platform
+    from stationpoint.render.gl.context import egl_platform
 
     egl = egl_platform()
     assert len(egl.query_devices()) > 0
@@ -62,17 +62,17 @@ def test_pyrenders_egl_platform_has_what_is_used_of_it() -> None:
 
 @pytest.mark.usefixtures("needs_gl")
 def test_one_context_serves_the_whole_process() -> None:
-    from stationpoint.render.gl_cures import current_context
+    from stationpoint.render.gl.context import current_context
 
     assert current_context() is current_context()
 
 
 @pytest.mark.usefixtures("needs_gl")
 def test_context_has_the_version_that_the_passes_need() -> None:
-    from stationpoint.render.gl_cures import VERSION, current_context
+    from stationpoint.render.gl.context import VERSION, current_context
 
     current_context()
-    from stationpoint.render.gl_kit import version
+    from stationpoint.render.gl.upload import version
 
     assert version() >= VERSION
 
@@ -80,7 +80,7 @@ def test_context_has_the_version_that_the_passes_need() -> None:
 @pytest.mark.usefixtures("needs_gl")
 def test_a_version_that_no_driver_has_is_refused() -> None:
     # Shows that the version asked for reaches the driver in place of pyrender's own.
-    from stationpoint.render.gl_cures import asking_for, egl_platform
+    from stationpoint.render.gl.context import asking_for, egl_platform
 
     egl = egl_platform()
     platform = egl.EGLPlatform(1, 1, device=egl.query_devices()[0])

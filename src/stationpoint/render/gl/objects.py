@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera.camera import Camera
-from stationpoint.render import gl_names as gl
-from stationpoint.render.clip import reached
-from stationpoint.render.gl_kit import Mesh, Palette, Runs
+from stationpoint.render.gl import names as gl
+from stationpoint.render.gl.upload import Mesh, Palette, Runs
 from stationpoint.render.stage import Stage
 from stationpoint.render.surface import Surface, surface_of
+from stationpoint.render.tiles import reached
 from stationpoint.scene.types import Node
 
 Bounds = NDArray[np.float64]

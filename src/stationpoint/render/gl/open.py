@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from stationpoint.render import gl_cures
+from stationpoint.render.gl import context as gl_cures
 from stationpoint.scene.types import Scene
 
 if TYPE_CHECKING:
-    from stationpoint.render.gl_passes import GlRenderer
+    from stationpoint.render.gl.passes import GlRenderer
 
 
 OUT_OF_MEMORY = 0x0505  # GL_OUT_OF_MEMORY (OpenGL 4.5, table 2.3)
@@ -22,7 +22,7 @@ def open_renderer(scene: Scene) -> Iterator[GlRenderer]:
     works()
     from OpenGL.error import GLError
 
-    from stationpoint.render.gl_passes import GlRenderer  # late: PyOpenGL loads the driver's libraries
+    from stationpoint.render.gl.passes import GlRenderer  # late: PyOpenGL loads the driver's libraries
 
     try:
         renderer = GlRenderer(scene)

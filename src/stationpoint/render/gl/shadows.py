@@ -15,9 +15,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.render import gl_names as gl
-from stationpoint.render.gl_cast import Drawing, Part, casting, draw
-from stationpoint.render.gl_kit import Program, made
+from stationpoint.render.gl import names as gl
+from stationpoint.render.gl.objects import Drawing, Part, casting, draw
+from stationpoint.render.gl.upload import Program, made
 from stationpoint.render.shading import SUNS, light_axes, sun_offsets
 
 TEXEL_M = 0.07  # wanted at most; a large scene gets more

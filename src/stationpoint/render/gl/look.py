@@ -11,9 +11,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.camera.camera import rays
 from stationpoint.camera.shot import Shot
-from stationpoint.render import gl_names as gl
-from stationpoint.render.gl_kit import Canvas, Palette, Program, camera_state, draw_screen
-from stationpoint.render.gl_shadow import ShadowMaps
+from stationpoint.render.gl import names as gl
+from stationpoint.render.gl.shadows import ShadowMaps
+from stationpoint.render.gl.upload import Canvas, Palette, Program, camera_state, draw_screen
 from stationpoint.render.shading import light_axes, look_constants
 
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base import look
 from stationpoint.camera.shot import Shot
-from stationpoint.render.ray_world import Hits, World
+from stationpoint.render.rays.world import Hits, World
 from stationpoint.render.shading import (
     SUNS,
     encoded,

@@ -13,7 +13,7 @@ from importlib.resources import files
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.render import gl_names as gl
+from stationpoint.render.gl import names as gl
 from stationpoint.render.shading import linear
 from stationpoint.render.surface import Surface
 

@@ -14,16 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
-from stationpoint.render import gl_cast, gl_cures
-from stationpoint.render import gl_names as gl
-from stationpoint.render.clip import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
-from stationpoint.render.gl_cast import Cast, Drawing
-from stationpoint.render.gl_kit import PICTURE, REAL, WORD, Canvas, Palette, Program, camera_state
-from stationpoint.render.gl_look import Looks
-from stationpoint.render.gl_shadow import Shadows
+from stationpoint.render.gl import context as gl_cures
+from stationpoint.render.gl import names as gl
+from stationpoint.render.gl import objects as gl_cast
+from stationpoint.render.gl.look import Looks
+from stationpoint.render.gl.objects import Cast, Drawing
+from stationpoint.render.gl.shadows import Shadows
+from stationpoint.render.gl.upload import PICTURE, REAL, WORD, Canvas, Palette, Program, camera_state
 from stationpoint.render.shading import light_axes
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
+from stationpoint.render.tiles import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
 from stationpoint.scene.types import Scene
 
 SAMPLES = 4  # of colour, a pixel

@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 from stationpoint.camera import camera as optics
 from stationpoint.camera.camera import Camera
 from stationpoint.camera.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
-from stationpoint.render.clip import depth_range_m, in_tiles
-from stationpoint.render.ray_shade import Sight, edges, seen
-from stationpoint.render.ray_world import Hits, World, world_of
+from stationpoint.render.rays.shade import Sight, edges, seen
+from stationpoint.render.rays.world import Hits, World, world_of
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of, surface_of
+from stationpoint.render.tiles import depth_range_m, in_tiles
 from stationpoint.scene.types import Node, Scene
 
 MOST_PX = 1024  # a side of what is drawn at once
