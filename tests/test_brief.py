@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from stationpoint.brief import answer, flags
-from stationpoint.judge import Finding, Verdict
+from stationpoint.readings.verdict.judge import Finding, Verdict
 from stationpoint.study.models import Limit
 
 

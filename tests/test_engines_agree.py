@@ -8,8 +8,8 @@ from pathlib import Path as File
 import pytest
 
 from stationpoint.base.errors import MachineLacks
-from stationpoint.measure.types import Path, Take, Value
 from stationpoint.prepare import prepare
+from stationpoint.readings.types import Path, Take, Value
 from stationpoint.render.gl import open as gl
 from stationpoint.run import Wants, sweep
 from stationpoint.study.file import read_study

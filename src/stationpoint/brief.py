@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Mapping
 
 from stationpoint.base.words import listed
-from stationpoint.judge import Verdict
-from stationpoint.limit_words import cause_words, finding_words, value_words
+from stationpoint.readings.verdict.judge import Verdict
+from stationpoint.readings.verdict.words import cause_words, finding_words, value_words
 from stationpoint.sheet.flag import Flag
 
 MOST_NAMED = 4

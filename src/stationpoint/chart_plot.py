@@ -16,8 +16,8 @@ from stationpoint.base.look import INK, PALE, PAPER, RGB, SHADE, WHITE
 from stationpoint.base.words import TOOL, listed, plain
 from stationpoint.charting import Chart
 from stationpoint.ink.type import settable
-from stationpoint.limit_words import amount_words, bounds_of, unit_words
-from stationpoint.measure.types import SHARE
+from stationpoint.readings.types import SHARE
+from stationpoint.readings.verdict.words import amount_words, bounds_of, unit_words
 from stationpoint.sheet.wording import value_words
 
 if TYPE_CHECKING:

@@ -8,12 +8,12 @@ from typing import Any
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
-from stationpoint.judge import is_at
-from stationpoint.limit_words import about_reading, whose_words
-from stationpoint.limits import bounded
-from stationpoint.measure.paths import field_at, kinds_of, meant, paths_meant, viewing_of
-from stationpoint.measure.types import Path as ReadingPath
-from stationpoint.measure.types import Take, Value
+from stationpoint.readings.paths import field_at, kinds_of, meant, paths_meant, viewing_of
+from stationpoint.readings.types import Path as ReadingPath
+from stationpoint.readings.types import Take, Value
+from stationpoint.readings.verdict.judge import is_at
+from stationpoint.readings.verdict.limits import bounded
+from stationpoint.readings.verdict.words import about_reading, whose_words
 from stationpoint.sheet.wording import value_words
 from stationpoint.study.models import Limit, Study
 from stationpoint.study.sweep import Variant

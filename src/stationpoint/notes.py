@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from stationpoint.base.allowed import shown
 from stationpoint.base.words import counted, listed, plain
 from stationpoint.ink.type import missing
-from stationpoint.measure.types import Path, Take, Value
+from stationpoint.readings.types import Path, Take, Value
 from stationpoint.scene.edit import inside
 from stationpoint.scene.types import Scene
 from stationpoint.study.models import Study

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from stationpoint.base.words import plain
 from stationpoint.camera.camera import depths, frontal_px_per_m, resized, to_clip
-from stationpoint.measure.things import body_m
-from stationpoint.measure.types import Case
+from stationpoint.readings.things.things import body_m
+from stationpoint.readings.types import Case
 from stationpoint.scene.types import Scene
 
 LEVEL_M = 1e-4  # a camera this little under the ground stands on it

@@ -9,7 +9,7 @@ from pathlib import Path
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import RGB, ROLE_TINT
 from stationpoint.base.words import listed, nearest
-from stationpoint.limits import limit_complaints, limit_notes
+from stationpoint.readings.verdict.limits import limit_complaints, limit_notes
 from stationpoint.scene.edit import stand_in, tinted, with_node
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene, SceneCamera

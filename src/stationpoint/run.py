@@ -14,14 +14,14 @@ from stationpoint.base.words import listed, nearest
 from stationpoint.camera.shot import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.cases import Scenes, cases, cases_count, pictures_of
 from stationpoint.executors import can_fork, each, processors
-from stationpoint.judge import Verdict, judge_all
-from stationpoint.limits import bounded_paths
-from stationpoint.measure import FIELDS, GROUPS, asked, needs_shots, read, wanted
-from stationpoint.measure.paths import kinds_of, paths_meant
-from stationpoint.measure.shots import MAIN
-from stationpoint.measure.types import Case, Take
 from stationpoint.output.record import Record, record
 from stationpoint.prepare import Prepared
+from stationpoint.readings import FIELDS, GROUPS, asked, needs_shots, read, wanted
+from stationpoint.readings.frames.shots import MAIN
+from stationpoint.readings.paths import kinds_of, paths_meant
+from stationpoint.readings.types import Case, Take
+from stationpoint.readings.verdict.judge import Verdict, judge_all
+from stationpoint.readings.verdict.limits import bounded_paths
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.study.file import study_digest
 

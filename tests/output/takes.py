@@ -6,7 +6,7 @@ import numpy as np
 
 from stationpoint.camera.camera import Camera
 from stationpoint.camera.shot import Setup
-from stationpoint.measure.types import Field, Reading, Take
+from stationpoint.readings.types import Field, Reading, Take
 from stationpoint.study.models import CameraFields, Place
 from stationpoint.study.sweep import Variant
 

@@ -11,8 +11,6 @@ import pytest
 
 from output.takes import FIELDS, take, values
 from stationpoint.base.errors import StudyWrong
-from stationpoint.judge import judge_all
-from stationpoint.measure.types import Field
 from stationpoint.output.record import (
     Fields,
     flat,
@@ -24,6 +22,8 @@ from stationpoint.output.record import (
     record_text,
 )
 from stationpoint.output.schema import record_schema, schema_text
+from stationpoint.readings.types import Field
+from stationpoint.readings.verdict.judge import judge_all
 from stationpoint.study.models import Limit, Study, Target
 
 
@@ -126,7 +126,7 @@ def _groups():
 
 
 def test_literal_field_goes_before_a_wildcard():
-    from stationpoint.measure.types import Field
+    from stationpoint.readings.types import Field
 
     fields = Fields([Field(("a", "*"), "m", 1, "any"), Field(("a", "b"), "m", 3, "this one")])
     assert nested({("a", "b"): 0.12345, ("a", "c"): 0.12345}, fields) == {"a": {"b": 0.123, "c": 0.1}}
@@ -142,7 +142,7 @@ def test_literal_field_goes_before_a_wildcard():
     ],
 )
 def test_readings_that_clash_are_refused(readings, words):
-    from stationpoint.measure.types import Field
+    from stationpoint.readings.types import Field
 
     fields = Fields([Field(("a",), "", 1, ""), Field(("a", "*"), "", 1, "")])
     with pytest.raises(ValueError, match=words):

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from output.takes import FIELDS, take, values
-from stationpoint.judge import judge_all
 from stationpoint.output.record import record
 from stationpoint.output.ticket import CAUTION, ticket_text
+from stationpoint.readings.verdict.judge import judge_all
 from stationpoint.study.models import Limit, Study
 
 

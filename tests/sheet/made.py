@@ -17,7 +17,7 @@ from stationpoint.camera.seat import seat
 from stationpoint.camera.shot import Setup
 from stationpoint.ink.shapes import Area, Box, Disc, Group, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import ascent_px, descent_px
-from stationpoint.measure.types import Reading, Take
+from stationpoint.readings.types import Reading, Take
 from stationpoint.scene.edit import box_node, stand_in
 from stationpoint.scene.types import Node
 from stationpoint.sheet.plan import PlanData, plan_data

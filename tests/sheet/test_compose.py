@@ -10,7 +10,7 @@ import pytest
 
 from sheet.made import overlap, placed, plan, study, takes, texts, who, with_contacts, with_cues, words
 from stationpoint.ink.shapes import Page, Picture, Text
-from stationpoint.measure.types import Take
+from stationpoint.readings.types import Take
 from stationpoint.sheet.caption import verdict_words
 from stationpoint.sheet.compose import compose
 from stationpoint.sheet.flag import Flag

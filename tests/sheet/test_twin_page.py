@@ -12,7 +12,7 @@ import pytest
 from sheet.made import nodes, overlap, placed, plan, study, takes, texts, who, with_cues, words
 from stationpoint.ink.shapes import Area, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import cap_height_px
-from stationpoint.measure.types import Take
+from stationpoint.readings.types import Take
 from stationpoint.scene.edit import moved_node
 from stationpoint.sheet.plan import axes_of, things_of
 from stationpoint.sheet.twin_page import Pictures, _picture_head, twin_page

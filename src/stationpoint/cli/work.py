@@ -18,8 +18,8 @@ from stationpoint.camera.aim.aim import middle_on_floor
 from stationpoint.camera.pose import backwards
 from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
-from stationpoint.measure.types import Take
 from stationpoint.prepare import Prepared, prepare
+from stationpoint.readings.types import Take
 from stationpoint.render import fallback_words
 from stationpoint.run import Wants, draws, sweep, takes_count
 from stationpoint.scene.file import read_scene

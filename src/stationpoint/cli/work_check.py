@@ -13,9 +13,9 @@ from stationpoint.cases import own_setup
 from stationpoint.cli import tell
 from stationpoint.cli.options import Changes
 from stationpoint.cli.work import stem_of, study_of
-from stationpoint.limit_words import limit_words
 from stationpoint.notes import warnings
 from stationpoint.prepare import Prepared, prepare
+from stationpoint.readings.verdict.words import limit_words
 from stationpoint.run import Wants, sweep, takes_count
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene

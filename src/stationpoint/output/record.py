@@ -12,9 +12,9 @@ from typing import TypeAlias, cast
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import TOOL
 from stationpoint.camera.shot import Setup
-from stationpoint.judge import Finding, Verdict
-from stationpoint.measure.paths import Fields
-from stationpoint.measure.types import Field, Path, Take
+from stationpoint.readings.paths import Fields
+from stationpoint.readings.types import Field, Path, Take
+from stationpoint.readings.verdict.judge import Finding, Verdict
 
 Json: TypeAlias = bool | int | float | str | list["Json"] | dict[str, "Json"] | None
 Record: TypeAlias = dict[str, Json]

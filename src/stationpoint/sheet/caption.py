@@ -9,7 +9,7 @@ from stationpoint.base.words import DEGREE, angles, degrees, number, plain
 from stationpoint.camera.shot import Setup
 from stationpoint.ink.shapes import Shape, Weight
 from stationpoint.ink.type import ascent_px, cut, text, width_px
-from stationpoint.measure.types import Take, Value
+from stationpoint.readings.types import Take, Value
 from stationpoint.sheet.cues import CUES, grade_of, measured
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag

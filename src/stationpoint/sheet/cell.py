@@ -12,7 +12,7 @@ from stationpoint.base.look import PALE, SHADE
 from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Group, Picture, Shape
 from stationpoint.ink.type import text, wrapped
-from stationpoint.measure.types import Take
+from stationpoint.readings.types import Take
 from stationpoint.sheet.caption import caption_height, caption_lines, caption_shapes
 from stationpoint.sheet.cues import BOX_HEIGHT, strip_shapes
 from stationpoint.sheet.equal import Same

@@ -11,7 +11,7 @@ from stationpoint.base.look import CELL_WIDTH_PX, PAPER
 from stationpoint.base.words import plain
 from stationpoint.ink.shapes import Group, Page, Shape
 from stationpoint.ink.type import text, width_px, wrapped
-from stationpoint.measure.types import Take
+from stationpoint.readings.types import Take
 from stationpoint.sheet.cell import Look, cell_parts, cell_shapes
 from stationpoint.sheet.cues import pairs_of
 from stationpoint.sheet.equal import equal_cells

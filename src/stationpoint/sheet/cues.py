@@ -12,7 +12,7 @@ from stationpoint.base.words import counted
 from stationpoint.ink.figures import box, saw_box
 from stationpoint.ink.shapes import Area, Line, Shape, Weight
 from stationpoint.ink.type import cap_height_px, text, width_px
-from stationpoint.measure.types import Take
+from stationpoint.readings.types import Take
 from stationpoint.sheet.scale import Scale
 from stationpoint.study.models import Study
 

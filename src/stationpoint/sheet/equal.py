@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.measure.types import Take
+from stationpoint.readings.types import Take
 from stationpoint.sheet.wording import LENS
 
 NO_LENS = "A parallel view has no lens; only the distance moves."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from stationpoint.measure.types import Take
+from stationpoint.readings.types import Take
 from stationpoint.sheet.caption import NEEDS_A_CUE, verdict_words
 from stationpoint.sheet.cues import CUES, grades_used, missing_in_game, pairs_of
 from stationpoint.sheet.flag import Flag, Kind

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK, PALE, RGB, ROLE_TINT, SKY, WHITE
-from stationpoint.measure.types import Take
+from stationpoint.readings.types import Take
 from stationpoint.sheet.who import Who
 
 MODES = ("marks", "clean", "grey", "silhouette", "depth")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from stationpoint.base.words import TIMES, degrees, listed, number, plain
-from stationpoint.limit_words import limit_words
-from stationpoint.measure.types import Take
+from stationpoint.readings.types import Take
+from stationpoint.readings.verdict.words import limit_words
 from stationpoint.sheet.plan import width_at_anchor_m
 from stationpoint.sheet.wording import (
     CENTRED,

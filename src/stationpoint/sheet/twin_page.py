@@ -11,7 +11,7 @@ from stationpoint.base.look import PAPER
 from stationpoint.base.words import counted
 from stationpoint.ink.shapes import Group, Page, Picture, Shape
 from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
-from stationpoint.measure.types import Take, Value
+from stationpoint.readings.types import Take, Value
 from stationpoint.sheet.cues import (
     BOX_HEIGHT,
     CUES,

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from stationpoint.base.words import DEGREE, TIMES, number, plain
-from stationpoint.measure.types import Take
+from stationpoint.readings.types import Take
 from stationpoint.study.models import Study
 from stationpoint.study.sweep import Variant
 

@@ -13,7 +13,7 @@ from stationpoint.base.look import INK
 from stationpoint.ink.figures import zigzag
 from stationpoint.ink.shapes import Box, Line, PointsLike, Shape, Text, Weight
 from stationpoint.ink.type import cap_height_px, cut, text, width_px
-from stationpoint.measure.types import Take, Value
+from stationpoint.readings.types import Take, Value
 from stationpoint.sheet.marks.room import BLOCK, Room
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.who import Who, codes

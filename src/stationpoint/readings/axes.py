@@ -1,0 +1,232 @@
+"""Axes: which world directions read at the subject's anchor, and which are drawn alike."""
+
+from __future__ import annotations
+
+from math import atan2, degrees
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.camera.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project
+from stationpoint.camera.shot import Frames
+from stationpoint.readings.things.steps import (
+    UP,
+    arcmin_jacobian,
+    arcmin_per_m,
+    finite,
+    heading,
+    level_right,
+    record_camera,
+)
+from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
+
+Vector = NDArray[np.float64]
+
+WORLD: dict[str, Vector] = {
+    "x": np.array([1.0, 0.0, 0.0]),
+    "y": np.array([0.0, 1.0, 0.0]),
+    "z": np.array([0.0, 0.0, 1.0]),
+}
+PAIRS = (
+    ("up", "away"),
+    ("up", "across"),
+    ("across", "away"),
+    ("x", "y"),
+    ("x", "z"),
+    ("y", "z"),
+)
+PLANES: dict[str, tuple[str, str]] = {"ground": ("x", "z"), "side": ("y", "z"), "front": ("x", "y")}
+PLACE_ARCMIN, SIZE_PCT = 15.0, 9.0  # three times 5' and 3 %, common practice for a glance
+ALIKE_DEG, LEAST_PX = 15.0, 1.0
+STEP_M = 0.1
+
+BEHIND = "the anchor is behind the eye"
+FIELDS = (
+    Field(("axes", "*", "px_per_m"), "px/m", 3, "Pixels that 1 m along the axis draws.", null=BEHIND),
+    Field(("axes", "*", "arcmin_per_m"), "'/m", 3, "Arc minutes at the seat for 1 m along it.", null=BEHIND),
+    Field(("axes", "*", "direction_deg"), "deg", 4, "Its direction on screen: 0 right, 90 up.", null=BEHIND),
+    Field(("axes", "*", "size_pct_per_m"), "%/m", 5, "Growth in drawn size for 1 m along it.", null=BEHIND),
+    Field(
+        ("axes", "*", "reads"),
+        "",
+        0,
+        "What tells 1 m along it: place (15' or more), size only (9 % or more), or none.",
+        "common practice",
+        BEHIND,
+        holds="word",
+        words=("place", "size only", "none"),
+    ),
+    Field(
+        ("pairs", "*", "apart_deg"),
+        "deg",
+        4,
+        "Acute angle on screen between the two directions.",
+        null="one of them is drawn as a point",
+    ),
+    Field(
+        ("pairs", "*", "swap_m"),
+        "m",
+        5,
+        "Metres of the second that are drawn like 1 m of the first.",
+        null="they are drawn more than 15 degrees apart, or one shorter than 1 px a metre",
+    ),
+    Field(
+        ("planes", "*", "worst_arcmin_per_m"),
+        "'/m",
+        3,
+        "Arc minutes for 1 m along the plane's worst direction (smaller singular value).",
+        null=BEHIND,
+    ),
+    Field(
+        ("planes", "*", "worst_dir"),
+        "",
+        5,
+        "World direction in the plane that moves least on screen, unit vector, sign free.",
+        null=BEHIND,
+        holds="numbers",
+    ),
+)
+
+
+def px_per_m(jacobian_px: Vector, direction: Vector) -> float | None:
+    """Pixels that one metre along a world direction draws at a point.
+
+    jacobian_px: (2, 3) px a metre. Source: definition, a derivative. Worked: isometric, any axis:
+    sqrt(2/3) of the scale.
+    """
+    return finite(np.linalg.norm(jacobian_px @ direction))
+
+
+def direction_deg(jacobian_px: Vector, direction: Vector) -> float | None:
+    """Direction on screen of a world direction: degrees, 0 right, 90 up, in (-180, 180].
+
+    None where it is drawn as a point. Worked: 2:1 dimetric, yaw 45, x: 26.565 up to the right.
+    """
+    x, y = jacobian_px @ direction
+    if not np.hypot(x, y) > 1e-9:
+        return None
+    angle = degrees(atan2(-y, x))
+    return 180.0 if angle <= -180.0 else angle + 0.0
+
+
+def size_pct_per_m(camera: Camera, anchor_m: Vector, direction: Vector) -> float | None:
+    """Growth of the frontal scale in per cent for a metre along a world direction.
+
+    Central difference of the logarithm over 0.1 m. Positive: moving along it draws larger.
+    Worked: 8 m away, straight towards the camera: 12.5 % a metre.
+    """
+    ends = np.array([anchor_m - direction * STEP_M / 2, anchor_m + direction * STEP_M / 2])
+    before, after = frontal_px_per_m(camera, ends)
+    if not (before > 0.0 and after > 0.0):
+        return None
+    return finite(100.0 * np.log(after / before) / STEP_M + 0.0)
+
+
+def reads(moves_arcmin: float | None, grows_pct: float | None) -> str | None:
+    """What tells a metre along an axis: "place", "size only" or "none".
+
+    moves_arcmin: arc minutes a metre. grows_pct: per cent a metre, sign free. Source: three times
+    the laboratory thresholds of 5' and 3 %, common practice.
+    """
+    if moves_arcmin is None or grows_pct is None:
+        return None
+    if moves_arcmin >= PLACE_ARCMIN:
+        return "place"
+    return "size only" if abs(grows_pct) >= SIZE_PCT else "none"
+
+
+def apart_deg(jacobian_px: Vector, first: Vector, second: Vector) -> float | None:
+    """Acute angle in degrees on screen between two world directions; None if one is a point.
+
+    Worked: parallel view, pitch 30, up and away: 0.
+    """
+    a, b = jacobian_px @ first, jacobian_px @ second
+    if not (np.linalg.norm(a) > 1e-9 and np.linalg.norm(b) > 1e-9):
+        return None
+    cross, dot = a[0] * b[1] - a[1] * b[0], a @ b
+    return degrees(atan2(abs(cross), abs(dot)))
+
+
+def swap_m(jacobian_px: Vector, first: Vector, second: Vector) -> float | None:
+    """Metres of the second world direction drawn like one metre of the first.
+
+    None if they are drawn more than 15 degrees apart or one shorter than 1 px a metre. Worked:
+    parallel view, pitch 30: 1 m up is drawn like 1 / tan 30 = 1.732 m away.
+    """
+    apart = apart_deg(jacobian_px, first, second)
+    a, b = px_per_m(jacobian_px, first), px_per_m(jacobian_px, second)
+    if apart is None or a is None or b is None or min(a, b) < LEAST_PX or apart > ALIKE_DEG:
+        return None
+    return a / b
+
+
+def worst_arcmin_per_m(jacobian_arcmin: Vector, plane: tuple[Vector, Vector]) -> float | None:
+    """Smaller singular value of the screen Jacobian over a plane, arc minutes a metre.
+
+    jacobian_arcmin: (3, 3). plane: two unit world directions. Worked: orthographic, pitch 30,
+    60 px/m, ground, couch: 30 px/m or 24.2' a metre.
+    """
+    in_plane = jacobian_arcmin @ np.column_stack(plane)
+    if not np.isfinite(in_plane).all():
+        return None
+    return float(np.linalg.svd(in_plane, compute_uv=False)[1])
+
+
+def worst_dir(jacobian_arcmin: Vector, plane: tuple[Vector, Vector]) -> tuple[float, ...] | None:
+    """Unit world direction in a plane that moves least on screen; its first part is positive.
+
+    Worked: orthographic, pitch 30, ground: straight away from the camera.
+    """
+    basis = np.column_stack(plane)
+    in_plane = jacobian_arcmin @ basis
+    if not np.isfinite(in_plane).all():
+        return None
+    found = basis @ np.linalg.svd(in_plane)[2][1]
+    found[np.abs(found) < 1e-9] = 0.0
+    sign = np.sign(found[np.flatnonzero(found)[0]])
+    return tuple(float(part) for part in found * sign + 0.0)
+
+
+def read(case: Case, frames: Frames) -> Reading:
+    """Axes, pairs and planes at the anchor; arc minutes are the first viewing's."""
+    seat, camera = case.seats[0], record_camera(case)
+    anchor = np.asarray(case.setup.anchor_m, dtype=float)
+    jacobian = jacobian_px_per_m(camera, anchor)
+    arcmin = arcmin_jacobian(seat, camera, anchor, project(camera, anchor)[0])
+    values: dict[Path, Value] = {}
+    for name, axis in WORLD.items():
+        turns, grows = arcmin_per_m(arcmin, axis), size_pct_per_m(camera, anchor, axis)
+        values["axes", name, "px_per_m"] = px_per_m(jacobian, axis)
+        values["axes", name, "arcmin_per_m"] = turns
+        values["axes", name, "direction_deg"] = direction_deg(jacobian, axis)
+        values["axes", name, "size_pct_per_m"] = grows
+        values["axes", name, "reads"] = reads(turns, grows)
+    ways = {**WORLD, "up": UP, "across": level_right(camera), "away": heading(camera)}
+    for first, second in PAIRS:
+        pair = f"{first}-{second}"
+        values["pairs", pair, "apart_deg"] = apart_deg(jacobian, ways[first], ways[second])
+        values["pairs", pair, "swap_m"] = swap_m(jacobian, ways[first], ways[second])
+    for name, (one, other) in PLANES.items():
+        plane = (WORLD[one], WORLD[other])
+        values["planes", name, "worst_arcmin_per_m"] = worst_arcmin_per_m(arcmin, plane)
+        values["planes", name, "worst_dir"] = worst_dir(arcmin, plane)
+    return Reading(values, extras=_extras(case, anchor))
+
+
+def _extras(case: Case, anchor: Vector) -> dict[Path, Vector]:
+    """("axes",): anchor and the ends of 1 m arms along x, y, z. ("vanishing", axis): one point."""
+    camera = case.setup.camera
+    ends = np.vstack([anchor, *(anchor + axis for axis in WORLD.values())])
+    extras: dict[Path, Vector] = {("axes",): project(camera, ends)}
+    if camera.parallel:
+        return extras
+    width, height = camera.pixels
+    for name, axis in WORLD.items():
+        clip = (camera.projection @ np.append(camera.view[:3, :3] @ axis, 0.0))[[0, 1, 3]]
+        if abs(clip[2]) > 1e-6:  # else it runs parallel to the picture
+            x, y = clip[:2] / clip[2]
+            extras["vanishing", name] = np.array([[(x + 1) * 0.5 * width, (1 - y) * 0.5 * height]])
+    return extras
+
+
+KIND = Kind("directions", FIELDS, read)

@@ -1,0 +1,1 @@
+"""False contacts and false breaks."""

@@ -1,0 +1,87 @@
+"""How far two walkable surfaces are from each other in truth, near a place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.readings.contacts.reach import Gaps, looked_for_m, within_reach
+from stationpoint.readings.contacts.tops import Tops, nearest
+
+Points = NDArray[np.float64]
+Whole = NDArray[np.intp]
+Bits = NDArray[np.bool_]
+
+STEPS = 6  # of going to and fro between two surfaces
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Spans:
+    """From surface a to surface b, n of them: from_m, to_m (n, 3) world; within: (n,) whether the player
+    gets from one to the other and back."""
+
+    from_m: Points
+    to_m: Points
+    within: Bits
+
+    @property
+    def across_m(self) -> Points:
+        """Level distances, (n,)."""
+        x, _, z = (self.to_m - self.from_m).T
+        level: Points = np.hypot(x, z)
+        return level
+
+    @property
+    def rise_m(self) -> Points:
+        """How much higher b is, (n,)."""
+        height: Points = self.to_m[:, 1] - self.from_m[:, 1]
+        return height
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Apart:
+    """Two surfaces that are not as they seem. a: name of the one nearer to the camera. border_arcmin: None
+    for a break. middle_px (2,), line_px (n, 2): pixels of the cell."""
+
+    a: str
+    b: str
+    border_arcmin: float | None
+    flat_m: float
+    level_m: float
+    height_m: float
+    middle_px: Points
+    line_px: Points
+
+
+def spans(gaps: Gaps, those: Tops, a: Whole, b: Whole, near_m: Points, steps: int = 1) -> Spans:
+    """The shortest way from each surface a to b near a point of a, (n, 3).
+
+    To the nearest point of b, from there to the nearest of a, and back once more: between straight edges
+    that is their distance there. More steps lead to where convex surfaces are nearest of all.
+    """
+    start = near_m
+    end = nearest(those, b, start)
+    for _ in range(steps):
+        start = nearest(those, a, end)
+        end = nearest(those, b, start)
+    gap = end - start
+    return Spans(start, end, within_reach(gaps, np.hypot(gap[:, 0], gap[:, 2]), gap[:, 1]))
+
+
+def is_honest(
+    gaps: Gaps, those: Tops, a: Whole, b: Whole, on_a_m: Points, on_b_m: Points
+) -> tuple[Bits, Spans, Spans]:
+    """Whether each of two surfaces can be reached from the other near points of theirs, (n, 3) each, or
+    from a spot within one reach of them, (n,); the spans from a to b, and from b to a."""
+    there, back = spans(gaps, those, a, b, on_a_m), spans(gaps, those, b, a, on_b_m)
+    honest = there.within | back.within
+    walk_m = looked_for_m(gaps)
+    for first, second, points in ((a, b, on_a_m), (b, a, on_b_m)):
+        open_ = np.flatnonzero(~honest)
+        if len(open_):
+            most = spans(gaps, those, first[open_], second[open_], points[open_], STEPS)
+            beside = ((most.from_m - points[open_]) ** 2).sum(axis=1) <= walk_m * walk_m
+            honest[open_] = most.within & beside
+    return honest, there, back

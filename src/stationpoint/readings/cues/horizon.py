@@ -1,0 +1,127 @@
+"""Z: how much of the horizon is open; and how many eye heights tall a thing stands under it."""
+
+from __future__ import annotations
+
+from math import hypot
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.camera.camera import Camera, horizon_fraction, project, rays
+from stationpoint.camera.shot import Frames
+from stationpoint.readings.cues.rules import Cue, graded, none_of
+from stationpoint.readings.frames.sight import Sight
+from stationpoint.readings.things.ends import under
+from stationpoint.readings.things.pairs import HANGS_M, as_point
+from stationpoint.readings.things.steps import UP
+from stationpoint.readings.things.things import Thing, things
+from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
+from stationpoint.scene.types import Scene
+
+Points = NDArray[np.float64]
+
+FAR_M = 100.0  # what lies deeper is far, common practice
+
+FIELDS = (
+    Field(
+        ("targets", "*", "eye_heights"),
+        "",
+        5,
+        "Its height over the eye's, by depression angles of its foot and of the spot straight above it.",
+        "Sedgwick 1973",
+        "a parallel view, a bare point, it hangs, or the eye is not above its foot",
+    ),
+)
+
+
+def horizon(at: Sight) -> Cue:
+    """Share of the horizon's row within the picture that is open to sky or far ground, per cent.
+
+    Far ground is the scene's ground, or what lies deeper than 100 m. Absent in parallel views and where
+    the row is out of the picture. Source: threshold common practice. Worked: a wall over the left half
+    of an open row: 50 %.
+    """
+    rows = None if at.camera.parallel else _row(at.camera)
+    if rows is None:
+        return none_of("horizon")
+    columns, row = rows
+    return graded("horizon", 100.0 * float(_open(at, columns, row).mean()), at.factor)
+
+
+def _row(camera: Camera) -> tuple[NDArray[np.intp], NDArray[np.intp]] | None:
+    """Columns and rows of the pixels on the horizon; None where it is out of the picture."""
+    ends = [horizon_fraction(camera, x) for x in (0.0, 1.0)]
+    if ends[0] is None or ends[1] is None:
+        return None
+    width, height = camera.pixels
+    x = (np.arange(width) + 0.5) / width
+    y = (ends[0] + (ends[1] - ends[0]) * x) * height
+    columns = np.flatnonzero((y >= 0.0) & (y < height))
+    return (columns, y[columns].astype(np.intp)) if len(columns) else None
+
+
+def _open(at: Sight, columns: NDArray[np.intp], row: NDArray[np.intp]) -> NDArray[np.bool_]:
+    ground = np.zeros(len(at.case.scene.nodes) + 1, dtype=bool)
+    ground[0] = True
+    ground[[k + 1 for k, node in enumerate(at.case.scene.nodes) if node.kind == "ground"]] = True
+    is_open: NDArray[np.bool_] = ground[at.ids[row, columns]] | (at.depth_m[row, columns] > FAR_M)
+    return is_open
+
+
+def horizon_mark(at: Sight) -> Points | None:
+    """Start and end of each open stretch of the horizon, (2 n, 2)."""
+    rows = _row(at.camera)
+    if rows is None:
+        return None
+    columns, row = rows
+    step = np.diff(np.concatenate([[0], _open(at, columns, row).astype(np.int8), [0]]))
+    starts, ends = np.flatnonzero(step == 1), np.flatnonzero(step == -1)
+    if not len(starts):
+        return None
+    exact = [horizon_fraction(at.camera, x) or 0.0 for x in (0.0, 1.0)]
+    width, height = at.camera.pixels
+    x = np.column_stack([columns[starts], columns[ends - 1] + 1]).ravel() / width
+    return np.column_stack([x * width, (exact[0] + (exact[1] - exact[0]) * x) * height])
+
+
+def eye_heights(camera: Camera, scene: Scene, thing: Thing) -> float | None:
+    """Height of a standing thing over that of the eye above its foot: 1 - tan(top) / tan(base).
+
+    top, base: depression angles of the sightlines to its foot and to the spot straight above it at
+    its full height. None in parallel views, for a bare point or a hanging thing, and where the eye
+    is not above its foot. Source: Sedgwick 1973. Worked: eye 3 m up, 1.8 m tall: .6.
+    """
+    if camera.parallel or thing.is_point or not _stands(scene, thing):
+        return None
+    tall_m = float(thing.bounds_m[1, 1] - thing.bounds_m[0, 1])
+    px = project(camera, [thing.foot_m, thing.foot_m + tall_m * UP])
+    if not np.isfinite(px).all():
+        return None
+    base, top = (_tan_depression(way) for way in rays(camera, px)[1])
+    if base is None or top is None or base <= 1e-9:
+        return None
+    return 1.0 - top / base
+
+
+def _stands(scene: Scene, thing: Thing) -> bool:
+    below = under(scene, as_point(thing.foot_m), ignoring=thing.nodes)
+    return below is not None and below[1] <= HANGS_M
+
+
+def _tan_depression(direction: Points) -> float | None:
+    """Tangent of the angle under the horizon of a direction (3,); None straight up or down."""
+    x, y, z = direction.tolist()
+    level = hypot(x, z)
+    return -y / level if level > 1e-9 else None
+
+
+def read_eye_heights(case: Case, frames: Frames) -> Reading:
+    """All targets."""
+    values: dict[Path, Value] = {
+        ("targets", thing.name, "eye_heights"): eye_heights(case.setup.camera, case.scene, thing)
+        for thing in things(case)
+    }
+    return Reading(values)
+
+
+EYE_HEIGHTS = Kind("eye-heights", FIELDS, read_eye_heights)

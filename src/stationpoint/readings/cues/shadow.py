@@ -1,0 +1,197 @@
+"""C: the shadow that a thing throws, and how far from the thing it falls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.base.colour import luminance
+from stationpoint.camera.camera import project, window
+from stationpoint.readings.cues.rules import (
+    AMOUNT,
+    OVERHEAD_DEG,
+    READS,
+    RULES,
+    SHADOW_OFF_M,
+    Cue,
+    graded,
+    none_of,
+)
+from stationpoint.readings.cues.shadow_shots import Look, casting, shadow_plan
+from stationpoint.readings.frames.masks import there
+from stationpoint.readings.frames.plain import PLAIN
+from stationpoint.readings.frames.shots import MAIN
+from stationpoint.readings.frames.sight import Sight, there_colour
+from stationpoint.readings.frames.surfaces import world_points
+from stationpoint.readings.things.ends import node_bounds
+from stationpoint.readings.things.pairs import HANGS_M, End, Pair, as_point, drop_to_floor_m
+from stationpoint.readings.types import Case
+from stationpoint.scene.standing import free_m
+from stationpoint.scene.types import Scene
+
+Points = NDArray[np.float64]
+
+DARKER = 0.95  # of the luminance without the shadow, or less
+BLUR_SHARE, BLUR_M = 0.053, 0.1  # by how much a soft shadow may be wider than its caster, per metre
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Dark:
+    """The pixels that a look shows darkened: px (n, 2) their middles, cell; points_m (n, 3); areas (n,)
+    square arc minutes; ids (n,) of what they show; casters (n,) of what shades them, 0 for none."""
+
+    px: Points
+    points_m: Points
+    areas: Points
+    ids: NDArray[np.intp]
+    casters: NDArray[np.intp]
+
+    def of(self, case: Case, pair: Pair) -> NDArray[np.bool_]:
+        """Which pixels are the second one's own shadow, on something else than itself, (n,)."""
+        own = [case.scene.id_of(name) for name in casting(case, pair.b)]
+        return np.isin(self.casters, own) & ~np.isin(self.ids, own)
+
+
+def cast_shadow(at: Sight, pair: Pair) -> Cue:
+    """Visible area of the second one's own shadow, square arc minutes at the seat.
+
+    The pixels, not its own, that darken by 5 % when it casts. Absent without the aid cast-shadow.
+    Misleads where it hangs and its shadow lies more than 0.5 m off. Source: threshold common practice.
+    Worked: 1 m2 of shaded ground seen from straight above at 60 px/m, couch: 3600 px, 2347 sq '.
+    """
+    look = shadow_plan(at.case).looks.get(pair.name)
+    if look is None:
+        return none_of("cast_shadow")
+    dark = _darkened(at, look)
+    value = float(dark.areas[dark.of(at.case, pair)].sum())
+    off = off_m(at.case, pair)
+    is_seen = value >= RULES["cast_shadow"].least
+    wrong = is_seen and off is not None and off > SHADOW_OFF_M
+    cue = graded("cast_shadow", value, at.factor, misleads=wrong)
+    return replace(cue, gives=AMOUNT) if cue.grade == READS and light_is_overhead(at.case) else cue
+
+
+def light_is_overhead(case: Case) -> bool:
+    """Whether the light is within 15 degrees of straight above."""
+    light = np.array(case.setup.towards_light)
+    return bool(light[1] >= np.cos(np.radians(OVERHEAD_DEG)) * np.linalg.norm(light))
+
+
+def off_m(case: Case, pair: Pair) -> float | None:
+    """Level metres from the second one's foot to where the foot's shadow falls; 0 if it stands.
+
+    Of a landing the foot is the bottom of its slab. None without the aid cast-shadow, out of the
+    picture, and where nothing lies there. Source: definition. Worked: 2 m over the floor, light 45
+    degrees up: 2 m.
+    """
+    if pair.name not in shadow_plan(case).looks:
+        return None
+    foot, hangs = _foot(case, pair.b)
+    if not hangs:
+        return 0.0
+    fallen = _fallen_m(case.scene, as_point(foot), case.setup.towards_light, pair.b.own)
+    return None if fallen is None else float(np.hypot(fallen[0] - foot[0], fallen[2] - foot[2]))
+
+
+def _foot(case: Case, end: End) -> tuple[Points, bool]:
+    """Where the thing is lowest under its foot, (3,), and whether it hangs there."""
+    if not end.spot or end.thing is None:
+        return end.foot_m, end.hangs
+    bottom = np.array([end.foot_m[0], float(end.thing.bounds_m[0, 1]), end.foot_m[2]])
+    drop = drop_to_floor_m(case.scene, end)
+    return bottom, drop is None or drop - float(end.foot_m[1] - bottom[1]) > HANGS_M
+
+
+@lru_cache(maxsize=256)
+def _fallen_m(
+    scene: Scene, foot_m: tuple[float, float, float], towards_light: tuple[float, ...], own: tuple[str, ...]
+) -> tuple[float, float, float] | None:
+    """Where the line from the light through a point meets the next surface; None where it meets none."""
+    start, way = np.array(foot_m), -np.array(towards_light) / np.linalg.norm(towards_light)
+    bounds = node_bounds(scene)
+    crossed = np.isfinite(entry(bounds[:, 0], bounds[:, 1], start[None], way))
+    near = tuple(scene.nodes[k] for k in np.flatnonzero(crossed) if scene.nodes[k].name not in own)
+    far = free_m(Scene(near), start, way) if near else np.inf
+    return as_point(start + far * way) if np.isfinite(far) else None
+
+
+def entry(low: Points, high: Points, starts: Points, way: Points) -> Points:
+    """Metres along a way (3,) from starts (n, 3) into boxes low, high (n, 3); infinity where missed."""
+    safe = np.where(np.abs(way) < 1e-12, 1e-12, way)
+    first, last = (low - starts) / safe, (high - starts) / safe
+    near, far = np.minimum(first, last).max(axis=1), np.maximum(first, last).min(axis=1)
+    return np.where(far >= np.maximum(near, 0.0), np.maximum(near, 0.0), np.inf)
+
+
+@lru_cache(maxsize=8)
+def _darkened(at: Sight, look: Look) -> Dark:
+    """The pixels of a look that are darker with the shadows than without them."""
+    cast, uncast = at.frames[look.cast], there_colour(at.frames[look.uncast])
+    facts, part = (cast, (slice(None), slice(None)))
+    if look.cast == PLAIN:  # drawn whole; the other one only as far as such shadows reach
+        left, top, right, bottom = (int(side) for side in look.window_px)
+        facts, part = at.frames[MAIN], (slice(top, bottom), slice(left, right))
+    return _dark(
+        at, look, there_colour(cast)[part], uncast, there(facts.ids)[part], there(facts.depth_m)[part]
+    )
+
+
+def _dark(
+    at: Sight,
+    look: Look,
+    cast: NDArray[np.uint8],
+    uncast: NDArray[np.uint8],
+    ids: NDArray[np.uint32],
+    depth_m: NDArray[np.float32],
+) -> Dark:
+    """The darkened pixels of the part of the cell that a look shows."""
+    rows, columns = np.nonzero((cast != uncast).any(axis=2))
+    darker = luminance(cast[rows, columns]) <= DARKER * luminance(uncast[rows, columns])
+    kept = darker & (ids[rows, columns] > 0)
+    rows, columns = rows[kept], columns[kept]
+    shown = ids[rows, columns].astype(np.intp)
+    height, width = cast.shape[:2]
+    left, top, right, bottom = look.window_px
+    step = np.array([(right - left) / width, (bottom - top) / height])
+    camera = window(at.camera, look.window_px, (width, height))
+    points = world_points(camera, depth_m, rows, columns)
+    px = (left, top) + np.column_stack([columns + 0.5, rows + 0.5]) * step
+    areas = at.px_arcmin2(px[:, 0], px[:, 1]) * float(np.prod(step))
+    return Dark(px, points, areas, shown, _casters(at.case, points, shown))
+
+
+def _casters(case: Case, points: Points, ids: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Which node shades each point (n, 3): the nearest one whose bounds lie towards the light.
+
+    Only nodes that cues are about; none shades itself. Bounds are widened by what a soft light blurs.
+    """
+    way = np.array(case.setup.towards_light) / np.linalg.norm(case.setup.towards_light)
+    nearest, found = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.intp)
+    for number in sorted(map(case.scene.id_of, shadow_plan(case).casters)):
+        low, high = case.scene.nodes[number - 1].bounds
+        blur = BLUR_M + BLUR_SHARE * np.linalg.norm(points - (low + high) / 2.0, axis=1)[:, None]
+        far = np.where(ids == number, np.inf, entry(low - blur, high + blur, points, way))
+        closer = far < nearest
+        nearest[closer], found[closer] = far[closer], number
+    return found
+
+
+def cast_shadow_mark(at: Sight, pair: Pair) -> Points | None:
+    """Foot, and where its shadow falls if it hangs, else the shadow's far end, (2, 2)."""
+    look = shadow_plan(at.case).looks.get(pair.name)
+    if look is None:
+        return None
+    foot, hangs = _foot(at.case, pair.b)
+    if hangs:
+        fallen = _fallen_m(at.case.scene, as_point(foot), at.case.setup.towards_light, pair.b.own)
+        return None if fallen is None else project(at.camera, np.array([foot, fallen]))
+    dark = _darkened(at, look)
+    own = dark.of(at.case, pair)
+    if not own.any():
+        return None
+    away = -np.array(at.case.setup.towards_light) * (1.0, 0.0, 1.0)
+    far = int(np.argmax(dark.points_m[own] @ away))
+    return np.vstack([project(at.camera, foot), dark.px[own][far]])

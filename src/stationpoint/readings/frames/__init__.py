@@ -1,0 +1,1 @@
+"""What is asked to be drawn, and what is asked of the frames."""

@@ -1,0 +1,214 @@
+"""What the readings want to see: the picture's ids and depth, and a zoom on each small target."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import ceil, sqrt
+
+import numpy as np
+
+from stationpoint.camera.camera import project, window
+from stationpoint.camera.shot import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey
+from stationpoint.readings.frames.drawn import CONVEX, FRONT, REACHING, Box, Drawn, drawn, drawn_targets
+from stationpoint.readings.things.ends import ends
+from stationpoint.readings.things.things import node_thing, subject_name
+from stationpoint.readings.types import Case
+
+MAIN: ShotKey = ("main",)
+TARGET, LANDING = "target", "landing"  # what a zoom is of
+ENOUGH_PX = 8000  # a silhouette of that many pixels of the picture is counted in the picture itself
+ZOOM_PX = 6000  # pixels of a zoomed box
+MOST_ZOOM_PX = 32768  # of one whose silhouette fills little of it
+COUNTED_PX = 8200  # of a silhouette on a zoom of its own: rounding leaves ENOUGH_PX of them
+MOST_COUNTED_PX = 131072  # of a zoomed box where they are
+FEW_FACES = 5000  # up to here a mesh's faces are drawn up to see what its silhouette may fill
+LEAST_SIDE, MOST_SIDE, STEP_PX = 16, 512, 8
+MARGIN = 0.02
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class View:
+    """Where a thing's silhouette is counted.
+
+    shot: the key of the shot with its whole silhouette (its bit is `bit`) and the ids, or None
+    where nothing is to be seen or it has no whole silhouette. alone: the shot with a virtual box on
+    its own. window_px: left, top, right, bottom of what those shots show, pixels of the cell.
+    """
+
+    at: Drawn
+    shot: ShotKey | None = None
+    bit: int = 0
+    alone: ShotKey | None = None
+    window_px: Box = (0.0, 0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plan:
+    """The views of all targets and of the gaps' landings, each by its name, and the shots that they need."""
+
+    targets: dict[str, View]
+    landings: dict[str, View]
+    shots: dict[ShotKey, Shot]
+    main: Shot
+
+
+def main_shot(case: Case) -> Shot:
+    """The picture itself as the readings need it: ids, depth, and the silhouettes counted in it."""
+    return plan(case).main
+
+
+@lru_cache(maxsize=4)
+def plan(case: Case) -> Plan:
+    """How each target and each landing's node is counted."""
+    camera = case.setup.camera
+    groups: list[tuple[str, ...]] = []
+    shots: dict[ShotKey, Shot] = {}
+    targets = {
+        at.thing.name: _view(case, at, (TARGET, at.thing.name), groups, shots) for at in drawn_targets(case)
+    }
+    by_nodes = {view.at.thing.nodes: view for view in targets.values()}
+    landings: dict[str, View] = {}
+    for gap in () if subject_name(case) is None else case.study.gap:  # only the subject covers landings
+        node = ends(case, gap).landing
+        if node is None or node not in case.scene:
+            continue
+        if (node,) not in by_nodes:
+            at = drawn(camera, node_thing(case.scene, node))
+            by_nodes[node,] = _view(case, at, (LANDING, node), groups, shots)
+        landings[gap.name] = by_nodes[node,]
+    main = Shot(
+        camera,
+        frozenset({IDS, DEPTH, WHOLE} if groups else {IDS, DEPTH}),
+        moves=case.moves,
+        whole=tuple(groups[:MOST_WHOLE]),
+        towards_light=case.setup.towards_light,
+    )
+    for k in range(1, ceil(len(groups) / MOST_WHOLE)):
+        part = tuple(groups[k * MOST_WHOLE : (k + 1) * MOST_WHOLE])
+        shots[_main(k)] = Shot(camera, frozenset({WHOLE}), moves=case.moves, whole=part)
+    return Plan(targets, landings, shots, main)
+
+
+def _main(k: int) -> ShotKey:
+    """The key of the picture's k-th shot: each has room for so many silhouettes."""
+    return (*MAIN, str(k + 1)) if k else MAIN
+
+
+def is_main(key: ShotKey) -> bool:
+    """Whether a shot shows the picture itself."""
+    return key[: len(MAIN)] == MAIN
+
+
+def _view(
+    case: Case, at: Drawn, of: tuple[str, str], groups: list[tuple[str, ...]], shots: dict[ShotKey, Shot]
+) -> View:
+    """The view of one thing; its group or its zoom are added to `groups` or `shots`.
+
+    of: TARGET and its name, or LANDING and its node's.
+    """
+    camera = case.setup.camera
+    if at.box_px is None or at.state != FRONT or at.thing.is_point or is_outside(case, at.box_px):
+        return View(at)
+    width, height = camera.pixels
+    left, top, right, bottom = at.box_px
+    whole_in = left >= 0 and top >= 0 and right <= width and bottom <= height
+    area_px = _silhouette_px(case, at)
+    if whole_in and at.thing.box is None and area_px >= ENOUGH_PX:
+        groups.append(at.thing.nodes)
+        k = len(groups) - 1
+        window_px = (0.0, 0.0, float(width), float(height))
+        return View(at, _main(k // MOST_WHOLE), k % MOST_WHOLE, None, window_px)
+    box, pixels = _counted(at.box_px, area_px)
+    zoom = window(camera, box, pixels)
+    shot = ("zoom", *of)
+    if at.thing.box is None:
+        shots[shot] = Shot(zoom, frozenset({IDS, WHOLE}), moves=case.moves, whole=(at.thing.nodes,))
+        return View(at, shot, 0, None, box)
+    alone = ("alone", *of)
+    shots[shot] = Shot(zoom, frozenset({IDS, DEPTH}), moves=case.moves)
+    shots[alone] = Shot(zoom, frozenset({IDS, DEPTH}), show=(), extra=(at.thing.box,))
+    return View(at, shot, 0, alone, box)
+
+
+def _silhouette_px(case: Case, at: Drawn) -> float:
+    """What a silhouette fills of the cell at most, pixels: its hull, or its faces together if that is less.
+
+    Faces that enclose a solid count half: each pixel of it has one in front and one behind. Not asked of
+    meshes of many faces.
+    """
+    hull_px = at.area_px
+    nodes = [case.scene.node(name) for name in at.thing.nodes]
+    if sum(len(node.faces) for node in nodes) > FEW_FACES or (len(nodes) == 1 and nodes[0].kind in CONVEX):
+        return hull_px
+    total = 0.0
+    for node in nodes:
+        a, b, c = np.moveaxis(project(case.setup.camera, node.vertices)[node.faces], 1, 0)
+        (ux, uy), (vx, vy) = (b - a).T, (c - a).T
+        total += float(np.abs(ux * vy - uy * vx).sum()) / (4.0 if node.closed else 2.0)
+    return min(hull_px, total) if nodes else hull_px
+
+
+def is_outside(case: Case, box_px: Box) -> bool:
+    """Whether a box in pixels of the cell has nothing in common with the picture."""
+    width, height = case.setup.camera.pixels
+    left, top, right, bottom = box_px
+    return right <= 0 or bottom <= 0 or left >= width or top >= height
+
+
+def zoomed(box_px: Box, area_px: float) -> tuple[Box, tuple[int, int]]:
+    """A window round a box, and its pixels: about 6000 over the box, more where a silhouette of
+    `area_px` fills little of it. The box's sides lie on the sides of pixels."""
+    filled = _filled(box_px, area_px)
+    return _window(box_px, min(MOST_ZOOM_PX, ZOOM_PX * max(1.0, 0.7 / filled)))
+
+
+def _counted(box_px: Box, area_px: float) -> tuple[Box, tuple[int, int]]:
+    """The same where shares are counted: pixels enough for COUNTED_PX of them to be the silhouette's."""
+    return _window(box_px, min(MOST_COUNTED_PX, COUNTED_PX / _filled(box_px, area_px)), STEP_PX / 2)
+
+
+def _filled(box_px: Box, area_px: float) -> float:
+    """Share of a box that a silhouette of `area_px` fills, 0.001 at least."""
+    left, top, right, bottom = box_px
+    return min(1.0, max(1e-3, area_px / max(1e-6, (right - left) * (bottom - top))))
+
+
+def _window(box_px: Box, budget: float, more_rows: float = 0.0) -> tuple[Box, tuple[int, int]]:
+    """A window of about `budget` pixels round a box, and its pixels, which end on the box's sides.
+
+    more_rows: added before they are rounded; half a step of rounding leaves no fewer than `budget`.
+    """
+    left, top, right, bottom = box_px
+    wide, high = max(right - left, 1e-6), max(bottom - top, 1e-6)
+    columns = _side(sqrt(budget * wide / high))
+    rows = _side(budget / columns + more_rows)
+    across, down = max(1, ceil(MARGIN * columns)), max(1, ceil(MARGIN * rows))
+    dx, dy = wide / columns, high / rows
+    box = (left - across * dx, top - down * dy, right + across * dx, bottom + down * dy)
+    return box, (columns + 2 * across, rows + 2 * down)
+
+
+def _side(length: float) -> int:
+    """A side in whole pixels, a multiple of STEP_PX."""
+    return min(MOST_SIDE, max(LEAST_SIDE, STEP_PX * round(length / STEP_PX)))
+
+
+def target_shots(case: Case) -> dict[ShotKey, Shot]:
+    """The shots that the targets' silhouettes are counted in."""
+    return _shots(plan(case), tuple(plan(case).targets.values()))
+
+
+def cover_shots(case: Case) -> dict[ShotKey, Shot]:
+    """The shots that the silhouettes of targets and landings are counted in."""
+    made = plan(case)
+    return _shots(made, (*made.targets.values(), *made.landings.values()))
+
+
+def _shots(made: Plan, views: tuple[View, ...]) -> dict[ShotKey, Shot]:
+    keys = {key for view in views for key in (view.shot, view.alone) if key is not None}
+    needs_main = any(map(is_main, keys)) or any(
+        view.at.state == REACHING or (view.at.thing.is_point and view.at.state == FRONT) for view in views
+    )
+    every = {MAIN: made.main, **made.shots} if needs_main else made.shots
+    return {key: shot for key, shot in every.items() if key == MAIN or key in keys}

@@ -1,0 +1,164 @@
+"""What the frames of a case say about points and nodes: shared by all cues of a row."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from math import ceil
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stationpoint.camera.camera import Camera, depths, project
+from stationpoint.camera.seat import Seat, arcmin_between
+from stationpoint.camera.shot import Frame, Frames, ShotKey
+from stationpoint.readings.frames.drawn import drawn
+from stationpoint.readings.frames.masks import hidden_at, there
+from stationpoint.readings.frames.plain import PLAIN
+from stationpoint.readings.frames.shots import MAIN
+from stationpoint.readings.things.pairs import End
+from stationpoint.readings.things.steps import ARCMIN_PER_RADIAN, record_camera
+from stationpoint.readings.types import Case
+
+Points = NDArray[np.float64]
+Bits = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sight:
+    """A case with its frames.
+
+    camera: in pixels of the cell, as the frames. seat: the first viewing's. scale: (2,) pixels of
+    its picture a pixel of the cell. ids, depth_m: (h, w) of the picture. counts: pixels of each id.
+    colour: (h, w, 3) untinted, as the game shows it.
+    """
+
+    case: Case
+    camera: Camera
+    record: Camera
+    seat: Seat
+    scale: Points
+    ids: NDArray[np.uint32]
+    depth_m: NDArray[np.float32]
+    counts: NDArray[np.intp]
+    colour: NDArray[np.uint8]
+    frames: Frames
+
+    @property
+    def factor(self) -> float:
+        """How many times its threshold a cue must reach to read."""
+        return self.case.study.glance_factor
+
+    def arcmin(self, first_px: Points, second_px: Points) -> Points:
+        """Angles at the seat, (n,), between pixels (n, 2) of the cell."""
+        return arcmin_between(self.seat, first_px * self.scale, second_px * self.scale)
+
+    def px_arcmin2(self, x: ArrayLike, y: ArrayLike) -> Points:
+        """Square arc minutes at the seat, (n,), of pixels of the cell whose middles are at x, y (n,)."""
+        pitch = self.seat.pixel_m / self.seat.eye_m
+        off = (np.column_stack([x, y]) * self.scale - self.seat.centre_px) * pitch
+        size = (pitch * ARCMIN_PER_RADIAN) ** 2 * float(np.prod(self.scale))
+        areas: Points = size / (1.0 + (off * off).sum(axis=1)) ** 1.5
+        return areas
+
+    def box_of(self, end: End) -> tuple[slice, slice] | None:
+        """Rows and columns of the picture round the end's own pixels; None where it has none."""
+        if not any(self.counts[ids_of(self.case, end.own)]):
+            return None
+        box = None if end.thing is None else drawn(self.camera, end.thing).box_px
+        if box is None:
+            return slice(0, self.ids.shape[0]), slice(0, self.ids.shape[1])
+        left, top = max(0, int(box[0]) - 1), max(0, int(box[1]) - 1)
+        return slice(top, max(top, ceil(box[3]) + 1)), slice(left, max(left, ceil(box[2]) + 1))
+
+
+def sight(case: Case, frames: Frames) -> Sight:
+    """The case with its frames."""
+    return _sight(case, tuple(frames.items()))
+
+
+@lru_cache(maxsize=1)
+def _sight(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Sight:
+    """Kept for the kinds that read the same frames one after the other."""
+    drawn_frames = dict(frames)
+    main, seat = drawn_frames[MAIN], case.seats[0]
+    ids = there(main.ids)
+    return Sight(
+        case=case,
+        camera=case.setup.camera,
+        record=record_camera(case),
+        seat=seat,
+        scale=np.asarray(seat.picture_px) / case.setup.camera.pixels,
+        ids=ids,
+        depth_m=there(main.depth_m),
+        counts=np.bincount(ids.ravel(), minlength=len(case.scene.nodes) + 1),
+        colour=there_colour(drawn_frames[PLAIN]),
+        frames=drawn_frames,
+    )
+
+
+def there_colour(frame: Frame) -> NDArray[np.uint8]:
+    """A colour plane that was asked for."""
+    assert frame.colour is not None
+    return frame.colour
+
+
+def ids_of(case: Case, names: Iterable[str | None]) -> list[int]:
+    """Ids of the named nodes that the scene has."""
+    return [case.scene.id_of(name) for name in names if name is not None and name in case.scene]
+
+
+def table(case: Case, names: Iterable[str | None]) -> Bits:
+    """Whether each id is one of the named nodes', (nodes + 1,)."""
+    found = np.zeros(len(case.scene.nodes) + 1, dtype=bool)
+    found[ids_of(case, names)] = True
+    return found
+
+
+def inside(camera: Camera, px: Points) -> Bits:
+    """Which pixels (n, 2) lie in the picture; not those of points behind the eye."""
+    with np.errstate(invalid="ignore"):
+        return np.logical_and((px >= 0.0).all(axis=1), (px < camera.pixels).all(axis=1))
+
+
+def in_view(at: Sight, end: End) -> bool:
+    """Whether the end is in the picture at all: its foot, or, unless it is a spot, a pixel of its nodes.
+
+    Not where its foot is behind the eye: nothing can be compared with it then.
+    """
+    px = project(at.camera, end.foot_m)
+    if inside(at.camera, px)[0] or not np.isfinite(px).all():
+        return bool(np.isfinite(px).all())
+    return not end.spot and bool(at.counts[ids_of(at.case, end.own)].any())
+
+
+def foot_visible(at: Sight, end: End) -> bool:
+    """Whether the foot is in the picture and no node but its own and its support hides it.
+
+    One on an edge is seen if a pixel beside it shows what it stands on, so that the picture's size
+    does not decide.
+    """
+    px = project(at.camera, end.foot_m)
+    if not inside(at.camera, px)[0]:
+        return False
+    hidden, row, column = hidden_at(at.depth_m, px, depths(at.camera, end.foot_m), np.zeros(1))
+    if not hidden[0]:
+        return True
+    top, left = max(int(row[0]) - 1, 0), max(int(column[0]) - 1, 0)
+    around = np.unique(at.ids[top : int(row[0]) + 2, left : int(column[0]) + 2])
+    own = ids_of(at.case, (*end.own, end.support, *end.ignoring))
+    return any(int(number) in own for number in around)
+
+
+def open_points(at: Sight, points_m: Points, but: Iterable[str | None] = ()) -> Bits:
+    """Which world points (n, 3) are in the picture with nothing before them; nodes in `but` look through."""
+    px = project(at.camera, points_m)
+    good = inside(at.camera, px)
+    if not good.any():
+        return good
+    z_m = depths(at.camera, points_m[good])
+    hidden, rows, columns = hidden_at(at.depth_m, px[good], z_m, np.zeros(len(z_m)))
+    looked_through = table(at.case, but)[at.ids[rows, columns]]
+    good[good] = np.logical_or(~hidden, looked_through)
+    return good

@@ -1,0 +1,224 @@
+"""Framing: subject, horizon, headroom, the ground in view, pushes of the stick, inside a solid."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.camera.camera import Camera, horizon_fraction, jacobian_px_per_m, project, rays
+from stationpoint.camera.shot import Frames
+from stationpoint.readings.frames.drawn import drawn
+from stationpoint.readings.things.ends import node_bounds
+from stationpoint.readings.things.steps import heading, level_right
+from stationpoint.readings.things.things import Thing, subject_foot_m, subject_thing
+from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
+from stationpoint.scene.edit import inside
+from stationpoint.scene.types import Scene
+
+Vector = NDArray[np.float64]
+
+FIELDS = (
+    Field(
+        ("framing", "subject_xy"),
+        "",
+        7,
+        "Where the subject's anchor is drawn, fractions from top-left.",
+        null="the anchor is behind the eye",
+        holds="numbers",
+    ),
+    Field(
+        ("framing", "horizon_y"),
+        "",
+        7,
+        "Row of the horizon at the middle column, fraction from the top; may lie outside 0..1.",
+        null="a parallel view has none, and straight up or down there is no row",
+    ),
+    Field(
+        ("framing", "headroom"),
+        "",
+        5,
+        "Room above the subject's top, fraction of the height; negative if it is cut.",
+        null="no subject is drawn, or it reaches behind the camera",
+    ),
+    Field(
+        ("framing", "headroom_at_apex", "*"),
+        "",
+        5,
+        "The same with the subject raised by the apex of a gap's jump, the camera staying where it is.",
+        null="the gap has no jump, no subject is drawn, or it reaches behind the camera",
+    ),
+    Field(
+        ("framing", "ground_near_m"),
+        "m",
+        5,
+        "Level distance from the subject's foot, along the heading, seen at the bottom centre.",
+        null="no ground of that level is seen there",
+    ),
+    Field(
+        ("framing", "ground_far_m"),
+        "m",
+        5,
+        'The same at the top centre, or "horizon".',
+        null="no ground of that level is seen",
+        words=("horizon",),
+    ),
+    Field(
+        ("framing", "stick_error_deg", "*"),
+        "deg",
+        4,
+        "Largest angle between eight pushes of the stick and what they look like on screen.",
+        null="a push moves nothing on screen",
+    ),
+    Field(
+        ("framing", "camera_inside"),
+        "",
+        0,
+        "Name of the closed solid that the camera is inside.",
+        null="it is in none, or the view is parallel",
+        holds="word",
+    ),
+)
+INPUT_FRAMES = ("camera", "world")
+EIGHT_WAYS = np.radians(45.0 * np.arange(8))
+
+
+def subject_xy(camera: Camera, anchor_m: Vector) -> tuple[float, float] | None:
+    """Where the anchor is drawn, fractions from top-left; None behind the eye.
+
+    Source: definition. Worked: C3, offset (.10, -.12): (.6, .62).
+    """
+    x, y = project(camera, anchor_m)[0] / camera.pixels
+    return (float(x), float(y)) if np.isfinite(x) else None
+
+
+def horizon_y(camera: Camera) -> float | None:
+    """Row of the horizon at the middle column, fraction from the top; None in parallel views.
+
+    Source: definition. Worked: C2: -.129084.
+    """
+    return horizon_fraction(camera)
+
+
+def headroom(camera: Camera, subject: Thing | None) -> float | None:
+    """Room between the subject's drawn top and the picture's, fraction of the height.
+
+    Source: definition. Worked: C2, box .6 x 1.8 x .6 m: 318.004 / 1080.
+    """
+    box = None if subject is None else drawn(camera, subject).box_px
+    return None if box is None else box[1] / camera.pixels[1]
+
+
+def headroom_at_apex(camera: Camera, subject: Thing | None, apex_m: float | None) -> float | None:
+    """Room above the subject's top at the apex of a jump, fraction of the height; None without a jump.
+
+    apex_m: how far it is raised; the camera stays. Source: definition. Worked: orthographic, level,
+    9 m high, aimed at the foot of a subject of 1.8 m, apex 1.25 m: (4.5 - 3.05) / 9.
+    """
+    if subject is None or apex_m is None:
+        return None
+    return headroom(camera, replace(subject, points_m=subject.points_m + np.array([0.0, apex_m, 0.0])))
+
+
+def _ground_m(camera: Camera, foot_m: Vector, row: float) -> float | str | None:
+    """Level distance from the foot along the heading to the foot's level plane, seen in the middle
+    column at a row (fraction); "horizon" if the sightline stays above; None from below."""
+    width, height = camera.pixels
+    origin, direction = (part[0] for part in rays(camera, (width / 2.0, row * height)))
+    if camera.parallel:
+        if direction[1] >= -1e-12:
+            return None
+    elif origin[1] <= foot_m[1]:
+        return None
+    elif direction[1] >= -1e-12:
+        return "horizon"
+    met = origin + direction * ((foot_m[1] - origin[1]) / direction[1])
+    return float((met - foot_m) @ heading(camera))
+
+
+def ground_near_m(camera: Camera, foot_m: Vector) -> float | None:
+    """Level distance from the subject's foot, along the heading, seen at the bottom centre, metres.
+
+    Negative: nearer than the subject. None where no ground is seen there. Source: definition.
+    Worked: C2: 4.9801 from under the eye.
+    """
+    found = _ground_m(camera, foot_m, 1.0)
+    return None if isinstance(found, str) else found
+
+
+def ground_far_m(camera: Camera, foot_m: Vector) -> float | str | None:
+    """The same at the top centre: metres, or "horizon"; None where no ground is in the picture.
+
+    Source: definition. Worked: C2: 53.8133 from under the eye; C1: "horizon".
+    """
+    if isinstance(_ground_m(camera, foot_m, 1.0), str):
+        return None
+    return _ground_m(camera, foot_m, 0.0)
+
+
+def stick_error_deg(camera: Camera, anchor_m: Vector, frame: str) -> float | None:
+    """Largest angle in degrees between eight pushes of the stick and the way they move on screen.
+
+    frame: "camera" (up is away, right is right) or "world" (up is -Z, right is +X). Source:
+    definition. Worked: parallel, pitch 30, camera frame: 18.4; world frame at yaw 45: 63.4.
+    """
+    right, away = level_right(camera), heading(camera)
+    if frame == "world":
+        right, away = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, -1.0])
+    pushed_x, pushed_y = np.cos(EIGHT_WAYS), np.sin(EIGHT_WAYS)
+    drawn_x, down = jacobian_px_per_m(camera, anchor_m) @ (
+        np.outer(right, pushed_x) + np.outer(away, pushed_y)
+    )
+    if not (np.hypot(drawn_x, down) > 1e-9).all():
+        return None
+    cross, dot = pushed_x * -down - pushed_y * drawn_x, pushed_x * drawn_x + pushed_y * -down
+    return float(np.degrees(np.arctan2(np.abs(cross), dot)).max())
+
+
+def camera_inside(camera: Camera, scene: Scene) -> str | None:
+    """Name of the closed solid that the eye is inside, the first in scene order; else None.
+
+    By the winding number of the solid's surface round the eye. None in parallel views, which have
+    no eye. Source: definition.
+    """
+    if camera.parallel:
+        return None
+    eye, bounds = camera.eye_m, node_bounds(scene)
+    for k in np.flatnonzero(((bounds[:, 0] < eye) & (eye < bounds[:, 1])).all(axis=1)):
+        if inside(scene.nodes[k], eye):
+            return scene.nodes[k].name
+    return None
+
+
+def read(case: Case, frames: Frames) -> Reading:
+    """Framing from geometry alone. Extras: ("horizon",) its ends at the cell's sides."""
+    camera, anchor = case.setup.camera, np.asarray(case.setup.anchor_m, dtype=float)
+    foot = subject_foot_m(case)
+    values: dict[Path, Value] = {
+        ("framing", "subject_xy"): subject_xy(camera, anchor),
+        ("framing", "horizon_y"): horizon_y(camera),
+        ("framing", "headroom"): headroom(camera, subject_thing(case)),
+        ("framing", "ground_near_m"): ground_near_m(camera, foot),
+        ("framing", "ground_far_m"): ground_far_m(camera, foot),
+        ("framing", "camera_inside"): camera_inside(camera, case.scene),
+    }
+    for gap in case.study.gap:
+        apex_m = None if gap.jump is None else gap.jump.apex_m
+        values["framing", "headroom_at_apex", gap.name] = headroom_at_apex(
+            camera, subject_thing(case), apex_m
+        )
+    for frame in INPUT_FRAMES:
+        values["framing", "stick_error_deg", frame] = stick_error_deg(camera, anchor, frame)
+    return Reading(values, extras=_extras(camera))
+
+
+def _extras(camera: Camera) -> dict[Path, Vector]:
+    width, height = camera.pixels
+    ends = [horizon_fraction(camera, at_x) for at_x in (0.0, 1.0)]
+    if ends[0] is None or ends[1] is None:
+        return {}
+    return {("horizon",): np.array([[0.0, ends[0] * height], [width, ends[1] * height]])}
+
+
+KIND = Kind("framing-geometry", FIELDS, read)

@@ -1,0 +1,258 @@
+"""Landings: how much of the surface to land on can be seen, and what the take-off's lip hides."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from math import ceil, sqrt
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.base.geometry.plane import convex_hull, polygon_area
+from stationpoint.camera.camera import Camera, depths, project, window
+from stationpoint.camera.shot import DEPTH, IDS, Frames, Shot, ShotKey
+from stationpoint.readings.frames.masks import hidden_at, there
+from stationpoint.readings.frames.shots import ENOUGH_PX, MAIN, main_shot, zoomed
+from stationpoint.readings.targets.safe_areas import ACTION, safe_box
+from stationpoint.readings.things.ends import Ends, ends
+from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
+from stationpoint.scene.types import Node, Scene
+from stationpoint.study.models import Gap
+
+Points = NDArray[np.float64]
+
+LEVEL_COSINE = np.cos(np.radians(45.0))
+WHOLE_UNDER_M, NEAR_M = 10.0, 2.0
+STEP_M, MOST_SAMPLES = 0.1, 400
+LIP_SAMPLES = 100
+FACES_AT_ONCE = 4096
+
+FIELDS = (
+    Field(
+        ("gaps", "*", "landing_seen"),
+        SHARE,
+        5,
+        "Share of the landing's top that is in frame, action-safe, unhidden and unreserved.",
+        null="nothing level lies under the landing",
+    ),
+    Field(
+        ("gaps", "*", "lip_hides"),
+        SHARE,
+        5,
+        "Share of the line from take-off to landing, laid at the landing's level, that the take-off hides.",
+        null="nothing lies under the take-off, or an end is behind the eye",
+    ),
+)
+
+
+class Top(NamedTuple):
+    """Samples of a landing's top. points_m: (n, 3) world. areas: (n,) world area that each stands for,
+    1 where it is level."""
+
+    points_m: Points
+    areas: Points
+
+
+def landing_top(scene: Scene, at: Ends) -> Top | None:
+    """Samples of the landing's top, evenly spaced seen from above.
+
+    Its faces within 45 degrees of level; all of them if it is under 10 m across, else what lies
+    within 2 m of the landing. Every 0.1 m, or about 400 points; a sample of a slope counts for more.
+    """
+    if at.landing is None or at.landing not in scene:
+        return None
+    return _top_points(scene.node(at.landing), tuple(at.to_m.tolist()))
+
+
+@lru_cache(maxsize=256)
+def _top_points(node: Node, to_m: tuple[float, float, float]) -> Top | None:
+    low, high = node.bounds
+    to = np.array(to_m)
+    wide = float(max(high[0] - low[0], high[2] - low[2]))
+    small = wide < WHOLE_UNDER_M
+    low2, high2 = low[[0, 2]], high[[0, 2]]
+    if not small:
+        low2, high2 = np.maximum(low2, to[[0, 2]] - NEAR_M), np.minimum(high2, to[[0, 2]] + NEAR_M)
+    size = high2 - low2
+    if (size <= 0).any():
+        return None
+    step = max(STEP_M, sqrt(float(size[0] * size[1]) / MOST_SAMPLES))
+    across, along = (2 * max(1, ceil(float(length) / step / 2 - 1e-9)) for length in size)
+    x = low2[0] + (np.arange(across) + 0.5) * size[0] / across
+    z = low2[1] + (np.arange(along) + 0.5) * size[1] / along
+    points, areas = _on_top(node, x, z)
+    if not small:
+        near = np.linalg.norm(points - to, axis=1) <= NEAR_M
+        points, areas = points[near], areas[near]
+    return Top(points, areas) if len(points) else None
+
+
+def _on_top(node: Node, x: Points, z: Points) -> tuple[Points, Points]:
+    """Where the vertical lines of a grid, columns x (n,) and rows z (m,), meet the node's upward faces
+    that are level enough; the face's area there over its area seen from above."""
+    grid = np.column_stack([np.repeat(x, len(z)), np.tile(z, len(x))])
+    corners = node.vertices.astype(np.float64)[node.faces]
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    normal = np.cross(b - a, c - a)
+    length = np.linalg.norm(normal, axis=1)
+    level = (length > 0) & (normal[:, 1] >= LEVEL_COSINE * length)
+    if not level.any():  # an open mesh that is wound the other way
+        level = (length > 0) & (-normal[:, 1] >= LEVEL_COSINE * length)
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    crossed = np.searchsorted(x, high[:, 0], "right") > np.searchsorted(x, low[:, 0])
+    crossed &= np.searchsorted(z, high[:, 2], "right") > np.searchsorted(z, low[:, 2])
+    found, areas = [np.zeros((0, 3))], [np.zeros(0)]
+    kept = level & crossed
+    slopes = length[kept] / np.abs(normal[kept, 1])
+    for (p, q, r), slope in zip(corners[kept], slopes, strict=True):
+        u, v, to = (q - p)[[0, 2]], (r - p)[[0, 2]], grid - p[[0, 2]]
+        area = u[0] * v[1] - u[1] * v[0]
+        s = (to[:, 0] * v[1] - to[:, 1] * v[0]) / area
+        t = (u[0] * to[:, 1] - u[1] * to[:, 0]) / area
+        # Half-open, so that a point on the side between two triangles counts once.
+        hit = (s >= 0) & (t >= 0) & (s + t < 1)
+        y = p[1] + s[hit] * (q - p)[1] + t[hit] * (r - p)[1]
+        found.append(np.column_stack([grid[hit, 0], y, grid[hit, 1]]))
+        areas.append(np.full(len(y), slope))
+    return np.concatenate(found), np.concatenate(areas)
+
+
+def _in_sight(case: Case, points: Points) -> tuple[Points, NDArray[np.bool_]]:
+    """Pixels of the cell (n, 2) of samples, and which are action-safe and not under opaque interface."""
+    px = project(case.setup.camera, points)
+    size = np.array(case.setup.camera.pixels, dtype=float)
+    with np.errstate(invalid="ignore"):
+        left, top, right, bottom = safe_box(case, ACTION)
+        good = np.array((px >= (left, top)).all(axis=1) & (px <= (right, bottom)).all(axis=1))
+        for area in case.study.reserved:
+            if area.opacity >= 0.5:
+                low, high = np.array(area.rect[:2]) * size, np.array(area.rect[2:]) * size
+                good &= ~((px >= low).all(axis=1) & (px <= high).all(axis=1))
+    return px, good
+
+
+@lru_cache(maxsize=4)
+def shots(case: Case) -> dict[ShotKey, Shot]:
+    """The picture where a landing is large enough in it, else a zoom on each landing's part in it."""
+    found: dict[ShotKey, Shot] = {}
+    for gap in case.study.gap:
+        top = landing_top(case.scene, ends(case, gap))
+        if top is None:
+            continue
+        px, good = _in_sight(case, top.points_m)
+        if not good.any():
+            continue
+        area = polygon_area(convex_hull(px[good])) if good.sum() > 2 else 0.0
+        if area >= ENOUGH_PX:
+            found[MAIN] = main_shot(case)
+            continue
+        (left, top), (right, bottom) = px[good].min(axis=0) - 1.0, px[good].max(axis=0) + 1.0
+        box, pixels = zoomed((left, top, right, bottom), area)
+        zoom = window(case.setup.camera, box, pixels)
+        found["top", gap.name] = Shot(zoom, frozenset({IDS, DEPTH}), moves=case.moves)
+    return found
+
+
+def landing_seen(case: Case, gap: Gap, frames: Frames) -> float | None:
+    """Share of the landing's top that is in frame, action-safe, unhidden and unreserved.
+
+    A sample is hidden where something at its pixel is nearer by more than 1 % or 2 cm. Source:
+    definition. Worked: a wall over half of a landing: .5.
+    """
+    top = landing_top(case.scene, ends(case, gap))
+    if top is None:
+        return None
+    _, good = _in_sight(case, top.points_m)
+    if not good.any():
+        return 0.0
+    key = ("top", gap.name)
+    shot, frame = shots(case).get(key, main_shot(case)), frames.get(key) or frames[MAIN]
+    own = there(frame.ids) == case.scene.id_of(str(ends(case, gap).landing))
+    depth_m, sample = there(frame.depth_m), top.points_m[good]
+    px, z_m = project(shot.camera, sample), depths(shot.camera, sample)
+    hidden, _, _ = hidden_at(depth_m, px, z_m, _spread(depth_m, own, px))
+    return float(top.areas[good][~hidden].sum() / top.areas.sum())
+
+
+def _spread(depth_m: NDArray[np.float32], own: NDArray[np.bool_], px: Points) -> Points:
+    """By how much the landing's own depth changes over the 3 x 3 pixels round each sample, (n,);
+    0 where the sample's pixel shows something else."""
+    height, width = depth_m.shape
+    rows = np.clip(px[:, 1].astype(np.intp), 0, height - 1)[:, None] + np.repeat([-1, 0, 1], 3)
+    columns = np.clip(px[:, 0].astype(np.intp), 0, width - 1)[:, None] + np.tile([-1, 0, 1], 3)
+    rows, columns = np.clip(rows, 0, height - 1), np.clip(columns, 0, width - 1)
+    mine, depth = own[rows, columns], depth_m[rows, columns].astype(np.float64)
+    farthest = np.where(mine, depth, -np.inf).max(axis=1)
+    nearest = np.where(mine, depth, np.inf).min(axis=1)
+    return np.where(mine[:, 4], farthest - nearest, 0.0)
+
+
+def lip_hides(camera: Camera, scene: Scene, at: Ends) -> float | None:
+    """Share of the line from take-off to landing, laid at the landing's level, that the take-off hides.
+
+    From geometry: sightlines to 100 points of the line against the take-off node's faces. Source:
+    definition. Worked: eye 2 m over a deck and 4 m behind its lip, a landing 2 m lower and 8 m from
+    the lip: the first 4 m of it, half.
+    """
+    if at.takeoff is None or at.takeoff not in scene:
+        return None
+    start = np.array([at.from_m[0], at.to_m[1], at.from_m[2]])
+    share = (np.arange(LIP_SAMPLES) + 0.5) / LIP_SAMPLES
+    line = start + share[:, None] * (at.to_m - start)
+    if not np.isfinite(project(camera, [start, at.to_m])).all():
+        return None
+    if camera.parallel:
+        back = -_sightline(camera)
+        towards = np.repeat(back[None], LIP_SAMPLES, axis=0)
+    else:
+        towards = camera.eye_m - line
+    return float(np.mean(_blocked(scene.node(at.takeoff), line, towards, camera.parallel)))
+
+
+def _sightline(camera: Camera) -> Points:
+    """Direction of a parallel view's sightlines, (3,), one metre of depth long."""
+    p, rotation = camera.projection, camera.view[:3, :3]
+    local = np.array([p[0, 2] / p[0, 0], p[1, 2] / p[1, 1], -1.0])
+    direction: Points = rotation.T @ local
+    return direction
+
+
+def _blocked(node: Node, starts: Points, towards: Points, endless: bool) -> NDArray[np.bool_]:
+    """Which segments from `starts` (n, 3) along `towards` (n, 3) the node's faces cross.
+
+    endless: the segments go on for ever. Only faces that reach across the plane of the sightlines
+    are tried (Moller and Trumbore 1997).
+    """
+    vertices = node.vertices.astype(np.float64)
+    normal = np.cross(starts[-1] - starts[0], towards[0])
+    side = (vertices - starts[0]) @ normal
+    corner = side[node.faces]
+    slack = 1e-9 * (1.0 + np.abs(side).max(initial=0.0))
+    crossing = (corner.min(axis=1) <= slack) & (corner.max(axis=1) >= -slack)
+    faces = node.faces[crossing]
+    blocked = np.zeros(len(starts), dtype=bool)
+    for first in range(0, len(faces), FACES_AT_ONCE):
+        a, b, c = (vertices[faces[first : first + FACES_AT_ONCE, k]] for k in range(3))
+        u, v, way, to = b - a, c - a, towards[:, None], starts[:, None] - a
+        p, q = np.cross(way, v), np.cross(to, u)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            over = 1.0 / np.einsum("ijk,jk->ij", p, u)
+            s = np.einsum("ijk,ijk->ij", to, p) * over
+            t = np.einsum("ijk,ik->ij", q, towards) * over
+            far = np.einsum("ijk,jk->ij", q, v) * over
+            hit = (s >= -1e-9) & (t >= -1e-9) & (s + t <= 1 + 1e-9) & (far > 1e-5)
+        blocked |= (hit if endless else hit & (far < 1 - 1e-9)).any(axis=1)
+    return blocked
+
+
+def read(case: Case, frames: Frames) -> Reading:
+    """All gaps of the study."""
+    values: dict[Path, Value] = {}
+    for gap in case.study.gap:
+        values["gaps", gap.name, "landing_seen"] = landing_seen(case, gap, frames)
+        values["gaps", gap.name, "lip_hides"] = lip_hides(case.setup.camera, case.scene, ends(case, gap))
+    return Reading(values)
+
+
+KIND = Kind("landing", FIELDS, read, shots)

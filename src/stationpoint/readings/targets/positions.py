@@ -1,0 +1,77 @@
+"""Positions: where a target's centre is drawn, how deep it lies, how far the edge stretches it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from stationpoint.camera.camera import Camera, depths, project
+from stationpoint.camera.seat import edge_stretch
+from stationpoint.camera.shot import Frames
+from stationpoint.readings.things.things import Thing, things
+from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
+
+FIELDS = (
+    Field(
+        ("targets", "*", "role"),
+        "",
+        0,
+        "Primary, secondary or tertiary, as the study says.",
+        "the study",
+        holds="word",
+        words=("primary", "secondary", "tertiary"),
+    ),
+    Field(
+        ("targets", "*", "screen_xy"),
+        "",
+        7,
+        "Projected centre of its world bounds, fractions of width and height from top-left.",
+        null="the centre is behind the eye",
+        holds="numbers",
+    ),
+    Field(("targets", "*", "depth_m"), "m", 5, "Signed depth of that centre along the camera's axis."),
+    Field(
+        ("targets", "*", "edge_stretch"),
+        "",
+        5,
+        "Radial over tangential size of a small sphere at the worst corner of its bounds.",
+        null="a corner is behind the eye",
+    ),
+)
+
+
+def role(thing: Thing) -> str:
+    """The target's role: primary, secondary or tertiary."""
+    return thing.role
+
+
+def screen_xy(camera: Camera, thing: Thing) -> tuple[float, float] | None:
+    """Projected centre of the world bounds, fractions from top-left; None behind the eye.
+
+    Source: definition. Worked: C2, (1, 0, -2): 1143.2364 / 1920, 569.6262 / 1080.
+    """
+    x, y = project(camera, thing.centre_m)[0] / camera.pixels
+    return (float(x), float(y)) if np.isfinite(x) else None
+
+
+def depth_m(camera: Camera, thing: Thing) -> float:
+    """Signed depth of the centre of the world bounds along the camera's axis, metres.
+
+    Source: definition. Worked: C2, (1, 0, -2): 10.187203.
+    """
+    return float(depths(camera, thing.centre_m)[0])
+
+
+def read(case: Case, frames: Frames) -> Reading:
+    """All targets, from geometry alone."""
+    camera = case.setup.camera
+    values: dict[Path, Value] = {}
+    for thing in things(case):
+        at = ("targets", thing.name)
+        values[*at, "role"] = role(thing)
+        values[*at, "screen_xy"] = screen_xy(camera, thing)
+        values[*at, "depth_m"] = depth_m(camera, thing)
+        values[*at, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
+    return Reading(values)
+
+
+KIND = Kind("positions", FIELDS, read)

@@ -1,0 +1,308 @@
+"""Visibility: how much of a target is in the picture, how much is seen, and what hides it."""
+
+from __future__ import annotations
+
+from math import atan2, degrees, hypot
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.camera.camera import Camera, project
+from stationpoint.camera.shot import Frames
+from stationpoint.readings.frames.drawn import REACHING, Drawn
+from stationpoint.readings.frames.masks import Mask, target_masks
+from stationpoint.readings.frames.shots import MAIN, plan, target_shots
+from stationpoint.readings.targets.pieces import Piece, piece_arcmin, seen_outline, visible_piece
+from stationpoint.readings.targets.safe_areas import OPAQUE, uncovered
+from stationpoint.readings.things.ends import under
+from stationpoint.readings.things.things import Thing
+from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
+from stationpoint.scene.types import Scene
+
+LEAST_DROP_M = 0.01
+NONE, OWN = np.uint32(2**32 - 2), np.uint32(2**32 - 1)  # no id is as high
+NO_WHOLE = "it reaches behind the camera"
+SIDES = ("left", "right", "above", "below")
+FIELDS = (
+    Field(
+        ("targets", "*", "in_frame"), SHARE, 5, "Share of its whole silhouette in the picture.", null=NO_WHOLE
+    ),
+    Field(
+        ("targets", "*", "seen"),
+        SHARE,
+        5,
+        "Share of its whole silhouette that is in frame, unhidden and not under interface; 0 where there is "
+        "nothing to see of it, edge-on or from an open back.",
+        null="it reaches behind the camera",
+    ),
+    Field(
+        ("targets", "*", "quantum"),
+        SHARE,
+        7,
+        "Error that counting pixels can make in its shares (in_frame, seen, hidden_by, action_safe, "
+        "title_safe): (border pixels / 2 + 1) / silhouette pixels; the true share lies within it.",
+        null="nothing was counted, or a bare point",
+    ),
+    Field(
+        ("targets", "*", "hidden_by"),
+        SHARE,
+        5,
+        "Share of the whole silhouette in frame that each node covers, by node.",
+        null=NO_WHOLE,
+        holds="shares by node",
+    ),
+    Field(
+        ("targets", "*", "screen_share"),
+        SHARE,
+        5,
+        "Its visible pixels over the picture's.",
+        null="a bare point, or a box that reaches behind the camera",
+    ),
+    Field(
+        ("targets", "*", "piece_arcmin", "*"),
+        "'",
+        3,
+        "Smaller side of the smallest rectangle round its largest visible piece, at the seat.",
+        null="nothing of it is visible, a bare point, or it reaches behind the camera",
+    ),
+    Field(
+        ("targets", "*", "off_picture"),
+        "deg",
+        4,
+        "The side off which it lies, and the angle by which it is missed; of parts off several sides, the "
+        "nearest.",
+        null="some of it is in the picture; the angle alone: in parallel views",
+        holds="numbers",
+    ),
+)
+
+
+def in_frame(mask: Mask) -> float:
+    """Share of the whole silhouette inside the picture.
+
+    Source: definition. Worked: a 2 m square at x 4 to 6, picture edge at 5: .5.
+    """
+    if mask.frame is None:
+        return 1.0
+    return float(np.sum(mask.frame, where=mask.whole, dtype=np.float64)) / mask.count
+
+
+def seen(case: Case, mask: Mask) -> float:
+    """Share of the whole silhouette that is in frame, unhidden and not under a reserved area.
+
+    A reserved area counts from opacity 0.5 on. Source: definition. Worked: an occluder over half of
+    a square: .5.
+    """
+    opaque = [area for area in case.study.reserved if area.opacity >= OPAQUE]
+    if mask.frame is None and not opaque:
+        return int(np.count_nonzero(mask.visible)) / mask.count
+    weight = np.ones(mask.whole.shape, dtype=np.float32) if mask.frame is None else mask.frame.copy()
+    for area in opaque:
+        weight *= uncovered(case, mask, area, 1.0)
+    return float(np.sum(weight, where=mask.visible, dtype=np.float64)) / mask.count
+
+
+def quantum(mask: Mask) -> float | None:
+    """By how much counting pixels can be off in its shares: (border pixels / 2 + 1) / silhouette pixels.
+
+    A pixel counts whole or not, by its centre. Along a straight edge that moves the count of each row
+    (of each column, where the edge is rather level) by half a pixel at most; where the edge runs along a
+    column of pixels, all rows the same way, so the halves add up. Each has a border pixel at least:
+    one that shows something else than a neighbour beside, above or below it. At the outline it lies inside;
+    along a cover's edge there is one on either side, so that a slit or bar of one pixel, with its two
+    edges, has enough. Ends of edges add up to a pixel. What is over is large: an error of
+    the outline moves a share and what it is a share of alike, and was counted as if it did not. What falls
+    between the centres of pixels, as a wire thinner than one does, has no border.
+
+    None for a bare point: it is seen or not. Source: definition. Worked: a square of 100 x 100 pixels
+    alone: (396 / 2 + 1) / 10000 = .0199; with its right half hidden: (396 + 196) / 2 and 1: .0297.
+    """
+    if mask.at.thing.is_point:
+        return None
+    label = np.where(mask.visible, OWN, mask.ids)
+    label[~mask.whole] = NONE
+    label = np.pad(label, 1, constant_values=NONE)
+    border = np.zeros(label.shape, dtype=bool)
+    for one, other in ((np.s_[1:], np.s_[:-1]), (np.s_[:, 1:], np.s_[:, :-1])):
+        differs = label[one] != label[other]
+        border[one] |= differs
+        border[other] |= differs
+    border_px = int(np.count_nonzero(border & (label != NONE)))
+    return (border_px / 2.0 + 1.0) / mask.count
+
+
+def covers(mask: Mask) -> NDArray[np.float64]:
+    """Share of the whole silhouette in frame whose nearest cover has each id, (n,)."""
+    hidden = mask.whole & ~mask.visible
+    weights = None if mask.frame is None else mask.frame[hidden]
+    return np.bincount(mask.ids[hidden], weights=weights) / mask.count
+
+
+def hidden_by(case: Case, mask: Mask) -> dict[str, float]:
+    """Node -> share of the whole silhouette in frame whose nearest cover it is, the largest first.
+
+    Shares of one pixel are left out. Source: definition. Worked: an occluder over half of a square:
+    {occluder: .5}.
+    """
+    share, nodes = covers(mask)[1:], case.scene.nodes
+    least = 1.001 / mask.count if mask.count > 1 else 0.0
+    more = np.flatnonzero(share[: len(nodes)] > least)
+    names = {nodes[k].name: float(share[k]) for k in more}
+    return dict(sorted(names.items(), key=lambda item: (-item[1], item[0])))
+
+
+def screen_share(mask: Mask, camera: Camera) -> float:
+    """Visible pixels over the picture's. Worked: a square of .0711111 of the picture, half hidden: .0356."""
+    weight = np.count_nonzero(mask.visible)
+    if mask.frame is not None:
+        weight = np.sum(mask.frame, where=mask.visible, dtype=np.float64)
+    return float(weight) * mask.step_px[0] * mask.step_px[1] / (camera.pixels[0] * camera.pixels[1])
+
+
+def off_picture(camera: Camera, scene: Scene, at: Drawn) -> tuple[str, float | None]:
+    """The side off which a target lies, and the angle in degrees by which it is missed.
+
+    "left", "right", "above" or "below": between the sightlines of the picture's edge and of the
+    nearest side of its box; of parts that lie off several sides, the nearest one's. "behind": how far its
+    centre is beyond the half angle of view. The angle is None in parallel views. Source: definition.
+    Worked: 90 degrees wide, nearest side at 60 degrees to the right: ("right", 15); another part of it at
+    50 degrees to the left: ("left", 5).
+    """
+    if at.box_px is None:
+        x, y, z = camera.view[:3, :3] @ at.thing.centre_m + camera.view[:3, 3]
+        off_axis = degrees(atan2(hypot(x, y), -z))
+        return "behind", off_axis - degrees(atan2(1.0, float(camera.projection[0, 0])))
+    beyond_px = _beyond_px(camera, _parts_px(camera, scene, at))
+    sides = beyond_px.argmax(axis=1)
+    missed_px = beyond_px.max(axis=1)
+    if camera.parallel:
+        return SIDES[sides[missed_px.argmin()]], None
+    size = np.array(camera.pixels, dtype=np.float64)
+    axis, is_far = sides // 2, sides % 2 == 1
+    edge_px = np.where(is_far, size[axis], 0.0)
+    part_px = edge_px + np.where(is_far, missed_px, -missed_px)
+    angles = np.abs(_angle_deg(camera, axis, part_px) - _angle_deg(camera, axis, edge_px))
+    least = int(angles.argmin())
+    return SIDES[sides[least]], float(angles[least])
+
+
+def _parts_px(camera: Camera, scene: Scene, at: Drawn) -> NDArray[np.float64]:
+    """Boxes (n, 4) of what a target off the picture is made of, each off one side of it: the whole, else
+    its nodes, else their faces; of a face past a corner its centre."""
+    boxes = np.array([at.box_px])
+    if _is_off(camera, boxes).all():
+        return boxes
+    nodes = [scene.node(name) for name in at.thing.nodes]
+    found: list[NDArray[np.float64]] = []
+    for node in nodes if at.thing.box is None else [at.thing.box]:
+        corners = project(camera, node.vertices)[node.faces]
+        box = _boxes(corners.reshape(1, -1, 2))
+        if _is_off(camera, box).all():
+            found.append(box)
+            continue
+        boxes = _boxes(corners)
+        past = ~_is_off(camera, boxes)
+        boxes[past] = np.tile(corners[past].mean(axis=1), 2)
+        found.append(boxes)
+    return np.concatenate(found)
+
+
+def _boxes(px: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Left, top, right, bottom, (n, 4), round points (n, k, 2)."""
+    return np.concatenate([px.min(axis=1), px.max(axis=1)], axis=1)
+
+
+def _beyond_px(camera: Camera, boxes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How far each box (n, 4) lies beyond each of SIDES, (n, 4), pixels; below 0 where it does not."""
+    width, height = camera.pixels
+    left, top, right, bottom = boxes.T
+    return np.column_stack([-right, left - width, -bottom, top - height])
+
+
+def _is_off(camera: Camera, boxes: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which boxes (n, 4) lie off one side, (n,)."""
+    off: NDArray[np.bool_] = _beyond_px(camera, boxes).max(axis=1) >= 0
+    return off
+
+
+def _angle_deg(camera: Camera, axis: NDArray[np.intp], px: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Angles in degrees off the camera's axis, (n,), of columns (axis 0) or rows (axis 1) of the cell."""
+    ndc = 2.0 * px / np.array(camera.pixels)[axis] - 1.0
+    shift = camera.projection[axis, 2] * np.where(axis == 0, 1.0, -1.0)
+    angles: NDArray[np.float64] = np.degrees(np.arctan2(ndc + shift, camera.projection[axis, axis]))
+    return angles
+
+
+def read(case: Case, frames: Frames) -> Reading:
+    """All targets; outlines of what is seen of them, and where their marks go."""
+    camera = case.setup.camera
+    several = target_masks(case, frames)
+    values: dict[Path, Value] = {}
+    outlines: dict[str, NDArray[np.float64]] = {}
+    extras: dict[Path, NDArray[np.float64]] = {}
+    for name, view in plan(case).targets.items():
+        mask, path, thing = several.found[name], ("targets", name), view.at.thing
+        piece = None if mask is None or thing.is_point else visible_piece(mask)
+        shares = _values(case, view.at, mask, name in several.absent, frames)
+        values.update({(*path, key): value for key, value in shares.items()})
+        for seat in case.seats:
+            values[*path, "piece_arcmin", seat.name] = (
+                None if mask is None or piece is None else piece_arcmin(camera, seat, piece)
+            )
+        if mask is not None and piece is not None:
+            outlines[name] = seen_outline(case, mask, piece)
+        extras.update(_extras(case, thing, piece))
+    return Reading(values, outlines, extras)
+
+
+def _values(case: Case, at: Drawn, mask: Mask | None, absent: bool, frames: Frames) -> dict[str, Value]:
+    camera = case.setup.camera
+    if mask is None:
+        reaching = at.state == REACHING  # else there is nothing to see: off the picture, edge-on, or its back
+        by_ids = _share_by_ids(case, at, frames) if reaching else 0.0
+        return {
+            "in_frame": 0.0 if absent else None,
+            "seen": None if reaching else 0.0,
+            "quantum": None,
+            "hidden_by": None if reaching else {},
+            "screen_share": None if at.thing.is_point else by_ids,
+            "off_picture": off_picture(camera, case.scene, at) if absent else None,
+        }
+    inside = in_frame(mask)
+    return {
+        "in_frame": inside,
+        "seen": seen(case, mask),
+        "quantum": quantum(mask),
+        "hidden_by": hidden_by(case, mask),
+        "screen_share": None if at.thing.is_point else screen_share(mask, camera),
+        "off_picture": off_picture(camera, case.scene, at) if inside == 0.0 else None,
+    }
+
+
+def _share_by_ids(case: Case, at: Drawn, frames: Frames) -> float | None:
+    """Pixels of the picture that show a thing which has no whole silhouette, over all of them."""
+    ids = frames[MAIN].ids
+    if ids is None or not at.thing.nodes:
+        return None
+    own = [case.scene.id_of(name) for name in at.thing.nodes]
+    counts = np.bincount(ids.ravel(), minlength=max(own) + 1)
+    return float(counts[own].sum()) / ids.size
+
+
+def _extras(case: Case, thing: Thing, piece: Piece | None) -> dict[Path, NDArray[np.float64]]:
+    """("target", NAME): its centre, its foot, and a spot in the midst of what is seen of it, if any
+    is. ("drop", NAME): its foot and the floor straight below, where it stands above one."""
+    camera, foot = case.setup.camera, thing.foot_m
+    extras: dict[Path, NDArray[np.float64]] = {}
+    below = under(case.scene, (float(foot[0]), float(foot[1]), float(foot[2])), ignoring=thing.nodes)
+    drop = 0.0 if below is None else below[1]
+    spots = project(camera, [thing.centre_m, foot, foot - (0.0, drop, 0.0)])
+    if np.isfinite(spots[:2]).all():
+        seen_at = [] if piece is None else [piece.midst_px]
+        extras["target", thing.name] = np.vstack([spots[:2], *seen_at])
+    if drop > LEAST_DROP_M and np.isfinite(spots[1:]).all():
+        extras["drop", thing.name] = spots[1:]
+    return extras
+
+
+KIND = Kind("visibility", FIELDS, read, target_shots)

@@ -1,0 +1,1 @@
+"""What a study names, found in the scene."""

@@ -1,0 +1,187 @@
+"""What a study names, found in the scene: targets, the subject, and the points that bound them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations, product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.base.errors import StudyWrong
+from stationpoint.readings.types import Case
+from stationpoint.scene.edit import box_node
+from stationpoint.scene.types import Node, Scene
+from stationpoint.study.models import Target
+
+Points = NDArray[np.float64]
+
+FEW_VERTICES = 1500  # up to here all vertices are kept
+DEFAULT_BODY_M = 1.7
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Thing:
+    """A target, the subject or a landing, as geometry.
+
+    nodes: names of the scene's nodes that it is made of; empty for a point and for a virtual box.
+    box: the virtual box as a node (neither drawn nor hiding), or None. points_m: (n, 3) world,
+    points with the same convex hull as the thing; one row for a point. bounds_m: (2, 3) world.
+    """
+
+    name: str
+    role: str
+    nodes: tuple[str, ...]
+    box: Node | None
+    points_m: Points
+    bounds_m: Points
+
+    @property
+    def is_point(self) -> bool:
+        """Whether it is a bare point, with no extent."""
+        return not self.nodes and self.box is None
+
+    @property
+    def centre_m(self) -> Points:
+        """Centre of the world bounds, (3,)."""
+        centre: Points = (self.bounds_m[0] + self.bounds_m[1]) / 2.0
+        return centre
+
+    @property
+    def foot_m(self) -> Points:
+        """Bottom centre of the world bounds, (3,)."""
+        centre = self.centre_m
+        return np.array([centre[0], self.bounds_m[0, 1], centre[2]])
+
+    @property
+    def corners_m(self) -> Points:
+        """The eight corners of the world bounds, (8, 3)."""
+        return np.array(list(product(*self.bounds_m.T)))
+
+
+def things(case: Case) -> tuple[Thing, ...]:
+    """The study's targets in its order, in the scene as the place moves it."""
+    return tuple(target_thing(case.scene, target) for target in case.study.target)
+
+
+@lru_cache(maxsize=512)
+def target_thing(scene: Scene, target: Target) -> Thing:
+    """The thing that a target names."""
+    if target.node is None and target.nodes is None:
+        if target.at is None:
+            raise StudyWrong(f'target "{target.name}" names no node and no point; give node, nodes or at.')
+        if target.size is None:
+            point = np.array([target.at], dtype=np.float64)
+            return Thing(target.name, target.role, (), None, point, np.repeat(point, 2, axis=0))
+        box = box_node(target.name, target.at, target.size)
+        corners = box.vertices.astype(np.float64)
+        bounds = np.array([corners.min(axis=0), corners.max(axis=0)])
+        return Thing(target.name, target.role, (), box, corners, bounds)
+    names = _named(scene, target)
+    return _made_of(scene, target.name, target.role, names)
+
+
+@lru_cache(maxsize=512)
+def node_thing(scene: Scene, name: str, role: str = "") -> Thing:
+    """One node of the scene as a thing."""
+    return _made_of(scene, name, role, (name,))
+
+
+def subject_name(case: Case) -> str | None:
+    """Name of the subject's node in the scene, or None where none is drawn."""
+    subject = case.study.subject
+    if subject is not None:
+        name = subject.node or subject.name
+        return name if name in case.scene else None
+    return next((node.name for node in case.scene.nodes if node.kind == "subject"), None)
+
+
+def subject_thing(case: Case) -> Thing | None:
+    """The subject as a thing, or None where none is drawn."""
+    name = subject_name(case)
+    return None if name is None else node_thing(case.scene, name, "subject")
+
+
+def subject_foot_m(case: Case) -> Points:
+    """The subject's foot, (3,) world: that of its node, else what the anchor was raised from."""
+    subject = subject_thing(case)
+    if subject is not None:
+        return subject.foot_m
+    x, y, z = case.setup.anchor_m
+    return np.array([x, y - case.variant.camera.anchor_height_m, z])
+
+
+def body_m(case: Case) -> float:
+    """The subject's height in metres: as given, else its node's, else 1.7."""
+    subject = case.study.subject
+    if subject is None:
+        return DEFAULT_BODY_M
+    thing = subject_thing(case)
+    if subject.node is not None and thing is not None and "height_m" not in subject.model_fields_set:
+        return float(thing.bounds_m[1, 1] - thing.bounds_m[0, 1])
+    return subject.height_m
+
+
+def _named(scene: Scene, target: Target) -> tuple[str, ...]:
+    patterns: tuple[str, ...] = () if target.node is None else (target.node,)
+    if target.nodes is not None:
+        patterns += (target.nodes,) if isinstance(target.nodes, str) else target.nodes
+    found: dict[str, None] = {}
+    for pattern in patterns:
+        matched = scene.matching(pattern)
+        if not matched:
+            raise StudyWrong(f'target "{target.name}": the scene has no node "{pattern}".')
+        found.update(dict.fromkeys(matched))
+    return tuple(found)
+
+
+def _made_of(scene: Scene, name: str, role: str, names: tuple[str, ...]) -> Thing:
+    points = np.concatenate([hull_points(scene.node(each)) for each in names])
+    bounds = np.array([points.min(axis=0), points.max(axis=0)])
+    return Thing(name, role, names, None, points, bounds)
+
+
+@lru_cache(maxsize=2048)
+def hull_points(node: Node) -> Points:
+    """Vertices of the node, (n, 3), without those that lie inside the others' convex hull.
+
+    Exact: what is left has the same convex hull. Up to a few hundred vertices all are kept.
+    """
+    points = node.vertices.astype(np.float64)
+    if len(points) <= FEW_VERTICES:
+        return np.unique(points, axis=0, return_index=True)[0]  # asked so, numpy leaves numpy.ma alone
+    kept: Points = points[~_inside_extremes(points)]
+    return kept
+
+
+def _inside_extremes(points: Points) -> NDArray[np.bool_]:
+    """Which points (n, 3) lie well inside the polytope of the extremes in 50 directions."""
+    grid = [np.array(d, dtype=float) for d in product((-1, 0, 1), repeat=3) if any(d)]
+    knights = [np.array(d, dtype=float) for d in product((-2, -1, 0, 1, 2), repeat=3)]
+    directions = np.array(grid + [d for d in knights if sorted(np.abs(d)) == [0, 1, 2]])
+    centred = points - points.mean(axis=0)
+    extreme = centred[np.unique(np.argmax(centred @ directions.T, axis=0))]
+    triples = np.array(list(combinations(range(len(extreme)), 3)))
+    if not len(triples):
+        return np.zeros(len(points), dtype=bool)
+    a, b, c = (extreme[triples[:, k]] for k in range(3))
+    normals = np.cross(b - a, c - a)
+    lengths = np.linalg.norm(normals, axis=1)
+    size = float(np.abs(extreme).max()) or 1.0
+    fine = lengths > 1e-9 * size * size
+    normals = normals[fine] / lengths[fine, None]
+    offsets = np.einsum("ij,ij->i", normals, a[fine])
+    sides = extreme @ normals.T - offsets
+    tolerance = 1e-9 * size
+    above, below = (sides > tolerance).any(axis=0), (sides < -tolerance).any(axis=0)
+    faces = above != below
+    if not faces.any():
+        return np.zeros(len(points), dtype=bool)
+    sign = np.where(above[faces], -1.0, 1.0)
+    outward, limit = normals[faces] * sign[:, None], offsets[faces] * sign
+    inside = np.ones(len(points), dtype=bool)
+    for start in range(0, len(points), 65536):
+        part = slice(start, start + 65536)
+        inside[part] = (centred[part] @ outward.T < limit - 1e-6 * size).all(axis=1)
+    return inside

@@ -1,0 +1,1 @@
+"""The brief against readings, and a limit in words."""

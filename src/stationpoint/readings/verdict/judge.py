@@ -1,0 +1,182 @@
+"""The brief against readings: what holds, what fails, what binds. The worst place and viewing decide."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from stationpoint.base.errors import StudyWrong
+from stationpoint.readings.paths import field_at, viewing_of, without_viewing
+from stationpoint.readings.types import Path, Take, Value
+from stationpoint.readings.verdict.limits import bounded
+from stationpoint.study.models import Limit, Study
+
+ABSENT_SCORE = -1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One limit met by one reading.
+
+    reading: the concrete path joined by dots. path: the same, in parts. viewing: the one that it is of;
+    None where all viewings have the same. margin: signed distance to the limit over the limit; +1 or -1 for
+    is, not and one_of; -1 for a null that fails.
+    """
+
+    reading: str
+    path: Path
+    place: str
+    viewing: str | None
+    value: Value
+    limit: Limit
+    margin: float
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the brief says of one variant.
+
+    holds: every must holds. score: the worst margin of a must, None without one. binds: the must
+    with that margin. failed: every must that does not hold, worst first. told: shoulds that do not.
+    """
+
+    variant: str
+    holds: bool
+    score: float | None
+    binds: Finding | None
+    failed: tuple[Finding, ...] = ()
+    told: tuple[Finding, ...] = ()
+
+
+def judge(takes: Sequence[Take], study: Study) -> Verdict | None:
+    """The verdict on one variant from all its takes; None where the study has no limits."""
+    if not study.limit:
+        return None
+    return _verdict(takes, _bounds(takes, study))
+
+
+def judge_all(takes: Sequence[Take], study: Study) -> dict[str, Verdict]:
+    """Variant label -> verdict, in the order of the takes; empty where the study has no limits.
+
+    StudyWrong where a must finds nothing to judge in any take at its place and viewing.
+    """
+    if not study.limit:
+        return {}
+    by_variant: dict[str, list[Take]] = {}
+    for take in takes:
+        by_variant.setdefault(take.variant.label, []).append(take)
+    bounds = _bounds(takes, study)
+    for limit, paths in bounds:
+        those = [take for take in takes if is_at(take, limit)]
+        if limit.level == "must" and those and not any(_has(take, path) for take in those for path in paths):
+            raise StudyWrong(
+                f'limit "{limit.reading}" finds nothing to judge, so nothing can be said to hold it; '
+                "bound a reading that the study has, or make it a should."
+            )
+    return {label: _verdict(group, bounds) for label, group in by_variant.items()}
+
+
+Bounds = Sequence[tuple[Limit, Sequence[Path]]]  # each limit with the readings that it is about
+
+
+def _bounds(takes: Sequence[Take], study: Study) -> Bounds:
+    paths: dict[Path, None] = {}
+    for take in takes:
+        for path, value in take.reading.values.items():
+            whole = value is None and field_at(path) is None  # null for every viewing at once
+            paths |= dict.fromkeys((*path, at.name) for at in take.seats) if whole else {path: None}
+    return [(limit, bounded(limit, paths, study)) for limit in study.limit]
+
+
+def _verdict(takes: Sequence[Take], bounds: Bounds) -> Verdict:
+    by_place: dict[str, list[Take]] = {}
+    for take in takes:
+        by_place.setdefault(take.place.name, []).append(take)
+    findings = [
+        found
+        for those in by_place.values()
+        for limit, paths in bounds
+        for path in paths
+        for found in _findings([take for take in those if is_at(take, limit)], limit, path)
+    ]
+    musts = sorted((f for f in findings if f.limit.level == "must"), key=lambda f: f.margin)
+    failed = tuple(f for f in musts if f.margin < 0.0)
+    told = tuple(f for f in findings if f.limit.level == "should" and f.margin < 0.0)
+    binds = musts[0] if musts else None
+    return Verdict(takes[0].variant.label, not failed, binds.margin if binds else None, binds, failed, told)
+
+
+def is_at(take: Take, limit: Limit) -> bool:
+    """Whether a take is of the place and the viewing that a limit is narrowed to."""
+    at_place = limit.place in (None, take.place.name)
+    return at_place and (limit.viewing is None or any(at.name == limit.viewing for at in take.seats))
+
+
+def _findings(takes: Sequence[Take], limit: Limit, path: Path) -> Iterator[Finding]:
+    """A limit met by one reading at one place. takes: one for each picture shape.
+
+    A reading of the picture that differs between the shapes is told of each, with the first viewing that
+    sees it; one that is the same in all is told once.
+    """
+    values = [(take, take.reading.values.get(path)) for take in takes if _has(take, path)]
+    alike = all(value == values[0][1] for _, value in values)
+    for take, value in values[:1] if alike else values:
+        counted = _counted(value, limit, path)
+        margin = _margin(counted, limit, path)
+        if margin is None:
+            continue
+        viewing = viewing_of(path) or (None if alike else take.seats[0].name)
+        yield Finding(".".join(path), path, take.place.name, viewing, counted, limit, margin)
+
+
+def _has(take: Take, path: Path) -> bool:
+    """Whether a take has a reading, be it null, or null for every viewing at once."""
+    return path in take.reading.values or without_viewing(path) in take.reading.values
+
+
+def _counted(value: Value, limit: Limit, path: Path) -> Value:
+    """What is judged: how many there are, where min and max bound a list of words or of groups; a number as
+    the record has it, so that it and the verdict never disagree."""
+    field, bounds = field_at(path), (limit.min, limit.max)
+    if isinstance(value, tuple):
+        if bounds != (None, None) and all(isinstance(one, (str, Mapping)) for one in value):
+            return len(value)
+        return tuple(_counted(one, limit, path) for one in value)
+    return round(value, field.decimals) if isinstance(value, float) and field is not None else value
+
+
+def _margin(value: Value, limit: Limit, path: Path) -> float | None:
+    """Signed margin of one value, None where an absent value is to be skipped."""
+    if value is not None and limit.one_of is not None:
+        return 1.0 if value in limit.one_of else -1.0
+    if value is not None and limit.is_ is not None:
+        return 1.0 if value == limit.is_ else -1.0
+    if value is not None and limit.not_ is not None:
+        return -1.0 if value == limit.not_ else 1.0
+    field = field_at(path)
+    if isinstance(value, str) and (field is None or field.holds != "number"):
+        raise StudyWrong(
+            f'limit "{limit.reading}": the reading is {value!r}, which min and max cannot bound; '
+            "use is, not or one_of."
+        )
+    if isinstance(value, str):  # a word for what is beyond all numbers
+        return 1.0 if limit.max is None else -1.0
+    numbers = _numbers(value)
+    if not numbers:
+        return None if limit.if_absent == "skip" else ABSENT_SCORE
+    margins = []
+    if limit.min is not None:
+        margins.append(_distance(min(numbers) - limit.min, limit.min))
+    if limit.max is not None:
+        margins.append(_distance(limit.max - max(numbers), limit.max))
+    return min(margins)
+
+
+def _numbers(value: Value) -> list[float]:
+    """The numbers of a reading: one, a pair's two, none of a null."""
+    parts = value if isinstance(value, tuple) else (value,)
+    return [float(part) for part in parts if isinstance(part, (int, float))]
+
+
+def _distance(by: float, limit: float) -> float:
+    return by / abs(limit) if limit else by
