@@ -16,8 +16,8 @@ from stationpoint.readings.types import Take, Value
 from stationpoint.readings.verdict.judge import judge_all
 from stationpoint.run import Wants, recorded, sweep
 from stationpoint.sheet.compose import compose
-from stationpoint.sheet.plan import plan_data
-from stationpoint.sheet.who import who_is_who
+from stationpoint.sheet.plan.data import plan_data
+from stationpoint.sheet.roles import who_is_who
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Study
 from stationpoint.study.toml import toml_value

@@ -13,7 +13,6 @@ from typing import NamedTuple
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
-from stationpoint.brief import answer, flags
 from stationpoint.cases import MOST_SIDE_PX, own_setup, pictures_of
 from stationpoint.executors import can_fork, each
 from stationpoint.ink.paint_png import painted
@@ -27,13 +26,14 @@ from stationpoint.prepare import Prepared
 from stationpoint.readings import FIELDS
 from stationpoint.run import Wants, recorded, sweep, takes_count, verdicts_on, worth
 from stationpoint.scene.standing import indoors
+from stationpoint.sheet.answer import answer, flags
 from stationpoint.sheet.compose import compose, first_takes
 from stationpoint.sheet.grid import CellParts, arranged, grid
 from stationpoint.sheet.marks import known_marks
 from stationpoint.sheet.modes import MODES, needs
-from stationpoint.sheet.plan import plan_data
+from stationpoint.sheet.plan.data import plan_data
+from stationpoint.sheet.roles import who_is_who
 from stationpoint.sheet.scale import cell_width_for
-from stationpoint.sheet.who import who_is_who
 from stationpoint.study.sweep import Variant
 from stationpoint.study.toml import study_text
 

@@ -41,12 +41,12 @@ from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run import Wants, may_share, pictures_bytes, recorded, shots_of, take
 from stationpoint.scene.edit import moved, moved_node
 from stationpoint.scene.types import Scene
-from stationpoint.sheet.plan import axes_of, plan_data, things_of
+from stationpoint.sheet.plan.data import axes_of, plan_data, things_of
+from stationpoint.sheet.roles import who_is_who
 from stationpoint.sheet.scale import CLOSE_UP_PX
-from stationpoint.sheet.twin_page import Pictures, twin_page
-from stationpoint.sheet.twin_plan import Layouts, Stand
-from stationpoint.sheet.twin_words import answer
-from stationpoint.sheet.who import who_is_who
+from stationpoint.sheet.twin.page import Pictures, twin_page
+from stationpoint.sheet.twin.plan import Layouts, Stand
+from stationpoint.sheet.twin.words import answer
 from stationpoint.study.models import Study, Target
 from stationpoint.study.sweep import Variant
 from stationpoint.study.toml import study_text

@@ -20,8 +20,8 @@ from stationpoint.ink.type import ascent_px, descent_px
 from stationpoint.readings.types import Reading, Take
 from stationpoint.scene.edit import box_node, stand_in
 from stationpoint.scene.types import Node
-from stationpoint.sheet.plan import PlanData, plan_data
-from stationpoint.sheet.who import who_is_who
+from stationpoint.sheet.plan.data import PlanData, plan_data
+from stationpoint.sheet.roles import who_is_who
 from stationpoint.study.models import Study
 from stationpoint.study.sweep import Variant, expand
 

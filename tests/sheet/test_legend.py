@@ -5,8 +5,8 @@ from __future__ import annotations
 from itertools import pairwise
 
 from stationpoint.ink.shapes import Group, Shape, Text
-from stationpoint.sheet.legend import Uses, columns_of, legend_shapes
-from stationpoint.sheet.legend_stacks import Block, Spot, stack_lefts, stack_widths, stacked
+from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
+from stationpoint.sheet.legend.stacks import Block, Spot, stack_lefts, stack_widths, stacked
 from stationpoint.sheet.scale import scale_for
 
 SCALE = scale_for(1152, 1220)

@@ -10,11 +10,11 @@ from stationpoint.base.look import ROLE_TINT
 from stationpoint.ink.type import width_px
 from stationpoint.sheet.caption import Part, fitted
 from stationpoint.sheet.header import _answer_lines, table_lines, title_lines
-from stationpoint.sheet.heads import balanced
+from stationpoint.sheet.headings import balanced
 from stationpoint.sheet.marks.room import Room
 from stationpoint.sheet.modes import band_edges_m, depth_bands, grey, rounded, silhouette
-from stationpoint.sheet.plan import axes_of, width_at_anchor_m
-from stationpoint.sheet.plan_frame import framed
+from stationpoint.sheet.plan.data import axes_of, width_at_anchor_m
+from stationpoint.sheet.plan.frame import framed
 from stationpoint.sheet.scale import scale_for
 from stationpoint.sheet.wording import arcmin_words, column_number, row_letter, span_pair, value_words
 

@@ -8,9 +8,9 @@ import pytest
 from stationpoint.ink.shapes import Line, Shape, Text
 from stationpoint.ink.type import width_px
 from stationpoint.sheet.header import CROWDED_SHARE, header_shapes
-from stationpoint.sheet.plan import Eye, PlanData, Thing
-from stationpoint.sheet.plan_frame import Frame, Words, filling_height, framed, word_box
-from stationpoint.sheet.plan_names import (
+from stationpoint.sheet.plan.data import Eye, PlanData, Thing
+from stationpoint.sheet.plan.frame import Frame, Words, filling_height, framed, word_box
+from stationpoint.sheet.plan.names import (
     Stand,
     away_px,
     joined,

@@ -14,10 +14,10 @@ from stationpoint.ink.shapes import Area, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import cap_height_px
 from stationpoint.readings.types import Take
 from stationpoint.scene.edit import moved_node
-from stationpoint.sheet.plan import axes_of, things_of
-from stationpoint.sheet.twin_page import Pictures, _picture_head, twin_page
-from stationpoint.sheet.twin_plan import Layouts, Stand, _bounds, _framed, twin_plan, twin_side, way_words
-from stationpoint.sheet.twin_words import answer, difference, question
+from stationpoint.sheet.plan.data import axes_of, things_of
+from stationpoint.sheet.twin.page import Pictures, _picture_head, twin_page
+from stationpoint.sheet.twin.plan import Layouts, Stand, _bounds, _framed, twin_plan, twin_side, way_words
+from stationpoint.sheet.twin.words import answer, difference, question
 
 TARGET = "load"
 WAY = np.array([0.0, -1.1, -3.7])  # world: yaw 0 heads along -Z, so 3.7 m farther and 1.1 m lower

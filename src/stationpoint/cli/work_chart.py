@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from stationpoint.chart_plot import drawn
-from stationpoint.charting import chart_of, check_chart
 from stationpoint.cli import say
 from stationpoint.cli.options import ChartOptions
 from stationpoint.cli.outputs import CHART, Outputs
 from stationpoint.cli.work import ready, stem_of, swept
 from stationpoint.notes import not_set
 from stationpoint.run import Wants
+from stationpoint.sheet.chart.plot import drawn
+from stationpoint.sheet.chart.series import chart_of, check_chart
 from stationpoint.study.file import study_digest
 
 

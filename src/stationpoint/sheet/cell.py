@@ -20,8 +20,8 @@ from stationpoint.sheet.flag import HEIGHT, Flag, flag_row, picture_cut_px, pict
 from stationpoint.sheet.grid import CellParts
 from stationpoint.sheet.marks import drawn
 from stationpoint.sheet.marks.drawing import drawing
+from stationpoint.sheet.roles import Who
 from stationpoint.sheet.scale import Scale
-from stationpoint.sheet.who import Who
 from stationpoint.study.models import Study
 
 

@@ -18,15 +18,15 @@ from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arranged, grid
 from stationpoint.sheet.header import header_shapes
-from stationpoint.sheet.heads import column_head, column_head_size, head_height, row_head, rule
-from stationpoint.sheet.legend import columns_of, legend_shapes
-from stationpoint.sheet.legend_uses import uses_of
+from stationpoint.sheet.headings import column_head, column_head_size, head_height, row_head, rule
+from stationpoint.sheet.legend.legend import columns_of, legend_shapes
+from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.marks import CALM, CLOSE, known_marks
 from stationpoint.sheet.modes import MODES, SAYS, band_edges_m, shown
-from stationpoint.sheet.plan import PlanData
+from stationpoint.sheet.plan.data import PlanData
+from stationpoint.sheet.roles import Who
 from stationpoint.sheet.scale import CLOSE_UP_PX, HEADER_GAP, MARGIN, ROW_HEAD, Scale, scale_for
 from stationpoint.sheet.settings import common_settings, confused_in_all
-from stationpoint.sheet.who import Who
 from stationpoint.sheet.wording import (
     axis_words,
     column_number,

@@ -9,7 +9,7 @@ from stationpoint.base.look import INK, PALE, WHITE
 from stationpoint.ink.figures import box, cut_box, tick
 from stationpoint.ink.shapes import Area, Line, Shape
 from stationpoint.ink.type import cap_height_px, text, width_px
-from stationpoint.sheet.heads import balanced
+from stationpoint.sheet.headings import balanced
 from stationpoint.sheet.scale import Scale
 
 Kind = Literal["chosen", "holds", "fails", "none"]

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 
 from stationpoint.ink.shapes import Group, Shape
 from stationpoint.ink.type import cap_height_px, settable, text, width_px, wrapped
-from stationpoint.sheet.heads import balanced, page_head, rule
-from stationpoint.sheet.plan import PlanData
-from stationpoint.sheet.plan_frame import FEW_EYES, filling_height, standing
-from stationpoint.sheet.plan_view import plan_shapes
+from stationpoint.sheet.headings import balanced, page_head, rule
+from stationpoint.sheet.plan.data import PlanData
+from stationpoint.sheet.plan.frame import FEW_EYES, filling_height, standing
+from stationpoint.sheet.plan.view import plan_shapes
 from stationpoint.sheet.scale import MARGIN, Scale
 from stationpoint.sheet.settings import Row
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.look import INK, PALE, RGB, ROLE_TINT, SKY, WHITE
 from stationpoint.readings.types import Take
-from stationpoint.sheet.who import Who
+from stationpoint.sheet.roles import Who
 
 MODES = ("marks", "clean", "grey", "silhouette", "depth")
 SAYS = {

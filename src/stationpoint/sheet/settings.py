@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from stationpoint.base.words import TIMES, degrees, listed, number, plain
 from stationpoint.readings.types import Take
 from stationpoint.readings.verdict.words import limit_words
-from stationpoint.sheet.plan import width_at_anchor_m
+from stationpoint.sheet.plan.data import width_at_anchor_m
 from stationpoint.sheet.wording import (
     CENTRED,
     LENS,

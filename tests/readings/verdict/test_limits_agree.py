@@ -15,10 +15,11 @@ from typing import Any, NamedTuple
 import pytest
 
 from cli_calls import call
-from stationpoint import charting, drawing
+from stationpoint import drawing
 from stationpoint.cli import work_chart
 from stationpoint.readings.verdict.words import bounds_of
 from stationpoint.sheet import settings
+from stationpoint.sheet.chart import series as charting
 
 SCENE = "".join(
     f'[[solid]]\nname = "{name}"\nshape = "box"\nsize = {size}\nat = {at}\n'

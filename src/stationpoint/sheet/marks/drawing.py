@@ -15,8 +15,8 @@ from stationpoint.ink.shapes import Box, Line, PointsLike, Shape, Text, Weight
 from stationpoint.ink.type import cap_height_px, cut, text, width_px
 from stationpoint.readings.types import Take, Value
 from stationpoint.sheet.marks.room import BLOCK, Room
+from stationpoint.sheet.roles import Who, codes
 from stationpoint.sheet.scale import Scale
-from stationpoint.sheet.who import Who, codes
 from stationpoint.study.models import Study
 
 Grade = Literal["reads", "weak", "misleads"]

@@ -7,8 +7,8 @@ import numpy as np
 from stationpoint.ink.shapes import Picture, Shape
 from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.marks.room import BLOCK
+from stationpoint.sheet.roles import SUBJECT
 from stationpoint.sheet.scale import Scale
-from stationpoint.sheet.who import SUBJECT
 
 NAME, LAYER = "subject", 50
 

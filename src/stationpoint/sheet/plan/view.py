@@ -12,9 +12,9 @@ from stationpoint.base.words import number
 from stationpoint.ink.figures import arrow_head, box
 from stationpoint.ink.shapes import Area, Disc, Group, Line, Shape
 from stationpoint.ink.type import cap_height_px
-from stationpoint.sheet.plan import GROUND, Eye, PlanData, Thing
-from stationpoint.sheet.plan_frame import BETWEEN_PX, FEW_EYES, Frame, Words, distinct, framed, standing
-from stationpoint.sheet.plan_names import Stand, stand_names, stands, take_stands, target_names
+from stationpoint.sheet.plan.data import GROUND, Eye, PlanData, Thing
+from stationpoint.sheet.plan.frame import BETWEEN_PX, FEW_EYES, Frame, Words, distinct, framed, standing
+from stationpoint.sheet.plan.names import Stand, stand_names, stands, take_stands, target_names
 from stationpoint.sheet.scale import Scale
 
 SCENERY: RGB = (0xC3, 0xBC, 0xB4)

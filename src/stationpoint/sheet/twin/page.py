@@ -26,14 +26,14 @@ from stationpoint.sheet.cues import (
 )
 from stationpoint.sheet.flag import picture_frame
 from stationpoint.sheet.header import title_lines
-from stationpoint.sheet.heads import balanced, rule
-from stationpoint.sheet.legend import Uses, columns_of, legend_shapes
+from stationpoint.sheet.headings import balanced, rule
+from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
 from stationpoint.sheet.marks import CALM, drawn
 from stationpoint.sheet.marks.drawing import drawing
+from stationpoint.sheet.roles import Who
 from stationpoint.sheet.scale import CLOSE_UP_PX, COLUMN_GUTTER, MARGIN, Scale, scale_for
-from stationpoint.sheet.twin_plan import Layouts, twin_plan, twin_side
-from stationpoint.sheet.twin_words import MIRROR, answer, difference, question
-from stationpoint.sheet.who import Who
+from stationpoint.sheet.twin.plan import Layouts, twin_plan, twin_side
+from stationpoint.sheet.twin.words import MIRROR, answer, difference, question
 from stationpoint.sheet.wording import span_words
 from stationpoint.study.models import Study
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull
 from stationpoint.camera.shot import Setup
-from stationpoint.sheet.who import Solid, Who, who_is_who
+from stationpoint.sheet.roles import Solid, Who, who_is_who
 from stationpoint.study.models import Study
 
 Points = NDArray[np.float64]

@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stationpoint.base.look import INK, PALE, PAPER, RGB, SHADE, WHITE
 from stationpoint.base.words import TOOL, listed, plain
-from stationpoint.charting import Chart
 from stationpoint.ink.type import settable
 from stationpoint.readings.types import SHARE
 from stationpoint.readings.verdict.words import amount_words, bounds_of, unit_words
+from stationpoint.sheet.chart.series import Chart
 from stationpoint.sheet.wording import value_words
 
 if TYPE_CHECKING:

@@ -13,9 +13,9 @@ from stationpoint.ink.figures import box
 from stationpoint.ink.shapes import Area, Box, Disc, Group, Line, Shape
 from stationpoint.ink.type import cap_height_px, width_px
 from stationpoint.sheet.marks.drawing import leader
-from stationpoint.sheet.plan import GROUND, PlanData, Thing
-from stationpoint.sheet.plan_frame import Frame, Words, holds, within
-from stationpoint.sheet.plan_view import jump_arrow, outline_shapes, ruler_bar
+from stationpoint.sheet.plan.data import GROUND, PlanData, Thing
+from stationpoint.sheet.plan.frame import Frame, Words, holds, within
+from stationpoint.sheet.plan.view import jump_arrow, outline_shapes, ruler_bar
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import span_words
 

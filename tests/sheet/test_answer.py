@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from stationpoint.brief import answer, flags
 from stationpoint.readings.verdict.judge import Finding, Verdict
+from stationpoint.sheet.answer import answer, flags
 from stationpoint.study.models import Limit
 
 

@@ -12,12 +12,12 @@ import pytest
 from matplotlib.axes import Axes
 from PIL import Image
 
-from stationpoint import chart_plot
 from stationpoint.base.errors import StudyWrong
-from stationpoint.chart_plot import drawn, ladder
-from stationpoint.charting import Chart, Series, chart_of, check_chart
 from stationpoint.prepare import prepare
 from stationpoint.run import Wants, sweep
+from stationpoint.sheet.chart import plot as chart_plot
+from stationpoint.sheet.chart.plot import drawn, ladder
+from stationpoint.sheet.chart.series import Chart, Series, chart_of, check_chart
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Limit, Study
 
@@ -172,7 +172,7 @@ def test_fields_that_move_together_are_one_step_each(tmp_path):
 
 def test_lines_that_meet_at_the_end_are_told_apart_and_equal_ones_named_together(monkeypatch):
     named = []
-    monkeypatch.setattr("stationpoint.chart_plot._line_names", lambda axes, ends: named.extend(ends))
+    monkeypatch.setattr("stationpoint.sheet.chart.plot._line_names", lambda axes, ends: named.extend(ends))
     lines = (
         Series("a", (1.0, 0.5)),
         Series("b", (0.2, 0.5)),

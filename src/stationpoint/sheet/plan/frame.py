@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Anchor, Box, Shape, Weight
 from stationpoint.ink.type import cap_height_px, text, width_px
-from stationpoint.sheet.plan import GROUND, Eye, PlanData
+from stationpoint.sheet.plan.data import GROUND, Eye, PlanData
 from stationpoint.sheet.scale import Scale
 
 BETWEEN_PX = 11

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Box, Line, Shape, Weight
 from stationpoint.ink.type import cap_height_px, width_px
-from stationpoint.sheet.plan import Eye, Thing
-from stationpoint.sheet.plan_frame import Frame, Words, holds, standing, word_box
+from stationpoint.sheet.plan.data import Eye, Thing
+from stationpoint.sheet.plan.frame import Frame, Words, holds, standing, word_box
 
 CLOSE_PX = 4.0  # cameras nearer to each other than this are drawn at one spot
 LEADER_PX = 12.0  # a name farther from its target than this has a thin line to it

@@ -14,9 +14,9 @@ from stationpoint.ink.type import cap_height_px, text, width_px
 from stationpoint.sheet.cues import Grade
 from stationpoint.sheet.flag import SAYS as FLAG_SAYS
 from stationpoint.sheet.flag import Kind, flag_shapes, flag_width
-from stationpoint.sheet.heads import balanced, rule
-from stationpoint.sheet.legend_cues import Column, cue_columns, grade_column
-from stationpoint.sheet.legend_stacks import Block, Spot, depth, stack_lefts, stack_widths, stacked
+from stationpoint.sheet.headings import balanced, rule
+from stationpoint.sheet.legend.cues import Column, cue_columns, grade_column
+from stationpoint.sheet.legend.stacks import Block, Spot, depth, stack_lefts, stack_widths, stacked
 from stationpoint.sheet.marks import legend_entries
 from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, Entry
 from stationpoint.sheet.marks.target import dot

@@ -8,7 +8,7 @@ from stationpoint.readings.types import Take
 from stationpoint.sheet.caption import NEEDS_A_CUE, verdict_words
 from stationpoint.sheet.cues import CUES, grades_used, missing_in_game, pairs_of
 from stationpoint.sheet.flag import Flag, Kind
-from stationpoint.sheet.legend import Uses
+from stationpoint.sheet.legend.legend import Uses
 from stationpoint.sheet.wording import gap_spans
 from stationpoint.study.models import Study
 

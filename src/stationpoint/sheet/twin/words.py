@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from stationpoint.base.words import plain
 from stationpoint.readings.types import Take, Value
-from stationpoint.sheet.twin_plan import Layouts, way_words
+from stationpoint.sheet.twin.plan import Layouts, way_words
 
 SAME, UNANCHORED, WEAKLY, TOLD = "same", "unanchored", "weakly told", "told"
 MIRROR = "mirror"

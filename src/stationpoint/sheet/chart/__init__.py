@@ -1,0 +1,1 @@
+"""A reading against a swept field."""

@@ -1,0 +1,1 @@
+"""Plan and side view."""

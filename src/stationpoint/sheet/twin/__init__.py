@@ -1,0 +1,1 @@
+"""The close-up of a target's twin."""
