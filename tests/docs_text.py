@@ -19,11 +19,11 @@ from pydantic.fields import FieldInfo
 
 from stationpoint.base.allowed import allowed, annotated, bare, field_of, is_model, item_of, keys_of, written
 from stationpoint.base.words import plain
-from stationpoint.output.record import SETTINGS
-from stationpoint.output.schema import schema_text
 from stationpoint.readings import FIELDS
 from stationpoint.readings.cues.rules import PARALLAX_SHARE, RULES, Rule
 from stationpoint.readings.types import Field
+from stationpoint.record.record import SETTINGS
+from stationpoint.record.schema import schema_text
 from stationpoint.scene.file import SceneFile
 from stationpoint.study.models import Study
 

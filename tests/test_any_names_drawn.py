@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from stationpoint.ink.shapes import Group, Shape, Text
-from stationpoint.output.csv import csv_text
 from stationpoint.prepare import Prepared, prepare
 from stationpoint.readings import FIELDS
 from stationpoint.readings.types import Take, Value
 from stationpoint.readings.verdict.judge import judge_all
+from stationpoint.record.csv import csv_text
 from stationpoint.run import Wants, recorded, sweep
 from stationpoint.sheet.compose import compose
 from stationpoint.sheet.plan.data import plan_data

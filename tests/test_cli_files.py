@@ -14,7 +14,7 @@ import pytest
 from cli_calls import LAMP_SCENE, SMALL, STUDY, done, listing, refused, yard
 from scene.built import Built
 from stationpoint.cli.work import Drawer
-from stationpoint.output.png import png_bytes
+from stationpoint.record.png import png_bytes
 
 READS = "is what this call reads"
 CHART = ("chart", "yard.study.toml", "--reading", "gaps.hop.scale_ratio", "--renderer", "rays")

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from cli_calls import SMALL, STUDY, done, environment, listing, process, refused, yard
-from stationpoint.output.png import png_bytes, read_png_texts
+from stationpoint.record.png import png_bytes, read_png_texts
 
 PAGES = ("--pages", "pitch_deg=10,30")
 

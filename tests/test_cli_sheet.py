@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from cli_calls import DATA, SCENE, SMALL, STUDY, call, done, listing, process, yard
-from stationpoint.output.png import read_png_texts
+from stationpoint.record.png import read_png_texts
 
 MODES = ("marks", "clean", "grey", "silhouette", "depth")
 

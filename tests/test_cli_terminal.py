@@ -18,7 +18,7 @@ from stationpoint import cli
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import visible
 from stationpoint.cli.outputs import SHEET, Outputs, print_bytes
-from stationpoint.output.png import png_bytes, read_png_texts
+from stationpoint.record.png import png_bytes, read_png_texts
 
 SOURCE = Path(cli.__file__).parents[1]
 CLEAR, TITLE, BELL, CSI, TURN = "\x1b[2J", "\x1b]0;t\x07", "\x07", "\x9b31m", "\u202e"

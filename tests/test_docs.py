@@ -18,7 +18,7 @@ from PIL import Image
 
 import docs_text
 from stationpoint.cli import stationpoint
-from stationpoint.output.png import read_png_texts
+from stationpoint.record.png import read_png_texts
 from stationpoint.scene.file import SceneFile
 from stationpoint.study.file import read_study, study_digest, study_from_text
 from stationpoint.study.models import Study

@@ -14,7 +14,7 @@ import pytest
 
 from cli_calls import SMALL, done, yard
 from scene.built import CUBE, CUBE_FACES, Built
-from stationpoint.output.png import read_png_texts
+from stationpoint.record.png import read_png_texts
 
 ODD = [
     "wall/left",

@@ -9,8 +9,8 @@ import pytest
 from cli_calls import LAMP_SCENE
 from stationpoint.base.errors import StudyWrong
 from stationpoint.drawing import RECORD, STUDY, Drawing
-from stationpoint.output.png import read_png_texts
 from stationpoint.prepare import Prepared, prepare
+from stationpoint.record.png import read_png_texts
 from stationpoint.study.file import study_from_text
 from stationpoint.twin_sheet import twins_sheet
 

@@ -18,12 +18,12 @@ from stationpoint.executors import can_fork, each
 from stationpoint.ink.paint_png import painted
 from stationpoint.ink.shapes import Page
 from stationpoint.notes import not_set, warnings
-from stationpoint.output.csv import csv_text
-from stationpoint.output.png import Block, bands, packed, png_file
-from stationpoint.output.record import record_hash, record_text
-from stationpoint.output.ticket import ticket_text
 from stationpoint.prepare import Prepared
 from stationpoint.readings import FIELDS
+from stationpoint.record.csv import csv_text
+from stationpoint.record.png import Block, bands, packed, png_file
+from stationpoint.record.record import record_hash, record_text
+from stationpoint.record.ticket import ticket_text
 from stationpoint.run import Wants, recorded, sweep, takes_count, verdicts_on, worth
 from stationpoint.scene.standing import indoors
 from stationpoint.sheet.answer import answer, flags

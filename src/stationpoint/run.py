@@ -14,7 +14,6 @@ from stationpoint.base.words import listed, nearest
 from stationpoint.camera.shot import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.cases import Scenes, cases, cases_count, pictures_of
 from stationpoint.executors import can_fork, each, processors
-from stationpoint.output.record import Record, record
 from stationpoint.prepare import Prepared
 from stationpoint.readings import FIELDS, GROUPS, asked, needs_shots, read, wanted
 from stationpoint.readings.frames.shots import MAIN
@@ -22,6 +21,7 @@ from stationpoint.readings.paths import kinds_of, paths_meant
 from stationpoint.readings.types import Case, Take
 from stationpoint.readings.verdict.judge import Verdict, judge_all
 from stationpoint.readings.verdict.limits import bounded_paths
+from stationpoint.record.record import Record, record
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.study.file import study_digest
 

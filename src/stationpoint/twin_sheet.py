@@ -26,10 +26,6 @@ from stationpoint.drawing import (
 from stationpoint.executors import each, processors
 from stationpoint.ink.paint_png import painted
 from stationpoint.notes import not_set, warnings
-from stationpoint.output.csv import csv_text
-from stationpoint.output.png import png_bytes
-from stationpoint.output.record import record_hash, record_text
-from stationpoint.output.ticket import ticket_text
 from stationpoint.prepare import Prepared
 from stationpoint.readings import FIELDS
 from stationpoint.readings.things.ends import under
@@ -37,6 +33,10 @@ from stationpoint.readings.things.things import target_thing
 from stationpoint.readings.twins.place import carried, group, twin
 from stationpoint.readings.twins.twins import twin_moves
 from stationpoint.readings.types import Case, Take
+from stationpoint.record.csv import csv_text
+from stationpoint.record.png import png_bytes
+from stationpoint.record.record import record_hash, record_text
+from stationpoint.record.ticket import ticket_text
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run import Wants, may_share, pictures_bytes, recorded, shots_of, take
 from stationpoint.scene.edit import moved, moved_node

@@ -14,10 +14,10 @@ from stationpoint.cli.outputs import RECORD, Outputs
 from stationpoint.cli.work import ready, swept
 from stationpoint.drawing import chosen_variants
 from stationpoint.notes import warnings
-from stationpoint.output.record import record_text
 from stationpoint.readings.verdict.judge import Verdict, is_at
 from stationpoint.readings.verdict.limits import bounded_paths
 from stationpoint.readings.verdict.words import finding_words
+from stationpoint.record.record import record_text
 from stationpoint.run import Wants, recorded, verdicts_on
 
 HELD, FAILED = 0, 1

@@ -9,9 +9,9 @@ from stationpoint.cli.options import MeasureOptions
 from stationpoint.cli.outputs import RECORD, STDOUT, TABLE, Outputs
 from stationpoint.cli.work import ready, swept
 from stationpoint.notes import warnings
-from stationpoint.output.csv import csv_text
-from stationpoint.output.record import record_text
 from stationpoint.readings import FIELDS
+from stationpoint.record.csv import csv_text
+from stationpoint.record.record import record_text
 from stationpoint.run import Wants, only_asked, recorded
 
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from output.takes import FIELDS, take, values
-from stationpoint.output.record import record
-from stationpoint.output.ticket import CAUTION, ticket_text
+from record.takes import FIELDS, take, values
 from stationpoint.readings.verdict.judge import judge_all
+from stationpoint.record.record import record
+from stationpoint.record.ticket import CAUTION, ticket_text
 from stationpoint.study.models import Limit, Study
 
 

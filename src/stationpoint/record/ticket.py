@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import cast
 
 from stationpoint.base.words import DEGREE, angles, counted, degrees, metres, number, plain
-from stationpoint.output.record import Json, Record, writable
+from stationpoint.record.record import Json, Record, writable
 
 MOST_VARIANTS = 5
 CAUTION = (

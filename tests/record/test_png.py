@@ -11,8 +11,8 @@ import pytest
 from PIL import Image
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.output import png
-from stationpoint.output.png import (
+from stationpoint.record import png
+from stationpoint.record.png import (
     bands,
     joined_adler32,
     packed,

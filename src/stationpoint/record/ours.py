@@ -6,8 +6,8 @@ import re
 from pathlib import Path
 
 from stationpoint.base.words import TOOL
-from stationpoint.output.csv import FIRST
-from stationpoint.output.png import RECORD_KEYWORD, SIGNATURE
+from stationpoint.record.csv import FIRST
+from stationpoint.record.png import RECORD_KEYWORD, SIGNATURE
 
 LOOKED_AT = 4096  # bytes of a file's beginning, and of its end
 _TOOL = TOOL.encode()

@@ -12,9 +12,9 @@ import json
 from collections.abc import Iterable
 from typing import cast
 
-from stationpoint.output.record import Json, Record, flat, writable
 from stationpoint.readings.paths import Fields
 from stationpoint.readings.types import Field, Path
+from stationpoint.record.record import Json, Record, flat, writable
 
 FIRST = ("variant", "key", "place", "picture")
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import io
 
-from output.takes import FIELDS, take, values
-from stationpoint.output.csv import csv_text
-from stationpoint.output.record import record
+from record.takes import FIELDS, take, values
+from stationpoint.record.csv import csv_text
+from stationpoint.record.record import record
 
 
 def table(*takes):

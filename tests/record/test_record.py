@@ -9,9 +9,11 @@ import jsonschema
 import numpy as np
 import pytest
 
-from output.takes import FIELDS, take, values
+from record.takes import FIELDS, take, values
 from stationpoint.base.errors import StudyWrong
-from stationpoint.output.record import (
+from stationpoint.readings.types import Field
+from stationpoint.readings.verdict.judge import judge_all
+from stationpoint.record.record import (
     Fields,
     flat,
     nested,
@@ -21,9 +23,7 @@ from stationpoint.output.record import (
     record_hash,
     record_text,
 )
-from stationpoint.output.schema import record_schema, schema_text
-from stationpoint.readings.types import Field
-from stationpoint.readings.verdict.judge import judge_all
+from stationpoint.record.schema import record_schema, schema_text
 from stationpoint.study.models import Limit, Study, Target
 
 
