@@ -171,7 +171,7 @@ def no_renderer(monkeypatch: pytest.MonkeyPatch) -> None:
     def opened(*_: object, **__: object) -> NoReturn:
         raise AssertionError("a renderer was opened")
 
-    monkeypatch.setattr("stationpoint.run.open_renderer", opened)
+    monkeypatch.setattr("stationpoint.run.sweep.open_renderer", opened)
 
 
 @pytest.mark.usefixtures("no_renderer")

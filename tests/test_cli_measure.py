@@ -286,7 +286,7 @@ def test_nothing_is_drawn_for_readings_that_need_no_picture(tmp_path: Path) -> N
     def never(*given: object) -> None:
         raise AssertionError("a renderer was opened")
 
-    with patch("stationpoint.run.open_renderer", never):
+    with patch("stationpoint.run.sweep.open_renderer", never):
         record = done("measure", "yard.study.toml", "--only", "axes,pairs", cwd=tmp_path).record
         assert call("measure", "yard.study.toml", "--only", "targets", cwd=tmp_path).code != 0
     assert record["renderer"] is None

@@ -167,8 +167,8 @@ def test_place_moves_subject_and_nodes(tmp_path: Path) -> None:
 
 
 def test_place_turns_the_subject_back_to_heading_zero(tmp_path: Path) -> None:
-    from stationpoint.cases import moves_at
-    from stationpoint.prepare import prepare
+    from stationpoint.run.cases import moves_at
+    from stationpoint.run.prepare import prepare
     from stationpoint.study.file import read_study
 
     text = STUDY.replace('name = "hopper"', 'name = "hopper"\nheading_deg = 90')

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from cli_calls import LAMP_SCENE, call, done, listing, process, refused, yard
-from stationpoint import executors
+from stationpoint.run.workers import processes as executors
 from stationpoint.study.file import read_study
 
 LAMP = """

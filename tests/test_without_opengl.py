@@ -11,8 +11,8 @@ import pytest
 
 from cli_calls import LAMP_SCENE, STUDY, Result, done, listing, process, yard
 from stationpoint.cli import COMMANDS
-from stationpoint.drawing import DRAWING, RECORD
 from stationpoint.record.png import png_bytes, read_png_texts
+from stationpoint.run.sheet import DRAWING, RECORD
 
 NO_OPENGL = {"__EGL_VENDOR_LIBRARY_FILENAMES": "/nowhere.json"}  # libEGL then finds no driver (libglvnd)
 PACKAGES = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"
@@ -142,5 +142,5 @@ def test_check_opens_no_renderer(tmp_path: Path) -> None:
         raise AssertionError("a renderer was opened")
 
     yard(tmp_path)
-    with patch("stationpoint.run.open_renderer", never):
+    with patch("stationpoint.run.sweep.open_renderer", never):
         done("check", "yard.study.toml", cwd=tmp_path)

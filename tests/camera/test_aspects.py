@@ -13,9 +13,9 @@ import pytest
 
 from cli_calls import STUDY, done, yard
 from stationpoint.camera.camera import project
-from stationpoint.cases import cases
-from stationpoint.prepare import prepare
 from stationpoint.readings.types import Case, Reading, Take
+from stationpoint.run.cases import cases
+from stationpoint.run.prepare import prepare
 from stationpoint.sheet.chart.series import chart_of
 from stationpoint.sheet.settings import held_words, picture_words, viewing_words
 from stationpoint.sheet.wording import swept_fields

@@ -18,10 +18,10 @@ from stationpoint.camera.aim.aim import middle_on_floor
 from stationpoint.camera.pose import backwards
 from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
-from stationpoint.prepare import Prepared, prepare
 from stationpoint.readings.types import Take
 from stationpoint.render import fallback_words
-from stationpoint.run import Wants, draws, sweep, takes_count
+from stationpoint.run.prepare import Prepared, prepare
+from stationpoint.run.sweep import Wants, draws, sweep, takes_count
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.standing import free_m
 from stationpoint.scene.types import Scene

@@ -8,8 +8,8 @@ from stationpoint.cli import say
 from stationpoint.cli.options import ChartOptions
 from stationpoint.cli.outputs import CHART, Outputs
 from stationpoint.cli.work import ready, stem_of, swept
-from stationpoint.notes import not_set
-from stationpoint.run import Wants
+from stationpoint.run.sweep import Wants
+from stationpoint.run.warnings import not_set
 from stationpoint.sheet.chart.plot import drawn
 from stationpoint.sheet.chart.series import chart_of, check_chart
 from stationpoint.study.file import study_digest

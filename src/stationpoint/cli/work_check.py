@@ -9,14 +9,14 @@ from typing import Any
 
 from stationpoint.base.words import TIMES, angles, counted, degrees, listed, metres, plain
 from stationpoint.camera.shot import Setup
-from stationpoint.cases import own_setup
 from stationpoint.cli import tell
 from stationpoint.cli.options import Changes
 from stationpoint.cli.work import stem_of, study_of
-from stationpoint.notes import warnings
-from stationpoint.prepare import Prepared, prepare
 from stationpoint.readings.verdict.words import limit_words
-from stationpoint.run import Wants, sweep, takes_count
+from stationpoint.run.cases import own_setup
+from stationpoint.run.prepare import Prepared, prepare
+from stationpoint.run.sweep import Wants, sweep, takes_count
+from stationpoint.run.warnings import warnings
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.types import Scene
 from stationpoint.study.axes import AXES

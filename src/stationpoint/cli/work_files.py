@@ -6,11 +6,11 @@ import os
 from pathlib import Path
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.cases import file_camera
 from stationpoint.cli import say, tell
 from stationpoint.cli.outputs import MESH, STUDY, Outputs
 from stationpoint.cli.work import first_study, stem_of
-from stationpoint.prepare import prepare
+from stationpoint.run.cases import file_camera
+from stationpoint.run.prepare import prepare
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
 from stationpoint.study.file import read_study, what_is

@@ -14,10 +14,10 @@ from stationpoint.cli.outputs import SHEET, Outputs
 from stationpoint.cli.outputs import STUDY as A_STUDY
 from stationpoint.cli.work import AUTO, GL, Drawer
 from stationpoint.cli.work_sheet import demo_folder, drawn
-from stationpoint.drawing import DRAWING, RECORD, STUDY, Drawing, drawing_from
-from stationpoint.prepare import Prepared, camera_words, prepare
 from stationpoint.record.png import read_png_texts
 from stationpoint.record.record import Record, read_record, record_hash
+from stationpoint.run.prepare import Prepared, camera_words, prepare
+from stationpoint.run.sheet import DRAWING, RECORD, STUDY, Drawing, drawing_from
 from stationpoint.scene.file import read_scene
 from stationpoint.study.file import READ_SUFFIXES, study_from_text
 from stationpoint.study.models import Study

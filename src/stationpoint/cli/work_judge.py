@@ -12,13 +12,13 @@ from stationpoint.cli import say, tell
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.cli.outputs import RECORD, Outputs
 from stationpoint.cli.work import ready, swept
-from stationpoint.drawing import chosen_variants
-from stationpoint.notes import warnings
 from stationpoint.readings.verdict.judge import Verdict, is_at
 from stationpoint.readings.verdict.limits import bounded_paths
 from stationpoint.readings.verdict.words import finding_words
 from stationpoint.record.record import record_text
-from stationpoint.run import Wants, recorded, verdicts_on
+from stationpoint.run.sheet import chosen_variants
+from stationpoint.run.sweep import Wants, recorded, verdicts_on
+from stationpoint.run.warnings import warnings
 
 HELD, FAILED = 0, 1
 MOST_FAILS = 4  # told of one variant

@@ -8,11 +8,11 @@ from stationpoint.cli import say
 from stationpoint.cli.options import MeasureOptions
 from stationpoint.cli.outputs import RECORD, STDOUT, TABLE, Outputs
 from stationpoint.cli.work import ready, swept
-from stationpoint.notes import warnings
 from stationpoint.readings import FIELDS
 from stationpoint.record.csv import csv_text
 from stationpoint.record.record import record_text
-from stationpoint.run import Wants, only_asked, recorded
+from stationpoint.run.sweep import Wants, only_asked, recorded
+from stationpoint.run.warnings import warnings
 
 
 def measure(file: str, chosen: MeasureOptions) -> None:

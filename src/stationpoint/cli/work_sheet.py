@@ -14,9 +14,9 @@ from stationpoint.cli import say, tell
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
 from stationpoint.cli.outputs import RECORD, SHEET, STDOUT, TABLE, TICKET, Kind, Outputs
 from stationpoint.cli.work import Drawer, progress_of, ready, stem_of
-from stationpoint.drawing import Drawing, Made, chosen_variants, drawn_sheet, known
-from stationpoint.prepare import Prepared, prepare
-from stationpoint.run import only_asked
+from stationpoint.run.prepare import Prepared, prepare
+from stationpoint.run.sheet import Drawing, Made, chosen_variants, drawn_sheet, known
+from stationpoint.run.sweep import only_asked
 from stationpoint.sheet.marks import known_marks
 from stationpoint.study.file import read_study
 

@@ -9,8 +9,8 @@ from stationpoint.cli.options import TwinsOptions
 from stationpoint.cli.outputs import Outputs
 from stationpoint.cli.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.work_sheet import add_all, picture_place, places, places_beside
-from stationpoint.drawing import Drawing, Made
-from stationpoint.twin_sheet import twins_sheet
+from stationpoint.run.sheet import Drawing, Made
+from stationpoint.run.twin_sheet import twins_sheet
 
 
 def twins(file: str, chosen: TwinsOptions) -> None:

@@ -15,9 +15,9 @@ from typing import Any, NamedTuple
 import pytest
 
 from cli_calls import call
-from stationpoint import drawing
 from stationpoint.cli import work_chart
 from stationpoint.readings.verdict.words import bounds_of
+from stationpoint.run import sheet as drawing
 from stationpoint.sheet import settings
 from stationpoint.sheet.chart import series as charting
 

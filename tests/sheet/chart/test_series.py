@@ -13,8 +13,8 @@ from matplotlib.axes import Axes
 from PIL import Image
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.prepare import prepare
-from stationpoint.run import Wants, sweep
+from stationpoint.run.prepare import prepare
+from stationpoint.run.sweep import Wants, sweep
 from stationpoint.sheet.chart import plot as chart_plot
 from stationpoint.sheet.chart.plot import drawn, ladder
 from stationpoint.sheet.chart.series import Chart, Series, chart_of, check_chart

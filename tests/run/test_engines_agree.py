@@ -8,13 +8,13 @@ from pathlib import Path as File
 import pytest
 
 from stationpoint.base.errors import MachineLacks
-from stationpoint.prepare import prepare
 from stationpoint.readings.types import Path, Take, Value
 from stationpoint.render.gl import open as gl
-from stationpoint.run import Wants, sweep
+from stationpoint.run.prepare import prepare
+from stationpoint.run.sweep import Wants, sweep
 from stationpoint.study.file import read_study
 
-SCENES = File(__file__).parents[1] / "scenes"
+SCENES = File(__file__).parents[2] / "scenes"
 ONLY = frozenset({"targets", "gaps", "axes", "framing"})
 SHARES = ("seen", "in_frame", "screen_share", "action_safe", "title_safe", "reserved_cover")
 COUNTED = 1 / 2000  # of a silhouette of some thousand pixels, few lie on another side in the other engine

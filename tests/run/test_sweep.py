@@ -14,13 +14,13 @@ import numpy as np
 import pytest
 
 from cli_calls import STUDY, doubling, yard
-from stationpoint import run
 from stationpoint.base.errors import MachineLacks, StudyWrong
 from stationpoint.camera.shot import Frame, Shot
-from stationpoint.cases import aspect_words, cases, moves_at, pictures_of, seat_of
-from stationpoint.executors import can_fork, each
-from stationpoint.prepare import Prepared, prepare
-from stationpoint.run import Wants, draws, only_asked, sweep, takes_count, worth
+from stationpoint.run import sweep as run
+from stationpoint.run.cases import aspect_words, cases, moves_at, pictures_of, seat_of
+from stationpoint.run.prepare import Prepared, prepare
+from stationpoint.run.sweep import Wants, draws, only_asked, sweep, takes_count, worth
+from stationpoint.run.workers.processes import can_fork, each
 from stationpoint.scene.types import Scene
 from stationpoint.study.file import read_study
 from stationpoint.study.models import Viewing
@@ -120,7 +120,7 @@ def test_readings_are_asked_for_by_group_or_by_pattern(tmp_path: Path) -> None:
 def test_processes_hand_back_in_order_and_pass_errors_on(forked: bool) -> None:
     if forked and sys.platform != "linux":
         pytest.skip("processes are forked on Linux alone")
-    with patch("stationpoint.executors.can_fork", lambda: forked):
+    with patch("stationpoint.run.workers.processes.can_fork", lambda: forked):
         assert list(each(doubling, list(range(9)), 2)) == [0, 2, 4, 6, 8, 10, 12, 14, 16]
         assert list(each(doubling, [], 2)) == []
         with pytest.raises(StudyWrong, match="below 0"):

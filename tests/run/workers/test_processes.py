@@ -20,10 +20,10 @@ import numpy as np
 import pytest
 
 from cli_calls import doubling
-from stationpoint import executors
 from stationpoint.base.errors import MachineLacks
-from stationpoint.executors import can_fork, each
-from stationpoint.shared import Room
+from stationpoint.run.workers import processes as executors
+from stationpoint.run.workers.memory import Room
+from stationpoint.run.workers.processes import can_fork, each
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="processes are forked on Linux alone")
 SIX = [0, 1, 2, 3, 4, 5]

@@ -12,9 +12,6 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera.shot import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
-from stationpoint.cases import Scenes, cases, cases_count, pictures_of
-from stationpoint.executors import can_fork, each, processors
-from stationpoint.prepare import Prepared
 from stationpoint.readings import FIELDS, GROUPS, asked, needs_shots, read, wanted
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.paths import kinds_of, paths_meant
@@ -23,6 +20,9 @@ from stationpoint.readings.verdict.judge import Verdict, judge_all
 from stationpoint.readings.verdict.limits import bounded_paths
 from stationpoint.record.record import Record, record
 from stationpoint.render import Renderer, has_context, open_renderer
+from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of
+from stationpoint.run.prepare import Prepared
+from stationpoint.run.workers.processes import can_fork, each, processors
 from stationpoint.study.file import study_digest
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last

@@ -12,21 +12,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
-from stationpoint.cases import MOST_SIDE_PX, cases
-from stationpoint.drawing import (
-    DRAWN_BY,
-    RECORD,
-    STUDY,
-    Drawing,
-    Made,
-    Progress,
-    aids_drawn,
-    quiet_progress,
-)
-from stationpoint.executors import each, processors
 from stationpoint.ink.paint_png import painted
-from stationpoint.notes import not_set, warnings
-from stationpoint.prepare import Prepared
 from stationpoint.readings import FIELDS
 from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.things import target_thing
@@ -38,7 +24,21 @@ from stationpoint.record.png import png_bytes
 from stationpoint.record.record import record_hash, record_text
 from stationpoint.record.ticket import ticket_text
 from stationpoint.render import Renderer, has_context, open_renderer
-from stationpoint.run import Wants, may_share, pictures_bytes, recorded, shots_of, take
+from stationpoint.run.cases import MOST_SIDE_PX, cases
+from stationpoint.run.prepare import Prepared
+from stationpoint.run.sheet import (
+    DRAWN_BY,
+    RECORD,
+    STUDY,
+    Drawing,
+    Made,
+    Progress,
+    aids_drawn,
+    quiet_progress,
+)
+from stationpoint.run.sweep import Wants, may_share, pictures_bytes, recorded, shots_of, take
+from stationpoint.run.warnings import not_set, warnings
+from stationpoint.run.workers.processes import each, processors
 from stationpoint.scene.edit import moved, moved_node
 from stationpoint.scene.types import Scene
 from stationpoint.sheet.plan.data import axes_of, plan_data, things_of

@@ -14,9 +14,9 @@ from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.camera.aim.aim import Shape, aim, aspect_of, with_notes
 from stationpoint.camera.seat import Seat, seat
 from stationpoint.camera.shot import Setup
-from stationpoint.odd import oddities
-from stationpoint.prepare import Prepared
 from stationpoint.readings.types import Case
+from stationpoint.run.oddities import oddities
+from stationpoint.run.prepare import Prepared
 from stationpoint.scene.edit import moved
 from stationpoint.scene.types import Scene, SceneCamera
 from stationpoint.study.models import Place, Study, Sweep, Viewing, aspect_ratio

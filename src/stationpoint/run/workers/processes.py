@@ -21,7 +21,7 @@ from threading import current_thread, main_thread
 from typing import Any, TypeVar, cast
 
 from stationpoint.base.errors import MachineLacks
-from stationpoint.shared import Room
+from stationpoint.run.workers.memory import Room
 
 Job = TypeVar("Job")
 Done = TypeVar("Done")

@@ -13,18 +13,18 @@ from typing import NamedTuple
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
-from stationpoint.cases import MOST_SIDE_PX, own_setup, pictures_of
-from stationpoint.executors import can_fork, each
 from stationpoint.ink.paint_png import painted
 from stationpoint.ink.shapes import Page
-from stationpoint.notes import not_set, warnings
-from stationpoint.prepare import Prepared
 from stationpoint.readings import FIELDS
 from stationpoint.record.csv import csv_text
 from stationpoint.record.png import Block, bands, packed, png_file
 from stationpoint.record.record import record_hash, record_text
 from stationpoint.record.ticket import ticket_text
-from stationpoint.run import Wants, recorded, sweep, takes_count, verdicts_on, worth
+from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of
+from stationpoint.run.prepare import Prepared
+from stationpoint.run.sweep import Wants, recorded, sweep, takes_count, verdicts_on, worth
+from stationpoint.run.warnings import not_set, warnings
+from stationpoint.run.workers.processes import can_fork, each
 from stationpoint.scene.standing import indoors
 from stationpoint.sheet.answer import answer, flags
 from stationpoint.sheet.compose import compose, first_takes

@@ -8,11 +8,11 @@ import pytest
 
 from cli_calls import LAMP_SCENE
 from stationpoint.base.errors import StudyWrong
-from stationpoint.drawing import RECORD, STUDY, Drawing
-from stationpoint.prepare import Prepared, prepare
 from stationpoint.record.png import read_png_texts
+from stationpoint.run.prepare import Prepared, prepare
+from stationpoint.run.sheet import RECORD, STUDY, Drawing
+from stationpoint.run.twin_sheet import twins_sheet
 from stationpoint.study.file import study_from_text
-from stationpoint.twin_sheet import twins_sheet
 
 STUDY_TEXT = """
 scene = "yard.toml"

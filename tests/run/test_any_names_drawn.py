@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 
 from stationpoint.ink.shapes import Group, Shape, Text
-from stationpoint.prepare import Prepared, prepare
 from stationpoint.readings import FIELDS
 from stationpoint.readings.types import Take, Value
 from stationpoint.readings.verdict.judge import judge_all
 from stationpoint.record.csv import csv_text
-from stationpoint.run import Wants, recorded, sweep
+from stationpoint.run.prepare import Prepared, prepare
+from stationpoint.run.sweep import Wants, recorded, sweep
 from stationpoint.sheet.compose import compose
 from stationpoint.sheet.plan.data import plan_data
 from stationpoint.sheet.roles import who_is_who

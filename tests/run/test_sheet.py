@@ -10,10 +10,10 @@ import pytest
 
 from cli_calls import STUDY, yard
 from stationpoint.base.errors import StudyWrong
-from stationpoint.drawing import DRAWING, RECORD, Drawing, drawing_from, drawn_sheet, known
-from stationpoint.prepare import Prepared, portable, prepare
 from stationpoint.record.png import read_png_texts
 from stationpoint.record.record import record_hash
+from stationpoint.run.prepare import Prepared, portable, prepare
+from stationpoint.run.sheet import DRAWING, RECORD, Drawing, drawing_from, drawn_sheet, known
 from stationpoint.study.file import read_study
 
 SMALL = Drawing(cell_width=96, renderer="rays")

@@ -1,0 +1,1 @@
+"""The pipeline in order: a study made ready, its cases drawn and read, whole sheets."""
