@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from stationpoint.cli.work_sheet import DEMOS
+from stationpoint.cli.actions.sheet import DEMOS
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
 from stationpoint.study.file import read_study

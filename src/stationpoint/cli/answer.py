@@ -28,7 +28,7 @@ from stationpoint.cli.options import (
 @changes
 def check(study: str, **chosen: Unpack[Changes]) -> None:
     """Read a study, scene or mesh and say what is in it; draw nothing."""
-    from stationpoint.cli import work_check
+    from stationpoint.cli.actions import check as work_check
 
     work_check.check(study, chosen)
 
@@ -46,7 +46,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 
     The record goes to standard output unless --json or --csv name files.
     """
-    from stationpoint.cli import work_measure
+    from stationpoint.cli.actions import measure as work_measure
 
     work_measure.measure(study, chosen)
 
@@ -70,7 +70,7 @@ def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
 
     Exit code 0 if a variant holds (every one with --every, the named ones with --variant), else 1.
     """
-    from stationpoint.cli import work_judge
+    from stationpoint.cli.actions import judge as work_judge
 
     return work_judge.judge(study, chosen)
 
@@ -89,7 +89,7 @@ def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
 @engine
 def chart(study: str, **chosen: Unpack[ChartOptions]) -> None:
     """Draw a reading against a swept field: a line for each row, the brief's limits drawn."""
-    from stationpoint.cli import work_chart
+    from stationpoint.cli.actions import chart as work_chart
 
     work_chart.chart(study, chosen)
 
@@ -104,6 +104,6 @@ def chart(study: str, **chosen: Unpack[ChartOptions]) -> None:
 @engine
 def inspect(sheet: str, **chosen: Unpack[InspectOptions]) -> None:
     """Say what a sheet was made from; read back its record and study; draw it again."""
-    from stationpoint.cli import work_inspect
+    from stationpoint.cli.actions import inspect as work_inspect
 
     work_inspect.inspect(sheet, chosen)

@@ -39,7 +39,7 @@ from stationpoint.cli.options import (
 @engine
 def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
     """Draw the sheet of a demo study (NAME; the first one if none is named)."""
-    from stationpoint.cli import work_sheet
+    from stationpoint.cli.actions import sheet as work_sheet
 
     work_sheet.demo(name, chosen)
 
@@ -56,7 +56,7 @@ def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
 @force
 def start(scene: str, output: str | None, force: bool) -> None:
     """Write a first study for a scene or mesh file, to be edited."""
-    from stationpoint.cli import work_files
+    from stationpoint.cli.actions import files as work_files
 
     work_files.start(scene, output, force)
 
@@ -102,7 +102,7 @@ def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
 
     Beside the picture go its record (.json), its table (.csv) and ten lines for a ticket (.txt).
     """
-    from stationpoint.cli import work_sheet
+    from stationpoint.cli.actions import sheet as work_sheet
 
     work_sheet.sheet(study, chosen)
 
@@ -133,7 +133,7 @@ def twins(study: str, **chosen: Unpack[TwinsOptions]) -> None:
 
     The page shows picture, twin, what differs, and a plan of both layouts.
     """
-    from stationpoint.cli import work_twins
+    from stationpoint.cli.actions import twins as work_twins
 
     work_twins.twins(study, chosen)
 
@@ -150,6 +150,6 @@ def twins(study: str, **chosen: Unpack[TwinsOptions]) -> None:
 @force
 def mesh(scene: str, output: str | None, force: bool) -> None:
     """Write a scene (or a study's scene and its camera) as a GLB."""
-    from stationpoint.cli import work_files
+    from stationpoint.cli.actions import files as work_files
 
     work_files.mesh(scene, output, force)

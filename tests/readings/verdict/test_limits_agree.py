@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from cli_calls import call
-from stationpoint.cli import work_chart
+from stationpoint.cli.actions import chart as work_chart
 from stationpoint.readings.verdict.words import bounds_of
 from stationpoint.run import sheet as drawing
 from stationpoint.sheet import settings

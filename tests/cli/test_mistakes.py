@@ -9,7 +9,7 @@ from unittest.mock import patch
 import pytest
 
 from cli_calls import SMALL, done, refused, yard
-from stationpoint.cli.work import Drawer
+from stationpoint.cli.actions.work import Drawer
 
 READ = "a study or a scene is a .toml file, a mesh one of .glb, .gltf, .obj, .stl or .ply."
 MISTAKES = {

@@ -10,8 +10,8 @@ from typing import Any
 from stationpoint.base.words import TIMES, angles, counted, degrees, listed, metres, plain
 from stationpoint.camera.shot import Setup
 from stationpoint.cli import tell
+from stationpoint.cli.actions.work import stem_of, study_of
 from stationpoint.cli.options import Changes
-from stationpoint.cli.work import stem_of, study_of
 from stationpoint.readings.verdict.words import limit_words
 from stationpoint.run.cases import own_setup
 from stationpoint.run.prepare import Prepared, prepare

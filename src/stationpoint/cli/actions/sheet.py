@@ -11,9 +11,9 @@ from stationpoint.base.files import make_folder
 from stationpoint.base.inputs import read_input
 from stationpoint.base.words import listed, nearest
 from stationpoint.cli import say, tell
+from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
 from stationpoint.cli.outputs import RECORD, SHEET, STDOUT, TABLE, TICKET, Kind, Outputs
-from stationpoint.cli.work import Drawer, progress_of, ready, stem_of
 from stationpoint.run.prepare import Prepared, prepare
 from stationpoint.run.sheet import Drawing, Made, chosen_variants, drawn_sheet, known
 from stationpoint.run.sweep import only_asked
@@ -108,8 +108,8 @@ def add_all(outputs: Outputs, made: Made, to: Path, beside: Sequence[str | Path 
 
 def demo_folder() -> Path:
     """Where the demo studies lie: in the installed package, or in the source tree beside it."""
-    inside = Path(__file__).parents[1] / "scenes"
-    return inside if inside.is_dir() else Path(__file__).parents[3] / "scenes"
+    inside = Path(__file__).parents[2] / "scenes"
+    return inside if inside.is_dir() else Path(__file__).parents[4] / "scenes"
 
 
 def demo(name: str | None, chosen: DemoOptions) -> None:

@@ -8,12 +8,12 @@ from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import counted
 from stationpoint.cli import say, tell
+from stationpoint.cli.actions.sheet import demo_folder, drawn
+from stationpoint.cli.actions.work import AUTO, GL, Drawer
 from stationpoint.cli.options import InspectOptions
 from stationpoint.cli.outputs import RECORD as A_RECORD
 from stationpoint.cli.outputs import SHEET, Outputs
 from stationpoint.cli.outputs import STUDY as A_STUDY
-from stationpoint.cli.work import AUTO, GL, Drawer
-from stationpoint.cli.work_sheet import demo_folder, drawn
 from stationpoint.record.png import read_png_texts
 from stationpoint.record.record import Record, read_record, record_hash
 from stationpoint.run.prepare import Prepared, camera_words, prepare

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.cli import say, tell
+from stationpoint.cli.actions.work import first_study, stem_of
 from stationpoint.cli.outputs import MESH, STUDY, Outputs
-from stationpoint.cli.work import first_study, stem_of
 from stationpoint.run.cases import file_camera
 from stationpoint.run.prepare import prepare
 from stationpoint.scene.export import glb_bytes

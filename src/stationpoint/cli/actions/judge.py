@@ -9,9 +9,9 @@ from pathlib import Path
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import counted, plain
 from stationpoint.cli import say, tell
+from stationpoint.cli.actions.work import ready, swept
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.cli.outputs import RECORD, Outputs
-from stationpoint.cli.work import ready, swept
 from stationpoint.readings.verdict.judge import Verdict, is_at
 from stationpoint.readings.verdict.limits import bounded_paths
 from stationpoint.readings.verdict.words import finding_words

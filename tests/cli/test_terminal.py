@@ -20,7 +20,7 @@ from stationpoint.base.words import visible
 from stationpoint.cli.outputs import SHEET, Outputs, print_bytes
 from stationpoint.record.png import png_bytes, read_png_texts
 
-SOURCE = Path(cli.__file__).parents[1]
+SOURCE = Path(cli.__file__).parents[2]
 CLEAR, TITLE, BELL, CSI, TURN = "\x1b[2J", "\x1b]0;t\x07", "\x07", "\x9b31m", "\u202e"
 ODD = [f"a{CLEAR}", f"b{TITLE}", f"c{CSI}", f"d{TURN}gnp.exe", "e\rf", "g\nh", "\x7f\x00\x08"]
 OBEYED = re.compile(r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from stationpoint.cli import say
+from stationpoint.cli.actions.work import ready, swept
 from stationpoint.cli.options import MeasureOptions
 from stationpoint.cli.outputs import RECORD, STDOUT, TABLE, Outputs
-from stationpoint.cli.work import ready, swept
 from stationpoint.readings import FIELDS
 from stationpoint.record.csv import csv_text
 from stationpoint.record.record import record_text

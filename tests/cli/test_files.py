@@ -13,7 +13,7 @@ import pytest
 
 from cli_calls import LAMP_SCENE, SMALL, STUDY, done, listing, refused, yard
 from scene.built import Built
-from stationpoint.cli.work import Drawer
+from stationpoint.cli.actions.work import Drawer
 from stationpoint.record.png import png_bytes
 
 READS = "is what this call reads"

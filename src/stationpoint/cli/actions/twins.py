@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from stationpoint.cli import say
+from stationpoint.cli.actions.sheet import add_all, picture_place, places, places_beside
+from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.options import TwinsOptions
 from stationpoint.cli.outputs import Outputs
-from stationpoint.cli.work import Drawer, progress_of, ready, stem_of
-from stationpoint.cli.work_sheet import add_all, picture_place, places, places_beside
 from stationpoint.run.sheet import Drawing, Made
 from stationpoint.run.twin_sheet import twins_sheet
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from stationpoint.cli import say
+from stationpoint.cli.actions.work import ready, stem_of, swept
 from stationpoint.cli.options import ChartOptions
 from stationpoint.cli.outputs import CHART, Outputs
-from stationpoint.cli.work import ready, stem_of, swept
 from stationpoint.run.sweep import Wants
 from stationpoint.run.warnings import not_set
 from stationpoint.sheet.chart.plot import drawn
