@@ -16,9 +16,9 @@ SOURCE = Path(__file__).parents[1] / "src" / "stationpoint"
 
 
 def _functions() -> dict[str, list[ast.FunctionDef]]:
-    """Name -> every definition in optics/ and measure/, methods included."""
+    """Name -> every definition in camera/ and readings/, methods included."""
     found: dict[str, list[ast.FunctionDef]] = {}
-    for room in ("optics", "measure"):
+    for room in ("camera", "readings"):
         for file in sorted((SOURCE / room).rglob("*.py")):
             for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
                 if isinstance(node, ast.FunctionDef):

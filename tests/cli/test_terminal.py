@@ -20,7 +20,7 @@ from stationpoint.base.words import visible
 from stationpoint.cli.outputs import SHEET, Outputs, print_bytes
 from stationpoint.record.png import png_bytes, read_png_texts
 
-SOURCE = Path(cli.__file__).parents[2]
+SOURCE = Path(cli.__file__).parents[1]
 CLEAR, TITLE, BELL, CSI, TURN = "\x1b[2J", "\x1b]0;t\x07", "\x07", "\x9b31m", "\u202e"
 ODD = [f"a{CLEAR}", f"b{TITLE}", f"c{CSI}", f"d{TURN}gnp.exe", "e\rf", "g\nh", "\x7f\x00\x08"]
 OBEYED = re.compile(r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
@@ -162,8 +162,8 @@ def test_one_door_for_all_that_is_said_and_one_for_all_that_is_read() -> None:
     """Names reach a terminal through cli.tell and cli.say; files are read through inputs."""
     says = {"cli/__init__.py"}
     # what is written, looked at before it is written over, or part of the package or its docs
-    opens = {"inputs.py", "output/files.py", "output/ours.py", "cli/outputs.py", "ink/kerning.py"}
-    opens |= {"render/gl_kit.py"}
+    opens = {"base/inputs.py", "base/files.py", "record/ours.py", "cli/outputs.py", "ink/kerning.py"}
+    opens |= {"render/gl/upload.py"}
     files = {path.relative_to(SOURCE).as_posix(): path.read_text("utf-8") for path in SOURCE.rglob("*.py")}
     assert len(files) > 100
     found = {name for name, text in files.items() if re.search(r"\bclick\.(echo|secho)\(|\bprint\(", text)}

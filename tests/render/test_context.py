@@ -27,7 +27,7 @@ def run(script: str, **more: str) -> subprocess.CompletedProcess[str]:
 def test_context_is_made_without_the_rest_of_pyrender() -> None:
     done = run(
         "import sys\n"
-        "from stationpoint.render import gl\n"
+        "from stationpoint.render.gl import open as gl\n"
         "gl.works()\n"
         "heavy = {'trimesh', 'scipy', 'pyglet', 'PIL', 'pyrender', 'OpenGL.GL'} & set(sys.modules)\n"
         "print(sorted(heavy))"
@@ -39,7 +39,7 @@ def test_context_is_made_without_the_rest_of_pyrender() -> None:
 def test_pyrender_can_still_be_imported_whole_afterwards() -> None:
     done = run(
         "import sys, types\n"
-        "from stationpoint.render import gl\n"
+        "from stationpoint.render.gl import open as gl\n"
         "gl.works()\n"
         "sys.modules['pyrender.viewer'] = types.SimpleNamespace(Viewer=object)\n"
         "import pyrender\n"

@@ -547,7 +547,7 @@ def test_every_line_of_the_table_is_a_file() -> None:
     assert set(RENDERERS) == {"gl", "rays"}
     for place in RENDERERS.values():
         module, _, function = place.partition(":")
-        assert (folder / f"{module.rpartition('.')[2]}.py").is_file()
+        assert folder.joinpath(*module.split(".")[2:]).with_suffix(".py").is_file()
         assert function == "open_renderer"
 
 

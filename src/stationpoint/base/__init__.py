@@ -1,1 +1,1 @@
-"""What any room may use and that knows no other room: errors, words, look, complaints, whole files, colour."""
+"""What any room may use and that knows no other room; used by module, as it has no door."""

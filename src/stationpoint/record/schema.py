@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 
+from stationpoint.base.words import TOOL
 from stationpoint.readings.types import Field
-from stationpoint.record.record import SETTINGS, TOOL, Json, Setting
+from stationpoint.record.record import SETTINGS, Json, Setting
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 Schema = dict[str, Json]

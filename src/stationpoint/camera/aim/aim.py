@@ -19,7 +19,7 @@ from stationpoint.camera.aim.fields import (
     DEFAULT_DISTANCE_M,
     Lens,
     Vector,
-    depth_m,
+    depth_along_sight_m,
     lens_of,
     posed,
     projection_of,
@@ -114,7 +114,7 @@ def aim(
     built = Camera(
         view=placed.view,
         projection=projection_of(
-            camera, lens, shape.aspect, near_m, far_m, placed.shift, depth_m(placed.view, anchor)
+            camera, lens, shape.aspect, near_m, far_m, placed.shift, depth_along_sight_m(placed.view, anchor)
         ),
         pixels=shape.cell_px,
         kind=camera.projection,

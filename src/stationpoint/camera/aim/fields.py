@@ -141,6 +141,6 @@ def ratio_of(camera: CameraFields) -> float:
     return NAMED_RATIO[ratio] if isinstance(ratio, str) else float(ratio)
 
 
-def depth_m(view: NDArray[np.float64], point_m: Vector) -> float:
+def depth_along_sight_m(view: NDArray[np.float64], point_m: Vector) -> float:
     """Depth in metres along the axis of a view (4, 4), of one world point (3,)."""
     return -float(view[2, :3] @ point_m + view[2, 3])

@@ -8,7 +8,7 @@ from math import atan, degrees
 from typing import Any
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.camera.aim.fields import LENS_FIELDS, Lens, Vector, depth_m, lens_of
+from stationpoint.camera.aim.fields import LENS_FIELDS, Lens, Vector, depth_along_sight_m, lens_of
 from stationpoint.camera.pose import yaw_pitch_roll
 from stationpoint.scene.types import SceneCamera
 from stationpoint.study.camera_keys import FILE_FIELDS, POSE_FIELDS, CameraFields
@@ -48,7 +48,7 @@ def with_fields(
 
 def in_front(found: SceneCamera, anchor: Vector) -> bool:
     """Whether a point (3,) lies in front of a file's camera."""
-    return depth_m(found.view, anchor) >= NEAREST_M
+    return depth_along_sight_m(found.view, anchor) >= NEAREST_M
 
 
 def falls_at(found: SceneCamera, lens: Lens, anchor: Vector, aspect: float) -> tuple[float, float] | None:
@@ -56,7 +56,7 @@ def falls_at(found: SceneCamera, lens: Lens, anchor: Vector, aspect: float) -> t
     right_m, up_m = found.view[:2, :3] @ anchor + found.view[:2, 3]
     width = lens.view_width_m
     if lens.over_width is not None:
-        width = depth_m(found.view, anchor) / lens.over_width if in_front(found, anchor) else None
+        width = depth_along_sight_m(found.view, anchor) / lens.over_width if in_front(found, anchor) else None
     return None if width is None else (float(right_m / width), float(up_m / width * aspect))
 
 
@@ -64,7 +64,7 @@ def _own_fields(
     camera: CameraFields, found: SceneCamera, anchor: Vector, aspect: float, beside: Set[str]
 ) -> dict[str, Any]:
     """What the file says, but for the fields that the study writes beside it."""
-    depth = depth_m(found.view, anchor)
+    depth = depth_along_sight_m(found.view, anchor)
     yaw, pitch, roll = yaw_pitch_roll(found.view[:3, :3])
     own: dict[str, Any] = {"yaw_deg": yaw, "pitch_deg": pitch, "roll_deg": roll, "offset_by": "slide"}
     own["projection"] = "perspective" if found.view_height_m is None else "orthographic"

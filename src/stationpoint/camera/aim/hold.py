@@ -13,7 +13,7 @@ from stationpoint.camera.aim.fields import (
     DEFAULT_DISTANCE_M,
     Lens,
     Vector,
-    depth_m,
+    depth_along_sight_m,
     lens_of,
     posed,
     projection_of,
@@ -66,10 +66,10 @@ class _Held:
             if lens.view_width_m is not None:
                 return 1.0 / lens.view_width_m
             assert lens.over_width is not None
-            return lens.over_width / depth_m(view, self.anchor)
+            return lens.over_width / depth_along_sight_m(view, self.anchor)
         height = self.study.subject.height_m if self.study.subject else 1.7
         foot = self.anchor - np.array([0.0, camera.anchor_height_m, 0.0])
-        still = depth_m(view, self.anchor)
+        still = depth_along_sight_m(view, self.anchor)
         projection = projection_of(camera, lens, aspect, 0.1, 100.0, shift, still)
         trial = Camera(view, projection, (10000, 10000), camera.projection, 0.1, 100.0)
         pixels = project(trial, np.array([foot, foot + np.array([0.0, height, 0.0])]))
