@@ -19,8 +19,8 @@ from pydantic.fields import FieldInfo
 
 from stationpoint.base.allowed import allowed, annotated, bare, field_of, is_model, item_of, keys_of, written
 from stationpoint.base.words import plain
-from stationpoint.readings import FIELDS
 from stationpoint.readings.cues.rules import PARALLAX_SHARE, RULES, Rule
+from stationpoint.readings.kinds import FIELDS
 from stationpoint.readings.types import Field
 from stationpoint.record.record import SETTINGS
 from stationpoint.record.schema import schema_text

@@ -3,7 +3,7 @@
 "Computed" means: computed with numpy and checked against the independent libraries that are named
 (OpenCV 5.0.0, three 0.187.0, gl-matrix 3.4.4, wgpu-matrix 3.4.2, shapely 2.2.0, Embree through
 embreex 4.4.0). "From memory" means: no source was seen; no test and no caption may claim one.
-World, pixels and offsets as in stationpoint/optics/__init__.py.
+World, pixels and offsets as in stationpoint/camera/__init__.py.
 """
 
 from __future__ import annotations

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from stationpoint.readings import FIELDS
+from stationpoint.readings.kinds import FIELDS
 
 SOURCE = Path(__file__).parents[1] / "src" / "stationpoint"
 

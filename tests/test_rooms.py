@@ -1,7 +1,8 @@
-"""Who may import whom: the one-way rule between the rooms of the package, third parties included.
+"""Who may import whom: the one-way rule between the rooms of the package, third parties and doors included.
 
 A room may import itself, the standard library, and what its row names; `late` only inside a function
-or under TYPE_CHECKING (which never runs). Rooms that do not exist yet are fine; unnamed ones are not.
+or under TYPE_CHECKING (which never runs). From another room it takes what that room's door lists (its
+`__init__.py`, by hand in `__all__`) and nothing behind it; `base` has no door and is used by module.
 """
 
 from __future__ import annotations
@@ -16,89 +17,40 @@ import pytest
 
 PACKAGE = "stationpoint"
 SOURCE = Path(__file__).parents[1] / "src" / PACKAGE
+BY_MODULE = "base"
 
 
 class Row(NamedTuple):
-    """What a room may import: rooms or modules of this package, then third parties; late ones."""
+    """What a room may import: rooms of this package, then third parties; late ones."""
 
     rooms: str = ""
     third: str = ""
     late: str = ""
 
 
-BOTTOM = "errors words look"
 PYDANTIC = "pydantic pydantic_core"  # the second comes with the first: its errors are made there
-LOWER = (
-    f"{BOTTOM} optics ink scene study shot aim follow render measure limits judge limit_words sheet output"
-)
-MIDDLE = f"{LOWER} prepare cases notes"
-TOP = f"{MIDDLE} run executors brief drawing charting chart_plot twin_sheet solve compare"
-WORK = Row(f"{TOP} cli", "click numpy")  # loaded by the commands' bodies alone: test_help_is_light.py
 ROOMS = {
-    "__init__": Row(),
-    "__main__": Row("cli"),
-    "errors": Row(),
-    "words": Row(),
-    "look": Row(),
-    "inputs": Row(),
-    "allowed": Row(BOTTOM, PYDANTIC),
-    "complaints": Row(f"{BOTTOM} allowed", PYDANTIC),
-    "optics": Row(BOTTOM, "numpy"),
-    "ink": Row(BOTTOM, "numpy PIL"),
-    "scene": Row(f"{BOTTOM} inputs allowed complaints optics", f"numpy {PYDANTIC}", late="manifold3d"),
-    "study": Row(f"{BOTTOM} inputs allowed complaints scene.types", PYDANTIC),
-    "shot": Row(f"{BOTTOM} optics scene", "numpy"),
-    "placing": Row(f"{BOTTOM} optics study", "numpy"),
-    "hold": Row(f"{BOTTOM} optics study placing", "numpy"),
-    "from_file": Row(f"{BOTTOM} optics scene study placing"),
-    "aim": Row(f"{BOTTOM} optics scene study shot placing from_file hold", "numpy"),
-    "follow": Row(f"{BOTTOM} optics scene study shot", "numpy"),
-    "render": Row(f"{BOTTOM} optics scene shot", "numpy pyrender OpenGL embreex"),
-    "measure": Row(f"{BOTTOM} optics scene study shot", "numpy"),
-    "measure.paths": Row("complaints"),
-    "limits": Row(f"{BOTTOM} complaints scene study measure.paths measure.types"),
-    "judge": Row(f"{BOTTOM} study measure.paths measure.types limits"),
-    "limit_words": Row(f"{BOTTOM} study measure.paths measure.types judge"),
-    "sheet": Row(
-        f"{BOTTOM} study shot measure.types measure.shapes2d judge limit_words "
-        "ink.shapes ink.figures ink.type",
-        "numpy",
-    ),
-    "output": Row(f"{BOTTOM} inputs shot measure.paths measure.types judge", "numpy"),
-    "output.png": Row(third="PIL"),
-    "output.handoff": Row("optics"),
-    "prepare": Row(f"{BOTTOM} scene study measure limits"),
-    "odd": Row(f"{BOTTOM} optics scene measure", "numpy"),
-    "cases": Row(f"{BOTTOM} optics scene study shot aim measure.types odd prepare", "numpy"),
-    "notes": Row(f"{BOTTOM} allowed ink.type scene study measure.types"),
-    "run": Row(f"{MIDDLE} executors", "numpy"),
-    "shared": Row(),
-    "executors": Row(f"{BOTTOM} shared", late="dask distributed mpi4py"),
-    "brief": Row(f"{BOTTOM} judge limit_words sheet.flag"),
-    "solve": Row(f"{MIDDLE} run", "numpy"),
-    "compare": Row(f"{MIDDLE} run", "numpy"),
-    "drawing": Row(f"{MIDDLE} run executors brief", "numpy"),
-    "charting": Row(MIDDLE),
-    "chart_plot": Row(f"{MIDDLE} charting", late="matplotlib"),
-    "twin_sheet": Row(f"{MIDDLE} prepare cases run executors brief drawing notes", "numpy"),
-    "cli": Row(f"{BOTTOM} inputs", "click", late=TOP),
-    "cli.work": WORK,
-    "cli.outputs": WORK,
-    "cli.work_sheet": WORK,
-    "cli.work_measure": WORK,
-    "cli.work_check": WORK,
-    "cli.work_inspect": WORK,
-    "cli.work_files": WORK,
-    "cli.work_chart": WORK,
-    "cli.work_judge": WORK,
-    "cli.work_twins": WORK,
+    "base": Row(third=f"numpy {PYDANTIC}"),
+    "ink": Row("base", "numpy PIL"),
+    "scene": Row("base", f"numpy {PYDANTIC}", late="manifold3d"),
+    "study": Row("base scene", PYDANTIC),
+    "camera": Row("base scene study", "numpy"),
+    "render": Row("base scene camera", "numpy pyrender OpenGL embreex"),
+    "readings": Row("base scene study camera", "numpy"),
+    "sheet": Row("base ink study camera readings", "numpy", late="matplotlib"),
+    "record": Row("base study camera readings", "numpy PIL"),
+    "run": Row("base ink scene study camera render readings sheet record", "numpy"),
+    "cli": Row("base", "click", late="ink scene study camera render readings sheet record run"),
 }
+LATE_FILES = {"cli": "actions"}  # a folder that is itself imported late
+OUTSIDE = {"__init__": Row(), "__main__": Row("cli")}
 
 
 class Import(NamedTuple):
-    """An import: the dotted names that it may mean, and whether it is late."""
+    """An import: from where, which name (None for a whole module), and whether it is late."""
 
-    names: tuple[str, ...]
+    source: str
+    name: str | None
     late: bool
     line: int
 
@@ -110,15 +62,15 @@ def imports(source: str, module: str, is_package: bool) -> Iterator[Import]:
         for child in ast.iter_child_nodes(node):
             if isinstance(child, ast.Import):
                 for alias in child.names:
-                    yield Import((alias.name,), late, child.lineno)
+                    yield Import(alias.name, None, late, child.lineno)
             elif isinstance(child, ast.ImportFrom):
                 base = child.module or ""
                 if child.level:
                     here = [PACKAGE, *module.split(".")] if module else [PACKAGE]
                     kept = here[: len(here) - child.level + is_package]
                     base = ".".join([*kept, *([base] if base else [])])
-                for alias in child.names:  # a name may be a module or something in one
-                    yield Import((base, f"{base}.{alias.name}"), late, child.lineno)
+                for alias in child.names:
+                    yield Import(base, alias.name, late, child.lineno)
             else:
                 checking = isinstance(child, ast.If) and "TYPE_CHECKING" in ast.unparse(child.test)
                 inside = isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda)
@@ -127,22 +79,43 @@ def imports(source: str, module: str, is_package: bool) -> Iterator[Import]:
     yield from visit(ast.parse(source), False)
 
 
+def door_of(room: str) -> frozenset[str]:
+    """What a room's door lists in `__all__`, by hand; nothing where there is no such list."""
+    file = SOURCE / room / "__init__.py"
+    for node in ast.parse(file.read_text("utf-8")).body:
+        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
+            return frozenset(ast.literal_eval(node.value))
+    return frozenset()
+
+
 def wrong_imports(source: str, module: str, is_package: bool = False) -> list[str]:
-    """Sentences about what `module` ("scene.types", "aim") must not import; none if all is well."""
+    """Sentences about what `module`, such as "scene.types", must not import; none if all is well."""
     parts = module.split(".")
-    rows = [ROOMS[key] for key in (parts[0], ".".join(parts[:2])) if key in ROOMS][: len(parts)]
-    if not rows:
+    own = parts[0]
+    row = ROOMS.get(own) or OUTSIDE.get(own)
+    if row is None:
         return [f"{module}: no row in ROOMS names this room"]
-    now = {name for row in rows for name in f"{row.rooms} {row.third}".split()} | {parts[0]}
-    late = now | {name for row in rows for name in row.late.split()}
+    is_late_file = len(parts) > 1 and LATE_FILES.get(own) == parts[1]
+    now = set(f"{row.rooms} {row.third}".split())
+    late = now | set(row.late.split())
     found = []
-    for name_of in imports(source, module, is_package):
-        names = [name.removeprefix(PACKAGE + ".") for name in name_of.names]
-        if names[0].split(".")[0] in sys.stdlib_module_names or names[-1] == "__version__":
+    for one in imports(source, module, is_package):
+        top, _, below = one.source.partition(".")
+        allowed = late | {"numpy"} if is_late_file else late if one.late else now
+        if top != PACKAGE:
+            if top not in sys.stdlib_module_names and top not in allowed:
+                found.append(f"{module}:{one.line} imports {top}{' late' if one.late else ''}")
             continue
-        allowed = late if name_of.late else now
-        if not any(f"{name}.".startswith(f"{entry}.") for name in names for entry in allowed):
-            found.append(f"{module}:{name_of.line} imports {names[-1]}{' late' if name_of.late else ''}")
+        below = below or one.name or ""
+        if below == "__version__" or below.split(".")[0] == own:
+            continue
+        room, _, behind = below.partition(".")
+        if room not in allowed:
+            found.append(f"{module}:{one.line} imports {room}{' late' if one.late else ''}")
+        elif room != BY_MODULE and behind:
+            found.append(f"{module}:{one.line} goes past the door of {room}: {one.source}")
+        elif room != BY_MODULE and one.name not in door_of(room):
+            found.append(f"{module}:{one.line} takes {one.name}, which the door of {room} does not list")
     return found
 
 
@@ -154,8 +127,17 @@ def module_of(path: Path) -> str:
     return ".".join(parts[:-1] if parts[-1] == "__init__" and len(parts) > 1 else parts)
 
 
-def test_there_are_files_to_look_at() -> None:
-    assert {"errors", "optics", "optics.camera", "scene.types"} <= {module_of(path) for path in FILES}
+def test_there_are_eleven_rooms_and_no_loose_module() -> None:
+    assert len(ROOMS) == 11
+    assert {path.name for path in SOURCE.iterdir() if path.is_dir() and any(path.glob("*.py"))} == set(ROOMS)
+    assert {path.stem for path in SOURCE.glob("*.py")} == set(OUTSIDE)
+
+
+def test_a_room_imports_only_rooms_above_it_in_the_table() -> None:
+    above: set[str] = set()
+    for name, row in ROOMS.items():
+        assert set(f"{row.rooms} {row.late}".split()) & set(ROOMS) <= above, name
+        above.add(name)
 
 
 @pytest.mark.parametrize("path", FILES, ids=[module_of(path) for path in FILES])
@@ -164,28 +146,39 @@ def test_room_imports_only_what_its_row_names(path: Path) -> None:
     assert wrong_imports(path.read_text("utf-8"), module_of(path), is_package) == []
 
 
+@pytest.mark.parametrize("room", [room for room in ROOMS if room not in (BY_MODULE, "cli")])
+def test_every_name_of_a_door_is_used_by_another_room(room: str) -> None:
+    taken = set()
+    for path in FILES:
+        if module_of(path).split(".")[0] != room:
+            for one in imports(path.read_text("utf-8"), module_of(path), path.name == "__init__.py"):
+                if one.source == f"{PACKAGE}.{room}":
+                    taken.add(one.name)
+    assert door_of(room) - taken == set()
+    assert door_of(room), f"{room} has no door"
+
+
 @pytest.mark.parametrize(
     ("module", "source"),
     [
-        ("optics.lens", "from stationpoint.scene.types import Node"),
-        ("optics.lens", "import stationpoint.camera.shot"),
-        ("optics.lens", "import scipy.optimize"),
-        ("optics.lens", "from ..render import gl"),
-        ("measure.size", "from stationpoint.render.gl.open import draw"),
-        ("measure.size", "def f():\n    from stationpoint import render"),
-        ("render.gl", "import stationpoint.readings.types"),
+        ("camera.lens", "from stationpoint.readings import FIELDS"),
+        ("camera.lens", "import scipy.optimize"),
+        ("camera.lens", "from ..render import open_renderer"),
+        ("readings.targets.size", "from stationpoint.render import open_renderer"),
+        ("readings.targets.size", "def f():\n    from stationpoint.render import open_renderer"),
+        ("readings.targets.size", "from stationpoint.camera.camera import Camera"),
+        ("readings.targets.size", "from stationpoint.camera import NoSuchName"),
+        ("render.gl.open", "from stationpoint.study import Study"),
         ("study.models", "from stationpoint.scene.file import read_scene"),
-        ("scene.polygons", "import manifold3d"),
+        ("scene.meshes.read", "import trimesh"),
         ("sheet.cell", "from stationpoint.readings.targets.size import read"),
         (
             "sheet.cell",
-            "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from stationpoint.camera.aim.aim import aim",
+            "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from stationpoint.run import Prepared",
         ),
-        ("output.csv", "from PIL import Image"),
-        ("output.record", "import stationpoint.camera.camera"),
         ("cli.make", "import numpy as np"),
-        ("cli.make", "try:\n    from stationpoint.run.sweep import sweep\nexcept ImportError:\n    pass"),
-        ("errors", "from stationpoint.base.words import number"),
+        ("cli.make", "try:\n    from stationpoint.run import Prepared\nexcept ImportError:\n    pass"),
+        ("base.errors", "from stationpoint.scene import Node"),
         ("cellar.wine", "import math"),
     ],
 )
@@ -196,13 +189,13 @@ def test_wrong_import_is_noticed(module: str, source: str) -> None:
 @pytest.mark.parametrize(
     ("module", "source"),
     [
-        ("optics.lens", "import math\nfrom collections.abc import Sequence\nimport numpy as np"),
-        ("optics.lens", "from .pose import turned\nfrom stationpoint.camera import camera"),
-        ("scene.polygons", "def cut():\n    import manifold3d"),
-        ("sheet.cell", "from stationpoint.readings import types\nfrom stationpoint.ink.shapes import Line"),
-        ("cli.make", "import click\ndef sheet():\n    from stationpoint.run.sweep import sweep"),
-        ("output.png", "from PIL import Image"),
-        ("output.handoff.table", "from stationpoint.camera.camera import Camera"),
+        ("camera.lens", "import math\nfrom collections.abc import Sequence\nimport numpy as np"),
+        ("camera.lens", "from .pose import turned\nfrom stationpoint.camera import camera"),
+        ("scene.meshes.read", "def load():\n    import manifold3d"),
+        ("sheet.cell", "from stationpoint.camera import Frame\nfrom stationpoint.base.words import listed"),
+        ("cli.make", "import click\ndef sheet():\n    from stationpoint.run import Prepared"),
+        ("cli.actions.sheet", "from stationpoint.run import Prepared"),
+        ("record.png", "from PIL import Image"),
         ("cli.make", "from stationpoint import __version__"),
     ],
 )

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import pytest
 from pydantic import BaseModel, ConfigDict, Field, Strict, ValidationError, model_validator
 
-from stationpoint.base.complaints import entry_name, sentences, shown, unknown_word
+from stationpoint.base.complaints import entry_name, quoted_value, sentences, unknown_word
 
 
 class Part(BaseModel):
@@ -79,14 +79,15 @@ def test_number_that_is_not_finite_is_said(value: float, words: str) -> None:
 @pytest.mark.parametrize("value", ["3", True, [3]])
 def test_wrong_kind_is_said_with_what_is_allowed(value: object) -> None:
     assert said(solid=[ball(radius_m=value)]) == [
-        f'yard.toml: solid "b": radius_m is {shown(value)}, must be a number above 0 and at most 1000000.'
+        f'yard.toml: solid "b": radius_m is {quoted_value(value)}, '
+        "must be a number above 0 and at most 1000000."
     ]
 
 
 def test_point_of_two_or_four_numbers_is_said_whole() -> None:
     for point in ([1, 2], [1, 2, 3, 4], [1, "a", 3], 7):
         assert said(solid=[{"shape": "box", "size": point}]) == [
-            f"yard.toml: solid 1: size is {shown(point)}, must be three numbers [x, y, z]."
+            f"yard.toml: solid 1: size is {quoted_value(point)}, must be three numbers [x, y, z]."
         ]
 
 
@@ -192,9 +193,9 @@ def test_entry_is_called_by_name_then_file_then_number() -> None:
 
 
 def test_long_values_are_cut_and_odd_letters_escaped() -> None:
-    assert len(shown("x" * 1000)) == 60
-    assert shown([1.0, True, "a", {"b": 1}]) == '[1, true, "a", a table]'
-    assert shown("a\nb") == '"a\\nb"'
+    assert len(quoted_value("x" * 1000)) == 60
+    assert quoted_value([1.0, True, "a", {"b": 1}]) == '[1, true, "a", a table]'
+    assert quoted_value("a\nb") == '"a\\nb"'
     assert unknown_word("a\nb", ["zz"], "a key here") == "`a\\nb` is not a key here; known: `zz`."
 
 

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from published import ANCHOR, CAMERAS
-from stationpoint.camera.camera import Camera, unproject, window
-from stationpoint.camera.pose import backwards, look_at, turned, view_from
+from stationpoint.camera.camera import Camera, unproject_pixels, windowed_camera
+from stationpoint.camera.pose import backward_axis, look_at, turned_by, view_from
 from stationpoint.camera.projection import oblique, orthographic, perspective
 
 KINDS = ("perspective", "orthographic", "oblique")
@@ -58,13 +58,13 @@ def whole(spec: Spec) -> Camera:
         projection = oblique(
             spec.view_height_m, spec.aspect, near, far, spec.ratio, spec.angle_deg, still, spec.offset
         )
-    view = view_from(spec.eye_m, turned(spec.yaw_deg, spec.pitch_deg, spec.roll_deg))
+    view = view_from(spec.eye_m, turned_by(spec.yaw_deg, spec.pitch_deg, spec.roll_deg))
     return Camera(view, projection, spec.whole_px, spec.kind, near, far)
 
 
 def windowed(spec: Spec) -> Camera:
     """The camera of a spec with its window."""
-    return window(whole(spec), box_in_px(spec), spec.box_px)
+    return windowed_camera(whole(spec), box_in_px(spec), spec.box_px)
 
 
 def box_in_px(spec: Spec) -> Box:
@@ -141,7 +141,7 @@ def seen_points(
     rng = np.random.default_rng(seed)
     pixels = rng.uniform(-0.25, 1.25, (count, 2)) * camera.pixels
     depth_m = rng.uniform(camera.near_m, camera.far_m, count)
-    return pixels, depth_m, unproject(camera, pixels, depth_m)
+    return pixels, depth_m, unproject_pixels(camera, pixels, depth_m)
 
 
 def worked(name: str) -> Camera:
@@ -152,13 +152,13 @@ def worked(name: str) -> Camera:
         yaw, pitch, _ = look_at(given.eye, given.to)
     else:
         yaw, pitch = given.yaw_deg, given.pitch_deg
-        eye = np.array(ANCHOR) + given.distance_m * backwards(yaw, pitch)
+        eye = np.array(ANCHOR) + given.distance_m * backward_axis(yaw, pitch)
     aspect = given.pixels[0] / given.pixels[1]
     if given.kind == "perspective":
         projection = perspective(given.lens / 36.0, aspect, given.near_m, given.far_m, given.offset)
     else:
         projection = orthographic(given.lens, aspect, given.near_m, given.far_m, given.offset)
-    view = view_from(eye, turned(yaw, pitch))
+    view = view_from(eye, turned_by(yaw, pitch))
     return Camera(view, projection, given.pixels, given.kind, given.near_m, given.far_m)
 
 
@@ -169,5 +169,5 @@ def level_camera(
     offset: tuple[float, float] = (0.0, 0.0),
 ) -> Camera:
     """A square picture of 1000 px with a focal length of 1000 px."""
-    view = view_from(eye_m, turned(0, pitch_deg, roll_deg))
+    view = view_from(eye_m, turned_by(0, pitch_deg, roll_deg))
     return Camera(view, perspective(1.0, 1.0, 0.1, 100, offset), (1000, 1000), "perspective", 0.1, 100)

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.camera.aim.aim import Shape, aim
-from stationpoint.camera.camera import depths, frontal_px_per_m, project
-from stationpoint.camera.pose import turned
+from stationpoint.camera.aim.aim import Shape, aim_camera
+from stationpoint.camera.camera import depths, frontal_px_per_m, project_points
+from stationpoint.camera.pose import turned_by
 from stationpoint.camera.shot import Setup
 from stationpoint.scene.edit import box_node
 from stationpoint.scene.types import Scene
@@ -38,7 +38,9 @@ def setups(camera: str, sweep: str = "", shape: Shape = WIDE) -> list[Setup]:
         """,
         "made",
     )
-    return [aim(variant, study.places[0], study, SCENE, shape, (1920, 1080)) for variant in expand(study)]
+    return [
+        aim_camera(variant, study.places[0], study, SCENE, shape, (1920, 1080)) for variant in expand(study)
+    ]
 
 
 def px_per_m(setup: Setup) -> float:
@@ -50,7 +52,7 @@ def test_worked_camera_c2_is_drawn_where_independent_libraries_draw_it():
     (setup,) = setups("focal_mm = 35\ndistance_m = 8\npitch_deg = 20")
     points = [(0, 0.9, 0), (1, 0, -2), (-2.5, 1.8, -6), (3, 0.5, 1.5)]
     expected = [(960, 540), (1143.2364, 569.6262), (609.9213, 134.2106), (1792.4329, 786.6519)]
-    assert project(setup.camera, points) == pytest.approx(np.array(expected), abs=1e-4)
+    assert project_points(setup.camera, points) == pytest.approx(np.array(expected), abs=1e-4)
 
 
 def test_subject_scale_moves_the_camera_by_the_ratio_of_lenses():
@@ -104,7 +106,7 @@ def test_subject_height_keeps_the_drawn_height_of_the_subject():
     )
     tall = []
     for setup in found:
-        foot, head = project(setup.camera, [(0, 0, 0), (0, 1.8, 0)])
+        foot, head = project_points(setup.camera, [(0, 0, 0), (0, 1.8, 0)])
         tall.append(hypot(*(head - foot)))
     assert len(tall) == 6
     assert tall == pytest.approx([tall[1]] * 6)
@@ -127,13 +129,13 @@ def test_the_anchor_sits_at_the_offset(projection: str, by: str):
         f'projection = "{projection}"\nfocal_mm = 35\ndistance_m = 8\npitch_deg = 20\nyaw_deg = 35\n'
         f'offset = [0.2, -0.1]\noffset_by = "{by}"'
     )
-    assert project(setup.camera, ANCHOR)[0] == pytest.approx((0.7 * 1920, 0.6 * 1080))
+    assert project_points(setup.camera, ANCHOR)[0] == pytest.approx((0.7 * 1920, 0.6 * 1080))
 
 
 def test_slide_and_shift_keep_the_direction_and_turn_keeps_the_eye():
     text = 'focal_mm = 35\ndistance_m = 8\npitch_deg = 20\noffset = [0.2, 0.0]\noffset_by = "{}"'
     slide, turn, shift = (setups(text.format(by))[0] for by in ("slide", "turn", "shift"))
-    straight = turned(0, 20)
+    straight = turned_by(0, 20)
     eye = ANCHOR + 8 * np.array([0, sin(radians(20)), cos(radians(20))])
     assert slide.camera.view[:3, :3] == pytest.approx(straight)
     assert shift.camera.view[:3, :3] == pytest.approx(straight)
@@ -152,7 +154,7 @@ def test_turn_keeps_the_horizon_level():
         'offset = [-0.3, 0.25]\noffset_by = "turn"'
     )
     assert setup.camera.right[1] == pytest.approx(0, abs=1e-12)
-    assert project(setup.camera, ANCHOR)[0] == pytest.approx((0.2 * 1920, 0.25 * 1080))
+    assert project_points(setup.camera, ANCHOR)[0] == pytest.approx((0.2 * 1920, 0.25 * 1080))
 
 
 def test_holding_subject_scale_counts_the_depth_of_a_turned_camera():
@@ -189,7 +191,7 @@ def test_height_policy_keeps_the_vertical_angle_on_half_a_screen():
 
 def test_straight_down_has_the_yaw_direction_up():
     (setup,) = setups("focal_mm = 35\ndistance_m = 8\npitch_deg = 90\nyaw_deg = 0")
-    up, centre = project(setup.camera, [(0, 0.9, -1), (0, 0.9, 0)])
+    up, centre = project_points(setup.camera, [(0, 0.9, -1), (0, 0.9, 0)])
     assert centre == pytest.approx((960, 540))
     assert up[0] == pytest.approx(960)
     assert up[1] < 540
@@ -215,7 +217,7 @@ def test_the_house_light_turns_with_the_studys_camera_and_not_with_the_sweep():
 def test_a_scene_without_a_subject_is_aimed_at_its_middle_on_its_floor():
     study = study_from_text('scene = "x.toml"\n[camera]\ndistance_m = 5', "made")
     (variant,) = expand(study)
-    setup = aim(variant, study.places[0], study, SCENE, WIDE, (1920, 1080))
+    setup = aim_camera(variant, study.places[0], study, SCENE, WIDE, (1920, 1080))
     assert setup.anchor_m == pytest.approx((0, 0, 0))
 
 

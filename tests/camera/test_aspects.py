@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 
 from cli_calls import STUDY, done, yard
-from stationpoint.camera.camera import project
-from stationpoint.readings.types import Case, Reading, Take
+from stationpoint.camera.camera import project_points
+from stationpoint.readings.types import Case, Reading, Result
 from stationpoint.run.cases import cases
-from stationpoint.run.prepare import prepare
+from stationpoint.run.prepare import prepare_study
 from stationpoint.sheet.chart.series import chart_of
 from stationpoint.sheet.settings import held_words, picture_words, viewing_words
 from stationpoint.sheet.wording import swept_fields
@@ -28,19 +28,19 @@ COUCH, PHONE = VIEWING.format("couch", [1920, 1080]), VIEWING.format("phone", [1
 
 
 def cases_of(folder: Path, study: str) -> list[Case]:
-    return list(cases(prepare(read_study(yard(folder, study)), folder), 480))
+    return list(cases(prepare_study(read_study(yard(folder, study)), folder), 480))
 
 
 def header(folder: Path, study: str) -> tuple[str, str]:
     """What the header says of picture and viewing."""
-    prepared = prepare(read_study(yard(folder, study)), folder)
-    first: dict[str, Take] = {}
+    prepared = prepare_study(read_study(yard(folder, study)), folder)
+    first: dict[str, Result] = {}
     for case in cases(prepared, 480):
-        made = Take(case.variant, case.place, case.setup, Reading({}), case.seats, case.picture)
+        made = Result(case.variant, case.place, case.setup, Reading({}), case.seats, case.picture)
         first.setdefault(case.variant.label, made)
-    takes = list(first.values())
+    results = list(first.values())
     swept = swept_fields(prepared.study, prepared.variants)
-    return picture_words(takes, prepared.study, swept), viewing_words(prepared.study, takes, swept)
+    return picture_words(results, prepared.study, swept), viewing_words(prepared.study, results, swept)
 
 
 @pytest.mark.parametrize(
@@ -107,7 +107,7 @@ def test_an_offset_is_told_where_the_anchor_falls_in_the_picture_that_is_drawn(t
         own, wide = (case.setup for case in cases_of(tmp_path, moved + sweep))
         assert own.offset == pytest.approx((0.2, -0.1))
         assert wide.offset == pytest.approx((0.1, -0.1))  # twice as wide, as high
-        x, y = project(wide.camera, wide.anchor_m)[0] / wide.camera.pixels
+        x, y = project_points(wide.camera, wide.anchor_m)[0] / wide.camera.pixels
         assert (x - 0.5, 0.5 - y) == pytest.approx(wide.offset)
 
 
@@ -134,12 +134,12 @@ def test_one_scale_is_claimed_only_where_it_is_one(tmp_path: Path) -> None:
     said = []
     for rows in ("pitch_deg = [10, 40]", 'aspect = ["16:9", "32:9"]'):
         study = read_study(yard(tmp_path, STUDY.partition("[sweep]")[0] + sweep.format(rows)))
-        prepared = prepare(study, tmp_path)
-        takes = [
-            Take(case.variant, case.place, case.setup, Reading({}), case.seats, case.picture)
+        prepared = prepare_study(study, tmp_path)
+        results = [
+            Result(case.variant, case.place, case.setup, Reading({}), case.seats, case.picture)
             for case in cases(prepared, 480)
         ]
-        said.append(held_words(takes, study, swept_fields(study, prepared.variants)))
+        said.append(held_words(results, study, swept_fields(study, prepared.variants)))
     assert said == ["drawn at one scale in every cell", "drawn at one scale whatever the lens"]
 
 
@@ -159,14 +159,14 @@ def test_a_chart_shows_the_studys_own_picture(tmp_path: Path) -> None:
     # away, falls 2 / (2 x 10 tan 35) of the width right of the centre in the one, twice that in the other.
     sweep = "[sweep]\ncolumns = { distance_m = [8, 9] }\n"
     study = LENS.replace('"16:9"', '"16:9"\npitch_deg = 0') + sweep + VIEWING.format("half", [960, 1080])
-    prepared = prepare(read_study(yard(tmp_path, study)), tmp_path)
+    prepared = prepare_study(read_study(yard(tmp_path, study)), tmp_path)
     path = ("targets", "crate", "screen_xy", "x")
-    takes = []
+    results = []
     for case in cases(prepared, 480):
-        x = float(project(case.setup.camera, [(2, 0.5, -2)])[0, 0] / case.setup.camera.pixels[0])
+        x = float(project_points(case.setup.camera, [(2, 0.5, -2)])[0, 0] / case.setup.camera.pixels[0])
         reading = Reading({path: x})
-        takes.append(Take(case.variant, case.place, case.setup, reading, case.seats, case.picture))
-    assert [take.picture_shape for take in takes] == ["16:9", "8:9"] * 2
-    (line,) = chart_of(takes, prepared.study, ".".join(path), None, "").lines
+        results.append(Result(case.variant, case.place, case.setup, reading, case.seats, case.picture))
+    assert [result.picture_shape for result in results] == ["16:9", "8:9"] * 2
+    (line,) = chart_of(results, prepared.study, ".".join(path), None, "").lines
     across = [2 * depth * tan(radians(35)) for depth in (10, 11)]
     assert line.values == pytest.approx([0.5 + 2 / metres for metres in across])

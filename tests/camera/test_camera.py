@@ -30,15 +30,15 @@ from stationpoint.camera.camera import (
     from_raw_depth,
     frontal_px_per_m,
     jacobian_px_per_m,
+    pixel_rays,
     principal_point_px,
-    project,
-    rays,
-    resized,
+    project_points,
+    resized_camera,
     to_clip,
-    unproject,
-    window,
+    unproject_pixels,
+    windowed_camera,
 )
-from stationpoint.camera.pose import turned, view_from
+from stationpoint.camera.pose import turned_by, view_from
 from stationpoint.camera.projection import oblique, orthographic, perspective
 
 PERSPECTIVES = ("C1", "C2", "C3", "C5")
@@ -51,7 +51,7 @@ fixed = settings(derandomize=True, database=None, deadline=None)
 @pytest.mark.parametrize("name", CAMERAS)
 def test_worked_points_have_their_pixels_and_depths(name: str) -> None:
     camera = worked(name)
-    assert project(camera, POINTS) == pytest.approx(np.array(CAMERA_PX[name]), abs=6e-5)
+    assert project_points(camera, POINTS) == pytest.approx(np.array(CAMERA_PX[name]), abs=6e-5)
     assert depths(camera, POINTS) == pytest.approx(CAMERA_DEPTHS_M[name], abs=6e-7)
 
 
@@ -73,7 +73,7 @@ def test_gaps_have_their_pixels_and_scales() -> None:
     for gap in GAPS:
         camera = worked(gap.camera)
         ends = [(0, 0, 0), gap.to]
-        start, landing = project(camera, ends)
+        start, landing = project_points(camera, ends)
         scale = frontal_px_per_m(camera, ends)
         length_px = np.linalg.norm(landing - start)
         assert length_px == pytest.approx(gap.screen_px, abs=6e-5)
@@ -86,7 +86,7 @@ def test_gaps_have_their_pixels_and_scales() -> None:
 @pytest.mark.parametrize("focal_mm", HELD)
 def test_lens_held_to_the_subject_keeps_it_and_grows_what_is_behind(focal_mm: float) -> None:
     distance, behind, front_over_back, step = HELD[focal_mm]
-    pose = view_from((0, 0, distance), turned(0, 0))
+    pose = view_from((0, 0, distance), turned_by(0, 0))
     camera = Camera(pose, perspective(focal_mm / 36, 16 / 9, 0.1, 100), (1920, 1080), "perspective", 0.1, 100)
     points = [(0, 0, 0), (0, 0, -20), (0, 0, 0.25), (0, 0, -0.25), (0, 0, -1)]
     here, far, front, back, farther = frontal_px_per_m(camera, points)
@@ -104,7 +104,7 @@ def test_lens_held_to_the_subject_keeps_it_and_grows_what_is_behind(focal_mm: fl
 def test_projecting_undoes_unprojecting_in_every_projection(spec: Spec, seed: int) -> None:
     camera = windowed(spec)
     pixels, depth_m, points = seen_points(camera, seed)
-    assert project(camera, points) == pytest.approx(pixels, abs=1e-4)
+    assert project_points(camera, points) == pytest.approx(pixels, abs=1e-4)
     assert depths(camera, points) == pytest.approx(depth_m, abs=1e-9)
 
 
@@ -113,7 +113,7 @@ def test_projecting_undoes_unprojecting_in_every_projection(spec: Spec, seed: in
 def test_sightline_reaches_every_depth_under_its_pixel(spec: Spec, seed: int) -> None:
     camera = windowed(spec)
     pixels, depth_m, points = seen_points(camera, seed)
-    origins, directions = rays(camera, pixels)
+    origins, directions = pixel_rays(camera, pixels)
     assert origins + depth_m[:, None] * directions == pytest.approx(points, rel=1e-9, abs=1e-8)
     assert depths(camera, origins) == pytest.approx(0, abs=1e-9)
     if not camera.parallel:
@@ -143,8 +143,8 @@ def test_window_draws_the_same_things_shifted_and_scaled(spec: Spec, seed: int) 
     _, _, points = seen_points(camera, seed)
     left, top, right, bottom = box_in_px(spec)
     scale = np.array(spec.box_px) / (right - left, bottom - top)
-    expected = (project(camera, points) - (left, top)) * scale
-    assert project(part, points) == pytest.approx(expected, abs=1e-4)
+    expected = (project_points(camera, points) - (left, top)) * scale
+    assert project_points(part, points) == pytest.approx(expected, abs=1e-4)
     assert depths(part, points) == pytest.approx(depths(camera, points))
     assert (part.near_m, part.far_m, part.kind) == (camera.near_m, camera.far_m, camera.kind)
 
@@ -157,7 +157,7 @@ def test_jacobian_is_the_limit_of_finite_differences(spec: Spec, seed: int) -> N
     for point, depth in zip(points, depth_m, strict=True):
         step = 1e-4 * depth
         ends = np.concatenate([point + step * np.eye(3), point - step * np.eye(3)])
-        pixels = project(camera, ends)
+        pixels = project_points(camera, ends)
         differences = ((pixels[:3] - pixels[3:]) / (2 * step)).T
         size = np.max(np.abs(differences))
         assert jacobian_px_per_m(camera, point) == pytest.approx(differences, abs=1e-5 * size)
@@ -169,13 +169,15 @@ def test_frontal_scale_is_the_length_of_a_level_metre_on_screen(spec: Spec, seed
     camera = whole(spec)
     _, depth_m, points = seen_points(camera, seed)
     step = 0.01 * depth_m[:, None] * camera.right
-    drawn = np.linalg.norm(project(camera, points + step) - project(camera, points - step), axis=1)
+    drawn = np.linalg.norm(
+        project_points(camera, points + step) - project_points(camera, points - step), axis=1
+    )
     assert drawn / (0.02 * depth_m) == pytest.approx(frontal_px_per_m(camera, points), rel=1e-6)
 
 
 def test_unproject_takes_one_depth_for_many_pixels() -> None:
     camera = worked("C2")
-    found = unproject(camera, [(0, 0), (960, 540), (1920, 1080)], 8.0)
+    found = unproject_pixels(camera, [(0, 0), (960, 540), (1920, 1080)], 8.0)
     assert depths(camera, found) == pytest.approx([8, 8, 8])
     assert found[1] == pytest.approx(POINTS[0], abs=1e-12)
 
@@ -188,7 +190,7 @@ def test_point_behind_a_perspective_eye_has_no_place_but_a_signed_depth(name: st
     camera = worked(name)
     behind = camera.eye_m - 2 * camera.forward + 0.3 * camera.right
     points = np.array([behind, camera.eye_m, POINTS[0]])
-    pixels = project(camera, points)
+    pixels = project_points(camera, points)
     assert np.isnan(pixels[:2]).all()
     assert np.isfinite(pixels[2]).all()
     assert depths(camera, behind)[0] == pytest.approx(-2)
@@ -202,7 +204,7 @@ def test_point_behind_a_perspective_eye_has_no_place_but_a_signed_depth(name: st
 def test_parallel_view_sees_behind_its_own_plane() -> None:
     camera = worked("C4")
     behind = camera.eye_m - 3 * camera.forward
-    assert project(camera, behind)[0] == pytest.approx([800, 450])
+    assert project_points(camera, behind)[0] == pytest.approx([800, 450])
     assert depths(camera, behind)[0] == pytest.approx(-3)
     assert frontal_px_per_m(camera, behind)[0] == pytest.approx(100)
 
@@ -263,11 +265,11 @@ def test_oblique_frontal_scale_is_one_number_everywhere() -> None:
 
 def test_axis_meets_the_picture_where_the_offset_says() -> None:
     assert principal_point_px(worked("C3")) == pytest.approx((768, 446.4))
-    pose = view_from((5, 6, 7), turned(30, 40, 50))
+    pose = view_from((5, 6, 7), turned_by(30, 40, 50))
     camera = Camera(pose, orthographic(9, 2, 0, 9, (0.25, 0.1)), (200, 100), "orthographic", 0, 9)
     assert principal_point_px(camera) == pytest.approx((150, 40))
     on_axis = camera.eye_m + 4 * camera.forward
-    assert project(camera, on_axis)[0] == pytest.approx((150, 40))
+    assert project_points(camera, on_axis)[0] == pytest.approx((150, 40))
 
 
 # ---- The value itself
@@ -296,9 +298,9 @@ def test_camera_survives_pickling() -> None:
 
 
 def test_resized_keeps_fractions_of_the_picture() -> None:
-    small = resized(worked("C3"), (640, 360))
+    small = resized_camera(worked("C3"), (640, 360))
     assert small.pixels == (640, 360)
-    assert project(small, POINTS) * 2 == pytest.approx(project(worked("C3"), POINTS))
+    assert project_points(small, POINTS) * 2 == pytest.approx(project_points(worked("C3"), POINTS))
 
 
 def test_named_axes_are_the_worlds_for_an_unturned_camera() -> None:
@@ -311,5 +313,7 @@ def test_named_axes_are_the_worlds_for_an_unturned_camera() -> None:
 
 def test_window_may_reach_outside_the_picture() -> None:
     camera = worked("C1")
-    wider = window(camera, (-960, -540, 2880, 1620), (3840, 2160))
-    assert project(wider, POINTS) == pytest.approx(project(camera, POINTS) + np.array([960, 540]))
+    wider = windowed_camera(camera, (-960, -540, 2880, 1620), (3840, 2160))
+    assert project_points(wider, POINTS) == pytest.approx(
+        project_points(camera, POINTS) + np.array([960, 540])
+    )

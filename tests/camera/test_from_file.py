@@ -21,8 +21,8 @@ from scipy.spatial.transform import Rotation
 from cli_calls import done
 from scene.built import CUBE, CUBE_FACES, Built
 from stationpoint.base.errors import StudyWrong
-from stationpoint.camera.aim.aim import Shape, aim
-from stationpoint.camera.camera import frontal_px_per_m, project
+from stationpoint.camera.aim.aim import Shape, aim_camera
+from stationpoint.camera.camera import frontal_px_per_m, project_points
 from stationpoint.camera.shot import Setup
 from stationpoint.scene.edit import box_node
 from stationpoint.scene.file import read_scene
@@ -60,7 +60,7 @@ def setups(camera: str, cameras: SceneCamera | None = None, sweep: str = "", at=
     )
     files = None if cameras is None else {WORDS: cameras, "level.glb#Other": found(eye=(-5, 2, 9))}
     shape = Shape("16:9", 16 / 9, (1920, 1080))
-    return [aim(v, study.places[0], study, SCENE, shape, (1920, 1080), files) for v in expand(study)]
+    return [aim_camera(v, study.places[0], study, SCENE, shape, (1920, 1080), files) for v in expand(study)]
 
 
 def own(camera: SceneCamera, more: str = "", sweep: str = "", at="[0, 0, 0]") -> list[Setup]:
@@ -136,7 +136,7 @@ def test_a_roll_is_positive_where_the_camera_turns_clockwise_seen_from_behind(ro
     (setup,) = own(found(turn=turn))
     assert (setup.yaw_deg, setup.pitch_deg, setup.roll_deg) == pytest.approx((30, 20, roll))
     # So what is above the anchor moves to the left in the picture, for a roll to the right.
-    foot, head = project(setup.camera, [(0, 0.9, 0), (0, 1, 0)])
+    foot, head = project_points(setup.camera, [(0, 0.9, 0), (0, 1, 0)])
     assert np.sign(head[0] - foot[0]) == -np.sign(sin(radians(roll)))
 
 
@@ -169,13 +169,13 @@ def test_an_aspect_of_the_study_keeps_pose_and_vertical_angle() -> None:
     (variant,) = expand(study)
     shape = Shape("4:3", 4 / 3, (1440, 1080))
     for camera in (found(), flat()):
-        setup = aim(variant, study.places[0], study, SCENE, shape, (1440, 1080), {WORDS: camera})
+        setup = aim_camera(variant, study.places[0], study, SCENE, shape, (1440, 1080), {WORDS: camera})
         assert same(setup.camera.view, camera.view)
         if camera.view_height_m is None:
             assert setup.vfov_deg == pytest.approx(40)
         else:
             assert setup.view_height_m == pytest.approx(7)
-        sits = project(setup.camera, ANCHOR)[0]
+        sits = project_points(setup.camera, ANCHOR)[0]
         assert setup.offset == pytest.approx((sits[0] / 1440 - 0.5, 0.5 - sits[1] / 1080))
 
 
@@ -209,7 +209,7 @@ def test_one_field_that_is_changed_keeps_the_others(field: str, value: float, is
     for kept in ("pitch_deg", "yaw_deg", "roll_deg", "distance_m", "focal_mm", "offset"):
         if kept != field:
             assert getattr(after, kept) == pytest.approx(getattr(before, kept)), kept
-    sits = project(after.camera, ANCHOR)[0] / (1920, 1080)
+    sits = project_points(after.camera, ANCHOR)[0] / (1920, 1080)
     assert before.offset == pytest.approx((sits[0] - 0.5, 0.5 - sits[1]))
 
 
@@ -224,7 +224,7 @@ def test_sweeping_the_distance_moves_the_camera_along_the_line_to_the_subject() 
 def test_an_offset_is_swept_without_saying_how_it_is_made() -> None:
     (aside,) = own(found(), "", "columns = { offset = [[0.2, -0.1]] }")
     assert aside.offset_by == "slide"
-    assert project(aside.camera, ANCHOR)[0] == pytest.approx((0.7 * 1920, 0.6 * 1080))
+    assert project_points(aside.camera, ANCHOR)[0] == pytest.approx((0.7 * 1920, 0.6 * 1080))
 
 
 HOLD = 'hold = "subject-scale"'
@@ -248,7 +248,7 @@ def test_a_held_scale_is_the_files_own_whatever_is_swept(camera: SceneCamera, sw
 
 def test_a_held_height_is_the_files_own_while_the_distance_is_swept() -> None:
     def tall(setup: Setup) -> float:
-        foot, head = project(setup.camera, [(0, 0, 0), (0, 1.8, 0)])
+        foot, head = project_points(setup.camera, [(0, 0, 0), (0, 1.8, 0)])
         return float(np.hypot(*(head - foot)))
 
     (before,) = own(found())

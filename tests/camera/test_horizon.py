@@ -11,7 +11,13 @@ from hypothesis import strategies as st
 
 from camera.cameras import Spec, level_camera, specs, windowed, worked
 from published import CAMERA_GROUND_M, CAMERA_HORIZON, HORIZON_LEVEL, HORIZON_PITCHED
-from stationpoint.camera.camera import horizon_fraction, principal_point_px, project, rays, vanishing_px
+from stationpoint.camera.camera import (
+    horizon_fraction,
+    pixel_rays,
+    principal_point_px,
+    project_points,
+    vanishing_px,
+)
 from stationpoint.camera.pose import heading
 
 fixed = settings(derandomize=True, database=None, deadline=None)
@@ -26,7 +32,7 @@ def test_horizon_row_of_the_worked_cameras(name: str) -> None:
 def test_ground_in_the_axis_column_is_as_far_as_computed(name: str) -> None:
     camera = worked(name)
     x, _ = principal_point_px(camera)
-    origins, directions = rays(camera, [(x, camera.pixels[1]), (x, 0)])
+    origins, directions = pixel_rays(camera, [(x, camera.pixels[1]), (x, 0)])
     found: list[float | None] = []
     for origin, direction in zip(origins, directions, strict=True):
         if direction[1] >= 0:
@@ -80,14 +86,14 @@ def test_sightline_on_the_horizon_is_level(spec: Spec, at_x: float) -> None:
     row = horizon_fraction(camera, at_x)
     if row is None or abs(row) > 1e4:
         return
-    _, direction = rays(camera, (at_x * camera.pixels[0], row * camera.pixels[1]))
+    _, direction = pixel_rays(camera, (at_x * camera.pixels[0], row * camera.pixels[1]))
     assert direction[0, 1] / np.linalg.norm(direction) == pytest.approx(0, abs=1e-7)
 
 
 def test_horizon_ratio_holds_in_a_level_picture() -> None:
     """Sedgwick (1973): over the eye's height as base to top over base to horizon."""
     camera = level_camera(eye_m=(0, 1.6, 10))
-    (_, base), (_, top) = project(camera, [(0, 0, 0), (0, 2.4, 0)])
+    (_, base), (_, top) = project_points(camera, [(0, 0, 0), (0, 2.4, 0)])
     row = horizon_fraction(camera)
     assert row is not None
     assert (base - row * 1000, top - row * 1000) == pytest.approx(
@@ -102,7 +108,7 @@ def test_horizon_ratio_needs_the_cross_ratio_in_a_pitched_picture() -> None:
     assert row is not None
     assert vertical is not None
     horizon, vanishing = row * 1000, vertical[1]
-    (_, base), (_, top) = project(camera, [(0, 0, 0), (0, 1.8, 0)])
+    (_, base), (_, top) = project_points(camera, [(0, 0, 0), (0, 1.8, 0)])
     found = np.array([horizon, base, top, vanishing]) - 500
     names = ("horizon", "base", "top", "vanishing")
     assert found == pytest.approx([HORIZON_PITCHED[name] for name in names], abs=6e-4)
@@ -124,7 +130,7 @@ def test_far_points_of_a_line_come_to_its_vanishing_point(
     if abs(ahead) < 0.05 * np.linalg.norm(direction) or np.linalg.norm(direction) < 1e-3:
         return
     far = camera.eye_m + camera.right + 1e9 * np.sign(ahead) * direction / np.linalg.norm(direction)
-    assert found == pytest.approx(tuple(project(camera, far)[0]), abs=1e-2)
+    assert found == pytest.approx(tuple(project_points(camera, far)[0]), abs=1e-2)
     assert vanishing_px(camera, -3 * direction) == pytest.approx(found)
 
 

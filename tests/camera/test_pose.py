@@ -9,30 +9,30 @@ from hypothesis import strategies as st
 
 from camera.cameras import worked
 from published import ANCHOR, C3_VIEW, CAMERA_EYES_M
-from stationpoint.camera.pose import backwards, eye_of, heading, look_at, turned, view_from
+from stationpoint.camera.pose import backward_axis, eye_of, heading, look_at, turned_by, view_from
 
 ANGLES = st.tuples(st.floats(-360, 360), st.floats(-90, 90), st.floats(-180, 180))
 
 
 def test_yaw_zero_looks_along_minus_z_and_plus_yaw_turns_left() -> None:
-    assert backwards(0, 0) == pytest.approx([0, 0, 1])
+    assert backward_axis(0, 0) == pytest.approx([0, 0, 1])
     assert heading(0) == pytest.approx([0, 0, -1])
     assert heading(90) == pytest.approx([-1, 0, 0])  # left of -Z with +Y up
-    assert backwards(90, 0) == pytest.approx([1, 0, 0])
+    assert backward_axis(90, 0) == pytest.approx([1, 0, 0])
 
 
 def test_positive_pitch_stands_above() -> None:
-    assert backwards(0, 30) == pytest.approx([0, 0.5, np.sqrt(0.75)])
-    assert backwards(0, -30)[1] == pytest.approx(-0.5)
+    assert backward_axis(0, 30) == pytest.approx([0, 0.5, np.sqrt(0.75)])
+    assert backward_axis(0, -30)[1] == pytest.approx(-0.5)
 
 
 def test_unturned_camera_has_the_worlds_axes() -> None:
-    assert turned(0, 0) == pytest.approx(np.eye(3))
+    assert turned_by(0, 0) == pytest.approx(np.eye(3))
 
 
 @pytest.mark.parametrize("yaw", [0.0, 40.0, 135.0, -90.0])
 def test_straight_down_the_yaw_direction_is_up(yaw: float) -> None:
-    right, up, back = turned(yaw, 90)
+    right, up, back = turned_by(yaw, 90)
     assert up == pytest.approx(heading(yaw))
     assert back == pytest.approx([0, 1, 0])
     assert right == pytest.approx(np.cross(up, back))
@@ -40,13 +40,13 @@ def test_straight_down_the_yaw_direction_is_up(yaw: float) -> None:
 
 @pytest.mark.parametrize("yaw", [0.0, 40.0, 135.0, -90.0])
 def test_straight_up_the_reverse_of_the_yaw_direction_is_up(yaw: float) -> None:
-    _, up, back = turned(yaw, -90)
+    _, up, back = turned_by(yaw, -90)
     assert up == pytest.approx(-heading(yaw))
     assert back == pytest.approx([0, -1, 0])
 
 
 def test_positive_roll_is_clockwise_from_behind() -> None:
-    right, up, back = turned(0, 0, 90)  # like a steering wheel turned right by a quarter
+    right, up, back = turned_by(0, 0, 90)  # like a steering wheel turned right by a quarter
     assert right == pytest.approx([0, -1, 0])
     assert up == pytest.approx([1, 0, 0])
     assert back == pytest.approx([0, 0, 1])
@@ -55,10 +55,10 @@ def test_positive_roll_is_clockwise_from_behind() -> None:
 @settings(derandomize=True, database=None, deadline=None)
 @given(ANGLES)
 def test_every_turn_is_a_right_handed_rotation(angles: tuple[float, float, float]) -> None:
-    rotation = turned(*angles)
+    rotation = turned_by(*angles)
     assert rotation @ rotation.T == pytest.approx(np.eye(3), abs=1e-12)
     assert np.linalg.det(rotation) == pytest.approx(1)
-    assert rotation[2] == pytest.approx(backwards(*angles[:2]), abs=1e-12)
+    assert rotation[2] == pytest.approx(backward_axis(*angles[:2]), abs=1e-12)
 
 
 @settings(derandomize=True, database=None, deadline=None)
@@ -66,7 +66,7 @@ def test_every_turn_is_a_right_handed_rotation(angles: tuple[float, float, float
 def test_without_roll_the_right_is_level_and_the_up_never_points_down(
     angles: tuple[float, float, float],
 ) -> None:
-    right, up, _ = turned(*angles[:2])
+    right, up, _ = turned_by(*angles[:2])
     assert right[1] == pytest.approx(0)
     assert right @ heading(angles[0]) == pytest.approx(0, abs=1e-12)
     assert up[1] >= 0
@@ -77,7 +77,7 @@ def test_without_roll_the_right_is_level_and_the_up_never_points_down(
 def test_view_keeps_the_eye_and_maps_it_to_the_origin(
     angles: tuple[float, float, float], eye: tuple[float, float, float]
 ) -> None:
-    view = view_from(eye, turned(*angles))
+    view = view_from(eye, turned_by(*angles))
     assert eye_of(view) == pytest.approx(eye, abs=1e-10)
     assert view @ [*eye, 1] == pytest.approx([0, 0, 0, 1], abs=1e-10)
 
@@ -86,7 +86,7 @@ def test_view_keeps_the_eye_and_maps_it_to_the_origin(
 @given(st.floats(-179, 179), st.floats(-89.9, 89.9), st.floats(0.1, 1000))
 def test_look_at_undoes_backwards(yaw: float, pitch: float, distance: float) -> None:
     anchor = np.array([3.0, -2.0, 7.0])
-    found = look_at(anchor + distance * backwards(yaw, pitch), anchor)
+    found = look_at(anchor + distance * backward_axis(yaw, pitch), anchor)
     assert found == pytest.approx((yaw, pitch, distance), abs=1e-6)
 
 

@@ -29,9 +29,15 @@ from published import (
     OBLIQUES,
     OffAxis,
 )
-from stationpoint.camera.camera import Camera, depths, jacobian_px_per_m, project, to_clip
-from stationpoint.camera.pose import look_at, turned, view_from
-from stationpoint.camera.projection import oblique, orthographic, perspective, windowed, with_depth_range
+from stationpoint.camera.camera import Camera, depths, jacobian_px_per_m, project_points, to_clip
+from stationpoint.camera.pose import look_at, turned_by, view_from
+from stationpoint.camera.projection import (
+    oblique,
+    orthographic,
+    perspective,
+    windowed_projection,
+    with_depth_range,
+)
 
 Matrix = NDArray[np.float64]
 FOCAL_OVER_WIDTH = 1 / (2 * GLTF_ASPECT * tan(radians(GLTF_YFOV_DEG) / 2))
@@ -132,7 +138,7 @@ def as_shifted_lens(screen: OffAxis) -> Camera:
     foot = (-((pb - pa) @ to_corner) / width**2, -((pc - pa) @ to_corner) / height**2)
     offset = (foot[0] - 0.5, foot[1] - 0.5)
     projection = perspective(focal / width, width / height, screen.near_m, screen.far_m, offset)
-    view = view_from(screen.eye, turned(yaw, pitch))
+    view = view_from(screen.eye, turned_by(yaw, pitch))
     return Camera(view, projection, (1000, 500), "perspective", screen.near_m, screen.far_m)
 
 
@@ -152,7 +158,7 @@ def test_shifted_lens_is_kooimas_off_axis_frustum(name: str) -> None:
 def test_screen_corners_land_on_the_pictures_corners(name: str) -> None:
     screen = KOOIMA[name]
     corners = [screen.lower_left, screen.lower_right, screen.upper_left]
-    pixels = project(as_shifted_lens(screen), corners)
+    pixels = project_points(as_shifted_lens(screen), corners)
     assert pixels == pytest.approx(np.array([[0, 500], [1000, 500], [0, 0]]), abs=1e-9)
 
 
@@ -170,7 +176,7 @@ def test_point_behind_the_screen_has_kooimas_place_and_depth(name: str) -> None:
 
 def parallel(projection: Matrix, yaw: float, pitch: float) -> Camera:
     """A square picture of 2 m and 2 px, so that one pixel is one metre."""
-    return Camera(view_from((0, 0, 0), turned(yaw, pitch)), projection, (2, 2), "orthographic", -10, 10)
+    return Camera(view_from((0, 0, 0), turned_by(yaw, pitch)), projection, (2, 2), "orthographic", -10, 10)
 
 
 @pytest.mark.parametrize("name", AXONOMETRIES)
@@ -197,7 +203,7 @@ def test_squares_of_an_orthographic_views_axis_scales_sum_to_two(spec: Spec) -> 
 def test_one_metre_of_depth_is_drawn_with_the_ratio_and_angle(ratio: float, angle: float) -> None:
     drawn, _ = OBLIQUES[ratio, angle]
     camera = parallel(oblique(2.0, 1.0, 0, 20, ratio, angle, 5.0), 0, 0)
-    near, far = project(camera, [(0, 0, -5), (0, 0, -6)])
+    near, far = project_points(camera, [(0, 0, -5), (0, 0, -6)])
     assert near == pytest.approx([1, 1])  # still_depth_m stays where orthographic puts it
     assert (far[0] - near[0], near[1] - far[1]) == pytest.approx(drawn, abs=6e-6)
 
@@ -239,7 +245,7 @@ def test_window_moves_and_stretches_the_picture_and_leaves_depth(spec: Spec) -> 
     projection = whole(spec).projection
     left, top, right, bottom = spec.box
     points = np.array([[0.2, -0.1, -3, 1], [-1, 2, -5, 1], [4, 4, -20, 1]]).T
-    before, after = projection @ points, windowed(projection, spec.box) @ points
+    before, after = projection @ points, windowed_projection(projection, spec.box) @ points
     assert after[2:] == pytest.approx(before[2:])
     x, y = (before[0] / before[3] + 1) / 2, (1 - before[1] / before[3]) / 2  # fractions, y down
     assert (after[0] / after[3] + 1) / 2 == pytest.approx((x - left) / (right - left), abs=1e-8)
@@ -249,7 +255,7 @@ def test_window_moves_and_stretches_the_picture_and_leaves_depth(spec: Spec) -> 
 def test_whole_window_changes_nothing() -> None:
     for name in ("C3", "C4"):
         projection = worked(name).projection
-        assert windowed(projection, (0, 0, 1, 1)) == pytest.approx(projection, abs=1e-15)
+        assert windowed_projection(projection, (0, 0, 1, 1)) == pytest.approx(projection, abs=1e-15)
 
 
 @settings(derandomize=True, database=None, deadline=None)

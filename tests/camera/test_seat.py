@@ -30,7 +30,7 @@ from stationpoint.camera.seat import (
     depth_stretch,
     edge_stretch,
     picture_hfov_deg,
-    seat,
+    seat_at,
 )
 
 fixed = settings(derandomize=True, database=None, deadline=None)
@@ -38,7 +38,7 @@ fixed = settings(derandomize=True, database=None, deadline=None)
 
 def sit(name: str) -> Seat:
     viewing = VIEWINGS[name]
-    return seat(name, viewing.diagonal_in, viewing.pixels, viewing.eye_m)
+    return seat_at(name, viewing.diagonal_in, viewing.pixels, viewing.eye_m)
 
 
 COUCH, DESK = sit("couch 55 in 1080"), sit("desk 24 in 1080")
@@ -63,7 +63,7 @@ def test_seats_match_the_worked_viewings(name: str) -> None:
 @pytest.mark.parametrize("lines", DESIGN_DISTANCES)
 def test_at_the_design_distance_a_pixel_is_one_arc_minute(lines: int) -> None:
     aspect, heights, width_deg = DESIGN_DISTANCES[lines]
-    at = seat("any", 40, (round(lines * aspect), lines), 1.0)
+    at = seat_at("any", 40, (round(lines * aspect), lines), 1.0)
     there = Seat("any", at.picture_px, at.pixel_m, heights * lines * at.pixel_m, at.centre_px)
     assert there.arcmin_per_px == pytest.approx(1, rel=1e-3)
     assert picture_hfov_deg(there) == pytest.approx(width_deg, abs=0.06)
@@ -149,7 +149,7 @@ def test_arc_minutes_of_a_position_off_the_picture_behind_the_eye_are_nan() -> N
 
 
 def test_right_half_of_a_split_screen_sits_beside_the_eye() -> None:
-    half = seat("right", 55, (1920, 1080), 2.7, part=(0.5, 0.0, 1.0, 1.0))
+    half = seat_at("right", 55, (1920, 1080), 2.7, part=(0.5, 0.0, 1.0, 1.0))
     assert half.picture_px == pytest.approx((960, 1080))
     assert half.aspect == pytest.approx(8 / 9)
     assert half.centre_px == pytest.approx((0, 540))  # the screen's centre is this picture's left edge
@@ -160,7 +160,7 @@ def test_right_half_of_a_split_screen_sits_beside_the_eye() -> None:
 def test_letterbox_keeps_pixels_and_width() -> None:
     """2.40:1 on 16:9: 800 of 1080 lines, 140 above and below."""
     part = (0.0, 140 / 1080, 1.0, 940 / 1080)
-    wide = seat("letterbox", 55, (1920, 1080), 2.7, part)
+    wide = seat_at("letterbox", 55, (1920, 1080), 2.7, part)
     assert wide.picture_px == pytest.approx((1920, 800))
     assert wide.centre_px == pytest.approx((960, 400))
     assert picture_hfov_deg(wide) == pytest.approx(25.413, abs=6e-4)

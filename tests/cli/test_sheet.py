@@ -168,12 +168,12 @@ def test_place_moves_subject_and_nodes(tmp_path: Path) -> None:
 
 def test_place_turns_the_subject_back_to_heading_zero(tmp_path: Path) -> None:
     from stationpoint.run.cases import moves_at
-    from stationpoint.run.prepare import prepare
+    from stationpoint.run.prepare import prepare_study
     from stationpoint.study.file import read_study
 
     text = STUDY.replace('name = "hopper"', 'name = "hopper"\nheading_deg = 90')
     place = '[[place]]\nname = "ahead"\nheading_deg = 0\nat = [0, 0, 2]\n'
-    prepared = prepare(read_study(yard(tmp_path, text + place)), tmp_path)
+    prepared = prepare_study(read_study(yard(tmp_path, text + place)), tmp_path)
     ((name, matrix),) = moves_at(prepared.study.places[1], prepared.study, prepared.scene)
     assert name == "hopper"
     assert matrix[:3, 3] == pytest.approx([0, 0, 2])

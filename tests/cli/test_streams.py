@@ -64,7 +64,8 @@ def within(body: str) -> tuple[str, ...]:
     """The words of a Python process whose command line does nothing else than `body`."""
     return (
         "-c",
-        f"import click, signal\nfrom unittest.mock import patch\nfrom stationpoint import cli\nfrom stationpoint.base import errors\n"
+        "import click, signal\nfrom unittest.mock import patch\nfrom stationpoint import cli\n"
+        "from stationpoint.base import errors\n"
         f"def run(**words):\n    {body}\nwith patch.object(cli, 'stationpoint', run): cli.main()\n",
     )
 

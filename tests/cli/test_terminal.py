@@ -17,7 +17,7 @@ from scene.built import CUBE, CUBE_FACES, Built
 from stationpoint import cli
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import visible
-from stationpoint.cli.outputs import SHEET, Outputs, print_bytes
+from stationpoint.cli.actions.outputs import SHEET, Outputs, print_bytes
 from stationpoint.record.png import png_bytes, read_png_texts
 
 SOURCE = Path(cli.__file__).parents[1]
@@ -162,7 +162,7 @@ def test_one_door_for_all_that_is_said_and_one_for_all_that_is_read() -> None:
     """Names reach a terminal through cli.tell and cli.say; files are read through inputs."""
     says = {"cli/__init__.py"}
     # what is written, looked at before it is written over, or part of the package or its docs
-    opens = {"base/inputs.py", "base/files.py", "record/ours.py", "cli/outputs.py", "ink/kerning.py"}
+    opens = {"base/inputs.py", "base/files.py", "record/ours.py", "cli/actions/outputs.py", "ink/kerning.py"}
     opens |= {"render/gl/upload.py"}
     files = {path.relative_to(SOURCE).as_posix(): path.read_text("utf-8") for path in SOURCE.rglob("*.py")}
     assert len(files) > 100

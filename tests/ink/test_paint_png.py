@@ -11,9 +11,9 @@ import pytest
 from PIL import Image, ImageDraw
 
 from stationpoint.ink.figures import box
-from stationpoint.ink.paint_png import paint, painted
+from stationpoint.ink.paint_png import paint, paint_rows
 from stationpoint.ink.shapes import Area, Disc, Group, Halo, Line, Page, Picture
-from stationpoint.ink.type import extent_px, font, text
+from stationpoint.ink.type import extent_px, font, text_shape
 
 BLACK, WHITE = (0, 0, 0), (255, 255, 255)
 
@@ -49,7 +49,7 @@ def test_clip_of_a_group_cuts_pictures_lines_areas_discs_and_text():
         Line(((-50, 10), (500, 10)), 4, BLACK),
         Area((box(-50, 20, 500, 30),), BLACK),
         Disc((5, 5), 30, BLACK),
-        text((-10, 15), "words that run on and on", 30.0, "bold"),
+        text_shape((-10, 15), "words that run on and on", 30.0, "bold"),
     )
     ink = drawn(Group("cell", (20, 30), shapes, (0, 0, 25, 20)))
     assert ink[30:50, 20:45].sum() > 100
@@ -175,13 +175,13 @@ def test_far_away_points_cost_nothing_and_do_no_harm():
 
 def test_words_lie_within_their_measured_box_at_every_anchor_and_turn():
     for word, anchor, share in (("jolly", "left", 0.0), ("AVTo", "middle", 0.5), ("jET,", "right", 1.0)):
-        words = text((50, 40), word, 17.0, "bold", BLACK, anchor=anchor)
+        words = text_shape((50, 40), word, 17.0, "bold", BLACK, anchor=anchor)
         start = 50 - share * words.width_px
         columns = np.flatnonzero(drawn(words).any(axis=0))
         assert len(columns)
         assert columns[0] >= np.floor(start + 0.5)
         assert columns[-1] < np.floor(start + 0.5) + words.width_px
-        up = text((50, 40), word, 17.0, "bold", BLACK, anchor=anchor, turn_deg=90)
+        up = text_shape((50, 40), word, 17.0, "bold", BLACK, anchor=anchor, turn_deg=90)
         rows = np.flatnonzero(drawn(up).any(axis=1))
         end = 40 + (50 - start)
         assert rows[-1] < np.floor(end + 0.5)
@@ -189,8 +189,8 @@ def test_words_lie_within_their_measured_box_at_every_anchor_and_turn():
 
 
 def test_words_set_upwards_are_the_level_ones_turned():
-    level = drawn(text((20, 60), "Abc", 20.0, "regular", BLACK))
-    up = drawn(text((60, 60), "Abc", 20.0, "regular", BLACK, turn_deg=90))
+    level = drawn(text_shape((20, 60), "Abc", 20.0, "regular", BLACK))
+    up = drawn(text_shape((60, 60), "Abc", 20.0, "regular", BLACK, turn_deg=90))
     rows, columns = np.nonzero(level)
     turned = np.rot90(level[rows.min() : rows.max() + 1, columns.min() : columns.max() + 1])
     rows, columns = np.nonzero(up)
@@ -207,7 +207,7 @@ def test_words_put_together_from_letters_are_set_like_whole_ones(weight, size_px
         whole = Image.new("L", (900, 100))
         ImageDraw.Draw(whole).text((20, 70), words, 255, font(size_px, weight), anchor="ls")
         inset = -extent_px(words, size_px, weight)[0]
-        ours = drawn(text((20 - inset, 70), words, size_px, weight, BLACK), size=(900, 100))
+        ours = drawn(text_shape((20 - inset, 70), words, size_px, weight, BLACK), size=(900, 100))
         differs = np.abs(ours - np.asarray(whole) / 255.0)
         assert ours.sum() > 50
         assert differs.max() < 0.2
@@ -215,7 +215,7 @@ def test_words_put_together_from_letters_are_set_like_whole_ones(weight, size_px
 
 
 def test_halo_of_words_surrounds_them():
-    words = text((20, 40), "O", 30.0, "bold", BLACK, halo=Halo(WHITE, 2.0, 1.0))
+    words = text_shape((20, 40), "O", 30.0, "bold", BLACK, halo=Halo(WHITE, 2.0, 1.0))
     pixels = np.asarray(paint(Page((80, 60), (0, 0, 200), (words,))))
     red = pixels[:, :, 0]
     inside = np.argwhere((pixels == 0).all(axis=2))
@@ -247,7 +247,7 @@ def test_later_shapes_lie_on_earlier_ones():
 
 
 def test_same_page_gives_the_same_pixels():
-    shapes = (Line(((3, 3), (80, 70)), 1.5, BLACK, Halo(WHITE, 1, 0.85)), text((5, 40), "same", 17.0))
+    shapes = (Line(((3, 3), (80, 70)), 1.5, BLACK, Halo(WHITE, 1, 0.85)), text_shape((5, 40), "same", 17.0))
     one, two = (hashlib.sha256(paint(Page((100, 80), WHITE, shapes)).tobytes()) for _ in range(2))
     assert one.digest() == two.digest()
 
@@ -262,10 +262,10 @@ def test_rows_painted_apart_are_those_of_the_whole_page(edges):
         Line(((3, 75), (97, 9)), 1.5, BLACK, round_ends=False, dash=(9, 5), closed=True),
         Area((((5, 5), (95, 30), (40, 78)), box(30, 25, 45, 40)), (90, 20, 10), 0.5, BLACK, 1.3),
         Disc((50, 40), 20, None, BLACK, 3.0, Halo(WHITE, 2.0, 0.7)),
-        text((4, 44), "words on the way", 19.0, "bold", halo=Halo(WHITE, 2.0, 0.8)),
-        text((80, 70), "upwards", 14.0, turn_deg=90),
+        text_shape((4, 44), "words on the way", 19.0, "bold", halo=Halo(WHITE, 2.0, 0.8)),
+        text_shape((80, 70), "upwards", 14.0, turn_deg=90),
     )
     page = Page((100, 80), WHITE, (*busy, Group("cell", (11, 7), busy, (2, 3, 70, 60))))
-    whole = painted(page)
-    parts = [painted(page, range(first, last)) for first, last in pairwise(edges)]
+    whole = paint_rows(page)
+    parts = [paint_rows(page, range(first, last)) for first, last in pairwise(edges)]
     assert np.array_equal(np.vstack(parts), whole)

@@ -11,7 +11,7 @@ import pytest
 from stationpoint.base.look import INK, PAPER, WHITE
 from stationpoint.ink.figures import arrow_head, cut_box, saw_box, zigzag
 from stationpoint.ink.shapes import Area, Disc, Group, Halo, Line, Page, Picture, points
-from stationpoint.ink.type import text
+from stationpoint.ink.type import text_shape
 
 
 def test_points_come_as_pairs_from_arrays_and_sequences():
@@ -75,7 +75,7 @@ def test_picture_in_a_box_of_another_size_is_refused():
 
 
 def test_pages_travel_between_processes():
-    shapes = (Line(((0, 0), (1, 1)), 1, INK, Halo(WHITE, 1, 0.8)), text((0, 0), "a", 12.0))
+    shapes = (Line(((0, 0), (1, 1)), 1, INK, Halo(WHITE, 1, 0.8)), text_shape((0, 0), "a", 12.0))
     page = Page((4, 4), PAPER, (Group("cell", (1, 2), shapes, (0, 0, 4, 4)),))
     again = pickle.loads(pickle.dumps(page))
     assert again.shapes[0].shapes == shapes

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from camera.cameras import Spec, random_specs, seen_points, whole, worked
 from published import CAMERAS, POINTS
-from stationpoint.camera.camera import Camera, jacobian_px_per_m, project
+from stationpoint.camera.camera import Camera, jacobian_px_per_m, project_points
 
 Array = NDArray[np.float64]
 FLIP = np.diag([1.0, -1.0, -1.0])
@@ -45,7 +45,7 @@ def test_random_cameras_draw_points_where_opencv_does() -> None:
     assert len(SPECS) == 200
     for index, spec in enumerate(SPECS):
         camera, points, pixels, _ = case(index, spec)
-        worst = max(worst, float(np.max(np.abs(project(camera, points) - pixels))))
+        worst = max(worst, float(np.max(np.abs(project_points(camera, points) - pixels))))
     assert worst < 1e-9
 
 
@@ -63,7 +63,7 @@ def test_jacobian_is_opencvs() -> None:
 def test_worked_cameras_draw_points_where_opencv_does(name: str) -> None:
     camera = worked(name)
     pixels, _ = opencv(camera, CAMERAS[name].offset, np.array(POINTS))
-    assert project(camera, POINTS) == pytest.approx(pixels, abs=1e-9)
+    assert project_points(camera, POINTS) == pytest.approx(pixels, abs=1e-9)
 
 
 def test_comparison_would_notice_an_offset_of_the_wrong_sign() -> None:
@@ -71,4 +71,4 @@ def test_comparison_would_notice_an_offset_of_the_wrong_sign() -> None:
     camera = whole(spec)
     _, _, points = seen_points(camera, seed=0)
     wrong, _ = opencv(camera, (spec.offset[0], -spec.offset[1]), points)
-    assert np.max(np.abs(project(camera, points) - wrong)) > 1
+    assert np.max(np.abs(project_points(camera, points) - wrong)) > 1

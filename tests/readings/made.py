@@ -14,25 +14,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camera.cameras import worked
-from stationpoint.camera.camera import Camera, rays, resized
-from stationpoint.camera.pose import backwards, turned, view_from
+from stationpoint.camera.camera import Camera, pixel_rays, resized_camera
+from stationpoint.camera.pose import backward_axis, turned_by, view_from
 from stationpoint.camera.projection import orthographic, perspective
-from stationpoint.camera.seat import Seat, seat
+from stationpoint.camera.seat import Seat, seat_at
 from stationpoint.camera.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Setup, Shot
 from stationpoint.readings import axes, framing, read, wanted
 from stationpoint.readings import viewing as seats
 from stationpoint.readings.gaps import lengths as gaps
 from stationpoint.readings.targets import positions, size
 from stationpoint.readings.types import Case, Path, Reading, Value
-from stationpoint.scene.edit import box_node, moved, stand_in
+from stationpoint.scene.edit import box_node, moved_scene, stand_in
 from stationpoint.scene.types import Node, Scene
 from stationpoint.study.camera_keys import CameraFields
 from stationpoint.study.models import Place, Study
 from stationpoint.study.sweep import Variant
 
-COUCH = seat("couch", 55, (1920, 1080), 2.7)
-DESK = seat("desk", 24, (1920, 1080), 0.6)
-HANDHELD = seat("handheld", 7, (1280, 720), 0.35)
+COUCH = seat_at("couch", 55, (1920, 1080), 2.7)
+DESK = seat_at("desk", 24, (1920, 1080), 0.6)
+HANDHELD = seat_at("handheld", 7, (1280, 720), 0.35)
 WIDE = (1920, 1080)
 
 
@@ -57,8 +57,8 @@ def camera(
     else:
         near = -100.0
         projection = orthographic(height, aspect, near, far, offset)
-    eye = np.array(anchor, dtype=float) + distance * backwards(yaw, pitch)
-    return Camera(view_from(eye, turned(yaw, pitch, roll)), projection, pixels, kind, near, far)
+    eye = np.array(anchor, dtype=float) + distance * backward_axis(yaw, pitch)
+    return Camera(view_from(eye, turned_by(yaw, pitch, roll)), projection, pixels, kind, near, far)
 
 
 def case(
@@ -75,7 +75,7 @@ def case(
     whole = made.pixels
     pitch_m = 55 * 0.0254 / hypot(1920, 1080)
     own = Seat("couch", whole, pitch_m, 2.7, (whole[0] / 2, whole[1] / 2))
-    cell_camera = resized(made, cell) if cell else made
+    cell_camera = resized_camera(made, cell) if cell else made
     matrices = tuple((name, _shift(by)) for name, by in (moves or {}).items())
     scene = Scene(nodes or (block("far off", (500, -1, 500), (1, 1, 1)),))
     setup = Setup(
@@ -85,7 +85,7 @@ def case(
     fields = CameraFields()
     return Case(
         Study.model_validate({"scene": "made.toml", **study}),
-        moved(scene, dict(matrices)),
+        moved_scene(scene, dict(matrices)),
         Variant("A1", "000000", 0, 0, 0, (), fields, fields),
         Place(name="here"),
         setup,
@@ -142,7 +142,7 @@ def drawn(scene: Scene, shot: Shot) -> Frame:
     """A frame by casting rays at every triangle. The shot's moves are taken to be in the scene."""
     width, height = shot.camera.pixels
     y, x = np.mgrid[0:height, 0:width] + 0.5
-    origins, ways = rays(shot.camera, np.column_stack([x.ravel(), y.ravel()]))
+    origins, ways = pixel_rays(shot.camera, np.column_stack([x.ravel(), y.ravel()]))
     shown = [(k + 1, n) for k, n in enumerate(scene.nodes) if shot.show is None or n.name in shot.show]
     shown += [(len(scene.nodes) + k + 1, node) for k, node in enumerate(shot.extra)]
     depth = np.full(width * height, np.inf)

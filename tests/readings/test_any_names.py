@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from readings.made import COUCH, DESK, block, body, camera, case, square, values
-from stationpoint.readings import read, wanted
+from stationpoint.readings.kinds import read, wanted
 from stationpoint.readings.types import Case, Path, Value
 from stationpoint.render import open_renderer
 from stationpoint.scene.types import Node

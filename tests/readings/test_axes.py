@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from published import AXONOMETRIES, OBLIQUES
 from readings.made import COUCH, camera, case, numbers, values
-from stationpoint.camera.camera import Camera, project
-from stationpoint.camera.pose import turned, view_from
+from stationpoint.camera.camera import Camera, project_points
+from stationpoint.camera.pose import turned_by, view_from
 from stationpoint.camera.projection import oblique
 from stationpoint.readings import axes, wanted
 from stationpoint.readings.axes import reads
@@ -44,7 +44,7 @@ def test_squares_of_orthographic_axis_scales_sum_to_two(yaw: float, pitch: float
 @pytest.mark.parametrize(("ratio", "angle"), OBLIQUES)
 def test_oblique_views_draw_depth_at_their_ratio_and_angle(ratio: float, angle: float) -> None:
     projection = oblique(10.8, 16 / 9, -100, 100, ratio, angle, 8.0)
-    view = Camera(view_from((0, 0, 8), turned(0, 0)), projection, (1920, 1080), "oblique", -100, 100)
+    view = Camera(view_from((0, 0, 8), turned_by(0, 0)), projection, (1920, 1080), "oblique", -100, 100)
     made = case(view, target=[{"name": "t", "at": (3, 1, -2)}])
     (right, up), stretch = OBLIQUES[ratio, angle]
     away = numbers(made, "axes", "z")
@@ -104,10 +104,10 @@ def test_arms_and_vanishing_points_for_marks_lie_where_the_axes_run() -> None:
     view = camera(pitch=20, yaw=30, pixels=(640, 360))
     extras = axes.KIND.read(case(view), {}).extras
     arms = [(0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)]
-    np.testing.assert_allclose(extras["axes",], project(view, arms), atol=1e-9)
+    np.testing.assert_allclose(extras["axes",], project_points(view, arms), atol=1e-9)
     # Looking down along -X and -Z: what lies far along these.
     for axis, far in (("x", (-1e9, 0, 0)), ("y", (0, -1e9, 0)), ("z", (0, 0, -1e9))):
-        np.testing.assert_allclose(extras["vanishing", axis], project(view, far), atol=1e-3)
+        np.testing.assert_allclose(extras["vanishing", axis], project_points(view, far), atol=1e-3)
     level = axes.KIND.read(case(camera(pitch=0)), {}).extras
     assert ("vanishing", "z") in level
     assert ("vanishing", "x") not in level  # it runs parallel to the picture

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from readings.made import COUCH, block, body, camera, case, drawn, square
-from stationpoint.camera.camera import Camera, project, rays, unproject
+from stationpoint.camera.camera import Camera, pixel_rays, project_points, unproject_pixels
 from stationpoint.camera.projection import oblique
 from stationpoint.readings.contacts.contacts import KIND
 from stationpoint.readings.contacts.parts import parts
@@ -79,7 +79,7 @@ def test_hand_case_has_two_roofs_that_touch_on_the_picture_and_are_six_metres_ap
 def test_line_of_a_false_contact_runs_along_the_edge_in_order() -> None:
     made = case(TRAP, *ROOFS, cell=CELL)
     line = _reading(made).extras["false_contact", "0"]
-    ends = project(made.setup.camera, [(-3, 0, 0), (3, 0, 0)])
+    ends = project_points(made.setup.camera, [(-3, 0, 0), (3, 0, 0)])
     assert len(line) >= 2
     assert np.abs(line[:, 1] - ends[0, 1]).max() <= 1.0
     assert np.abs(np.sort(line[[0, -1], 0]) - ends[:, 0]).max() <= 1.0
@@ -92,7 +92,7 @@ def test_slanted_border_is_as_long_as_its_edge_and_not_as_its_stairs_of_pixels()
     slid = np.array(EDGE_U) + 6.0 * turned.forward
     pair = _roof("U", EDGE_U, False), _roof("V", slid, True, thick=0.01)
     (one,) = _listed(case(turned, *pair, cell=CELL))
-    a, b = project(turned, [(-3, 0, 0), (3, 0, 0)])
+    a, b = project_points(turned, [(-3, 0, 0), (3, 0, 0)])
     assert one["border_arcmin"] == pytest.approx(float(np.linalg.norm(a - b)) * COUCH.arcmin_per_px, rel=0.03)
     assert one["level_m"] == pytest.approx(abs(slid[2]), abs=0.01)
 
@@ -151,8 +151,8 @@ class _Builder:
     """Slabs, turned with a camera, around one spot of its picture."""
 
     def __init__(self, view: Camera, at_px: Sequence[float], depth_m: float, yaw_deg: float) -> None:
-        self.edge = unproject(view, at_px, depth_m)[0]
-        self.way = rays(view, at_px)[1][0]  # a metre of depth
+        self.edge = unproject_pixels(view, at_px, depth_m)[0]
+        self.way = pixel_rays(view, at_px)[1][0]  # a metre of depth
         self.grows = 0.0 if view.parallel else 1.0 / depth_m
         self.yaw = yaw_deg
         self.ahead = np.array([-sin(radians(yaw_deg)), 0.0, -cos(radians(yaw_deg))])

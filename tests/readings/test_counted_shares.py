@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from readings.made import camera, case, square
 from stationpoint.base.errors import MachineLacks
-from stationpoint.camera.camera import Camera, depths, project, unproject
-from stationpoint.readings import read, wanted
+from stationpoint.camera.camera import Camera, depths, project_points, unproject_pixels
 from stationpoint.readings.frames.masks import target_masks
+from stationpoint.readings.kinds import read, wanted
 from stationpoint.readings.types import Case, Value
 from stationpoint.render import open_renderer
 from stationpoint.render.gl import open as gl
@@ -46,7 +46,7 @@ def skip_without(engine: str) -> None:
 
 def silhouette(view: Camera, node: Node) -> shapely.Geometry:
     """Of a convex solid: the hull of its corners."""
-    return shapely.convex_hull(shapely.MultiPoint(project(view, node.vertices.astype(np.float64))))
+    return shapely.convex_hull(shapely.MultiPoint(project_points(view, node.vertices.astype(np.float64))))
 
 
 def exact(view: Camera, target: Node, covers: list[Node]) -> dict[str, float | dict[str, float]]:
@@ -101,7 +101,7 @@ def boxes(draw: st.DrawFn) -> tuple[Camera, Node, list[Node]]:
     middle = rng.uniform(-0.1, 1.1, 2) * view.pixels
     for k, depth_m in enumerate(DEPTHS_M):
         beside = rng.normal(0.0, 60.0, 2) if k < 3 else (0.0, 0.0)
-        centre = unproject(view, middle + beside, depth_m)[0]
+        centre = unproject_pixels(view, middle + beside, depth_m)[0]
         size = rng.uniform(0.03, 0.9, 3) * (1.0 if k < 3 else 1.6)
         vertices, faces = solid(
             "box", size, centre - (0, size[1] / 2, 0), 0.0 if is_square else rng.uniform(0, 90)

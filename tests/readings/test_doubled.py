@@ -19,7 +19,7 @@ from scipy.spatial import ConvexHull
 
 from readings.made import block, body, camera, case
 from stationpoint.base.errors import StudyWrong
-from stationpoint.readings import read, wanted
+from stationpoint.readings.kinds import read, wanted
 from stationpoint.readings.types import Case, Path, Value
 from stationpoint.render import open_renderer
 from stationpoint.scene.assemble import scene_of

@@ -8,7 +8,7 @@ import pytest
 from camera.cameras import worked
 from published import COUCH_STRETCH, VIEWINGS
 from readings.made import COUCH, block, body, camera, case, numbers, values
-from stationpoint.camera.seat import seat
+from stationpoint.camera.seat import seat_at
 from stationpoint.readings.framing import ground_far_m, ground_near_m, stick_error_deg
 
 
@@ -101,7 +101,7 @@ def test_parallel_view_is_inside_nothing() -> None:
 @pytest.mark.parametrize("name", VIEWINGS)
 def test_viewings_are_those_of_the_table(name: str) -> None:
     known = VIEWINGS[name]
-    at = seat(name, known.diagonal_in, known.pixels, known.eye_m)
+    at = seat_at(name, known.diagonal_in, known.pixels, known.eye_m)
     found = numbers(case(camera(focal=known.natural_focal_mm), at=[at]), "viewing", name)
     assert found["picture_pixels"] == known.pixels
     assert found["picture_hfov_deg"] == pytest.approx(known.hfov_deg, abs=1e-3)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from readings.made import COUCH, block, body, camera, case, numbers
-from stationpoint.camera.camera import project
+from stationpoint.camera.camera import project_points
 from stationpoint.readings.gaps import lengths as gaps
 from stationpoint.readings.things.reach import reach_m, verdict
 from stationpoint.study.models import Gap
@@ -180,11 +180,15 @@ def test_marks_of_a_gap_are_points_of_the_world_in_the_cell() -> None:
     extras = gaps.KIND.read(made, {}).extras
     flat = np.array(FROM) - (0, 0, numbers(made, "gaps", "hop")["flat_span_m"])  # the gap runs along -Z
     ends = [FROM, TO, flat, TO]
-    np.testing.assert_allclose(extras["gap", "hop"], project(made.setup.camera, ends), atol=1e-6)
+    np.testing.assert_allclose(extras["gap", "hop"], project_points(made.setup.camera, ends), atol=1e-6)
     ticks = [(3.7, 0.8, -3.0), (4.7, 0.8, -3.0), (3.7, 0.8, -7.1), (4.7, 0.8, -7.1)]  # left, right of -Z
-    np.testing.assert_allclose(extras["gap", "hop", "ticks"], project(made.setup.camera, ticks), atol=1e-6)
+    np.testing.assert_allclose(
+        extras["gap", "hop", "ticks"], project_points(made.setup.camera, ticks), atol=1e-6
+    )
     sides = np.array([np.add(p, (x, 0, 0)) for x in (-1, 1) for p in (FROM, flat, TO)])
-    np.testing.assert_allclose(extras["gap", "hop", "sides"], project(made.setup.camera, sides), atol=1e-6)
+    np.testing.assert_allclose(
+        extras["gap", "hop", "sides"], project_points(made.setup.camera, sides), atol=1e-6
+    )
 
 
 def test_end_behind_the_eye_leaves_what_is_drawn_null_and_what_is_true_known() -> None:

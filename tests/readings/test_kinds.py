@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-import stationpoint.readings as measure
+import stationpoint.readings.kinds as measure
 from readings.made import COUCH, DESK, block, body, camera, case, drawn, reading, values
 from stationpoint.base.errors import StudyWrong
-from stationpoint.readings import FIELDS, GROUPS, KINDS, needs_shots, read, wanted
+from stationpoint.readings.kinds import FIELDS, GROUPS, KINDS, needs_shots, read, wanted
 from stationpoint.readings.types import Case, Path
 
 GAP = {"name": "g", "from": (0, 0, 0), "to": (0, 0, -4), "reach_m": 3.0}

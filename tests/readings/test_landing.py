@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from readings.made import block, camera, case, numbers, square, values
-from stationpoint.readings import wanted
 from stationpoint.readings.gaps import landing
 from stationpoint.readings.gaps.landing import landing_top, lip_hides
+from stationpoint.readings.kinds import wanted
 from stationpoint.readings.things.ends import ends
 from stationpoint.readings.types import Case
 from stationpoint.scene.types import Node

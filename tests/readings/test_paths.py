@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from readings.made import block, body, camera, case, values
-from stationpoint.camera.seat import seat
+from stationpoint.camera.seat import seat_at
 from stationpoint.camera.shot import Frame, Shot
-from stationpoint.readings import FIELDS, read, wanted
+from stationpoint.readings.kinds import FIELDS, read, wanted
 from stationpoint.readings.paths import complaint, field_at, kinds_of, meant, paths_of, spelling
-from stationpoint.readings.types import Case, Path, Reading, Take, Value
+from stationpoint.readings.types import Case, Path, Reading, Result, Value
 from stationpoint.readings.verdict.judge import judge_all
 from stationpoint.study.models import Limit
 
@@ -50,7 +50,7 @@ def made(targets: tuple[str, ...], gaps: tuple[str, ...], viewings: tuple[str, .
         target=[{"name": name, "node": "box", "role": roles[k % 3]} for k, name in enumerate(targets)],
         gap=[{"name": name, "from": (0, 0, 0), "to": (0, 0, -4), "landing": "floor"} for name in gaps],
         viewing=[{"name": name, **look} for name in viewings],
-        at=[seat(name, 24, (1920, 1080), 0.6) for name in viewings],
+        at=[seat_at(name, 24, (1920, 1080), 0.6) for name in viewings],
         cell=(16, 9),
     )  # fmt: skip
 
@@ -116,14 +116,14 @@ def test_check_accepts_a_pattern_if_and_only_if_judge_finds_something(data: st.D
     # a test that any value meets but a null, which fails it: whatever is found is a finding
     limit = Limit.model_validate({"reading": pattern, "not": "no such word", "level": "should"})
     study = of.study.model_copy(update={"limit": (limit.model_copy(update={"level": "must"}),)})
-    take = Take(of.variant, of.place, of.setup, Reading(read_of(of)), of.seats, of.picture)
+    result = Result(of.variant, of.place, of.setup, Reading(read_of(of)), of.seats, of.picture)
     said = complaint(pattern, study)
     if said is None:
-        assert judge_all([take], study)["A1"].binds is not None
+        assert judge_all([result], study)["A1"].binds is not None
     else:
         assert said.endswith((".", "?"))
         told = study.model_copy(update={"limit": (limit,)})
-        verdict = judge_all([take], told)["A1"]
+        verdict = judge_all([result], told)["A1"]
         assert (verdict.binds, verdict.failed, verdict.told) == (None, (), ())
         assert meant(pattern, read_of(of)) == {}
 

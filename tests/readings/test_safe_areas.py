@@ -6,7 +6,7 @@ import pytest
 
 from published import SMPTE_SAFE_PX
 from readings.made import COUCH, DESK, HANDHELD, camera, case, numbers, square, values
-from stationpoint.camera.seat import seat
+from stationpoint.camera.seat import seat_at
 from stationpoint.readings.targets.safe_areas import ACTION, TITLE, safe_box
 
 # A plate 1 x 1 m facing the camera at 10 m, F 1866.67, centre at (.25, .85) of the picture.
@@ -79,7 +79,7 @@ def test_sizes_on_other_screens_follow_their_pixels_and_seats() -> None:
 
 def test_split_screen_sees_a_part_of_its_screen() -> None:
     # The upper half of the couch's screen, the vertical angle kept: hfov 108.94 at 32:9, 97.1 px, 78.4'.
-    half = seat("couch", 55, (1920, 1080), 2.7, (0, 0, 1, 0.5))
+    half = seat_at("couch", 55, (1920, 1080), 2.7, (0, 0, 1, 0.5))
     assert half.picture_px == (1920, 540)
     wide = 0.7002075382 * 2  # tan(35 deg) at 16:9, doubled at 32:9
     view = camera(pitch=0, distance=12, focal=18 / wide, pixels=(1920, 540))

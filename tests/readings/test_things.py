@@ -9,8 +9,8 @@ from scipy.spatial import ConvexHull
 from readings.made import block, body, camera, case, numbers
 from stationpoint.base.errors import StudyWrong
 from stationpoint.readings.things.ends import under
-from stationpoint.readings.things.things import body_m, hull_points, subject_foot_m, things
-from stationpoint.scene.edit import moved
+from stationpoint.readings.things.things import body_m, hull_points, subject_foot_m, target_objects
+from stationpoint.scene.edit import moved_scene
 from stationpoint.scene.types import Node, Scene
 
 
@@ -43,14 +43,14 @@ def test_target_names_a_node_several_or_none() -> None:
         *nodes,
         target=[{"name": "all", "nodes": "crate-*"}, {"name": "box", "at": (0, 1, 0), "size": (2, 3, 4)}],
     )
-    both, box = things(made)
+    both, box = target_objects(made)
     assert both.nodes == ("crate-1", "crate-2")
     np.testing.assert_allclose(both.bounds_m, [(-0.5, 0, -0.5), (4.5, 2, 0.5)])
     np.testing.assert_allclose(both.foot_m, (2.0, 0.0, 0.0))
     assert (box.nodes, box.is_point) == ((), False)
     np.testing.assert_allclose(box.bounds_m, [(-1, 1, -2), (1, 4, 2)])
     with pytest.raises(StudyWrong, match='target "t": the scene has no node "barrel"'):
-        things(case(camera(), *nodes, target=[{"name": "t", "node": "barrel"}]))
+        target_objects(case(camera(), *nodes, target=[{"name": "t", "node": "barrel"}]))
 
 
 def test_target_moves_with_its_node() -> None:
@@ -95,7 +95,7 @@ def test_node_under_a_point(point: tuple[float, ...], found: tuple[str, float] |
 def test_node_under_a_point_is_found_as_before_the_place_moved_it() -> None:
     shift = np.eye(4)
     shift[:3, 3] = (10, 2, 0)
-    arranged = moved(STAIRS, {"step": shift})
+    arranged = moved_scene(STAIRS, {"step": shift})
     moves = (("step", tuple(shift.ravel().tolist())),)
     found = under(arranged, (0.0, 0.4, 0.0), moves, ("subject",))
     assert found is not None

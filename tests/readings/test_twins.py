@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from readings.made import COUCH, block, body, camera, case
-from stationpoint.camera.camera import Camera, depths, project
+from stationpoint.camera.camera import Camera, depths, project_points
 from stationpoint.camera.projection import oblique
 from stationpoint.camera.shot import IDS, WHOLE, Shot
 from stationpoint.readings.twins.changes import area_arcmin2
@@ -20,7 +20,7 @@ from stationpoint.readings.twins.place import default_shift_m, twin_matrix
 from stationpoint.readings.twins.twins import KIND, twin_moves
 from stationpoint.readings.types import Case, Reading, Value
 from stationpoint.render import open_renderer
-from stationpoint.scene.edit import moved
+from stationpoint.scene.edit import moved_scene
 from stationpoint.scene.solids import solid
 from stationpoint.scene.types import Node, Scene
 
@@ -203,17 +203,17 @@ def test_slide_twins_of_fifty_random_scenes_are_drawn_z_over_z_plus_shift_in_per
     for k in range(50):
         made, shift = _random_scene(k, "perspective")
         view, target = made.setup.camera, made.study.target[0]
-        twin = moved(made.scene, dict(twin_moves(made, target, "slide", shift)))
+        twin = moved_scene(made.scene, dict(twin_moves(made, target, "slide", shift)))
         node, other = made.scene.node("planter"), twin.node("planter")
         z = float(depths(view, node.foot)[0])
         # A metre to the right of the foot, drawn: 35 mm style scale F / z by projection.
         lengths = [
-            float(np.linalg.norm(np.diff(project(view, [foot, foot + view.right]), axis=0)))
+            float(np.linalg.norm(np.diff(project_points(view, [foot, foot + view.right]), axis=0)))
             for foot in (node.foot, other.foot)
         ]
         assert lengths[1] / lengths[0] == pytest.approx(z / (z + shift), rel=0.005)
         # And its foot stays at its place in the picture.
-        assert project(view, other.foot) == pytest.approx(project(view, node.foot), abs=0.05)
+        assert project_points(view, other.foot) == pytest.approx(project_points(view, node.foot), abs=0.05)
 
 
 @pytest.mark.parametrize("shift", [-2.0, 1.0, 3.0])
@@ -475,7 +475,7 @@ def test_outline_of_the_twin_is_given_for_marks() -> None:
     assert set(extras) == {("twin", "t", "slide"), ("twin", "t", "mirror")}
     outline = extras["twin", "t", "slide"]
     corners = PLANTER.vertices + 3.0 * np.array([0, -0.5, -cos(radians(30))])
-    at = project(made.setup.camera, corners)
+    at = project_points(made.setup.camera, corners)
     assert outline.min(axis=0) == pytest.approx(at.min(axis=0), abs=0.01)
     assert outline.max(axis=0) == pytest.approx(at.max(axis=0), abs=0.01)
     assert outline[0] == pytest.approx(outline[-1])

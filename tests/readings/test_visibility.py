@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from camera.cameras import worked
 from readings.made import block, body, camera, case, numbers, reading, square, values
-from stationpoint.camera.camera import Camera, project
-from stationpoint.readings import wanted
+from stationpoint.camera.camera import Camera, project_points
+from stationpoint.readings.kinds import wanted
 from stationpoint.readings.types import Case
 from stationpoint.scene.types import Node
 
@@ -109,7 +109,7 @@ def test_large_target_is_counted_in_the_picture_and_small_one_on_a_zoom() -> Non
 
 def _hull(view: Camera, low: tuple[float, ...], high: tuple[float, ...]) -> shapely.Geometry:
     corners = np.array(np.meshgrid(*zip(low, high, strict=True))).reshape(3, -1).T
-    return shapely.convex_hull(shapely.MultiPoint(project(view, corners)))
+    return shapely.convex_hull(shapely.MultiPoint(project_points(view, corners)))
 
 
 BOXES = (block("target", (0, 0, 0), (0.6, 1.8, 0.6)), block("before", (-0.35, 0, 2.2), (0.7, 1.2, 0.5)))
@@ -324,7 +324,7 @@ def test_outline_of_a_convex_target_is_its_hull_and_of_a_cut_one_what_is_seen() 
 def test_drop_line_ends_on_the_floor_under_a_hanging_target() -> None:
     floor, lamp = block("floor", (0, -2, 0), (8, 0.5, 8)), block("lamp", (1, 0.5, 0), (0.5, 0.5, 0.5))
     made = case(EYE, floor, lamp, target=[{"name": "t", "node": "lamp"}], cell=CELL)
-    expected = project(made.setup.camera, [(1, 0.5, 0), (1, -1.5, 0)])
+    expected = project_points(made.setup.camera, [(1, 0.5, 0), (1, -1.5, 0)])
     np.testing.assert_allclose(reading(made).extras["drop", "t"], expected, atol=1e-4)
 
 

@@ -10,10 +10,10 @@ import pytest
 from camera.cameras import worked
 from readings.made import block, body, camera, case, square
 from readings.test_visibility import BOXES, EYE, OCCLUDERS, PLATE, TARGET
-from stationpoint.readings import read, wanted
+from stationpoint.readings.kinds import read, wanted
 from stationpoint.readings.types import Case, Path, Value
 from stationpoint.render import open_renderer
-from stationpoint.scene.edit import moved
+from stationpoint.scene.edit import moved_scene
 from stationpoint.scene.types import Scene
 
 
@@ -60,6 +60,6 @@ def test_virtual_box_landing_and_moved_node_are_drawn_by_the_same_shots() -> Non
     assert 0.5 < seen < 1.0  # type: ignore[operator]
     assert 0.0 < covered < 0.5  # type: ignore[operator]
     # The same with the nodes built where they were moved to.
-    built = moved(Scene((deck, crate, figure)), dict(made.moves))
+    built = moved_scene(Scene((deck, crate, figure)), dict(made.moves))
     again = _values(replace(made, scene=built, moves=()), built)
     assert np.isclose(again["targets", "spot", "seen"], found["targets", "spot", "seen"])  # type: ignore[arg-type]

@@ -20,7 +20,7 @@ from published import (
     Gap,
 )
 from readings.made import camera, case, numbers, square
-from stationpoint.camera.camera import jacobian_px_per_m, project
+from stationpoint.camera.camera import jacobian_px_per_m, project_points
 from stationpoint.camera.seat import Seat, arcmin_between
 from stationpoint.readings.axes import WORLD, px_per_m
 from stationpoint.readings.things.steps import arcmin_jacobian, heading
@@ -138,9 +138,9 @@ def test_arc_minutes_a_metre_are_the_limit_of_small_steps(spec: object) -> None:
     view = whole(spec)  # type: ignore[arg-type]
     at = Seat("s", view.pixels, 0.0004, 0.9, (view.pixels[0] * 0.4, view.pixels[1] * 0.6))
     point = view.eye_m + 7.0 * view.forward + 0.3 * view.right
-    jacobian = arcmin_jacobian(at, view, point, project(view, point)[0])
+    jacobian = arcmin_jacobian(at, view, point, project_points(view, point)[0])
     way, step = np.array([0.48, -0.6, 0.64]), 1e-4
-    ends = project(view, [point - way * step / 2, point + way * step / 2])
+    ends = project_points(view, [point - way * step / 2, point + way * step / 2])
     expected = arcmin_between(at, ends[0], ends[1])[0] / step
     assert turned_per_m(jacobian, way) == pytest.approx(expected, rel=1e-4)
 

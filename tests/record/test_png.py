@@ -13,12 +13,12 @@ from PIL import Image
 from stationpoint.base.errors import StudyWrong
 from stationpoint.record import png
 from stationpoint.record.png import (
-    bands,
     joined_adler32,
-    packed,
+    pack_rows,
     png_bytes,
     png_file,
     read_png_texts,
+    row_bands,
     write_png,
 )
 
@@ -60,13 +60,13 @@ def test_bands_packed_apart_are_the_same_bytes(count, monkeypatch):
     monkeypatch.setattr(png, "BLOCK_BYTES", 30_000)
     for pixels in pictures(203, 100):
         height, width = pixels.shape[:2]
-        parts = bands((width, height), count)
+        parts = row_bands((width, height), count)
         assert [row for rows in parts for row in rows] == list(range(height))
         assert len(parts) == min(count, -(-height // (30_000 // (3 * width))))
         blocks = [
             block
             for rows in parts
-            for block in packed(pixels[max(0, rows.start - 1) : rows.stop], rows, height)
+            for block in pack_rows(pixels[max(0, rows.start - 1) : rows.stop], rows, height)
         ]
         assert png_file((width, height), blocks, TEXTS) == png_bytes(pixels, TEXTS)
 

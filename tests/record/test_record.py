@@ -8,18 +8,18 @@ from hashlib import sha256
 import jsonschema
 import numpy as np
 import pytest
+from record.results import FIELDS, result, values
 
-from record.takes import FIELDS, take, values
 from stationpoint.base.errors import StudyWrong
 from stationpoint.readings.types import Field
 from stationpoint.readings.verdict.judge import judge_all
 from stationpoint.record.record import (
     Fields,
     flat,
+    make_record,
     nested,
     plain,
     read_record,
-    record,
     record_hash,
     record_text,
 )
@@ -27,10 +27,10 @@ from stationpoint.record.schema import record_schema, schema_text
 from stationpoint.study.models import Limit, Study, Target
 
 
-def whole(takes=None, **more):
-    takes = takes or [take("A1", 35.0, values()), take("A1", 35.0, values(), "high tide")]
+def whole(results=None, **more):
+    results = results or [result("A1", 35.0, values()), result("A1", 35.0, values(), "high tide")]
     facts = {"title": "Which?", "study_sha256": "ab" * 32, "renderer": "rays", "version": "0.1.0"}
-    return record(takes, **facts, fields=FIELDS, **more)
+    return make_record(results, **facts, fields=FIELDS, **more)
 
 
 def test_record_has_one_variant_and_a_row_for_each_place():
@@ -91,7 +91,7 @@ def test_text_has_no_minus_zero_and_no_nan_and_ends_in_one_newline():
         ("gaps", "two to three", "true_span_m"): np.inf,
         ("gaps", "two to three", "flat_span_m"): -1e-9,
     }
-    text = record_text(whole([take("A1", 35.0, odd)]))
+    text = record_text(whole([result("A1", 35.0, odd)]))
     assert "-0.0" not in text
     assert "NaN" not in text
     assert "Infinity" not in text
@@ -104,7 +104,7 @@ def test_text_has_no_minus_zero_and_no_nan_and_ends_in_one_newline():
 
 @pytest.mark.parametrize("name", ['a"b', "two\nlines", "a.b/c", "中", "half \ud800", "*", ""])
 def test_any_name_is_written_and_read_back(name):
-    found = whole([take("A1", 35.0, values(name))])
+    found = whole([result("A1", 35.0, values(name))])
     text = record_text(found)
     again = read_record(text)
     shown = name.replace("\ud800", "?")
@@ -162,8 +162,8 @@ def test_verdicts_name_what_binds_and_what_fails():
         target=(Target(name="barge three", at=(0, 0, 0)),),
         limit=(Limit(reading="targets.*.seen", min=0.8), Limit(reading="gaps.*.verdict", **{"not": "lies"})),
     )
-    takes = [take("A1", 35.0, values())]
-    (verdict,) = whole(takes, verdicts=judge_all(takes, study))["verdicts"]
+    results = [result("A1", 35.0, values())]
+    (verdict,) = whole(results, verdicts=judge_all(results, study))["verdicts"]
     # (0.5 - 0.8) / 0.8 = -0.375
     failed = {
         "reading": "targets.barge three.seen",

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from record.takes import FIELDS, take, values
+from record.results import FIELDS, result, values
+
 from stationpoint.readings.verdict.judge import judge_all
-from stationpoint.record.record import record
+from stationpoint.record.record import make_record
 from stationpoint.record.ticket import CAUTION, ticket_text
 from stationpoint.study.models import Limit, Study
 
 
-def whole(takes, title="Which lens?", limits=()):
+def whole(results, title="Which lens?", limits=()):
     facts = {"title": title, "study_sha256": "", "renderer": "gl", "version": "0"}
-    verdicts = judge_all(takes, Study(scene="quay.toml", limit=limits))
-    return record(takes, **facts, fields=FIELDS, verdicts=verdicts)
+    verdicts = judge_all(results, Study(scene="quay.toml", limit=limits))
+    return make_record(results, **facts, fields=FIELDS, verdicts=verdicts)
 
 
 def test_ticket_says_title_answer_shared_variants_hash_and_caution():
-    found = whole([take("A1", 35.0, values()), take("A2", 50.0, values())])
+    found = whole([result("A1", 35.0, values()), result("A2", 50.0, values())])
     lines = ticket_text(found, "0a1b2c3d4e", "A2, since it is longer.").splitlines()
     assert lines == [
         "Which lens?",
@@ -30,7 +31,7 @@ def test_ticket_says_title_answer_shared_variants_hash_and_caution():
 
 
 def test_many_variants_still_make_ten_lines_and_say_how_many_more():
-    found = whole([take(f"A{k}", 20.0 + k, values()) for k in range(24)])
+    found = whole([result(f"A{k}", 20.0 + k, values()) for k in range(24)])
     lines = ticket_text(found, "", "None.").splitlines()
     assert len(lines) == 10
     assert lines[-2].endswith("19 more variants in it.")
@@ -38,21 +39,23 @@ def test_many_variants_still_make_ten_lines_and_say_how_many_more():
 
 def test_best_by_worst_margin_comes_first_and_failures_name_their_limit():
     worse = values() | {("targets", "barge three", "seen"): 0.2}
-    takes = [take("A1", 35.0, worse), take("A2", 50.0, values())]
-    found = whole(takes, limits=(Limit(reading="targets.*.seen", min=0.4),))
+    results = [result("A1", 35.0, worse), result("A2", 50.0, values())]
+    found = whole(results, limits=(Limit(reading="targets.*.seen", min=0.4),))
     lines = ticket_text(found, "", binds={"A1": "barge three: seen 20 %, needs 40 %"}).splitlines()
     assert lines[2].startswith("A2: 50 mm (54.4 × 32.3°); holds;")
     assert "; fails: barge three: seen 20 %, needs 40 %;" in lines[3]
 
 
 def test_names_with_newlines_stay_on_their_line():
-    lines = ticket_text(whole([take("A1", 35.0, values("two\nlines"))], title="One\ntitle"), "").splitlines()
+    lines = ticket_text(
+        whole([result("A1", 35.0, values("two\nlines"))], title="One\ntitle"), ""
+    ).splitlines()
     assert lines[0] == "One title"
     assert len(lines) == 5
     assert "two lines 50 % seen" in lines[2]
 
 
 def test_record_without_readings_or_title_still_makes_a_ticket():
-    lines = ticket_text(whole([take("A1", 35.0, {})], title=""), "").splitlines()
+    lines = ticket_text(whole([result("A1", 35.0, {})], title=""), "").splitlines()
     assert lines[0] == "Untitled study"
     assert lines[-1] == CAUTION

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.look import GROUND
 from stationpoint.camera.camera import Camera
-from stationpoint.camera.pose import backwards, turned, view_from
+from stationpoint.camera.pose import backward_axis, turned_by, view_from
 from stationpoint.camera.projection import oblique, orthographic, perspective
 from stationpoint.scene.types import Node
 
@@ -58,7 +58,7 @@ def camera(
     far: float = 500.0,
 ) -> Camera:
     """A camera at `distance` from an anchor; lens shift by `offset`."""
-    eye = np.asarray(anchor, dtype=float) + distance * backwards(yaw, pitch)
+    eye = np.asarray(anchor, dtype=float) + distance * backward_axis(yaw, pitch)
     aspect = pixels[0] / pixels[1]
     if kind == "perspective":
         projection = perspective(focal / 36.0, aspect, near, far, offset)
@@ -66,7 +66,7 @@ def camera(
         projection = orthographic(height, aspect, near, far, offset)
     else:
         projection = oblique(height, aspect, near, far, 0.5, 45.0, distance, offset)
-    return Camera(view_from(eye, turned(yaw, pitch)), projection, pixels, kind, near, far)
+    return Camera(view_from(eye, turned_by(yaw, pitch)), projection, pixels, kind, near, far)
 
 
 KINDS = ("perspective", "orthographic", "oblique")

@@ -10,7 +10,7 @@ import pytest
 
 from stationpoint.base import look
 from stationpoint.base.errors import StudyWrong
-from stationpoint.camera.camera import Camera, project, unproject
+from stationpoint.camera.camera import Camera, project_points, unproject_pixels
 from stationpoint.camera.projection import orthographic, perspective
 from stationpoint.camera.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 from stationpoint.render import RENDERERS, open_renderer
@@ -29,7 +29,7 @@ def drawn(engine: str, scene: Scene, shot: Shot) -> Frame:
 
 def at(plane: np.ndarray, view: Camera, point: tuple[float, float, float]) -> np.generic:
     """The plane's value at the pixel that shows a world point."""
-    x, y = project(view, [point])[0]
+    x, y = project_points(view, [point])[0]
     return plane[int(y), int(x)]
 
 
@@ -61,7 +61,7 @@ def test_depth_lands_on_the_surface_for_every_projection(
     assert depth.dtype == np.float32
     rows, columns = np.nonzero(np.isfinite(depth))
     assert len(rows) > 4000
-    points = unproject(view, np.column_stack([columns + 0.5, rows + 0.5]), depth[rows, columns])
+    points = unproject_pixels(view, np.column_stack([columns + 0.5, rows + 0.5]), depth[rows, columns])
     # The ground is the plane y = 0: each pixel's depth must put it there (1e-4 of the depth).
     assert np.abs(points[:, 1] / depth[rows, columns]).max() < 1e-4
 
@@ -489,7 +489,7 @@ def test_shadow_falls_where_the_light_is_blocked_with_a_soft_edge(engine: str) -
         without = renderer.draw(replace(shot, shadow=False))
     assert with_shadow.colour is not None
     assert without.colour is not None
-    row = int(project(view, [(0, 0, 0)])[0][1])
+    row = int(project_points(view, [(0, 0, 0)])[0][1])
     lit, plain = with_shadow.colour[row].astype(float), without.colour[row].astype(float)
     dark = lit.min()
     share = (lit[:, 0] - lit[:, 0].min()) / (plain[:, 0] - lit[:, 0].min())  # 1 lit, 0 dark
@@ -514,7 +514,7 @@ def test_grid_lines_lie_on_whole_metres_and_fade_far_away(engine: str) -> None:
     assert plain is not None
     assert far is not None
     assert len(np.unique(plain.reshape(-1, 3), axis=0)) == 1
-    row = near[int(project(view, [(0, 0, 0.5)])[0][1])].astype(int)
+    row = near[int(project_points(view, [(0, 0, 0.5)])[0][1])].astype(int)
     lines = np.flatnonzero(row[:, 0] < plain[0, 0, 0] - 10)
     # Pixels are 2 cm; lines 3.5 cm wide on x = -3 .. 3: seven, within a pixel of their metre.
     metres = (lines + 0.5 - 160) * 0.02

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stationpoint.render.surface import centre_of, joined, part_of, surface_of
+from stationpoint.render.surface import centre_of, join_surfaces, part_of, surface_of
 from stationpoint.scene.types import Node
 
 from .made import box, drum, ground
@@ -62,7 +62,7 @@ def test_part_and_join_keep_nodes_together() -> None:
     assert part.ids.tolist() == [1, 3]
     assert np.array_equal(part.corners[part.node == 1], surface.corners[surface.node == 2])
     assert part.starts.tolist() == [0, 2, 34]
-    both = joined(part, surface_of([nodes[1]], [2], np.zeros(3)))
+    both = join_surfaces(part, surface_of([nodes[1]], [2], np.zeros(3)))
     assert both.ids.tolist() == [1, 3, 2]
     assert both.starts.tolist() == [0, 2, 34, 46]
     assert np.array_equal(both.corners[both.node == 2], surface.corners[surface.node == 1])

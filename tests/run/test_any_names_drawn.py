@@ -9,15 +9,15 @@ from pathlib import Path
 import pytest
 
 from stationpoint.ink.shapes import Group, Shape, Text
-from stationpoint.readings import FIELDS
-from stationpoint.readings.types import Take, Value
+from stationpoint.readings.kinds import FIELDS
+from stationpoint.readings.types import Result, Value
 from stationpoint.readings.verdict.judge import judge_all
 from stationpoint.record.csv import csv_text
-from stationpoint.run.prepare import Prepared, prepare
-from stationpoint.run.sweep import Wants, recorded, sweep
-from stationpoint.sheet.compose import compose
+from stationpoint.run.prepare import Prepared, prepare_study
+from stationpoint.run.sweep import Wants, record_of, sweep_variants
+from stationpoint.sheet.compose import compose_pages
 from stationpoint.sheet.plan.data import plan_data
-from stationpoint.sheet.roles import who_is_who
+from stationpoint.sheet.roles import owners_by_id
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Study
 from stationpoint.study.toml import toml_value
@@ -115,12 +115,12 @@ place = {q["night"]}
     return scene, study
 
 
-def _measured(folder: Path, names: Names) -> tuple[Prepared, list[Take]]:
+def _measured(folder: Path, names: Names) -> tuple[Prepared, list[Result]]:
     scene, text = _texts(names)
     folder.mkdir()
     (folder / "yard.toml").write_text(scene, "utf-8", newline="")
-    prepared = prepare(study_from_text(text, "yard.study.toml"), folder)
-    return prepared, sweep(prepared, Wants(cell_width=480, ids=True), "rays")
+    prepared = prepare_study(study_from_text(text, "yard.study.toml"), folder)
+    return prepared, sweep_variants(prepared, Wants(cell_width=480, ids=True), "rays")
 
 
 def _worth(value: Value) -> object:
@@ -132,13 +132,13 @@ def _worth(value: Value) -> object:
     return tuple(map(_worth, value.values())) if isinstance(value, Mapping) else value
 
 
-def _drawn(prepared: Prepared, takes: Sequence[Take]) -> list[Shape]:
+def _drawn(prepared: Prepared, results: Sequence[Result]) -> list[Shape]:
     """The shapes of the sheet's one page."""
-    setups = [(take.variant.label, take.setup) for take in takes if take.picture is not None]
+    setups = [(result.variant.label, result.setup) for result in results if result.picture is not None]
     nodes, study = prepared.scene.nodes, prepared.study
-    (page,) = compose(
-        takes, study, record_hash="x", cell_width=480,
-        plan=plan_data(nodes, setups, study), who=who_is_who(nodes, study),
+    (page,) = compose_pages(
+        results, study, record_hash="x", cell_width=480,
+        plan=plan_data(nodes, setups, study), who=owners_by_id(nodes, study),
     )  # fmt: skip
     return list(_flat(page.shapes))
 
@@ -151,13 +151,13 @@ def _flat(shapes: Iterable[Shape]) -> Iterable[Shape]:
             yield shape
 
 
-def _limits_told(takes: Sequence[Take], study: Study) -> list[object]:
-    found = judge_all(takes, study).values()
+def _limits_told(results: Sequence[Result], study: Study) -> list[object]:
+    found = judge_all(results, study).values()
     return [(one.variant, one.holds, one.score, len(one.failed)) for one in found]
 
 
 @pytest.fixture(scope="module")
-def plain(tmp_path_factory: pytest.TempPathFactory) -> tuple[Prepared, list[Take]]:
+def plain(tmp_path_factory: pytest.TempPathFactory) -> tuple[Prepared, list[Result]]:
     return _measured(tmp_path_factory.mktemp("plain") / "a", _named(*PLAIN))
 
 
@@ -182,18 +182,18 @@ HOSTILE = {
 
 @pytest.mark.parametrize("kind", HOSTILE)
 def test_names_that_could_be_taken_for_others_change_nothing_but_words(
-    kind: str, tmp_path: Path, plain: tuple[Prepared, list[Take]]
+    kind: str, tmp_path: Path, plain: tuple[Prepared, list[Result]]
 ) -> None:
-    prepared, takes = _measured(tmp_path / "b", HOSTILE[kind])
-    assert len(takes) == len(plain[1]) == 6
-    for take, other in zip(takes, plain[1], strict=True):
-        assert len(take.reading.values) == len(other.reading.values) > 300
-        values = zip(take.reading.values.items(), other.reading.values.values(), strict=True)
+    prepared, results = _measured(tmp_path / "b", HOSTILE[kind])
+    assert len(results) == len(plain[1]) == 6
+    for result, other in zip(results, plain[1], strict=True):
+        assert len(result.reading.values) == len(other.reading.values) > 300
+        values = zip(result.reading.values.items(), other.reading.values.values(), strict=True)
         for (path, value), expected in values:
             assert _worth(value) == _worth(expected), path
-    assert _limits_told(takes, prepared.study) == _limits_told(plain[1], plain[0].study)
-    count, whole = (Counter(map(type, _drawn(*made))) for made in ((prepared, takes), plain))
+    assert _limits_told(results, prepared.study) == _limits_told(plain[1], plain[0].study)
+    count, whole = (Counter(map(type, _drawn(*made))) for made in ((prepared, results), plain))
     del count[Text], whole[Text]  # a name that is too long for its room is left out
     assert count == whole
-    table = csv_text(recorded(prepared, takes, "rays"), FIELDS)
+    table = csv_text(record_of(prepared, results, "rays"), FIELDS)
     assert len(table.splitlines()) >= 7

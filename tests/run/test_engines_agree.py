@@ -8,10 +8,10 @@ from pathlib import Path as File
 import pytest
 
 from stationpoint.base.errors import MachineLacks
-from stationpoint.readings.types import Path, Take, Value
+from stationpoint.readings.types import Path, Result, Value
 from stationpoint.render.gl import open as gl
-from stationpoint.run.prepare import prepare
-from stationpoint.run.sweep import Wants, sweep
+from stationpoint.run.prepare import prepare_study
+from stationpoint.run.sweep import Wants, sweep_variants
 from stationpoint.study.file import read_study
 
 SCENES = File(__file__).parents[2] / "scenes"
@@ -21,9 +21,9 @@ COUNTED = 1 / 2000  # of a silhouette of some thousand pixels, few lie on anothe
 SAMPLED = 1 / 400  # a landing by about 400 samples
 
 
-def takes(demo: str, engine: str) -> list[Take]:
+def results(demo: str, engine: str) -> list[Result]:
     study = read_study(SCENES / f"{demo}.study.toml")
-    return sweep(prepare(study, SCENES), Wants(picture=False, only=ONLY), engine)
+    return sweep_variants(prepare_study(study, SCENES), Wants(picture=False, only=ONLY), engine)
 
 
 @pytest.mark.parametrize("demo", ["quay", "greenhouse", "quarry", "rooftop"])
@@ -33,7 +33,7 @@ def test_shares_agree_within_their_quantum_and_the_rest_to_the_digit(demo: str) 
     except MachineLacks as lack:
         pytest.skip(f"OpenGL is lacking: {lack.message}")
     compared = 0
-    for one, other in zip(takes(demo, "gl"), takes(demo, "rays"), strict=True):
+    for one, other in zip(results(demo, "gl"), results(demo, "rays"), strict=True):
         ours, theirs = one.reading.values, other.reading.values
         assert ours.keys() == theirs.keys()
         for path, value in ours.items():

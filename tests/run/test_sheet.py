@@ -12,19 +12,19 @@ from cli_calls import STUDY, yard
 from stationpoint.base.errors import StudyWrong
 from stationpoint.record.png import read_png_texts
 from stationpoint.record.record import record_hash
-from stationpoint.run.prepare import Prepared, portable, prepare
-from stationpoint.run.sheet import DRAWING, RECORD, Drawing, drawing_from, drawn_sheet, known
+from stationpoint.run.prepare import Prepared, portable, prepare_study
+from stationpoint.run.sheet import DRAWING, RECORD, Drawing, draw_sheet, drawing_from, known_mark_names
 from stationpoint.study.file import read_study
 
 SMALL = Drawing(cell_width=96, renderer="rays")
 
 
 def prepared(folder: Path, study: str = STUDY) -> Prepared:
-    return prepare(read_study(yard(folder, study)), folder)
+    return prepare_study(read_study(yard(folder, study)), folder)
 
 
 def test_page_carries_all_that_it_was_made_from(tmp_path: Path) -> None:
-    made = drawn_sheet(prepared(tmp_path), SMALL)
+    made = draw_sheet(prepared(tmp_path), SMALL)
     assert len(made.pages) == 1
     (tmp_path / "x.png").write_bytes(made.pages[0])
     texts = read_png_texts(tmp_path / "x.png")
@@ -36,7 +36,7 @@ def test_page_carries_all_that_it_was_made_from(tmp_path: Path) -> None:
 
 def test_brief_is_answered_on_the_ticket_and_judged_in_the_record(tmp_path: Path) -> None:
     limit = '[[limit]]\nreading = "axes.x.px_per_m"\nmin = 200\n'
-    made = drawn_sheet(prepared(tmp_path, STUDY + limit), SMALL)
+    made = draw_sheet(prepared(tmp_path, STUDY + limit), SMALL)
     # 1920 px x 24 / 36 / 8 m = 160 px a metre, with 50 mm 333.
     verdicts = json.loads(made.record_text)["verdicts"]
     assert [verdict["holds"] for verdict in verdicts] == [False, True]
@@ -48,17 +48,17 @@ def test_brief_is_not_answered_where_not_all_that_it_bounds_was_measured(tmp_pat
         f'[[limit]]\nreading = "{reading}"\nmin = 0.5\n'
         for reading in ("axes.x.px_per_m", "gaps.*.landing_seen")
     )
-    made = drawn_sheet(prepared(tmp_path, STUDY + limits), replace(SMALL, only=("axes",)))
+    made = draw_sheet(prepared(tmp_path, STUDY + limits), replace(SMALL, only=("axes",)))
     assert json.loads(made.record_text)["verdicts"] == []
     assert "holds" not in made.ticket_text
 
 
 def test_closed_room_is_lit_without_cast_shadows_and_says_so(tmp_path: Path) -> None:
-    assert not [line for line in drawn_sheet(prepared(tmp_path), SMALL).warnings if "shadows" in line]
+    assert not [line for line in draw_sheet(prepared(tmp_path), SMALL).warnings if "shadows" in line]
     hall = '[[solid]]\nname = "hall"\nshape = "box"\nsize = [30, 9, 30]\nat = [0, -1, 0]\n'
     study = yard(tmp_path, scene=hall)
     study.write_text(STUDY.replace('name = "crate"\nnode = "crate"', 'name = "hall"\nnode = "hall"'), "utf-8")
-    made = drawn_sheet(prepare(read_study(study), tmp_path), SMALL)
+    made = draw_sheet(prepare_study(read_study(study), tmp_path), SMALL)
     assert [line for line in made.warnings if "without cast shadows" in line]
 
 
@@ -68,7 +68,7 @@ def test_subject_called_as_the_room_that_it_is_in_does_not_open_the_room(tmp_pat
     study = STUDY.replace('name = "crate"\nnode = "crate"', 'name = "hall"\nnode = "hall"')
     for name in ("hopper", "hall"):
         text = study.replace('name = "hopper"\nat = [0, 0, 0]', f'name = "{name}"\nnode = "hero"')
-        made = drawn_sheet(prepare(read_study(yard(tmp_path, text, hall + hero)), tmp_path), SMALL)
+        made = draw_sheet(prepare_study(read_study(yard(tmp_path, text, hall + hero)), tmp_path), SMALL)
         assert [line for line in made.warnings if "without cast shadows" in line], name
 
 
@@ -77,16 +77,16 @@ def test_sheet_beyond_the_limit_is_refused_before_it_is_drawn(tmp_path: Path) ->
         tmp_path, STUDY.replace("[sweep]", "[sweep]\nrows = { pitch_deg = [1, 2, 3, 4, 5, 6, 7, 8] }")
     )
     with pytest.raises(StudyWrong, match="at most 16384 a side are drawn; move an axis to --pages"):
-        drawn_sheet(study, Drawing(cell_width=4096, renderer="no such renderer"))
+        draw_sheet(study, Drawing(cell_width=4096, renderer="no such renderer"))
 
 
 def test_unknown_marks_and_variants_are_named(tmp_path: Path) -> None:
-    assert known(None) is None
-    assert known(["targets"]) == {"targets"}
+    assert known_mark_names(None) is None
+    assert known_mark_names(["targets"]) == {"targets"}
     with pytest.raises(StudyWrong, match='no mark "target"; did you mean "targets"'):
-        known(["target"])
+        known_mark_names(["target"])
     with pytest.raises(StudyWrong, match='no variant "B1"; the sweep has A1 to A2'):
-        drawn_sheet(prepared(tmp_path), Drawing(variants=("B1",), renderer="no such renderer"))
+        draw_sheet(prepared(tmp_path), Drawing(variants=("B1",), renderer="no such renderer"))
 
 
 def test_study_loses_its_absolute_paths_and_nothing_else(tmp_path: Path) -> None:

@@ -18,16 +18,16 @@ from stationpoint.base.errors import MachineLacks, StudyWrong
 from stationpoint.camera.shot import Frame, Shot
 from stationpoint.run import sweep as run
 from stationpoint.run.cases import aspect_words, cases, moves_at, pictures_of, seat_of
-from stationpoint.run.prepare import Prepared, prepare
-from stationpoint.run.sweep import Wants, draws, only_asked, sweep, takes_count, worth
-from stationpoint.run.workers.processes import can_fork, each
+from stationpoint.run.prepare import Prepared, prepare_study
+from stationpoint.run.sweep import Wants, cases_to_draw, must_draw, only_asked, sweep_variants, workers_worth
+from stationpoint.run.workers.processes import can_fork, work_in_order
 from stationpoint.scene.types import Scene
 from stationpoint.study.file import read_study
 from stationpoint.study.models import Viewing
 
 
 def prepared(folder: Path, study: str = STUDY) -> Prepared:
-    return prepare(read_study(yard(folder, study)), folder)
+    return prepare_study(read_study(yard(folder, study)), folder)
 
 
 class Counting:
@@ -71,33 +71,33 @@ PLACES = '[[place]]\nname = "later"\nat = [1, 0, 1]\n[[place]]\nname = "last"\na
 
 def test_takes_come_variant_by_variant_and_place_by_place(tmp_path: Path, counting: list[Counting]) -> None:
     study = prepared(tmp_path, STUDY + PLACES)
-    takes = sweep(study, Wants(cell_width=64))
-    assert takes_count(study) == len(takes) == 6
-    order = [(take.variant.label, take.place.name) for take in takes]
+    results = sweep_variants(study, Wants(cell_width=64))
+    assert cases_to_draw(study) == len(results) == 6
+    order = [(result.variant.label, result.place.name) for result in results]
     assert order == [(label, place) for label in ("A1", "A2") for place in ("here", "later", "last")]
     assert len(counting) == 1
 
 
 def test_only_the_first_take_of_a_variant_keeps_a_picture(tmp_path: Path, counting: list[Counting]) -> None:
-    takes = sweep(prepared(tmp_path, STUDY + PLACES), Wants(cell_width=64, ids=True, depth=True))
-    assert [take.picture is not None for take in takes] == [True, False, False] * 2
-    assert [take.ids is not None for take in takes] == [True, False, False] * 2
-    assert [take.depth_m is not None for take in takes] == [True, False, False] * 2
-    bare = sweep(prepared(tmp_path), Wants(cell_width=64))
-    assert all(take.ids is None and take.depth_m is None for take in bare)
+    results = sweep_variants(prepared(tmp_path, STUDY + PLACES), Wants(cell_width=64, ids=True, depth=True))
+    assert [result.picture is not None for result in results] == [True, False, False] * 2
+    assert [result.ids is not None for result in results] == [True, False, False] * 2
+    assert [result.depth_m is not None for result in results] == [True, False, False] * 2
+    bare = sweep_variants(prepared(tmp_path), Wants(cell_width=64))
+    assert all(result.ids is None and result.depth_m is None for result in bare)
 
 
 def test_no_renderer_is_opened_where_no_shot_is_wanted(tmp_path: Path, counting: list[Counting]) -> None:
     wants = Wants(picture=False, only=frozenset({"axes"}))
-    assert not draws(wants)
-    assert len(sweep(prepared(tmp_path), wants)) == 2
+    assert not must_draw(wants)
+    assert len(sweep_variants(prepared(tmp_path), wants)) == 2
     assert counting == []
-    assert draws(Wants(picture=False))
-    assert draws(Wants(only=frozenset({"axes"})))
+    assert must_draw(Wants(picture=False))
+    assert must_draw(Wants(only=frozenset({"axes"})))
 
 
 def test_picture_is_drawn_as_it_is_wanted(tmp_path: Path, counting: list[Counting]) -> None:
-    sweep(prepared(tmp_path), Wants(cell_width=64, grid=False, shadow=False))
+    sweep_variants(prepared(tmp_path), Wants(cell_width=64, grid=False, shadow=False))
     pictures = [shot for shot in counting[0].shots if "colour" in shot.planes and shot.tinted]
     assert len(pictures) == 2
     assert all(not shot.shadow and not shot.grid and shot.camera.pixels == (64, 36) for shot in pictures)
@@ -121,12 +121,12 @@ def test_processes_hand_back_in_order_and_pass_errors_on(forked: bool) -> None:
     if forked and sys.platform != "linux":
         pytest.skip("processes are forked on Linux alone")
     with patch("stationpoint.run.workers.processes.can_fork", lambda: forked):
-        assert list(each(doubling, list(range(9)), 2)) == [0, 2, 4, 6, 8, 10, 12, 14, 16]
-        assert list(each(doubling, [], 2)) == []
+        assert list(work_in_order(doubling, list(range(9)), 2)) == [0, 2, 4, 6, 8, 10, 12, 14, 16]
+        assert list(work_in_order(doubling, [], 2)) == []
         with pytest.raises(StudyWrong, match="below 0"):
-            list(each(doubling, [1, -1, 2, 3], 2))
+            list(work_in_order(doubling, [1, -1, 2, 3], 2))
         with pytest.raises(MachineLacks, match="ended in the middle"):
-            list(each(doubling, [1, 5000, 2], 2))
+            list(work_in_order(doubling, [1, 5000, 2], 2))
 
 
 def test_one_process_works_in_place() -> None:
@@ -134,7 +134,7 @@ def test_one_process_works_in_place() -> None:
     def told() -> Iterator[Callable[[int], int]]:
         yield lambda number: os.getpid() * number
 
-    assert list(each(told, [1, 2], 1)) == [os.getpid(), 2 * os.getpid()]
+    assert list(work_in_order(told, [1, 2], 1)) == [os.getpid(), 2 * os.getpid()]
 
 
 def test_nothing_is_forked_beside_another_thread() -> None:
@@ -155,21 +155,24 @@ def test_as_many_processes_work_as_pay(tmp_path: Path) -> None:
     with patch.multiple(run, can_fork=lambda: True, has_context=lambda: False):
         for processors, workers in ((1, 1), (2, 2), (64, len(study.variants) // 4)):
             with patch.object(run, "processors", lambda held=processors: held):
-                assert worth(study) == workers
-                assert worth(few) == 1
+                assert workers_worth(study) == workers
+                assert workers_worth(few) == 1
         with patch.object(run, "MANY_TRIANGLES", 10):
-            assert worth(study) == 1
+            assert workers_worth(study) == 1
     with patch.multiple(run, can_fork=lambda: True, has_context=lambda: True):
-        assert worth(study) == 1
+        assert workers_worth(study) == 1
     with patch.multiple(run, can_fork=lambda: False, has_context=lambda: False):
-        assert worth(study) == 1
+        assert workers_worth(study) == 1
 
 
 def test_no_process_is_forked_from_one_with_a_context(tmp_path: Path) -> None:
     study = prepared(tmp_path)
     for held in (True, False):
-        with patch.object(run, "each") as each_job, patch.object(run, "has_context", return_value=held):
-            sweep(study, Wants(cell_width=64), "rays", 2)
+        with (
+            patch.object(run, "work_in_order") as each_job,
+            patch.object(run, "has_context", return_value=held),
+        ):
+            sweep_variants(study, Wants(cell_width=64), "rays", 2)
         assert each_job.call_args.kwargs == {"may_fork": not held, "room_bytes": 2 * (64 * 36 * 3 + 4096)}
 
 

@@ -12,7 +12,15 @@ from scene.built import volume
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import ROLE_TINT
 from stationpoint.scene.assemble import scene_of
-from stationpoint.scene.edit import box_node, floor_under, inside, moved, stand_in, tinted, with_node
+from stationpoint.scene.edit import (
+    box_node,
+    floor_under,
+    is_inside,
+    moved_scene,
+    stand_in,
+    tinted_scene,
+    with_node,
+)
 from stationpoint.scene.solids import SHAPES, solid
 from stationpoint.scene.types import Node, Scene
 
@@ -28,7 +36,7 @@ def yard() -> Scene:
 
 
 def test_tints_change_colours_and_nothing_else(yard: Scene) -> None:
-    found = tinted(yard, {"crate": (1, 2, 3), "nobody": (9, 9, 9)})
+    found = tinted_scene(yard, {"crate": (1, 2, 3), "nobody": (9, 9, 9)})
     assert found.node("crate").tint == (1, 2, 3)
     assert found.node("slab").tint == yard.node("slab").tint
     assert (found.digest, found.id_of("crate")) == (yard.digest, 2)
@@ -38,14 +46,14 @@ def test_tints_change_colours_and_nothing_else(yard: Scene) -> None:
 def test_moves_keep_ids_and_mirrors_keep_faces_outward(yard: Scene) -> None:
     mirror = np.diag([-1.0, 1, 1, 1])
     mirror[1, 3] = 3
-    found = moved(yard, {"crate": mirror})
+    found = moved_scene(yard, {"crate": mirror})
     assert found.node("crate").bounds.tolist() == [[-2.5, 3.5, -0.5], [-1.5, 4.5, 0.5]]
     assert volume(found.node("crate").vertices, found.node("crate").faces) == pytest.approx(1)
     assert [node.name for node in found.nodes] == ["slab", "crate"]
     assert found.digest != yard.digest
-    assert moved(yard, {"crate": np.eye(4)}).digest == yard.digest
+    assert moved_scene(yard, {"crate": np.eye(4)}).digest == yard.digest
     with pytest.raises(KeyError):
-        moved(yard, {"nobody": np.eye(4)})
+        moved_scene(yard, {"nobody": np.eye(4)})
 
 
 def test_a_node_more_comes_last_and_needs_a_name_of_its_own(yard: Scene) -> None:
@@ -115,12 +123,12 @@ def test_inside_agrees_with_an_independent_library(shape: str) -> None:
     points = np.random.default_rng(3).uniform(low - 0.5, high + 0.5, (60, 3))
     wanted = mesh.contains(points)
     assert 5 < wanted.sum() < 55
-    assert [inside(node, point) for point in points] == wanted.tolist()
+    assert [is_inside(node, point) for point in points] == wanted.tolist()
 
 
 def test_inside_is_robust_on_the_diagonals_of_a_box() -> None:
     node = box_node("crate", (0, 0, 0), (2, 2, 2))
-    assert inside(node, (0, 1, 0))
-    assert inside(node, (0.999, 1.999, 0.999))
-    assert not inside(node, (0, 2.001, 0))
-    assert not inside(Node("wall", node.vertices, node.faces, closed=False), (0, 1, 0))
+    assert is_inside(node, (0, 1, 0))
+    assert is_inside(node, (0.999, 1.999, 0.999))
+    assert not is_inside(node, (0, 2.001, 0))
+    assert not is_inside(Node("wall", node.vertices, node.faces, closed=False), (0, 1, 0))

@@ -14,10 +14,10 @@ import trimesh
 
 from scene.built import Built
 from stationpoint.base.errors import MachineLacks, StudyWrong
-from stationpoint.camera.pose import turned, view_from
+from stationpoint.camera.pose import turned_by, view_from
 from stationpoint.scene import export
 from stationpoint.scene.assemble import scene_of
-from stationpoint.scene.edit import box_node, stand_in, tinted
+from stationpoint.scene.edit import box_node, stand_in, tinted_scene
 from stationpoint.scene.export import glb_bytes, write_glb
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.solids import SHAPES, solid
@@ -40,11 +40,11 @@ def yard() -> Scene:
         nodes.append(Node(shape, vertices.astype(np.float32), faces))
     nodes.append(Node("backless", nodes[0].vertices, nodes[0].faces, backs_open=True))
     cameras = [
-        SceneCamera("Shoulder", view_from((1, 2, 3), turned(33, 21, 4)), 40.0, 1.5, None, 0.1, 100.0),
-        SceneCamera("Wide", view_from((1, 2, 3), turned(-150, 10)), 70.0, None, None, 0.1, None),
-        SceneCamera("Plan", view_from((0, 30, 0), turned(0, 90)), None, 2.0, 9.0, 0.0, 60.0),
+        SceneCamera("Shoulder", view_from((1, 2, 3), turned_by(33, 21, 4)), 40.0, 1.5, None, 0.1, 100.0),
+        SceneCamera("Wide", view_from((1, 2, 3), turned_by(-150, 10)), 70.0, None, None, 0.1, None),
+        SceneCamera("Plan", view_from((0, 30, 0), turned_by(0, 90)), None, 2.0, 9.0, 0.0, 60.0),
     ]
-    return tinted(scene_of(nodes, cameras), {"box": (235, 164, 44)})
+    return tinted_scene(scene_of(nodes, cameras), {"box": (235, 164, 44)})
 
 
 def validated(path: Path) -> dict[str, object]:

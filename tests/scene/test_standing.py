@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from stationpoint.scene.file import read_scene
-from stationpoint.scene.standing import free_m, indoors, standing_place
+from stationpoint.scene.standing import free_distance_m, is_indoors, standing_place
 from stationpoint.scene.types import Scene
 
 UP = (0.0, 1.0, 0.0)
@@ -80,18 +80,18 @@ def test_nobody_stands_inside_a_solid_or_on_a_slope(tmp_path: Path) -> None:
 
 def test_way_to_the_next_surface_is_that_of_the_hand_calculation(tmp_path: Path) -> None:
     room = scene(tmp_path, ROOM)
-    assert free_m(room, (0, 1, 0), (1, 0, 0)) == pytest.approx(2.8)
-    assert free_m(room, (0, 1, 0), (0, 0, -2)) == pytest.approx(2.3)
-    assert free_m(room, (0, 1, 0), (0, 3, 0)) == pytest.approx(2.0)
-    assert free_m(room, (0, 1, 0), (1, 0, 1)) == pytest.approx(2.3 * 2**0.5)
-    assert free_m(room, (0, 1, 0), (1, 0, 0), {"wall-right"}) == inf
-    assert free_m(room, (0, 9, 0), UP) == inf
+    assert free_distance_m(room, (0, 1, 0), (1, 0, 0)) == pytest.approx(2.8)
+    assert free_distance_m(room, (0, 1, 0), (0, 0, -2)) == pytest.approx(2.3)
+    assert free_distance_m(room, (0, 1, 0), (0, 3, 0)) == pytest.approx(2.0)
+    assert free_distance_m(room, (0, 1, 0), (1, 0, 1)) == pytest.approx(2.3 * 2**0.5)
+    assert free_distance_m(room, (0, 1, 0), (1, 0, 0), {"wall-right"}) == inf
+    assert free_distance_m(room, (0, 9, 0), UP) == inf
 
 
 def test_room_is_indoors_and_a_yard_is_not(tmp_path: Path) -> None:
     room = scene(tmp_path, ROOM)
     light = (-0.5, 1.0, 0.7)
-    assert indoors(room, (0, 1, 0), light)
-    assert not indoors(room, (0, 1, 0), light, {"ceiling"})
-    assert not indoors(room, (0, 1, 0), light, {"wall-back"})
-    assert not indoors(scene(tmp_path, GROUND), (0, 1, 0), light)
+    assert is_indoors(room, (0, 1, 0), light)
+    assert not is_indoors(room, (0, 1, 0), light, {"ceiling"})
+    assert not is_indoors(room, (0, 1, 0), light, {"wall-back"})
+    assert not is_indoors(scene(tmp_path, GROUND), (0, 1, 0), light)

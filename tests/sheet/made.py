@@ -9,25 +9,25 @@ from typing import Any
 import numpy as np
 
 from stationpoint.base.look import CLAY, ROLE_TINT
-from stationpoint.camera.camera import Camera, project
+from stationpoint.camera.camera import Camera, project_points
 from stationpoint.camera.lens import angles_of_view_deg
-from stationpoint.camera.pose import backwards, turned, view_from
+from stationpoint.camera.pose import backward_axis, turned_by, view_from
 from stationpoint.camera.projection import orthographic, perspective
-from stationpoint.camera.seat import seat
+from stationpoint.camera.seat import seat_at
 from stationpoint.camera.shot import Setup
 from stationpoint.ink.shapes import Area, Box, Disc, Group, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import ascent_px, descent_px
-from stationpoint.readings.types import Reading, Take
+from stationpoint.readings.types import Reading, Result
 from stationpoint.scene.edit import box_node, stand_in
 from stationpoint.scene.types import Node
 from stationpoint.sheet.plan.data import PlanData, plan_data
-from stationpoint.sheet.roles import who_is_who
+from stationpoint.sheet.roles import owners_by_id
 from stationpoint.study.models import Study
 from stationpoint.study.sweep import Variant, expand
 
 ANCHOR = np.array([4.2, 0.8, -3.0])
 LANDING = np.array([4.2, 0.8, -7.1])
-DESK = seat("desk", 24, (1920, 1080), 0.6)
+DESK = seat_at("desk", 24, (1920, 1080), 0.6)
 TARGETS = (
     ("barge three", "primary", (4.0, 0.0, -8.6), (7.0, 0.8, 3.0)),
     ("load", "secondary", (6.6, 2.0, -12.0), (1.3, 1.2, 1.3)),
@@ -69,8 +69,8 @@ def setup(variant: Variant, width: int) -> Setup:
     ratio = {"16:9": 16 / 9, "21:9": 7 / 3, "4:3": 4 / 3}[fields.aspect or "16:9"]
     focal = fields.focal_mm or 35.0
     away = 8.0 * focal / 35.0
-    eye = ANCHOR + away * backwards(fields.yaw_deg, fields.pitch_deg)
-    view = view_from(eye, turned(fields.yaw_deg, fields.pitch_deg))
+    eye = ANCHOR + away * backward_axis(fields.yaw_deg, fields.pitch_deg)
+    view = view_from(eye, turned_by(fields.yaw_deg, fields.pitch_deg))
     parallel = fields.projection != "perspective"
     view_height = 8.0 * 36.0 / 35.0 / ratio
     matrix = (
@@ -101,7 +101,7 @@ def setup(variant: Variant, width: int) -> Setup:
     )
 
 
-def takes(those: Study, width: int = 544) -> list[Take]:
+def results(those: Study, width: int = 544) -> list[Result]:
     """A take of each variant: rectangles where the boxes project, farthest first, with ids and depth."""
     every = nodes(those)
     made = []
@@ -113,7 +113,7 @@ def takes(those: Study, width: int = 544) -> list[Take]:
         depth = np.full((down, across), np.inf, dtype=np.float32)
         roles = {target.node: target.role for target in those.target}
         for number, node in enumerate(every, start=1):
-            spots = project(how.camera, node.vertices)
+            spots = project_points(how.camera, node.vertices)
             if not np.isfinite(spots).all():
                 continue
             low, high = spots.min(axis=0), spots.max(axis=0)
@@ -124,7 +124,7 @@ def takes(those: Study, width: int = 544) -> list[Take]:
             picture[part], ids[part], depth[part] = ROLE_TINT.get(role, CLAY), number, 40.0 - 5.0 * number
         place = those.places[0]
         reading = _reading(how.camera, those, every)
-        made.append(Take(variant, place, how, reading, (DESK,), how.aspect_words, picture, ids, depth))
+        made.append(Result(variant, place, how, reading, (DESK,), how.aspect_words, picture, ids, depth))
     return made
 
 
@@ -134,11 +134,11 @@ def _reading(camera: Camera, those: Study, every: list[Node]) -> Reading:
     extras: dict[tuple[str, ...], Any] = {}
     width, height = camera.pixels
     for target, node in zip(those.target, every[1:-1], strict=True):
-        centre = project(camera, [node.bounds.mean(axis=0), node.foot])
-        box = project(camera, node.vertices)
+        centre = project_points(camera, [node.bounds.mean(axis=0), node.foot])
+        box = project_points(camera, node.vertices)
         extras["target", target.name] = centre
         extras["size", target.name] = np.array([box.min(axis=0), box.max(axis=0)])
-        extras["drop", target.name] = project(camera, [node.foot, node.foot * (1.0, 0.0, 1.0)])
+        extras["drop", target.name] = project_points(camera, [node.foot, node.foot * (1.0, 0.0, 1.0)])
         away = (box.max(axis=0) < 0) | (box.min(axis=0) > (width, height))
         values["targets", target.name, "off_picture"] = ("left", 12.0) if away.any() else None
         values["targets", target.name, "seen"] = 0.0 if away.any() else 0.62
@@ -147,11 +147,11 @@ def _reading(camera: Camera, those: Study, every: list[Node]) -> Reading:
         start, end = np.array(gap.from_), np.array(gap.to)
         flat = start + (end - start) * 0.3
         right = np.array([1.0, 0.0, 0.0])
-        extras["gap", gap.name] = project(camera, [start, end, flat])
-        extras["gap", gap.name, "ticks"] = project(
+        extras["gap", gap.name] = project_points(camera, [start, end, flat])
+        extras["gap", gap.name, "ticks"] = project_points(
             camera, [p + s * 0.5 * right for p in (start, end) for s in (-1, 1)]
         )
-        extras["gap", gap.name, "sides"] = project(
+        extras["gap", gap.name, "sides"] = project_points(
             camera, [p + s * right for s in (-1, 1) for p in (start, flat, end)]
         )
         span = float(np.linalg.norm(end - start))
@@ -160,7 +160,7 @@ def _reading(camera: Camera, those: Study, every: list[Node]) -> Reading:
             ("gaps", gap.name, "level_span_m"): span,
             ("gaps", gap.name, "flat_span_m"): 0.3 * span,
         }
-    extras["axes",] = project(camera, [ANCHOR, *(ANCHOR + axis for axis in np.eye(3))])
+    extras["axes",] = project_points(camera, [ANCHOR, *(ANCHOR + axis for axis in np.eye(3))])
     if not camera.parallel:
         row = 0.18 * height
         extras["horizon",] = np.array([[0.0, row], [float(width), row]])
@@ -183,28 +183,30 @@ GRADES = {
 
 
 def with_cues(
-    take: Take, grades: Mapping[str, tuple[str, float]] = GRADES, pair: str = "gap:hop", **more: Any
-) -> Take:
+    result: Result, grades: Mapping[str, tuple[str, float]] = GRADES, pair: str = "gap:hop", **more: Any
+) -> Result:
     """The take with depth cues of a pair, their marks where projection puts them: the gap's take-off and
     landing, a shadow to the right. more: further readings, by their path joined with two underscores."""
-    camera = take.setup.camera
+    camera = result.setup.camera
     up, right, away = np.array([0.0, 1.0, 0.0]), np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, -1.0])
     a, b = ANCHOR, LANDING
     rows = [a - away + (2 + k) * right for k in range(3)], [b + away + (2 + k) * right for k in range(3)]
     across = np.linspace(0.0, 1.0, 9)[:, None]
-    border = project(camera, b - 1.5 * right + across * 3.0 * right - 0.4 * up)
+    border = project_points(camera, b - 1.5 * right + across * 3.0 * right - 0.4 * up)
     marks = {
         "occlusion": np.vstack([border, border - np.array([0.0, 1.0])]),
-        "relative_size": project(camera, [a, a + up, b, b + up]),
-        "height_in_field": project(camera, [a, b]),
-        "drop_line": project(camera, [b + 2 * right + up, b + 2 * right]),
-        "cast_shadow": project(camera, [b + 1.2 * right, b + 2.6 * right]),
-        "texture_gradient": np.vstack([project(camera, rows[0]), [[np.nan] * 2], project(camera, rows[1])]),
-        "convergence": project(camera, [a - right, b - right, a + right, b + right]),
-        "parallax": project(camera, [a, a - 0.25 * right, b, b - 0.25 * right]),
-        "light_on_form": project(camera, [b - 2 * right, b - 2 * right + 0.3 * up]),
+        "relative_size": project_points(camera, [a, a + up, b, b + up]),
+        "height_in_field": project_points(camera, [a, b]),
+        "drop_line": project_points(camera, [b + 2 * right + up, b + 2 * right]),
+        "cast_shadow": project_points(camera, [b + 1.2 * right, b + 2.6 * right]),
+        "texture_gradient": np.vstack(
+            [project_points(camera, rows[0]), [[np.nan] * 2], project_points(camera, rows[1])]
+        ),
+        "convergence": project_points(camera, [a - right, b - right, a + right, b + right]),
+        "parallax": project_points(camera, [a, a - 0.25 * right, b, b - 0.25 * right]),
+        "light_on_form": project_points(camera, [b - 2 * right, b - 2 * right + 0.3 * up]),
     }
-    values, extras = dict(take.reading.values), dict(take.reading.extras)
+    values, extras = dict(result.reading.values), dict(result.reading.extras)
     for cue, (grade, value) in grades.items():
         values["cues", pair, cue, "grade"], values["cues", pair, cue, "value"] = grade, value
         if grade != "absent" and cue in marks:
@@ -213,13 +215,13 @@ def with_cues(
     values["cues", pair, "order"] = len(reads)
     values["cues", pair, "amount"] = len([cue for cue in reads if cue not in ("occlusion", "cast_shadow")])
     values |= {tuple(path.split("__")): value for path, value in more.items()}
-    return replace(take, reading=replace(take.reading, values=values, extras=extras))
+    return replace(result, reading=replace(result.reading, values=values, extras=extras))
 
 
-def with_contacts(take: Take, count: int = 1, breaks: int = 0) -> Take:
+def with_contacts(result: Result, count: int = 1, breaks: int = 0) -> Result:
     """The take with so many false contacts across the picture, each 31 px under the last: the hand case,
     5.196 m level and 3 m down; and so many false breaks."""
-    values, extras = dict(take.reading.values), dict(take.reading.extras)
+    values, extras = dict(result.reading.values), dict(result.reading.extras)
     entry = {"a": "u", "b": "v", "border_arcmin": 90.0, "flat_m": 0.0, "level_m": 5.196, "height_m": -3.0}
     values["false_contacts",] = tuple(entry for _ in range(count))
     values["false_breaks",] = tuple(entry | {"level_m": 1.2, "height_m": 0.5} for _ in range(breaks))
@@ -227,17 +229,17 @@ def with_contacts(take: Take, count: int = 1, breaks: int = 0) -> Take:
         extras["false_contact", str(k)] = np.array([[30.0, 20.0 + 31 * k], [185.0, 20.0 + 31 * k]])
     for k in range(breaks):
         extras["false_break", str(k)] = np.array([[400.0, 20.0 + 31 * k], [462.0, 20.0 + 31 * k]])
-    return replace(take, reading=replace(take.reading, values=values, extras=extras))
+    return replace(result, reading=replace(result.reading, values=values, extras=extras))
 
 
-def plan(those: Study, made: list[Take]) -> PlanData:
+def plan(those: Study, made: list[Result]) -> PlanData:
     """Plan and side view of the made-up scene."""
-    return plan_data(nodes(those), [(take.variant.label, take.setup) for take in made], those)
+    return plan_data(nodes(those), [(result.variant.label, result.setup) for result in made], those)
 
 
 def who(those: Study) -> Any:
     """Who is who in the made-up scene."""
-    return who_is_who(nodes(those), those)
+    return owners_by_id(nodes(those), those)
 
 
 @dataclass(frozen=True)

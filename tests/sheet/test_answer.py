@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from stationpoint.readings.verdict.judge import Finding, Verdict
-from stationpoint.sheet.answer import answer, flags
+from stationpoint.sheet.answer import answer_words, flags
 from stationpoint.study.models import Limit
 
 
@@ -30,13 +30,13 @@ def test_flags_say_holds_or_fails_with_the_binding_limit() -> None:
 
 def test_answer_names_what_holds_and_what_fails_the_rest() -> None:
     good, bad, worse = verdict("A1", 0.2), verdict("A2", -0.5), verdict("A3", -0.6)
-    assert answer({}) == ""
-    assert answer({"A1": good}) == "A1 holds the brief."
-    assert answer({"A1": good, "B1": verdict("B1", 0.1)}) == "Every variant holds the brief."
-    said = answer({"A1": good, "A2": bad, "A3": worse})
+    assert answer_words({}) == ""
+    assert answer_words({"A1": good}) == "A1 holds the brief."
+    assert answer_words({"A1": good, "B1": verdict("B1", 0.1)}) == "Every variant holds the brief."
+    said = answer_words({"A1": good, "A2": bad, "A3": worse})
     assert said.startswith("A1 holds;")
     assert "crate" in said
-    assert answer({"A2": bad, "A3": worse}).startswith("None holds the brief;")
+    assert answer_words({"A2": bad, "A3": worse}).startswith("None holds the brief;")
 
 
 def test_answer_says_most_only_of_more_than_half() -> None:
@@ -44,9 +44,9 @@ def test_answer_says_most_only_of_more_than_half() -> None:
         return {f"A{k}": verdict(f"A{k}", -0.5, f"targets.{name}.seen") for k, name in enumerate(names)}
 
     good = {"B1": verdict("B1", 0.2)}
-    assert answer(failing("crate", "crate")) == "None holds the brief; all fail by crate (seen)."
-    assert answer(failing("crate", "crate") | good) == "B1 holds; the others fail by crate (seen)."
-    assert answer(failing("crate") | good) == "B1 holds; the other fails by crate (seen)."
-    assert answer(failing("crate", "crate", "sign") | good) == "B1 holds; most fail by crate (seen)."
-    mixed = answer(failing("crate", "crate", "sign", "lamp"))
+    assert answer_words(failing("crate", "crate")) == "None holds the brief; all fail by crate (seen)."
+    assert answer_words(failing("crate", "crate") | good) == "B1 holds; the others fail by crate (seen)."
+    assert answer_words(failing("crate") | good) == "B1 holds; the other fails by crate (seen)."
+    assert answer_words(failing("crate", "crate", "sign") | good) == "B1 holds; most fail by crate (seen)."
+    mixed = answer_words(failing("crate", "crate", "sign", "lamp"))
     assert mixed == "None holds the brief; the commonest cause is crate (seen)."

@@ -8,11 +8,11 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from sheet.made import overlap, placed, plan, study, takes, texts, who, with_contacts, with_cues, words
+from sheet.made import overlap, placed, plan, results, study, texts, who, with_contacts, with_cues, words
 from stationpoint.ink.shapes import Page, Picture, Text
-from stationpoint.readings.types import Take
+from stationpoint.readings.types import Result
 from stationpoint.sheet.caption import verdict_words
-from stationpoint.sheet.compose import compose
+from stationpoint.sheet.compose import compose_pages
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.marks import known_marks
 from stationpoint.sheet.wording import confused_words
@@ -28,10 +28,10 @@ NASTY = [
 def page(those: Study | None = None, width: int = 544, cues: bool = False, **more: object) -> Page:
     """The only page of a made-up sheet."""
     those = those or study()
-    made = takes(those, width)
+    made = results(those, width)
     if cues:
-        made = [full(take) for take in made]
-    (only,) = compose(
+        made = [full(result) for result in made]
+    (only,) = compose_pages(
         made,
         those,
         record_hash="1b5a5ed396",
@@ -43,10 +43,10 @@ def page(those: Study | None = None, width: int = 544, cues: bool = False, **mor
     return only
 
 
-def full(take: Take) -> Take:
+def full(result: Result) -> Result:
     """The take with all that the sheet has marks for: cues of two pairs, false contacts and breaks, a
     verdict, confused directions, an ambiguous target."""
-    both = with_cues(with_cues(take), pair="target:barge three")
+    both = with_cues(with_cues(result), pair="target:barge three")
     found = with_contacts(both, 3, 2)
     return with_cues(
         found,
@@ -54,7 +54,7 @@ def full(take: Take) -> Take:
         gaps__hop__tell_m=0.183,
         gaps__hop__ground_span_m=9.3,
         gaps__hop__scale_ratio=1.4816,
-        **{"pairs__up-away__swap_m": 1.732 if take.setup.camera.parallel else None},
+        **{"pairs__up-away__swap_m": 1.732 if result.setup.camera.parallel else None},
         **{"twins__barge three__slide__ambiguous": True, "twins__barge three__slide__shift_m": 3.0},
     )
 
@@ -133,8 +133,8 @@ def test_text_in_a_cell_stays_within_the_cell_and_on_its_picture(pages: list[Pag
 
 def test_no_label_lies_on_a_take_off_or_landing() -> None:
     those = study()
-    made = takes(those)
-    (only,) = compose(made, those, record_hash="x", who=who(those))
+    made = results(those)
+    (only,) = compose_pages(made, those, record_hash="x", who=who(those))
     cells = {one.offset for one in placed(only) if isinstance(one.shape, Picture) and one.groups == ("cell",)}
     assert len(cells) == 4
     checked = 0
@@ -142,10 +142,10 @@ def test_no_label_lies_on_a_take_off_or_landing() -> None:
     assert len(labels) > 8
     for label in labels:
         x, y = label.offset
-        for take in made:
-            for spot in take.reading.extras["gap", "hop"][:2]:
+        for result in made:
+            for spot in result.reading.extras["gap", "hop"][:2]:
                 a, b, c, d = label.box
-                if (x, y) == _cell_of(only, take.variant.label):
+                if (x, y) == _cell_of(only, result.variant.label):
                     checked += 1
                     assert not (a - x < spot[0] < c - x and b - y < spot[1] < d - y)
     assert checked > 8
@@ -194,8 +194,8 @@ def test_row_of_equal_pictures_leads_back_to_the_first_one() -> None:
 def test_pages_axis_makes_a_page_a_value_and_says_which() -> None:
     sweep = {"columns": {"focal_mm": [24, 50]}, "pages": {"pitch_deg": [10, 35, 60]}}
     those = study(sweep=sweep)
-    made = takes(those)
-    found = compose(made, those, record_hash="x", plan=plan(those, made), who=who(those))
+    made = results(those)
+    found = compose_pages(made, those, record_hash="x", plan=plan(those, made), who=who(those))
     assert len(found) == 3
     assert len({one.size_px for one in found}) == 1
     assert "pitch 35°" in words(found[1])
@@ -293,10 +293,10 @@ def test_gap_is_told_with_its_verdict_in_bold_and_what_could_be_told() -> None:
 
 
 def test_verdict_that_needs_a_cue_names_those_that_read() -> None:
-    take = with_cues(takes(study())[0], gaps__hop__verdict="needs a cue")
+    result = with_cues(results(study())[0], gaps__hop__verdict="needs a cue")
     # O S H V read; O gives the order, L the form alone
-    assert verdict_words(take, "hop") == (("needs a cue", "bold"), (": O S H V", "regular"))
-    none = with_cues(take, {"occlusion": ("weak", 12.0)})
+    assert verdict_words(result, "hop") == (("needs a cue", "bold"), (": O S H V", "regular"))
+    none = with_cues(result, {"occlusion": ("weak", 12.0)})
     none.reading.values.update({path: "weak" for path in none.reading.values if path[-1] == "grade"})
     assert verdict_words(none, "hop")[1] == (": none reads", "regular")
 
@@ -327,17 +327,17 @@ def test_narrow_cells_have_strips_without_a_summary() -> None:
 
 def test_cell_without_a_picture_says_so_and_composes() -> None:
     those = study()
-    made = [replace(take, picture=None, ids=None, depth_m=None) for take in takes(those)]
-    (only,) = compose(made, those, record_hash="x")
+    made = [replace(result, picture=None, ids=None, depth_m=None) for result in results(those)]
+    (only,) = compose_pages(made, those, record_hash="x")
     assert words(only).count("No picture was drawn.") == 4
 
 
 def test_first_take_with_a_picture_is_drawn_for_a_variant_at_many_places() -> None:
     those = study()
-    made = takes(those)
-    blind = [replace(take, picture=None, ids=None) for take in made]
-    (both,) = compose([*blind, *made], those, record_hash="x", who=who(those))
-    (once,) = compose(made, those, record_hash="x", who=who(those))
+    made = results(those)
+    blind = [replace(result, picture=None, ids=None) for result in made]
+    (both,) = compose_pages([*blind, *made], those, record_hash="x", who=who(those))
+    (once,) = compose_pages(made, those, record_hash="x", who=who(those))
     assert words(both) == words(once)
 
 
@@ -356,8 +356,8 @@ def test_unknown_mode_or_mark_is_refused() -> None:
 
 def test_pictures_are_laid_down_as_they_came() -> None:
     those = study()
-    made = takes(those)
-    (only,) = compose(made, those, record_hash="x", who=who(those))
+    made = results(those)
+    (only,) = compose_pages(made, those, record_hash="x", who=who(those))
     laid = [one.shape for one in placed(only) if isinstance(one.shape, Picture) and one.groups == ("cell",)]
     assert len(laid) == 4
-    assert all(np.array_equal(shape.pixels, take.picture) for shape, take in zip(laid, made, strict=True))
+    assert all(np.array_equal(shape.pixels, result.picture) for shape, result in zip(laid, made, strict=True))

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheet.made import overlap, study, takes, who, with_contacts
+from sheet.made import overlap, results, study, who, with_contacts
 from stationpoint.base.look import CLAY, INK, WHITE
-from stationpoint.ink.paint_png import painted
+from stationpoint.ink.paint_png import paint_rows
 from stationpoint.ink.shapes import Area, Box, Line, Page, Shape, Text
-from stationpoint.sheet.marks import drawn
+from stationpoint.sheet.marks import draw_marks
 from stationpoint.sheet.marks.contact import bars, evenly, stitches
 from stationpoint.sheet.marks.drawing import Drawing, drawing
 from stationpoint.sheet.scale import scale_for
@@ -21,7 +21,7 @@ WAY = np.array([[0.0, 50.0], [155.0, 50.0]])
 def look(count: int = 1, breaks: int = 0, close_up: bool = False) -> Drawing:
     """The drawing of a take with so many of each."""
     those = study()
-    return drawing(with_contacts(takes(those)[0], count, breaks), those, SCALE, who(those), close_up)
+    return drawing(with_contacts(results(those)[0], count, breaks), those, SCALE, who(those), close_up)
 
 
 def white(shapes: list[Shape]) -> list[Line]:
@@ -70,13 +70,13 @@ def test_points_are_evenly_spaced_round_a_corner() -> None:
 
 def test_label_says_the_straight_distance_in_space() -> None:
     # the hand case: edges 5.196 m apart level and 3 m in height: 6.0 m
-    shapes = drawn(look(), frozenset({"contacts"}))
+    shapes = draw_marks(look(), frozenset({"contacts"}))
     assert said(shapes) == ["looks joined, is 6.0 m apart"]
     assert len(black(shapes)) == 1
 
 
 def test_at_most_two_black_labels_and_how_many_more_there_are() -> None:
-    shapes = drawn(look(5), frozenset({"contacts"}))
+    shapes = draw_marks(look(5), frozenset({"contacts"}))
     assert said(shapes) == ["looks joined, is 6.0 m apart", "looks joined, is 6.0 m apart, and 3 more"]
     one, other = black(shapes)
     assert not overlap(one, other)
@@ -85,10 +85,10 @@ def test_at_most_two_black_labels_and_how_many_more_there_are() -> None:
 
 def test_black_label_lies_clear_of_every_stitch_landing_and_target() -> None:
     one = look(2)
-    shapes = drawn(one, frozenset({"contacts", "gaps", "targets"}))
+    shapes = draw_marks(one, frozenset({"contacts", "gaps", "targets"}))
     boxes = black(shapes)
     assert len(boxes) == 2
-    ends = one.take.reading.extras["gap", "hop"][:2]
+    ends = one.result.reading.extras["gap", "hop"][:2]
     for left, top, right, bottom in boxes:
         for arm in white(shapes):
             assert not any(left <= x <= right and top <= y <= bottom for x, y in arm.points_px)
@@ -98,20 +98,20 @@ def test_black_label_lies_clear_of_every_stitch_landing_and_target() -> None:
 
 
 def test_false_break_has_no_black_label_and_a_cell_shows_the_widest_two() -> None:
-    shapes = drawn(look(0, 4), frozenset({"contacts"}))
+    shapes = draw_marks(look(0, 4), frozenset({"contacts"}))
     assert said(shapes) == ["looks apart, is 1.3 m away"] * 2  # sqrt(1.2^2 + 0.5^2) = 1.3
     assert black(shapes) == []
-    assert len(said(drawn(look(0, 4, close_up=True), frozenset({"contacts"})))) == 4
+    assert len(said(draw_marks(look(0, 4, close_up=True), frozenset({"contacts"})))) == 4
 
 
 def test_without_false_borders_nothing_is_drawn() -> None:
-    assert drawn(look(0, 0), frozenset({"contacts"})) == []
+    assert draw_marks(look(0, 0), frozenset({"contacts"})) == []
 
 
 def test_stitches_are_the_strongest_pattern_once_a_sheet_is_400_px_wide() -> None:
     # 2400 px to 400: means over 6 x 6 px; the spread of values along a mark's row against plain clay
     def spread(shapes: list[Shape]) -> float:
-        page = painted(Page((192, 60), CLAY, tuple(shapes)))[..., 1].astype(float)
+        page = paint_rows(Page((192, 60), CLAY, tuple(shapes)))[..., 1].astype(float)
         small = page.reshape(10, 6, 32, 6).mean(axis=(1, 3))
         return float(small.std())
 
@@ -125,7 +125,7 @@ def test_stitches_are_the_strongest_pattern_once_a_sheet_is_400_px_wide() -> Non
 
 def test_no_leader_lies_over_a_black_label() -> None:
     one = look(5)
-    drawn(one, frozenset({"contacts"}))
+    draw_marks(one, frozenset({"contacts"}))
     kinds = [type(shape) for shape in one.on_top]
     assert Area in kinds
     assert Line not in kinds[kinds.index(Area) :]

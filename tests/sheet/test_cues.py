@@ -7,12 +7,12 @@ from collections.abc import Mapping
 import numpy as np
 import pytest
 
-from sheet.made import GRADES, LANDING, study, takes, who, with_contacts, with_cues
+from sheet.made import GRADES, LANDING, results, study, who, with_contacts, with_cues
 from stationpoint.base.look import INK, WHITE
-from stationpoint.camera.camera import project
+from stationpoint.camera.camera import project_points
 from stationpoint.ink.shapes import Area, Line, Shape, Text
 from stationpoint.sheet.cues import BY_NAME, CUES, pairs_of, strip_shapes
-from stationpoint.sheet.marks import cue, drawn
+from stationpoint.sheet.marks import cue, draw_marks
 from stationpoint.sheet.marks.drawing import Drawing, drawing
 from stationpoint.sheet.marks.gap import chosen_rail, own_rail_first
 from stationpoint.sheet.marks.occlusion import spaced
@@ -26,11 +26,11 @@ Graded = Mapping[str, tuple[str, float]]
 def look(grades: Graded = GRADES, label: str = "A1", close_up: bool = False, contacts: int = 0) -> Drawing:
     """The drawing of one made-up take with cues."""
     those = study()
-    (take,) = [take for take in takes(those) if take.variant.label == label]
-    take = with_cues(take, grades)
+    (result,) = [result for result in results(those) if result.variant.label == label]
+    result = with_cues(result, grades)
     if contacts:
-        take = with_contacts(take, contacts)
-    return drawing(take, those, SCALE, who(those), close_up)
+        result = with_contacts(result, contacts)
+    return drawing(result, those, SCALE, who(those), close_up)
 
 
 def only(name: str, grade: str = "reads", value: float = 500.0) -> Graded:
@@ -51,8 +51,8 @@ def lines(shapes: list[Shape]) -> list[Line]:
 
 
 def test_strip_has_ten_letters_in_one_order_32_px_apart() -> None:
-    take = with_cues(takes(study())[0])
-    texts = [s for s in strip_shapes(take, study(), 10.0, 544.0, 26.0, SCALE) if isinstance(s, Text)]
+    result = with_cues(results(study())[0])
+    texts = [s for s in strip_shapes(result, study(), 10.0, 544.0, 26.0, SCALE) if isinstance(s, Text)]
     letters = texts[:10]
     assert [one.words for one in letters] == list("OSHDCTVZPL")
     assert np.diff([one.baseline_px[0] for one in letters]) == pytest.approx([32.0] * 9)
@@ -65,7 +65,7 @@ def test_box_of_a_letter_is_its_grade() -> None:
         "relative_size": ("weak", 4.0),
         "height_in_field": ("misleads", 90.0),
     }
-    shapes = strip_shapes(with_cues(takes(study())[0], grades), study(), 0.0, 544.0, 26.0, SCALE)
+    shapes = strip_shapes(with_cues(results(study())[0], grades), study(), 0.0, 544.0, 26.0, SCALE)
     filled, saw = [shape for shape in shapes if isinstance(shape, Area)]
     dashed, *crossed = lines(shapes)
     assert filled.fill == INK
@@ -81,26 +81,26 @@ def test_box_of_a_letter_is_its_grade() -> None:
 
 
 def test_summary_says_what_the_readings_say() -> None:
-    take = with_cues(takes(study())[0])
-    assert strip_words(take) == "order 4 cues, amount 3"  # O S H V read; O gives the order alone
-    take.reading.values["cues", "gap:hop", "order"] = 0
-    take.reading.values["cues", "gap:hop", "amount"] = 0
-    assert strip_words(take) == "order none, amount none"
+    result = with_cues(results(study())[0])
+    assert strip_words(result) == "order 4 cues, amount 3"  # O S H V read; O gives the order alone
+    result.reading.values["cues", "gap:hop", "order"] = 0
+    result.reading.values["cues", "gap:hop", "amount"] = 0
+    assert strip_words(result) == "order none, amount none"
 
 
-def strip_words(take: object) -> str:
-    shapes = strip_shapes(take, study(), 0.0, 544.0, 26.0, SCALE)  # type: ignore[arg-type]
+def strip_words(result: object) -> str:
+    shapes = strip_shapes(result, study(), 0.0, 544.0, 26.0, SCALE)  # type: ignore[arg-type]
     return next(s.words for s in shapes if isinstance(s, Text) and s.anchor == "right")
 
 
 def test_strip_is_about_the_first_gap_else_the_first_primary_target() -> None:
     those = study()
-    take = with_cues(takes(those)[0], pair="target:barge three")
-    assert pairs_of(take, those) == ("target:barge three",)
-    both = with_cues(take)
+    result = with_cues(results(those)[0], pair="target:barge three")
+    assert pairs_of(result, those) == ("target:barge three",)
+    both = with_cues(result)
     assert pairs_of(both, those) == ("gap:hop", "target:barge three")
     assert strip_words(both).startswith("hop: order 4")
-    assert strip_shapes(takes(those)[0], those, 0.0, 544.0, 26.0, SCALE) == []
+    assert strip_shapes(results(those)[0], those, 0.0, 544.0, 26.0, SCALE) == []
 
 
 # ---- which marks --------------------------------------------------------------------------------
@@ -108,9 +108,9 @@ def test_strip_is_about_the_first_gap_else_the_first_primary_target() -> None:
 
 def test_cell_shows_the_three_strongest_amounts_and_every_misleading_cue() -> None:
     # value over threshold: S 39.3 / 3 = 13.1, H 178.2 / 5 = 35.6, C 410 / 256 = 1.6, T 2.5, V 63.2
-    assert set(cue.shown(look())) == {"height_in_field", "convergence", "relative_size"}
+    assert set(cue.cues_shown(look())) == {"height_in_field", "convergence", "relative_size"}
     lying = dict(GRADES) | {"cast_shadow": ("misleads", 300.0), "occlusion": ("misleads", 20.0)}
-    assert set(cue.shown(look(lying))) == {
+    assert set(cue.cues_shown(look(lying))) == {
         "occlusion",
         "relative_size",
         "height_in_field",
@@ -120,14 +120,14 @@ def test_cell_shows_the_three_strongest_amounts_and_every_misleading_cue() -> No
 
 
 def test_close_up_shows_every_cue_that_is_not_absent() -> None:
-    found = cue.shown(look(close_up=True))
+    found = cue.cues_shown(look(close_up=True))
     assert set(found) == set(GRADES) - {"drop_line", "horizon"}
 
 
 def test_cues_without_an_amount_show_only_where_nothing_gives_one() -> None:
     few = ABSENT | {"occlusion": ("reads", 40.0), "light_on_form": ("reads", 7.0)}
-    assert set(cue.shown(look(few))) == {"occlusion", "light_on_form"}
-    assert set(cue.shown(look({**few, "height_in_field": ("weak", 6.0)}))) == {"height_in_field"}
+    assert set(cue.cues_shown(look(few))) == {"occlusion", "light_on_form"}
+    assert set(cue.cues_shown(look({**few, "height_in_field": ("weak", 6.0)}))) == {"height_in_field"}
 
 
 # ---- the marks ----------------------------------------------------------------------------------
@@ -136,12 +136,12 @@ def test_cues_without_an_amount_show_only_where_nothing_gives_one() -> None:
 @pytest.mark.parametrize("name", [cue.name for cue in CUES if cue.name != "horizon"])
 def test_mark_of_a_cue_carries_its_letter_and_covers_no_take_off_or_landing(name: str) -> None:
     one = look(only(name), close_up=True)
-    shapes = drawn(one, frozenset({"gaps", "cues"}))
+    shapes = draw_marks(one, frozenset({"gaps", "cues"}))
     assert tags(one) == [BY_NAME[name].tag]
     assert f"cue {name}" in one.used
     rail = chosen_rail(one, "hop")
     assert rail is not None
-    bare = drawn(look(ABSENT), frozenset({"gaps", "cues"}))
+    bare = draw_marks(look(ABSENT), frozenset({"gaps", "cues"}))
     own = [line for line in lines(shapes) if line not in lines(bare)]
     assert one.room.feet.any()
     for line in own:
@@ -155,7 +155,9 @@ def test_grade_of_a_mark_is_its_line_style() -> None:
     for grade in ("reads", "weak", "misleads"):
         one = look(only("relative_size", grade))
         posts = [
-            line for line in lines(drawn(one, frozenset({"cues"}))) if len(line.points_px) != 2 or line.dash
+            line
+            for line in lines(draw_marks(one, frozenset({"cues"})))
+            if len(line.points_px) != 2 or line.dash
         ]
         styles[grade] = posts
         backs = [shape for shape in one.on_top if isinstance(shape, Area)]
@@ -168,8 +170,8 @@ def test_grade_of_a_mark_is_its_line_style() -> None:
 
 def test_posts_are_a_metre_high_on_one_of_the_rails() -> None:
     one = look(only("relative_size"))
-    at = one.take.reading.extras["cue", "gap:hop", "relative_size"]
-    upright = [line for line in lines(drawn(one, frozenset({"cues"}))) if abs(_way(line)[1]) > 20]
+    at = one.result.reading.extras["cue", "gap:hop", "relative_size"]
+    upright = [line for line in lines(draw_marks(one, frozenset({"cues"}))) if abs(_way(line)[1]) > 20]
     assert len(upright) == 2
     feet = [np.array(line.points_px[0]) for line in upright]
     rails = own_rail_first(one, "hop")
@@ -197,7 +199,7 @@ def test_posts_hide_no_false_border_and_stand_where_the_subject_hides_neither() 
 
 def upright_of(one: Drawing) -> list[Line]:
     """The posts that come to be drawn."""
-    return [line for line in lines(drawn(one, frozenset({"cues"}))) if abs(_way(line)[1]) > 20]
+    return [line for line in lines(draw_marks(one, frozenset({"cues"}))) if abs(_way(line)[1]) > 20]
 
 
 def _way(line: Line) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
@@ -208,16 +210,16 @@ def test_second_rail_lies_on_the_other_side_of_the_gap() -> None:
     one = look(only("convergence"))
     own = chosen_rail(one, "hop")
     assert own is not None
-    (rail,) = lines(drawn(one, frozenset({"cues"})))
-    sides = one.take.reading.extras["gap", "hop", "sides"]
+    (rail,) = lines(draw_marks(one, frozenset({"cues"})))
+    sides = one.result.reading.extras["gap", "hop", "sides"]
     other = sides[[0, 2]] if np.allclose(own.start, sides[3], atol=1e-6) else sides[[3, 5]]
     assert np.array(rail.points_px) == pytest.approx(other, abs=1e-6)
 
 
 def test_bracket_spans_the_rows_of_both_feet_at_the_left_edge() -> None:
     one = look(only("height_in_field"))
-    feet = one.take.reading.extras["cue", "gap:hop", "height_in_field"]
-    upright, *arms = lines(drawn(one, frozenset({"cues"})))
+    feet = one.result.reading.extras["cue", "gap:hop", "height_in_field"]
+    upright, *arms = lines(draw_marks(one, frozenset({"cues"})))
     assert [y for _, y in upright.points_px] == pytest.approx(sorted(feet[:, 1]))
     assert {x for x, _ in upright.points_px} == {16.0}
     assert [abs(_way(arm)[0]) for arm in arms] == [12.0, 12.0]
@@ -225,8 +227,8 @@ def test_bracket_spans_the_rows_of_both_feet_at_the_left_edge() -> None:
 
 def test_bracket_changes_edges_for_a_false_contact() -> None:
     one = look(only("height_in_field"), contacts=9)
-    one.take.reading.extras["false_contact", "0"] = np.array([[10.0, 5.0], [34.0, 300.0]])
-    drawn_lines = lines(drawn(one, frozenset({"cues", "contacts"})))
+    one.result.reading.extras["false_contact", "0"] = np.array([[10.0, 5.0], [34.0, 300.0]])
+    drawn_lines = lines(draw_marks(one, frozenset({"cues", "contacts"})))
     upright = [
         line for line in drawn_lines if len({x for x, _ in line.points_px}) == 1 and line.width_px < 1.7
     ]
@@ -236,9 +238,9 @@ def test_bracket_changes_edges_for_a_false_contact() -> None:
 
 def test_ticks_lie_three_to_nine_px_off_on_the_covered_side_ten_px_apart() -> None:
     one = look(only("occlusion"))
-    at = one.take.reading.extras["cue", "gap:hop", "occlusion"]
+    at = one.result.reading.extras["cue", "gap:hop", "occlusion"]
     border = at[: len(at) // 2]
-    ticks = lines(drawn(one, frozenset({"cues"})))
+    ticks = lines(draw_marks(one, frozenset({"cues"})))
     assert len(ticks) > 3
     for tick in ticks:
         (x, y), (_, far) = tick.points_px
@@ -253,10 +255,10 @@ def test_ticks_lie_three_to_nine_px_off_on_the_covered_side_ten_px_apart() -> No
 def test_mark_whose_letter_finds_no_room_stays_in_the_strip_unless_it_misleads() -> None:
     one = look(only("cast_shadow"))
     one.room.taken[:] = True
-    assert drawn(one, frozenset({"cues"})) == []
+    assert draw_marks(one, frozenset({"cues"})) == []
     lying = look(only("cast_shadow", "misleads"))
     lying.room.taken[:] = True
-    found = lines(drawn(lying, frozenset({"cues"})))
+    found = lines(draw_marks(lying, frozenset({"cues"})))
     assert len(found) == 1
     assert len(found[0].points_px) > 8
     assert tags(lying) == []
@@ -264,10 +266,12 @@ def test_mark_whose_letter_finds_no_room_stays_in_the_strip_unless_it_misleads()
 
 def test_arrow_of_a_shadow_starts_clear_of_the_landing() -> None:
     one = look(only("cast_shadow"))
-    camera = one.take.setup.camera
-    landing, end = project(camera, [LANDING, LANDING + np.array([2.6, 0.0, 0.0])])
-    one.take.reading.extras["cue", "gap:hop", "cast_shadow"] = np.array([landing, end])
-    (shaft,) = [line for line in lines(drawn(one, frozenset({"gaps", "cues"}))) if line.width_px == 1.6][:1]
+    camera = one.result.setup.camera
+    landing, end = project_points(camera, [LANDING, LANDING + np.array([2.6, 0.0, 0.0])])
+    one.result.reading.extras["cue", "gap:hop", "cast_shadow"] = np.array([landing, end])
+    (shaft,) = [line for line in lines(draw_marks(one, frozenset({"gaps", "cues"}))) if line.width_px == 1.6][
+        :1
+    ]
     assert np.hypot(*(np.array(shaft.points_px[0]) - landing)) > 5.0
 
 
@@ -275,6 +279,6 @@ def test_horizon_is_drawn_in_the_style_of_its_grade() -> None:
     found = {}
     for grade in ("reads", "weak"):
         one = look(only("horizon", grade))
-        found[grade] = {line.dash for line in lines(drawn(one, frozenset({"horizon"}))) if line.dash}
+        found[grade] = {line.dash for line in lines(draw_marks(one, frozenset({"horizon"}))) if line.dash}
     assert found["reads"] == {(14.0, 3.0, 2.0, 3.0)}
     assert found["weak"] == {(9.0, 5.0)}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sheet.made import study
-from stationpoint.sheet.grid import CellParts, arranged, columns_of_flow, grid
+from stationpoint.sheet.grid import CellParts, arrange, columns_of_flow, lay_out_grid
 from stationpoint.study.sweep import expand
 
 PARTS = CellParts(
@@ -37,7 +37,7 @@ def test_cell_parts_sum_to_the_whole_cell() -> None:
     ],
 )
 def test_margins_row_heads_cells_and_gutters_sum_to_the_page(columns: int, width: int) -> None:
-    those = grid(arranged(variants(2, columns)), PARTS, top=500, head=66)
+    those = lay_out_grid(arrange(variants(2, columns)), PARTS, top=500, head=66)
     assert those.width == width
     assert those.lefts == tuple(118 + k * 568 for k in range(columns))
     assert those.head_tops == (500,)
@@ -46,7 +46,7 @@ def test_margins_row_heads_cells_and_gutters_sum_to_the_page(columns: int, width
 
 
 def test_one_axis_flows_without_row_heads_and_repeats_column_heads() -> None:
-    those = grid(arranged(variants(1, 7)), PARTS, top=0, head=66)
+    those = lay_out_grid(arrange(variants(1, 7)), PARTS, top=0, head=66)
     assert those.width == 34 + 4 * 544 + 3 * 24 + 34
     assert those.head_tops == (0, 66 + 475 + 30)
     assert those.tops == (66, 66 + 475 + 30 + 66)
@@ -64,8 +64,8 @@ def test_flow_keeps_short_lines_whole_and_wraps_longer_ones_evenly(count: int, c
 
 def test_matrix_needs_every_cell_of_the_product() -> None:
     whole = variants(2, 3)
-    assert arranged(whole).matrix
-    assert arranged(whole).at["B3"] == (1, 2)
+    assert arrange(whole).matrix
+    assert arrange(whole).at["B3"] == (1, 2)
     some = [v for v in whole if v.label != "B2"]
-    assert not arranged(some).matrix
-    assert arranged(some).at["B3"] == (0, 4)
+    assert not arrange(some).matrix
+    assert arrange(some).at["B3"] == (0, 4)

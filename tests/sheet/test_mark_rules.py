@@ -7,14 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sheet.made import study, takes, who, with_cues
+from sheet.made import results, study, who, with_cues
 from stationpoint.base.look import WHITE
 from stationpoint.ink.shapes import Area, Disc, Line, Shape
-from stationpoint.sheet.marks import drawn, size
+from stationpoint.sheet.marks import draw_marks, size
 from stationpoint.sheet.marks.contact import stitches
 from stationpoint.sheet.marks.drawing import Drawing, drawing
 from stationpoint.sheet.marks.gap import Rail, chosen_rail, rail_shapes
-from stationpoint.sheet.marks.room import Room
+from stationpoint.sheet.marks.room import FreeSpace
 from stationpoint.sheet.scale import scale_for
 
 SCALE = scale_for(544)
@@ -26,10 +26,10 @@ Way = list[tuple[float, float]]
 def look(cue: str, way: Way, grade: str = "reads") -> Drawing:
     """The drawing of a take with one cue of a target, its mark at these pixels."""
     those = study()
-    take = with_cues(takes(those)[0], {cue: (grade, 500.0)}, PAIR)
-    extras = {**take.reading.extras, ("cue", PAIR, cue): np.array(way)}
-    take = replace(take, reading=replace(take.reading, extras=extras))
-    return drawing(take, those, SCALE, who(those), close_up=True, about=PAIR)
+    result = with_cues(results(those)[0], {cue: (grade, 500.0)}, PAIR)
+    extras = {**result.reading.extras, ("cue", PAIR, cue): np.array(way)}
+    result = replace(result, reading=replace(result.reading, extras=extras))
+    return drawing(result, those, SCALE, who(those), close_up=True, about=PAIR)
 
 
 def lines(shapes: list[Shape]) -> list[Line]:
@@ -43,7 +43,7 @@ def test_letter_lies_on_no_tip_of_its_own_arrow() -> None:
         (200, (6.0, 40.0)),
     ):  # at edges, with little room
         one = look("cast_shadow", [(x, 60.0), end])
-        assert drawn(one, CUES)
+        assert draw_marks(one, CUES)
         (tag,) = [np.array(s.rings[0]) for s in one.on_top if isinstance(s, Area)][:1]
         inside = (tag.min(axis=0) < end).all() and (tag.max(axis=0) > end).all()
         assert not inside
@@ -54,30 +54,30 @@ def test_cue_crosses_no_line_of_a_gap_unless_it_misleads() -> None:
     for grade, count in (("reads", 0), ("misleads", 2)):
         one = look("convergence", rails, grade)
         one.room.measure((60.0, 40.0), (120.0, 40.0))
-        assert len(lines(drawn(one, CUES))) == count
+        assert len(lines(draw_marks(one, CUES))) == count
     beside = look("convergence", rails)
     beside.room.measure((50.0, 40.0), (80.0, 40.0))
-    assert len(lines(drawn(beside, CUES))) == 2
+    assert len(lines(draw_marks(beside, CUES))) == 2
 
 
 def test_shadow_that_starts_on_a_gaps_line_starts_past_it() -> None:
     one = look("cast_shadow", [(200.0, 40.0), (300.0, 40.0)])
     one.room.measure((200.0, 20.0), (200.0, 60.0))
-    shaft = lines(drawn(one, CUES))[0]
+    shaft = lines(draw_marks(one, CUES))[0]
     assert 203 < shaft.points_px[0][0] < 220
 
 
 def test_rails_that_are_mostly_off_the_picture_are_left_out() -> None:
-    assert drawn(look("convergence", [(40, 60), (40, 20), (90, 60), (90, 20)]), CUES)
-    assert drawn(look("convergence", [(-90, 60), (30, 60), (-90, 20), (30, 20)]), CUES) == []
+    assert draw_marks(look("convergence", [(40, 60), (40, 20), (90, 60), (90, 20)]), CUES)
+    assert draw_marks(look("convergence", [(-90, 60), (30, 60), (-90, 20), (30, 20)]), CUES) == []
 
 
 def test_ticks_of_a_border_stay_off_words() -> None:
     border: Way = [(100.0 + 10 * k, 40.0) for k in range(20)]
     way = [*border, *((x, y - 1) for x, y in border)]
     free, under = look("occlusion", way), look("occlusion", way)
-    under.room.take((150, 20, 200, 60))
-    everywhere, ticks = lines(drawn(free, CUES)), lines(drawn(under, CUES))
+    under.room.occupy((150, 20, 200, 60))
+    everywhere, ticks = lines(draw_marks(free, CUES)), lines(draw_marks(under, CUES))
     assert len(everywhere) == 20
     assert 10 <= len(ticks) < 20
     assert not any(152 < x < 198 for tick in ticks for x, _ in tick.points_px)
@@ -98,15 +98,15 @@ def test_crosses_leave_a_gaps_line_free_unless_it_runs_along_them() -> None:
 
 
 def test_leader_goes_through_no_label_that_touches_its_dot() -> None:
-    room = Room((200, 120))
+    room = FreeSpace((200, 120))
     room.keep_disc((50, 60), 7)
-    room.take((20, 30, 80, 52))  # right above the dot
+    room.occupy((20, 30, 80, 52))  # right above the dot
     assert room.crosses((50, 50), (50, 12))
     assert not room.crosses((50, 70), (50, 110))
 
 
 def test_leader_may_cross_a_line_where_nothing_else_is_left_but_never_a_gaps() -> None:
-    room = Room((200, 120))
+    room = FreeSpace((200, 120))
     room.take_line((10, 60), (190, 60))
     assert room.crosses((100, 20), (100, 100))
     assert not room.crosses((100, 20), (100, 100), lines=False)
@@ -130,8 +130,8 @@ def test_thin_tick_past_the_end_of_a_gaps_line_hangs_on_dots() -> None:
 
 def test_dots_keep_so_much_ground_that_their_leaders_get_out() -> None:
     those = study()
-    one = drawing(takes(those)[0], those, SCALE, who(those))
-    shapes = drawn(one, frozenset({"targets", "gaps"}))
+    one = drawing(results(those)[0], those, SCALE, who(those))
+    shapes = draw_marks(one, frozenset({"targets", "gaps"}))
     dots = [shape for shape in shapes if isinstance(shape, Disc) and shape.fill is not None]
     assert dots
     assert chosen_rail(one, "hop") is not None
@@ -141,9 +141,9 @@ def test_dots_keep_so_much_ground_that_their_leaders_get_out() -> None:
 def test_size_bracket_runs_under_no_letter_while_there_is_another_place() -> None:
     def placed(*taken: tuple[float, float, float, float]) -> float:
         one = look("occlusion", [(10.0, 10.0), (20.0, 10.0)])
-        one.take.reading.extras["size", "barge three"] = np.array([(200.0, 60.0), (280.0, 200.0)])
+        one.result.reading.extras["size", "barge three"] = np.array([(200.0, 60.0), (280.0, 200.0)])
         for box in taken:
-            one.room.take(box)
+            one.room.occupy(box)
         (upright,) = lines(size.draw(one))[:1]
         return upright.points_px[1][0]
 

@@ -7,10 +7,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sheet.made import study, takes, who, with_contacts, with_cues
+from sheet.made import results, study, who, with_contacts, with_cues
 from stationpoint.ink.shapes import Area, Disc, Line, Picture, Text
 from stationpoint.sheet.cues import CUES
-from stationpoint.sheet.marks import CALM, CLOSE, cue_icon, drawn, every_mark, known_marks, legend_entries
+from stationpoint.sheet.marks import (
+    CALM,
+    CLOSE,
+    cue_icon,
+    draw_marks,
+    every_mark,
+    known_marks,
+    legend_entries,
+)
 from stationpoint.sheet.marks.drawing import Drawing, drawing, graded_line
 from stationpoint.sheet.marks.gap import along_share, beside
 from stationpoint.sheet.marks.horizon import clipped
@@ -22,17 +30,17 @@ SCALE = scale_for(544)
 def look(label: str = "A1") -> Drawing:
     """The drawing of one made-up take."""
     those = study()
-    (take,) = [take for take in takes(those) if take.variant.label == label]
-    return drawing(take, those, SCALE, who(those))
+    (result,) = [result for result in results(those) if result.variant.label == label]
+    return drawing(result, those, SCALE, who(those))
 
 
 def marked() -> Drawing:
     """The same with depth cues, false contacts and an ambiguous target."""
     those = study()
-    take = with_contacts(with_cues(takes(those)[0]), 1, 1)
-    take.reading.values["twins", "barge three", "slide", "ambiguous"] = True
-    take.reading.values["twins", "barge three", "slide", "shift_m"] = -3.4
-    return drawing(take, those, SCALE, who(those), close_up=True)
+    result = with_contacts(with_cues(results(those)[0]), 1, 1)
+    result.reading.values["twins", "barge three", "slide", "ambiguous"] = True
+    result.reading.values["twins", "barge three", "slide", "shift_m"] = -3.4
+    return drawing(result, those, SCALE, who(those), close_up=True)
 
 
 def test_every_mark_that_was_drawn_has_a_legend_entry_and_no_other_has() -> None:
@@ -41,7 +49,7 @@ def test_every_mark_that_was_drawn_has_a_legend_entry_and_no_other_has() -> None
     assert len(known_marks()) >= 10
     for name in known_marks():
         one = marked()
-        shapes = drawn(one, frozenset({name, "targets"} if name == "twins" else {name}))
+        shapes = draw_marks(one, frozenset({name, "targets"} if name == "twins" else {name}))
         assert shapes, name
         assert one.used, name
         told = legend_entries(one.used, SCALE)
@@ -63,7 +71,7 @@ def test_marks_are_drawn_from_the_lowest_layer_up() -> None:
 
 
 def test_target_outside_gets_an_arrow_five_px_from_its_edge_and_its_name() -> None:
-    shapes = drawn(look(), frozenset({"targets"}))
+    shapes = draw_marks(look(), frozenset({"targets"}))
     heads = [shape for shape in shapes if isinstance(shape, Area)]
     (head,) = heads
     assert min(x for x, _ in head.rings[0]) == pytest.approx(5.0)
@@ -73,19 +81,19 @@ def test_target_outside_gets_an_arrow_five_px_from_its_edge_and_its_name() -> No
 
 def test_dot_lies_on_its_target_and_clear_of_the_subject() -> None:
     one = look()
-    shapes = drawn(one, frozenset({"targets"}))
+    shapes = draw_marks(one, frozenset({"targets"}))
     dots = [shape for shape in shapes if isinstance(shape, Disc) and shape.radius_px == pytest.approx(4.4)]
     (dot,) = dots  # the only primary target
     x, y = (int(part) for part in dot.centre_px)
-    assert one.take.ids is not None
-    assert one.take.ids[y, x] == 2  # barge three is the second node
+    assert one.result.ids is not None
+    assert one.result.ids[y, x] == 2  # barge three is the second node
     assert "dot primary" in one.used
     assert "dot secondary" in one.used
 
 
 def test_gap_line_ends_at_the_ring_and_dots_lead_to_the_true_end() -> None:
     one = look()
-    shapes = drawn(one, frozenset({"gaps"}))
+    shapes = draw_marks(one, frozenset({"gaps"}))
     solid, dotted = [s for s in shapes if isinstance(s, Line) and len(s.points_px) == 2 and s.width_px > 1.6][
         :2
     ]
@@ -99,8 +107,8 @@ def test_gap_line_ends_at_the_ring_and_dots_lead_to_the_true_end() -> None:
 
 def test_gap_line_is_one_metre_to_a_side_where_the_gap_is_long() -> None:
     one = look()
-    sides = one.take.reading.extras["gap", "hop", "sides"]
-    solid = next(s for s in drawn(one, frozenset({"gaps"})) if isinstance(s, Line) and s.width_px > 2)
+    sides = one.result.reading.extras["gap", "hop", "sides"]
+    solid = next(s for s in draw_marks(one, frozenset({"gaps"})) if isinstance(s, Line) and s.width_px > 2)
     starts = np.array([sides[0], sides[3]])
     assert np.abs(starts - np.array(solid.points_px[0])).max(axis=1).min() < 1e-6
 
@@ -114,11 +122,11 @@ def test_point_between_two_metres_is_where_perspective_puts_it() -> None:
 def test_subject_is_pasted_over_a_line_that_passes_behind_it() -> None:
     one = look()
     assert one.room.subject.any()
-    assert not any(isinstance(shape, Picture) for shape in drawn(look(), frozenset({"safe-areas"})))
+    assert not any(isinstance(shape, Picture) for shape in draw_marks(look(), frozenset({"safe-areas"})))
     rows, columns = np.nonzero(one.room.subject)  # a vanishing point's cross within the subject
     spot = np.array([[columns.mean() * 4, rows.mean() * 4]])
-    one.take.reading.extras["vanishing", "z"] = spot
-    shapes = drawn(one, frozenset({"vanishing"}))
+    one.result.reading.extras["vanishing", "z"] = spot
+    shapes = draw_marks(one, frozenset({"vanishing"}))
     pasted = [shape for shape in shapes if isinstance(shape, Picture)]
     assert len(pasted) == 1
     assert pasted[0].mask is not None
@@ -127,8 +135,8 @@ def test_subject_is_pasted_over_a_line_that_passes_behind_it() -> None:
 
 def test_horizon_above_the_picture_is_an_arrow_at_the_top() -> None:
     one = look()
-    one.take.reading.extras["horizon",] = np.array([[0.0, -80.0], [544.0, -80.0]])
-    shapes = drawn(one, frozenset({"horizon"}))
+    one.result.reading.extras["horizon",] = np.array([[0.0, -80.0], [544.0, -80.0]])
+    shapes = draw_marks(one, frozenset({"horizon"}))
     (head,) = [shape for shape in shapes if isinstance(shape, Area)]
     assert min(y for _, y in head.rings[0]) == pytest.approx(5.0)
     assert [shape.words for shape in shapes if isinstance(shape, Text)] == ["horizon"]
@@ -136,23 +144,23 @@ def test_horizon_above_the_picture_is_an_arrow_at_the_top() -> None:
 
 def test_parallel_view_has_no_horizon_and_no_vanishing_points() -> None:
     one = look("B1")
-    assert drawn(one, frozenset({"horizon"})) == []
-    assert drawn(one, frozenset({"vanishing"})) == []
+    assert draw_marks(one, frozenset({"horizon"})) == []
+    assert draw_marks(one, frozenset({"vanishing"})) == []
 
 
 def test_axis_arm_is_dashed_where_only_size_tells_and_left_out_where_nothing_does() -> None:
     one = look("B1")
-    one.take.reading.values["axes", "x", "reads"] = "place"
-    one.take.reading.values["axes", "y", "reads"] = "size only"
-    one.take.reading.values["axes", "z", "reads"] = "none"
-    lines = [s for s in drawn(one, frozenset({"axes"})) if isinstance(s, Line)]
+    one.result.reading.values["axes", "x", "reads"] = "place"
+    one.result.reading.values["axes", "y", "reads"] = "size only"
+    one.result.reading.values["axes", "z", "reads"] = "none"
+    lines = [s for s in draw_marks(one, frozenset({"axes"})) if isinstance(s, Line)]
     assert [line.dash for line in lines] == [(), (9.0, 5.0)]
     assert {"axes reads", "axes weak"} <= one.used
 
 
 def test_safe_areas_are_93_and_90_percent() -> None:
     # SMPTE ST 2046-1: 544 x 306 leaves 19.04 and 10.71 px at each side for action, 27.2 and 15.3 for titles
-    action, title = [s for s in drawn(look(), frozenset({"safe-areas"})) if isinstance(s, Line)]
+    action, title = [s for s in draw_marks(look(), frozenset({"safe-areas"})) if isinstance(s, Line)]
     assert action.points_px[0] == pytest.approx((19.04, 10.71))
     assert title.points_px[0] == pytest.approx((27.2, 15.3))
     assert action.dash == ()
@@ -179,8 +187,8 @@ def test_line_is_clipped_where_it_leaves_the_picture() -> None:
 
 def test_arms_of_a_metre_lie_beside_the_subject_as_long_as_they_are_drawn_at_it() -> None:
     one = look("B1")
-    tips = one.take.reading.extras["axes",]
-    shapes = drawn(one, frozenset({"axes"}))
+    tips = one.result.reading.extras["axes",]
+    shapes = draw_marks(one, frozenset({"axes"}))
     heads = [shape for shape in shapes if isinstance(shape, Area)]
     (middle,) = [shape.centre_px for shape in shapes if isinstance(shape, Disc)]
     assert [shape.words for shape in shapes if isinstance(shape, Text)] == ["x", "up", "z"]
@@ -200,9 +208,9 @@ def test_ground_end_is_a_thin_tick_where_perspective_puts_it() -> None:
     assert along_share(0.5, 2.0) == pytest.approx(2 / 3)
     assert along_share(0.4, 1.0) == pytest.approx(0.4)
     one = look("B1")  # a parallel view: shares stay
-    one.take.reading.values["gaps", "hop", "ground_span_m"] = 4.1 * 0.6
-    one.take.reading.values["gaps", "hop", "scale_ratio"] = 1.0
-    shapes = drawn(one, frozenset({"gaps"}))
+    one.result.reading.values["gaps", "hop", "ground_span_m"] = 4.1 * 0.6
+    one.result.reading.values["gaps", "hop", "scale_ratio"] = 1.0
+    shapes = draw_marks(one, frozenset({"gaps"}))
     assert "gap ground" in one.used
     (tick,) = [s for s in shapes if isinstance(s, Line) and s.opacity < 1]
     solid = next(s for s in shapes if isinstance(s, Line) and s.width_px > 2)
@@ -215,14 +223,14 @@ def test_ground_end_is_a_thin_tick_where_perspective_puts_it() -> None:
 
 def test_ground_end_within_a_tenth_of_another_end_is_not_drawn() -> None:
     one = look("B1")
-    one.take.reading.values["gaps", "hop", "ground_span_m"] = 4.1 * 0.95
-    drawn(one, frozenset({"gaps"}))
+    one.result.reading.values["gaps", "hop", "ground_span_m"] = 4.1 * 0.95
+    draw_marks(one, frozenset({"gaps"}))
     assert "gap ground" not in one.used
 
 
 def test_ambiguous_target_has_a_second_dot_and_the_other_place_in_words() -> None:
     one = marked()
-    shapes = drawn(one, frozenset({"targets", "twins"}))
+    shapes = draw_marks(one, frozenset({"targets", "twins"}))
     said = [shape.words for shape in shapes if isinstance(shape, Text)]
     assert said[said.index("barge three") + 1] == "or 3.4 m nearer"
     (ring,) = [s for s in shapes if isinstance(s, Line) and s.closed and len(s.points_px) > 20 and s.dash]
@@ -230,18 +238,18 @@ def test_ambiguous_target_has_a_second_dot_and_the_other_place_in_words() -> Non
     apart = np.mean(ring.points_px, axis=0) - dot.centre_px
     assert np.hypot(*apart) == pytest.approx(17.0, abs=0.1)
     plain = marked()
-    drawn(plain, frozenset({"targets"}))  # not asked for
+    draw_marks(plain, frozenset({"targets"}))  # not asked for
     assert "twins" not in plain.used
 
 
 def test_dot_stands_beside_a_target_that_it_would_cover() -> None:
     those = study()
-    take = takes(those)[0]
-    assert take.ids is not None
-    ids = np.zeros_like(take.ids)
+    result = results(those)[0]
+    assert result.ids is not None
+    ids = np.zeros_like(result.ids)
     ids[100:112, 300:318] = 2  # barge three, 18 x 12 px: sqrt 14.7, under 26
-    one = drawing(replace(take, ids=ids), those, SCALE, who(those))
-    shapes = drawn(one, frozenset({"targets"}))
+    one = drawing(replace(result, ids=ids), those, SCALE, who(those))
+    shapes = draw_marks(one, frozenset({"targets"}))
     (dot,) = [s for s in shapes if isinstance(s, Disc) and s.radius_px == pytest.approx(4.4)]
     x, y = dot.centre_px
     outside = max(300 - x, x - 318, 100 - y, y - 112)

@@ -5,16 +5,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheet.made import nodes, plan, study, takes, who
+from sheet.made import nodes, plan, results, study, who
 from stationpoint.base.look import ROLE_TINT
-from stationpoint.ink.type import width_px
-from stationpoint.sheet.caption import Part, fitted
+from stationpoint.ink.type import text_width
+from stationpoint.sheet.caption import CaptionPart, fitted
 from stationpoint.sheet.header import _answer_lines, table_lines, title_lines
 from stationpoint.sheet.headings import balanced
-from stationpoint.sheet.marks.room import Room
+from stationpoint.sheet.marks.room import FreeSpace
 from stationpoint.sheet.modes import band_edges_m, depth_bands, grey, rounded, silhouette
 from stationpoint.sheet.plan.data import axes_of, width_at_anchor_m
-from stationpoint.sheet.plan.frame import framed
+from stationpoint.sheet.plan.frame import frame_plan
 from stationpoint.sheet.scale import scale_for
 from stationpoint.sheet.wording import arcmin_words, column_number, row_letter, span_pair, value_words
 
@@ -51,38 +51,45 @@ def test_lengths_and_angles_are_rounded_to_what_they_mean() -> None:
 
 
 def test_caption_leaves_out_the_least_telling_first() -> None:
-    parts = [Part("A1", "bold"), Part("24 mm, perspective", rank=3), Part("hop 4.1 m", rank=1)]
-    whole = sum(width_px(p.words, 17, p.weight) for p in parts) + 30
+    parts = [
+        CaptionPart("A1", "bold"),
+        CaptionPart("24 mm, perspective", rank=3),
+        CaptionPart("hop 4.1 m", rank=1),
+    ]
+    whole = sum(text_width(p.words, 17, p.weight) for p in parts) + 30
     assert fitted(parts, 17, whole, 15) == parts
     assert [p.words for p in fitted(parts, 17, whole - 1, 15)] == ["A1", "hop 4.1 m"]
 
 
 def test_gap_takes_shorter_words_before_it_is_left_out() -> None:
-    gap = Part(
+    gap = CaptionPart(
         "drop to the scaffold 2.3 m looks 1.5 m, if level 4.3 m: ",
         rank=1,
         tail=(("needs a cue", "bold"),),
         shorter=("drop to the scaffold 2.3 m: ", "drop to the scaffold: "),
     )
-    label, tail_px = Part("A2", "bold"), width_px("needs a cue", 17, "bold") + width_px("A2", 17, "bold") + 15
+    label, tail_px = (
+        CaptionPart("A2", "bold"),
+        text_width("needs a cue", 17, "bold") + text_width("A2", 17, "bold") + 15,
+    )
     for words in (gap.words, *gap.shorter):
-        kept = fitted([label, gap], 17, width_px(words, 17) + tail_px + 1, 15)
+        kept = fitted([label, gap], 17, text_width(words, 17) + tail_px + 1, 15)
         assert [part.words for part in kept] == ["A2", words]
         assert kept[1].tail == gap.tail
     assert fitted([label, gap], 17, tail_px, 15) == [label]
 
 
 def test_what_always_stays_takes_shorter_words_before_anything_is_cut() -> None:
-    view = Part("54.4 × 32.3, diagonal 61.1°", shorter=("54.4 × 32.3°",))
-    alike = Part("1 m up looks like 1.73 m away", "semibold")
-    room = width_px("54.4 × 32.3°", 17) + width_px(alike.words, 17, "semibold") + 16
+    view = CaptionPart("54.4 × 32.3, diagonal 61.1°", shorter=("54.4 × 32.3°",))
+    alike = CaptionPart("1 m up looks like 1.73 m away", "semibold")
+    room = text_width("54.4 × 32.3°", 17) + text_width(alike.words, 17, "semibold") + 16
     assert [part.words for part in fitted([view, alike], 17, room, 15)] == ["54.4 × 32.3°", alike.words]
 
 
 def test_title_shrinks_to_46_then_takes_two_lines() -> None:
     title = "Which lens lets a couch player judge the hop?"
     assert title_lines(title, 4000, 62, SCALE) == (62, (title,))
-    at_50 = width_px(title, 50, "bold")
+    at_50 = text_width(title, 50, "bold")
     assert title_lines(title, at_50, 62, SCALE) == (50, (title,))
     size, lines = title_lines(title, at_50 * 0.8, 62, SCALE)
     assert size == 46
@@ -91,10 +98,10 @@ def test_title_shrinks_to_46_then_takes_two_lines() -> None:
 
 def test_wrapped_lines_are_about_equally_long() -> None:
     words = "nearest limit: lifted stone: edge stretch 1.12, at most 1.2"
-    within = width_px(words, 16, "semibold") - 4  # only the last word has no room
+    within = text_width(words, 16, "semibold") - 4  # only the last word has no room
     first, second = balanced(words, 16, "semibold", within, 2)
     assert f"{first} {second}" == words
-    assert width_px(second, 16, "semibold") > 0.6 * width_px(first, 16, "semibold")
+    assert text_width(second, 16, "semibold") > 0.6 * text_width(first, 16, "semibold")
     assert balanced("short", 16, "semibold", within, 2) == ("short",)
 
 
@@ -108,21 +115,21 @@ def test_table_keeps_a_number_and_its_unit_together() -> None:
     assert not any(
         line.endswith(("pitch", "yaw")) for w in range(110, 300, 7) for line in table_lines(turned, 20, w)
     )
-    seat = table_lines("at 0.6 m; 1.59 arcmin a pixel", 20, width_px("at 0.6 m; 1.59 arcmin a", 20) + 1)
+    seat = table_lines("at 0.6 m; 1.59 arcmin a pixel", 20, text_width("at 0.6 m; 1.59 arcmin a", 20) + 1)
     assert seat == ["at 0.6 m;", "1.59 arcmin a pixel"]
 
 
 def test_answer_breaks_between_its_sentences() -> None:
     said = ("A1 holds; most fail by crate (seen).", "Depth: near ones light.")
-    whole = width_px(" ".join(said), 30, "semibold")
+    whole = text_width(" ".join(said), 30, "semibold")
     assert _answer_lines(said, 30, whole + 1) == [" ".join(said)]
     assert _answer_lines(said, 30, whole - 1) == list(said)
 
 
 def test_room_is_taken_by_labels_lines_and_what_is_kept_clear() -> None:
-    room = Room((200, 120))
+    room = FreeSpace((200, 120))
     assert room.free((10, 10, 60, 30))
-    room.take((20, 20, 40, 28))
+    room.occupy((20, 20, 40, 28))
     assert not room.free((10, 10, 60, 30))
     assert room.free((60, 60, 90, 80))
     room.keep_hull([(100, 40), (140, 40), (140, 90), (100, 90)])
@@ -133,13 +140,13 @@ def test_room_is_taken_by_labels_lines_and_what_is_kept_clear() -> None:
 
 
 def test_calm_ground_is_free_and_near() -> None:
-    room = Room((400, 200))
-    room.take((0, 0, 200, 200))
+    room = FreeSpace((400, 200))
+    room.occupy((0, 0, 200, 200))
     boxes = room.calm((60, 20), (190, 100), 300, 6)
     assert boxes
     assert all(box[0] >= 200 and room.inside(box, 4) for box in boxes)
     assert boxes[0][0] < 230
-    room.take((0, 0, 400, 200))
+    room.occupy((0, 0, 400, 200))
     assert room.calm((60, 20), (190, 100), 300, 6) == []
 
 
@@ -159,7 +166,7 @@ def test_silhouette_shows_roles_in_their_tints_and_all_else_flat() -> None:
 
 
 def test_depth_bands_are_round_common_and_darker_with_distance() -> None:
-    edges = band_edges_m(takes(study()))
+    edges = band_edges_m(results(study()))
     assert len(edges) >= 2
     assert list(edges) == sorted(set(edges))
     bands = depth_bands(np.array([[1.0, 6.0, 50.0, np.inf]], dtype=np.float32), (5.0, 10.0))[0].astype(int)
@@ -174,7 +181,7 @@ def test_band_edges_are_rounded(metres: float, round_m: float) -> None:
 
 def test_plan_has_the_heading_to_the_right_and_every_cell_one_width() -> None:
     those = study()
-    made = takes(those)
+    made = results(those)
     data = plan(those, made)
     # 35 mm on 36 mm at 8 m, and all that hold its scale: 8 x 36 / 35 = 8.2286 m
     assert width_at_anchor_m(made[0].setup) == pytest.approx(8.2286, abs=1e-4)
@@ -190,7 +197,7 @@ def test_plan_has_the_heading_to_the_right_and_every_cell_one_width() -> None:
 
 def test_edges_of_what_a_camera_sees_cross_at_the_bar() -> None:
     those = study()
-    data = plan(those, takes(those))
+    data = plan(those, results(those))
     solid = [eye for eye in data.eyes if not eye.parallel]
     assert len(solid) == 2
     for eye in solid:
@@ -207,8 +214,8 @@ def test_edges_of_what_a_camera_sees_cross_at_the_bar() -> None:
 
 def test_plan_and_side_share_one_axis_and_hold_all_cameras() -> None:
     those = study()
-    data = plan(those, takes(those))
-    frame = framed(data, 856, 448)
+    data = plan(those, results(those))
+    frame = frame_plan(data, 856, 448)
     assert frame.plan_height + frame.side_height + 11 == pytest.approx(448)
     for eye in data.eyes:
         if not eye.parallel:

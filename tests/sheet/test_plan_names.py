@@ -6,37 +6,37 @@ import numpy as np
 import pytest
 
 from stationpoint.ink.shapes import Line, Shape, Text
-from stationpoint.ink.type import width_px
+from stationpoint.ink.type import text_width
 from stationpoint.sheet.header import CROWDED_SHARE, header_shapes
-from stationpoint.sheet.plan.data import Eye, PlanData, Thing
-from stationpoint.sheet.plan.frame import Frame, Words, filling_height, framed, word_box
+from stationpoint.sheet.plan.data import PlanCamera, PlanData, PlanObject
+from stationpoint.sheet.plan.frame import PlanFrame, Words, filling_height, frame_plan, word_box
 from stationpoint.sheet.plan.names import (
-    Stand,
+    Label,
     away_px,
-    joined,
+    camera_labels,
+    camera_of_result,
+    join_labels,
     off_ring_px,
     stand_names,
-    stands,
-    take_stands,
     target_names,
 )
 from stationpoint.sheet.scale import scale_for
 
 SCALE = scale_for(544)
-FRAME = Frame(0.0, 0.0, 0.0, 1.0, 800.0, 400.0, 200.0)
+FRAME = PlanFrame(0.0, 0.0, 0.0, 1.0, 800.0, 400.0, 200.0)
 EVERY = [f"{row}{column}" for row in "ABC" for column in "123"]
 
 
-def eye(label: str, along: float, across: float = 100.0) -> Eye:
+def eye(label: str, along: float, across: float = 100.0) -> PlanCamera:
     """A camera that looks along, 1 px a metre."""
     at = np.array([along, across, 50.0])
     ways = np.array([[1.0, -0.3, 0.0], [1.0, 0.3, 0.0], [1.0, 0.0, 0.2], [1.0, 0.0, -0.2]])
-    return Eye(label, at, np.tile(at, (4, 1)), ways, parallel=False)
+    return PlanCamera(label, at, np.tile(at, (4, 1)), ways, parallel=False)
 
 
-def square(name: str, left: float, top: float, wide: float, high: float | None = None) -> Thing:
+def square(name: str, left: float, top: float, wide: float, high: float | None = None) -> PlanObject:
     ring = np.array([(0.0, 0.0), (wide, 0.0), (wide, high or wide), (0.0, high or wide)])
-    return Thing(name, "primary", name, ring + np.array([left, top]), ring)
+    return PlanObject(name, "primary", name, ring + np.array([left, top]), ring)
 
 
 def boxes(shapes: list[Shape]) -> dict[str, tuple[float, float, float, float]]:
@@ -60,18 +60,18 @@ def boxes(shapes: list[Shape]) -> dict[str, tuple[float, float, float, float]]:
     ],
 )
 def test_cameras_that_meet_are_named_by_row_column_or_count(some: list[str], said: str) -> None:
-    assert joined(some, EVERY) == said
+    assert join_labels(some, EVERY) == said
 
 
 def test_cameras_at_one_spot_are_one_triangle() -> None:
     eyes = [eye("A1", 100), eye("A2", 101), eye("B1", 200), eye("B2", 201)]
-    assert [one.words for one in stands(eyes, FRAME, True, 14.0, {})] == ["A", "B"]
+    assert [one.words for one in camera_labels(eyes, FRAME, True, 14.0, {})] == ["A", "B"]
 
 
 def test_label_stands_nearer_to_its_camera_than_to_any_other() -> None:
-    those = stands([eye(f"A{k}", 100 + 9.0 * k) for k in range(12)], FRAME, True, 11.0, {})
+    those = camera_labels([eye(f"A{k}", 100 + 9.0 * k) for k in range(12)], FRAME, True, 11.0, {})
     words = Words(800, 400, SCALE)
-    take_stands(those, words)
+    camera_of_result(those, words)
     found = boxes(stand_names(those, words, 15))
     assert 2 <= len(found) < 12  # the ends have one, those in the crowd have none
     assert {"A0", "A11"} <= set(found)
@@ -82,7 +82,7 @@ def test_label_stands_nearer_to_its_camera_than_to_any_other() -> None:
 
 
 def test_label_of_a_lone_camera_is_always_there() -> None:
-    one = Stand(np.array([400.0, 200.0]), np.array([414.0, 200.0]), "B2", chosen=True)
+    one = Label(np.array([400.0, 200.0]), np.array([414.0, 200.0]), "B2", chosen=True)
     assert list(boxes(stand_names([one], Words(800, 400, SCALE), 15))) == ["B2"]
 
 
@@ -104,8 +104,8 @@ def test_name_of_a_target_is_nearer_to_it_than_to_any_other() -> None:
 
 def test_name_that_has_to_go_far_is_tied_to_its_target() -> None:
     words = Words(800, 400, SCALE)
-    wide = width_px("well", 15, "semibold")
-    words.take((400 - wide, 180, 420 + wide, 240))  # all that is close by is taken
+    wide = text_width("well", 15, "semibold")
+    words.occupy((400 - wide, 180, 420 + wide, 240))  # all that is close by is taken
     shapes = target_names([square("well", 405, 205, 8)], FRAME, words, 15)
     assert list(boxes(shapes)) == ["well"]
     (tie,) = [one for one in shapes if isinstance(one, Line)]
@@ -127,5 +127,5 @@ def test_plan_of_that_height_fills_its_width() -> None:
     eyes = tuple(eye(f"A{k}", 2.0 * k) for k in range(9))
     data = PlanData((), (), eyes, (20.0, 100.0, 0.0), 1.7, None)
     high = filling_height(data, 800)
-    assert framed(data, 800, high).scale == pytest.approx(framed(data, 800, high + 200).scale)
-    assert framed(data, 800, high - 40).scale < framed(data, 800, high).scale
+    assert frame_plan(data, 800, high).scale == pytest.approx(frame_plan(data, 800, high + 200).scale)
+    assert frame_plan(data, 800, high - 40).scale < frame_plan(data, 800, high).scale

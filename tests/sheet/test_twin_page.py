@@ -9,15 +9,23 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sheet.made import nodes, overlap, placed, plan, study, takes, texts, who, with_cues, words
+from sheet.made import nodes, overlap, placed, plan, results, study, texts, who, with_cues, words
 from stationpoint.ink.shapes import Area, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import cap_height_px
-from stationpoint.readings.types import Take
+from stationpoint.readings.types import Result
 from stationpoint.scene.edit import moved_node
-from stationpoint.sheet.plan.data import axes_of, things_of
+from stationpoint.sheet.plan.data import axes_of, plan_objects
 from stationpoint.sheet.twin.page import Pictures, _picture_head, twin_page
-from stationpoint.sheet.twin.plan import Layouts, Stand, _bounds, _framed, twin_plan, twin_side, way_words
-from stationpoint.sheet.twin.words import answer, difference, question
+from stationpoint.sheet.twin.plan import (
+    Layouts,
+    TwinLayout,
+    _bounds,
+    _framed,
+    twin_plan,
+    twin_side,
+    way_words,
+)
+from stationpoint.sheet.twin.words import difference, question, twin_answer
 
 TARGET = "load"
 WAY = np.array([0.0, -1.1, -3.7])  # world: yaw 0 heads along -Z, so 3.7 m farther and 1.1 m lower
@@ -26,18 +34,18 @@ WAY = np.array([0.0, -1.1, -3.7])  # world: yaw 0 heads along -Z, so 3.7 m farth
 def layouts(way: np.ndarray[Any, Any] = WAY) -> Layouts:
     """The made-up scene, its load moved by a world vector."""
     those = study()
-    made = takes(those)
+    made = results(those)
     axes = axes_of(made[0].setup)
     matrix = np.eye(4)
     matrix[:3, 3] = way
     every = nodes(those)
     foot = next(node for node in every if node.name == TARGET).foot
     elsewhere = [moved_node(node, matrix) if node.name == TARGET else node for node in every]
-    things = [thing for thing in things_of(elsewhere, axes, those) if thing.name == TARGET]
+    things = [thing for thing in plan_objects(elsewhere, axes, those) if thing.name == TARGET]
 
-    def stand(at: np.ndarray[Any, Any], floor: str) -> Stand:
+    def stand(at: np.ndarray[Any, Any], floor: str) -> TwinLayout:
         along, across, up = (axes @ at).tolist()
-        return Stand((along, across, up), 0.0, floor)
+        return TwinLayout((along, across, up), 0.0, floor)
 
     return Layouts(
         plan(those, made),
@@ -48,11 +56,11 @@ def layouts(way: np.ndarray[Any, Any] = WAY) -> Layouts:
     )
 
 
-def told(level: str = "same", told_by: str | None = None, share: float | None = 0.0) -> Take:
+def told(level: str = "same", told_by: str | None = None, share: float | None = 0.0) -> Result:
     """The first take with what was found of its load's twin."""
     at = f"twins__{TARGET}__slide__"
     return with_cues(
-        takes(study(), 1152)[0],
+        results(study(), 1152)[0],
         pair=f"target:{TARGET}",
         **{f"{at}level": level, f"{at}told_by": told_by, f"{at}silhouette_changed_share": share},
     )
@@ -91,7 +99,7 @@ def test_way_is_said_level_and_up() -> None:
     ],
 )
 def test_answer_follows_from_level_and_cue(level: str, told_by: str | None, begins: str, ends: str) -> None:
-    said = answer(told(level, told_by), TARGET, "slide", layouts())
+    said = twin_answer(told(level, told_by), TARGET, "slide", layouts())
     assert said.startswith(f"{begins}3.7 m farther and 1.1 m lower, over barge four, ")
     assert said.endswith(ends)
 
@@ -140,8 +148,8 @@ def test_another_target_called_as_the_twins_label_lends_it_no_place() -> None:
     )
     pages = []
     for one in (those, renamed):
-        take = with_cues(takes(one, 1152)[0], pair=f"target:{TARGET}")
-        pictures = Pictures(take, take)
+        result = with_cues(results(one, 1152)[0], pair=f"target:{TARGET}")
+        pictures = Pictures(result, result)
         pages.append(
             twin_page(pictures, one, TARGET, "slide", layouts(), who=who(one), record_hash="1b5a5ed396")
         )
@@ -156,9 +164,9 @@ def _is_twins_label(shape: Shape) -> bool:
 
 def test_gaps_are_drawn_only_where_the_cues_are_about_one(page: Page) -> None:
     assert not [said for said in words(page, "cell") if said.startswith("looks ")]
-    those, take = study(), with_cues(takes(study(), 1152)[0])  # cues of the gap, none of the target
+    those, result = study(), with_cues(results(study(), 1152)[0])  # cues of the gap, none of the target
     about = twin_page(
-        Pictures(take, take), those, TARGET, "slide", layouts(), who=who(those), record_hash="1b5a5ed396"
+        Pictures(result, result), those, TARGET, "slide", layouts(), who=who(those), record_hash="1b5a5ed396"
     )
     assert [said for said in words(about, "cell") if said.startswith("looks ")]
 
@@ -233,7 +241,7 @@ def test_mirror_twin_has_no_sightline_and_no_way() -> None:
         if path[0] == "twins"
     }
     built = replace(built, reading=replace(built.reading, values=built.reading.values | values))
-    said = answer(built, TARGET, "mirror", layouts(np.zeros(3)))
+    said = twin_answer(built, TARGET, "mirror", layouts(np.zeros(3)))
     assert said == "In A1, yes: mirrored in depth, it draws the same picture."
 
 

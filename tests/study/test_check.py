@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from stationpoint.study.check import check
+from stationpoint.study.check import check_study
 from study.samples import QUAY, quay
 from study.scenes import quay_scene
 
 
 def said(extra: str = "", *overrides: str, **axes: str) -> list[str]:
-    return check(quay(*overrides, text=QUAY + extra, **axes), quay_scene())
+    return check_study(quay(*overrides, text=QUAY + extra, **axes), quay_scene())
 
 
 def test_study_whose_names_all_exist_has_no_complaints() -> None:

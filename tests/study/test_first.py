@@ -9,7 +9,7 @@ import sys
 import pytest
 
 from stationpoint.scene.types import Scene
-from stationpoint.study.check import check
+from stationpoint.study.check import check_study
 from stationpoint.study.file import study_from_text
 from stationpoint.study.first import default_study, start_text
 from stationpoint.study.sweep import expand
@@ -26,7 +26,7 @@ def test_default_sweeps_projection_and_lens_at_the_subjects_scale() -> None:
     assert study.sweep.columns == {"focal_mm": (24.0, 35.0, 50.0, 85.0)}
     assert study.sweep.hold == "subject-scale"
     assert len(expand(study)) == 8
-    assert check(study, quay_scene()) == []
+    assert check_study(study, quay_scene()) == []
 
 
 def test_default_targets_are_things_near_the_subject_and_no_walls_or_floors() -> None:
@@ -68,7 +68,7 @@ def test_subject_takes_a_name_that_the_scene_has_not() -> None:
     study = default_study("x.glb", scene, (0, 0, 0))
     assert study.subject is not None
     assert study.subject.name == "stand-in 2"
-    assert check(study, scene) == []
+    assert check_study(study, scene) == []
 
 
 def test_start_text_is_commented_and_reads_back_as_the_same_study() -> None:

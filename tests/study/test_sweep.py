@@ -9,7 +9,7 @@ import pytest
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.study.models import CameraFields, Light, Study, Sweep
-from stationpoint.study.sweep import Variant, axis_heads, expand, row_letters
+from stationpoint.study.sweep import Variant, axis_headings, expand, row_letters
 from study.samples import QUAY, quay
 
 
@@ -173,12 +173,12 @@ def test_million_variants_are_refused_at_once_with_their_number() -> None:
 
 
 def test_heads_are_the_pairs_of_each_step() -> None:
-    heads = axis_heads(quay(pages="pitch_deg=10,30+yaw_deg=0,45"))
+    heads = axis_headings(quay(pages="pitch_deg=10,30+yaw_deg=0,45"))
     assert heads.rows == ((("projection", "perspective"),), (("projection", "orthographic"),))
     assert [step[0][1] for step in heads.columns] == [24.0, 35.0, 50.0, 85.0]
     assert heads.pages[1] == (("pitch_deg", 30.0), ("yaw_deg", 45.0))
     assert heads.count == 16
-    assert axis_heads(quay(rows="", columns="")).rows == ((),)
+    assert axis_headings(quay(rows="", columns="")).rows == ((),)
 
 
 def test_lists_in_a_study_are_swept_as_points() -> None:

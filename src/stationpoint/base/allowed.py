@@ -23,7 +23,7 @@ BOUNDS = (("gt", "above"), ("ge", "at least"), ("lt", "below"), ("le", "at most"
 MISSING = object()
 
 
-def shown(value: object) -> str:
+def quoted_value(value: object) -> str:
     """A found value as a person wrote it, cut to a readable length: shown([1, "a"]) is `[1, "a"]`."""
     text = written(value)
     return text if len(text) <= MOST_SHOWN else text[: MOST_SHOWN - 3] + "..."

@@ -32,12 +32,12 @@ from stationpoint.base.allowed import (
     keys_of,
     members_of,
     one_of,
-    shown,
+    quoted_value,
     written,
 )
 from stationpoint.base.words import listed, nearest
 
-__all__ = ["RULE", "Loc", "entry_label", "entry_name", "sentences", "shown", "ticked", "unknown_word"]
+__all__ = ["RULE", "Loc", "entry_label", "entry_name", "quoted_value", "sentences", "ticked", "unknown_word"]
 
 RULE = "rule"  # the kind of an error whose "says" is a finished sentence of ours
 MOST_NAMED = 24  # names in a list of all that are known
@@ -85,7 +85,7 @@ def unknown_word(word: str, known: Sequence[str], what: str) -> str:
 def entry_name(table: str, index: int, entry: object) -> str:
     """An entry of a list of tables as the user knows it: `gap "two to three"`, else `target 2`."""
     called = entry_label(entry)
-    return f"{table} {shown(called)}" if called else f"{table} {index + 1}"
+    return f"{table} {quoted_value(called)}" if called else f"{table} {index + 1}"
 
 
 def entry_label(entry: object) -> str:
@@ -128,7 +128,7 @@ def _with_key(spot: _Spot, line: str) -> str:
     """A rule that starts with "must" is about the key's value; any other is a sentence of its own."""
     if not line.startswith("must "):
         return line
-    return f"{spot.key} is {shown(spot.value)}, {line}" if spot.key else line
+    return f"{spot.key} is {quoted_value(spot.value)}, {line}" if spot.key else line
 
 
 def _ended(line: str) -> str:
@@ -153,7 +153,7 @@ def _wrong_tag(spot: _Spot, context: Mapping[str, object]) -> str:
     value = spot.value.get(key, MISSING) if isinstance(spot.value, Mapping) else MISSING
     members = [kind for kind in members_of(bare(spot.kind)[0]) if is_model(kind)]
     tags = [tag for kind in members for tag in _tags(kind, key)]
-    found = "missing" if value is MISSING else shown(value)
+    found = "missing" if value is MISSING else quoted_value(value)
     return f"{key} is {found}, must be {one_of(tags)}."
 
 
@@ -166,7 +166,7 @@ def _wrong_value(spot: _Spot) -> str:
     if is_model(bare(spot.kind)[0]) and isinstance(spot.value, list) and spot.entry == []:
         return f"{where} is a list of tables, must be one table: write [{spot.key}]."
     bounded = _broken_bound(spot.value, spot.kind) or _not_finite(spot.value, spot.kind)
-    return f"{where} is {shown(spot.value)}, must be {bounded or allowed(spot.kind)}."
+    return f"{where} is {quoted_value(spot.value)}, must be {bounded or allowed(spot.kind)}."
 
 
 def _broken_bound(value: object, kind: object) -> str | None:
@@ -233,7 +233,7 @@ def _spot(loc: Sequence[str | int], data: Mapping[str, object], model: type[Base
             if part == "[key]":
                 break
             spot.value, spot.kind = _inside(spot.value, part), get_args(plain)[1]
-            spot.key = f"{spot.key} {shown(part)}"
+            spot.key = f"{spot.key} {quoted_value(part)}"
         else:
             break
     return spot

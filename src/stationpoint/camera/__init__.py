@@ -10,3 +10,83 @@
 - Offsets: fractions of width and height from the picture's centre, right and **up** positive.
 - What lies behind a perspective eye has no place on screen: nan, never a plausible number.
 """
+
+from __future__ import annotations
+
+from stationpoint.camera.aim.aim import Shape, aim_camera, aspect_of, middle_on_floor, with_notes
+from stationpoint.camera.camera import (
+    Camera,
+    depths,
+    focal_px,
+    frontal_px_per_m,
+    horizon_fraction,
+    jacobian_px_per_m,
+    pixel_rays,
+    project_points,
+    resized_camera,
+    to_clip,
+    unproject_pixels,
+    windowed_camera,
+)
+from stationpoint.camera.pose import backward_axis
+from stationpoint.camera.seat import (
+    Seat,
+    arcmin_between,
+    centre_of_projection_m,
+    depth_stretch,
+    edge_stretch,
+    picture_hfov_deg,
+    seat_at,
+)
+from stationpoint.camera.shot import (
+    COLOUR,
+    DEPTH,
+    IDS,
+    MOST_WHOLE,
+    PLANES,
+    WHOLE,
+    Frame,
+    Frames,
+    Setup,
+    Shot,
+    ShotKey,
+)
+
+__all__ = [
+    "COLOUR",
+    "DEPTH",
+    "IDS",
+    "MOST_WHOLE",
+    "PLANES",
+    "WHOLE",
+    "Camera",
+    "Frame",
+    "Frames",
+    "Seat",
+    "Setup",
+    "Shape",
+    "Shot",
+    "ShotKey",
+    "aim_camera",
+    "arcmin_between",
+    "aspect_of",
+    "backward_axis",
+    "centre_of_projection_m",
+    "depth_stretch",
+    "depths",
+    "edge_stretch",
+    "focal_px",
+    "frontal_px_per_m",
+    "horizon_fraction",
+    "jacobian_px_per_m",
+    "middle_on_floor",
+    "picture_hfov_deg",
+    "pixel_rays",
+    "project_points",
+    "resized_camera",
+    "seat_at",
+    "to_clip",
+    "unproject_pixels",
+    "windowed_camera",
+    "with_notes",
+]

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.camera.pose import eye_of
-from stationpoint.camera.projection import windowed
+from stationpoint.camera.projection import windowed_projection
 
 Matrix = NDArray[np.float64]
 Points = NDArray[np.float64]
@@ -79,7 +79,7 @@ def depths(camera: Camera, points_m: ArrayLike) -> NDArray[np.float64]:
     return depth
 
 
-def project(camera: Camera, points_m: ArrayLike) -> Points:
+def project_points(camera: Camera, points_m: ArrayLike) -> Points:
     """Pixels (n, 2) of world points (n, 3); nan for what lies at or behind a perspective eye."""
     clip = to_clip(camera, points_m)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -90,7 +90,7 @@ def project(camera: Camera, points_m: ArrayLike) -> Points:
     return pixels
 
 
-def unproject(camera: Camera, pixels: ArrayLike, depth_m: ArrayLike) -> Points:
+def unproject_pixels(camera: Camera, pixels: ArrayLike, depth_m: ArrayLike) -> Points:
     """World points (n, 3) at `depth_m` (n,) behind pixels (n, 2): the inverse of `project`."""
     at = np.atleast_2d(np.asarray(pixels, dtype=np.float64))
     depth = np.broadcast_to(np.asarray(depth_m, dtype=np.float64), (len(at),))
@@ -106,14 +106,14 @@ def unproject(camera: Camera, pixels: ArrayLike, depth_m: ArrayLike) -> Points:
     return world
 
 
-def rays(camera: Camera, pixels: ArrayLike) -> tuple[Points, Points]:
+def pixel_rays(camera: Camera, pixels: ArrayLike) -> tuple[Points, Points]:
     """Origins (n, 3) and directions (n, 3) of the sightlines through pixels (n, 2), world.
 
     Origins lie on the plane of depth 0; directions advance one metre of depth, so that
     origin + t * direction has depth t.
     """
-    origin = unproject(camera, pixels, 0.0)
-    return origin, unproject(camera, pixels, 1.0) - origin
+    origin = unproject_pixels(camera, pixels, 0.0)
+    return origin, unproject_pixels(camera, pixels, 1.0) - origin
 
 
 def from_raw_depth(camera: Camera, raw: ArrayLike) -> NDArray[np.float64]:
@@ -165,12 +165,14 @@ def jacobian_px_per_m(camera: Camera, point_m: ArrayLike) -> Points:
     return result
 
 
-def resized(camera: Camera, pixels: tuple[int, int]) -> Camera:
+def resized_camera(camera: Camera, pixels: tuple[int, int]) -> Camera:
     """The same picture at another pixel size (its aspect is taken to be the same)."""
     return replace(camera, pixels=pixels)
 
 
-def window(camera: Camera, box_px: tuple[float, float, float, float], pixels: tuple[int, int]) -> Camera:
+def windowed_camera(
+    camera: Camera, box_px: tuple[float, float, float, float], pixels: tuple[int, int]
+) -> Camera:
     """The camera that draws only the part `box_px` (left, top, right, bottom) into `pixels`.
 
     The box may reach outside the picture. Depth is the same as the whole camera's.
@@ -178,7 +180,7 @@ def window(camera: Camera, box_px: tuple[float, float, float, float], pixels: tu
     width, height = camera.pixels
     left, top, right, bottom = box_px
     box = (left / width, top / height, right / width, bottom / height)
-    return replace(camera, projection=windowed(camera.projection, box), pixels=pixels)
+    return replace(camera, projection=windowed_projection(camera.projection, box), pixels=pixels)
 
 
 def principal_point_px(camera: Camera) -> tuple[float, float]:

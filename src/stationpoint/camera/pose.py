@@ -13,7 +13,7 @@ Vector = NDArray[np.float64]
 UPRIGHT = 1e-6  # of a unit vector's level part
 
 
-def backwards(yaw_deg: float, pitch_deg: float) -> Vector:
+def backward_axis(yaw_deg: float, pitch_deg: float) -> Vector:
     """Unit vector from the anchor to the camera, (3,), world.
 
     yaw 0, pitch 0: +Z (the camera looks along -Z). Positive pitch: the camera is above. Positive
@@ -29,7 +29,7 @@ def heading(yaw_deg: float) -> Vector:
     return np.array([-sin(yaw), 0.0, -cos(yaw)])
 
 
-def turned(yaw_deg: float, pitch_deg: float, roll_deg: float = 0.0) -> Matrix:
+def turned_by(yaw_deg: float, pitch_deg: float, roll_deg: float = 0.0) -> Matrix:
     """Rotation whose rows are the camera's right, up and back in the world, (3, 3).
 
     Well defined at pitch +-90, where the yaw direction (its reverse at -90) is up. Positive roll
@@ -37,7 +37,7 @@ def turned(yaw_deg: float, pitch_deg: float, roll_deg: float = 0.0) -> Matrix:
     """
     yaw, pitch, roll = radians(yaw_deg), radians(pitch_deg), radians(roll_deg)
     right = np.array([cos(yaw), 0.0, -sin(yaw)])
-    back = backwards(yaw_deg, pitch_deg)
+    back = backward_axis(yaw_deg, pitch_deg)
     up = np.array([-sin(yaw) * sin(pitch), cos(pitch), -cos(yaw) * sin(pitch)])
     return np.array([cos(roll) * right - sin(roll) * up, sin(roll) * right + cos(roll) * up, back])
 
@@ -54,7 +54,7 @@ def yaw_pitch_roll(rotation: Matrix) -> tuple[float, float, float]:
         towards = up if back[1] < 0.0 else -up
         return degrees(atan2(towards[0], towards[2])), copysign(90.0, back[1]), 0.0
     yaw, pitch = degrees(atan2(back[0], back[2])), degrees(atan2(back[1], level))
-    plumb = turned(yaw, pitch)
+    plumb = turned_by(yaw, pitch)
     return yaw, pitch, degrees(atan2(float(up @ plumb[0]), float(up @ plumb[1])))
 
 

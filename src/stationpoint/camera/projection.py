@@ -90,7 +90,7 @@ def oblique(
     return m
 
 
-def windowed(projection: Matrix, box: tuple[float, float, float, float]) -> Matrix:
+def windowed_projection(projection: Matrix, box: tuple[float, float, float, float]) -> Matrix:
     """The projection whose whole picture is the part `box` of the present one, (4, 4).
 
     box: left, top, right, bottom as fractions of the picture from its top-left; may lie outside

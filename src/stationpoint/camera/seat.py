@@ -39,7 +39,7 @@ class Seat:
         return degrees(2.0 * atan(self.pixel_m / (2.0 * self.eye_m))) * 60.0
 
 
-def seat(
+def seat_at(
     name: str,
     diagonal_in: float,
     screen_px: tuple[int, int],

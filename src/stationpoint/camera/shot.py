@@ -1,6 +1,6 @@
 """The contract between readings and renderers: what is drawn, and what comes back.
 
-`measure/` says with Shots what it wants to see; `render/` turns a Shot into a Frame; neither knows
+`readings/` says with Shots what it wants to see; `render/` turns a Shot into a Frame; neither knows
 the other. `aim.py` makes the Setup.
 """
 
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera.camera import Camera
-from stationpoint.scene.types import Node
+from stationpoint.scene import Node
 
 COLOUR, DEPTH, IDS, WHOLE = "colour", "depth", "ids", "whole"
 PLANES = frozenset({COLOUR, DEPTH, IDS, WHOLE})

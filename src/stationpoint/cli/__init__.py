@@ -24,6 +24,8 @@ from stationpoint.base.inputs import noting
 from stationpoint.base.words import nearest, visible
 from stationpoint.cli.stops import Stopped, settle, stoppable
 
+__all__ = ["main"]
+
 COMMANDS = {
     "demo": ("stationpoint.cli.make", "demo"),
     "start": ("stationpoint.cli.make", "start"),

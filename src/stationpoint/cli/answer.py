@@ -28,9 +28,9 @@ from stationpoint.cli.options import (
 @changes
 def check(study: str, **chosen: Unpack[Changes]) -> None:
     """Read a study, scene or mesh and say what is in it; draw nothing."""
-    from stationpoint.cli.actions import check as work_check
+    from stationpoint.cli.actions import check as action
 
-    work_check.check(study, chosen)
+    action.check(study, chosen)
 
 
 @click.command(epilog="Example: stationpoint measure quay.study.toml --only gaps,axes --json -")
@@ -46,9 +46,9 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 
     The record goes to standard output unless --json or --csv name files.
     """
-    from stationpoint.cli.actions import measure as work_measure
+    from stationpoint.cli.actions import measure as action
 
-    work_measure.measure(study, chosen)
+    action.measure(study, chosen)
 
 
 @click.command(epilog="Example: stationpoint judge quay.study.toml --every")
@@ -70,9 +70,9 @@ def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
 
     Exit code 0 if a variant holds (every one with --every, the named ones with --variant), else 1.
     """
-    from stationpoint.cli.actions import judge as work_judge
+    from stationpoint.cli.actions import judge as action
 
-    return work_judge.judge(study, chosen)
+    return action.judge(study, chosen)
 
 
 @click.command(
@@ -89,9 +89,9 @@ def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
 @engine
 def chart(study: str, **chosen: Unpack[ChartOptions]) -> None:
     """Draw a reading against a swept field: a line for each row, the brief's limits drawn."""
-    from stationpoint.cli.actions import chart as work_chart
+    from stationpoint.cli.actions import chart as action
 
-    work_chart.chart(study, chosen)
+    action.chart(study, chosen)
 
 
 @click.command(epilog="Example: stationpoint inspect quay.png --json -")
@@ -104,6 +104,6 @@ def chart(study: str, **chosen: Unpack[ChartOptions]) -> None:
 @engine
 def inspect(sheet: str, **chosen: Unpack[InspectOptions]) -> None:
     """Say what a sheet was made from; read back its record and study; draw it again."""
-    from stationpoint.cli.actions import inspect as work_inspect
+    from stationpoint.cli.actions import inspect as action
 
-    work_inspect.inspect(sheet, chosen)
+    action.inspect(sheet, chosen)

@@ -39,9 +39,9 @@ from stationpoint.cli.options import (
 @engine
 def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
     """Draw the sheet of a demo study (NAME; the first one if none is named)."""
-    from stationpoint.cli.actions import sheet as work_sheet
+    from stationpoint.cli.actions import sheet as action
 
-    work_sheet.demo(name, chosen)
+    action.demo(name, chosen)
 
 
 @click.command(epilog="Example: stationpoint start level.glb -o level.study.toml")
@@ -56,9 +56,9 @@ def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
 @force
 def start(scene: str, output: str | None, force: bool) -> None:
     """Write a first study for a scene or mesh file, to be edited."""
-    from stationpoint.cli.actions import files as work_files
+    from stationpoint.cli.actions import files as action
 
-    work_files.start(scene, output, force)
+    action.start(scene, output, force)
 
 
 @click.command(
@@ -102,9 +102,9 @@ def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
 
     Beside the picture go its record (.json), its table (.csv) and ten lines for a ticket (.txt).
     """
-    from stationpoint.cli.actions import sheet as work_sheet
+    from stationpoint.cli.actions import sheet as action
 
-    work_sheet.sheet(study, chosen)
+    action.sheet(study, chosen)
 
 
 @click.command(epilog="Example: stationpoint twins rooftop.study.toml --target planter --shift 3")
@@ -133,9 +133,9 @@ def twins(study: str, **chosen: Unpack[TwinsOptions]) -> None:
 
     The page shows picture, twin, what differs, and a plan of both layouts.
     """
-    from stationpoint.cli.actions import twins as work_twins
+    from stationpoint.cli.actions import twins as action
 
-    work_twins.twins(study, chosen)
+    action.twins(study, chosen)
 
 
 @click.command(epilog="Example: stationpoint mesh quarry.toml -o quarry.glb")
@@ -150,6 +150,6 @@ def twins(study: str, **chosen: Unpack[TwinsOptions]) -> None:
 @force
 def mesh(scene: str, output: str | None, force: bool) -> None:
     """Write a scene (or a study's scene and its camera) as a GLB."""
-    from stationpoint.cli.actions import files as work_files
+    from stationpoint.cli.actions import files as action
 
-    work_files.mesh(scene, output, force)
+    action.mesh(scene, output, force)

@@ -1,1 +1,64 @@
 """Shapes, type and the painters. Shapes are in pixels, y down; nothing is rounded before painting."""
+
+from __future__ import annotations
+
+from stationpoint.ink.figures import arrow_head, box, cut_box, saw_box, tick, zigzag
+from stationpoint.ink.paint_png import paint_rows
+from stationpoint.ink.shapes import (
+    Anchor,
+    Area,
+    Box,
+    Disc,
+    Group,
+    Halo,
+    Line,
+    Page,
+    Picture,
+    PointsLike,
+    Shape,
+    Text,
+    Weight,
+)
+from stationpoint.ink.type import (
+    FONT_FOLDER,
+    ascent_px,
+    cap_height_px,
+    cut_text,
+    is_settable,
+    missing,
+    text_shape,
+    text_width,
+    wrap_text,
+)
+
+__all__ = [
+    "FONT_FOLDER",
+    "Anchor",
+    "Area",
+    "Box",
+    "Disc",
+    "Group",
+    "Halo",
+    "Line",
+    "Page",
+    "Picture",
+    "PointsLike",
+    "Shape",
+    "Text",
+    "Weight",
+    "arrow_head",
+    "ascent_px",
+    "box",
+    "cap_height_px",
+    "cut_box",
+    "cut_text",
+    "is_settable",
+    "missing",
+    "paint_rows",
+    "saw_box",
+    "text_shape",
+    "text_width",
+    "tick",
+    "wrap_text",
+    "zigzag",
+]

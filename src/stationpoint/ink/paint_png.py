@@ -23,7 +23,7 @@ SMALL_PX = 16384  # so few are all mixed; of more, only those that the ink touch
 
 def paint(page: Page) -> Image.Image:
     """The page as an RGB image of its size."""
-    return Image.fromarray(painted(page))
+    return Image.fromarray(paint_rows(page))
 
 
 class Canvas(NamedTuple):
@@ -44,7 +44,7 @@ class Canvas(NamedTuple):
         return place
 
 
-def painted(page: Page, rows: range | None = None) -> Pixels:
+def paint_rows(page: Page, rows: range | None = None) -> Pixels:
     """The page as (h, w, 3) uint8 sRGB pixels, or some rows of it."""
     width, height = page.size_px
     rows = range(height) if rows is None else rows

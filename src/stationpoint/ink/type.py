@@ -13,7 +13,7 @@ from stationpoint.base.look import RGB
 from stationpoint.ink.kerning import kerning
 from stationpoint.ink.shapes import Anchor, Halo, Point, Text, Weight
 
-FOLDER = Path(__file__).parent / "fonts"
+FONT_FOLDER = Path(__file__).parent / "fonts"
 FILES: dict[Weight, str] = {
     "light": "OpenSans-Light.ttf",
     "regular": "OpenSans-Regular.ttf",
@@ -33,7 +33,7 @@ ASCENT, DESCENT, CAP_HEIGHT, X_HEIGHT = 2189 / 2048, 600 / 2048, 1462 / 2048, 10
 @lru_cache(maxsize=256)
 def font(size_px: float, weight: Weight = "regular") -> ImageFont.FreeTypeFont:
     """The font at that size, by the layout that needs no further library: the same everywhere."""
-    return ImageFont.truetype(str(FOLDER / FILES[weight]), size_px, layout_engine=ImageFont.Layout.BASIC)
+    return ImageFont.truetype(str(FONT_FOLDER / FILES[weight]), size_px, layout_engine=ImageFont.Layout.BASIC)
 
 
 @lru_cache(maxsize=65536)
@@ -53,7 +53,7 @@ def missing(words: str) -> str:
 
 
 @lru_cache(maxsize=16384)
-def settable(words: str) -> str:
+def is_settable(words: str) -> str:
     """`words` as one line that the font can set.
 
     Line breaks, tabs and controls become spaces, invisible formatting characters go, and what the
@@ -74,7 +74,7 @@ def settable(words: str) -> str:
 @lru_cache(maxsize=65536)
 def _step_px(letter: str, following: str, size_px: float, weight: Weight) -> float:
     """From one letter's origin to the following one's (or "" for none): whole pixels, kerned."""
-    nearer = kerning(FOLDER / FILES[KERNED_BY]).get(letter + following, 0.0)
+    nearer = kerning(FONT_FOLDER / FILES[KERNED_BY]).get(letter + following, 0.0)
     return font(size_px, weight).getlength(letter) + round(nearer * size_px)
 
 
@@ -105,9 +105,9 @@ def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[f
     return first, last
 
 
-def width_px(words: str, size_px: float, weight: Weight = "regular") -> float:
+def text_width(words: str, size_px: float, weight: Weight = "regular") -> float:
     """Width of `words` as they will be painted, halo aside."""
-    left, right = extent_px(settable(words), size_px, weight)
+    left, right = extent_px(is_settable(words), size_px, weight)
     return right - left
 
 
@@ -133,12 +133,12 @@ def x_height_px(size_px: float) -> float:
 
 def fits(words: str, size_px: float, weight: Weight, within_px: float) -> bool:
     """Whether `words` are no wider than `within_px`."""
-    return width_px(words, size_px, weight) <= within_px
+    return text_width(words, size_px, weight) <= within_px
 
 
-def cut(words: str, size_px: float, weight: Weight, within_px: float) -> str:
+def cut_text(words: str, size_px: float, weight: Weight, within_px: float) -> str:
     """`words`, shortened with an ellipsis until they fit; "" where not even that fits."""
-    words = settable(words)
+    words = is_settable(words)
     if fits(words, size_px, weight, within_px):
         return words
     low, high = -1, len(words) - 1  # so many characters fit; so many do not
@@ -161,13 +161,15 @@ def _broken(word: str, size_px: float, weight: Weight, within_px: float) -> list
     return pieces
 
 
-def wrapped(words: str, size_px: float, weight: Weight, within_px: float, most_lines: int) -> tuple[str, ...]:
+def wrap_text(
+    words: str, size_px: float, weight: Weight, within_px: float, most_lines: int
+) -> tuple[str, ...]:
     """`words` in at most `most_lines` lines that fit; what is left over ends in an ellipsis.
 
     Breaks at spaces, within a word only where the word alone is too wide.
     """
     lines = [""]
-    for word in settable(words).split():
+    for word in is_settable(words).split():
         for k, piece in enumerate(_broken(word, size_px, weight, within_px)):
             longer = f"{lines[-1]} {piece}" if lines[-1] else piece
             if k == 0 and fits(longer, size_px, weight, within_px):
@@ -178,11 +180,11 @@ def wrapped(words: str, size_px: float, weight: Weight, within_px: float, most_l
                 lines[-1] = piece
     if len(lines) > most_lines:
         rest = " ".join(lines[most_lines - 1 :])
-        lines = [*lines[: most_lines - 1], cut(rest, size_px, weight, within_px)]
-    return tuple(cut(line, size_px, weight, within_px) for line in lines if line)
+        lines = [*lines[: most_lines - 1], cut_text(rest, size_px, weight, within_px)]
+    return tuple(cut_text(line, size_px, weight, within_px) for line in lines if line)
 
 
-def text(
+def text_shape(
     baseline_px: Point,
     words: str,
     size_px: float,
@@ -194,6 +196,6 @@ def text(
     turn_deg: Literal[0, 90] = 0,
 ) -> Text:
     """A Text of words that the font can set, measured."""
-    words = settable(words)
-    width = width_px(words, size_px, weight)
+    words = is_settable(words)
+    width = text_width(words, size_px, weight)
     return Text(baseline_px, words, size_px, weight, ink, width, halo, anchor, turn_deg)

@@ -1,103 +1,74 @@
-"""Readings: numbers from a case and its frames. A reading says with Shots what it must see, gets
-the Frames, and never calls a renderer. A new family: a file that exports KIND, and a line here."""
+"""Readings: numbers from a case and its frames, and what the brief says of them.
+
+A reading says with Shots what it must see, gets the Frames, and never calls a renderer.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
-from dataclasses import replace
-
-from stationpoint.base.errors import StudyWrong
-from stationpoint.base.words import listed, nearest
-from stationpoint.camera.shot import Frames, Shot, ShotKey
-from stationpoint.readings import axes, cues, framing
-from stationpoint.readings import viewing as seat
-from stationpoint.readings.contacts import contacts
-from stationpoint.readings.gaps import landing
-from stationpoint.readings.gaps import lengths as gaps
-from stationpoint.readings.targets import covers, positions, safe_areas, size, visibility
-from stationpoint.readings.twins import twins
-from stationpoint.readings.types import Case, Field, Kind, Path, Reading, no_shots
-
-__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "needs_shots", "read", "wanted"]
-
-KINDS: tuple[Kind, ...] = (
-    positions.KIND,
-    size.KIND,
-    visibility.KIND,
-    safe_areas.KIND,
-    gaps.KIND,
-    landing.KIND,
-    axes.KIND,
-    framing.KIND,
-    covers.KIND,
-    contacts.KIND,
-    twins.KIND,
-    seat.KIND,
-    cues.EYE_HEIGHTS,
-    cues.KIND,
+from stationpoint.readings.frames.shots import MAIN
+from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
+from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
+from stationpoint.readings.things.ends import under
+from stationpoint.readings.things.things import body_m, target_object
+from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
+from stationpoint.readings.twins.twins import twin_moves
+from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value
+from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all
+from stationpoint.readings.verdict.limits import bounded, bounded_paths, limit_complaints, limit_notes
+from stationpoint.readings.verdict.words import (
+    about_reading,
+    amount_words,
+    bounds_of,
+    cause_words,
+    finding_words,
+    limit_words,
+    unit_words,
+    value_words,
+    whose_words,
 )
-FIELDS: tuple[Field, ...] = tuple(field for kind in KINDS for field in kind.fields)
-GROUPS: tuple[str, ...] = tuple(dict.fromkeys(field.path[0] for field in FIELDS))
 
-
-def wanted(case: Case, only: Collection[str] | None = None) -> dict[ShotKey, Shot]:
-    """The shots that the readings of a case need, by key.
-
-    only: names of kinds ("size") or of groups of fields ("targets"), which share no word; None for all.
-    """
-    shots: dict[ShotKey, Shot] = {}
-    for kind in _chosen(only):
-        for key, shot in kind.shots(case).items():
-            if shots.setdefault(key, shot) is not shot:
-                raise AssertionError(f"two shots have the key {key}")
-    return shots
-
-
-def needs_shots(only: Collection[str] | None = None) -> bool:
-    """Whether one of the readings may have to see something drawn. only: as in `wanted`."""
-    return any(kind.shots is not no_shots for kind in _chosen(only))
-
-
-def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Reading:
-    """The readings of a case. frames: by key, what was drawn of `wanted(case, only)`."""
-    found = Reading({})
-    for kind in _chosen(only):
-        part = kind.read(case, frames)
-        for kept, new in (
-            (found.values, part.values),
-            (found.outlines, part.outlines),
-            (found.extras, part.extras),
-        ):
-            for path in kept.keys() & new.keys():
-                raise AssertionError(f"{kind.name} writes {path}, which another kind wrote")
-            kept.update(new)  # type: ignore[arg-type]
-    if only is None:
-        return found
-    is_asked = asked(only)
-    return replace(found, values={path: value for path, value in found.values.items() if is_asked(path)})
-
-
-def asked(only: Collection[str]) -> Callable[[Path], bool]:
-    """Whether a reading is among those asked for. only: as for `wanted`."""
-    paths = {field.path for kind in KINDS if kind.name in only for field in kind.fields}
-    return lambda path: path[0] in only or any(_matches(path, known) for known in paths)
-
-
-def _matches(path: Path, known: Path) -> bool:
-    """Whether a path is one of a field's, or the whole of one that is null."""
-    return len(path) <= len(known) and all(
-        part in (name, "*") for name, part in zip(path, known, strict=False)
-    )
-
-
-def _chosen(only: Collection[str] | None) -> tuple[Kind, ...]:
-    """The families that must be measured. only: as for `wanted`; StudyWrong for a name not known."""
-    if only is None:
-        return KINDS
-    known = [*dict.fromkeys([kind.name for kind in KINDS] + list(GROUPS))]
-    for name in only:
-        if name not in known:
-            close = nearest(name, known)
-            hint = f'Did you mean "{close}"?' if close else f"There are {listed(known)}."
-            raise StudyWrong(f'There is no family of readings called "{name}".', hint)
-    return tuple(kind for kind in KINDS if kind.name in only or {f.path[0] for f in kind.fields} & set(only))
+__all__ = [
+    "FIELDS",
+    "GROUPS",
+    "MAIN",
+    "SHARE",
+    "Case",
+    "Field",
+    "Fields",
+    "Finding",
+    "Path",
+    "Result",
+    "Value",
+    "Verdict",
+    "about_reading",
+    "amount_words",
+    "asked",
+    "body_m",
+    "bounded",
+    "bounded_paths",
+    "bounds_of",
+    "carried_nodes",
+    "cause_words",
+    "field_at",
+    "finding_words",
+    "is_at",
+    "judge_all",
+    "kinds_of",
+    "limit_complaints",
+    "limit_notes",
+    "limit_words",
+    "meant",
+    "needs_shots",
+    "paths_meant",
+    "read",
+    "target_object",
+    "twin_group",
+    "twin_moves",
+    "twin_of",
+    "under",
+    "unit_words",
+    "value_words",
+    "viewing_of",
+    "wanted",
+    "whose_words",
+]

@@ -7,8 +7,7 @@ from math import atan2, degrees
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project
-from stationpoint.camera.shot import Frames
+from stationpoint.camera import Camera, Frames, frontal_px_per_m, jacobian_px_per_m, project_points
 from stationpoint.readings.things.steps import (
     UP,
     arcmin_jacobian,
@@ -192,7 +191,7 @@ def read(case: Case, frames: Frames) -> Reading:
     seat, camera = case.seats[0], record_camera(case)
     anchor = np.asarray(case.setup.anchor_m, dtype=float)
     jacobian = jacobian_px_per_m(camera, anchor)
-    arcmin = arcmin_jacobian(seat, camera, anchor, project(camera, anchor)[0])
+    arcmin = arcmin_jacobian(seat, camera, anchor, project_points(camera, anchor)[0])
     values: dict[Path, Value] = {}
     for name, axis in WORLD.items():
         turns, grows = arcmin_per_m(arcmin, axis), size_pct_per_m(camera, anchor, axis)
@@ -217,7 +216,7 @@ def _extras(case: Case, anchor: Vector) -> dict[Path, Vector]:
     """("axes",): anchor and the ends of 1 m arms along x, y, z. ("vanishing", axis): one point."""
     camera = case.setup.camera
     ends = np.vstack([anchor, *(anchor + axis for axis in WORLD.values())])
-    extras: dict[Path, Vector] = {("axes",): project(camera, ends)}
+    extras: dict[Path, Vector] = {("axes",): project_points(camera, ends)}
     if camera.parallel:
         return extras
     width, height = camera.pixels

@@ -7,15 +7,20 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, horizon_fraction, jacobian_px_per_m, project, rays
-from stationpoint.camera.shot import Frames
-from stationpoint.readings.frames.drawn import drawn
+from stationpoint.camera import (
+    Camera,
+    Frames,
+    horizon_fraction,
+    jacobian_px_per_m,
+    pixel_rays,
+    project_points,
+)
+from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.things.ends import node_bounds
 from stationpoint.readings.things.steps import heading, level_right
-from stationpoint.readings.things.things import Thing, subject_foot_m, subject_thing
+from stationpoint.readings.things.things import SceneObject, subject_foot_m, subject_object
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.scene.edit import inside
-from stationpoint.scene.types import Scene
+from stationpoint.scene import Scene, is_inside
 
 Vector = NDArray[np.float64]
 
@@ -89,7 +94,7 @@ def subject_xy(camera: Camera, anchor_m: Vector) -> tuple[float, float] | None:
 
     Source: definition. Worked: C3, offset (.10, -.12): (.6, .62).
     """
-    x, y = project(camera, anchor_m)[0] / camera.pixels
+    x, y = project_points(camera, anchor_m)[0] / camera.pixels
     return (float(x), float(y)) if np.isfinite(x) else None
 
 
@@ -101,16 +106,16 @@ def horizon_y(camera: Camera) -> float | None:
     return horizon_fraction(camera)
 
 
-def headroom(camera: Camera, subject: Thing | None) -> float | None:
+def headroom(camera: Camera, subject: SceneObject | None) -> float | None:
     """Room between the subject's drawn top and the picture's, fraction of the height.
 
     Source: definition. Worked: C2, box .6 x 1.8 x .6 m: 318.004 / 1080.
     """
-    box = None if subject is None else drawn(camera, subject).box_px
+    box = None if subject is None else outline_on_picture(camera, subject).box_px
     return None if box is None else box[1] / camera.pixels[1]
 
 
-def headroom_at_apex(camera: Camera, subject: Thing | None, apex_m: float | None) -> float | None:
+def headroom_at_apex(camera: Camera, subject: SceneObject | None, apex_m: float | None) -> float | None:
     """Room above the subject's top at the apex of a jump, fraction of the height; None without a jump.
 
     apex_m: how far it is raised; the camera stays. Source: definition. Worked: orthographic, level,
@@ -125,7 +130,7 @@ def _ground_m(camera: Camera, foot_m: Vector, row: float) -> float | str | None:
     """Level distance from the foot along the heading to the foot's level plane, seen in the middle
     column at a row (fraction); "horizon" if the sightline stays above; None from below."""
     width, height = camera.pixels
-    origin, direction = (part[0] for part in rays(camera, (width / 2.0, row * height)))
+    origin, direction = (part[0] for part in pixel_rays(camera, (width / 2.0, row * height)))
     if camera.parallel:
         if direction[1] >= -1e-12:
             return None
@@ -186,7 +191,7 @@ def camera_inside(camera: Camera, scene: Scene) -> str | None:
         return None
     eye, bounds = camera.eye_m, node_bounds(scene)
     for k in np.flatnonzero(((bounds[:, 0] < eye) & (eye < bounds[:, 1])).all(axis=1)):
-        if inside(scene.nodes[k], eye):
+        if is_inside(scene.nodes[k], eye):
             return scene.nodes[k].name
     return None
 
@@ -198,7 +203,7 @@ def read(case: Case, frames: Frames) -> Reading:
     values: dict[Path, Value] = {
         ("framing", "subject_xy"): subject_xy(camera, anchor),
         ("framing", "horizon_y"): horizon_y(camera),
-        ("framing", "headroom"): headroom(camera, subject_thing(case)),
+        ("framing", "headroom"): headroom(camera, subject_object(case)),
         ("framing", "ground_near_m"): ground_near_m(camera, foot),
         ("framing", "ground_far_m"): ground_far_m(camera, foot),
         ("framing", "camera_inside"): camera_inside(camera, case.scene),
@@ -206,7 +211,7 @@ def read(case: Case, frames: Frames) -> Reading:
     for gap in case.study.gap:
         apex_m = None if gap.jump is None else gap.jump.apex_m
         values["framing", "headroom_at_apex", gap.name] = headroom_at_apex(
-            camera, subject_thing(case), apex_m
+            camera, subject_object(case), apex_m
         )
     for frame in INPUT_FRAMES:
         values["framing", "stick_error_deg", frame] = stick_error_deg(camera, anchor, frame)

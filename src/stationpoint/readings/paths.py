@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING
 from stationpoint.base.complaints import ticked, unknown_word
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import nearest
-from stationpoint.readings import FIELDS, KINDS
+from stationpoint.readings.kinds import FIELDS, KINDS
 from stationpoint.readings.types import Field, Path
-from stationpoint.study.naming import cover_name, gap_name, target_name
+from stationpoint.study import cover_name, gap_name, target_name
 
 if TYPE_CHECKING:
-    from stationpoint.study.models import Study
+    from stationpoint.study import Study
 
 ANY = "*"
 PART = re.compile(r"[*?\[]")

@@ -9,13 +9,11 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.seat import Seat
-from stationpoint.camera.shot import Frames, Setup, Shot, ShotKey
-from stationpoint.scene.types import Scene
+from stationpoint.camera import Frames, Seat, Setup, Shot, ShotKey
+from stationpoint.scene import Scene
 
 if TYPE_CHECKING:
-    from stationpoint.study.models import Place, Study
-    from stationpoint.study.sweep import Variant
+    from stationpoint.study import Place, Study, Variant
 
 Path = tuple[str, ...]
 SHARE = "share"  # the unit of a share from 0 to 1, which people read as a percentage
@@ -114,7 +112,7 @@ class Kind:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Take:
+class Result:
     """One case, measured; picture: (h, w, 3) uint8, or None where only readings were asked for."""
 
     variant: Variant

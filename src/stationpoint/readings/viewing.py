@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from math import atan, degrees, hypot
 
-from stationpoint.camera.camera import Camera
-from stationpoint.camera.seat import Seat, centre_of_projection_m, depth_stretch, picture_hfov_deg
-from stationpoint.camera.shot import Frames
+from stationpoint.camera import Camera, Frames, Seat, centre_of_projection_m, depth_stretch, picture_hfov_deg
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 
 FLAT = "parallel views have no angle of view"

@@ -12,8 +12,7 @@ import json
 from collections.abc import Iterable
 from typing import cast
 
-from stationpoint.readings.paths import Fields
-from stationpoint.readings.types import Field, Path
+from stationpoint.readings import Field, Fields, Path
 from stationpoint.record.record import Json, Record, flat, writable
 
 FIRST = ("variant", "key", "place", "picture")

@@ -53,7 +53,7 @@ def png_bytes(image: Pixels, texts: Mapping[str, str]) -> bytes:
     if pixels.ndim != 3 or pixels.shape[2] != 3 or pixels.dtype != np.uint8 or not pixels.size:
         raise ValueError(f"pixels of shape {pixels.shape} and kind {pixels.dtype} make no RGB picture")
     height, width = pixels.shape[:2]
-    return png_file((width, height), packed(pixels, range(height), height), texts)
+    return png_file((width, height), pack_rows(pixels, range(height), height), texts)
 
 
 def png_file(size_px: tuple[int, int], blocks: Iterable[Block], texts: Mapping[str, str]) -> bytes:
@@ -75,7 +75,7 @@ def png_file(size_px: tuple[int, int], blocks: Iterable[Block], texts: Mapping[s
     return b"".join([*parts, _chunk(b"IEND", b"")])
 
 
-def bands(size_px: tuple[int, int], count: int) -> list[range]:
+def row_bands(size_px: tuple[int, int], count: int) -> list[range]:
     """The rows of a picture divided into `count` bands of whole blocks, fewer where it has fewer blocks."""
     width, height = size_px
     step = _step(width)
@@ -84,7 +84,7 @@ def bands(size_px: tuple[int, int], count: int) -> list[range]:
     return [range(first, last) for first, last in pairwise(edges)]
 
 
-def packed(pixels: Pixels, rows: range, height: int) -> list[Block]:
+def pack_rows(pixels: Pixels, rows: range, height: int) -> list[Block]:
     """The blocks of some rows of a picture of `height` rows: a band of `bands`, or all.
 
     pixels: (h, w, 3) uint8, those rows, with the one before them unless they are the first.

@@ -11,10 +11,8 @@ from typing import TypeAlias, cast
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import TOOL
-from stationpoint.camera.shot import Setup
-from stationpoint.readings.paths import Fields
-from stationpoint.readings.types import Field, Path, Take
-from stationpoint.readings.verdict.judge import Finding, Verdict
+from stationpoint.camera import Setup
+from stationpoint.readings import Field, Fields, Finding, Path, Result, Verdict
 
 Json: TypeAlias = bool | int | float | str | list["Json"] | dict[str, "Json"] | None
 Record: TypeAlias = dict[str, Json]
@@ -152,8 +150,8 @@ def flat(row: Mapping[str, Json], fields: Fields) -> dict[Path, Json]:
     return result
 
 
-def record(
-    takes: Sequence[Take],
+def make_record(
+    results: Sequence[Result],
     *,
     title: str,
     study_sha256: str,
@@ -164,31 +162,31 @@ def record(
 ) -> Record:
     """The record of design.md: variants in order of first appearance, one row a take."""
     known = Fields(fields)
-    firsts: dict[str, Take] = {}
-    for take in takes:
-        firsts.setdefault(take.variant.label, take)
+    firsts: dict[str, Result] = {}
+    for result in results:
+        firsts.setdefault(result.variant.label, result)
     variants: list[Json] = [
-        {"id": label, "key": take.variant.key, "settings": settings(take.setup)}
-        for label, take in firsts.items()
+        {"id": label, "key": result.variant.key, "settings": settings(result.setup)}
+        for label, result in firsts.items()
     ]
     return {
         "tool": {"name": TOOL, "version": version},
         "study": {"title": title, "sha256": study_sha256},
         "renderer": renderer,
         "variants": variants,
-        "rows": [_row(take, known) for take in takes],
+        "rows": [_row(result, known) for result in results],
         "verdicts": [_verdict(verdict) for verdict in (verdicts or {}).values()],
     }
 
 
-def _row(take: Take, fields: Fields) -> Json:
-    camera = take.setup.camera
+def _row(result: Result, fields: Fields) -> Json:
+    camera = result.setup.camera
     return {
-        "variant": take.variant.label,
-        "place": take.place.name,
-        "picture": take.picture_shape,
+        "variant": result.variant.label,
+        "place": result.place.name,
+        "picture": result.picture_shape,
         "matrices": {"view": matrix(camera.view.tolist()), "projection": matrix(camera.projection.tolist())},
-        **nested(take.reading.values, fields),
+        **nested(result.reading.values, fields),
     }
 
 

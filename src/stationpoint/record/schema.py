@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterable
 
 from stationpoint.base.words import TOOL
-from stationpoint.readings.types import Field
+from stationpoint.readings import Field
 from stationpoint.record.record import SETTINGS, Json, Setting
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"

@@ -1,7 +1,7 @@
 """Renderers behind one door: a Shot in, a Frame out. Each is a line in RENDERERS, loaded late.
 
 What a renderer gives: colour antialiased, depth and ids at pixel centres, whole silhouettes as bits;
-see shot.py. tests/render/test_every_renderer.py holds every line of the table to the same picture.
+see camera/shot.py. tests/render/test_every_renderer.py holds every line of the table to the same picture.
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ from typing import Protocol
 
 from stationpoint.base.errors import NoOpenGl, StudyWrong
 from stationpoint.base.words import listed
-from stationpoint.camera.shot import Frame, Shot
-from stationpoint.scene.types import Scene
+from stationpoint.camera import Frame, Shot
+from stationpoint.scene import Scene
+
+__all__ = ["Renderer", "fallback_words", "has_context", "open_renderer"]
 
 RENDERERS: dict[str, str] = {
     "gl": "stationpoint.render.gl.open:open_renderer",

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
-from stationpoint.camera.shot import MOST_WHOLE, PLANES, WHOLE, Shot
-from stationpoint.scene.types import Node, Scene
+from stationpoint.camera import MOST_WHOLE, PLANES, WHOLE, Shot
+from stationpoint.scene import Node, Scene
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.scene.types import Node
+from stationpoint.scene import Node
 
 SMOOTH_DEG = 30.0  # two faces that meet at less than this are drawn as one rounded surface
 SEALED_KINDS = frozenset({"box", "ramp", "stairs", "cylinder", "cone", "sphere", "capsule", "subject"})
@@ -115,7 +115,7 @@ def part_of(surface: Surface, kept: Mask) -> Surface:
     )
 
 
-def joined(a: Surface, b: Surface) -> Surface:
+def join_surfaces(a: Surface, b: Surface) -> Surface:
     """All nodes of a, then those of b."""
     both = {name: np.concatenate([getattr(a, name), getattr(b, name)]) for name in (*PER_FACE, *PER_NODE)}
     return Surface(

@@ -10,8 +10,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, window
-from stationpoint.camera.shot import Frame, Shot
+from stationpoint.camera import Camera, Frame, Shot, windowed_camera
 
 Matrix = NDArray[np.float64]
 Number = TypeVar("Number", bound=np.generic)
@@ -83,7 +82,7 @@ def in_tiles(draw: Callable[[Shot], Frame], shot: Shot, most_px: int) -> Frame:
         frames.append([])
         for left in range(0, width, most_px):
             right = min(left + most_px, width)
-            camera = window(shot.camera, (left, top, right, bottom), (right - left, bottom - top))
+            camera = windowed_camera(shot.camera, (left, top, right, bottom), (right - left, bottom - top))
             frames[-1].append(draw(replace(shot, camera=camera)))
     return Frame(
         colour=_stitched([[frame.colour for frame in row] for row in frames]),

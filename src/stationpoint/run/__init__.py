@@ -1,1 +1,55 @@
 """The pipeline in order: a study made ready, its cases drawn and read, whole sheets."""
+
+from __future__ import annotations
+
+from stationpoint.run.cases import file_camera, own_setup
+from stationpoint.run.prepare import Prepared, camera_words, prepare_study
+from stationpoint.run.sheet import (
+    DRAWING,
+    RECORD,
+    STUDY,
+    Drawing,
+    Made,
+    chosen_variants,
+    draw_sheet,
+    drawing_from,
+    known_mark_names,
+)
+from stationpoint.run.sweep import (
+    Wants,
+    cases_to_draw,
+    must_draw,
+    only_asked,
+    record_of,
+    sweep_variants,
+    verdicts_on,
+)
+from stationpoint.run.twin_sheet import draw_twin_sheet
+from stationpoint.run.warnings import not_set, warnings_of
+
+__all__ = [
+    "DRAWING",
+    "RECORD",
+    "STUDY",
+    "Drawing",
+    "Made",
+    "Prepared",
+    "Wants",
+    "camera_words",
+    "cases_to_draw",
+    "chosen_variants",
+    "draw_sheet",
+    "draw_twin_sheet",
+    "drawing_from",
+    "file_camera",
+    "known_mark_names",
+    "must_draw",
+    "not_set",
+    "only_asked",
+    "own_setup",
+    "prepare_study",
+    "record_of",
+    "sweep_variants",
+    "verdicts_on",
+    "warnings_of",
+]

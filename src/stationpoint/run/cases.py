@@ -11,16 +11,12 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
-from stationpoint.camera.aim.aim import Shape, aim, aspect_of, with_notes
-from stationpoint.camera.seat import Seat, seat
-from stationpoint.camera.shot import Setup
-from stationpoint.readings.types import Case
-from stationpoint.run.oddities import oddities
+from stationpoint.camera import Seat, Setup, Shape, aim_camera, aspect_of, seat_at, with_notes
+from stationpoint.readings import Case
+from stationpoint.run.oddities import unlikely_settings
 from stationpoint.run.prepare import Prepared
-from stationpoint.scene.edit import moved
-from stationpoint.scene.types import Scene, SceneCamera
-from stationpoint.study.models import Place, Study, Sweep, Viewing, aspect_ratio
-from stationpoint.study.sweep import Variant, expand
+from stationpoint.scene import Scene, SceneCamera, moved_scene
+from stationpoint.study import Place, Study, Sweep, Variant, Viewing, aspect_ratio, expand
 
 Moves = tuple[tuple[str, NDArray[np.float64]], ...]
 SAME_ASPECT = 0.002  # pictures this near in aspect share one shape (1366 x 768 is a 16:9 screen)
@@ -46,7 +42,7 @@ class Scenes:
         """What a place moves, and the scene with it moved."""
         if place.name not in self._arranged:
             moves = moves_at(place, self._study, self._scene)
-            scene = moved(self._scene, dict(moves)) if moves else self._scene
+            scene = moved_scene(self._scene, dict(moves)) if moves else self._scene
             self._arranged[place.name] = (moves, scene)
         return self._arranged[place.name]
 
@@ -64,9 +60,11 @@ def cases(prepared: Prepared, cell_width: int, scenes: Scenes | None = None) -> 
                 continue
             moves, scene = scenes.at(place)
             for picture in pictures_of(variant, prepared, cell_width):
-                setup = aim(variant, place, study, scene, picture.shape, picture.pixels, prepared.cameras)
+                setup = aim_camera(
+                    variant, place, study, scene, picture.shape, picture.pixels, prepared.cameras
+                )
                 case = Case(study, scene, variant, place, setup, picture.seats, picture.shape.words, moves)
-                yield replace(case, setup=with_notes(setup, oddities(case)))
+                yield replace(case, setup=with_notes(setup, unlikely_settings(case)))
 
 
 def cases_count(prepared: Prepared) -> int:
@@ -116,7 +114,7 @@ def seat_of(viewing: Viewing, aspect: float | None = None) -> Seat:
         half_x, half_y = (right - left) * across / 2, (bottom - top) * down / 2
         left, top, right, bottom = middle_x - half_x, middle_y - half_y, middle_x + half_x, middle_y + half_y
     part = (left, top, right, bottom)
-    return seat(viewing.name, viewing.diagonal_in, viewing.pixels, viewing.eye_distance_m, part)
+    return seat_at(viewing.name, viewing.diagonal_in, viewing.pixels, viewing.eye_distance_m, part)
 
 
 def aspect_words(aspect: float) -> str:

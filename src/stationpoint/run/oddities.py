@@ -10,16 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.words import plain
-from stationpoint.camera.camera import depths, frontal_px_per_m, resized, to_clip
-from stationpoint.readings.things.things import body_m
-from stationpoint.readings.types import Case
-from stationpoint.scene.types import Scene
+from stationpoint.camera import depths, frontal_px_per_m, resized_camera, to_clip
+from stationpoint.readings import Case, body_m
+from stationpoint.scene import Scene
 
 LEVEL_M = 1e-4  # a camera this little under the ground stands on it
 MOST_PICTURES = 20.0  # times as high as the picture: a subject drawn larger is worth a note
 
 
-def oddities(case: Case) -> tuple[str, ...]:
+def unlikely_settings(case: Case) -> tuple[str, ...]:
     """Warnings about a set-up that no reading tells, in plain words."""
     return (*_under_ground(case), *_odd_scale(case), *_nothing_shown(case))
 
@@ -42,7 +41,7 @@ def _odd_scale(case: Case) -> Iterator[str]:
     setup, tall_m = case.setup, body_m(case)
     if case.study.subject is None:
         tall_m = min(tall_m, float(np.ptp(_extent(case.scene), axis=0).max()))
-    scale = float(frontal_px_per_m(resized(setup.camera, setup.pixels), setup.anchor_m)[0])
+    scale = float(frontal_px_per_m(resized_camera(setup.camera, setup.pixels), setup.anchor_m)[0])
     if tall_m * scale < 1.0:
         yield f"where the camera aims, {plain(tall_m, 6)} m is drawn less than a pixel high"
     elif tall_m * scale > MOST_PICTURES * setup.pixels[1] and (setup.distance_m or 0.0) >= tall_m:

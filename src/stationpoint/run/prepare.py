@@ -9,15 +9,9 @@ from pathlib import Path
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import RGB, ROLE_TINT
 from stationpoint.base.words import listed, nearest
-from stationpoint.readings.verdict.limits import limit_complaints, limit_notes
-from stationpoint.scene.edit import stand_in, tinted, with_node
-from stationpoint.scene.file import read_scene
-from stationpoint.scene.types import Scene, SceneCamera
-from stationpoint.study.axes import AXES
-from stationpoint.study.check import check
-from stationpoint.study.file import meant_file
-from stationpoint.study.models import Study, Target
-from stationpoint.study.sweep import Variant, expand
+from stationpoint.readings import limit_complaints, limit_notes
+from stationpoint.scene import Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
+from stationpoint.study import AXES, Study, Target, Variant, check_study, expand, meant_file
 
 MOST_NAMED = 8
 
@@ -40,7 +34,7 @@ class Prepared:
     notes: tuple[str, ...] = ()
 
 
-def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
+def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
     """The study with its scene read and checked against it; StudyWrong with every complaint.
 
     folder: what the study's own paths are relative to. scene: where it has been read already.
@@ -54,13 +48,13 @@ def prepare(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
             meant = meant_file(path) or "; its path counts from the study's own folder."
             raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{meant}')
         scene = read_scene(path)
-    complaints = [*check(study, scene), *limit_complaints(study)]
+    complaints = [*check_study(study, scene), *limit_complaints(study)]
     if complaints:
         raise StudyWrong("\n".join(complaints))
     used = dict.fromkeys(variant.camera.from_ for variant in variants)
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
     notes = (*scene.notes, *limit_notes(study))
-    return Prepared(study, drawn(scene, study), scene.digest, variants, cameras, notes)
+    return Prepared(study, scene_to_draw(scene, study), scene.digest, variants, cameras, notes)
 
 
 def portable(study: Study) -> Study:
@@ -106,7 +100,7 @@ def camera_in_file(words: str, folder: Path, scene: Scene) -> SceneCamera:
     raise StudyWrong(f'camera: from = "{words}": {file} has no camera "{name}"; {meant}')
 
 
-def drawn(scene: Scene, study: Study) -> Scene:
+def scene_to_draw(scene: Scene, study: Study) -> Scene:
     """The scene with roles tinted and the stand-in subject added (last)."""
     tints: dict[str, RGB] = {}
     for target in reversed(study.target):  # where two targets share a node, the first one's role counts
@@ -115,7 +109,7 @@ def drawn(scene: Scene, study: Study) -> Scene:
     subject = study.subject
     if subject is not None and subject.node is not None:
         tints[subject.node] = ROLE_TINT["subject"]
-    scene = tinted(scene, tints)
+    scene = tinted_scene(scene, tints)
     if subject is not None and subject.at is not None:
         figure = stand_in(subject.name, subject.at, subject.height_m, subject.heading_deg)
         scene = with_node(scene, replace(figure, tint=ROLE_TINT["subject"]))

@@ -13,29 +13,40 @@ from typing import NamedTuple
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
-from stationpoint.ink.paint_png import painted
-from stationpoint.ink.shapes import Page
+from stationpoint.ink import Page, paint_rows
 from stationpoint.readings import FIELDS
-from stationpoint.record.csv import csv_text
-from stationpoint.record.png import Block, bands, packed, png_file
-from stationpoint.record.record import record_hash, record_text
-from stationpoint.record.ticket import ticket_text
+from stationpoint.record import (
+    Block,
+    csv_text,
+    pack_rows,
+    png_file,
+    record_hash,
+    record_text,
+    row_bands,
+    ticket_text,
+)
 from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of
 from stationpoint.run.prepare import Prepared
-from stationpoint.run.sweep import Wants, recorded, sweep, takes_count, verdicts_on, worth
-from stationpoint.run.warnings import not_set, warnings
-from stationpoint.run.workers.processes import can_fork, each
-from stationpoint.scene.standing import indoors
-from stationpoint.sheet.answer import answer, flags
-from stationpoint.sheet.compose import compose, first_takes
-from stationpoint.sheet.grid import CellParts, arranged, grid
-from stationpoint.sheet.marks import known_marks
-from stationpoint.sheet.modes import MODES, needs
-from stationpoint.sheet.plan.data import plan_data
-from stationpoint.sheet.roles import who_is_who
-from stationpoint.sheet.scale import cell_width_for
-from stationpoint.study.sweep import Variant
-from stationpoint.study.toml import study_text
+from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
+from stationpoint.run.warnings import not_set, warnings_of
+from stationpoint.run.workers.processes import can_fork, work_in_order
+from stationpoint.scene import is_indoors
+from stationpoint.sheet import (
+    MODES,
+    CellParts,
+    answer_words,
+    arrange,
+    cell_width_for,
+    compose_pages,
+    first_results,
+    flags,
+    known_marks,
+    lay_out_grid,
+    owners_by_id,
+    plan_data,
+    planes_needed,
+)
+from stationpoint.study import Variant, study_text
 
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 NARROW_CELL_PX = 420
@@ -80,30 +91,30 @@ def quiet_progress(count: int) -> AbstractContextManager[Callable[[], None]]:
     return nullcontext(lambda: None)
 
 
-def drawn_sheet(
+def draw_sheet(
     prepared: Prepared, drawing: Drawing, workers: int | None = 1, progress: Progress = quiet_progress
 ) -> Made:
     """A study's sheet. workers: processes, None for as many as pay."""
     study = prepared.study
-    marks = known(drawing.marks)
+    marks = known_mark_names(drawing.marks)
     prepared = chosen_variants(prepared, drawing.variants)
     width = drawing.cell_width or _cell_width(prepared.variants, bool(drawing.variants))
     _check_size(prepared, width)
-    ids, depth = needs(drawing.mode)
+    ids, depth = planes_needed(drawing.mode)
     is_indoors = _is_indoors(prepared)
     grid, shadow = aids_drawn(prepared, drawing)
     only = None if drawing.only is None else frozenset(drawing.only)
     wants = Wants(cell_width=width, ids=ids, depth=depth, grid=grid, shadow=shadow, only=only)
-    workers = worth(prepared) if workers is None else workers
-    with progress(takes_count(prepared)) as done:
-        takes = sweep(prepared, wants, drawing.renderer, workers, done)
-    whole = recorded(prepared, takes, drawing.renderer, only)
+    workers = workers_worth(prepared) if workers is None else workers
+    with progress(cases_to_draw(prepared)) as done:
+        results = sweep_variants(prepared, wants, drawing.renderer, workers, done)
+    whole = record_of(prepared, results, drawing.renderer, only)
     text = record_text(whole)
-    verdicts = verdicts_on(prepared, takes, only)
-    said, flagged = answer(verdicts), flags(verdicts)
-    setups = [(take.variant.label, take.setup) for take in first_takes(takes)]
-    pages = compose(
-        takes,
+    verdicts = verdicts_on(prepared, results, only)
+    said, flagged = answer_words(verdicts), flags(verdicts)
+    setups = [(result.variant.label, result.setup) for result in first_results(results)]
+    pages = compose_pages(
+        results,
         study,
         verdicts=flagged or None,
         record_hash=record_hash(text),
@@ -111,7 +122,7 @@ def drawn_sheet(
         mode=drawing.mode,
         marks=marks,
         plan=plan_data(prepared.scene.nodes, setups, study),
-        who=who_is_who(prepared.scene.nodes, study),
+        who=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
         grid_drawn=grid and any(node.gridded for node in prepared.scene.nodes),
@@ -124,7 +135,7 @@ def drawn_sheet(
         (
             *prepared.notes,
             *([INDOORS] if is_indoors else []),
-            *warnings(takes, prepared.scene),
+            *warnings_of(results, prepared.scene),
             *not_set(study),
         ),
     )
@@ -142,10 +153,10 @@ def _carrying(
     jobs = [Band(number) for number in range(len(pages))]
     if per_page > 1:
         sizes = [_refuse_beyond(page.size_px) for page in pages]
-        jobs = [Band(k, rows) for k, size in enumerate(sizes) for rows in bands(size, per_page)]
+        jobs = [Band(k, rows) for k, size in enumerate(sizes) for rows in row_bands(size, per_page)]
     blocks: dict[int, list[Block]] = {}
     sizes_px: dict[int, tuple[int, int]] = {}
-    for job, (size, made) in zip(jobs, each(partial(_brush, pages), jobs, workers), strict=True):
+    for job, (size, made) in zip(jobs, work_in_order(partial(_brush, pages), jobs, workers), strict=True):
         sizes_px[job.page] = size
         blocks.setdefault(job.page, []).extend(made)
     study = study_text(prepared.study)
@@ -174,8 +185,8 @@ def _brush(
         page = pages[band.page]
         height = _refuse_beyond(page.size_px)[1]
         rows = range(height) if band.rows is None else band.rows
-        pixels = painted(page, range(max(0, rows.start - 1), rows.stop))
-        return page.size_px, packed(pixels, rows, height)
+        pixels = paint_rows(page, range(max(0, rows.start - 1), rows.stop))
+        return page.size_px, pack_rows(pixels, rows, height)
 
     yield made
 
@@ -192,10 +203,10 @@ def _is_indoors(prepared: Prepared) -> bool:
     """Whether a ceiling and walls keep the light from the subject, so that shadow would hide all form."""
     setup, subject = own_setup(prepared), prepared.study.subject
     own = set() if subject is None else {subject.node or subject.name}
-    return indoors(prepared.scene, setup.anchor_m, setup.towards_light, own)
+    return is_indoors(prepared.scene, setup.anchor_m, setup.towards_light, own)
 
 
-def known(marks: Sequence[str] | None) -> frozenset[str] | None:
+def known_mark_names(marks: Sequence[str] | None) -> frozenset[str] | None:
     """The marks of these names; StudyWrong where one is not known."""
     if marks is None:
         return None
@@ -230,7 +241,7 @@ def _cell_width(variants: Sequence[Variant], is_close_up: bool) -> int:
     most = max(len(page) for page in _by_page(variants))
     if is_close_up or most <= 2:
         return cell_width_for(most)
-    columns = max(arranged(page).columns for page in _by_page(variants))
+    columns = max(arrange(page).columns for page in _by_page(variants))
     return CELL_WIDTH_PX if columns <= MANY_COLUMNS else NARROW_CELL_PX
 
 
@@ -245,7 +256,7 @@ def _check_size(prepared: Prepared, width: int) -> None:
     """StudyWrong, before anything is drawn, where the pictures alone are more than a page can be."""
     height = max(pictures_of(variant, prepared, width)[0].shape.cell_px[1] for variant in prepared.variants)
     for page in _by_page(prepared.variants):
-        at_least = grid(arranged(page), CellParts(width, 0, 0, height, 0, 0, 0, 0), 0, 0)
+        at_least = lay_out_grid(arrange(page), CellParts(width, 0, 0, height, 0, 0, 0, 0), 0, 0)
         _refuse_beyond((at_least.width, at_least.bottom))
 
 

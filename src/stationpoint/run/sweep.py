@@ -11,19 +11,29 @@ from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
-from stationpoint.camera.shot import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
-from stationpoint.readings import FIELDS, GROUPS, asked, needs_shots, read, wanted
-from stationpoint.readings.frames.shots import MAIN
-from stationpoint.readings.paths import kinds_of, paths_meant
-from stationpoint.readings.types import Case, Take
-from stationpoint.readings.verdict.judge import Verdict, judge_all
-from stationpoint.readings.verdict.limits import bounded_paths
-from stationpoint.record.record import Record, record
+from stationpoint.camera import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
+from stationpoint.readings import (
+    FIELDS,
+    GROUPS,
+    MAIN,
+    Case,
+    Result,
+    Verdict,
+    asked,
+    bounded_paths,
+    judge_all,
+    kinds_of,
+    needs_shots,
+    paths_meant,
+    read,
+    wanted,
+)
+from stationpoint.record import Record, make_record
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of
 from stationpoint.run.prepare import Prepared
-from stationpoint.run.workers.processes import can_fork, each, processors
-from stationpoint.study.file import study_digest
+from stationpoint.run.workers.processes import can_fork, processors, work_in_order
+from stationpoint.study import study_digest
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 MOST_WORKERS = 8  # unless more are asked for
@@ -67,7 +77,7 @@ def only_asked(words: str | None, prepared: Prepared) -> frozenset[str] | None:
     return frozenset(found)
 
 
-def draws(wants: Wants) -> bool:
+def must_draw(wants: Wants) -> bool:
     """Whether anything may have to be drawn: a picture, or what a reading must see."""
     return wants.picture or needs_shots(wants.only)
 
@@ -87,10 +97,10 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[ShotKey, Shot
     return {**shots, MAIN: picture}
 
 
-def take(case: Case, frames: Frames, wants: Wants, with_picture: bool = True) -> Take:
+def measure_case(case: Case, frames: Frames, wants: Wants, with_picture: bool = True) -> Result:
     """One case, measured. frames: what was drawn of its shots, by key."""
     main = frames.get(MAIN) if with_picture else None
-    return Take(
+    return Result(
         case.variant,
         case.place,
         case.setup,
@@ -103,7 +113,7 @@ def take(case: Case, frames: Frames, wants: Wants, with_picture: bool = True) ->
     )
 
 
-class Desk:
+class CaseRunner:
     """Where variants are drawn and measured: what stays from one to the next.
 
     The renderer is opened only once something must be drawn. While it draws a case's picture, the
@@ -116,16 +126,16 @@ class Desk:
         self._renderer: Renderer | None = None
         self._scenes = Scenes(prepared)
 
-    def takes(self, some: range, on_take: Callable[[], None] | None = None) -> tuple[Take, ...]:
+    def results(self, some: range, on_result: Callable[[], None] | None = None) -> tuple[Result, ...]:
         """The takes of some variants, counted from 0, in order: the first of each with its picture."""
-        wants, takes = self._wants, list[Take]()
-        waiting: Callable[[], Take] | None = None
+        wants, results = self._wants, list[Result]()
+        waiting: Callable[[], Result] | None = None
 
         def finish() -> None:
             if waiting is not None:
-                takes.append(waiting())
-                if on_take is not None:
-                    on_take()
+                results.append(waiting())
+                if on_result is not None:
+                    on_result()
 
         label = ""
         variants = self._prepared.variants[some.start : some.stop]
@@ -138,9 +148,9 @@ class Desk:
             frames = {MAIN: picture()} if picture is not None else {}
             for key in shots.keys() - frames.keys():
                 frames[key] = self._opened().draw(shots[key])
-            waiting = partial(take, case, frames, wants, first)
+            waiting = partial(measure_case, case, frames, wants, first)
         finish()
-        return tuple(takes)
+        return tuple(results)
 
     def _opened(self) -> Renderer:
         if self._renderer is None:
@@ -150,40 +160,40 @@ class Desk:
 
 @contextmanager
 def _desk(
-    prepared: Prepared, wants: Wants, renderer: str, on_take: Callable[[], None] | None = None
-) -> Iterator[Callable[[range], tuple[Take, ...]]]:
+    prepared: Prepared, wants: Wants, renderer: str, on_result: Callable[[], None] | None = None
+) -> Iterator[Callable[[range], tuple[Result, ...]]]:
     with ExitStack() as open_things:
-        yield partial(Desk(prepared, wants, renderer, open_things).takes, on_take=on_take)
+        yield partial(CaseRunner(prepared, wants, renderer, open_things).results, on_result=on_result)
 
 
-def sweep(
+def sweep_variants(
     prepared: Prepared,
     wants: Wants,
     renderer: str = "gl",
     workers: int | None = 1,
-    on_take: Callable[[], None] | None = None,
-) -> list[Take]:
+    on_result: Callable[[], None] | None = None,
+) -> list[Result]:
     """All takes of a study, in the order of its variants, whatever the number of workers.
 
     renderer: "gl" or "rays". workers: processes; 1 works in place, None takes as many as pay. on_take:
     called after each take (in place) or batch of takes.
     """
     count = len(prepared.variants)
-    workers = min(worth(prepared) if workers is None else workers, count)
+    workers = min(workers_worth(prepared) if workers is None else workers, count)
     if workers <= 1:
-        with _desk(prepared, wants, renderer, on_take) as work:
+        with _desk(prepared, wants, renderer, on_result) as work:
             return list(work(range(count)))
     size = max(1, -(-count // (workers * BATCHES_PER_WORKER)))
     batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
-    takes: list[Take] = []
+    results: list[Result] = []
     work_of_each = partial(_desk, prepared, wants, renderer)
     room = pictures_bytes(prepared, wants)
-    for done in each(work_of_each, batches, workers, may_fork=not has_context(), room_bytes=room):
-        takes.extend(done)
-        if on_take is not None:
+    for done in work_in_order(work_of_each, batches, workers, may_fork=not has_context(), room_bytes=room):
+        results.extend(done)
+        if on_result is not None:
             for _ in done:
-                on_take()
-    return takes
+                on_result()
+    return results
 
 
 def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
@@ -195,11 +205,11 @@ def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
     return sum(across * down * a_pixel + PAGE_BYTES for across, down in shapes)
 
 
-def worth(prepared: Prepared) -> int:
+def workers_worth(prepared: Prepared) -> int:
     """How many processes pay for a study: each must be worth its start and its own copy of the scene."""
     if not may_share(prepared):
         return 1
-    return max(1, min(processors(), MOST_WORKERS, takes_count(prepared) // TAKES_PER_WORKER))
+    return max(1, min(processors(), MOST_WORKERS, cases_to_draw(prepared) // TAKES_PER_WORKER))
 
 
 def may_share(prepared: Prepared) -> bool:
@@ -209,13 +219,13 @@ def may_share(prepared: Prepared) -> bool:
     return can_fork() and not has_context() and triangles <= MANY_TRIANGLES
 
 
-def takes_count(prepared: Prepared) -> int:
+def cases_to_draw(prepared: Prepared) -> int:
     """How many takes a sweep will make, for a progress bar."""
     return cases_count(prepared)
 
 
 def verdicts_on(
-    prepared: Prepared, takes: Sequence[Take], only: frozenset[str] | None = None
+    prepared: Prepared, results: Sequence[Result], only: frozenset[str] | None = None
 ) -> dict[str, Verdict]:
     """Variant label -> verdict; none where there is no brief, or not all that it bounds was measured.
 
@@ -223,19 +233,19 @@ def verdicts_on(
     """
     paths = [] if only is None else bounded_paths(prepared.study)
     is_whole = only is None or all(map(asked(only), paths))
-    return judge_all(takes, prepared.study) if is_whole else {}
+    return judge_all(results, prepared.study) if is_whole else {}
 
 
-def recorded(
-    prepared: Prepared, takes: Sequence[Take], renderer: str | None, only: frozenset[str] | None = None
+def record_of(
+    prepared: Prepared, results: Sequence[Result], renderer: str | None, only: frozenset[str] | None = None
 ) -> Record:
     """The record of a run. renderer: None where nothing had to be drawn. only: as in Wants."""
-    return record(
-        takes,
+    return make_record(
+        results,
         title=prepared.study.title,
         study_sha256=study_digest(prepared.study),
         renderer=renderer,
         version=__version__,
         fields=FIELDS,
-        verdicts=verdicts_on(prepared, takes, only),
+        verdicts=verdicts_on(prepared, results, only),
     )

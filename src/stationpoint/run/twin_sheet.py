@@ -12,17 +12,19 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
-from stationpoint.ink.paint_png import painted
-from stationpoint.readings import FIELDS
-from stationpoint.readings.things.ends import under
-from stationpoint.readings.things.things import target_thing
-from stationpoint.readings.twins.place import carried, group, twin
-from stationpoint.readings.twins.twins import twin_moves
-from stationpoint.readings.types import Case, Take
-from stationpoint.record.csv import csv_text
-from stationpoint.record.png import png_bytes
-from stationpoint.record.record import record_hash, record_text
-from stationpoint.record.ticket import ticket_text
+from stationpoint.ink import paint_rows
+from stationpoint.readings import (
+    FIELDS,
+    Case,
+    Result,
+    carried_nodes,
+    target_object,
+    twin_group,
+    twin_moves,
+    twin_of,
+    under,
+)
+from stationpoint.record import csv_text, png_bytes, record_hash, record_text, ticket_text
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run.cases import MOST_SIDE_PX, cases
 from stationpoint.run.prepare import Prepared
@@ -36,20 +38,23 @@ from stationpoint.run.sheet import (
     aids_drawn,
     quiet_progress,
 )
-from stationpoint.run.sweep import Wants, may_share, pictures_bytes, recorded, shots_of, take
-from stationpoint.run.warnings import not_set, warnings
-from stationpoint.run.workers.processes import each, processors
-from stationpoint.scene.edit import moved, moved_node
-from stationpoint.scene.types import Scene
-from stationpoint.sheet.plan.data import axes_of, plan_data, things_of
-from stationpoint.sheet.roles import who_is_who
-from stationpoint.sheet.scale import CLOSE_UP_PX
-from stationpoint.sheet.twin.page import Pictures, twin_page
-from stationpoint.sheet.twin.plan import Layouts, Stand
-from stationpoint.sheet.twin.words import answer
-from stationpoint.study.models import Study, Target
-from stationpoint.study.sweep import Variant
-from stationpoint.study.toml import study_text
+from stationpoint.run.sweep import Wants, may_share, measure_case, pictures_bytes, record_of, shots_of
+from stationpoint.run.warnings import not_set, warnings_of
+from stationpoint.run.workers.processes import processors, work_in_order
+from stationpoint.scene import Scene, moved_node, moved_scene
+from stationpoint.sheet import (
+    CLOSE_UP_PX,
+    Layouts,
+    Pictures,
+    TwinLayout,
+    axes_of,
+    owners_by_id,
+    plan_data,
+    plan_objects,
+    twin_answer,
+    twin_page,
+)
+from stationpoint.study import Study, Target, Variant, study_text
 
 Points = NDArray[np.float64]
 SLIDE, MIRROR = "slide", "mirror"
@@ -58,7 +63,7 @@ NO_TWIN = "no plausible twin"
 BUILT, SHOWN, TWIN = "built", "shown", "twin"  # as it stands; with the target's own cues; elsewhere
 
 
-def twins_sheet(
+def draw_twin_sheet(
     prepared: Prepared,
     drawing: Drawing,
     target: str | None = None,
@@ -92,15 +97,15 @@ def twins_sheet(
     workers = _worth(prepared) if workers is None else workers
     work = partial(_easel, prepared, chosen, kind, wants, drawing.renderer)
     room = len(jobs) * pictures_bytes(prepared, wants)
-    takes: dict[str, Take] = {}
+    results: dict[str, Result] = {}
     with progress(len(jobs)) as done:
-        drawn = each(work, jobs, workers, may_fork=not has_context(), room_bytes=room)
+        drawn = work_in_order(work, jobs, workers, may_fork=not has_context(), room_bytes=room)
         for job, one in zip(jobs, drawn, strict=True):
-            takes[job] = one
+            results[job] = one
             done()
-    built = takes[BUILT]
-    pictures = Pictures(takes.get(SHOWN, built), takes[TWIN])
-    whole = recorded(prepared, [built], drawing.renderer)
+    built = results[BUILT]
+    pictures = Pictures(results.get(SHOWN, built), results[TWIN])
+    whole = record_of(prepared, [built], drawing.renderer)
     text = record_text(whole)
     layouts = _layouts(next(cases(prepared, width)), chosen, kind, _shift(built, chosen, kind))
     page = twin_page(
@@ -109,20 +114,20 @@ def twins_sheet(
         chosen.name,
         kind,
         layouts,
-        who=who_is_who(prepared.scene.nodes, study),
+        who=owners_by_id(prepared.scene.nodes, study),
         record_hash=record_hash(text),
         cell_width=width,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
     )
     texts = {RECORD: text, STUDY: study_text(study)}
     return Made(
-        (png_bytes(painted(page), texts),),
+        (png_bytes(paint_rows(page), texts),),
         text,
         csv_text(whole, FIELDS),
-        ticket_text(whole, record_hash(text), answer(built, chosen.name, kind, layouts)),
+        ticket_text(whole, record_hash(text), twin_answer(built, chosen.name, kind, layouts)),
         (
             *prepared.notes,
-            *warnings([built], prepared.scene),
+            *warnings_of([built], prepared.scene),
             *not_set(study, (thing.name for thing in layouts.data.things)),
         ),
     )
@@ -163,14 +168,14 @@ def _worth(prepared: Prepared) -> int:
 @contextmanager
 def _easel(
     prepared: Prepared, target: Target, kind: str, wants: Wants, renderer: str
-) -> Iterator[Callable[[str], Take]]:
+) -> Iterator[Callable[[str], Result]]:
     """What draws BUILT, SHOWN and TWIN. Where the first is drawn elsewhere, the twin is looked for anew."""
     case = next(cases(prepared, wants.cell_width))
     shown = _with_its_cues(case, target)
-    built: Take | None = None
+    built: Result | None = None
     with open_renderer(renderer, prepared.scene) as opened:
 
-        def drawn(job: str) -> Take:
+        def drawn(job: str) -> Result:
             nonlocal built
             if job == BUILT:
                 built = _drawn(case, opened, wants)
@@ -180,16 +185,16 @@ def _easel(
             found = built or _drawn(case, opened, replace(wants, only=frozenset({"twins"})))
             moves = twin_moves(case, target, kind, _shift(found, target, kind))
             return _drawn(
-                replace(shown, scene=moved(prepared.scene, dict(moves)), moves=moves), opened, wants
+                replace(shown, scene=moved_scene(prepared.scene, dict(moves)), moves=moves), opened, wants
             )
 
         yield drawn
 
 
-def _drawn(case: Case, renderer: Renderer, wants: Wants) -> Take:
+def _drawn(case: Case, renderer: Renderer, wants: Wants) -> Result:
     """A case drawn and measured."""
     frames = {key: renderer.draw(shot) for key, shot in shots_of(case, wants, True).items()}
-    return take(case, frames, wants)
+    return measure_case(case, frames, wants)
 
 
 def _with_its_cues(case: Case, target: Target) -> Case:
@@ -201,7 +206,7 @@ def _with_its_cues(case: Case, target: Target) -> Case:
     return replace(case, study=case.study.model_copy(update={"target": targets}))
 
 
-def _shift(built: Take, target: Target, kind: str) -> float | None:
+def _shift(built: Result, target: Target, kind: str) -> float | None:
     """The shift of the twin that was found, None for a mirror; StudyWrong where there is no twin."""
     values, at = built.reading.values, ("twins", target.name, kind)
     level, why = values.get((*at, "level")), values.get((*at, "why"))
@@ -218,14 +223,14 @@ def _shift(built: Take, target: Target, kind: str) -> float | None:
 
 def _layouts(case: Case, target: Target, kind: str, shift_m: float | None) -> Layouts:
     """Both layouts in plan and side view."""
-    matrix = twin(case, target, kind, shift_m).matrix
+    matrix = twin_of(case, target, kind, shift_m).matrix
     assert matrix is not None
     scene, axes = case.scene, axes_of(case.setup)
-    names = group(case, target)
+    names = twin_group(case, target)
     elsewhere = [moved_node(node, matrix) if node.name in names else node for node in scene.nodes]
-    moved_things = [thing for thing in things_of(elsewhere, axes, case.study) if thing.name in names]
-    foot = target_thing(scene, target).foot_m
-    there = foot if kind == MIRROR else carried(foot[None, :], matrix)[0]
+    moved_things = [thing for thing in plan_objects(elsewhere, axes, case.study) if thing.name in names]
+    foot = target_object(scene, target).foot_m
+    there = foot if kind == MIRROR else carried_nodes(foot[None, :], matrix)[0]
     return Layouts(
         plan_data(scene.nodes, [(case.variant.label, case.setup)], case.study),
         frozenset(names),
@@ -235,11 +240,11 @@ def _layouts(case: Case, target: Target, kind: str, shift_m: float | None) -> La
     )
 
 
-def _stand(scene: Scene, names: Sequence[str], foot_m: Points, axes: Points) -> Stand:
+def _stand(scene: Scene, names: Sequence[str], foot_m: Points, axes: Points) -> TwinLayout:
     """Where a foot is, and what lies under it and under what moves along."""
     x, y, z = (float(part) for part in foot_m)
     below = under(scene, (x, y, z), ignoring=tuple(names))
     along, across, up = (float(part) for part in axes @ foot_m)
     if below is None:
-        return Stand((along, across, up), None, "")
-    return Stand((along, across, up), up - below[1], below[0])
+        return TwinLayout((along, across, up), None, "")
+    return TwinLayout((along, across, up), up - below[1], below[0])

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from stationpoint.base.allowed import shown
+from stationpoint.base.allowed import quoted_value
 from stationpoint.base.words import counted, listed, plain
-from stationpoint.ink.type import missing
-from stationpoint.readings.types import Path, Take, Value
-from stationpoint.scene.edit import inside
-from stationpoint.scene.types import Scene
-from stationpoint.study.models import Study
+from stationpoint.ink import missing
+from stationpoint.readings import Path, Result, Value
+from stationpoint.scene import Scene, is_inside
+from stationpoint.study import Study
 
 MOST_LABELS, MOST_NAMES = 4, 6
 LEAST_GAP_M = 0.01  # a shorter one is a slip of the pen
 
 
-def warnings(takes: Sequence[Take], scene: Scene) -> tuple[str, ...]:
+def warnings_of(results: Sequence[Result], scene: Scene) -> tuple[str, ...]:
     """One line a finding, with the variants (and places) where it was found.
 
     scene: the study's. A camera inside the solid that the subject is inside too, as in a room's shell,
@@ -24,20 +23,20 @@ def warnings(takes: Sequence[Take], scene: Scene) -> tuple[str, ...]:
     """
     shells: dict[tuple[str, tuple[float, float, float]], bool] = {}
 
-    def holds_both(name: str, take: Take) -> bool:
-        key = (name, take.setup.anchor_m)
+    def holds_both(name: str, result: Result) -> bool:
+        key = (name, result.setup.anchor_m)
         if key not in shells:
-            shells[key] = name in scene and inside(scene.node(name), take.setup.anchor_m)
+            shells[key] = name in scene and is_inside(scene.node(name), result.setup.anchor_m)
         return shells[key]
 
-    every = {_where(take): None for take in takes}
+    every = {_where(result): None for result in results}
     found: dict[str, dict[str, None]] = {}
-    for take in takes:
-        name = take.reading.values.get(("framing", "camera_inside"))
-        is_odd = isinstance(name, str) and not holds_both(name, take)
+    for result in results:
+        name = result.reading.values.get(("framing", "camera_inside"))
+        is_odd = isinstance(name, str) and not holds_both(name, result)
         within = [f'the camera is inside "{name}"'] if is_odd else []
-        for words in (*within, *_findings(take)):
-            found.setdefault(words, {})[_where(take)] = None
+        for words in (*within, *_findings(result)):
+            found.setdefault(words, {})[_where(result)] = None
     return tuple(f"{_which(list(where), len(every))}: {words}." for words, where in found.items())
 
 
@@ -48,7 +47,7 @@ def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:
     named = (*subject, *study.target, *study.gap, *study.place, *study.viewing)
     names = dict.fromkeys([*(one.name for one in named), *nodes])
     found = ["the title"] if missing(study.title) else []
-    found += [shown(name) for name in names if missing(name)]
+    found += [quoted_value(name) for name in names if missing(name)]
     if not found:
         return ()
     more = len(found) - MOST_NAMES
@@ -56,8 +55,8 @@ def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:
     return (f"The font lacks letters of {listed(found)}; each is drawn as the same mark.",)
 
 
-def _where(take: Take) -> str:
-    label, place = take.variant.label, take.place.name
+def _where(result: Result) -> str:
+    label, place = result.variant.label, result.place.name
     return label if place == "here" else f"{label} at {place}"
 
 
@@ -69,9 +68,9 @@ def _which(where: Sequence[str], count: int) -> str:
     return f"{', '.join(where[:MOST_LABELS])} and {len(where) - MOST_LABELS} more"
 
 
-def _findings(take: Take) -> Iterator[str]:
-    yield from take.setup.notes
-    values = take.reading.values
+def _findings(result: Result) -> Iterator[str]:
+    yield from result.setup.notes
+    values = result.reading.values
     subject = values.get(("framing", "subject_xy"), (0.5, 0.5))
     if subject is None:
         yield "the subject is behind the camera"

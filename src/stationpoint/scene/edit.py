@@ -20,13 +20,13 @@ BODY_RADIUS_M = 0.25
 LEVEL_DEG = 50.0  # a face steeper than this is no floor
 
 
-def tinted(scene: Scene, tints: Mapping[str, RGB]) -> Scene:
+def tinted_scene(scene: Scene, tints: Mapping[str, RGB]) -> Scene:
     """The scene with the named nodes in other colours (8-bit sRGB)."""
     nodes = tuple(replace(n, tint=tints[n.name]) if n.name in tints else n for n in scene.nodes)
     return replace(scene, nodes=nodes)
 
 
-def moved(scene: Scene, moves: Mapping[str, NDArray[np.float64]]) -> Scene:
+def moved_scene(scene: Scene, moves: Mapping[str, NDArray[np.float64]]) -> Scene:
     """The scene with the named nodes through (4, 4) world matrices; ids stay, mirrored faces stay outward."""
     for name in moves:
         scene.node(name)
@@ -106,7 +106,7 @@ def _heights(node: Node, x: float, z: float) -> NDArray[np.float64]:
     return heights
 
 
-def inside(node: Node, point: ArrayLike) -> bool:
+def is_inside(node: Node, point: ArrayLike) -> bool:
     """Whether a point (3,) lies within a closed node; False for an open one, of which it cannot be said.
 
     Winding number from the solid angles of all faces (van Oosterom and Strackee 1983): 1 inside a

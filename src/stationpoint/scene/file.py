@@ -11,7 +11,7 @@ from typing import Annotated, Literal, Self
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from stationpoint.base.allowed import FARTHEST_M, shown
+from stationpoint.base.allowed import FARTHEST_M, quoted_value
 from stationpoint.base.complaints import entry_name, sentences
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.inputs import read_input
@@ -72,7 +72,7 @@ class Solid(Strict):
         if self.repeat is not None:
             last = [a + s * (self.repeat.count - 1) for a, s in zip(self.at, self.repeat.step, strict=True)]
             if max(abs(value) for value in last) > FARTHEST_M:
-                raise ValueError(f"repeat reaches {shown(last)}, must stay within {FARTHEST_M:.0f} m")
+                raise ValueError(f"repeat reaches {quoted_value(last)}, must stay within {FARTHEST_M:.0f} m")
         return self
 
     @property
@@ -183,14 +183,14 @@ def _validated(data: dict[str, object], path: Path) -> SceneFile:
 def _wrong_mesh_file(folder: Path, name: str) -> str | None:
     """What is wrong with a mesh file before it is opened."""
     if Path(name).suffix.lower() not in READERS:
-        return f"file is {shown(name)}, must end in {', '.join(READERS)}."
+        return f"file is {quoted_value(name)}, must end in {', '.join(READERS)}."
     try:
         target = folder / name
         if target.is_dir():
-            return f"file {shown(name)} is a folder."
-        return None if target.is_file() else f"file {shown(name)} is not there."
+            return f"file {quoted_value(name)} is a folder."
+        return None if target.is_file() else f"file {quoted_value(name)} is not there."
     except (OSError, ValueError):
-        return f"file {shown(name)} is not a name that a file can have."
+        return f"file {quoted_value(name)} is not a name that a file can have."
 
 
 def _meshes(file: SceneFile, path: Path) -> list[Imported]:
@@ -229,13 +229,14 @@ def _coarse(nodes: Sequence[Node], file_name: str) -> Iterator[str]:
     name, is_mesh = (named[0].name, named[0].kind == "mesh") if named else ("", False)
     if not farthest <= FARTHEST_M:
         raise StudyWrong(
-            f"{file_name}: {shown(name)} reaches {farthest:.1e} m from the origin; "
+            f"{file_name}: {quoted_value(name)} reaches {farthest:.1e} m from the origin; "
             f"at most {FARTHEST_M:.0e} m are drawn. Mend its unit, or bring it nearer."
         )
     step_m = float(np.spacing(np.float32(farthest)))
     if step_m >= COARSE_M:
         yield (
-            f"{shown(name)} reaches {farthest / 1000:.0f} km from the origin, where positions are rounded to "
+            f"{quoted_value(name)} reaches {farthest / 1000:.0f} km from the origin, where positions "
+            "are rounded to "
             f"{step_m:.2g} m; bring it nearer{' with the `at` of a [[mesh]]' * is_mesh}."
         )
 

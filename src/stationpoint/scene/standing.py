@@ -159,7 +159,9 @@ def _eroded(cells: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return kept
 
 
-def free_m(scene: Scene, start_m: ArrayLike, direction: ArrayLike, but: Collection[str] = ()) -> float:
+def free_distance_m(
+    scene: Scene, start_m: ArrayLike, direction: ArrayLike, but: Collection[str] = ()
+) -> float:
     """Metres from a point (3,) along a direction (3,) to the first surface; infinity where there is none.
 
     but: names of nodes to look past; those whose backs are open are too. Möller and Trumbore 1997,
@@ -178,14 +180,14 @@ def free_m(scene: Scene, start_m: ArrayLike, direction: ArrayLike, but: Collecti
     return float(nearest)
 
 
-def indoors(scene: Scene, point_m: ArrayLike, towards_light: ArrayLike, but: Collection[str] = ()) -> bool:
+def is_indoors(scene: Scene, point_m: ArrayLike, towards_light: ArrayLike, but: Collection[str] = ()) -> bool:
     """Whether a point (3,) is closed in: something above it, all around it, and before the light.
 
     but: names of nodes to look past, such as the subject's own.
     """
     around = [(np.sin(turn), 0.0, np.cos(turn)) for turn in np.radians(np.arange(0, 360, 45))]
     ways = [(0.0, 1.0, 0.0), towards_light, *around]
-    return all(np.isfinite(free_m(scene, point_m, way, but)) for way in ways)
+    return all(np.isfinite(free_distance_m(scene, point_m, way, but)) for way in ways)
 
 
 def _meets(bounds: Floats, start: Floats, way: Floats) -> bool:

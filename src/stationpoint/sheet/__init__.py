@@ -1,1 +1,44 @@
 """How a contact sheet looks: takes in, pages of shapes out. Nothing here projects a point."""
+
+from __future__ import annotations
+
+from stationpoint.sheet.answer import answer_words, flags
+from stationpoint.sheet.chart.plot import draw_chart
+from stationpoint.sheet.chart.series import chart_of, check_chart
+from stationpoint.sheet.compose import compose_pages, first_results
+from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
+from stationpoint.sheet.marks import known_marks
+from stationpoint.sheet.modes import MODES, planes_needed
+from stationpoint.sheet.plan.data import axes_of, plan_data, plan_objects
+from stationpoint.sheet.roles import owners_by_id
+from stationpoint.sheet.scale import CLOSE_UP_PX, cell_width_for
+from stationpoint.sheet.twin.page import Pictures, twin_page
+from stationpoint.sheet.twin.plan import Layouts, TwinLayout
+from stationpoint.sheet.twin.words import twin_answer
+
+__all__ = [
+    "CLOSE_UP_PX",
+    "MODES",
+    "CellParts",
+    "Layouts",
+    "Pictures",
+    "TwinLayout",
+    "answer_words",
+    "arrange",
+    "axes_of",
+    "cell_width_for",
+    "chart_of",
+    "check_chart",
+    "compose_pages",
+    "draw_chart",
+    "first_results",
+    "flags",
+    "known_marks",
+    "lay_out_grid",
+    "owners_by_id",
+    "plan_data",
+    "plan_objects",
+    "planes_needed",
+    "twin_answer",
+    "twin_page",
+]

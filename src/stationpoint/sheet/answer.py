@@ -6,8 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 
 from stationpoint.base.words import listed
-from stationpoint.readings.verdict.judge import Verdict
-from stationpoint.readings.verdict.words import cause_words, finding_words, value_words
+from stationpoint.readings import Verdict, cause_words, finding_words, value_words
 from stationpoint.sheet.flag import Flag
 
 MOST_NAMED = 4
@@ -27,7 +26,7 @@ def flags(verdicts: Mapping[str, Verdict]) -> dict[str, Flag]:
     return made
 
 
-def answer(verdicts: Mapping[str, Verdict]) -> str:
+def answer_words(verdicts: Mapping[str, Verdict]) -> str:
     """One line: which variants hold, and what fails the others."""
     if not verdicts:
         return ""

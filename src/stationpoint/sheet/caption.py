@@ -6,16 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from stationpoint.base.words import DEGREE, angles, degrees, number, plain
-from stationpoint.camera.shot import Setup
-from stationpoint.ink.shapes import Shape, Weight
-from stationpoint.ink.type import ascent_px, cut, text, width_px
-from stationpoint.readings.types import Take, Value
+from stationpoint.camera import Setup
+from stationpoint.ink import Shape, Weight, ascent_px, cut_text, text_shape, text_width
+from stationpoint.readings import Result, Value
 from stationpoint.sheet.cues import CUES, grade_of, measured
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import arcmin_words, caption_words, confused, confused_words, gap_spans
-from stationpoint.study.models import Study
+from stationpoint.study import Study
 
 LINES = 3
 SIZE, LEADING, APART = 17, 23, 15
@@ -24,7 +23,7 @@ NEEDS_A_CUE = "needs a cue"
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class CaptionPart:
     """A piece of a caption. rank: parts of the highest rank are left out first; 0 always stays. tail:
     what follows right after the words, never cut. shorter: words that it takes before it is left out."""
 
@@ -46,7 +45,7 @@ def leading(scale: Scale) -> int:
 
 
 def caption_lines(
-    take: Take,
+    result: Result,
     study: Study,
     swept: Sequence[str],
     scale: Scale,
@@ -54,56 +53,64 @@ def caption_lines(
     flag: Flag | None = None,
     same: Same | None = None,
     said_of_all: frozenset[str] = frozenset(),
-) -> list[list[Part]]:
+) -> list[list[CaptionPart]]:
     """The caption's lines as parts, before fitting. swept: the fields that the heads show. width: the
     cell's; a name takes at most two fifths of it. said_of_all: confused directions that the header
     tells: their pairs."""
     size = scale.type(SIZE)
-    label = Part(take.variant.label, "bold")
+    label = CaptionPart(result.variant.label, "bold")
     if same is not None:
-        return [[label, Part(f"same picture as {same.label}", "semibold")], [Part(same.reason)]]
-    values = caption_words(take.variant, swept, take.setup.camera.parallel)
-    first = [label, *([Part(values, rank=3)] if values else []), *_gap_parts(take, study, flag, size, width)]
-    alike = [confused_words(k, swap, swap) for k, swap in confused(take).items() if k not in said_of_all]
-    camera = _camera_parts(take, study, swept, scale, alike)
+        return [[label, CaptionPart(f"same picture as {same.label}", "semibold")], [CaptionPart(same.reason)]]
+    values = caption_words(result.variant, swept, result.setup.camera.parallel)
+    first = [
+        label,
+        *([CaptionPart(values, rank=3)] if values else []),
+        *_gap_parts(result, study, flag, size, width),
+    ]
+    alike = [confused_words(k, swap, swap) for k, swap in confused(result).items() if k not in said_of_all]
+    camera = _camera_parts(result, study, swept, scale, alike)
     head = [first, camera] if len(first) > 1 else [[label, *camera]]
-    return [*head, _target_parts(take, study, flag, size, width)]
+    return [*head, _target_parts(result, study, flag, size, width)]
 
 
-def _gap_parts(take: Take, study: Study, flag: Flag | None, size: int, within_px: float) -> list[Part]:
+def _gap_parts(
+    result: Result, study: Study, flag: Flag | None, size: int, within_px: float
+) -> list[CaptionPart]:
     """Each gap's length, what it looks like, and what a player makes of it: "sure, to 0.12 m"."""
     parts = []
     for k, gap in enumerate(study.gap):
-        lengths = gap_words(take, gap.name)
+        lengths = gap_words(result, gap.name)
         if not lengths:
             continue
-        name = cut(gap.name, size, "regular", NAME_SHARE * within_px)
-        tail = verdict_words(take, gap.name)
+        name = cut_text(gap.name, size, "regular", NAME_SHARE * within_px)
+        tail = verdict_words(result, gap.name)
         words = f"{name} {lengths}" + (": " if tail else "")
         shorter = (f"{name} {lengths.partition(' ')[0]} m: ", f"{name}: ") if tail else (name,)
-        parts.append(Part(words, _weight(flag, "gaps", gap.name), rank=k + 1, tail=tail, shorter=shorter))
+        parts.append(
+            CaptionPart(words, _weight(flag, "gaps", gap.name), rank=k + 1, tail=tail, shorter=shorter)
+        )
     return parts
 
 
-def gap_words(take: Take, name: str) -> str:
+def gap_words(result: Result, name: str) -> str:
     """A gap's lengths: true, read flat, and read as if on one level where that is another: "4.1 m looks
     0.3 m, if level 1.0 m"; "" without them."""
-    spans = gap_spans(take, name)
+    spans = gap_spans(result, name)
     if spans is None:
         return ""
     true, flat, ground = spans
     return true + (f" looks {flat}" if flat else "") + (f", if level {ground}" if ground else "")
 
 
-def verdict_words(take: Take, name: str) -> tuple[tuple[str, Weight], ...]:
+def verdict_words(result: Result, name: str) -> tuple[tuple[str, Weight], ...]:
     """What a player makes of a gap, in bold, with the smallest change that could be told, or the cues
     that it takes: "sure, to 0.12 m"; "needs a cue: S H"; nothing without a verdict."""
-    verdict, tell = _value(take, "gaps", name, "verdict"), _value(take, "gaps", name, "tell_m")
+    verdict, tell = _value(result, "gaps", name, "verdict"), _value(result, "gaps", name, "tell_m")
     if not isinstance(verdict, str):
         return ()
-    if verdict == NEEDS_A_CUE and measured(take, f"gap:{name}"):
+    if verdict == NEEDS_A_CUE and measured(result, f"gap:{name}"):
         cues = [cue for cue in CUES if cue.gives != "form"]
-        tags = [cue.tag for cue in cues if grade_of(take, f"gap:{name}", cue) == "reads"]
+        tags = [cue.tag for cue in cues if grade_of(result, f"gap:{name}", cue) == "reads"]
         return ((verdict, "bold"), (f": {' '.join(tags) or 'none reads'}", "regular"))
     if isinstance(tell, float | int) and verdict != "lies":
         return ((verdict, "bold"), (f", to {number(float(tell), 2)} m", "regular"))
@@ -111,28 +118,28 @@ def verdict_words(take: Take, name: str) -> tuple[tuple[str, Weight], ...]:
 
 
 def _camera_parts(
-    take: Take, study: Study, swept: Sequence[str], scale: Scale, alike: Sequence[str]
-) -> list[Part]:
+    result: Result, study: Study, swept: Sequence[str], scale: Scale, alike: Sequence[str]
+) -> list[CaptionPart]:
     """Lens or view height, and how the camera stands; directions that are drawn alike come before that."""
-    setup = take.setup
-    parts: list[Part] = []
+    setup = result.setup
+    parts: list[CaptionPart] = []
     if setup.hfov_deg is not None and setup.vfov_deg is not None and setup.dfov_deg is not None:
         diagonal = f"diagonal {number(setup.dfov_deg)}{DEGREE}"
         flat = angles(setup.hfov_deg, setup.vfov_deg)
-        parts.append(Part(f"{flat}, {diagonal}", shorter=(f"{flat}{DEGREE}",)))
+        parts.append(CaptionPart(f"{flat}, {diagonal}", shorter=(f"{flat}{DEGREE}",)))
     elif setup.view_height_m is not None:
-        parts.append(Part(f"view {plain(setup.view_height_m, 2)} m high"))
-    parts += [Part(words, "semibold", rank=k) for k, words in enumerate(alike)]
+        parts.append(CaptionPart(f"view {plain(setup.view_height_m, 2)} m high"))
+    parts += [CaptionPart(words, "semibold", rank=k) for k, words in enumerate(alike)]
     if setup.hfov_deg is not None and setup.distance_m is not None and "distance_m" not in swept:
-        parts.append(Part(f"{number(setup.distance_m)} m away", rank=1))
+        parts.append(CaptionPart(f"{number(setup.distance_m)} m away", rank=1))
     if setup.oblique_ratio is not None and "oblique_ratio" not in swept:
-        parts.append(Part(f"depth drawn at {plain(setup.oblique_ratio, 2)}", rank=2))
+        parts.append(CaptionPart(f"depth drawn at {plain(setup.oblique_ratio, 2)}", rank=2))
     if not scale.narrow and "pitch_deg" not in swept:
-        parts.append(Part(f"pitch {degrees(setup.pitch_deg)}", rank=3))
+        parts.append(CaptionPart(f"pitch {degrees(setup.pitch_deg)}", rank=3))
     if not scale.narrow and "yaw_deg" not in swept and ("from" in swept or _turned(setup, study)):
-        parts.append(Part(f"yaw {degrees(setup.yaw_deg)}", rank=4))
+        parts.append(CaptionPart(f"yaw {degrees(setup.yaw_deg)}", rank=4))
     if not scale.narrow and "from" in swept and plain(setup.roll_deg, 1) != "0":
-        parts.append(Part(f"roll {degrees(setup.roll_deg)}", rank=4))
+        parts.append(CaptionPart(f"roll {degrees(setup.roll_deg)}", rank=4))
     return parts
 
 
@@ -141,23 +148,25 @@ def _turned(setup: Setup, study: Study) -> bool:
     return study.camera.from_ is None and abs(setup.yaw_deg - study.camera.yaw_deg) > 0.05
 
 
-def _target_parts(take: Take, study: Study, flag: Flag | None, size: int, within_px: float) -> list[Part]:
+def _target_parts(
+    result: Result, study: Study, flag: Flag | None, size: int, within_px: float
+) -> list[CaptionPart]:
     """What is seen of the targets and how big, primary ones first, the worst seen first among them."""
     order = ("primary", "secondary", "tertiary")
     told = []
     for k, target in enumerate(study.target):
-        share = _value(take, "targets", target.name, "seen")
+        share = _value(result, "targets", target.name, "seen")
         if isinstance(share, float | int):
             told.append((order.index(target.role), float(share), k, target.name))
     parts = []
     for rank, (_, share, _, name) in enumerate(sorted(told)):
         weight = _weight(flag, "targets", name)
         shown = rank if weight == "regular" else 0
-        big = _size(take, name) if share > 0 else ""
-        short = cut(name, size, weight, NAME_SHARE * within_px)
+        big = _size(result, name) if share > 0 else ""
+        short = cut_text(name, size, weight, NAME_SHARE * within_px)
         binds = flag is not None and flag.value and flag.binding == ("targets", name, "seen")
         words = f"seen {flag.value}" if flag is not None and binds and share > 0 else _seen(share)
-        parts.append(Part(f"{short} {words}{big}", weight, rank=shown))
+        parts.append(CaptionPart(f"{short} {words}{big}", weight, rank=shown))
     return parts
 
 
@@ -171,16 +180,16 @@ def _seen(share: float) -> str:
     )
 
 
-def _size(take: Take, name: str) -> str:
-    seat = take.seats[0].name if take.seats else ""
-    found = _value(take, "targets", name, "size_arcmin", seat)
+def _size(result: Result, name: str) -> str:
+    seat = result.seats[0].name if result.seats else ""
+    found = _value(result, "targets", name, "size_arcmin", seat)
     if isinstance(found, tuple) and len(found) == 2 and isinstance(found[1], float | int):
         return f", {arcmin_words(float(found[1]))} high"
     return ""
 
 
-def _value(take: Take, *path: str) -> Value:
-    return take.reading.values.get(path)
+def _value(result: Result, *path: str) -> Value:
+    return result.reading.values.get(path)
 
 
 def _weight(flag: Flag | None, *path: str) -> Weight:
@@ -188,7 +197,7 @@ def _weight(flag: Flag | None, *path: str) -> Weight:
     return "semibold" if fails else "regular"
 
 
-def fitted(parts: Sequence[Part], size: int, within_px: float, apart_px: float) -> list[Part]:
+def fitted(parts: Sequence[CaptionPart], size: int, within_px: float, apart_px: float) -> list[CaptionPart]:
     """The parts that fit in one line, in their order: the highest rank goes first, once its shorter
     words do not fit either; if even the shortest rest is too wide, its last part is cut."""
     kept = list(parts)
@@ -205,17 +214,19 @@ def fitted(parts: Sequence[Part], size: int, within_px: float, apart_px: float) 
     over = _width(kept, size, apart_px) - within_px
     if kept and over > 0:
         last = kept[-1]
-        room = width_px(last.words, size, last.weight) - over
-        kept[-1] = replace(last, words=cut(last.words, size, last.weight, room))
+        room = text_width(last.words, size, last.weight) - over
+        kept[-1] = replace(last, words=cut_text(last.words, size, last.weight, room))
     return kept
 
 
-def _width(parts: Sequence[Part], size: int, apart_px: float) -> float:
+def _width(parts: Sequence[CaptionPart], size: int, apart_px: float) -> float:
     runs = [run for part in parts for run in ((part.words, part.weight), *part.tail)]
-    return sum(width_px(words, size, weight) for words, weight in runs) + apart_px * max(0, len(parts) - 1)
+    return sum(text_width(words, size, weight) for words, weight in runs) + apart_px * max(0, len(parts) - 1)
 
 
-def caption_shapes(lines: Sequence[Sequence[Part]], top: float, width: float, scale: Scale) -> list[Shape]:
+def caption_shapes(
+    lines: Sequence[Sequence[CaptionPart]], top: float, width: float, scale: Scale
+) -> list[Shape]:
     """The lines as texts, the first one's letters beginning at `top`."""
     size, lead, apart = scale.type(SIZE), leading(scale), scale.space(APART)
     shapes: list[Shape] = []
@@ -223,7 +234,7 @@ def caption_shapes(lines: Sequence[Sequence[Part]], top: float, width: float, sc
         x, y = 0.0, top + ascent_px(size) * 0.78 + k * lead
         for part in fitted(parts, size, width, apart):
             for words, weight in ((part.words, part.weight), *part.tail):
-                one = text((x, y), words, size, weight)
+                one = text_shape((x, y), words, size, weight)
                 shapes.append(one)
                 x += one.width_px
             x += apart

@@ -9,24 +9,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import PALE, SHADE
-from stationpoint.ink.figures import box
-from stationpoint.ink.shapes import Area, Group, Picture, Shape
-from stationpoint.ink.type import text, wrapped
-from stationpoint.readings.types import Take
+from stationpoint.ink import Area, Group, Picture, Shape, box, text_shape, wrap_text
+from stationpoint.readings import Result
 from stationpoint.sheet.caption import caption_height, caption_lines, caption_shapes
 from stationpoint.sheet.cues import BOX_HEIGHT, strip_shapes
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import HEIGHT, Flag, flag_row, picture_cut_px, picture_frame
 from stationpoint.sheet.grid import CellParts
-from stationpoint.sheet.marks import drawn
+from stationpoint.sheet.marks import draw_marks
 from stationpoint.sheet.marks.drawing import drawing
-from stationpoint.sheet.roles import Who
+from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import Scale
-from stationpoint.study.models import Study
+from stationpoint.study import Study
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Look:
+class CellStyle:
     """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the heads.
     close_up: whether cells show all cue marks. said_of_all: confused directions that the header tells."""
 
@@ -34,7 +32,7 @@ class Look:
     scale: Scale
     parts: CellParts
     marks: frozenset[str]
-    who: Mapping[int, Who]
+    who: Mapping[int, Owner]
     swept: Sequence[str]
     close_up: bool = False
     said_of_all: frozenset[str] = frozenset()
@@ -56,7 +54,7 @@ def cell_parts(width: int, picture: int, scale: Scale, flags: bool, cues: bool =
 
 
 def cell_shapes(
-    take: Take, pixels: NDArray[np.uint8] | None, look: Look, flag: Flag | None, same: Same | None
+    result: Result, pixels: NDArray[np.uint8] | None, look: CellStyle, flag: Flag | None, same: Same | None
 ) -> tuple[list[Shape], set[str]]:
     """A cell's shapes in its own pixels, and the legend entries that it uses."""
     scale, parts = look.scale, look.parts
@@ -67,12 +65,12 @@ def cell_shapes(
     if pixels is None:
         shapes += _empty(look, flag)
     else:
-        marked, used = _picture(take, pixels, look, flag)
+        marked, used = _picture(result, pixels, look, flag)
         shapes += marked
     if parts.strip:
-        strip = strip_shapes(take, look.study, parts.strip_top, parts.width, parts.strip, scale)
+        strip = strip_shapes(result, look.study, parts.strip_top, parts.width, parts.strip, scale)
         shapes.append(Group("strip", (0.0, 0.0), tuple(strip)))
-    lines = caption_lines(take, look.study, look.swept, scale, parts.width, flag, same, look.said_of_all)
+    lines = caption_lines(result, look.study, look.swept, scale, parts.width, flag, same, look.said_of_all)
     words = caption_shapes(lines, parts.caption_top, parts.width, scale)
     return [*shapes, Group("caption", (0.0, 0.0), tuple(words))], used
 
@@ -86,7 +84,7 @@ def picture_box(size_px: tuple[int, int], parts: CellParts) -> tuple[int, int, i
 
 
 def _picture(
-    take: Take, pixels: NDArray[np.uint8], look: Look, flag: Flag | None
+    result: Result, pixels: NDArray[np.uint8], look: CellStyle, flag: Flag | None
 ) -> tuple[list[Shape], set[str]]:
     scale, parts = look.scale, look.parts
     height, width = pixels.shape[:2]
@@ -99,9 +97,9 @@ def _picture(
     shapes.append(Picture((left, top, right, bottom), pixels, cut))
     used: set[str] = set()
     if look.marks:
-        marking = drawing(take, look.study, scale, look.who, look.close_up)
-        marking.room.take((width - cut, 0.0, float(width), cut))
-        marks = drawn(marking, look.marks)
+        marking = drawing(result, look.study, scale, look.who, look.close_up)
+        marking.room.occupy((width - cut, 0.0, float(width), cut))
+        marks = draw_marks(marking, look.marks)
         used = marking.used
         clip = (0.0, 0.0, float(width), float(height))
         shapes.append(Group("marks", (float(left), float(top)), tuple(marks), clip))
@@ -109,13 +107,13 @@ def _picture(
     return shapes, used
 
 
-def _empty(look: Look, flag: Flag | None) -> list[Shape]:
+def _empty(look: CellStyle, flag: Flag | None) -> list[Shape]:
     """A cell without a picture: a pale area with the reason in it."""
     parts, scale = look.parts, look.scale
     top, bottom = parts.picture_top, parts.picture_top + parts.picture
     shapes: list[Shape] = [Area((box(0, top, parts.width, bottom),), PALE)]
     size = scale.type(16)
     said = flag.limit if flag is not None and flag.limit else "No picture was drawn."
-    for k, line in enumerate(wrapped(said, size, "semibold", parts.width - 2 * size, 4)):
-        shapes.append(text((size, top + 2 * size + k * size * 1.3), line, size, "semibold"))
+    for k, line in enumerate(wrap_text(said, size, "semibold", parts.width - 2 * size, 4)):
+        shapes.append(text_shape((size, top + 2 * size + k * size * 1.3), line, size, "semibold"))
     return shapes + picture_frame(Flag("none"), 0, top, parts.width, bottom, scale)

@@ -9,22 +9,21 @@ from typing import overload
 
 from stationpoint.base.look import CELL_WIDTH_PX, PAPER
 from stationpoint.base.words import plain
-from stationpoint.ink.shapes import Group, Page, Shape
-from stationpoint.ink.type import text, width_px, wrapped
-from stationpoint.readings.types import Take
-from stationpoint.sheet.cell import Look, cell_parts, cell_shapes
+from stationpoint.ink import Group, Page, Shape, text_shape, text_width, wrap_text
+from stationpoint.readings import Result
+from stationpoint.sheet.cell import CellStyle, cell_parts, cell_shapes
 from stationpoint.sheet.cues import pairs_of
 from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag
-from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arranged, grid
+from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arrange, lay_out_grid
 from stationpoint.sheet.header import header_shapes
 from stationpoint.sheet.headings import column_head, column_head_size, head_height, row_head, rule
 from stationpoint.sheet.legend.legend import columns_of, legend_shapes
 from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.marks import CALM, CLOSE, known_marks
-from stationpoint.sheet.modes import MODES, SAYS, band_edges_m, shown
+from stationpoint.sheet.modes import MODES, SAYS, band_edges_m, picture_in_mode
 from stationpoint.sheet.plan.data import PlanData
-from stationpoint.sheet.roles import Who
+from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import CLOSE_UP_PX, HEADER_GAP, MARGIN, ROW_HEAD, Scale, scale_for
 from stationpoint.sheet.settings import common_settings, confused_in_all
 from stationpoint.sheet.wording import (
@@ -34,7 +33,7 @@ from stationpoint.sheet.wording import (
     row_letter,
     swept_fields,
 )
-from stationpoint.study.models import Study
+from stationpoint.study import Study
 
 CAUTION = "A sheet screens cameras; it does not replace players. Try the chosen one in the game."
 FOOT = 16
@@ -44,7 +43,7 @@ FOOT = 16
 class Sheet:
     """What all pages of a sheet share; see compose. swept: the fields that differ between variants."""
 
-    look: Look
+    look: CellStyle
     swept: frozenset[str]
     verdicts: Mapping[str, Flag]
     record_hash: str
@@ -56,8 +55,8 @@ class Sheet:
     grid_drawn: bool
 
 
-def compose(
-    takes: Sequence[Take],
+def compose_pages(
+    results: Sequence[Result],
     study: Study,
     *,
     verdicts: Mapping[str, Flag] | None = None,
@@ -66,7 +65,7 @@ def compose(
     mode: str = "marks",
     marks: frozenset[str] | None = None,
     plan: PlanData | None = None,
-    who: Mapping[int, Who] | None = None,
+    who: Mapping[int, Owner] | None = None,
     answer: str = "",
     renderer_note: str = "",
     grid_drawn: bool = True,
@@ -86,33 +85,33 @@ def compose(
     unknown = sorted((marks or frozenset()) - set(known_marks()))
     if unknown:
         raise ValueError(f"no such marks: {', '.join(unknown)}")
-    first = first_takes(takes)
+    first = first_results(results)
     wanted = (CALM if marks is None else marks) if mode == "marks" else frozenset()
     edges = band_edges_m(first) if mode == "depth" else ()
-    numbers = sorted({take.variant.page for take in first})
+    numbers = sorted({result.variant.page for result in first})
     scale = scale_for(cell_width, max(_page_width(first, number, cell_width) for number in numbers))
-    heights = [take.picture.shape[0] for take in first if take.picture is not None]
-    swept = swept_fields(study, [take.variant for take in first])
-    cues = any(pairs_of(take, study) for take in first)
+    heights = [result.picture.shape[0] for result in first if result.picture is not None]
+    swept = swept_fields(study, [result.variant for result in first])
+    cues = any(pairs_of(result, study) for result in first)
     tallest = max(heights, default=round(cell_width * 9 / 16))
     parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues)
     heads = [*fields_on(study, "columns"), *fields_on(study, "rows")]
-    look = Look(study, scale, parts, wanted, who or {}, [field for field in heads if field in swept])
+    look = CellStyle(study, scale, parts, wanted, who or {}, [field for field in heads if field in swept])
     sheet = Sheet(
         look, swept, verdicts or {}, record_hash, mode, edges, plan, answer, renderer_note, grid_drawn
     )
-    return Pages(sheet, [[take for take in first if take.variant.page == number] for number in numbers])
+    return Pages(sheet, [[result for result in first if result.variant.page == number] for number in numbers])
 
 
 class Pages(Sequence[Page]):
     """The pages of a sheet, each composed when it is first asked for."""
 
-    def __init__(self, sheet: Sheet, takes: Sequence[Sequence[Take]]) -> None:
-        self._sheet, self._takes = sheet, takes
+    def __init__(self, sheet: Sheet, results: Sequence[Sequence[Result]]) -> None:
+        self._sheet, self._results = sheet, results
         self._composed: dict[int, Page] = {}
 
     def __len__(self) -> int:
-        return len(self._takes)
+        return len(self._results)
 
     @overload
     def __getitem__(self, number: int) -> Page: ...
@@ -121,7 +120,7 @@ class Pages(Sequence[Page]):
     def __getitem__(self, number: int | slice) -> Page | Sequence[Page]:
         if isinstance(number, slice):
             return [self[k] for k in range(*number.indices(len(self)))]
-        here = self._takes[number]
+        here = self._results[number]
         if number not in self._composed:
             words = axis_words(here[0].variant, fields_on(self._sheet.look.study, "pages"))
             said = (str(number + 1), words, len(self)) if len(self) > 1 else None
@@ -129,69 +128,71 @@ class Pages(Sequence[Page]):
         return self._composed[number]
 
 
-def _page_width(takes: Sequence[Take], number: int, cell_width: int) -> int:
-    those = arranged([take.variant for take in takes if take.variant.page == number])
-    return grid(those, CellParts(cell_width, 0, 0, 0, 0, 0, 0, 0), 0, 0).width
+def _page_width(results: Sequence[Result], number: int, cell_width: int) -> int:
+    those = arrange([result.variant for result in results if result.variant.page == number])
+    return lay_out_grid(those, CellParts(cell_width, 0, 0, 0, 0, 0, 0, 0), 0, 0).width
 
 
-def first_takes(takes: Sequence[Take]) -> list[Take]:
+def first_results(results: Sequence[Result]) -> list[Result]:
     """One take a variant: its first with a picture, else its first."""
-    found: dict[str, Take] = {}
-    for take in takes:
-        held = found.get(take.variant.label)
-        if held is None or (held.picture is None and take.picture is not None):
-            found[take.variant.label] = take
+    found: dict[str, Result] = {}
+    for result in results:
+        held = found.get(result.variant.label)
+        if held is None or (held.picture is None and result.picture is not None):
+            found[result.variant.label] = result
     return list(found.values())
 
 
-def _page(takes: Sequence[Take], sheet: Sheet, page: tuple[str, str, int] | None) -> Page:
+def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | None) -> Page:
     """One page. page: its number, words and how many there are, None for a sheet of one page."""
     study, scale = sheet.look.study, sheet.look.scale
-    arrangement = arranged([take.variant for take in takes])
+    arrangement = arrange([result.variant for result in results])
     close_up = sheet.look.parts.width >= CLOSE_UP_PX and arrangement.columns <= 2
     drawn_marks = CLOSE if close_up and sheet.look.marks == CALM else sheet.look.marks
-    everywhere = frozenset(confused_in_all(takes))
+    everywhere = frozenset(confused_in_all(results))
     look = replace(sheet.look, marks=drawn_marks, close_up=close_up, said_of_all=everywhere)
     head = head_height(scale)
-    width = grid(arrangement, look.parts, 0, head).width
+    width = lay_out_grid(arrangement, look.parts, 0, head).width
     plan = sheet.plan
     if plan is not None:
-        here = {take.variant.label for take in takes}
+        here = {result.variant.label for result in results}
         plan = replace(plan, eyes=tuple(eye for eye in plan.eyes if eye.label in here))
-    labels, note = _plan_labels(takes, sheet.swept)
-    rows = common_settings(takes, study, sheet.swept, sheet.renderer_note)
+    labels, note = _plan_labels(results, sheet.swept)
+    rows = common_settings(results, study, sheet.swept, sheet.renderer_note)
     title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
     said = [part for part in (sheet.answer, SAYS[sheet.mode]) if part]
     shapes, bottom = header_shapes(width, title, said, page, rows, plan, labels, note, scale, close_up)
-    those = grid(arrangement, look.parts, bottom + HEADER_GAP, head)
-    shapes += _heads(takes, arrangement, look, those)
-    same = equal_cells(takes, arrangement.at)
+    those = lay_out_grid(arrangement, look.parts, bottom + HEADER_GAP, head)
+    shapes += _heads(results, arrangement, look, those)
+    same = equal_cells(results, arrangement.at)
     used: set[str] = set()
-    for take in takes:
-        label = take.variant.label
+    for result in results:
+        label = result.variant.label
         line, column = arrangement.at[label]
-        pixels = None if take.picture is None else shown(take, sheet.mode, look.who, sheet.edges_m)
-        drawn, marks = cell_shapes(take, pixels, look, sheet.verdicts.get(label), same.get(label))
+        pixels = (
+            None if result.picture is None else picture_in_mode(result, sheet.mode, look.who, sheet.edges_m)
+        )
+        drawn, marks = cell_shapes(result, pixels, look, sheet.verdicts.get(label), same.get(label))
         used |= marks
         shapes.append(Group("cell", (those.lefts[column], those.tops[line]), tuple(drawn)))
     top = those.bottom + HEADER_GAP
     drawn_with = (sheet.verdicts, sheet.mode, sheet.edges_m, sheet.grid_drawn)
-    columns = columns_of(uses_of(takes, study, used, *drawn_with), scale)
+    columns = columns_of(uses_of(results, study, used, *drawn_with), scale)
     legend, height = legend_shapes(columns, MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale)
     foot, foot_height = _foot(top + round(height), width, sheet.record_hash, scale)
     return Page((width, top + round(height) + foot_height), PAPER, (*shapes, *legend, *foot))
 
 
 def _heads(
-    takes: Sequence[Take],
+    results: Sequence[Result],
     arrangement: Arrangement,
-    look: Look,
+    look: CellStyle,
     those: Grid,
 ) -> list[Shape]:
     """The heads of columns and rows, or one a cell where cells flow."""
     study, scale, parts = look.study, look.scale, look.parts
     shapes: list[Shape] = []
-    by_spot = {arrangement.at[take.variant.label]: take.variant for take in takes}
+    by_spot = {arrangement.at[result.variant.label]: result.variant for result in results}
     if not arrangement.matrix:
         fields = [*fields_on(study, "columns"), *fields_on(study, "rows")]
         said = {
@@ -226,13 +227,13 @@ def _heads(
     return shapes
 
 
-def _plan_labels(takes: Sequence[Take], swept: frozenset[str]) -> tuple[dict[str, str], str]:
+def _plan_labels(results: Sequence[Result], swept: frozenset[str]) -> tuple[dict[str, str], str]:
     """What stands at the plan's cameras, and what it means: the values of one axis where the other
     moves no perspective camera, else the variants' labels."""
-    solid = [take for take in takes if not take.setup.camera.parallel] or list(takes)
-    dashed = any(take.setup.camera.parallel for take in takes)
+    solid = [result for result in results if not result.setup.camera.parallel] or list(results)
+    dashed = any(result.setup.camera.parallel for result in results)
     note = "dashed: parallel view" if dashed else ""
-    moving = {field for take in solid for field, _ in take.variant.changes if field in swept}
+    moving = {field for result in solid for field, _ in result.variant.changes if field in swept}
     values = {field: {repr(dict(t.variant.changes).get(field)) for t in solid} for field in moving}
     moving = {field for field in moving if len(values[field]) > 1}
     units = {
@@ -255,13 +256,13 @@ def _foot(top: int, width: int, record_hash: str, scale: Scale) -> tuple[list[Sh
     lead = round(size * 1.4)
     said = f"record {record_hash}"
     right = width - MARGIN
-    taken = width_px(said, size, "semibold")
+    taken = text_width(said, size, "semibold")
     shapes: list[Shape] = [rule(MARGIN, right, top)]
-    beside = width_px(CAUTION, size) + taken + 40 <= width - 2 * MARGIN
-    lines = (CAUTION,) if beside else wrapped(CAUTION, size, "regular", width - 2 * MARGIN, 4)
+    beside = text_width(CAUTION, size) + taken + 40 <= width - 2 * MARGIN
+    lines = (CAUTION,) if beside else wrap_text(CAUTION, size, "regular", width - 2 * MARGIN, 4)
     y = top + round(size * 1.75)
     for k, line in enumerate(lines):
-        shapes.append(text((MARGIN, y + k * lead), line, size))
+        shapes.append(text_shape((MARGIN, y + k * lead), line, size))
     last = y + (len(lines) - (1 if beside else 0)) * lead
-    shapes.append(text((right, last), said, size, "semibold", anchor="right"))
+    shapes.append(text_shape((right, last), said, size, "semibold", anchor="right"))
     return shapes, last - top + MARGIN - 8

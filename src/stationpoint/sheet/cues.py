@@ -9,12 +9,10 @@ from typing import Literal
 
 from stationpoint.base.look import INK, WHITE
 from stationpoint.base.words import counted
-from stationpoint.ink.figures import box, saw_box
-from stationpoint.ink.shapes import Area, Line, Shape, Weight
-from stationpoint.ink.type import cap_height_px, text, width_px
-from stationpoint.readings.types import Take
+from stationpoint.ink import Area, Line, Shape, Weight, box, cap_height_px, saw_box, text_shape, text_width
+from stationpoint.readings import Result
 from stationpoint.sheet.scale import Scale
-from stationpoint.study.models import Study
+from stationpoint.study import Study
 
 Grade = Literal["absent", "weak", "reads", "misleads"]
 Gives = Literal["order", "amount", "form"]
@@ -58,71 +56,71 @@ CUES = (
 BY_NAME = {cue.name: cue for cue in CUES}
 
 
-def grade_of(take: Take, pair: str, cue: Cue) -> Grade:
+def grade_of(result: Result, pair: str, cue: Cue) -> Grade:
     """The cue's grade for a pair; absent where it was not measured."""
-    found = take.reading.values.get(("cues", pair, cue.name, "grade"))
+    found = result.reading.values.get(("cues", pair, cue.name, "grade"))
     return found if found in ("reads", "weak", "misleads") else "absent"  # type: ignore[return-value]
 
 
-def measured(take: Take, pair: str) -> bool:
+def measured(result: Result, pair: str) -> bool:
     """Whether the cues of a pair were measured."""
-    return ("cues", pair, CUES[0].name, "grade") in take.reading.values
+    return ("cues", pair, CUES[0].name, "grade") in result.reading.values
 
 
-def pairs_of(take: Take, study: Study) -> tuple[str, ...]:
+def pairs_of(result: Result, study: Study) -> tuple[str, ...]:
     """The pairs whose cues were measured, the one that strips are about first: the study's first gap,
     else its first primary target."""
     order = {"primary": 0, "secondary": 1, "tertiary": 2}
     targets = sorted(study.target, key=lambda target: order[target.role])
     pairs = [f"gap:{gap.name}" for gap in study.gap] + [f"target:{target.name}" for target in targets]
-    return tuple(pair for pair in pairs if measured(take, pair))
+    return tuple(pair for pair in pairs if measured(result, pair))
 
 
-def told(take: Take, pair: str) -> tuple[int, int]:
+def told_counts(result: Result, pair: str) -> tuple[int, int]:
     """How many cues that read tell the order of a pair (those that give an amount among them), and how
     many an amount: readings ("cues", PAIR, "order") and ("cues", PAIR, "amount")."""
-    found = [take.reading.values.get(("cues", pair, kind)) for kind in ("order", "amount")]
+    found = [result.reading.values.get(("cues", pair, kind)) for kind in ("order", "amount")]
     order, amount = (value if isinstance(value, int) else 0 for value in found)
     return order, amount
 
 
-def summary(take: Take, pair: str, named: bool, size: int, within_px: float) -> str:
+def summary(result: Result, pair: str, named: bool, size: int, within_px: float) -> str:
     """The strip's summary in words, "" where it has no room. named: whether the pair must be told from
     others; its name is left out where it does not fit, since the legend has it."""
-    order, amount = told(take, pair)
+    order, amount = told_counts(result, pair)
     said = f"order {counted(order, 'cue') if order else 'none'}, amount {amount or 'none'}"
     short = f"{pair.partition(':')[2]}: order {order or 'none'}, amount {amount or 'none'}"
     tries = (short, said) if named else (said,)
-    return next((words for words in tries if width_px(words, size, "semibold") <= within_px), "")
+    return next((words for words in tries if text_width(words, size, "semibold") <= within_px), "")
 
 
 def strip_shapes(
-    take: Take, study: Study, top: float, width: float, height: float, scale: Scale
+    result: Result, study: Study, top: float, width: float, height: float, scale: Scale
 ) -> list[Shape]:
     """The strip under a picture: letters for the first of its pairs, and the summary at the right."""
-    pairs = pairs_of(take, study)
+    pairs = pairs_of(result, study)
     if not pairs:
         return []
     room = width - len(CUES) * scale.space(PITCH) - scale.space(12)
     size = scale.type(SUMMARY)
-    words = "" if scale.narrow else summary(take, pairs[0], len(pairs) > 1, size, room)
-    return strip_of(take, pairs[0], words, top, width, height, scale)
+    words = "" if scale.narrow else summary(result, pairs[0], len(pairs) > 1, size, room)
+    return strip_of(result, pairs[0], words, top, width, height, scale)
 
 
 def strip_of(
-    take: Take, pair: str, words: str, top: float, width: float, height: float, scale: Scale
+    result: Result, pair: str, words: str, top: float, width: float, height: float, scale: Scale
 ) -> list[Shape]:
     """Ten letters in one order, by grade, and words at the right."""
     shapes: list[Shape] = []
     wide, pitch = scale.space(BOX_WIDTH), scale.space(PITCH)
     size = scale.type(LETTER)
     for k, cue in enumerate(CUES):
-        grade = grade_of(take, pair, cue)
+        grade = grade_of(result, pair, cue)
         shapes += letter_box(cue.tag, grade, k * pitch, top, wide, height, size, scale)
     small = scale.type(SUMMARY)
     if words:
         baseline = top + (height + cap_height_px(small)) / 2
-        shapes.append(text((width, baseline), words, small, "semibold", anchor="right"))
+        shapes.append(text_shape((width, baseline), words, small, "semibold", anchor="right"))
     return shapes
 
 
@@ -144,7 +142,7 @@ def letter_box(
         shapes.append(Area((teeth,), WHITE, edge_ink=INK, edge_width_px=line))
     ink = WHITE if grade == "reads" else INK
     middle, baseline = (left + right) / 2, top + (height + cap_height_px(size)) / 2
-    shapes.append(text((middle, baseline), tag, size, WEIGHTS[grade], ink, anchor="middle"))
+    shapes.append(text_shape((middle, baseline), tag, size, WEIGHTS[grade], ink, anchor="middle"))
     if grade == "absent":
         x, y = 0.14 * width, 0.08 * height
         ends = ((left + x, bottom - y), (right - x, top + y))
@@ -168,7 +166,7 @@ def tag_box(tag: str, grade: Grade, centre: tuple[float, float], scale: Scale) -
     else:
         back = Area((square,), WHITE, edge_ink=INK, edge_width_px=line)
     ink = WHITE if grade == "reads" else INK
-    return [back, text((x, y + cap_height_px(size) / 2), tag, size, "bold", ink, anchor="middle")]
+    return [back, text_shape((x, y + cap_height_px(size) / 2), tag, size, "bold", ink, anchor="middle")]
 
 
 def tag_half_px(scale: Scale) -> float:
@@ -176,12 +174,12 @@ def tag_half_px(scale: Scale) -> float:
     return max(scale.long(9), 0.66 * scale.type(14))
 
 
-def grades_used(takes: Sequence[Take], study: Study) -> tuple[Grade, ...]:
+def grades_used(results: Sequence[Result], study: Study) -> tuple[Grade, ...]:
     """The grades that the strips of these takes show, in the legend's order."""
     seen: Counter[Grade] = Counter()
-    for take in takes:
-        for pair in pairs_of(take, study)[:1]:
-            seen.update(grade_of(take, pair, cue) for cue in CUES)
+    for result in results:
+        for pair in pairs_of(result, study)[:1]:
+            seen.update(grade_of(result, pair, cue) for cue in CUES)
     return tuple(grade for grade in GRADES if seen[grade])
 
 

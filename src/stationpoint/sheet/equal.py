@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.readings.types import Take
+from stationpoint.readings import Result
 from stationpoint.sheet.wording import LENS
 
 NO_LENS = "A parallel view has no lens; only the distance moves."
@@ -27,25 +27,25 @@ class Same:
     reason: str
 
 
-def equal_cells(takes: Sequence[Take], at: Mapping[str, tuple[int, int]]) -> dict[str, Same]:
+def equal_cells(results: Sequence[Result], at: Mapping[str, tuple[int, int]]) -> dict[str, Same]:
     """Label -> Same, for each cell whose picture is its left neighbour's, or the one's above it.
 
     at: label -> (line, column). Chains lead back to the first cell: B3 is the same as B1.
     """
-    by_spot = {at[take.variant.label]: take for take in takes}
+    by_spot = {at[result.variant.label]: result for result in results}
     found: dict[str, Same] = {}
-    for (line, column), take in sorted(by_spot.items(), key=lambda pair: pair[0]):
+    for (line, column), result in sorted(by_spot.items(), key=lambda pair: pair[0]):
         for spot in ((line, column - 1), (line - 1, column)):
             other = by_spot.get(spot)
-            if other is not None and same_picture(take, other):
+            if other is not None and same_picture(result, other):
                 first = found.get(other.variant.label)
                 label = first.label if first else other.variant.label
-                found[take.variant.label] = Same(label, reason(take, other))
+                found[result.variant.label] = Same(label, reason(result, other))
                 break
     return found
 
 
-def same_picture(one: Take, other: Take) -> bool:
+def same_picture(one: Result, other: Result) -> bool:
     """Whether two takes show one picture: equal pixels, or parallel cameras that differ only in how
     far away they stand."""
     a, b = one.setup, other.setup
@@ -73,7 +73,7 @@ def _alike(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> bool:
     return int(apart.max()) <= ROUNDED_LEVELS and np.count_nonzero(apart) <= ROUNDED_SHARE * apart.size
 
 
-def reason(one: Take, other: Take) -> str:
+def reason(one: Result, other: Result) -> str:
     """Why the picture is the same, as far as the changes tell."""
     before = dict(other.variant.changes)
     moved = {field for field, value in one.variant.changes if before.get(field) != value}

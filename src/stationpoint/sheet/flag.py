@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from stationpoint.base.look import INK, PALE, WHITE
-from stationpoint.ink.figures import box, cut_box, tick
-from stationpoint.ink.shapes import Area, Line, Shape
-from stationpoint.ink.type import cap_height_px, text, width_px
+from stationpoint.ink import Area, Line, Shape, box, cap_height_px, cut_box, text_shape, text_width, tick
 from stationpoint.sheet.headings import balanced
 from stationpoint.sheet.scale import Scale
 
@@ -70,7 +68,7 @@ def flag_shapes(kind: Kind, left: float, top: float, height: float, size: int, s
     if ticked:
         shapes.append(tick(left + pad * 0.75, baseline, cap_height_px(size) * 0.98, scale.line(2.6), INK))
     ink = WHITE if kind == "fails" else INK
-    shapes.append(text((left + pad + mark, baseline), words, size, "bold", ink))
+    shapes.append(text_shape((left + pad + mark, baseline), words, size, "bold", ink))
     return shapes
 
 
@@ -78,7 +76,7 @@ def flag_width(kind: Kind, height: float, size: int) -> float:
     """Width of a flag of that height whose word has that size."""
     mark = 0.62 * height if kind in ("chosen", "holds") else 0.0
     end = 0.3 * height if kind == "fails" else 0.0
-    return mark + 2 * 0.39 * height + end + width_px(WORDS[kind], size, "bold")
+    return mark + 2 * 0.39 * height + end + text_width(WORDS[kind], size, "bold")
 
 
 def flag_row(flag: Flag, width: float, height: float, scale: Scale) -> list[Shape]:
@@ -93,7 +91,7 @@ def flag_row(flag: Flag, width: float, height: float, scale: Scale) -> list[Shap
     lead = round(small * 18 / 16)
     y = (height - lead * (len(lines) - 1) + cap_height_px(small)) / 2
     for k, line in enumerate(lines):
-        shapes.append(text((left, y + k * lead), line, small, "semibold"))
+        shapes.append(text_shape((left, y + k * lead), line, small, "semibold"))
     return shapes
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stationpoint.sheet.scale import COLUMN_GUTTER, MARGIN, ROW_GUTTER, ROW_HEAD
-from stationpoint.study.sweep import Variant
+from stationpoint.study import Variant
 
 MOST_IN_A_LINE = 5
 
@@ -33,7 +33,7 @@ def columns_of_flow(count: int) -> int:
     return min(tries, key=lambda n: (-count % n, abs(n - tries[1])))
 
 
-def arranged(variants: Sequence[Variant]) -> Arrangement:
+def arrange(variants: Sequence[Variant]) -> Arrangement:
     """The arrangement of one page's variants, in their order.
 
     A whole product of at least two rows and two columns is a matrix; anything else flows.
@@ -97,7 +97,9 @@ class Grid:
     bottom: int
 
 
-def grid(arrangement: Arrangement, parts: CellParts, top: int, head: int, row_head: int = ROW_HEAD) -> Grid:
+def lay_out_grid(
+    arrangement: Arrangement, parts: CellParts, top: int, head: int, row_head: int = ROW_HEAD
+) -> Grid:
     """The grid whose first head begins at `top`; `head` is the height of a column head with its space.
 
     margin + row head + n cells + (n - 1) gutters + margin is the width: 4 cells of 544 px with row

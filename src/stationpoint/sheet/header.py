@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
-from stationpoint.ink.shapes import Group, Shape
-from stationpoint.ink.type import cap_height_px, settable, text, width_px, wrapped
+from stationpoint.ink import Group, Shape, cap_height_px, is_settable, text_shape, text_width, wrap_text
 from stationpoint.sheet.headings import balanced, page_head, rule
 from stationpoint.sheet.plan.data import PlanData
 from stationpoint.sheet.plan.frame import FEW_EYES, filling_height, standing
@@ -46,7 +45,7 @@ def header_shapes(
         size = scale.page_type(ANSWER)
         for line in _answer_lines(answer, size, text_width):
             y += round(size * 1.55)
-            shapes.append(text((MARGIN, y), line, size, "semibold"))
+            shapes.append(text_shape((MARGIN, y), line, size, "semibold"))
     if page is not None:
         number, words, count = page
         y += round(scale.page_type(34) * 1.65)
@@ -77,7 +76,7 @@ def header_shapes(
 def _answer_lines(answer: Sequence[str], size: int, within_px: float) -> list[str]:
     """The sentences on one line; where they do not fit, each begins a line of its own."""
     whole = " ".join(answer)
-    sentences = [whole] if width_px(whole, size, "semibold") <= within_px else answer
+    sentences = [whole] if text_width(whole, size, "semibold") <= within_px else answer
     return [line for one in sentences for line in balanced(one, size, "semibold", within_px, 2)]
 
 
@@ -85,11 +84,11 @@ def title_lines(title: str, within_px: float, largest: int, scale: Scale) -> tup
     """The title's size and lines: one line, shrunk down to 46 px, else two lines, else two smaller."""
     least = scale.page_type(LEAST_TITLE)
     size = scale.page_type(largest)
-    while size > least and width_px(title, size, "bold") > within_px:
+    while size > least and text_width(title, size, "bold") > within_px:
         size -= 1
-    if width_px(title, size, "bold") <= within_px:
+    if text_width(title, size, "bold") <= within_px:
         return size, (title,)
-    while size > 24 and len(wrapped(title, size, "bold", within_px, 99)) > 2:
+    while size > 24 and len(wrap_text(title, size, "bold", within_px, 99)) > 2:
         size -= 1
     return size, balanced(title, size, "bold", within_px, 3)
 
@@ -99,36 +98,36 @@ def _title(shapes: list[Shape], title: str, within_px: float, largest: int, scal
     y = MARGIN + cap_height_px(size) + 2
     for k, line in enumerate(lines):
         y += round(size * 1.18) if k else 0
-        shapes.append(text((MARGIN, round(y)), line, size, "bold"))
+        shapes.append(text_shape((MARGIN, round(y)), line, size, "bold"))
     return round(y + 0.3 * size)
 
 
 def table_lines(value: str, size: int, within_px: float) -> list[str]:
     """A value in lines that keep a number and its unit together: "10 %" is never broken, nor is "0.81
     arcmin a pixel"."""
-    value = settable(value).replace("arcmin a pixel", "arcmin\0a\0pixel")
+    value = is_settable(value).replace("arcmin a pixel", "arcmin\0a\0pixel")
     value = re.sub(r"\b(pitch|yaw|roll) (?=[^a-z])", "\\1\0", value)
     pieces = re.sub(r"(?<=\d) (?=(?:%|m|mm|in|px|arcmin)\b|%)", "\0", value).split(" ")
     lines = [""]
     for piece in pieces:
         longer = f"{lines[-1]} {piece}".strip()
-        if not lines[-1] or width_px(longer.replace("\0", " "), size) <= within_px:
+        if not lines[-1] or text_width(longer.replace("\0", " "), size) <= within_px:
             lines[-1] = longer
         else:
             lines.append(piece)
     whole = [line.replace("\0", " ") for line in lines]
-    return [part for line in whole for part in wrapped(line, size, "regular", within_px, 3)]
+    return [part for line in whole for part in wrap_text(line, size, "regular", within_px, 3)]
 
 
 def _table(shapes: list[Shape], rows: Sequence[Row], top: float, within_px: float, scale: Scale) -> int:
     size = scale.page_type(TABLE)
     lead = round(size * TABLE_LEAD / TABLE)
-    label_px = max([width_px(label, size, "semibold") for label, _ in rows], default=0.0) + 24
+    label_px = max([text_width(label, size, "semibold") for label, _ in rows], default=0.0) + 24
     y = top + lead + 4
     for label, value in rows:
-        shapes.append(text((MARGIN, y), label, size, "semibold"))
+        shapes.append(text_shape((MARGIN, y), label, size, "semibold"))
         for k, line in enumerate(table_lines(value, size, within_px - label_px)):
             y += round(size * 1.3) if k else 0
-            shapes.append(text((MARGIN + label_px, y), line, size))
+            shapes.append(text_shape((MARGIN + label_px, y), line, size))
         y += lead
     return round(y - lead + 12)

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Line, Shape, Weight
-from stationpoint.ink.type import cap_height_px, cut, text, width_px, wrapped
+from stationpoint.ink import Line, Shape, Weight, cap_height_px, cut_text, text_shape, text_width, wrap_text
 from stationpoint.sheet.scale import Scale
 
 RULE_PX = 1.5
@@ -26,10 +25,10 @@ def rule(left: float, right: float, y: float) -> Line:
 
 def balanced(words: str, size: int, weight: Weight, within_px: float, most_lines: int) -> tuple[str, ...]:
     """`words` wrapped into as few lines as they need, these about equally long: no lone last word."""
-    lines = wrapped(words, size, weight, within_px, most_lines)
+    lines = wrap_text(words, size, weight, within_px, most_lines)
     while len(lines) > 1:
-        widest = max(width_px(line, size, weight) for line in lines)
-        tried = wrapped(words, size, weight, widest - 1, most_lines + 1)
+        widest = max(text_width(line, size, weight) for line in lines)
+        tried = wrap_text(words, size, weight, widest - 1, most_lines + 1)
         if len(tried) > len(lines) or " ".join(tried) != " ".join(lines):
             break
         lines = tried
@@ -38,7 +37,7 @@ def balanced(words: str, size: int, weight: Weight, within_px: float, most_lines
 
 def shrunk(words: str, size: int, within_px: float, least: int = LEAST_HEAD_PX) -> int:
     """The largest size from `size` down to `least` at which `words` fit in bold."""
-    while size > least and width_px(words, size, "bold") > within_px:
+    while size > least and text_width(words, size, "bold") > within_px:
         size -= 1
     return size
 
@@ -48,11 +47,11 @@ def column_head_size(heads: Sequence[tuple[str, str]], width: float, scale: Scal
     big = scale.page_type(COLUMN)
     rooms = [(words, width - _number_px(number, scale)) for number, words in heads]
     size = min((shrunk(words, big, room, round(big * 0.55)) for words, room in rooms), default=big)
-    return size if all(width_px(words, size, "bold") <= room for words, room in rooms) else 0
+    return size if all(text_width(words, size, "bold") <= room for words, room in rooms) else 0
 
 
 def _number_px(number: str, scale: Scale) -> float:
-    return width_px(number, scale.page_type(LIGHT_PX), "light") + scale.page_type(COLUMN) * 0.36
+    return text_width(number, scale.page_type(LIGHT_PX), "light") + scale.page_type(COLUMN) * 0.36
 
 
 def column_head(
@@ -61,13 +60,13 @@ def column_head(
     """A rule, the light number and the bold value at `size`; small and in two lines where that is 0."""
     big = scale.page_type(COLUMN)
     baseline = top + round(big * 48 / COLUMN)
-    light = text((left, baseline), number, scale.page_type(LIGHT_PX), "light")
+    light = text_shape((left, baseline), number, scale.page_type(LIGHT_PX), "light")
     shapes: list[Shape] = [rule(left, left + width, top), light]
     x = left + _number_px(number, scale)
     small = size or max(LEAST_HEAD_PX, round(big * 0.48))
-    lines = wrapped(words, small, "bold", left + width - x, 1 if size else 2)
+    lines = wrap_text(words, small, "bold", left + width - x, 1 if size else 2)
     for k, line in enumerate(reversed(lines)):
-        shapes.append(text((x, baseline - k * small * 1.12), line, small, "bold"))
+        shapes.append(text_shape((x, baseline - k * small * 1.12), line, small, "bold"))
     return shapes
 
 
@@ -88,15 +87,18 @@ def row_head(
     """
     light, big = scale.page_type(LIGHT_PX), scale.page_type(ROW)
     baseline = top + 8 + cap_height_px(light)
-    shapes: list[Shape] = [rule(left, left + width, top), text((left + 2, baseline), letter, light, "light")]
+    shapes: list[Shape] = [
+        rule(left, left + width, top),
+        text_shape((left + 2, baseline), letter, light, "light"),
+    ]
     ceiling = baseline + 18
     room = bottom - ceiling
     size = shrunk(words, big, max(room, 1.0), round(big * 0.6))
-    lines: tuple[str, ...] = (cut(words, size, "bold", room),)
-    if width_px(words, size, "bold") > room:
+    lines: tuple[str, ...] = (cut_text(words, size, "bold", room),)
+    if text_width(words, size, "bold") > room:
         size = round(big * 0.52)
-        lines = wrapped(words, size, "bold", room, 2)
-    longest = max((width_px(line, size, "bold") for line in lines), default=0.0)
+        lines = wrap_text(words, size, "bold", room, 2)
+    longest = max((text_width(line, size, "bold") for line in lines), default=0.0)
     y = max(picture_bottom, ceiling + longest)
     x = (
         left
@@ -106,15 +108,15 @@ def row_head(
         - (len(lines) - 1) * size * 0.6
     )
     for k, line in enumerate(lines):
-        shapes.append(text((x + k * size * 1.15, y), line, size, "bold", turn_deg=90))
+        shapes.append(text_shape((x + k * size * 1.15, y), line, size, "bold", turn_deg=90))
     return shapes
 
 
 def page_head(number: str, words: str, count: int, left: float, baseline: float, scale: Scale) -> list[Shape]:
     """Which page this is: light number, bold value, and how many there are."""
     big = scale.page_type(34)
-    first = text((left, baseline), number, big, "light")
-    second = text((left + first.width_px + big * 0.36, baseline), words, big, "bold")
+    first = text_shape((left, baseline), number, big, "light")
+    second = text_shape((left + first.width_px + big * 0.36, baseline), words, big, "bold")
     x = second.baseline_px[0] + second.width_px + big * 0.5
-    small = text((x, baseline), f"page {number} of {count}", scale.page_type(20), "regular")
+    small = text_shape((x, baseline), f"page {number} of {count}", scale.page_type(20), "regular")
     return [first, second, small]

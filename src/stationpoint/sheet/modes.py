@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK, PALE, RGB, ROLE_TINT, SKY, WHITE
-from stationpoint.readings.types import Take
-from stationpoint.sheet.roles import Who
+from stationpoint.readings import Result
+from stationpoint.sheet.roles import Owner
 
 MODES = ("marks", "clean", "grey", "silhouette", "depth")
 SAYS = {
@@ -24,7 +24,7 @@ BANDS = 7
 Pixels = NDArray[np.uint8]
 
 
-def needs(mode: str) -> tuple[bool, bool]:
+def planes_needed(mode: str) -> tuple[bool, bool]:
     """Whether a mode needs ids and depth in its takes: (ids, depth). Marks are better with ids."""
     return mode in ("marks", "silhouette"), mode == "depth"
 
@@ -40,7 +40,7 @@ def grey(picture: Pixels) -> Pixels:
     return np.repeat(value[..., None], 3, axis=2)
 
 
-def silhouette(ids: NDArray[np.uint32], who: Mapping[int, Who]) -> Pixels:
+def silhouette(ids: NDArray[np.uint32], who: Mapping[int, Owner]) -> Pixels:
     """Targets and the subject in their tints, other things flat, nothing as sky."""
     most = max([int(ids.max(initial=0)), *who])
     table = np.empty((most + 1, 3), dtype=np.uint8)
@@ -52,9 +52,9 @@ def silhouette(ids: NDArray[np.uint32], who: Mapping[int, Who]) -> Pixels:
     return result
 
 
-def band_edges_m(takes: Sequence[Take]) -> tuple[float, ...]:
+def band_edges_m(results: Sequence[Result]) -> tuple[float, ...]:
     """The distances between bands, metres, common to all cells: round numbers, each twice the last."""
-    depths = [take.depth_m[::8, ::8] for take in takes if take.depth_m is not None]
+    depths = [result.depth_m[::8, ::8] for result in results if result.depth_m is not None]
     those = np.concatenate([d[np.isfinite(d) & (d > 0)].ravel() for d in depths]) if depths else np.zeros(0)
     if not len(those):
         return (1.0, 2.0, 4.0, 8.0, 16.0)
@@ -97,17 +97,17 @@ def depth_bands(depth_m: NDArray[np.float32], edges_m: Sequence[float]) -> Pixel
     return result
 
 
-def shown(take: Take, mode: str, who: Mapping[int, Who], edges_m: Sequence[float]) -> Pixels:
+def picture_in_mode(result: Result, mode: str, who: Mapping[int, Owner], edges_m: Sequence[float]) -> Pixels:
     """The pixels that a cell shows in a mode. ValueError where the take lacks what it needs."""
-    assert take.picture is not None
+    assert result.picture is not None
     if mode == "grey":
-        return grey(take.picture)
+        return grey(result.picture)
     if mode == "silhouette":
-        if take.ids is None:
+        if result.ids is None:
             raise ValueError("the silhouette mode needs takes with ids")
-        return silhouette(take.ids, who)
+        return silhouette(result.ids, who)
     if mode == "depth":
-        if take.depth_m is None:
+        if result.depth_m is None:
             raise ValueError("the depth mode needs takes with depth")
-        return depth_bands(take.depth_m, edges_m)
-    return take.picture
+        return depth_bands(result.depth_m, edges_m)
+    return result.picture

@@ -10,7 +10,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.study.models import Study, Target
+from stationpoint.study import Study, Target
 
 SUBJECT = "subject"
 
@@ -27,7 +27,7 @@ class Solid(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Who:
+class Owner:
     """role: "subject", "primary", "secondary" or "tertiary". target: its name, None for the subject."""
 
     role: str
@@ -41,29 +41,31 @@ def patterns_of(target: Target) -> tuple[str, ...]:
     return named + several
 
 
-def who_is_who(nodes: Iterable[Solid], study: Study) -> dict[int, Who]:
+def owners_by_id(nodes: Iterable[Solid], study: Study) -> dict[int, Owner]:
     """Id -> who, for the nodes of the scene in its order (node k has id k + 1); scenery is left out.
 
     The subject outranks targets, an earlier target a later one.
     """
     solids = tuple(nodes)
     names = {solid.name for solid in solids}
-    found: dict[int, Who] = {}
+    found: dict[int, Owner] = {}
     subject = study.subject
     for number, solid in enumerate(solids, start=1):
         if solid.kind == SUBJECT or (subject is not None and subject.node == solid.name):
-            found[number] = Who(SUBJECT)
+            found[number] = Owner(SUBJECT)
             continue
         for target in study.target:
             exact = [p for p in patterns_of(target) if p in names]
             loose = [p for p in patterns_of(target) if p not in names]
             if solid.name in exact or any(fnmatchcase(solid.name, p) for p in loose):
-                found[number] = Who(target.role, target.name)
+                found[number] = Owner(target.role, target.name)
                 break
     return found
 
 
-def codes(ids: NDArray[np.uint32], who: Mapping[int, Who], names: tuple[str, ...]) -> NDArray[np.int16]:
+def owner_codes(
+    ids: NDArray[np.uint32], who: Mapping[int, Owner], names: tuple[str, ...]
+) -> NDArray[np.int16]:
     """For each pixel of `ids` (h, w): k for target `names[k]`, -1 for the subject, -2 for the rest."""
     most = max([int(ids.max(initial=0)), *who])
     table = np.full(most + 1, -2, dtype=np.int16)

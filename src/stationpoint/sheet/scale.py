@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from stationpoint.base.look import CELL_WIDTH_PX, WHITE
-from stationpoint.ink.shapes import Halo
+from stationpoint.ink import Halo
 
 CLOSE_UP_PX = 1152  # width of a close-up's cell
 CLOSE_UP_SCALE = 1.45

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from stationpoint.base.words import TIMES, degrees, listed, number, plain
-from stationpoint.readings.types import Take
-from stationpoint.readings.verdict.words import limit_words
+from stationpoint.readings import Result, limit_words
 from stationpoint.sheet.plan.data import width_at_anchor_m
 from stationpoint.sheet.wording import (
     CENTRED,
@@ -17,9 +16,7 @@ from stationpoint.sheet.wording import (
     span_words,
     value_words,
 )
-from stationpoint.study.axes import LIGHT
-from stationpoint.study.models import Gap, Study
-from stationpoint.study.sweep import HELD_FIELDS
+from stationpoint.study import HELD_FIELDS, LIGHT, Gap, Study
 
 MOST_GAPS = 3
 BARRED = 0.998  # of a side: what is less leaves bars
@@ -37,32 +34,32 @@ Row = tuple[str, str]
 
 
 def common_settings(
-    takes: Sequence[Take], study: Study, swept: frozenset[str], renderer_note: str = ""
+    results: Sequence[Result], study: Study, swept: frozenset[str], renderer_note: str = ""
 ) -> list[Row]:
     """The header's table: what the cells share, as (label, value) rows; what does not apply is left out.
 
     swept: fields that differ between the cells, which the heads show.
     """
     rows: list[Row] = []
-    rows += [(_gap_label(study, k), gap_words(gap, takes)) for k, gap in enumerate(study.gap[:MOST_GAPS])]
+    rows += [(_gap_label(study, k), gap_words(gap, results)) for k, gap in enumerate(study.gap[:MOST_GAPS])]
     if len(study.gap) > MOST_GAPS:
         rows.append(("", f"and {len(study.gap) - MOST_GAPS} more"))
     if study.subject is not None:
-        held = f", {held_words(takes, study, swept)}" if study.sweep.hold in HOLDS else ""
+        held = f", {held_words(results, study, swept)}" if study.sweep.hold in HOLDS else ""
         rows.append(("Subject", f"{study.subject.name}, {plain(study.subject.height_m, 2)} m{held}"))
     elif study.sweep.hold in HOLDS:
-        rows.append(("Subject", f"none: the scene's middle, {held_words(takes, study, swept)}"))
-    rows.append(("Camera", camera_words(takes, study, swept)))
-    rows.append(("Picture", picture_words(takes, study, swept)))
-    rows.append(("Viewing", viewing_words(study, takes, swept)))
+        rows.append(("Subject", f"none: the scene's middle, {held_words(results, study, swept)}"))
+    rows.append(("Camera", camera_words(results, study, swept)))
+    rows.append(("Picture", picture_words(results, study, swept)))
+    rows.append(("Viewing", viewing_words(study, results, swept)))
     rows.append(("Game ships", aids_words(study)))
     places = [place.name for place in study.places]
     if len(places) > 1 and "place" not in swept:
-        rows.append(("Places", f"{listed(places)}; drawn: {takes[0].place.name}"))
+        rows.append(("Places", f"{listed(places)}; drawn: {results[0].place.name}"))
     if study.limit:
         rows.append(("Brief", "; ".join(limit_words(limit, study) for limit in study.limit)))
-    everywhere = confused_in_all(takes)
-    ranges = {pair: [confused(take)[pair] for take in takes] for pair in everywhere}
+    everywhere = confused_in_all(results)
+    ranges = {pair: [confused(result)[pair] for result in results] for pair in everywhere}
     said = [confused_words(pair, min(ranges[pair]), max(ranges[pair])) for pair in everywhere]
     rows.append(("Confused", "; ".join(said)))
     if renderer_note:
@@ -70,21 +67,21 @@ def common_settings(
     return [(label, value) for label, value in rows if value]
 
 
-def held_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> str:
+def held_words(results: Sequence[Result], study: Study, swept: frozenset[str]) -> str:
     """What `hold` keeps equal: in every cell, or only while the lens changes where something else that is
     swept changes it."""
     if study.sweep.hold == "subject-scale":
-        everywhere = _same(width_at_anchor_m(take.setup) for take in takes)
+        everywhere = _same(width_at_anchor_m(result.setup) for result in results)
     else:
         everywhere = swept <= {*HELD_FIELDS, "yaw_deg", "roll_deg", *LIGHT} - {"aspect"}
     return HOLDS[study.sweep.hold] + (" in every cell" if everywhere else " whatever the lens")
 
 
-def confused_in_all(takes: Sequence[Take]) -> list[str]:
+def confused_in_all(results: Sequence[Result]) -> list[str]:
     """Pairs of directions that every cell confuses: said once at the top, not in the captions."""
-    if len(takes) < 2:
+    if len(results) < 2:
         return []
-    found = [confused(take) for take in takes]
+    found = [confused(result) for result in results]
     return [pair for pair in found[0] if all(pair in other for other in found[1:])]
 
 
@@ -92,14 +89,14 @@ def _gap_label(study: Study, k: int) -> str:
     return ("Gap" if len(study.gap) == 1 else "Gaps") if k == 0 else ""
 
 
-def gap_words(gap: Gap, takes: Sequence[Take]) -> str:
+def gap_words(gap: Gap, results: Sequence[Result]) -> str:
     """A gap's true lengths and how far the player gets."""
     rise = gap.to[1] - gap.from_[1]
     level = sum((b - a) ** 2 for a, b in zip(gap.from_[::2], gap.to[::2], strict=True)) ** 0.5
     words = f"{gap.name}, {span_words(level)} level"
     if abs(rise) >= 0.05:
         words += f", {span_words(abs(rise))} {'up' if rise > 0 else 'down'}"
-    reach = takes[0].reading.values.get(("gaps", gap.name, "reach_m"))
+    reach = results[0].reading.values.get(("gaps", gap.name, "reach_m"))
     if gap.reach_m is not None:
         words += f"; level reach {span_words(gap.reach_m)}"
     elif isinstance(reach, float | int):
@@ -109,9 +106,9 @@ def gap_words(gap: Gap, takes: Sequence[Take]) -> str:
     return words
 
 
-def camera_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> str:
+def camera_words(results: Sequence[Result], study: Study, swept: frozenset[str]) -> str:
     """The camera's settings that all cells share."""
-    setup, alike = takes[0].setup, [take.setup for take in takes]
+    setup, alike = results[0].setup, [result.setup for result in results]
     parts = []
     if "projection" not in swept and len({s.projection for s in alike}) == 1:
         parts.append(setup.projection)
@@ -137,57 +134,57 @@ def camera_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> 
     return words
 
 
-def picture_words(takes: Sequence[Take], study: Study, swept: frozenset[str]) -> str:
+def picture_words(results: Sequence[Result], study: Study, swept: frozenset[str]) -> str:
     """Aspect, gate, how the angles in captions are to be read, and what stays on screens of other shapes."""
-    setup = takes[0].setup
+    setup = results[0].setup
     parts = []
     if "aspect" not in swept:
-        between = " between bars" if _is_barred(takes[0], study) else ""
+        between = " between bars" if _is_barred(results[0], study) else ""
         parts.append(f"{setup.aspect_words}{between}")
-    lenses = [take.setup for take in takes if take.setup.hfov_deg is not None]
+    lenses = [result.setup for result in results if result.setup.hfov_deg is not None]
     if lenses and "gate_mm" not in swept:
         width, height = lenses[0].gate_mm
         fit = "" if "fit" in swept else f" {FITS[lenses[0].fit]}"
         parts.append(f"gate {plain(width, 2)} {TIMES} {plain(height, 2)} mm{fit}")
-    is_kept = "aspect" in swept or ("viewing" not in swept and _apart(takes[0], study, swept))
+    is_kept = "aspect" in swept or ("viewing" not in swept and _apart(results[0], study, swept))
     if is_kept and "aspect_policy" not in swept:
         parts.append(f"on other shapes the {study.camera.aspect_policy} stays")
     return ", ".join(parts)
 
 
-def _is_barred(take: Take, study: Study) -> bool:
+def _is_barred(result: Result, study: Study) -> bool:
     """Whether a picture leaves some of its first viewing's part of the screen to bars."""
-    if not study.viewing or not take.seats:
+    if not study.viewing or not result.seats:
         return False
-    viewing = next(viewing for viewing in study.viewing if viewing.name == take.seats[0].name)
+    viewing = next(viewing for viewing in study.viewing if viewing.name == result.seats[0].name)
     left, top, right, bottom = viewing.part
     whole = (right - left) * viewing.pixels[0], (bottom - top) * viewing.pixels[1]
-    return any(part < BARRED * side for part, side in zip(take.seats[0].picture_px, whole, strict=True))
+    return any(part < BARRED * side for part, side in zip(result.seats[0].picture_px, whole, strict=True))
 
 
-def _apart(take: Take, study: Study, swept: frozenset[str]) -> list[str]:
+def _apart(result: Result, study: Study, swept: frozenset[str]) -> list[str]:
     """Names of the viewings that are measured in a picture of another shape than the one that is drawn."""
-    drawn = {seat.name for seat in take.seats}
-    if "aspect" not in swept and _is_barred(take, study):
-        drawn.discard(take.seats[0].name)
+    drawn = {seat.name for seat in result.seats}
+    if "aspect" not in swept and _is_barred(result, study):
+        drawn.discard(result.seats[0].name)
     return [viewing.name for viewing in study.viewing if viewing.name not in drawn]
 
 
-def viewing_words(study: Study, takes: Sequence[Take], swept: frozenset[str]) -> str:
+def viewing_words(study: Study, results: Sequence[Result], swept: frozenset[str]) -> str:
     """The viewing that captions measure in, "desk (assumed)" where the study names none; and the others,
     those apart that are measured in a picture of another shape."""
     if "viewing" in swept:
         return ""
-    seen = [seat.name for seat in takes[0].seats] or [study.viewings[0].name]
+    seen = [seat.name for seat in results[0].seats] or [study.viewings[0].name]
     first = next(viewing for viewing in study.viewings if viewing.name == seen[0])
     name = first.name if study.viewing else f"{first.name} (assumed)"
     screen = f"{plain(first.diagonal_in, 1)} in, {first.pixels[0]} {TIMES} {first.pixels[1]}"
     words = f"{name}: {screen}, at {plain(first.eye_distance_m, 2)} m"
-    if takes[0].seats:
-        words += f"; {number(takes[0].seats[0].arcmin_per_px, 2)} arcmin a pixel"
+    if results[0].seats:
+        words += f"; {number(results[0].seats[0].arcmin_per_px, 2)} arcmin a pixel"
     others = [viewing.name for viewing in study.viewings if viewing.name in seen[1:]]
     words = f"{words}; also {listed(others)}" if others else words
-    apart = _apart(takes[0], study, swept)
+    apart = _apart(results[0], study, swept)
     own = "its own shape" if len(apart) == 1 else "their own shapes"
     return f"{words}; measured in {own}, too: {listed(apart)}" if apart else words
 

@@ -6,9 +6,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from stationpoint.base.words import DEGREE, TIMES, number, plain
-from stationpoint.readings.types import Take
-from stationpoint.study.models import Study
-from stationpoint.study.sweep import Variant
+from stationpoint.readings import Result
+from stationpoint.study import Study, Variant
 
 AXES = ("rows", "columns", "pages")
 LENS = frozenset({"focal_mm", "hfov_deg", "vfov_deg", "dfov_deg"})
@@ -144,10 +143,12 @@ def span_pair(long_m: float, other_m: float | None) -> tuple[str, str]:
     return f"{number(long_m, decimals)} m", "" if other_m is None else f"{number(other_m, decimals)} m"
 
 
-def gap_spans(take: Take, name: str) -> tuple[str, str, str] | None:
+def gap_spans(result: Result, name: str) -> tuple[str, str, str] | None:
     """A gap's lengths in words, None without any: true; where it seems to end, read flat; and read as if
     both ends stood on one level, "" unless that is more than 10 % from both others."""
-    found = [take.reading.values.get(("gaps", name, f"{kind}_span_m")) for kind in ("true", "flat", "ground")]
+    found = [
+        result.reading.values.get(("gaps", name, f"{kind}_span_m")) for kind in ("true", "flat", "ground")
+    ]
     true, flat, ground = (float(v) if isinstance(v, float | int) else None for v in found)
     if true is None:
         return None
@@ -158,11 +159,11 @@ def gap_spans(take: Take, name: str) -> tuple[str, str, str] | None:
     return long, short, span_words(ground) if apart and ground is not None else ""
 
 
-def confused(take: Take) -> dict[str, float]:
+def confused(result: Result) -> dict[str, float]:
     """Directions that this view draws alike, with the metres of the second that look like 1 m of the
     first. The camera's own; the world's only where none of these are."""
     for pairs in (CAMERA_PAIRS, WORLD_PAIRS):
-        swaps = {pair: take.reading.values.get(("pairs", pair, "swap_m")) for pair in pairs}
+        swaps = {pair: result.reading.values.get(("pairs", pair, "swap_m")) for pair in pairs}
         found = {pair: float(swap) for pair, swap in swaps.items() if isinstance(swap, float | int)}
         if found:
             return found

@@ -1,1 +1,58 @@
 """Studies: the study file, its complaints, its sweep."""
+
+from __future__ import annotations
+
+from stationpoint.study.axes import AXES, LIGHT
+from stationpoint.study.camera_keys import FILE_FIELDS, POSE_FIELDS, CameraFields, aspect_ratio
+from stationpoint.study.check import check_study
+from stationpoint.study.file import (
+    READ_SUFFIXES,
+    meant_file,
+    read_study,
+    read_text,
+    study_digest,
+    study_from_text,
+    what_is,
+)
+from stationpoint.study.first import default_study, start_text, subject_height_m
+from stationpoint.study.models import HERE, Gap, Limit, Place, Reserved, Study, Sweep, Target, Viewing
+from stationpoint.study.naming import cover_name, gap_name, target_name
+from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced
+from stationpoint.study.toml import study_text
+
+__all__ = [
+    "AXES",
+    "FILE_FIELDS",
+    "HELD_FIELDS",
+    "HERE",
+    "LIGHT",
+    "POSE_FIELDS",
+    "READ_SUFFIXES",
+    "CameraFields",
+    "Gap",
+    "Limit",
+    "Place",
+    "Reserved",
+    "Study",
+    "Sweep",
+    "Target",
+    "Variant",
+    "Viewing",
+    "aspect_ratio",
+    "check_study",
+    "cover_name",
+    "default_study",
+    "expand",
+    "gap_name",
+    "meant_file",
+    "read_study",
+    "read_text",
+    "replaced",
+    "start_text",
+    "study_digest",
+    "study_from_text",
+    "study_text",
+    "subject_height_m",
+    "target_name",
+    "what_is",
+]

@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from stationpoint.base.complaints import sentences, shown, unknown_word
+from stationpoint.base.complaints import quoted_value, sentences, unknown_word
 from stationpoint.base.words import listed
 from stationpoint.study.camera_keys import LENS_KEYS, CameraFields, Light, camera_keys
 
@@ -54,7 +54,7 @@ def settled_axis(axis: str, given: Mapping[str, Sequence[Any]]) -> dict[str, tup
 def _settled(axis: str, field: str, value: Any, wrong: list[str]) -> Any:
     if field in NAMED:
         if not isinstance(value, str) or not value:
-            wrong.append(f"{axis}: {field} is {shown(value)}, must be the name of a {field}")
+            wrong.append(f"{axis}: {field} is {quoted_value(value)}, must be the name of a {field}")
         return value
     model: type[BaseModel] = Light if field in LIGHT else CameraFields
     key = LIGHT.get(field, field)
@@ -83,12 +83,14 @@ def sweep_rules(axes: Mapping[str, Mapping[str, Any]], hold: object) -> Iterator
                 yield f"{other} ({other_axis}) and {field} ({axis}) are two ways to say one thing; sweep one"
     if hold in HOLDING and "view_height_m" in seen:
         yield (
-            f"hold = {shown(hold)} sets the view height, and view_height_m is swept; sweep something else, "
+            f"hold = {quoted_value(hold)} sets the view height, and view_height_m is swept; sweep "
+            "something else, "
             'or use hold = "nothing"'
         )
     lens = [field for fields in axes.values() for field in fields if field in LENS_KEYS]
     if hold in HOLDING and lens and "distance_m" in seen:
         yield (
-            f"hold = {shown(hold)} sets the distance where {lens[0]} is swept, and distance_m is swept "
+            f"hold = {quoted_value(hold)} sets the distance where {lens[0]} is swept, and distance_m "
+            "is swept "
             'too; sweep one of them, or use hold = "nothing"'
         )

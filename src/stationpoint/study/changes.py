@@ -12,7 +12,7 @@ from typing import Any, get_origin
 from pydantic import BaseModel
 
 from stationpoint.base.allowed import bare, field_of, item_of, keys_of
-from stationpoint.base.complaints import Loc, entry_label, shown, unknown_word
+from stationpoint.base.complaints import Loc, entry_label, quoted_value, unknown_word
 from stationpoint.base.words import listed
 from stationpoint.study.axes import MOST_VARIANTS, SWEPT, TEXT_FIELDS
 from stationpoint.study.models import Study
@@ -33,7 +33,7 @@ def axis_from_words(words: str) -> dict[str, list[Any]]:
     for part in NEXT_FIELD.split(words) if words.strip() else ():
         field, equals, values = (piece.strip() for piece in part.partition("="))
         if not equals or not field:
-            wrong.append(f"{shown(part)} must be FIELD=VALUE,VALUE as in focal_mm=24,35")
+            wrong.append(f"{quoted_value(part)} must be FIELD=VALUE,VALUE as in focal_mm=24,35")
         elif field not in SWEPT:
             wrong.append(unknown_word(field, SWEPT, "a field that can be swept"))
         elif field in axis:
@@ -112,7 +112,7 @@ def _range(field: str, words: str) -> list[float]:
     return [float(start + k * step) for k in range(count)]
 
 
-def put(data: dict[str, Any], words: str) -> Loc:
+def put_value(data: dict[str, Any], words: str) -> Loc:
     """Write one --set into a study's data and return where: "gap.two to three.reach_m=3" writes
     the gap of that name. No value takes the key away. Raises ValueError with a sentence."""
     key, equals, value = words.partition("=")
@@ -127,7 +127,7 @@ def _put(table: dict[str, Any], model: type[BaseModel], path: str, words: str, p
     if field is None:
         homes = [key for key in keys_of(model) if not place and head in _keys_in(model, key)]
         if len(homes) == 1:
-            raise ValueError(f"{shown(head)} is a key of {homes[0]}; say {homes[0]}.{path}")
+            raise ValueError(f"{quoted_value(head)} is a key of {homes[0]}; say {homes[0]}.{path}")
         raise ValueError(unknown_word(head, keys_of(model), "a key here"))
     kind, key = bare(field.annotation)[0], field.alias or head
     here, inner, entry = (*place, key), _model(kind), _model(item_of(kind))
@@ -148,7 +148,7 @@ def _put(table: dict[str, Any], model: type[BaseModel], path: str, words: str, p
             pairs[rest.strip("\"'")] = value_from_words(words, is_text=False)
         return (*here, rest.strip("\"'"))
     if rest:
-        raise ValueError(f"{key} holds a value, there is no {shown(rest)} in it")
+        raise ValueError(f"{key} holds a value, there is no {quoted_value(rest)} in it")
     value = value_from_words(words, is_text=kind is str)
     if inner is not None and words and not isinstance(value, dict):
         raise ValueError(f"{key} is a table, name a key in it: {listed(keys_of(inner), 'or')}")
@@ -192,7 +192,7 @@ def _entry(table: str, entries: Sequence[object], rest: str) -> tuple[int, str]:
         form, index = max(fitting, key=lambda pair: len(pair[0]))
         if names.count(names[index]) > 1:
             raise ValueError(
-                f"{names.count(names[index])} entries of [[{table}]] are {shown(form)}; use a number"
+                f"{names.count(names[index])} entries of [[{table}]] are {quoted_value(form)}; use a number"
             )
         return index, rest[len(form) + 1 :]
     if not rest:

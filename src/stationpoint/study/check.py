@@ -6,18 +6,18 @@ import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from stationpoint.base.complaints import shown, unknown_word
+from stationpoint.base.complaints import quoted_value, unknown_word
 from stationpoint.study.axes import AXES
 from stationpoint.study.models import Study, Target
 
 if TYPE_CHECKING:
-    from stationpoint.scene.types import Scene
+    from stationpoint.scene import Scene
 
 A_NODE = "a node of the scene"
 WILD = re.compile(r"[*?\[]")
 
 
-def check(study: Study, scene: Scene) -> list[str]:
+def check_study(study: Study, scene: Scene) -> list[str]:
     """Every name in the study that nothing in the scene or the study answers to."""
     return [
         *_subject(study, scene),
@@ -34,7 +34,7 @@ def _nodes(scene: Scene) -> list[str]:
 
 def _no_node(where: str, name: str, scene: Scene) -> str:
     if WILD.search(name):
-        return f"{where}: {shown(name)} matches no node of the scene."
+        return f"{where}: {quoted_value(name)} matches no node of the scene."
     return f"{where}: {unknown_word(name, _nodes(scene), A_NODE)}"
 
 
@@ -47,13 +47,13 @@ def _subject(study: Study, scene: Scene) -> Iterator[str]:
             yield _no_node("subject: node", subject.node, scene)
     elif subject.name in scene:
         yield (
-            f"subject: the scene has a node that is called {shown(subject.name)} too; say "
-            f"node = {shown(subject.name)} if that is the subject, or give the subject another name."
+            f"subject: the scene has a node that is called {quoted_value(subject.name)} too; say "
+            f"node = {quoted_value(subject.name)} if that is the subject, or give the subject another name."
         )
 
 
 def _target(target: Target, study: Study, scene: Scene) -> Iterator[str]:
-    where = f"target {shown(target.name)}"
+    where = f"target {quoted_value(target.name)}"
     if target.node is not None and target.node not in scene:
         yield _no_node(f"{where}: node", target.node, scene)
     patterns = [target.nodes] if isinstance(target.nodes, str) else target.nodes or ()
@@ -74,14 +74,14 @@ def _target(target: Target, study: Study, scene: Scene) -> Iterator[str]:
 def _gaps(study: Study, scene: Scene) -> Iterator[str]:
     for gap in study.gap:
         if gap.landing is not None and gap.landing not in scene:
-            yield _no_node(f"gap {shown(gap.name)}: landing", gap.landing, scene)
+            yield _no_node(f"gap {quoted_value(gap.name)}: landing", gap.landing, scene)
 
 
 def _moves(study: Study, scene: Scene) -> Iterator[str]:
     for place in study.place:
         for pattern in place.move:
             if not scene.matching(pattern):
-                yield _no_node(f"place {shown(place.name)}: move", pattern, scene)
+                yield _no_node(f"place {quoted_value(place.name)}: move", pattern, scene)
 
 
 def _swept_names(study: Study) -> Iterator[str]:

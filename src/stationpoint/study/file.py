@@ -9,12 +9,12 @@ from typing import Any, Literal
 
 from pydantic import ValidationError
 
-from stationpoint.base.complaints import Loc, sentences, shown, unknown_word
+from stationpoint.base.complaints import Loc, quoted_value, sentences, unknown_word
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.inputs import read_input
 from stationpoint.base.words import listed, nearest
 from stationpoint.study.axes import AXES, LIGHT, family
-from stationpoint.study.changes import axis_from_words, put
+from stationpoint.study.changes import axis_from_words, put_value
 from stationpoint.study.models import HERE, Study
 from stationpoint.study.table import digest_of
 
@@ -162,7 +162,7 @@ def _put_all(data: dict[str, Any], overrides: Sequence[str], wrong: list[str]) -
     for words in overrides:
         try:
             words.encode()
-            yield put(data, words)
+            yield put_value(data, words)
         except UnicodeEncodeError:
             wrong.append("--set: the words are not text (UTF-8).")
         except ValueError as error:
@@ -246,4 +246,4 @@ def _unknown(kind: str, names: Sequence[str], known: Sequence[str], study: Study
             yield _ended(f"--{kind}: {unknown_word(name, known, f'a {kind} of the study')}")
     for axis in AXES:
         if names and kind in getattr(study.sweep, axis):
-            yield f"--{kind}: {axis} sweeps the {kind}; use --{axis} {kind}={shown(names[0])} instead."
+            yield f"--{kind}: {axis} sweeps the {kind}; use --{axis} {kind}={quoted_value(names[0])} instead."

@@ -12,7 +12,7 @@ from stationpoint.study.models import CameraFields, Study, Subject, Sweep, Targe
 from stationpoint.study.toml import study_text
 
 if TYPE_CHECKING:
-    from stationpoint.scene.types import Node, Scene
+    from stationpoint.scene import Node, Scene
 
 LENSES_MM = (24, 35, 50, 85)
 BASE_MM = 35

@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, Strict, ValidationInfo, field_validator
 
-from stationpoint.base.complaints import shown
+from stationpoint.base.complaints import quoted_value
 from stationpoint.study.axes import AXES, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import CameraFields, Light, aspect_ratio
 from stationpoint.study.table import (
@@ -134,7 +134,7 @@ class Gap(Table):
             if len(table) < 2:
                 yield "reach needs at least two rows of [height, metres]; for level reach alone use reach_m"
             elif all(rows) and any(b <= a for a, b in pairwise(heights)):
-                yield f"reach must go from low to high, its heights are {shown(heights)}"
+                yield f"reach must go from low to high, its heights are {quoted_value(heights)}"
 
 
 class Place(Table):
@@ -197,9 +197,9 @@ def _rect_rules(key: str, value: object) -> Iterator[str]:
         return
     left, top, right, bottom = sides
     if left >= right:
-        yield f"{key} is {shown(value)} (left, top, right, bottom), left must be below right"
+        yield f"{key} is {quoted_value(value)} (left, top, right, bottom), left must be below right"
     if top >= bottom:
-        yield f"{key} is {shown(value)} (left, top, right, bottom), top must be below bottom"
+        yield f"{key} is {quoted_value(value)} (left, top, right, bottom), top must be below bottom"
 
 
 class Limit(Table):
@@ -260,7 +260,10 @@ class Study(Table):
             names = Counter(_names(given.get(table)))
             for name, times in names.items():
                 if times > 1:
-                    yield f"{times} entries of [[{table}]] are named {shown(name)}; give each its own name"
+                    yield (
+                        f"{times} entries of [[{table}]] are named {quoted_value(name)}; "
+                        "give each its own name"
+                    )
         if HERE in _names(given.get("place")) and given.get("here") is not False:
             yield 'place "here" is the study as it stands; give this place another name, or say here = false'
         if given.get("here") is False and not given.get("place"):

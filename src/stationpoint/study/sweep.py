@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from stationpoint.base.complaints import sentences, shown
+from stationpoint.base.complaints import quoted_value, sentences
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import counted
 from stationpoint.study.axes import LIGHT, MOST_VARIANTS, NAMED, family
@@ -56,7 +56,7 @@ class Variant:
 
 
 @dataclass(frozen=True, slots=True)
-class Heads:
+class AxisHeadings:
     """What stands at each row, column and page: (field, value) pairs; none where nothing is swept."""
 
     rows: tuple[Step, ...]
@@ -69,9 +69,9 @@ class Heads:
         return len(self.rows) * len(self.columns) * len(self.pages)
 
 
-def axis_heads(study: Study) -> Heads:
+def axis_headings(study: Study) -> AxisHeadings:
     """The steps of each axis; an axis that sweeps nothing has one step with no pairs."""
-    return Heads(_steps(study.sweep.rows), _steps(study.sweep.columns), _steps(study.sweep.pages))
+    return AxisHeadings(_steps(study.sweep.rows), _steps(study.sweep.columns), _steps(study.sweep.pages))
 
 
 def expand(study: Study) -> tuple[Variant, ...]:
@@ -80,7 +80,7 @@ def expand(study: Study) -> tuple[Variant, ...]:
     Raises StudyWrong where there are more than MOST_VARIANTS, or where a variant's fields do not
     stand together.
     """
-    heads = axis_heads(study)
+    heads = axis_headings(study)
     if heads.count > MOST_VARIANTS:
         raise StudyWrong(
             f"sweep: {len(heads.rows)} rows × {len(heads.columns)} columns × "
@@ -120,7 +120,7 @@ def _steps(axis: Mapping[str, Sequence[Any]]) -> tuple[Step, ...]:
     return tuple(tuple(zip(axis, values, strict=True)) for values in zip(*axis.values(), strict=True))
 
 
-def _spots(study: Study, heads: Heads) -> Iterator[Variant]:
+def _spots(study: Study, heads: AxisHeadings) -> Iterator[Variant]:
     """Every variant with its label and changes, its camera still the study's own."""
     for page, page_step in enumerate(heads.pages):
         prefix = f"{page + 1}-" if len(heads.pages) > 1 else ""
@@ -175,7 +175,7 @@ def _given(table: BaseModel) -> dict[str, Any]:
 
 
 def _said(spot: Variant) -> str:
-    pairs = ", ".join(f"{field} {shown(value)}" for field, value in spot.changes)
+    pairs = ", ".join(f"{field} {quoted_value(value)}" for field, value in spot.changes)
     return f"{spot.label} ({pairs})" if pairs else spot.label
 
 

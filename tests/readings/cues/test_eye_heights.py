@@ -7,16 +7,16 @@ import pytest
 
 from readings.made import block, camera, case, values
 from stationpoint.camera.camera import Camera
-from stationpoint.camera.pose import turned, view_from
+from stationpoint.camera.pose import turned_by, view_from
 from stationpoint.camera.projection import perspective
-from stationpoint.readings import wanted
+from stationpoint.readings.kinds import wanted
 
 FLOOR = block("floor", (0, -1, 0), (60, 1, 60))
 
 
 def _looking(eye_up: float, pitch: float) -> Camera:
     """F 1000 px at 1920 x 1080, the eye over the origin."""
-    view = view_from(np.array([0.0, eye_up, 0.0]), turned(0, pitch, 0))
+    view = view_from(np.array([0.0, eye_up, 0.0]), turned_by(0, pitch, 0))
     return Camera(view, perspective(1000 / 1920, 16 / 9, 0.1, 200), (1920, 1080), "perspective", 0.1, 200)
 
 

@@ -19,7 +19,7 @@ from readings.cues.shown import (
     pinhole,
 )
 from readings.made import COUCH, block, camera, case
-from stationpoint.scene.edit import moved
+from stationpoint.scene.edit import moved_scene
 from stationpoint.scene.types import Node, Scene
 
 LEVEL = camera(pitch=0, anchor=(0, 1, 0))  # eye (0, 1, 8)
@@ -224,7 +224,7 @@ def _turned(node: Node, degrees: float) -> Node:
     c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
     turn[:3, :3] = [[c, 0, s], [0, 1, 0], [-s, 0, c]]
     turn[:3, 3] = middle - turn[:3, :3] @ middle
-    return moved(Scene((node,)), {node.name: turn}).nodes[0]
+    return moved_scene(Scene((node,)), {node.name: turn}).nodes[0]
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import pytest
 
 from readings.cues.shown import CELL, cues, floor_square, hanging, lit, patch_arcmin2, pinhole
 from readings.made import block, camera, case, reading
-from stationpoint.readings import wanted
+from stationpoint.readings.kinds import wanted
 
 
 @pytest.mark.parametrize(("side", "grade"), [(0.12, "absent"), (0.2, "weak"), (1.0, "reads")])

@@ -6,8 +6,8 @@ import pytest
 
 from readings.cues.shown import CELL, DECKS, EVERY_AID, FROM, HOP, QUAY, QUAY_FLAT, TO, cues, lit, reads
 from readings.made import COUCH, block, body, case, values
-from stationpoint.readings import wanted
 from stationpoint.readings.gaps import lengths as gaps
+from stationpoint.readings.kinds import wanted
 from stationpoint.readings.types import Case
 
 TIDE = {"name": "hop", "from": FROM, "to": TO, "reach": [(-1, 3.6), (0, 3.4), (1, 2.6)]}

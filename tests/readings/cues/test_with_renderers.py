@@ -22,7 +22,7 @@ from readings.cues.shown import (
 from readings.made import block, camera, case, square
 from stationpoint.base import look
 from stationpoint.base.errors import MachineLacks
-from stationpoint.readings import read, wanted
+from stationpoint.readings.kinds import read, wanted
 from stationpoint.readings.types import Case, Reading
 from stationpoint.render import open_renderer
 from stationpoint.scene.solids import solid

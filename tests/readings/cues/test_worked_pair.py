@@ -20,8 +20,8 @@ from readings.cues.shown import (
     reads,
 )
 from readings.made import COUCH, block, body, camera, case, reading, values
-from stationpoint.readings import FIELDS, wanted
 from stationpoint.readings.cues.rules import CUES, RULES
+from stationpoint.readings.kinds import FIELDS, wanted
 
 SUBJECT = {"subject": {"at": FROM}}
 

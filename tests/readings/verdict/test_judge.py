@@ -9,9 +9,9 @@ import pytest
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.camera.camera import Camera
-from stationpoint.camera.seat import seat
+from stationpoint.camera.seat import seat_at
 from stationpoint.camera.shot import Setup
-from stationpoint.readings.types import Path, Reading, Take, Value
+from stationpoint.readings.types import Path, Reading, Result, Value
 from stationpoint.readings.verdict.judge import Verdict, judge, judge_all
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Place, Study
@@ -22,8 +22,8 @@ SETUP = Setup(
     CAMERA, "orthographic", None, None, None, None, 1.0, 1.0, 0.0, 0.0, 0.0, (0.0, 0.0), None, 16 / 9, "16:9",
     (16, 9), (0.0, 0.0, 0.0),
 )  # fmt: skip
-DESK = seat("desk", 24, (1920, 1080), 0.6)
-PHONE = seat("phone", 6, (2400, 1080), 0.3)
+DESK = seat_at("desk", 24, (1920, 1080), 0.6)
+PHONE = seat_at("phone", 6, (2400, 1080), 0.3)
 
 
 def study_with(limits: str) -> Study:
@@ -51,12 +51,12 @@ def study_with(limits: str) -> Study:
     )
 
 
-def takes_of(study: Study, *readings: dict[Path, Value]) -> list[Take]:
+def takes_of(study: Study, *readings: dict[Path, Value]) -> list[Result]:
     """Takes at one place after another, all seen on the desk."""
     (variant,) = expand(study)
     places = [Place(name="here"), Place(name="high tide")]
     return [
-        Take(variant, place, SETUP, Reading(values), (DESK,), "16:9")
+        Result(variant, place, SETUP, Reading(values), (DESK,), "16:9")
         for place, values in zip(places, readings, strict=False)
     ]
 
@@ -196,17 +196,17 @@ def test_a_star_for_the_group_finds_what_it_means() -> None:
 
 def test_a_limit_at_a_place_that_is_not_judged_is_no_error_there() -> None:
     study = study_with(SEEN + '\nplace = "high tide"')
-    takes = takes_of(study, {("targets", "crate", "seen"): 0.1})
-    assert judge_all(takes, study)["A1"].binds is None
+    results = takes_of(study, {("targets", "crate", "seen"): 0.1})
+    assert judge_all(results, study)["A1"].binds is None
 
 
 def two_pictures(seen_on_desk: float, seen_on_phone: float) -> Verdict:
     """One variant at one place on a desk's screen and on a phone's of another shape."""
     study = study_with(SEEN)
-    (take,) = takes_of(study, {("targets", "crate", "seen"): seen_on_desk})
+    (result,) = takes_of(study, {("targets", "crate", "seen"): seen_on_desk})
     wide = Reading({("targets", "crate", "seen"): seen_on_phone})
-    other = replace(take, reading=wide, seats=(PHONE,), picture_shape="20:9")
-    verdict = judge([take, other], study)
+    other = replace(result, reading=wide, seats=(PHONE,), picture_shape="20:9")
+    verdict = judge([result, other], study)
     assert verdict is not None
     return verdict
 
@@ -222,8 +222,8 @@ def test_failures_that_differ_between_pictures_name_the_viewing_of_each() -> Non
 
 def test_a_viewing_is_known_by_its_place_in_the_path_and_not_by_its_name() -> None:
     study = study_with(SEEN)
-    (take,) = takes_of(study, {("targets", "crate", "seen"): 0.4})
-    verdict = judge([replace(take, seats=(replace(DESK, name="seen"),))], study)
+    (result,) = takes_of(study, {("targets", "crate", "seen"): 0.4})
+    verdict = judge([replace(result, seats=(replace(DESK, name="seen"),))], study)
     assert verdict is not None
     assert [f.viewing for f in verdict.failed] == [None]
 

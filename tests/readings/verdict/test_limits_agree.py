@@ -255,7 +255,7 @@ REFUSED: list[tuple[str, str, str]] = [
 def heard(monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str, Any]]:
     """What is handed on to be drawn: flags, the header's table, the chart."""
     kept: dict[str, Any] = {}
-    compose, common, chart_of = drawing.compose, settings.common_settings, charting.chart_of
+    compose, common, chart_of = drawing.compose_pages, settings.common_settings, charting.chart_of
 
     def composing(*given: Any, **named: Any) -> Any:
         kept["flags"] = named["verdicts"]
@@ -269,7 +269,7 @@ def heard(monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str, Any]]:
         kept["header"] = dict(common(*given))
         return list(kept["header"].items())
 
-    monkeypatch.setattr(drawing, "compose", composing)
+    monkeypatch.setattr(drawing, "compose_pages", composing)
     monkeypatch.setattr("stationpoint.sheet.compose.common_settings", table)
     monkeypatch.setattr(work_chart, "chart_of", charted)
     return kept

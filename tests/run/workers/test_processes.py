@@ -22,8 +22,8 @@ import pytest
 from cli_calls import doubling
 from stationpoint.base.errors import MachineLacks
 from stationpoint.run.workers import processes as executors
-from stationpoint.run.workers.memory import Room
-from stationpoint.run.workers.processes import can_fork, each
+from stationpoint.run.workers.memory import SharedMemory
+from stationpoint.run.workers.processes import can_fork, work_in_order
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="processes are forked on Linux alone")
 SIX = [0, 1, 2, 3, 4, 5]
@@ -109,18 +109,18 @@ def test_error_of_a_process_is_told_as_it_was(
     name: str, kind: type[Exception], words: str, capfd: pytest.CaptureFixture[str]
 ) -> None:
     with patch.object(executors, "can_fork", lambda: True), pytest.raises(kind, match=words):
-        list(each(partial(failing, name), SIX, 2))
+        list(work_in_order(partial(failing, name), SIX, 2))
     assert capfd.readouterr().err == ""
 
 
 def test_process_that_fails_before_its_first_job_says_why(start: str) -> None:
     with pytest.raises(MemoryError):
-        list(each(partial(failing, "memory", at_once=True), SIX, 6 if start == "fork" else 2))
+        list(work_in_order(partial(failing, "memory", at_once=True), SIX, 6 if start == "fork" else 2))
 
 
 def test_process_that_ends_within_an_answer_is_a_lack() -> None:
     with patch.object(executors, "can_fork", lambda: True), pytest.raises(MachineLacks, match="ended in the"):
-        list(each(breaking_off, SIX, 2))
+        list(work_in_order(breaking_off, SIX, 2))
 
 
 @pytest.mark.parametrize("room", [0, 1])
@@ -135,7 +135,7 @@ def test_fewer_processes_work_where_there_is_no_room_for_more(room: int) -> None
 
     forking = patch.object(os, "fork", fork_while_there_is_room)
     with patch.object(executors, "can_fork", lambda: True), forking:
-        who = set(each(own_number, SIX, 3))
+        who = set(work_in_order(own_number, SIX, 3))
     assert len(forks) == room
     assert len(who) == 1
     assert (os.getpid() in who) == (room == 0)
@@ -147,13 +147,13 @@ def test_process_that_may_have_none_of_its_own_works_itself() -> None:
 
 
 def _doubled_by_two() -> list[int]:
-    return list(each(doubling, SIX, 2))
+    return list(work_in_order(doubling, SIX, 2))
 
 
 def test_nothing_stays_out_of_the_collector_s_reach() -> None:
     gc.unfreeze()
     with patch.object(executors, "can_fork", lambda: True):
-        assert list(each(doubling, SIX, 2)) == [0, 2, 4, 6, 8, 10]
+        assert list(work_in_order(doubling, SIX, 2)) == [0, 2, 4, 6, 8, 10]
     assert gc.get_freeze_count() == 0
 
 
@@ -166,8 +166,8 @@ def test_nothing_is_forked_where_it_may_not_be() -> None:
         return get_context(method)
 
     with patch.multiple(executors, can_fork=lambda: True, get_context=noted):
-        assert list(each(doubling, [1, 2], 2, may_fork=False)) == [2, 4]
-        assert list(each(doubling, [1, 2], 2)) == [2, 4]
+        assert list(work_in_order(doubling, [1, 2], 2, may_fork=False)) == [2, 4]
+        assert list(work_in_order(doubling, [1, 2], 2)) == [2, 4]
     assert asked == ["spawn", "spawn", "fork", "fork"]
 
 
@@ -188,7 +188,7 @@ def test_signal_among_the_starts_waits_and_is_not_lost(number: signal.Signals, s
     mask = signal.pthread_sigmask(signal.SIG_BLOCK, [])
     try:
         with patch.object(executors, "_started", interrupted), pytest.raises(KeyboardInterrupt):
-            list(each(doubling, SIX, 2))
+            list(work_in_order(doubling, SIX, 2))
         assert signal.getsignal(signal.SIGINT) is stop
         assert signal.pthread_sigmask(signal.SIG_BLOCK, []) == mask
     finally:
@@ -199,12 +199,12 @@ def test_signal_among_the_starts_waits_and_is_not_lost(number: signal.Signals, s
 
 
 def test_processes_leave_ctrl_c_to_the_one_that_started_them(start: str) -> None:
-    assert list(each(ignoring, [1, 2], 2)) == [True, True]
+    assert list(work_in_order(ignoring, [1, 2], 2)) == [True, True]
 
 
 def test_processes_of_another_thread_leave_ctrl_c_to_the_main_one() -> None:
     made: list[object] = []
-    other = threading.Thread(target=lambda: made.extend(each(ignoring, [1, 2], 2)))
+    other = threading.Thread(target=lambda: made.extend(work_in_order(ignoring, [1, 2], 2)))
     other.start()
     assert not can_fork()
     other.join()
@@ -223,7 +223,7 @@ def test_spawned_processes_begin_at_the_same_time() -> None:
         log: list[str] = []
         begin: Callable[..., tuple[Any, Any]] = executors._started
 
-        def noted(open_work: None, others: Sequence[Any], room: Room) -> tuple[Any, Any]:
+        def noted(open_work: None, others: Sequence[Any], room: SharedMemory) -> tuple[Any, Any]:
             log.append("started")
             pipe, process = begin(open_work, others, room)
             send = pipe.send
@@ -236,7 +236,7 @@ def test_spawned_processes_begin_at_the_same_time() -> None:
             return pipe, process
 
         with patch.object(executors, "_started", noted):
-            assert list(each(doubling, [1, 2], 2)) == [2, 4]
+            assert list(work_in_order(doubling, [1, 2], 2)) == [2, 4]
     assert log[:4] == ["started", "started", "sent", "sent"]
 
 
@@ -253,7 +253,7 @@ def painting() -> Iterator[Callable[[int], object]]:
 
 @pytest.mark.parametrize("room_bytes", [0, 20_000, 10**6, 10**18], ids=["none", "some", "enough", "too much"])
 def test_arrays_come_back_whole_however_much_is_shared(room_bytes: int) -> None:
-    made: list[Any] = list(each(painting, SIX, 2, room_bytes=room_bytes))
+    made: list[Any] = list(work_in_order(painting, SIX, 2, room_bytes=room_bytes))
     for grey, one in zip(SIX, made, strict=True):
         assert one["n"] == grey
         for name, shape in (("whole", (60, 80, 3)), ("part", (60, 40, 3)), ("small", (80, 3))):
@@ -264,7 +264,7 @@ def test_arrays_come_back_whole_however_much_is_shared(room_bytes: int) -> None:
 
 
 def test_what_is_shared_is_not_copied() -> None:
-    room = Room(10**5)
+    room = SharedMemory(10**5)
     picture = np.arange(30_000, dtype=np.uint8)
     packed = room.packed({"picture": picture})
     assert len(packed.stream) < 1000

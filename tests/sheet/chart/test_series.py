@@ -13,10 +13,10 @@ from matplotlib.axes import Axes
 from PIL import Image
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.run.prepare import prepare
-from stationpoint.run.sweep import Wants, sweep
+from stationpoint.run.prepare import prepare_study
+from stationpoint.run.sweep import Wants, sweep_variants
 from stationpoint.sheet.chart import plot as chart_plot
-from stationpoint.sheet.chart.plot import drawn, ladder
+from stationpoint.sheet.chart.plot import draw_chart, ladder
 from stationpoint.sheet.chart.series import Chart, Series, chart_of, check_chart
 from stationpoint.study.file import study_from_text
 from stationpoint.study.models import Limit, Study
@@ -51,16 +51,16 @@ min = 1.1
 
 
 @pytest.fixture
-def takes_and_study(tmp_path):
+def results_and_study(tmp_path):
     (tmp_path / "yard.toml").write_text(SCENE)
     study = study_from_text(STUDY, "made")
     only = frozenset({"gaps", "axes"})
-    return sweep(prepare(study, tmp_path), Wants(picture=False, only=only), "rays"), study
+    return sweep_variants(prepare_study(study, tmp_path), Wants(picture=False, only=only), "rays"), study
 
 
-def test_a_line_a_row_with_the_readings_that_geometry_gives(takes_and_study):
-    takes, study = takes_and_study
-    chart = chart_of(takes, study, "gaps.hop.scale_ratio", None, "")
+def test_a_line_a_row_with_the_readings_that_geometry_gives(results_and_study):
+    results, study = results_and_study
+    chart = chart_of(results, study, "gaps.hop.scale_ratio", None, "")
     assert chart.field == "focal_mm"
     assert chart.steps == (24, 48)
     assert [line.label for line in chart.lines] == ["perspective", "orthographic"]
@@ -71,9 +71,9 @@ def test_a_line_a_row_with_the_readings_that_geometry_gives(takes_and_study):
     assert [(limit.min, whose) for limit, whose in chart.limits] == [(1.1, "all gaps")]
 
 
-def test_the_other_axis_can_be_charted_against(takes_and_study):
-    takes, study = takes_and_study
-    chart = chart_of(takes, study, "axes.x.reads", "projection", "")
+def test_the_other_axis_can_be_charted_against(results_and_study):
+    results, study = results_and_study
+    chart = chart_of(results, study, "axes.x.reads", "projection", "")
     assert chart.steps == ("perspective", "orthographic")
     assert [line.label for line in chart.lines] == ["24 mm", "48 mm"]
 
@@ -88,16 +88,16 @@ def test_the_other_axis_can_be_charted_against(takes_and_study):
 )
 def test_what_cannot_be_charted_is_said(tmp_path, reading: str, against: str | None, says: str):
     (tmp_path / "yard.toml").write_text(SCENE)
-    prepared = prepare(study_from_text(STUDY, "made"), tmp_path)
+    prepared = prepare_study(study_from_text(STUDY, "made"), tmp_path)
     with pytest.raises(StudyWrong, match=re.escape(says)):
         check_chart(prepared.study, reading, against)
 
 
-def test_nothing_swept_is_nothing_to_chart(takes_and_study):
-    takes, _ = takes_and_study
+def test_nothing_swept_is_nothing_to_chart(results_and_study):
+    results, _ = results_and_study
     still = Study(scene="yard.toml")
     with pytest.raises(StudyWrong, match="sweeps nothing"):
-        chart_of(takes, still, "gaps.hop.scale_ratio", None, "")
+        chart_of(results, still, "gaps.hop.scale_ratio", None, "")
 
 
 MADE = Chart(
@@ -113,9 +113,9 @@ MADE = Chart(
 
 
 def test_the_same_chart_is_the_same_bytes_as_png_and_as_svg():
-    png, svg = drawn(MADE, ".png"), drawn(MADE, ".svg")
-    assert png == drawn(MADE, ".png")
-    assert svg == drawn(MADE, ".svg")
+    png, svg = draw_chart(MADE, ".png"), draw_chart(MADE, ".svg")
+    assert png == draw_chart(MADE, ".png")
+    assert svg == draw_chart(MADE, ".svg")
     picture = Image.open(io.BytesIO(png))
     assert (picture.size, picture.format) == ((1500, 900), "PNG")
     assert ET.fromstring(svg).tag.endswith("svg")
@@ -148,8 +148,8 @@ def _letters_set(svg: bytes, words: str) -> list[int]:
 def test_words_are_set_as_they_are_written_and_what_cannot_be_set_as_a_mark(title: str, words: str, recwarn):
     # A formula would take out its dollar signs, and its letters from another font.
     named = replace(MADE, title=title, lines=(Series(title, (1.0, 0.5)),), says="seen")
-    assert _letters_set(drawn(named, ".svg"), words) == [len(words)] * 2  # as the title and at the line
-    assert drawn(named, ".png").startswith(b"\x89PNG")
+    assert _letters_set(draw_chart(named, ".svg"), words) == [len(words)] * 2  # as the title and at the line
+    assert draw_chart(named, ".png").startswith(b"\x89PNG")
     assert not recwarn.list
 
 
@@ -157,15 +157,17 @@ def test_words_stand_on_a_ladder_from_worst_to_best():
     words = Chart("Made", "focal_mm", (24, 48), (Series("a", ("sure", "lies")),), "verdict", "", (), "")
     assert ladder(words) == ("lies", "close call", "needs a cue", "sure")
     assert ladder(MADE) == ()
-    assert drawn(words, ".svg").startswith(b"<?xml")
+    assert draw_chart(words, ".svg").startswith(b"<?xml")
 
 
 def test_fields_that_move_together_are_one_step_each(tmp_path):
     (tmp_path / "yard.toml").write_text(SCENE)
     columns = "columns = { focal_mm = [24, 24, 48], pitch_deg = [10, 30, 30] }"
     study = study_from_text(STUDY.replace("columns = { focal_mm = [24, 48] }", columns), "made")
-    takes = sweep(prepare(study, tmp_path), Wants(picture=False, only=frozenset({"gaps"})), "rays")
-    chart = chart_of(takes, study, "gaps.hop.true_span_m", None, "")
+    results = sweep_variants(
+        prepare_study(study, tmp_path), Wants(picture=False, only=frozenset({"gaps"})), "rays"
+    )
+    chart = chart_of(results, study, "gaps.hop.true_span_m", None, "")
     assert chart.steps == ("24 mm, pitch 10°", "24 mm, pitch 30°", "48 mm, pitch 30°")
     assert [line.values for line in chart.lines] == [(4.0, 4.0, 4.0)] * 2
 
@@ -180,7 +182,7 @@ def test_lines_that_meet_at_the_end_are_told_apart_and_equal_ones_named_together
         Series("d", (None, 0.5)),
         Series("e", (None, None)),
     )
-    drawn(replace(MADE, lines=lines), ".png")
+    draw_chart(replace(MADE, lines=lines), ".png")
     assert [(end.labels, end.x, end.y, end.style) for end in named] == [
         (["a", "c"], 48, 0.5, 0),
         (["b"], 48, 0.5, 1),
@@ -205,7 +207,7 @@ def shaded(monkeypatch, *limits: Limit, **changes) -> list[tuple[float, float]]:
 
     monkeypatch.setattr(Axes, "axhspan", spanning)
     monkeypatch.setattr(chart_plot, "_limits", filling)
-    drawn(replace(MADE, limits=tuple((limit, "crate") for limit in limits), **changes), ".png")
+    draw_chart(replace(MADE, limits=tuple((limit, "crate") for limit in limits), **changes), ".png")
     return [*sorted(bands), kept["range"]]
 
 
@@ -233,12 +235,12 @@ def test_a_limit_is_drawn_where_it_is_about_what_is_charted(tmp_path):
         '[[place]]\nname = "aside"\n'
         '[[limit]]\nreading = "*.*.depth_m"\nmin = 3\nplace = "aside"\n'
     )
-    prepared = prepare(study_from_text(STUDY + more, "made"), tmp_path)
-    takes = sweep(prepared, Wants(picture=False, only=frozenset({"positions"})), "rays")
-    chart = chart_of(takes, prepared.study, "targets.crate.depth_m", None, "")
+    prepared = prepare_study(study_from_text(STUDY + more, "made"), tmp_path)
+    results = sweep_variants(prepared, Wants(picture=False, only=frozenset({"positions"})), "rays")
+    chart = chart_of(results, prepared.study, "targets.crate.depth_m", None, "")
     drawn_limits = [(limit.min, whose) for limit, whose in chart.limits]
     assert drawn_limits == [(1.0, "primary targets"), (3.0, "all targets (only at aside)")]
-    both = chart_of(takes, prepared.study, "targets.*.depth_m", None, "")
+    both = chart_of(results, prepared.study, "targets.*.depth_m", None, "")
     assert [limit.min for limit, _ in both.limits] == [1.0, 2.0, 3.0]
     assert both.lines[0].label == "perspective, here, crate"
 
@@ -247,10 +249,12 @@ def test_lines_of_one_target_for_two_viewings_are_told_apart(tmp_path):
     (tmp_path / "yard.toml").write_text(SCENE)
     look = "diagonal_in = 24\npixels = [1920, 1080]\neye_distance_m = 0.6\n"
     seats = "".join(f'[[viewing]]\nname = "{name}"\n{look}' for name in ("near", "far"))
-    prepared = prepare(study_from_text(STUDY + seats, "made"), tmp_path)
-    takes = sweep(prepared, Wants(64, picture=False, only=frozenset({"seat", "visibility"})), "rays")
+    prepared = prepare_study(study_from_text(STUDY + seats, "made"), tmp_path)
+    results = sweep_variants(
+        prepared, Wants(64, picture=False, only=frozenset({"seat", "visibility"})), "rays"
+    )
     for reading in ("viewing.*.arcmin_per_px", "targets.crate.piece_arcmin"):
-        chart = chart_of(takes, prepared.study, reading, None, "")
+        chart = chart_of(results, prepared.study, reading, None, "")
         assert [line.label for line in chart.lines[:2]] == ["perspective, near", "perspective, far"]
 
 
@@ -258,6 +262,6 @@ def test_shares_stand_on_the_axis_in_per_cent():
     svg = []
     for unit in ("share", ""):
         with patch("matplotlib.axes.Axes.set_ylabel") as label:
-            svg.append(drawn(replace(MADE, unit=unit), ".svg"))
+            svg.append(draw_chart(replace(MADE, unit=unit), ".svg"))
         assert label.call_args[0][0] == ("seen, %" if unit else "seen")
     assert svg[0] != svg[1]

@@ -15,7 +15,7 @@ AT_ONCE = 1 << 22  # bounds, or triangles, that are tried at once
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Blocks:
+class TriangleBlocks:
     """Triangles in blocks of neighbours. corners: (b, size, 3, 3), the last one of all repeated to fill up.
     face: (b, size) the number of each triangle. low, high: (b, 3) bounds of the blocks."""
 
@@ -25,14 +25,14 @@ class Blocks:
     high: Points
 
 
-def blocks(corners: Points) -> Blocks:
+def triangle_blocks(corners: Points) -> TriangleBlocks:
     """Triangles (n, 3, 3) in blocks: sorted by halves along the longest axis, then the next."""
     size = max(LEAST_BLOCK, -(-len(corners) // MOST_BLOCKS))
     order = _sorted(corners.mean(axis=1), size)
     count = -(-len(order) // size)
     face = np.concatenate([order, np.repeat(order[-1:], count * size - len(order))]).reshape(count, size)
     grouped = corners[face]
-    return Blocks(grouped, face, grouped.min(axis=(1, 2)), grouped.max(axis=(1, 2)))
+    return TriangleBlocks(grouped, face, grouped.min(axis=(1, 2)), grouped.max(axis=(1, 2)))
 
 
 def _sorted(middles: Points, size: int) -> Whole:
@@ -51,7 +51,7 @@ def _sorted(middles: Points, size: int) -> Whole:
     return np.concatenate(done)
 
 
-def nearest_face(those: Blocks, points: Points) -> tuple[Points, Whole]:
+def nearest_face(those: TriangleBlocks, points: Points) -> tuple[Points, Whole]:
     """The nearest point on any of the triangles to each point (n, 3), and the number of that triangle."""
     found, face = np.empty_like(points), np.zeros(len(points), dtype=np.intp)
     step = max(1, AT_ONCE // len(those.low))
@@ -61,12 +61,12 @@ def nearest_face(those: Blocks, points: Points) -> tuple[Points, Whole]:
     return found, face
 
 
-def _nearest_of_some(those: Blocks, points: Points) -> tuple[Points, Whole]:
+def _nearest_of_some(those: TriangleBlocks, points: Points) -> tuple[Points, Whole]:
     size = those.corners.shape[1]
     gap = np.maximum(np.maximum(those.low - points[:, None], points[:, None] - those.high), 0.0)
     bound = (gap * gap).sum(axis=2)
     first = bound.argmin(axis=1)
-    at = on_triangles(points[:, None], those.corners[first])
+    at = nearest_on_triangles(points[:, None], those.corners[first])
     squared = ((at - points[:, None]) ** 2).sum(axis=2)
     k = squared.argmin(axis=1)
     row = np.arange(len(points))
@@ -75,7 +75,7 @@ def _nearest_of_some(those: Blocks, points: Points) -> tuple[Points, Whole]:
     who, block = np.nonzero(bound < best2[:, None])
     for start in range(0, len(who), max(1, AT_ONCE // 8 // size)):
         w, b = (one[start : start + max(1, AT_ONCE // 8 // size)] for one in (who, block))
-        at = on_triangles(points[w][:, None], those.corners[b])
+        at = nearest_on_triangles(points[w][:, None], those.corners[b])
         squared = ((at - points[w][:, None]) ** 2).sum(axis=2)
         k = squared.argmin(axis=1)
         near = squared[np.arange(len(w)), k]
@@ -87,7 +87,7 @@ def _nearest_of_some(those: Blocks, points: Points) -> tuple[Points, Whole]:
     return best, face
 
 
-def on_triangles(points: Points, triangles: Points) -> Points:
+def nearest_on_triangles(points: Points, triangles: Points) -> Points:
     """Nearest points on triangles (..., 3, 3) to points (..., 3), broadcast (Ericson 2005, 5.1.5)."""
     a, b, c = triangles[..., 0, :], triangles[..., 1, :], triangles[..., 2, :]
     ab, ac = b - a, c - a

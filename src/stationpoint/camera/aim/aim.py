@@ -1,6 +1,6 @@
 """From variant and place to camera: the one door from a study's camera to matrices.
 
-`from_file` writes out what a file's camera says, `placing` turns fields into lens, pose and projection,
+`from_file` writes out what a file's camera says, `fields` turns fields into lens, pose and projection,
 `hold` keeps the subject's size; here they meet.
 """
 
@@ -21,7 +21,7 @@ from stationpoint.camera.aim.fields import (
     Vector,
     depth_along_sight_m,
     lens_of,
-    posed,
+    pose_of,
     projection_of,
     ratio_of,
 )
@@ -33,11 +33,10 @@ from stationpoint.camera.lens import (
     other_aspect_focal,
     picture_on_gate_mm,
 )
-from stationpoint.camera.pose import backwards, eye_of, turned, view_from, yaw_pitch_roll
+from stationpoint.camera.pose import backward_axis, eye_of, turned_by, view_from, yaw_pitch_roll
 from stationpoint.camera.shot import Setup
-from stationpoint.scene.types import Scene, SceneCamera
-from stationpoint.study.models import CameraFields, Place, Study, aspect_ratio
-from stationpoint.study.sweep import Variant
+from stationpoint.scene import Scene, SceneCamera
+from stationpoint.study import CameraFields, Place, Study, Variant, aspect_ratio
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +69,7 @@ def subject_foot_m(study: Study, scene: Scene, place: Place) -> Vector:
 def middle_on_floor(scene: Scene, height_m: float = 1.7) -> Vector:
     """The spot nearest to the middle of the scene's bounds where something of that height stands free
     on a floor; else the highest level surface at the middle; else its lowest point there, (3,)."""
-    from stationpoint.scene.edit import floor_under
-    from stationpoint.scene.standing import standing_place
+    from stationpoint.scene import floor_under, standing_place
 
     spot = standing_place(scene, height_m)
     if spot is not None:
@@ -83,7 +81,7 @@ def middle_on_floor(scene: Scene, height_m: float = 1.7) -> Vector:
     return np.array([middle[0], low[1] if floor is None else floor, middle[2]])
 
 
-def aim(
+def aim_camera(
     variant: Variant,
     place: Place,
     study: Study,
@@ -196,7 +194,7 @@ def placed_by_numbers(variant: Variant, study: Study, anchor: Vector, aspect: fl
     """Pose and lens from distance, pitch, yaw, offset, with `hold` applied."""
     camera = variant.camera
     lens, distance = held(variant, study, anchor, aspect)
-    view, shift = posed(camera, lens, aspect, anchor, distance)
+    view, shift = pose_of(camera, lens, aspect, anchor, distance)
     return Placed(
         view, lens, distance, camera.pitch_deg, camera.yaw_deg, camera.roll_deg, camera.offset, shift
     )
@@ -206,7 +204,7 @@ def placed_by_file(camera: CameraFields, found: SceneCamera, anchor: Vector, asp
     """The pose of a file's camera that the anchor is not in front of, with the camera's lens."""
     lens = lens_of(camera, aspect, DEFAULT_DISTANCE_M)  # the lens or view height is there: no distance counts
     yaw, pitch, roll = camera.yaw_deg, camera.pitch_deg, camera.roll_deg
-    view = view_from(eye_of(found.view), turned(yaw, pitch, roll))
+    view = view_from(eye_of(found.view), turned_by(yaw, pitch, roll))
     offset = falls_at(found, lens, anchor, aspect)
     return Placed(view, lens, None, pitch, yaw, roll, offset, (0.0, 0.0))
 
@@ -274,7 +272,7 @@ def towards_light(
     """Unit direction to the light: the study's, or the house light turned with the study's camera."""
     light = variant.light or study.light
     if light is not None:
-        towards = backwards(light.yaw_deg, light.pitch_deg)
+        towards = backward_axis(light.yaw_deg, light.pitch_deg)
     else:
         yaw = study.camera.yaw_deg
         found = (cameras or {}).get(study.camera.from_ or "")

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.camera.lens import focal_for_angle_mm, picture_on_gate_mm
-from stationpoint.camera.pose import backwards, turned, view_from
+from stationpoint.camera.pose import backward_axis, turned_by, view_from
 from stationpoint.camera.projection import oblique, orthographic, perspective
-from stationpoint.study.models import CameraFields
+from stationpoint.study import CameraFields
 
 Vector = NDArray[np.float64]
 
@@ -61,12 +61,12 @@ def lens_of(camera: CameraFields, aspect: float, distance_m: float) -> Lens:
     return Lens(None, distance_m / over_width)
 
 
-def posed(
+def pose_of(
     camera: CameraFields, lens: Lens, aspect: float, anchor: Vector, distance_m: float
 ) -> tuple[NDArray[np.float64], tuple[float, float]]:
     """View matrix (4, 4) and lens shift that put the anchor at the camera's offset."""
-    rotation = turned(camera.yaw_deg, camera.pitch_deg, camera.roll_deg)
-    eye = anchor + distance_m * backwards(camera.yaw_deg, camera.pitch_deg)
+    rotation = turned_by(camera.yaw_deg, camera.pitch_deg, camera.roll_deg)
+    eye = anchor + distance_m * backward_axis(camera.yaw_deg, camera.pitch_deg)
     if camera.offset == (0.0, 0.0):
         return view_from(eye, rotation), (0.0, 0.0)
     if camera.offset_by == "shift":
@@ -90,7 +90,7 @@ def posed(
             )
         away = rest**0.5
     yaw, pitch = _turned_to(camera, np.array([right_m, up_m, away]))
-    return view_from(eye, turned(yaw, pitch, camera.roll_deg)), (0.0, 0.0)
+    return view_from(eye, turned_by(yaw, pitch, camera.roll_deg)), (0.0, 0.0)
 
 
 def _turned_to(camera: CameraFields, seen: Vector) -> tuple[float, float]:

@@ -10,10 +10,18 @@ from typing import Any
 from stationpoint.base.errors import StudyWrong
 from stationpoint.camera.aim.fields import LENS_FIELDS, Lens, Vector, depth_along_sight_m, lens_of
 from stationpoint.camera.pose import yaw_pitch_roll
-from stationpoint.scene.types import SceneCamera
-from stationpoint.study.camera_keys import FILE_FIELDS, POSE_FIELDS, CameraFields
-from stationpoint.study.models import HERE, Place, Study
-from stationpoint.study.sweep import HELD_FIELDS, Variant, replaced
+from stationpoint.scene import SceneCamera
+from stationpoint.study import (
+    FILE_FIELDS,
+    HELD_FIELDS,
+    HERE,
+    POSE_FIELDS,
+    CameraFields,
+    Place,
+    Study,
+    Variant,
+    replaced,
+)
 
 NEAREST_M = 1e-3  # what is less far before the eye is not in front of it
 PLACES = frozenset({"distance_m", "offset"})  # what no camera has whose anchor is not in front of it

@@ -15,12 +15,11 @@ from stationpoint.camera.aim.fields import (
     Vector,
     depth_along_sight_m,
     lens_of,
-    posed,
+    pose_of,
     projection_of,
 )
-from stationpoint.camera.camera import Camera, project
-from stationpoint.study.models import CameraFields, Study
-from stationpoint.study.sweep import Variant
+from stationpoint.camera.camera import Camera, project_points
+from stationpoint.study import CameraFields, Study, Variant
 
 
 def held(variant: Variant, study: Study, anchor: Vector, aspect: float) -> tuple[Lens, float]:
@@ -61,7 +60,7 @@ class _Held:
 
     def size(self, camera: CameraFields, lens: Lens, aspect: float, distance_m: float) -> float:
         """Picture widths a metre at the anchor, or the subject's drawn height in picture widths."""
-        view, shift = posed(camera, lens, aspect, self.anchor, distance_m)
+        view, shift = pose_of(camera, lens, aspect, self.anchor, distance_m)
         if self.hold == "subject-scale":
             if lens.view_width_m is not None:
                 return 1.0 / lens.view_width_m
@@ -72,7 +71,7 @@ class _Held:
         still = depth_along_sight_m(view, self.anchor)
         projection = projection_of(camera, lens, aspect, 0.1, 100.0, shift, still)
         trial = Camera(view, projection, (10000, 10000), camera.projection, 0.1, 100.0)
-        pixels = project(trial, np.array([foot, foot + np.array([0.0, height, 0.0])]))
+        pixels = project_points(trial, np.array([foot, foot + np.array([0.0, height, 0.0])]))
         drawn = (pixels[1] - pixels[0]) / 10000.0
         return hypot(drawn[0], drawn[1] / aspect)
 

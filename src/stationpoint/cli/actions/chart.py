@@ -5,14 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from stationpoint.cli import say
+from stationpoint.cli.actions.outputs import CHART, Outputs
 from stationpoint.cli.actions.work import ready, stem_of, swept
 from stationpoint.cli.options import ChartOptions
-from stationpoint.cli.outputs import CHART, Outputs
-from stationpoint.run.sweep import Wants
-from stationpoint.run.warnings import not_set
-from stationpoint.sheet.chart.plot import drawn
-from stationpoint.sheet.chart.series import chart_of, check_chart
-from stationpoint.study.file import study_digest
+from stationpoint.run import Wants, not_set
+from stationpoint.sheet import chart_of, check_chart, draw_chart
+from stationpoint.study import study_digest
 
 
 def chart(file: str, chosen: ChartOptions) -> None:
@@ -24,9 +22,9 @@ def chart(file: str, chosen: ChartOptions) -> None:
     wants = Wants(picture=False, only=check_chart(prepared.study, reading, chosen["against"]))
     outputs = Outputs(chosen["force"])
     outputs.claim(to, CHART)
-    takes, _ = swept(prepared, wants, chosen)
+    results, _ = swept(prepared, wants, chosen)
     foot = f"study {study_digest(prepared.study)[:10]}"
-    made = chart_of(takes, prepared.study, reading, chosen["against"], foot)
-    outputs.add(to, CHART, drawn(made, to.suffix.lower()))
+    made = chart_of(results, prepared.study, reading, chosen["against"], foot)
+    outputs.add(to, CHART, draw_chart(made, to.suffix.lower()))
     say(*not_set(prepared.study))
     outputs.deliver(chosen["quiet"])

@@ -8,20 +8,22 @@ from pathlib import Path
 from typing import Any
 
 from stationpoint.base.words import TIMES, angles, counted, degrees, listed, metres, plain
-from stationpoint.camera.shot import Setup
+from stationpoint.camera import Setup
 from stationpoint.cli import tell
 from stationpoint.cli.actions.work import stem_of, study_of
 from stationpoint.cli.options import Changes
-from stationpoint.readings.verdict.words import limit_words
-from stationpoint.run.cases import own_setup
-from stationpoint.run.prepare import Prepared, prepare
-from stationpoint.run.sweep import Wants, sweep, takes_count
-from stationpoint.run.warnings import warnings
-from stationpoint.scene.file import read_scene
-from stationpoint.scene.types import Scene
-from stationpoint.study.axes import AXES
-from stationpoint.study.file import what_is
-from stationpoint.study.models import Gap, Study, Target, Viewing
+from stationpoint.readings import limit_words
+from stationpoint.run import (
+    Prepared,
+    Wants,
+    cases_to_draw,
+    own_setup,
+    prepare_study,
+    sweep_variants,
+    warnings_of,
+)
+from stationpoint.scene import Scene, read_scene
+from stationpoint.study import AXES, Gap, Study, Target, Viewing, what_is
 
 MOST_NODES, MOST_VALUES, MOST_LINES = 12, 10, 12
 LABEL_WIDTH = 10
@@ -39,11 +41,11 @@ def check(file: str, changes: Changes) -> None:
         tell(f"Draw it with: stationpoint sheet {path}")
         return
     study, _ = study_of(path, changes)
-    prepared = prepare(study, path.parent)
+    prepared = prepare_study(study, path.parent)
     tell(*(study.title.strip() or f"{stem_of(path)}, a study without a title").split("\n"))
     _say(_study_lines(prepared))
-    takes = sweep(prepared, Wants(picture=False, only=UNDRAWN))
-    _say_notes((*prepared.notes, *warnings(takes, prepared.scene)))
+    results = sweep_variants(prepared, Wants(picture=False, only=UNDRAWN))
+    _say_notes((*prepared.notes, *warnings_of(results, prepared.scene)))
 
 
 def _say(lines: Iterator[tuple[str, str]]) -> None:
@@ -96,7 +98,7 @@ def _study_lines(prepared: Prepared) -> Iterator[tuple[str, str]]:
             yield axis.capitalize(), "; ".join(_swept(field, values) for field, values in fields.items())
     if study.sweep.hold != "nothing":
         yield "Held", study.sweep.hold
-    rows = takes_count(prepared)
+    rows = cases_to_draw(prepared)
     yield "Makes", f"{counted(len(prepared.variants), 'variant')}, {counted(rows, 'row')} of readings"
     yield from _entries("Viewings", [_viewing_words(viewing) for viewing in study.viewings])
     if not study.viewing:

@@ -7,14 +7,11 @@ from pathlib import Path
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.cli import say, tell
+from stationpoint.cli.actions.outputs import MESH, STUDY, Outputs
 from stationpoint.cli.actions.work import first_study, stem_of
-from stationpoint.cli.outputs import MESH, STUDY, Outputs
-from stationpoint.run.cases import file_camera
-from stationpoint.run.prepare import prepare
-from stationpoint.scene.export import glb_bytes
-from stationpoint.scene.file import read_scene
-from stationpoint.study.file import read_study, what_is
-from stationpoint.study.first import start_text
+from stationpoint.run import file_camera, prepare_study
+from stationpoint.scene import glb_bytes, read_scene
+from stationpoint.study import read_study, start_text, what_is
 
 WITHIN = (
     "Walls are all around the subject, so the camera stays within them. To look in from outside, name "
@@ -61,7 +58,7 @@ def mesh(file: str, output: str | None, force: bool) -> None:
     study = read_study(path) if what_is(path) == "study" else None
     to = Path(output) if output else path.with_name(f"{stem_of(path)}.glb")
     scene = read_scene(path if study is None else path.parent / study.scene)
-    cameras = [] if study is None else [file_camera(prepare(study, path.parent, scene))]
+    cameras = [] if study is None else [file_camera(prepare_study(study, path.parent, scene))]
     outputs = Outputs(force)
     outputs.claim(to, MESH)
     outputs.add(to, MESH, glb_bytes(scene, cameras))

@@ -8,19 +8,25 @@ from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import counted
 from stationpoint.cli import say, tell
-from stationpoint.cli.actions.sheet import demo_folder, drawn
+from stationpoint.cli.actions.outputs import RECORD as A_RECORD
+from stationpoint.cli.actions.outputs import SHEET, Outputs
+from stationpoint.cli.actions.outputs import STUDY as A_STUDY
+from stationpoint.cli.actions.sheet import demo_folder, draw_with
 from stationpoint.cli.actions.work import AUTO, GL, Drawer
 from stationpoint.cli.options import InspectOptions
-from stationpoint.cli.outputs import RECORD as A_RECORD
-from stationpoint.cli.outputs import SHEET, Outputs
-from stationpoint.cli.outputs import STUDY as A_STUDY
-from stationpoint.record.png import read_png_texts
-from stationpoint.record.record import Record, read_record, record_hash
-from stationpoint.run.prepare import Prepared, camera_words, prepare
-from stationpoint.run.sheet import DRAWING, RECORD, STUDY, Drawing, drawing_from
-from stationpoint.scene.file import read_scene
-from stationpoint.study.file import READ_SUFFIXES, study_from_text
-from stationpoint.study.models import Study
+from stationpoint.record import Record, read_png_texts, read_record, record_hash
+from stationpoint.run import (
+    DRAWING,
+    RECORD,
+    STUDY,
+    Drawing,
+    Prepared,
+    camera_words,
+    drawing_from,
+    prepare_study,
+)
+from stationpoint.scene import read_scene
+from stationpoint.study import READ_SUFFIXES, Study, study_from_text
 
 REDRAWN = SHEET._replace(option="--redraw", or_else="")
 ITS_STUDY = A_STUDY._replace(option="--study")
@@ -106,7 +112,7 @@ def found_scene(file: Path, study: Study, digest: str, folder: str | None) -> Pr
             raise StudyWrong(
                 f'The sheet\'s camera "{words}" lies outside its folder; draw it again from its study.'
             )
-    prepared = prepare(study, home, scene)
+    prepared = prepare_study(study, home, scene)
     if prepared.scene_digest != digest:
         say(f"{study.scene} has changed since the sheet was drawn; the new picture shows it as it is now.")
     return prepared
@@ -127,7 +133,7 @@ def redrawn(
         say(f"The sheet was drawn by {_tool(whole)}, this is {now}: it may look another way.")
     by_its_own = chosen["renderer"] == AUTO and drawing.renderer != GL  # auto is gl where that works
     drawer = Drawer(drawing.renderer if by_its_own else chosen["renderer"])
-    made = drawn(prepared, drawing, drawer, chosen)
+    made = draw_with(prepared, drawing, drawer, chosen)
     if drawer.name != drawing.renderer:
         say(f"The sheet was drawn by {drawing.renderer}; with {drawer.name} its pixels differ.")
     if not 0 <= page < len(made.pages):

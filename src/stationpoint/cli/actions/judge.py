@@ -9,16 +9,12 @@ from pathlib import Path
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import counted, plain
 from stationpoint.cli import say, tell
+from stationpoint.cli.actions.outputs import RECORD, Outputs
 from stationpoint.cli.actions.work import ready, swept
 from stationpoint.cli.options import JudgeOptions
-from stationpoint.cli.outputs import RECORD, Outputs
-from stationpoint.readings.verdict.judge import Verdict, is_at
-from stationpoint.readings.verdict.limits import bounded_paths
-from stationpoint.readings.verdict.words import finding_words
-from stationpoint.record.record import record_text
-from stationpoint.run.sheet import chosen_variants
-from stationpoint.run.sweep import Wants, recorded, verdicts_on
-from stationpoint.run.warnings import warnings
+from stationpoint.readings import Verdict, bounded_paths, finding_words, is_at
+from stationpoint.record import record_text
+from stationpoint.run import Wants, chosen_variants, record_of, verdicts_on, warnings_of
 
 HELD, FAILED = 0, 1
 MOST_FAILS = 4  # told of one variant
@@ -35,16 +31,16 @@ def judge(file: str, chosen: JudgeOptions) -> int:
     wants = Wants(picture=False, only=only)
     outputs = Outputs(chosen["force"])
     outputs.claim(chosen["json_file"], RECORD)
-    takes, renderer = swept(prepared, wants, chosen)
-    verdicts = verdicts_on(prepared, takes, only)
+    results, renderer = swept(prepared, wants, chosen)
+    verdicts = verdicts_on(prepared, results, only)
     musts = [limit for limit in study.limit if limit.level == "must"]
-    if musts and not any(is_at(take, limit) for take in takes for limit in musts):
+    if musts and not any(is_at(result, limit) for result in results for limit in musts):
         raise StudyWrong("No must is about the places and viewings of these variants; judge others.")
     if chosen["json_file"] is not None:
-        whole = recorded(prepared, takes, renderer, only)
+        whole = record_of(prepared, results, renderer, only)
         outputs.add(chosen["json_file"], RECORD, record_text(whole).encode())
-    say(*prepared.notes, *warnings(takes, prepared.scene))
-    settings = {take.variant.label: take.variant.changes for take in takes}
+    say(*prepared.notes, *warnings_of(results, prepared.scene))
+    settings = {result.variant.label: result.variant.changes for result in results}
     with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
         outputs.deliver(chosen["quiet"])
         tell(*_lines(verdicts, settings))

@@ -5,14 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from stationpoint.cli import say
+from stationpoint.cli.actions.outputs import RECORD, STDOUT, TABLE, Outputs
 from stationpoint.cli.actions.work import ready, swept
 from stationpoint.cli.options import MeasureOptions
-from stationpoint.cli.outputs import RECORD, STDOUT, TABLE, Outputs
 from stationpoint.readings import FIELDS
-from stationpoint.record.csv import csv_text
-from stationpoint.record.record import record_text
-from stationpoint.run.sweep import Wants, only_asked, recorded
-from stationpoint.run.warnings import warnings
+from stationpoint.record import csv_text, record_text
+from stationpoint.run import Wants, only_asked, record_of, warnings_of
 
 
 def measure(file: str, chosen: MeasureOptions) -> None:
@@ -25,11 +23,11 @@ def measure(file: str, chosen: MeasureOptions) -> None:
         json_file = STDOUT
     outputs = Outputs(chosen["force"])
     outputs.claim_all([(json_file, RECORD), (csv_file, TABLE)])
-    takes, renderer = swept(prepared, wants, chosen)
-    whole = recorded(prepared, takes, renderer, wants.only)
+    results, renderer = swept(prepared, wants, chosen)
+    whole = record_of(prepared, results, renderer, wants.only)
     if json_file is not None:
         outputs.add(json_file, RECORD, record_text(whole).encode())
     if csv_file is not None:
         outputs.add(csv_file, TABLE, csv_text(whole, FIELDS).encode())
-    say(*prepared.notes, *warnings(takes, prepared.scene))
+    say(*prepared.notes, *warnings_of(results, prepared.scene))
     outputs.deliver(chosen["quiet"])

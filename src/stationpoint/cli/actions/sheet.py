@@ -11,14 +11,21 @@ from stationpoint.base.files import make_folder
 from stationpoint.base.inputs import read_input
 from stationpoint.base.words import listed, nearest
 from stationpoint.cli import say, tell
+from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, TABLE, TICKET, Kind, Outputs
 from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
-from stationpoint.cli.outputs import RECORD, SHEET, STDOUT, TABLE, TICKET, Kind, Outputs
-from stationpoint.run.prepare import Prepared, prepare
-from stationpoint.run.sheet import Drawing, Made, chosen_variants, drawn_sheet, known
-from stationpoint.run.sweep import only_asked
-from stationpoint.sheet.marks import known_marks
-from stationpoint.study.file import read_study
+from stationpoint.run import (
+    Drawing,
+    Made,
+    Prepared,
+    chosen_variants,
+    draw_sheet,
+    known_mark_names,
+    only_asked,
+    prepare_study,
+)
+from stationpoint.sheet import known_marks
+from stationpoint.study import read_study
 
 DEMOS = ("quay", "greenhouse", "quarry", "rooftop")
 BESIDE = (RECORD, TABLE, TICKET)
@@ -34,7 +41,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     path = Path(file)
     to = picture_place(chosen["output"], stem_of(path))
     marks = None if chosen["marks"] is None else _by_commas(chosen["marks"])
-    known(marks)
+    known_mark_names(marks)
     prepared = ready(path, chosen)
     only = only_asked(chosen["only"], prepared)
     named = (chosen["json_file"], chosen["csv_file"], chosen["text_file"])
@@ -51,18 +58,18 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         grid=not chosen["no_grid"],
         only=None if only is None else tuple(sorted(only)),
     )
-    made = drawn(prepared, drawing, Drawer(chosen["renderer"]), chosen)
+    made = draw_with(prepared, drawing, Drawer(chosen["renderer"]), chosen)
     add_all(outputs, made, to, beside)
     say(*made.warnings)
     outputs.deliver(chosen["quiet"])
 
 
-def drawn(prepared: Prepared, drawing: Drawing, drawer: Drawer, chosen: Engine) -> Made:
+def draw_with(prepared: Prepared, drawing: Drawing, drawer: Drawer, chosen: Engine) -> Made:
     """A study's sheet, drawn as `drawing` says but by `drawer`."""
 
     def drawn_by(name: str) -> Made:
         how = replace(drawing, renderer=name)
-        return drawn_sheet(prepared, how, chosen["workers"], progress_of(chosen))
+        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen))
 
     return drawer(drawn_by)
 
@@ -132,7 +139,7 @@ def demo(name: str | None, chosen: DemoOptions) -> None:
     jobs = [_demo_job(one, home, to, chosen) for one in (DEMOS if chosen["every"] else (name or DEMOS[0],))]
     drawer = Drawer(chosen["renderer"])
     for prepared, outputs, picture, beside in jobs:
-        made = drawn(prepared, Drawing(cell_width=chosen["cell_width"]), drawer, chosen)
+        made = draw_with(prepared, Drawing(cell_width=chosen["cell_width"]), drawer, chosen)
         add_all(outputs, made, picture, beside)
         outputs.deliver(chosen["quiet"])
 
@@ -141,7 +148,7 @@ def _demo_job(
     name: str, home: Path, to: Path, chosen: DemoOptions
 ) -> tuple[Prepared, Outputs, Path, list[str | Path | None]]:
     """A demo made ready, with its outputs claimed: its sheet, what goes beside it, and its copies."""
-    prepared = prepare(read_study(home / f"{name}.study.toml"), home)
+    prepared = prepare_study(read_study(home / f"{name}.study.toml"), home)
     outputs = Outputs(chosen["force"])
     picture = to / f"{name}.png"
     beside = places_beside(picture, (None, None, None), alone=False)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from stationpoint.cli import say
+from stationpoint.cli.actions.outputs import Outputs
 from stationpoint.cli.actions.sheet import add_all, picture_place, places, places_beside
 from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.options import TwinsOptions
-from stationpoint.cli.outputs import Outputs
-from stationpoint.run.sheet import Drawing, Made
-from stationpoint.run.twin_sheet import twins_sheet
+from stationpoint.run import Drawing, Made, draw_twin_sheet
 
 
 def twins(file: str, chosen: TwinsOptions) -> None:
@@ -26,7 +25,7 @@ def twins(file: str, chosen: TwinsOptions) -> None:
 
     def drawn_by(name: str) -> Made:
         how = Drawing(chosen["cell_width"], renderer=name)
-        return twins_sheet(prepared, how, *asked, chosen["workers"], progress_of(chosen))
+        return draw_twin_sheet(prepared, how, *asked, chosen["workers"], progress_of(chosen))
 
     made = Drawer(chosen["renderer"])(drawn_by)
     add_all(outputs, made, to, beside)

@@ -14,21 +14,22 @@ from typing import TypeVar
 import click
 
 from stationpoint.base.errors import NoOpenGl
-from stationpoint.camera.aim.aim import middle_on_floor
-from stationpoint.camera.pose import backwards
+from stationpoint.camera import backward_axis, middle_on_floor
 from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
-from stationpoint.readings.types import Take
+from stationpoint.readings import Result
 from stationpoint.render import fallback_words
-from stationpoint.run.prepare import Prepared, prepare
-from stationpoint.run.sweep import Wants, draws, sweep, takes_count
-from stationpoint.scene.file import read_scene
-from stationpoint.scene.standing import free_m
-from stationpoint.scene.types import Scene
-from stationpoint.study.file import read_text, study_from_text, what_is
-from stationpoint.study.first import default_study, subject_height_m
-from stationpoint.study.models import Study
-from stationpoint.study.toml import study_text
+from stationpoint.run import Prepared, Wants, cases_to_draw, must_draw, prepare_study, sweep_variants
+from stationpoint.scene import Scene, free_distance_m, read_scene
+from stationpoint.study import (
+    Study,
+    default_study,
+    read_text,
+    study_from_text,
+    study_text,
+    subject_height_m,
+    what_is,
+)
 
 STUDY_ENDS = (".study.toml", ".toml")
 TENTHS = 10
@@ -47,7 +48,7 @@ def stem_of(path: Path) -> str:
 def ready(path: Path, changes: Changes) -> Prepared:
     """The study of a file, ready to draw; of a scene or mesh file, the default one."""
     study, scene = study_of(path, changes)
-    return prepare(study, path.parent, scene)
+    return prepare_study(study, path.parent, scene)
 
 
 def study_of(path: Path, changes: Changes) -> tuple[Study, Scene | None]:
@@ -78,7 +79,7 @@ def first_study(name: str, scene: Scene) -> Study:
     foot = middle_on_floor(scene, height)
 
     def free(point_m: tuple[float, float, float], yaw_deg: float, pitch_deg: float) -> float:
-        return free_m(scene, point_m, backwards(yaw_deg, pitch_deg))
+        return free_distance_m(scene, point_m, backward_axis(yaw_deg, pitch_deg))
 
     return default_study(name, scene, (float(foot[0]), float(foot[1]), float(foot[2])), free)
 
@@ -103,16 +104,16 @@ class Drawer:
         return draw(self.name)
 
 
-def swept(prepared: Prepared, wants: Wants, chosen: Engine) -> tuple[list[Take], str | None]:
+def swept(prepared: Prepared, wants: Wants, chosen: Engine) -> tuple[list[Result], str | None]:
     """All takes of a study, and the renderer that drew, None where nothing had to be drawn."""
 
-    def drawn_by(name: str) -> list[Take]:
-        with progress_of(chosen)(takes_count(prepared)) as done:
-            return sweep(prepared, wants, name, chosen["workers"], done)
+    def drawn_by(name: str) -> list[Result]:
+        with progress_of(chosen)(cases_to_draw(prepared)) as done:
+            return sweep_variants(prepared, wants, name, chosen["workers"], done)
 
     drawer = Drawer(chosen["renderer"])
-    takes = drawer(drawn_by)
-    return takes, drawer.name if draws(wants) else None
+    results = drawer(drawn_by)
+    return results, drawer.name if must_draw(wants) else None
 
 
 def progress_of(engine: Engine) -> Callable[[int], AbstractContextManager[Callable[[], None]]]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.seat import Seat
+from stationpoint.camera import Seat
 from stationpoint.readings.contacts.tops import Tops
 from stationpoint.readings.frames.borders import Borders
 

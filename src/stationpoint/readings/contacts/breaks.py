@@ -9,13 +9,13 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import depths, frontal_px_per_m, project
+from stationpoint.camera import depths, frontal_px_per_m, project_points
 from stationpoint.readings.contacts.parts import Parts
 from stationpoint.readings.contacts.reach import Gaps, looked_for_m
 from stationpoint.readings.contacts.tops import Tops, tops
 from stationpoint.readings.contacts.truth import STEPS, Apart, spans
 from stationpoint.readings.types import Case
-from stationpoint.scene.types import Scene
+from stationpoint.scene import Scene
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -55,7 +55,7 @@ def breaks(
     if not pairs:
         return []
     ends = np.array([[known[pair][0], known[pair][1]] for pair in pairs])
-    px = project(camera, ends.reshape(-1, 3)).reshape(-1, 2, 2)
+    px = project_points(camera, ends.reshape(-1, 3)).reshape(-1, 2, 2)
     z_m = depths(camera, ends.reshape(-1, 3)).reshape(-1, 2)
     nearer = np.take_along_axis(ends, z_m.argmin(axis=1)[:, None, None], axis=1)[:, 0]
     with np.errstate(invalid="ignore"):

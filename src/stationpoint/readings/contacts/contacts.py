@@ -7,18 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import frontal_px_per_m, project, unproject
-from stationpoint.camera.shot import Frames, Shot, ShotKey
+from stationpoint.camera import Frames, Shot, ShotKey, frontal_px_per_m, project_points, unproject_pixels
 from stationpoint.readings.contacts.borders import Pieces, line_of, pieces
 from stationpoint.readings.contacts.breaks import breaks
 from stationpoint.readings.contacts.parts import Parts, part_borders, parts
 from stationpoint.readings.contacts.reach import looked_for_m
 from stationpoint.readings.contacts.tops import nearest, stands_on, tops
 from stationpoint.readings.contacts.truth import Apart, is_honest
-from stationpoint.readings.frames.masks import there
+from stationpoint.readings.frames.masks import present_plane
 from stationpoint.readings.frames.shots import MAIN, main_shot
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.scene.types import Scene
+from stationpoint.scene import Scene
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
@@ -137,10 +136,10 @@ def _touching(case: Case, scene: Scene, those: Pieces, depth_m: NDArray[np.float
     pixel = those.pixel[at]
     px = np.stack([pixel % camera.pixels[0], pixel // camera.pixels[0]], axis=2) + 0.5
     z_m = depth_m.ravel()[pixel].astype(np.float64)
-    seen = [unproject(camera, px[:, k], z_m[:, k]) for k in (0, 1)]
+    seen = [unproject_pixels(camera, px[:, k], z_m[:, k]) for k in (0, 1)]
     on = [nearest(surfaces, node, points) for node, points in zip((a, b), seen, strict=True)]
     below_m = np.maximum(*(np.linalg.norm(p - q, axis=1) for p, q in zip(seen, on, strict=True)))
-    aside_px = [np.linalg.norm(project(camera, on[k]) - px[:, k], axis=1) for k in (0, 1)]
+    aside_px = [np.linalg.norm(project_points(camera, on[k]) - px[:, k], axis=1) for k in (0, 1)]
     nearer = np.where((z_m[:, 0] <= z_m[:, 1])[:, None], on[0], on[1])
     flat_m = np.nan_to_num((aside_px[0] + aside_px[1]) / frontal_px_per_m(camera, nearer), nan=np.inf)
     some = np.flatnonzero((below_m <= SIDE_M) & (flat_m <= looked_for_m(case.study.gap)))
@@ -174,7 +173,7 @@ def read(case: Case, frames: Frames) -> Reading:
     if not _any(case):
         return Reading(values)
     main = frames[MAIN]
-    ids, depth_m = there(main.ids), there(main.depth_m)
+    ids, depth_m = present_plane(main.ids), present_plane(main.depth_m)
     seat = case.seats[0]
     scale = np.asarray(seat.picture_px) / case.setup.camera.pixels
     whole = parts(case.scene)

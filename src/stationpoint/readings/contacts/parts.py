@@ -8,12 +8,11 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.nearest import Blocks, blocks, nearest_face
-from stationpoint.camera.camera import unproject
+from stationpoint.base.geometry.nearest import TriangleBlocks, nearest_face, triangle_blocks
+from stationpoint.camera import unproject_pixels
 from stationpoint.readings.frames.borders import Borders, borders
 from stationpoint.readings.types import Case
-from stationpoint.scene.assemble import unique_names
-from stationpoint.scene.types import Node, Scene
+from stationpoint.scene import Node, Scene, unique_names
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -39,7 +38,7 @@ class Parts:
     scene: Scene
     names: tuple[str, ...]
     own: Whole
-    faces: dict[int, tuple[Blocks, Whole]]
+    faces: dict[int, tuple[TriangleBlocks, Whole]]
 
 
 @lru_cache(maxsize=8)
@@ -48,12 +47,12 @@ def parts(scene: Scene) -> Parts:
     nodes: list[Node] = []
     names: list[str] = []
     own = np.zeros(len(scene.nodes), dtype=np.intp)
-    faces: dict[int, tuple[Blocks, Whole]] = {}
+    faces: dict[int, tuple[TriangleBlocks, Whole]] = {}
     for k, node in enumerate(scene.nodes):
         several, label = _taken_apart(node) if node.kind == "mesh" else ((node,), np.zeros(0, dtype=np.intp))
         own[k] = len(nodes) if len(several) == 1 else -1
         if len(several) > 1:
-            faces[k] = blocks(node.vertices.astype(np.float64)[node.faces]), label + len(nodes)
+            faces[k] = triangle_blocks(node.vertices.astype(np.float64)[node.faces]), label + len(nodes)
         nodes += several
         names += [node.name] * len(several)
     return Parts(scene if not faces else Scene(_told_apart(nodes)), tuple(names), own, faces)
@@ -177,6 +176,6 @@ def _named(
         _, first, inverse = np.unique(codes, return_index=True, return_inverse=True)
         at = pixel[mine][first]
         px = np.column_stack([at % width, at // width]) + 0.5
-        points = unproject(camera, px, depth_m.ravel()[at].astype(np.float64))
+        points = unproject_pixels(camera, px, depth_m.ravel()[at].astype(np.float64))
         found[mine] = label[nearest_face(faces, points)[1]][inverse.reshape(-1)] + 1
     return found

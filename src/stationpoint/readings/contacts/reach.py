@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.readings.things.reach import FUZZ_M, has_reach, reach_m
-from stationpoint.study.models import Gap
+from stationpoint.study import Gap
 
 Gaps = tuple[Gap, ...]
 

@@ -10,10 +10,15 @@ from math import cos, radians
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.nearest import Blocks, blocks, nearest_face, on_triangles
+from stationpoint.base.geometry.nearest import (
+    TriangleBlocks,
+    nearest_face,
+    nearest_on_triangles,
+    triangle_blocks,
+)
 from stationpoint.readings.contacts.parts import LOOSE
 from stationpoint.readings.twins.place import rests_on
-from stationpoint.scene.types import GROUND_NAME, Node, Scene
+from stationpoint.scene import GROUND_NAME, Node, Scene
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -97,7 +102,7 @@ def nearest(those: Tops, nodes: Whole, points_m: Points) -> Points:
 
 def _nearest_of_few(those: Tops, nodes: Whole, points: Points, most: int) -> Points:
     place, padded = _few(those, most)
-    at = on_triangles(points[:, None], padded[place[nodes]])
+    at = nearest_on_triangles(points[:, None], padded[place[nodes]])
     k = ((at - points[:, None]) ** 2).sum(axis=2).argmin(axis=1)
     best: Points = at[np.arange(len(points)), k]
     return best
@@ -116,8 +121,8 @@ def _few(those: Tops, most: int) -> tuple[Whole, Points]:
 
 
 @lru_cache(maxsize=64)
-def _blocks(those: Tops, node: int) -> Blocks:
-    return blocks(those.faces[node])
+def _blocks(those: Tops, node: int) -> TriangleBlocks:
+    return triangle_blocks(those.faces[node])
 
 
 @lru_cache(maxsize=4096)

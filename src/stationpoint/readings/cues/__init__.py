@@ -28,7 +28,7 @@ from collections.abc import Callable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.shot import Frames, Shot, ShotKey
+from stationpoint.camera import Frames, Shot, ShotKey
 from stationpoint.readings.cues.convergence import convergence, convergence_mark
 from stationpoint.readings.cues.drop import drop_line, drop_line_mark, floor_m
 from stationpoint.readings.cues.fields import FIELDS

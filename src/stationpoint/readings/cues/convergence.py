@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import project
+from stationpoint.camera import project_points
 from stationpoint.readings.cues.edges import edges_between
 from stationpoint.readings.cues.rules import Cue, graded, none_of
 from stationpoint.readings.frames.sight import Sight, open_points
@@ -28,7 +28,7 @@ def convergence(at: Sight, pair: Pair) -> Cue:
     rails = None if at.camera.parallel else rails_m(pair)
     if rails is None or not ("ground-texture" in at.case.study.aids or _edge_runs(at, pair)):
         return none_of("convergence")
-    px = project(at.record, rails.reshape(-1, 3)).reshape(2, 2, 2)
+    px = project_points(at.record, rails.reshape(-1, 3)).reshape(2, 2, 2)
     if not np.isfinite(px).all():
         return none_of("convergence")
     (ax, ay), (bx, by) = px[:, 1] - px[:, 0]
@@ -61,4 +61,4 @@ def _edge_runs(at: Sight, pair: Pair) -> bool:
 def convergence_mark(at: Sight, pair: Pair) -> Points | None:
     """The left line, then the right one, from the first end to the second, (4, 2)."""
     rails = rails_m(pair)
-    return None if rails is None else project(at.camera, rails.reshape(-1, 3))
+    return None if rails is None else project_points(at.camera, rails.reshape(-1, 3))

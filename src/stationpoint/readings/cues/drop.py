@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import project
-from stationpoint.camera.seat import arcmin_between
+from stationpoint.camera import arcmin_between, project_points
 from stationpoint.readings.cues.rules import Cue, graded, none_of
 from stationpoint.readings.things.pairs import End, Pair, drop_to_floor_m
 from stationpoint.readings.things.steps import UP, record_camera
@@ -27,7 +26,7 @@ def drop_line(case: Case, pair: Pair) -> Cue:
     ends = drop_ends_m(case, pair.b) if "drop-marker" in case.study.aids else None
     if ends is None:
         return none_of("drop_line")
-    top, floor = project(camera, ends)
+    top, floor = project_points(camera, ends)
     shown = (top >= 0.0).all() and (top < camera.pixels).all()
     if not (shown and (floor >= 0.0).all() and (floor < camera.pixels).all()):
         return none_of("drop_line")
@@ -52,4 +51,4 @@ def drop_ends_m(case: Case, end: End) -> Points | None:
 def drop_line_mark(case: Case, pair: Pair) -> Points | None:
     """Foot and floor, (2, 2)."""
     ends = drop_ends_m(case, pair.b)
-    return None if ends is None else project(case.setup.camera, ends)
+    return None if ends is None else project_points(case.setup.camera, ends)

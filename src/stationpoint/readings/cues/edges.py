@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.readings.things.ends import node_bounds
-from stationpoint.scene.types import Node, Scene
+from stationpoint.scene import Node, Scene
 
 Points = NDArray[np.float64]
 

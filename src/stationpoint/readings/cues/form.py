@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import lightness, luminance
-from stationpoint.camera.camera import project
+from stationpoint.camera import project_points
 from stationpoint.readings.cues.rules import Cue, graded
 from stationpoint.readings.frames.sight import Sight, ids_of, table
 from stationpoint.readings.frames.surfaces import surface
 from stationpoint.readings.things.pairs import Pair
-from stationpoint.scene.types import Node
+from stationpoint.scene import Node
 
 Points = NDArray[np.float64]
 
@@ -125,4 +125,4 @@ def light_on_form_mark(at: Sight, pair: Pair) -> Points | None:
         return None
     ends = [np.array(face.centre_m) + NORMAL_M * np.array(face.normal) for face in faces]
     starts = [np.array(face.centre_m) for face in faces]
-    return project(at.camera, [point for two in zip(starts, ends, strict=True) for point in two])
+    return project_points(at.camera, [point for two in zip(starts, ends, strict=True) for point in two])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import project
+from stationpoint.camera import project_points
 from stationpoint.readings.cues.rules import GROUND_ERROR, Cue, graded, none_of
 from stationpoint.readings.frames.sight import Sight, foot_visible
 from stationpoint.readings.things.ends import Ends
@@ -23,7 +23,7 @@ def height_in_field(at: Sight, pair: Pair) -> Cue:
     """
     if not (foot_visible(at, pair.a) and foot_visible(at, pair.b)):
         return none_of("height_in_field")
-    feet = project(at.camera, [pair.a.foot_m, pair.b.foot_m])
+    feet = project_points(at.camera, [pair.a.foot_m, pair.b.foot_m])
     feet[:, 0] = feet[:, 0].mean()
     value = float(at.arcmin(feet[:1], feet[1:])[0])
     return graded("height_in_field", value, at.factor, misleads=_ground_errs(at, pair))
@@ -41,4 +41,4 @@ def _ground_errs(at: Sight, pair: Pair) -> bool:
 
 def height_in_field_mark(at: Sight, pair: Pair) -> Points:
     """The two feet, (2, 2)."""
-    return project(at.camera, [pair.a.foot_m, pair.b.foot_m])
+    return project_points(at.camera, [pair.a.foot_m, pair.b.foot_m])

@@ -7,16 +7,15 @@ from math import hypot
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, horizon_fraction, project, rays
-from stationpoint.camera.shot import Frames
+from stationpoint.camera import Camera, Frames, horizon_fraction, pixel_rays, project_points
 from stationpoint.readings.cues.rules import Cue, graded, none_of
 from stationpoint.readings.frames.sight import Sight
 from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.pairs import HANGS_M, as_point
 from stationpoint.readings.things.steps import UP
-from stationpoint.readings.things.things import Thing, things
+from stationpoint.readings.things.things import SceneObject, target_objects
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.scene.types import Scene
+from stationpoint.scene import Scene
 
 Points = NDArray[np.float64]
 
@@ -84,7 +83,7 @@ def horizon_mark(at: Sight) -> Points | None:
     return np.column_stack([x * width, (exact[0] + (exact[1] - exact[0]) * x) * height])
 
 
-def eye_heights(camera: Camera, scene: Scene, thing: Thing) -> float | None:
+def eye_heights(camera: Camera, scene: Scene, thing: SceneObject) -> float | None:
     """Height of a standing thing over that of the eye above its foot: 1 - tan(top) / tan(base).
 
     top, base: depression angles of the sightlines to its foot and to the spot straight above it at
@@ -94,16 +93,16 @@ def eye_heights(camera: Camera, scene: Scene, thing: Thing) -> float | None:
     if camera.parallel or thing.is_point or not _stands(scene, thing):
         return None
     tall_m = float(thing.bounds_m[1, 1] - thing.bounds_m[0, 1])
-    px = project(camera, [thing.foot_m, thing.foot_m + tall_m * UP])
+    px = project_points(camera, [thing.foot_m, thing.foot_m + tall_m * UP])
     if not np.isfinite(px).all():
         return None
-    base, top = (_tan_depression(way) for way in rays(camera, px)[1])
+    base, top = (_tan_depression(way) for way in pixel_rays(camera, px)[1])
     if base is None or top is None or base <= 1e-9:
         return None
     return 1.0 - top / base
 
 
-def _stands(scene: Scene, thing: Thing) -> bool:
+def _stands(scene: Scene, thing: SceneObject) -> bool:
     below = under(scene, as_point(thing.foot_m), ignoring=thing.nodes)
     return below is not None and below[1] <= HANGS_M
 
@@ -119,7 +118,7 @@ def read_eye_heights(case: Case, frames: Frames) -> Reading:
     """All targets."""
     values: dict[Path, Value] = {
         ("targets", thing.name, "eye_heights"): eye_heights(case.setup.camera, case.scene, thing)
-        for thing in things(case)
+        for thing in target_objects(case)
     }
     return Reading(values)
 

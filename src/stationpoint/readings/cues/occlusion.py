@@ -7,9 +7,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import depths
+from stationpoint.camera import depths
 from stationpoint.readings.cues.rules import RULES, Cue, graded
-from stationpoint.readings.frames.borders import Borders, Stretches, stretches, told
+from stationpoint.readings.frames.borders import Borders, Stretches, stretches, tellable_sides
 from stationpoint.readings.frames.sight import Sight, table
 from stationpoint.readings.things.pairs import End, Pair
 
@@ -44,7 +44,7 @@ def covering(at: Sight, pair: Pair, sides: Borders) -> tuple[Stretches, Stretche
     first, second = sides.ids.T
     straight, crossed = a[first] & b[second], b[first] & a[second]
     near = sides.chosen(straight | crossed)
-    counts, first_nearer = told(at, near)
+    counts, first_nearer = tellable_sides(at, near)
     near, first_nearer, is_a = near.chosen(counts), first_nearer[counts], straight[straight | crossed][counts]
     a_covers = first_nearer == is_a
     return (

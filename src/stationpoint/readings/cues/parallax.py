@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import depths, focal_px, project
+from stationpoint.camera import depths, focal_px, project_points
 from stationpoint.readings.cues.rules import PARALLAX_SHARE, RULES, Cue, grade, none_of, weaker
 from stationpoint.readings.frames.sight import Sight
 from stationpoint.readings.things.pairs import Pair
@@ -39,5 +39,5 @@ def parallax_mark(at: Sight, pair: Pair) -> Points:
     """Where both feet are, and where they slide to in a moment: (4, 2), first one's, second one's."""
     feet = np.array([pair.a.foot_m, pair.b.foot_m])
     moved = feet - SPEED_MPS * MOMENT_S * at.camera.right
-    before, after = project(at.camera, feet), project(at.camera, moved)
+    before, after = project_points(at.camera, feet), project_points(at.camera, moved)
     return np.array([before[0], after[0], before[1], after[1]])

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, depths, frontal_px_per_m, project
+from stationpoint.camera import Camera, depths, frontal_px_per_m, project_points
 from stationpoint.readings.cues.rules import ALIKE_PCT, READS, WEAK, Cue, graded, none_of
-from stationpoint.readings.frames.drawn import drawn
+from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.frames.sight import Sight, open_points
 from stationpoint.readings.things.pairs import End, Pair
 from stationpoint.readings.things.steps import UP, heading, level_right
-from stationpoint.readings.things.things import Thing
+from stationpoint.readings.things.things import SceneObject
 
 Points = NDArray[np.float64]
 
@@ -42,9 +42,9 @@ def _scale_pct(camera: Camera, pair: Pair) -> float:
     return 100.0 * abs(float(np.log(scales[0] / scales[1])))
 
 
-def _wrong_way_round(camera: Camera, one: Thing, other: Thing) -> bool:
+def _wrong_way_round(camera: Camera, one: SceneObject, other: SceneObject) -> bool:
     """Whether of two alike things the farther one is drawn larger, by 3 % or more."""
-    first, second = drawn(camera, one).box_px, drawn(camera, other).box_px
+    first, second = outline_on_picture(camera, one).box_px, outline_on_picture(camera, other).box_px
     if first is None or second is None:
         return False
     depth = depths(camera, [one.foot_m, other.foot_m])
@@ -56,7 +56,7 @@ def _wrong_way_round(camera: Camera, one: Thing, other: Thing) -> bool:
 def relative_size_mark(at: Sight, pair: Pair) -> Points:
     """Feet and tops of 1 m posts at both ends, (4, 2)."""
     feet = (pair.a.foot_m, pair.b.foot_m)
-    return project(at.camera, [point for foot in feet for point in (foot, foot + UP)])
+    return project_points(at.camera, [point for foot in feet for point in (foot, foot + UP)])
 
 
 def texture_gradient(at: Sight, pair: Pair) -> Cue:
@@ -77,7 +77,7 @@ def texture_gradient(at: Sight, pair: Pair) -> Cue:
 def _pattern_told(at: Sight, end: End) -> bool:
     """Whether a spacing of 1 m along the picture can be told where the end stands."""
     half = level_right(at.record) * 0.5
-    left, right = project(at.record, [end.foot_m - half, end.foot_m + half])
+    left, right = project_points(at.record, [end.foot_m - half, end.foot_m + half])
     spacing_px = float(frontal_px_per_m(at.record, end.foot_m)[0])
     spacing_arcmin = float(at.arcmin(left[None] / at.scale, right[None] / at.scale)[0])
     return spacing_px >= LEAST_SPACING_PX and spacing_arcmin >= LEAST_SPACING_ARCMIN
@@ -99,7 +99,7 @@ def _ticks(at: Sight, end: End) -> Points | None:
         row_m = _row(at.camera, end.foot_m, drop_m)
         if row_m is None:
             continue
-        px = project(at.camera, row_m)
+        px = project_points(at.camera, row_m)
         good = open_points(at, row_m)
         if good.any():
             z, column = depths(at.camera, row_m[good]), px[good].astype(np.intp)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import luminance
-from stationpoint.camera.camera import project, window
+from stationpoint.camera import project_points, windowed_camera
 from stationpoint.readings.cues.rules import (
     AMOUNT,
     OVERHEAD_DEG,
@@ -20,8 +20,8 @@ from stationpoint.readings.cues.rules import (
     graded,
     none_of,
 )
-from stationpoint.readings.cues.shadow_shots import Look, casting, shadow_plan
-from stationpoint.readings.frames.masks import there
+from stationpoint.readings.cues.shadow_shots import ShadowFrames, casting, shadow_plan
+from stationpoint.readings.frames.masks import present_plane
 from stationpoint.readings.frames.plain import PLAIN
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.frames.sight import Sight, there_colour
@@ -29,8 +29,7 @@ from stationpoint.readings.frames.surfaces import world_points
 from stationpoint.readings.things.ends import node_bounds
 from stationpoint.readings.things.pairs import HANGS_M, End, Pair, as_point, drop_to_floor_m
 from stationpoint.readings.types import Case
-from stationpoint.scene.standing import free_m
-from stationpoint.scene.types import Scene
+from stationpoint.scene import Scene, free_distance_m
 
 Points = NDArray[np.float64]
 
@@ -114,7 +113,7 @@ def _fallen_m(
     bounds = node_bounds(scene)
     crossed = np.isfinite(entry(bounds[:, 0], bounds[:, 1], start[None], way))
     near = tuple(scene.nodes[k] for k in np.flatnonzero(crossed) if scene.nodes[k].name not in own)
-    far = free_m(Scene(near), start, way) if near else np.inf
+    far = free_distance_m(Scene(near), start, way) if near else np.inf
     return as_point(start + far * way) if np.isfinite(far) else None
 
 
@@ -127,7 +126,7 @@ def entry(low: Points, high: Points, starts: Points, way: Points) -> Points:
 
 
 @lru_cache(maxsize=8)
-def _darkened(at: Sight, look: Look) -> Dark:
+def _darkened(at: Sight, look: ShadowFrames) -> Dark:
     """The pixels of a look that are darker with the shadows than without them."""
     cast, uncast = at.frames[look.cast], there_colour(at.frames[look.uncast])
     facts, part = (cast, (slice(None), slice(None)))
@@ -135,13 +134,18 @@ def _darkened(at: Sight, look: Look) -> Dark:
         left, top, right, bottom = (int(side) for side in look.window_px)
         facts, part = at.frames[MAIN], (slice(top, bottom), slice(left, right))
     return _dark(
-        at, look, there_colour(cast)[part], uncast, there(facts.ids)[part], there(facts.depth_m)[part]
+        at,
+        look,
+        there_colour(cast)[part],
+        uncast,
+        present_plane(facts.ids)[part],
+        present_plane(facts.depth_m)[part],
     )
 
 
 def _dark(
     at: Sight,
-    look: Look,
+    look: ShadowFrames,
     cast: NDArray[np.uint8],
     uncast: NDArray[np.uint8],
     ids: NDArray[np.uint32],
@@ -156,7 +160,7 @@ def _dark(
     height, width = cast.shape[:2]
     left, top, right, bottom = look.window_px
     step = np.array([(right - left) / width, (bottom - top) / height])
-    camera = window(at.camera, look.window_px, (width, height))
+    camera = windowed_camera(at.camera, look.window_px, (width, height))
     points = world_points(camera, depth_m, rows, columns)
     px = (left, top) + np.column_stack([columns + 0.5, rows + 0.5]) * step
     areas = at.px_arcmin2(px[:, 0], px[:, 1]) * float(np.prod(step))
@@ -187,11 +191,11 @@ def cast_shadow_mark(at: Sight, pair: Pair) -> Points | None:
     foot, hangs = _foot(at.case, pair.b)
     if hangs:
         fallen = _fallen_m(at.case.scene, as_point(foot), at.case.setup.towards_light, pair.b.own)
-        return None if fallen is None else project(at.camera, np.array([foot, fallen]))
+        return None if fallen is None else project_points(at.camera, np.array([foot, fallen]))
     dark = _darkened(at, look)
     own = dark.of(at.case, pair)
     if not own.any():
         return None
     away = -np.array(at.case.setup.towards_light) * (1.0, 0.0, 1.0)
     far = int(np.argmax(dark.points_m[own] @ away))
-    return np.vstack([project(at.camera, foot), dark.px[own][far]])
+    return np.vstack([project_points(at.camera, foot), dark.px[own][far]])

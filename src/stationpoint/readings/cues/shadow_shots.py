@@ -10,9 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull, polygon_area
-from stationpoint.camera.camera import depths, project, window
-from stationpoint.camera.shot import COLOUR, DEPTH, IDS, Shot, ShotKey
-from stationpoint.readings.frames.drawn import REACHING, Box, drawn
+from stationpoint.camera import COLOUR, DEPTH, IDS, Shot, ShotKey, depths, project_points, windowed_camera
+from stationpoint.readings.frames.drawn import REACHING, Box, outline_on_picture
 from stationpoint.readings.frames.plain import PLAIN, plain_shot
 from stationpoint.readings.frames.shots import MAIN, is_outside, main_shot, zoomed
 from stationpoint.readings.things.ends import node_bounds
@@ -29,7 +28,7 @@ LEAST_SLOPE = 0.05  # a light lower than this throws shadows without end
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class ShadowFrames:
     """Where a pair's shadow is seen: the keys of the shots with and without it, and the part of the cell
     that they show (left, top, right, bottom, pixels)."""
 
@@ -43,7 +42,7 @@ class ShadowPlan:
     """looks: by pair, those whose second one is in the picture and can cast a shadow. casters: names of
     the nodes whose shadows are told from the others'."""
 
-    looks: dict[str, Look]
+    looks: dict[str, ShadowFrames]
     casters: frozenset[str]
     shots: dict[ShotKey, Shot]
 
@@ -68,7 +67,7 @@ def shadow_plan(case: Case) -> ShadowPlan:
     uncast = replace(
         plain_shot(case), casters=tuple(n.name for n in case.scene.nodes if n.name not in without)
     )
-    looks: dict[str, Look] = {}
+    looks: dict[str, ShadowFrames] = {}
     shots: dict[ShotKey, Shot] = {}
     large: dict[str, Box] = {}
     for pair in pairs(case):
@@ -80,17 +79,17 @@ def shadow_plan(case: Case) -> ShadowPlan:
             large[pair.name] = box
             continue
         own = casters[pair.name]  # a gap's landing may be a target too: one look will do for both
-        look = Look(("shadow", *own), (*UNCAST, *own), box)
+        look = ShadowFrames(("shadow", *own), (*UNCAST, *own), box)
         looks[pair.name] = look
-        close = replace(uncast, camera=window(uncast.camera, box, pixels))
+        close = replace(uncast, camera=windowed_camera(uncast.camera, box, pixels))
         shots.setdefault(look.cast, replace(close, casters=None, planes=frozenset({COLOUR, IDS, DEPTH})))
         shots.setdefault(look.uncast, close)
     if large:
         left, top, right, bottom = _union(list(large.values()))
         union = (float(left), float(top), float(right), float(bottom))
-        camera = window(uncast.camera, union, (right - left, bottom - top))
+        camera = windowed_camera(uncast.camera, union, (right - left, bottom - top))
         shots[UNCAST] = replace(uncast, camera=camera)
-        looks |= {name: Look(PLAIN, UNCAST, union) for name in large}
+        looks |= {name: ShadowFrames(PLAIN, UNCAST, union) for name in large}
     return ShadowPlan(looks, without, shots)
 
 
@@ -105,7 +104,7 @@ def _may_be_in_view(case: Case, end: End) -> bool:
     """Whether something of the end may be in the picture, by its bounds."""
     if end.thing is None:
         return False
-    at = drawn(case.setup.camera, end.thing)
+    at = outline_on_picture(case.setup.camera, end.thing)
     return at.state == REACHING or (at.box_px is not None and not is_outside(case, at.box_px))
 
 
@@ -128,7 +127,7 @@ def _reach_px(case: Case, pair: Pair) -> Box:
         and (depths(case.setup.camera, points) <= case.setup.camera.near_m).any()
     ):
         return whole
-    px = project(case.setup.camera, points)
+    px = project_points(case.setup.camera, points)
     left, top = np.clip(px.min(axis=0) - 1.0, 0.0, (width, height)).tolist()
     right, bottom = np.clip(px.max(axis=0) + 1.0, 0.0, (width, height)).tolist()
     return (left, top, right, bottom) if left < right and top < bottom else whole
@@ -138,9 +137,9 @@ def _close_pixels(case: Case, pair: Pair, box: Box) -> tuple[int, int] | None:
     """Pixels of a window of its own, where the shadow is expected to be small in the cell; else None."""
     drop = drop_to_floor_m(case.scene, pair.b)
     fallen = None if drop is None else _fallen(case, pair, float(pair.b.foot_m[1]) - drop)
-    if fallen is None or not np.isfinite(project(case.setup.camera, fallen)).all():
+    if fallen is None or not np.isfinite(project_points(case.setup.camera, fallen)).all():
         return None
-    hull = convex_hull(project(case.setup.camera, fallen))
+    hull = convex_hull(project_points(case.setup.camera, fallen))
     area = polygon_area(hull) if len(hull) > 2 else 0.0
     return zoomed(box, area)[1] if 1.0 <= area < SMALL_PX else None
 

@@ -71,7 +71,7 @@ def borders(ids: NDArray[np.uint32]) -> Borders:
     return Borders(np.column_stack([flat[pixel], flat[other]]), px, upright, pixel, other, inner, beyond)
 
 
-def told(at: Sight, sides: Borders) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def tellable_sides(at: Sight, sides: Borders) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Which sides part two depths and two lightnesses, (n,), and on which the first pixel is nearer.
 
     Lightness is taken from the pixels behind, clear of the edge.

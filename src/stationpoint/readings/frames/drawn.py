@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull, polygon_area
-from stationpoint.camera.camera import Camera, depths, project
-from stationpoint.readings.things.things import Thing, things
+from stationpoint.camera import Camera, depths, project_points
+from stationpoint.readings.things.things import SceneObject, target_objects
 from stationpoint.readings.types import Case
 
 Points = NDArray[np.float64]
@@ -21,7 +21,7 @@ FRONT, REACHING, BEHIND = "front", "reaching", "behind"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Drawn:
+class OnPicture:
     """A thing as a camera draws it, pixels of the cell.
 
     state: "front"; "reaching" if a part lies nearer than the near plane of a perspective camera;
@@ -29,7 +29,7 @@ class Drawn:
     bottom round them; both None unless it is in front.
     """
 
-    thing: Thing
+    thing: SceneObject
     state: str
     px: Points | None = None
     box_px: Box | None = None
@@ -46,19 +46,19 @@ class Drawn:
         return polygon_area(hull) if len(hull) > 2 else 0.0
 
 
-def drawn(camera: Camera, thing: Thing) -> Drawn:
+def outline_on_picture(camera: Camera, thing: SceneObject) -> OnPicture:
     """The thing as the camera draws it."""
     if not camera.parallel:
         ahead = depths(camera, thing.points_m) > camera.near_m
         if not ahead.all():
-            return Drawn(thing, REACHING if ahead.any() else BEHIND)
-    px = project(camera, thing.points_m)
+            return OnPicture(thing, REACHING if ahead.any() else BEHIND)
+    px = project_points(camera, thing.points_m)
     left, top = px.min(axis=0).tolist()
     right, bottom = px.max(axis=0).tolist()
-    return Drawn(thing, FRONT, px, (left, top, right, bottom))
+    return OnPicture(thing, FRONT, px, (left, top, right, bottom))
 
 
 @lru_cache(maxsize=4)
-def drawn_targets(case: Case) -> tuple[Drawn, ...]:
+def targets_on_picture(case: Case) -> tuple[OnPicture, ...]:
     """The study's targets as the case's camera draws them."""
-    return tuple(drawn(case.setup.camera, thing) for thing in things(case))
+    return tuple(outline_on_picture(case.setup.camera, thing) for thing in target_objects(case))

@@ -10,10 +10,9 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import depths, project
-from stationpoint.camera.shot import Frame, Frames, ShotKey
-from stationpoint.readings.frames.drawn import FRONT, REACHING, Box, Drawn
-from stationpoint.readings.frames.shots import MAIN, View, is_main, is_outside, plan
+from stationpoint.camera import Frame, Frames, ShotKey, depths, project_points
+from stationpoint.readings.frames.drawn import FRONT, REACHING, Box, OnPicture
+from stationpoint.readings.frames.shots import MAIN, ObjectView, is_main, is_outside, shot_plan
 from stationpoint.readings.types import Case
 
 Bits = NDArray[np.bool_]
@@ -35,7 +34,7 @@ class Mask:
     pixels of the cell. count: pixels of the whole silhouette.
     """
 
-    at: Drawn
+    at: OnPicture
     whole: Bits
     visible: Bits
     ids: NDArray[np.uint32]
@@ -68,16 +67,16 @@ def target_masks(case: Case, frames: Frames) -> Masks:
 
 def landing_masks(case: Case, frames: Frames) -> Masks:
     """The masks of the landings' nodes, by gap."""
-    return _masks(case, plan(case).landings, frames)
+    return _masks(case, shot_plan(case).landings, frames)
 
 
 @lru_cache(maxsize=1)
 def _target_masks(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Masks:
     """Kept for the kinds that read the same frames one after the other."""
-    return _masks(case, plan(case).targets, dict(frames))
+    return _masks(case, shot_plan(case).targets, dict(frames))
 
 
-def _masks(case: Case, views: Mapping[str, View], frames: Frames) -> Masks:
+def _masks(case: Case, views: Mapping[str, ObjectView], frames: Frames) -> Masks:
     made = {view: _mask(case, view, frames) for view in dict.fromkeys(views.values())}
     found = {name: made[view] for name, view in views.items()}
     absent = {
@@ -88,7 +87,7 @@ def _masks(case: Case, views: Mapping[str, View], frames: Frames) -> Masks:
     return Masks(found, frozenset(absent))
 
 
-def _mask(case: Case, view: View, frames: Frames) -> Mask | None:
+def _mask(case: Case, view: ObjectView, frames: Frames) -> Mask | None:
     if view.at.state != FRONT:
         return None
     if view.at.thing.is_point:
@@ -96,23 +95,23 @@ def _mask(case: Case, view: View, frames: Frames) -> Mask | None:
     if view.shot is None:
         return None
     frame = frames[view.shot]
-    ids = there(frames[MAIN].ids if is_main(view.shot) else frame.ids)
+    ids = present_plane(frames[MAIN].ids if is_main(view.shot) else frame.ids)
     if view.alone is not None:
         alone = frames[view.alone]
-        whole, own = there(alone.ids) > 0, there(alone.depth_m)
-        hidden = there(frame.depth_m) < own * (1.0 - BOX_NEARER_SHARE) - BOX_NEARER_M
+        whole, own = present_plane(alone.ids) > 0, present_plane(alone.depth_m)
+        hidden = present_plane(frame.depth_m) < own * (1.0 - BOX_NEARER_SHARE) - BOX_NEARER_M
         return _made(case, view, whole, whole & ~hidden, ids)
     rows, columns = slice(None), slice(None)
     if is_main(view.shot) and view.at.box_px is not None:
         left, top, right, bottom = view.at.box_px
         rows, columns = slice(int(top), int(np.ceil(bottom))), slice(int(left), int(np.ceil(right)))
     ids = ids[rows, columns]
-    bits = there(frame.whole)[rows, columns] & np.uint32(1 << view.bit)
+    bits = present_plane(frame.whole)[rows, columns] & np.uint32(1 << view.bit)
     whole = bits != 0
     return _made(case, view, whole, whole & _is_any(ids, case, view.at.thing.nodes), ids, (columns, rows))
 
 
-def there(plane: Plane | None) -> Plane:
+def present_plane(plane: Plane | None) -> Plane:
     """A plane that was asked for."""
     assert plane is not None
     return plane
@@ -131,7 +130,7 @@ def _is_any(ids: NDArray[np.uint32], case: Case, names: Iterable[str]) -> Bits:
 
 def _made(
     case: Case,
-    view: View,
+    view: ObjectView,
     whole: Bits,
     visible: Bits,
     ids: NDArray[np.uint32],
@@ -171,18 +170,18 @@ def _framed(case: Case, mask: Mask) -> Mask:
     )
 
 
-def _point_mask(case: Case, at: Drawn, frames: Frames) -> Mask | None:
+def _point_mask(case: Case, at: OnPicture, frames: Frames) -> Mask | None:
     """A bare point as a mask of one tiny pixel."""
     camera = case.setup.camera
     assert at.box_px is not None
-    x, y = project(camera, at.thing.centre_m)[0]
+    x, y = project_points(camera, at.thing.centre_m)[0]
     if is_outside(case, at.box_px):
         return None
     main = frames[MAIN]
     z_m, spread = depths(camera, at.thing.centre_m), np.zeros(1)
-    hidden, row, column = hidden_at(there(main.depth_m), np.array([[x, y]]), z_m, spread)
+    hidden, row, column = hidden_at(present_plane(main.depth_m), np.array([[x, y]]), z_m, spread)
     one = np.ones((1, 1), dtype=bool)
-    ids = there(main.ids)[row, column].reshape(1, 1)
+    ids = present_plane(main.ids)[row, column].reshape(1, 1)
     left, top = float(x) - POINT_PX / 2, float(y) - POINT_PX / 2
     return Mask(at, one, one & ~hidden, ids, None, left, top, (POINT_PX, POINT_PX), 1)
 

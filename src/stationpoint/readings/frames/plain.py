@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from stationpoint.camera.shot import COLOUR, Shot, ShotKey
+from stationpoint.camera import COLOUR, Shot, ShotKey
 from stationpoint.readings.types import Case
 
 PLAIN: ShotKey = ("plain",)

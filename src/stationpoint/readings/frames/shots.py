@@ -8,11 +8,18 @@ from math import ceil, sqrt
 
 import numpy as np
 
-from stationpoint.camera.camera import project, window
-from stationpoint.camera.shot import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey
-from stationpoint.readings.frames.drawn import CONVEX, FRONT, REACHING, Box, Drawn, drawn, drawn_targets
+from stationpoint.camera import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey, project_points, windowed_camera
+from stationpoint.readings.frames.drawn import (
+    CONVEX,
+    FRONT,
+    REACHING,
+    Box,
+    OnPicture,
+    outline_on_picture,
+    targets_on_picture,
+)
 from stationpoint.readings.things.ends import ends
-from stationpoint.readings.things.things import node_thing, subject_name
+from stationpoint.readings.things.things import node_object, subject_name
 from stationpoint.readings.types import Case
 
 MAIN: ShotKey = ("main",)
@@ -28,7 +35,7 @@ MARGIN = 0.02
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class View:
+class ObjectView:
     """Where a thing's silhouette is counted.
 
     shot: the key of the shot with its whole silhouette (its bit is `bit`) and the ids, or None
@@ -36,7 +43,7 @@ class View:
     its own. window_px: left, top, right, bottom of what those shots show, pixels of the cell.
     """
 
-    at: Drawn
+    at: OnPicture
     shot: ShotKey | None = None
     bit: int = 0
     alone: ShotKey | None = None
@@ -44,37 +51,38 @@ class View:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Plan:
+class ShotPlan:
     """The views of all targets and of the gaps' landings, each by its name, and the shots that they need."""
 
-    targets: dict[str, View]
-    landings: dict[str, View]
+    targets: dict[str, ObjectView]
+    landings: dict[str, ObjectView]
     shots: dict[ShotKey, Shot]
     main: Shot
 
 
 def main_shot(case: Case) -> Shot:
     """The picture itself as the readings need it: ids, depth, and the silhouettes counted in it."""
-    return plan(case).main
+    return shot_plan(case).main
 
 
 @lru_cache(maxsize=4)
-def plan(case: Case) -> Plan:
+def shot_plan(case: Case) -> ShotPlan:
     """How each target and each landing's node is counted."""
     camera = case.setup.camera
     groups: list[tuple[str, ...]] = []
     shots: dict[ShotKey, Shot] = {}
     targets = {
-        at.thing.name: _view(case, at, (TARGET, at.thing.name), groups, shots) for at in drawn_targets(case)
+        at.thing.name: _view(case, at, (TARGET, at.thing.name), groups, shots)
+        for at in targets_on_picture(case)
     }
     by_nodes = {view.at.thing.nodes: view for view in targets.values()}
-    landings: dict[str, View] = {}
+    landings: dict[str, ObjectView] = {}
     for gap in () if subject_name(case) is None else case.study.gap:  # only the subject covers landings
         node = ends(case, gap).landing
         if node is None or node not in case.scene:
             continue
         if (node,) not in by_nodes:
-            at = drawn(camera, node_thing(case.scene, node))
+            at = outline_on_picture(camera, node_object(case.scene, node))
             by_nodes[node,] = _view(case, at, (LANDING, node), groups, shots)
         landings[gap.name] = by_nodes[node,]
     main = Shot(
@@ -87,7 +95,7 @@ def plan(case: Case) -> Plan:
     for k in range(1, ceil(len(groups) / MOST_WHOLE)):
         part = tuple(groups[k * MOST_WHOLE : (k + 1) * MOST_WHOLE])
         shots[_main(k)] = Shot(camera, frozenset({WHOLE}), moves=case.moves, whole=part)
-    return Plan(targets, landings, shots, main)
+    return ShotPlan(targets, landings, shots, main)
 
 
 def _main(k: int) -> ShotKey:
@@ -101,15 +109,15 @@ def is_main(key: ShotKey) -> bool:
 
 
 def _view(
-    case: Case, at: Drawn, of: tuple[str, str], groups: list[tuple[str, ...]], shots: dict[ShotKey, Shot]
-) -> View:
+    case: Case, at: OnPicture, of: tuple[str, str], groups: list[tuple[str, ...]], shots: dict[ShotKey, Shot]
+) -> ObjectView:
     """The view of one thing; its group or its zoom are added to `groups` or `shots`.
 
     of: TARGET and its name, or LANDING and its node's.
     """
     camera = case.setup.camera
     if at.box_px is None or at.state != FRONT or at.thing.is_point or is_outside(case, at.box_px):
-        return View(at)
+        return ObjectView(at)
     width, height = camera.pixels
     left, top, right, bottom = at.box_px
     whole_in = left >= 0 and top >= 0 and right <= width and bottom <= height
@@ -118,20 +126,20 @@ def _view(
         groups.append(at.thing.nodes)
         k = len(groups) - 1
         window_px = (0.0, 0.0, float(width), float(height))
-        return View(at, _main(k // MOST_WHOLE), k % MOST_WHOLE, None, window_px)
+        return ObjectView(at, _main(k // MOST_WHOLE), k % MOST_WHOLE, None, window_px)
     box, pixels = _counted(at.box_px, area_px)
-    zoom = window(camera, box, pixels)
+    zoom = windowed_camera(camera, box, pixels)
     shot = ("zoom", *of)
     if at.thing.box is None:
         shots[shot] = Shot(zoom, frozenset({IDS, WHOLE}), moves=case.moves, whole=(at.thing.nodes,))
-        return View(at, shot, 0, None, box)
+        return ObjectView(at, shot, 0, None, box)
     alone = ("alone", *of)
     shots[shot] = Shot(zoom, frozenset({IDS, DEPTH}), moves=case.moves)
     shots[alone] = Shot(zoom, frozenset({IDS, DEPTH}), show=(), extra=(at.thing.box,))
-    return View(at, shot, 0, alone, box)
+    return ObjectView(at, shot, 0, alone, box)
 
 
-def _silhouette_px(case: Case, at: Drawn) -> float:
+def _silhouette_px(case: Case, at: OnPicture) -> float:
     """What a silhouette fills of the cell at most, pixels: its hull, or its faces together if that is less.
 
     Faces that enclose a solid count half: each pixel of it has one in front and one behind. Not asked of
@@ -143,7 +151,7 @@ def _silhouette_px(case: Case, at: Drawn) -> float:
         return hull_px
     total = 0.0
     for node in nodes:
-        a, b, c = np.moveaxis(project(case.setup.camera, node.vertices)[node.faces], 1, 0)
+        a, b, c = np.moveaxis(project_points(case.setup.camera, node.vertices)[node.faces], 1, 0)
         (ux, uy), (vx, vy) = (b - a).T, (c - a).T
         total += float(np.abs(ux * vy - uy * vx).sum()) / (4.0 if node.closed else 2.0)
     return min(hull_px, total) if nodes else hull_px
@@ -196,16 +204,16 @@ def _side(length: float) -> int:
 
 def target_shots(case: Case) -> dict[ShotKey, Shot]:
     """The shots that the targets' silhouettes are counted in."""
-    return _shots(plan(case), tuple(plan(case).targets.values()))
+    return _shots(shot_plan(case), tuple(shot_plan(case).targets.values()))
 
 
 def cover_shots(case: Case) -> dict[ShotKey, Shot]:
     """The shots that the silhouettes of targets and landings are counted in."""
-    made = plan(case)
+    made = shot_plan(case)
     return _shots(made, (*made.targets.values(), *made.landings.values()))
 
 
-def _shots(made: Plan, views: tuple[View, ...]) -> dict[ShotKey, Shot]:
+def _shots(made: ShotPlan, views: tuple[ObjectView, ...]) -> dict[ShotKey, Shot]:
     keys = {key for view in views for key in (view.shot, view.alone) if key is not None}
     needs_main = any(map(is_main, keys)) or any(
         view.at.state == REACHING or (view.at.thing.is_point and view.at.state == FRONT) for view in views

@@ -10,11 +10,9 @@ from math import ceil
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.camera.camera import Camera, depths, project
-from stationpoint.camera.seat import Seat, arcmin_between
-from stationpoint.camera.shot import Frame, Frames, ShotKey
-from stationpoint.readings.frames.drawn import drawn
-from stationpoint.readings.frames.masks import hidden_at, there
+from stationpoint.camera import Camera, Frame, Frames, Seat, ShotKey, arcmin_between, depths, project_points
+from stationpoint.readings.frames.drawn import outline_on_picture
+from stationpoint.readings.frames.masks import hidden_at, present_plane
 from stationpoint.readings.frames.plain import PLAIN
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.things.pairs import End
@@ -66,7 +64,7 @@ class Sight:
         """Rows and columns of the picture round the end's own pixels; None where it has none."""
         if not any(self.counts[ids_of(self.case, end.own)]):
             return None
-        box = None if end.thing is None else drawn(self.camera, end.thing).box_px
+        box = None if end.thing is None else outline_on_picture(self.camera, end.thing).box_px
         if box is None:
             return slice(0, self.ids.shape[0]), slice(0, self.ids.shape[1])
         left, top = max(0, int(box[0]) - 1), max(0, int(box[1]) - 1)
@@ -83,7 +81,7 @@ def _sight(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Sight:
     """Kept for the kinds that read the same frames one after the other."""
     drawn_frames = dict(frames)
     main, seat = drawn_frames[MAIN], case.seats[0]
-    ids = there(main.ids)
+    ids = present_plane(main.ids)
     return Sight(
         case=case,
         camera=case.setup.camera,
@@ -91,7 +89,7 @@ def _sight(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Sight:
         seat=seat,
         scale=np.asarray(seat.picture_px) / case.setup.camera.pixels,
         ids=ids,
-        depth_m=there(main.depth_m),
+        depth_m=present_plane(main.depth_m),
         counts=np.bincount(ids.ravel(), minlength=len(case.scene.nodes) + 1),
         colour=there_colour(drawn_frames[PLAIN]),
         frames=drawn_frames,
@@ -127,7 +125,7 @@ def in_view(at: Sight, end: End) -> bool:
 
     Not where its foot is behind the eye: nothing can be compared with it then.
     """
-    px = project(at.camera, end.foot_m)
+    px = project_points(at.camera, end.foot_m)
     if inside(at.camera, px)[0] or not np.isfinite(px).all():
         return bool(np.isfinite(px).all())
     return not end.spot and bool(at.counts[ids_of(at.case, end.own)].any())
@@ -139,7 +137,7 @@ def foot_visible(at: Sight, end: End) -> bool:
     One on an edge is seen if a pixel beside it shows what it stands on, so that the picture's size
     does not decide.
     """
-    px = project(at.camera, end.foot_m)
+    px = project_points(at.camera, end.foot_m)
     if not inside(at.camera, px)[0]:
         return False
     hidden, row, column = hidden_at(at.depth_m, px, depths(at.camera, end.foot_m), np.zeros(1))
@@ -153,7 +151,7 @@ def foot_visible(at: Sight, end: End) -> bool:
 
 def open_points(at: Sight, points_m: Points, but: Iterable[str | None] = ()) -> Bits:
     """Which world points (n, 3) are in the picture with nothing before them; nodes in `but` look through."""
-    px = project(at.camera, points_m)
+    px = project_points(at.camera, points_m)
     good = inside(at.camera, px)
     if not good.any():
         return good

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, rays
+from stationpoint.camera import Camera, pixel_rays
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -13,7 +13,7 @@ Whole = NDArray[np.intp]
 
 def world_points(camera: Camera, depth_m: NDArray[np.float32], rows: Whole, columns: Whole) -> Points:
     """World points, (n, 3), at the middles of pixels. depth_m: (h, w) of the camera's frame."""
-    starts, ways = rays(camera, [(0.5, 0.5), (1.5, 0.5), (0.5, 1.5)])
+    starts, ways = pixel_rays(camera, [(0.5, 0.5), (1.5, 0.5), (0.5, 1.5)])
     starts[1:] -= starts[0]
     ways[1:] -= ways[0]
     cells = np.column_stack([columns, rows])

@@ -10,15 +10,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull, polygon_area
-from stationpoint.camera.camera import Camera, depths, project, window
-from stationpoint.camera.shot import DEPTH, IDS, Frames, Shot, ShotKey
-from stationpoint.readings.frames.masks import hidden_at, there
+from stationpoint.camera import (
+    DEPTH,
+    IDS,
+    Camera,
+    Frames,
+    Shot,
+    ShotKey,
+    depths,
+    project_points,
+    windowed_camera,
+)
+from stationpoint.readings.frames.masks import hidden_at, present_plane
 from stationpoint.readings.frames.shots import ENOUGH_PX, MAIN, main_shot, zoomed
 from stationpoint.readings.targets.safe_areas import ACTION, safe_box
 from stationpoint.readings.things.ends import Ends, ends
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
-from stationpoint.scene.types import Node, Scene
-from stationpoint.study.models import Gap
+from stationpoint.scene import Node, Scene
+from stationpoint.study import Gap
 
 Points = NDArray[np.float64]
 
@@ -120,7 +129,7 @@ def _on_top(node: Node, x: Points, z: Points) -> tuple[Points, Points]:
 
 def _in_sight(case: Case, points: Points) -> tuple[Points, NDArray[np.bool_]]:
     """Pixels of the cell (n, 2) of samples, and which are action-safe and not under opaque interface."""
-    px = project(case.setup.camera, points)
+    px = project_points(case.setup.camera, points)
     size = np.array(case.setup.camera.pixels, dtype=float)
     with np.errstate(invalid="ignore"):
         left, top, right, bottom = safe_box(case, ACTION)
@@ -149,7 +158,7 @@ def shots(case: Case) -> dict[ShotKey, Shot]:
             continue
         (left, top), (right, bottom) = px[good].min(axis=0) - 1.0, px[good].max(axis=0) + 1.0
         box, pixels = zoomed((left, top, right, bottom), area)
-        zoom = window(case.setup.camera, box, pixels)
+        zoom = windowed_camera(case.setup.camera, box, pixels)
         found["top", gap.name] = Shot(zoom, frozenset({IDS, DEPTH}), moves=case.moves)
     return found
 
@@ -168,9 +177,9 @@ def landing_seen(case: Case, gap: Gap, frames: Frames) -> float | None:
         return 0.0
     key = ("top", gap.name)
     shot, frame = shots(case).get(key, main_shot(case)), frames.get(key) or frames[MAIN]
-    own = there(frame.ids) == case.scene.id_of(str(ends(case, gap).landing))
-    depth_m, sample = there(frame.depth_m), top.points_m[good]
-    px, z_m = project(shot.camera, sample), depths(shot.camera, sample)
+    own = present_plane(frame.ids) == case.scene.id_of(str(ends(case, gap).landing))
+    depth_m, sample = present_plane(frame.depth_m), top.points_m[good]
+    px, z_m = project_points(shot.camera, sample), depths(shot.camera, sample)
     hidden, _, _ = hidden_at(depth_m, px, z_m, _spread(depth_m, own, px))
     return float(top.areas[good][~hidden].sum() / top.areas.sum())
 
@@ -200,7 +209,7 @@ def lip_hides(camera: Camera, scene: Scene, at: Ends) -> float | None:
     start = np.array([at.from_m[0], at.to_m[1], at.from_m[2]])
     share = (np.arange(LIP_SAMPLES) + 0.5) / LIP_SAMPLES
     line = start + share[:, None] * (at.to_m - start)
-    if not np.isfinite(project(camera, [start, at.to_m])).all():
+    if not np.isfinite(project_points(camera, [start, at.to_m])).all():
         return None
     if camera.parallel:
         back = -_sightline(camera)

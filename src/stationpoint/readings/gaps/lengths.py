@@ -5,9 +5,17 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, frontal_px_per_m, jacobian_px_per_m, project
-from stationpoint.camera.seat import Seat, arcmin_between
-from stationpoint.camera.shot import Frames, Shot, ShotKey
+from stationpoint.camera import (
+    Camera,
+    Frames,
+    Seat,
+    Shot,
+    ShotKey,
+    arcmin_between,
+    frontal_px_per_m,
+    jacobian_px_per_m,
+    project_points,
+)
 from stationpoint.readings.cues.drop import drop_line
 from stationpoint.readings.cues.rules import READS
 from stationpoint.readings.cues.shadow import cast_shadow
@@ -29,7 +37,7 @@ from stationpoint.readings.things.reach import (
 from stationpoint.readings.things.steps import UP, arcmin_jacobian, arcmin_per_m, finite, record_camera
 from stationpoint.readings.things.things import body_m
 from stationpoint.readings.types import Case, Kind, Path, Reading, Value
-from stationpoint.study.models import Gap
+from stationpoint.study import Gap
 
 Vector = NDArray[np.float64]
 
@@ -37,7 +45,7 @@ PLACE_ARCMIN, LENGTH_SHARE = 5.0, 0.03  # height in the field; length (reference
 
 
 def _fraction(camera: Camera, point_m: Vector) -> tuple[float, float] | None:
-    x, y = project(camera, point_m)[0] / camera.pixels
+    x, y = project_points(camera, point_m)[0] / camera.pixels
     return (float(x), float(y)) if np.isfinite(x) else None
 
 
@@ -73,7 +81,7 @@ def flat_span_m(camera: Camera, at: Ends) -> float | None:
     Screen distance over the frontal scale at the take-off; None if an end is behind the eye.
     Source: definition. Worked: 220.84 px at 233.33 px/m: 0.9465 m.
     """
-    a, b = project(camera, [at.from_m, at.to_m])
+    a, b = project_points(camera, [at.from_m, at.to_m])
     return finite(np.linalg.norm(b - a) / frontal_px_per_m(camera, at.from_m)[0])
 
 
@@ -86,7 +94,7 @@ def flat_span_by_body_m(camera: Camera, at: Ends, tall_m: float) -> float | None
     """
     if abs(camera.forward[1]) > 1.0 - 1e-9:
         return None
-    a, b, top = project(camera, [at.from_m, at.to_m, at.from_m + tall_m * UP])
+    a, b, top = project_points(camera, [at.from_m, at.to_m, at.from_m + tall_m * UP])
     body_px = float(np.linalg.norm(top - a))
     if not body_px > 1e-6:
         return None
@@ -144,7 +152,7 @@ def tell_m(moves_arcmin: float | None, drawn_arcmin: float) -> float | None:
 def _arcmin(case: Case, seat: Seat, at: Ends) -> tuple[float | None, float | None]:
     """Arc minutes a metre of the landing along the gap, and `tell_m`."""
     camera, direction = record_camera(case, seat), level_direction(at)
-    a, b = project(camera, [at.from_m, at.to_m])
+    a, b = project_points(camera, [at.from_m, at.to_m])
     if direction is None or not np.isfinite([a, b]).all():
         return None, None
     moves = arcmin_per_m(arcmin_jacobian(seat, camera, at.to_m, b), direction)
@@ -237,15 +245,15 @@ def _extras(camera: Camera, name: str, at: Ends) -> dict[Path, Vector]:
     flat_end = at.from_m + share * (at.to_m - at.from_m)
     ground = ground_point(camera, at)
     four = [at.from_m, at.to_m, flat_end, np.full(3, np.nan) if ground is None else ground]
-    extras: dict[Path, Vector] = {("gap", name): project(camera, four)}
+    extras: dict[Path, Vector] = {("gap", name): project_points(camera, four)}
     direction = level_direction(at)
     if direction is None:
         return extras
     right = np.cross(direction, UP)
     ticks = [end + side * 0.5 * right for end in (at.from_m, at.to_m) for side in (-1, 1)]
     sides = [end + side * right for side in (-1, 1) for end in (at.from_m, flat_end, at.to_m)]
-    extras["gap", name, "ticks"] = project(camera, ticks)
-    extras["gap", name, "sides"] = project(camera, sides)
+    extras["gap", name, "ticks"] = project_points(camera, ticks)
+    extras["gap", name, "sides"] = project_points(camera, sides)
     return extras
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from stationpoint.camera.shot import Frames
+from stationpoint.camera import Frames
 from stationpoint.readings.frames.masks import Mask, Masks, landing_masks, target_masks
 from stationpoint.readings.frames.shots import cover_shots
 from stationpoint.readings.targets.visibility import covers
 from stationpoint.readings.things.things import subject_name
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
-from stationpoint.study.naming import cover_name, gap_name
+from stationpoint.study import cover_name, gap_name
 
 FIELDS = (
     Field(

@@ -14,8 +14,7 @@ from stationpoint.base.geometry.plane import (
     outline,
     smallest_rectangle,
 )
-from stationpoint.camera.camera import Camera
-from stationpoint.camera.seat import Seat, arcmin_between
+from stationpoint.camera import Camera, Seat, arcmin_between
 from stationpoint.readings.frames.drawn import CONVEX
 from stationpoint.readings.frames.masks import Mask
 from stationpoint.readings.types import Case

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from stationpoint.camera.camera import Camera, depths, project
-from stationpoint.camera.seat import edge_stretch
-from stationpoint.camera.shot import Frames
-from stationpoint.readings.things.things import Thing, things
+from stationpoint.camera import Camera, Frames, depths, edge_stretch, project_points
+from stationpoint.readings.things.things import SceneObject, target_objects
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 
 FIELDS = (
@@ -39,21 +37,21 @@ FIELDS = (
 )
 
 
-def role(thing: Thing) -> str:
+def role(thing: SceneObject) -> str:
     """The target's role: primary, secondary or tertiary."""
     return thing.role
 
 
-def screen_xy(camera: Camera, thing: Thing) -> tuple[float, float] | None:
+def screen_xy(camera: Camera, thing: SceneObject) -> tuple[float, float] | None:
     """Projected centre of the world bounds, fractions from top-left; None behind the eye.
 
     Source: definition. Worked: C2, (1, 0, -2): 1143.2364 / 1920, 569.6262 / 1080.
     """
-    x, y = project(camera, thing.centre_m)[0] / camera.pixels
+    x, y = project_points(camera, thing.centre_m)[0] / camera.pixels
     return (float(x), float(y)) if np.isfinite(x) else None
 
 
-def depth_m(camera: Camera, thing: Thing) -> float:
+def depth_m(camera: Camera, thing: SceneObject) -> float:
     """Signed depth of the centre of the world bounds along the camera's axis, metres.
 
     Source: definition. Worked: C2, (1, 0, -2): 10.187203.
@@ -65,7 +63,7 @@ def read(case: Case, frames: Frames) -> Reading:
     """All targets, from geometry alone."""
     camera = case.setup.camera
     values: dict[Path, Value] = {}
-    for thing in things(case):
+    for thing in target_objects(case):
         at = ("targets", thing.name)
         values[*at, "role"] = role(thing)
         values[*at, "screen_xy"] = screen_xy(camera, thing)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from stationpoint.camera.shot import Frames
+from stationpoint.camera import Frames
 from stationpoint.readings.frames.drawn import Box
 from stationpoint.readings.frames.masks import Mask, Weights, target_masks
 from stationpoint.readings.frames.shots import target_shots
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
-from stationpoint.study.models import Reserved
+from stationpoint.study import Reserved
 
 ACTION, TITLE = 0.93, 0.90  # of width and of height: SMPTE ST 2046-1:2009
 OPAQUE = 0.5  # a reserved area covers from this opacity on

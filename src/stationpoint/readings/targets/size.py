@@ -7,10 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera
-from stationpoint.camera.seat import Seat, arcmin_between
-from stationpoint.camera.shot import Frames
-from stationpoint.readings.frames.drawn import Drawn, drawn_targets
+from stationpoint.camera import Camera, Frames, Seat, arcmin_between
+from stationpoint.readings.frames.drawn import OnPicture, targets_on_picture
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 
 NO_SIZE = "a bare point, or it reaches behind the camera"
@@ -34,7 +32,7 @@ FIELDS = (
 )
 
 
-def size_px(camera: Camera, seat: Seat, at: Drawn) -> tuple[float, float] | None:
+def size_px(camera: Camera, seat: Seat, at: OnPicture) -> tuple[float, float] | None:
     """Width and height of the box round the target's silhouette, pixels of the seat's picture.
 
     Source: definition. Worked: C2, .6 x 1.8 x .6 m at the anchor: 442.558 px high.
@@ -45,7 +43,7 @@ def size_px(camera: Camera, seat: Seat, at: Drawn) -> tuple[float, float] | None
     return (right - left) * across, (bottom - top) * down
 
 
-def size_arcmin(camera: Camera, seat: Seat, several: Sequence[Drawn]) -> list[tuple[float, float] | None]:
+def size_arcmin(camera: Camera, seat: Seat, several: Sequence[OnPicture]) -> list[tuple[float, float] | None]:
     """Width and height of each target's box at the seat, arc minutes, across its middle.
 
     Source: definition. Worked: 1.7 m at 12 m, split screen, 97.1 px on the couch: 78.4'.
@@ -67,13 +65,13 @@ def _scale(camera: Camera, seat: Seat) -> NDArray[np.float64]:
     return scale
 
 
-def _has_size(at: Drawn) -> bool:
+def _has_size(at: OnPicture) -> bool:
     return at.box_px is not None and not at.thing.is_point
 
 
 def read(case: Case, frames: Frames) -> Reading:
     """All targets in each viewing. Extras: ("size", NAME) corners of the box, pixels of the cell."""
-    camera, several = case.setup.camera, drawn_targets(case)
+    camera, several = case.setup.camera, targets_on_picture(case)
     values: dict[Path, Value] = {}
     for seat in case.seats:
         for at, arcmin in zip(several, size_arcmin(camera, seat, several), strict=True):

@@ -7,17 +7,16 @@ from math import atan2, degrees, hypot
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, project
-from stationpoint.camera.shot import Frames
-from stationpoint.readings.frames.drawn import REACHING, Drawn
+from stationpoint.camera import Camera, Frames, project_points
+from stationpoint.readings.frames.drawn import REACHING, OnPicture
 from stationpoint.readings.frames.masks import Mask, target_masks
-from stationpoint.readings.frames.shots import MAIN, plan, target_shots
+from stationpoint.readings.frames.shots import MAIN, shot_plan, target_shots
 from stationpoint.readings.targets.pieces import Piece, piece_arcmin, seen_outline, visible_piece
 from stationpoint.readings.targets.safe_areas import OPAQUE, uncovered
 from stationpoint.readings.things.ends import under
-from stationpoint.readings.things.things import Thing
+from stationpoint.readings.things.things import SceneObject
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
-from stationpoint.scene.types import Scene
+from stationpoint.scene import Scene
 
 LEAST_DROP_M = 0.01
 NONE, OWN = np.uint32(2**32 - 2), np.uint32(2**32 - 1)  # no id is as high
@@ -159,7 +158,7 @@ def screen_share(mask: Mask, camera: Camera) -> float:
     return float(weight) * mask.step_px[0] * mask.step_px[1] / (camera.pixels[0] * camera.pixels[1])
 
 
-def off_picture(camera: Camera, scene: Scene, at: Drawn) -> tuple[str, float | None]:
+def off_picture(camera: Camera, scene: Scene, at: OnPicture) -> tuple[str, float | None]:
     """The side off which a target lies, and the angle in degrees by which it is missed.
 
     "left", "right", "above" or "below": between the sightlines of the picture's edge and of the
@@ -186,7 +185,7 @@ def off_picture(camera: Camera, scene: Scene, at: Drawn) -> tuple[str, float | N
     return SIDES[sides[least]], float(angles[least])
 
 
-def _parts_px(camera: Camera, scene: Scene, at: Drawn) -> NDArray[np.float64]:
+def _parts_px(camera: Camera, scene: Scene, at: OnPicture) -> NDArray[np.float64]:
     """Boxes (n, 4) of what a target off the picture is made of, each off one side of it: the whole, else
     its nodes, else their faces; of a face past a corner its centre."""
     boxes = np.array([at.box_px])
@@ -195,7 +194,7 @@ def _parts_px(camera: Camera, scene: Scene, at: Drawn) -> NDArray[np.float64]:
     nodes = [scene.node(name) for name in at.thing.nodes]
     found: list[NDArray[np.float64]] = []
     for node in nodes if at.thing.box is None else [at.thing.box]:
-        corners = project(camera, node.vertices)[node.faces]
+        corners = project_points(camera, node.vertices)[node.faces]
         box = _boxes(corners.reshape(1, -1, 2))
         if _is_off(camera, box).all():
             found.append(box)
@@ -240,7 +239,7 @@ def read(case: Case, frames: Frames) -> Reading:
     values: dict[Path, Value] = {}
     outlines: dict[str, NDArray[np.float64]] = {}
     extras: dict[Path, NDArray[np.float64]] = {}
-    for name, view in plan(case).targets.items():
+    for name, view in shot_plan(case).targets.items():
         mask, path, thing = several.found[name], ("targets", name), view.at.thing
         piece = None if mask is None or thing.is_point else visible_piece(mask)
         shares = _values(case, view.at, mask, name in several.absent, frames)
@@ -255,7 +254,7 @@ def read(case: Case, frames: Frames) -> Reading:
     return Reading(values, outlines, extras)
 
 
-def _values(case: Case, at: Drawn, mask: Mask | None, absent: bool, frames: Frames) -> dict[str, Value]:
+def _values(case: Case, at: OnPicture, mask: Mask | None, absent: bool, frames: Frames) -> dict[str, Value]:
     camera = case.setup.camera
     if mask is None:
         reaching = at.state == REACHING  # else there is nothing to see: off the picture, edge-on, or its back
@@ -279,7 +278,7 @@ def _values(case: Case, at: Drawn, mask: Mask | None, absent: bool, frames: Fram
     }
 
 
-def _share_by_ids(case: Case, at: Drawn, frames: Frames) -> float | None:
+def _share_by_ids(case: Case, at: OnPicture, frames: Frames) -> float | None:
     """Pixels of the picture that show a thing which has no whole silhouette, over all of them."""
     ids = frames[MAIN].ids
     if ids is None or not at.thing.nodes:
@@ -289,14 +288,14 @@ def _share_by_ids(case: Case, at: Drawn, frames: Frames) -> float | None:
     return float(counts[own].sum()) / ids.size
 
 
-def _extras(case: Case, thing: Thing, piece: Piece | None) -> dict[Path, NDArray[np.float64]]:
+def _extras(case: Case, thing: SceneObject, piece: Piece | None) -> dict[Path, NDArray[np.float64]]:
     """("target", NAME): its centre, its foot, and a spot in the midst of what is seen of it, if any
     is. ("drop", NAME): its foot and the floor straight below, where it stands above one."""
     camera, foot = case.setup.camera, thing.foot_m
     extras: dict[Path, NDArray[np.float64]] = {}
     below = under(case.scene, (float(foot[0]), float(foot[1]), float(foot[2])), ignoring=thing.nodes)
     drop = 0.0 if below is None else below[1]
-    spots = project(camera, [thing.centre_m, foot, foot - (0.0, drop, 0.0)])
+    spots = project_points(camera, [thing.centre_m, foot, foot - (0.0, drop, 0.0)])
     if np.isfinite(spots[:2]).all():
         seen_at = [] if piece is None else [piece.midst_px]
         extras["target", thing.name] = np.vstack([spots[:2], *seen_at])

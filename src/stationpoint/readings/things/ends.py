@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from stationpoint.readings.things.things import subject_name
 from stationpoint.readings.types import Case
-from stationpoint.scene.types import Node, Scene
-from stationpoint.study.models import Gap
+from stationpoint.scene import Node, Scene
+from stationpoint.study import Gap
 
 Points = NDArray[np.float64]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, project, rays
+from stationpoint.camera import Camera, pixel_rays, project_points
 from stationpoint.readings.things.ends import Ends
 
 Vector = NDArray[np.float64]
@@ -15,10 +15,10 @@ SAME_LEVEL_M = 1e-6
 
 def ground_point(camera: Camera, at: Ends) -> Vector | None:
     """Where the sightline through the landing meets the take-off's level plane, (3,), or None."""
-    seen = project(camera, at.to_m)
+    seen = project_points(camera, at.to_m)
     if not np.isfinite(seen).all():
         return None
-    origin, direction = (part[0] for part in rays(camera, seen))
+    origin, direction = (part[0] for part in pixel_rays(camera, seen))
     rise = at.from_m[1] - origin[1]
     if abs(at.to_m[1] - at.from_m[1]) < SAME_LEVEL_M:
         return at.to_m

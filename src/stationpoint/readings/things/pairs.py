@@ -10,17 +10,16 @@ from numpy.typing import NDArray
 
 from stationpoint.readings.things.ends import ends, under
 from stationpoint.readings.things.things import (
-    Thing,
-    node_thing,
+    SceneObject,
+    node_object,
     subject_foot_m,
     subject_name,
-    target_thing,
-    things,
+    target_object,
+    target_objects,
 )
 from stationpoint.readings.types import Case
-from stationpoint.scene.types import Scene
-from stationpoint.study.models import Gap, Target
-from stationpoint.study.naming import gap_name, target_name
+from stationpoint.scene import Scene
+from stationpoint.study import Gap, Target, gap_name, target_name
 
 Points = NDArray[np.float64]
 
@@ -42,7 +41,7 @@ class End:
     own: tuple[str, ...]
     support: str | None
     hangs: bool
-    thing: Thing | None
+    thing: SceneObject | None
     ignoring: tuple[str, ...] = ()
     spot: bool = False
 
@@ -60,7 +59,7 @@ class Pair:
     b: End
     is_gap: bool
     alike: bool
-    rival: Thing | None = None
+    rival: SceneObject | None = None
 
 
 @lru_cache(maxsize=4)
@@ -68,7 +67,7 @@ def pairs(case: Case) -> tuple[Pair, ...]:
     """Every gap of the study, then every primary target."""
     return tuple(gap_pair(case, gap) for gap in case.study.gap) + tuple(
         _target_pair(case, target, thing)
-        for target, thing in zip(case.study.target, things(case), strict=True)
+        for target, thing in zip(case.study.target, target_objects(case), strict=True)
         if target.role == "primary"
     )
 
@@ -84,32 +83,32 @@ def gap_pair(case: Case, gap: Gap) -> Pair:
     return Pair(gap_name(gap.name), a, b, True, True)
 
 
-def _node(scene: Scene, name: str | None) -> Thing | None:
-    return None if name is None or name not in scene else node_thing(scene, name)
+def _node(scene: Scene, name: str | None) -> SceneObject | None:
+    return None if name is None or name not in scene else node_object(scene, name)
 
 
-def _target_pair(case: Case, target: Target, thing: Thing) -> Pair:
+def _target_pair(case: Case, target: Target, thing: SceneObject) -> Pair:
     name = subject_name(case)
-    subject = None if name is None else node_thing(case.scene, name, "subject")
+    subject = None if name is None else node_object(case.scene, name, "subject")
     a = _standing(case.scene, subject_foot_m(case), subject)
     b = _standing(case.scene, thing.foot_m, thing)
     rival = _rival(case, target, a)
     return Pair(target_name(target.name), a, b, False, rival is not None, rival)
 
 
-def _standing(scene: Scene, foot_m: Points, thing: Thing | None) -> End:
+def _standing(scene: Scene, foot_m: Points, thing: SceneObject | None) -> End:
     own = () if thing is None else thing.nodes
     below = under(scene, as_point(foot_m), ignoring=own)
     hangs = below is None or below[1] > HANGS_M
     return End(foot_m, own, None if below is None or hangs else below[0], hangs, thing)
 
 
-def _rival(case: Case, target: Target, a: End) -> Thing | None:
+def _rival(case: Case, target: Target, a: End) -> SceneObject | None:
     """What the study calls alike to the target and is in the pair: the subject, or what it stands on."""
     there = {*a.own} | ({a.support} if a.support else set())
     named = {one.name: one for one in case.study.target}
     for name in target.like:
-        thing = target_thing(case.scene, named[name]) if name in named else _node(case.scene, name)
+        thing = target_object(case.scene, named[name]) if name in named else _node(case.scene, name)
         if thing is not None and there & set(thing.nodes):
             return thing
     return None

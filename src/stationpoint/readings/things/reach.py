@@ -6,7 +6,7 @@ from math import sqrt
 
 import numpy as np
 
-from stationpoint.study.models import Gap
+from stationpoint.study import Gap
 
 FUZZ_M = 1e-9
 

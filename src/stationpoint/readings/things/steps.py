@@ -7,8 +7,7 @@ from typing import cast
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.camera.camera import Camera, jacobian_px_per_m, resized
-from stationpoint.camera.seat import Seat
+from stationpoint.camera import Camera, Seat, jacobian_px_per_m, resized_camera
 from stationpoint.readings.types import Case
 
 Matrix = NDArray[np.float64]
@@ -24,7 +23,7 @@ def finite(value: float | np.floating | None) -> float | None:
 
 def record_camera(case: Case, seat: Seat | None = None) -> Camera:
     """The case's camera with the pixels of a seat's picture; the first seat's unless given."""
-    return resized(case.setup.camera, cast("tuple[int, int]", (seat or case.seats[0]).picture_px))
+    return resized_camera(case.setup.camera, cast("tuple[int, int]", (seat or case.seats[0]).picture_px))
 
 
 def heading(camera: Camera) -> Matrix:

@@ -11,9 +11,8 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.readings.types import Case
-from stationpoint.scene.edit import box_node
-from stationpoint.scene.types import Node, Scene
-from stationpoint.study.models import Target
+from stationpoint.scene import Node, Scene, box_node
+from stationpoint.study import Target
 
 Points = NDArray[np.float64]
 
@@ -22,7 +21,7 @@ DEFAULT_BODY_M = 1.7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Thing:
+class SceneObject:
     """A target, the subject or a landing, as geometry.
 
     nodes: names of the scene's nodes that it is made of; empty for a point and for a virtual box.
@@ -60,30 +59,30 @@ class Thing:
         return np.array(list(product(*self.bounds_m.T)))
 
 
-def things(case: Case) -> tuple[Thing, ...]:
+def target_objects(case: Case) -> tuple[SceneObject, ...]:
     """The study's targets in its order, in the scene as the place moves it."""
-    return tuple(target_thing(case.scene, target) for target in case.study.target)
+    return tuple(target_object(case.scene, target) for target in case.study.target)
 
 
 @lru_cache(maxsize=512)
-def target_thing(scene: Scene, target: Target) -> Thing:
+def target_object(scene: Scene, target: Target) -> SceneObject:
     """The thing that a target names."""
     if target.node is None and target.nodes is None:
         if target.at is None:
             raise StudyWrong(f'target "{target.name}" names no node and no point; give node, nodes or at.')
         if target.size is None:
             point = np.array([target.at], dtype=np.float64)
-            return Thing(target.name, target.role, (), None, point, np.repeat(point, 2, axis=0))
+            return SceneObject(target.name, target.role, (), None, point, np.repeat(point, 2, axis=0))
         box = box_node(target.name, target.at, target.size)
         corners = box.vertices.astype(np.float64)
         bounds = np.array([corners.min(axis=0), corners.max(axis=0)])
-        return Thing(target.name, target.role, (), box, corners, bounds)
+        return SceneObject(target.name, target.role, (), box, corners, bounds)
     names = _named(scene, target)
     return _made_of(scene, target.name, target.role, names)
 
 
 @lru_cache(maxsize=512)
-def node_thing(scene: Scene, name: str, role: str = "") -> Thing:
+def node_object(scene: Scene, name: str, role: str = "") -> SceneObject:
     """One node of the scene as a thing."""
     return _made_of(scene, name, role, (name,))
 
@@ -97,15 +96,15 @@ def subject_name(case: Case) -> str | None:
     return next((node.name for node in case.scene.nodes if node.kind == "subject"), None)
 
 
-def subject_thing(case: Case) -> Thing | None:
+def subject_object(case: Case) -> SceneObject | None:
     """The subject as a thing, or None where none is drawn."""
     name = subject_name(case)
-    return None if name is None else node_thing(case.scene, name, "subject")
+    return None if name is None else node_object(case.scene, name, "subject")
 
 
 def subject_foot_m(case: Case) -> Points:
     """The subject's foot, (3,) world: that of its node, else what the anchor was raised from."""
-    subject = subject_thing(case)
+    subject = subject_object(case)
     if subject is not None:
         return subject.foot_m
     x, y, z = case.setup.anchor_m
@@ -117,7 +116,7 @@ def body_m(case: Case) -> float:
     subject = case.study.subject
     if subject is None:
         return DEFAULT_BODY_M
-    thing = subject_thing(case)
+    thing = subject_object(case)
     if subject.node is not None and thing is not None and "height_m" not in subject.model_fields_set:
         return float(thing.bounds_m[1, 1] - thing.bounds_m[0, 1])
     return subject.height_m
@@ -136,10 +135,10 @@ def _named(scene: Scene, target: Target) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _made_of(scene: Scene, name: str, role: str, names: tuple[str, ...]) -> Thing:
+def _made_of(scene: Scene, name: str, role: str, names: tuple[str, ...]) -> SceneObject:
     points = np.concatenate([hull_points(scene.node(each)) for each in names])
     bounds = np.array([points.min(axis=0), points.max(axis=0)])
-    return Thing(name, role, names, None, points, bounds)
+    return SceneObject(name, role, names, None, points, bounds)
 
 
 @lru_cache(maxsize=2048)

@@ -9,10 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import lightness, luminance
-from stationpoint.camera.seat import Seat
-from stationpoint.camera.shot import Frame
+from stationpoint.camera import Frame, Seat
 from stationpoint.readings.frames.drawn import Box
-from stationpoint.readings.frames.masks import there
+from stationpoint.readings.frames.masks import present_plane
 from stationpoint.readings.frames.sight import there_colour
 from stationpoint.readings.types import Case
 
@@ -49,7 +48,7 @@ def change(
     """How a twin's frame differs from the target's. own: the target's nodes; moving: all that move. frames:
     of the target, and of the twin."""
     mine, all_moving = _table(case, own), _table(case, moving)
-    ids = there(frames[0].ids), there(frames[1].ids)
+    ids = present_plane(frames[0].ids), present_plane(frames[1].ids)
     lights = luminance(there_colour(frames[0])), luminance(there_colour(frames[1]))
     lighter = np.abs(lightness(lights[0]) - lightness(lights[1])) >= STEP_LIGHTNESS
     other = (ids[0] != ids[1]) & (all_moving[ids[0]] | all_moving[ids[1]])

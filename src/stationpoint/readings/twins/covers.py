@@ -7,13 +7,11 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera
-from stationpoint.camera.seat import arcmin_between
-from stationpoint.camera.shot import Frame
+from stationpoint.camera import Camera, Frame, arcmin_between
 from stationpoint.readings.cues.rules import RULES
-from stationpoint.readings.frames.borders import borders, stretches, told
+from stationpoint.readings.frames.borders import borders, stretches, tellable_sides
 from stationpoint.readings.frames.drawn import Box
-from stationpoint.readings.frames.masks import there
+from stationpoint.readings.frames.masks import present_plane
 from stationpoint.readings.frames.sight import Sight, table
 from stationpoint.readings.things.steps import record_camera
 from stationpoint.readings.twins.cues import Anchor
@@ -60,11 +58,18 @@ def _lengths(
 ) -> list[tuple[float, float]]:
     """For each anchor the border at which it is covered by what moves, and covers it, arc minutes."""
     assert frame.colour is not None
-    ids = there(frame.ids)
+    ids = present_plane(frame.ids)
     seat = case.seats[0]
     scale = np.asarray(seat.picture_px) / case.setup.camera.pixels
     window = Sight(
-        case, camera, record_camera(case), seat, scale, ids, there(frame.depth_m), np.zeros(0, np.intp),
+        case,
+        camera,
+        record_camera(case),
+        seat,
+        scale,
+        ids,
+        present_plane(frame.depth_m),
+        np.zeros(0, np.intp),
         frame.colour, {},
     )  # fmt: skip
     sides = borders(ids)
@@ -76,7 +81,7 @@ def _lengths(
         other = table(case, anchor.nodes)
         straight, crossed = mine[first] & other[second], other[first] & mine[second]
         near = sides.chosen(straight | crossed)
-        counts, first_nearer = told(window, near)
+        counts, first_nearer = tellable_sides(window, near)
         is_mine = straight[straight | crossed]
         lengths = []
         for covers in (first_nearer == is_mine, first_nearer != is_mine):

@@ -14,17 +14,16 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import depths, focal_px, project
-from stationpoint.camera.seat import arcmin_between
+from stationpoint.camera import arcmin_between, depths, focal_px, project_points
 from stationpoint.readings.cues.parallax import SPEED_MPS
 from stationpoint.readings.cues.rules import CUES, PARALLAX_SHARE, RULES
-from stationpoint.readings.frames.drawn import drawn
+from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.steps import record_camera
-from stationpoint.readings.things.things import Thing, node_thing, subject_name, target_thing
-from stationpoint.readings.twins.place import MIRROR, RESTS_M, Twin, carried, group, rests_on
+from stationpoint.readings.things.things import SceneObject, node_object, subject_name, target_object
+from stationpoint.readings.twins.place import MIRROR, RESTS_M, Twin, carried_nodes, rests_on, twin_group
 from stationpoint.readings.types import Case
-from stationpoint.study.models import Target
+from stationpoint.study import Target
 
 Points = NDArray[np.float64]
 
@@ -35,7 +34,7 @@ UNANCHORED, WEAKLY_TOLD, TOLD = "unanchored", "weakly told", "told"
 class Anchor:
     """Something that stays where it is. nodes: names of what it is made of. alike: known to be as large."""
 
-    thing: Thing
+    thing: SceneObject
     nodes: tuple[str, ...]
     alike: bool
 
@@ -70,22 +69,22 @@ def level_of(told: Told, factor: float) -> tuple[str, str | None]:
 @lru_cache(maxsize=64)
 def anchors(case: Case, target: Target) -> tuple[Anchor, ...]:
     """What a twin can be told by, as far as any of it lies in the picture."""
-    moving = set(group(case, target))
+    moving = set(twin_group(case, target))
     found: dict[tuple[str, ...], Anchor] = {}
     named = {one.name: one for one in case.study.target}
     for name in target.like:
         if name in named:
-            thing = target_thing(case.scene, named[name])
+            thing = target_object(case.scene, named[name])
         elif name in case.scene:
-            thing = node_thing(case.scene, name)
+            thing = node_object(case.scene, name)
         else:
             continue
         found.setdefault(thing.nodes, Anchor(thing, thing.nodes, True))
     subject = subject_name(case)
     others = [] if subject is None else [subject]
-    others += [support for _, support in rests_on(case.scene, group(case, target))]
+    others += [support for _, support in rests_on(case.scene, twin_group(case, target))]
     for name in others:
-        found.setdefault((name,), Anchor(node_thing(case.scene, name), (name,), False))
+        found.setdefault((name,), Anchor(node_object(case.scene, name), (name,), False))
     return tuple(
         anchor
         for nodes, anchor in found.items()
@@ -93,9 +92,9 @@ def anchors(case: Case, target: Target) -> tuple[Anchor, ...]:
     )
 
 
-def _in_picture(case: Case, thing: Thing) -> bool:
+def _in_picture(case: Case, thing: SceneObject) -> bool:
     camera = case.setup.camera
-    box = drawn(camera, thing).box_px
+    box = outline_on_picture(camera, thing).box_px
     if box is None:
         return bool((depths(camera, thing.points_m) > camera.near_m).any())
     left, top, right, bottom = box
@@ -110,12 +109,12 @@ def told_by_geometry(case: Case, target: Target, twin: Twin, anchors: Iterable[A
     z_B, the weaker one, at 1 m/s sideways. D: how far its drop line grows, where the game ships one.
     Worked: 15 m, +3 m: S 18.2 %, 6.1 thresholds; 135 mm at 57.857 m: 5.06 %, 1.7.
     """
-    thing = target_thing(case.scene, target)
+    thing = target_object(case.scene, target)
     assert twin.matrix is not None
-    foot, other = thing.foot_m, carried(thing.foot_m[None], twin.matrix)[0]
+    foot, other = thing.foot_m, carried_nodes(thing.foot_m[None], twin.matrix)[0]
     ratios: dict[str, float] = {}
     camera, seat = record_camera(case), case.seats[0]
-    here, there = project(camera, [foot, other])
+    here, there = project_points(camera, [foot, other])
     rise = float(arcmin_between(seat, here, (here[0], there[1]))[0])
     z, z_twin = depths(camera, [foot, other])
     for anchor in anchors:
@@ -147,14 +146,14 @@ def _weak(case: Case, cue: str) -> float:
 def _line_arcmin(case: Case, target: Target, foot: Points) -> float:
     """Length at the seat of the drop line of something at `foot`, 0 over a void or on a thing that it
     moves with."""
-    own, moving = target_thing(case.scene, target).nodes, group(case, target)
-    standing = under(case.scene, _key(target_thing(case.scene, target).foot_m), ignoring=own)
+    own, moving = target_object(case.scene, target).nodes, twin_group(case, target)
+    standing = under(case.scene, _key(target_object(case.scene, target).foot_m), ignoring=own)
     if standing is not None and standing[0] in moving and standing[1] <= RESTS_M:
         return 0.0
     below = under(case.scene, _key(foot), ignoring=moving)
     if below is None:
         return 0.0
-    ends = project(record_camera(case), [foot, foot - (0.0, below[1], 0.0)])
+    ends = project_points(record_camera(case), [foot, foot - (0.0, below[1], 0.0)])
     if not np.isfinite(ends).all():
         return 0.0
     return float(arcmin_between(case.seats[0], ends[0], ends[1])[0])

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.readings.things.ends import node_bounds
-from stationpoint.scene.edit import inside, moved_node
-from stationpoint.scene.types import GROUND_NAME, Node, Scene
+from stationpoint.scene import GROUND_NAME, Node, Scene, is_inside, moved_node
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
@@ -67,7 +66,7 @@ def _cut(a: Node, b: Node) -> bool:
         return True
     if _edges_meet(triangles_a, triangles_b) or _edges_meet(triangles_b, triangles_a):
         return True
-    return inside(b, a.vertices[0]) or inside(a, b.vertices[0])
+    return is_inside(b, a.vertices[0]) or is_inside(a, b.vertices[0])
 
 
 def _triangles(node: Node) -> Points:

@@ -8,13 +8,13 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, depths, project, rays
+from stationpoint.camera import Camera, depths, pixel_rays, project_points
 from stationpoint.readings.frames.drawn import Box
 from stationpoint.readings.things.ends import node_bounds
-from stationpoint.readings.twins.place import Twin, carried, group, group_points
+from stationpoint.readings.twins.place import Twin, carried_nodes, group_points, twin_group
 from stationpoint.readings.types import Case
-from stationpoint.scene.types import Scene
-from stationpoint.study.models import Target
+from stationpoint.scene import Scene
+from stationpoint.study import Target
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
@@ -34,7 +34,7 @@ def keeps_order(case: Case, target: Target, twin: Twin) -> bool:
     """
     assert twin.matrix is not None
     here = group_points(case, target)
-    there = carried(here, twin.matrix)
+    there = carried_nodes(here, twin.matrix)
     camera = case.setup.camera
     every = node_bounds(case.scene)
     low, high = node_boxes_px(case)
@@ -46,7 +46,7 @@ def keeps_order(case: Case, target: Target, twin: Twin) -> bool:
     before_here, behind_here = _sides(camera, here, every)
     before_there, behind_there = _sides(camera, there, every)
     same = (before_here & before_there) | (behind_here & behind_there)
-    return bool((apart | same | ~stays(case.scene, group(case, target))).all())
+    return bool((apart | same | ~stays(case.scene, twin_group(case, target))).all())
 
 
 def meets_any(case: Case, target: Target, twin: Twin, names: Iterable[str]) -> bool:
@@ -55,7 +55,7 @@ def meets_any(case: Case, target: Target, twin: Twin, names: Iterable[str]) -> b
     low, high = node_boxes_px(case)
     chosen = [case.scene.id_of(name) - 1 for name in names]
     here = group_points(case, target)
-    for points in (here, carried(here, twin.matrix)):
+    for points in (here, carried_nodes(here, twin.matrix)):
         left, top, right, bottom = box_of(case.setup.camera, points)
         beside = (high[chosen, 0] < left - BESIDE_PX) | (low[chosen, 0] > right + BESIDE_PX)
         beside |= (high[chosen, 1] < top - BESIDE_PX) | (low[chosen, 1] > bottom + BESIDE_PX)
@@ -74,7 +74,7 @@ def stays(scene: Scene, moving: tuple[str, ...]) -> Bits:
 
 def box_of(camera: Camera, points_m: Points) -> Box:
     """Left, top, right, bottom of points (n, 3) before the camera, pixels."""
-    at = project(camera, points_m)
+    at = project_points(camera, points_m)
     left, top = at.min(axis=0).tolist()
     right, bottom = at.max(axis=0).tolist()
     return left, top, right, bottom
@@ -86,7 +86,7 @@ def node_boxes_px(case: Case) -> tuple[Points, Points]:
     behind the near plane."""
     camera, every = case.setup.camera, node_bounds(case.scene)
     corners = every[:, 0, None] + CORNERS * (every[:, 1] - every[:, 0])[:, None]
-    at = project(camera, corners.reshape(-1, 3)).reshape(-1, 8, 2)
+    at = project_points(camera, corners.reshape(-1, 3)).reshape(-1, 8, 2)
     low, high = at.min(axis=1), at.max(axis=1)
     if not camera.parallel:
         near = depths(camera, corners.reshape(-1, 3)).reshape(-1, 8).min(axis=1) <= camera.near_m
@@ -97,7 +97,9 @@ def node_boxes_px(case: Case) -> tuple[Points, Points]:
 def _sides(camera: Camera, points: Points, every: Points) -> tuple[Bits, Bits]:
     """Which nodes (bounds (n, 2, 3)) are surely before, and which surely behind, points (m, 3)."""
     before, behind = np.zeros(len(every), dtype=bool), np.zeros(len(every), dtype=bool)
-    towards_eye = -rays(camera, project(camera, points[:1]))[1][0]  # of all sightlines, in parallel views
+    towards_eye = -pixel_rays(camera, project_points(camera, points[:1]))[1][
+        0
+    ]  # of all sightlines, in parallel views
     for axis in range(3):
         for sign in (1.0, -1.0):
             bounds = np.sort(sign * every[:, :, axis], axis=1)

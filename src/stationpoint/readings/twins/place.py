@@ -8,14 +8,14 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import depths, project, rays
+from stationpoint.camera import depths, pixel_rays, project_points
 from stationpoint.readings.contacts.reach import longest_reach_m
 from stationpoint.readings.things.ends import drop_m, under
-from stationpoint.readings.things.things import body_m, hull_points, target_thing
+from stationpoint.readings.things.things import body_m, hull_points, target_object
 from stationpoint.readings.twins.cut import cut_by
 from stationpoint.readings.types import Case
-from stationpoint.scene.types import Scene
-from stationpoint.study.models import Target
+from stationpoint.scene import Scene
+from stationpoint.study import Target
 
 Matrix = NDArray[np.float64]
 Points = NDArray[np.float64]
@@ -42,7 +42,7 @@ class Twin:
 
 
 @lru_cache(maxsize=64)
-def twin(case: Case, target: Target, kind: str, shift_m: float | None = None) -> Twin:
+def twin_of(case: Case, target: Target, kind: str, shift_m: float | None = None) -> Twin:
     """The twin of a target, plausible or not."""
     matrix = twin_matrix(case, target, kind, shift_m)
     if matrix is None:
@@ -50,7 +50,7 @@ def twin(case: Case, target: Target, kind: str, shift_m: float | None = None) ->
     held = held_by(case, target, kind, matrix)
     if held is not None:
         return Twin(kind, shift_m, matrix, f"it stands on {held}")
-    cut = cut_by(case.scene, group(case, target), matrix)
+    cut = cut_by(case.scene, twin_group(case, target), matrix)
     return Twin(kind, shift_m, matrix, None if cut is None else f"it would cut {cut}")
 
 
@@ -62,12 +62,12 @@ def default_shift_m(case: Case) -> float:
 @lru_cache(maxsize=512)
 def group_of(scene: Scene, target: Target) -> tuple[str, ...]:
     """Names of the nodes that move: the target's own, and what it stands on and carries."""
-    own = target_thing(scene, target).nodes
+    own = target_object(scene, target).nodes
     carried = (name for pattern in target.with_ for name in scene.matching(pattern))
     return tuple(dict.fromkeys((*own, *carried)))
 
 
-def group(case: Case, target: Target) -> tuple[str, ...]:
+def twin_group(case: Case, target: Target) -> tuple[str, ...]:
     """The same for a case."""
     return group_of(case.scene, target)
 
@@ -80,17 +80,17 @@ def twin_matrix(case: Case, target: Target, kind: str, shift_m: float | None = N
     as large. Mirror: through the plane through the target's centre parallel to the picture.
     Worked: 35 mm at 15 m, +3 m: 124.4 px/m become 103.7.
     """
-    camera, thing = case.setup.camera, target_thing(case.scene, target)
+    camera, thing = case.setup.camera, target_object(case.scene, target)
     matrix = np.eye(4)
     if kind == MIRROR:
         n = camera.forward
         matrix[:3, :3] -= 2.0 * np.outer(n, n)
         matrix[:3, 3] = 2.0 * float(n @ thing.centre_m) * n
     else:
-        at = project(camera, thing.foot_m)
+        at = project_points(camera, thing.foot_m)
         if not np.isfinite(at).all():
             return None
-        matrix[:3, 3] = (default_shift_m(case) if shift_m is None else shift_m) * rays(camera, at)[1][0]
+        matrix[:3, 3] = (default_shift_m(case) if shift_m is None else shift_m) * pixel_rays(camera, at)[1][0]
     return matrix if _before(case, target, matrix) else None
 
 
@@ -99,16 +99,16 @@ def _before(case: Case, target: Target, matrix: Matrix) -> bool:
     if case.setup.camera.parallel:
         return True
     points = group_points(case, target)
-    both = np.vstack([points, carried(points, matrix)])
+    both = np.vstack([points, carried_nodes(points, matrix)])
     return bool((depths(case.setup.camera, both) > case.setup.camera.near_m).all())
 
 
 def group_points(case: Case, target: Target) -> Points:
     """Points (n, 3) with the same convex hull as all that moves with the target."""
-    own = target_thing(case.scene, target)
+    own = target_object(case.scene, target)
     if not own.nodes:
         return own.points_m
-    return _points(case.scene, group(case, target))
+    return _points(case.scene, twin_group(case, target))
 
 
 @lru_cache(maxsize=512)
@@ -116,7 +116,7 @@ def _points(scene: Scene, names: tuple[str, ...]) -> Points:
     return np.concatenate([hull_points(scene.node(name)) for name in names])
 
 
-def carried(points_m: Points, matrix: Matrix) -> Points:
+def carried_nodes(points_m: Points, matrix: Matrix) -> Points:
     """Points (n, 3) through a (4, 4) matrix."""
     moved: Points = points_m @ matrix[:3, :3].T + matrix[:3, 3]
     return moved
@@ -130,10 +130,10 @@ def twin_moves(case: Case, target: Target, kind: str, shift_m: float | None = No
     the camera.
     """
     matrix = twin_matrix(case, target, kind, shift_m)
-    thing = target_thing(case.scene, target)
+    thing = target_object(case.scene, target)
     if matrix is None or not thing.nodes:
         return case.moves
-    return moves_with(case, group(case, target), matrix)
+    return moves_with(case, twin_group(case, target), matrix)
 
 
 def moves_with(case: Case, names: tuple[str, ...], matrix: Matrix) -> Moves:
@@ -150,9 +150,9 @@ def held_by(case: Case, target: Target, kind: str, matrix: Matrix) -> str | None
     and lies under its other place as well. A twin that still stands as high, as in views from the side,
     is pinned by nothing.
     """
-    for member, support in rests_on(case.scene, group(case, target)):
+    for member, support in rests_on(case.scene, twin_group(case, target)):
         points = hull_points(case.scene.node(member))
-        if abs(float(carried(points, matrix)[:, 1].min() - points[:, 1].min())) < STAYS_M:
+        if abs(float(carried_nodes(points, matrix)[:, 1].min() - points[:, 1].min())) < STAYS_M:
             continue
         node = case.scene.node(support)
         if kind == MIRROR or node.kind == "ground":

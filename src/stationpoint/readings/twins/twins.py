@@ -9,12 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull
-from stationpoint.camera.camera import depths, project
-from stationpoint.camera.shot import Frame, Frames
+from stationpoint.camera import Frame, Frames, depths, project_points
 from stationpoint.readings.cues.rules import CUES, RULES
-from stationpoint.readings.frames.masks import there
+from stationpoint.readings.frames.masks import present_plane
 from stationpoint.readings.frames.shots import MAIN
-from stationpoint.readings.things.things import target_thing
+from stationpoint.readings.things.things import target_object
 from stationpoint.readings.twins.changes import (
     SAME_ARCMIN,
     Change,
@@ -26,7 +25,15 @@ from stationpoint.readings.twins.changes import (
 from stationpoint.readings.twins.covers import covers_change
 from stationpoint.readings.twins.cues import Anchor, Told, level_of, told_by_geometry
 from stationpoint.readings.twins.order import keeps_order, meets_any
-from stationpoint.readings.twins.place import MIRROR, SLIDE, Twin, carried, group, group_points, twin_moves
+from stationpoint.readings.twins.place import (
+    MIRROR,
+    SLIDE,
+    Twin,
+    carried_nodes,
+    group_points,
+    twin_group,
+    twin_moves,
+)
 from stationpoint.readings.twins.views import TwinSight, sights, twin_shots
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
 
@@ -235,8 +242,8 @@ def _compared(
 ) -> Found:
     assert sight.camera is not None
     box = sight.box_px
-    moving = group(case, sight.target)
-    differs = change(case, target_thing(case.scene, sight.target).nodes, moving, (here, other), box)
+    moving = twin_group(case, sight.target)
+    differs = change(case, target_object(case.scene, sight.target).nodes, moving, (here, other), box)
     ratios = dict(told_by_geometry(case, sight.target, one, seen).ratios)
     if "cast-shadow" in case.study.aids:
         area = area_arcmin2(case, case.seats[0], differs.shade, box)
@@ -259,7 +266,10 @@ def _looks_same(case: Case, sight: TwinSight, one: Twin, differs: Change) -> boo
         return False
     assert one.matrix is not None
     camera, points = case.setup.camera, group_points(case, sight.target)
-    here_px, there_px = project(camera, points), project(camera, carried(points, one.matrix))
+    here_px, there_px = (
+        project_points(camera, points),
+        project_points(camera, carried_nodes(points, one.matrix)),
+    )
     return moves_too_little(case, here_px, there_px) and keeps_order(case, sight.target, one)
 
 
@@ -268,7 +278,7 @@ def _is_seen(case: Case, frames: Frames, anchor: Anchor) -> bool:
     if MAIN not in frames:
         return True
     ids = np.array([case.scene.id_of(name) for name in anchor.nodes])
-    return bool(np.isin(there(frames[MAIN].ids), ids).any())
+    return bool(np.isin(present_plane(frames[MAIN].ids), ids).any())
 
 
 def _outline(case: Case, sight: TwinSight, one: Twin) -> NDArray[np.float64] | None:
@@ -276,10 +286,10 @@ def _outline(case: Case, sight: TwinSight, one: Twin) -> NDArray[np.float64] | N
     the near plane."""
     assert one.matrix is not None
     camera = case.setup.camera
-    points = carried(target_thing(case.scene, sight.target).points_m, one.matrix)
+    points = carried_nodes(target_object(case.scene, sight.target).points_m, one.matrix)
     if not camera.parallel and (depths(camera, points) <= camera.near_m).any():
         return None
-    hull = convex_hull(project(camera, points))
+    hull = convex_hull(project_points(camera, points))
     return np.concatenate([hull, hull[:1]])
 
 

@@ -8,27 +8,26 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera, depths, window
-from stationpoint.camera.shot import COLOUR, DEPTH, IDS, Shot, ShotKey
+from stationpoint.camera import COLOUR, DEPTH, IDS, Camera, Shot, ShotKey, depths, windowed_camera
 from stationpoint.readings.frames.drawn import Box
 from stationpoint.readings.frames.shots import MAIN, main_shot, zoomed
-from stationpoint.readings.things.things import target_thing
+from stationpoint.readings.things.things import target_object
 from stationpoint.readings.twins.cues import Anchor, anchors, told_by_geometry
 from stationpoint.readings.twins.order import box_of, keeps_order, meets_any
 from stationpoint.readings.twins.place import (
     MIRROR,
     SLIDE,
     Twin,
-    carried,
+    carried_nodes,
     default_shift_m,
-    group,
     group_points,
     moves_with,
-    twin,
+    twin_group,
+    twin_of,
 )
 from stationpoint.readings.types import Case
-from stationpoint.scene.types import Node
-from stationpoint.study.models import Target
+from stationpoint.scene import Node
+from stationpoint.study import Target
 
 Points = NDArray[np.float64]
 
@@ -77,7 +76,7 @@ def twin_shots(case: Case) -> dict[ShotKey, Shot]:
             continue
         if sight.anchors:
             shots[MAIN] = main_shot(case)
-        names = group(case, sight.target)
+        names = twin_group(case, sight.target)
         shots[sight.base] = base = Shot(
             sight.camera,
             frozenset({COLOUR, IDS, DEPTH} if sight.anchors else {COLOUR, IDS}),
@@ -111,14 +110,14 @@ def _sight(case: Case, target: Target) -> TwinSight:
     surely nothing gets between and no shadow and no occlusion can tell: every cue that is left changes
     less for it, since a depth that grows by a length changes scale less than one that shrinks by it.
     """
-    thing = target_thing(case.scene, target)
+    thing = target_object(case.scene, target)
     camera = case.setup.camera
     points = group_points(case, target)
     if not thing.nodes or (not camera.parallel and (depths(camera, points) <= camera.near_m).any()):
         return TwinSight(target, False)
     shift = default_shift_m(case)
-    slides = [twin(case, target, SLIDE, way * shift) for way in (1.0, -1.0)]
-    mirror = twin(case, target, MIRROR)
+    slides = [twin_of(case, target, SLIDE, way * shift) for way in (1.0, -1.0)]
+    mirror = twin_of(case, target, MIRROR)
     failed = tuple(one for one in (*slides, mirror) if one.why is not None)
     likely = [one for one in slides if one.why is None]
     shadows = "cast-shadow" in case.study.aids
@@ -141,7 +140,7 @@ def _sight(case: Case, target: Target) -> TwinSight:
     (left, top, right, bottom), pixels = zoomed(box, (right - left) * (bottom - top))
     dx, dy = ASIDE[0] * (right - left) / pixels[0], ASIDE[1] * (bottom - top) / pixels[1]
     box = (left + dx, top + dy, right + dx, bottom + dy)
-    camera = window(camera, box, pixels)
+    camera = windowed_camera(camera, box, pixels)
     return TwinSight(target, True, tuple(drawn), tuple(certain), failed, camera, box, around)
 
 
@@ -169,7 +168,7 @@ def _window(case: Case, target: Target, several: list[Twin], shadows: bool) -> B
     camera = case.setup.camera
     here = group_points(case, target)
     places = [here] + [
-        carried(here, one.matrix) for one in several if one.matrix is not None and one.why is None
+        carried_nodes(here, one.matrix) for one in several if one.matrix is not None and one.why is None
     ]
     if shadows:
         places += [_shadow(case, points) for points in list(places)]

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.readings.paths import field_at, viewing_of, without_viewing
-from stationpoint.readings.types import Path, Take, Value
+from stationpoint.readings.types import Path, Result, Value
 from stationpoint.readings.verdict.limits import bounded
-from stationpoint.study.models import Limit, Study
+from stationpoint.study import Limit, Study
 
 ABSENT_SCORE = -1.0
 
@@ -48,27 +48,31 @@ class Verdict:
     told: tuple[Finding, ...] = ()
 
 
-def judge(takes: Sequence[Take], study: Study) -> Verdict | None:
+def judge(results: Sequence[Result], study: Study) -> Verdict | None:
     """The verdict on one variant from all its takes; None where the study has no limits."""
     if not study.limit:
         return None
-    return _verdict(takes, _bounds(takes, study))
+    return _verdict(results, _bounds(results, study))
 
 
-def judge_all(takes: Sequence[Take], study: Study) -> dict[str, Verdict]:
+def judge_all(results: Sequence[Result], study: Study) -> dict[str, Verdict]:
     """Variant label -> verdict, in the order of the takes; empty where the study has no limits.
 
     StudyWrong where a must finds nothing to judge in any take at its place and viewing.
     """
     if not study.limit:
         return {}
-    by_variant: dict[str, list[Take]] = {}
-    for take in takes:
-        by_variant.setdefault(take.variant.label, []).append(take)
-    bounds = _bounds(takes, study)
+    by_variant: dict[str, list[Result]] = {}
+    for result in results:
+        by_variant.setdefault(result.variant.label, []).append(result)
+    bounds = _bounds(results, study)
     for limit, paths in bounds:
-        those = [take for take in takes if is_at(take, limit)]
-        if limit.level == "must" and those and not any(_has(take, path) for take in those for path in paths):
+        those = [result for result in results if is_at(result, limit)]
+        if (
+            limit.level == "must"
+            and those
+            and not any(_has(result, path) for result in those for path in paths)
+        ):
             raise StudyWrong(
                 f'limit "{limit.reading}" finds nothing to judge, so nothing can be said to hold it; '
                 "bound a reading that the study has, or make it a should."
@@ -79,59 +83,59 @@ def judge_all(takes: Sequence[Take], study: Study) -> dict[str, Verdict]:
 Bounds = Sequence[tuple[Limit, Sequence[Path]]]  # each limit with the readings that it is about
 
 
-def _bounds(takes: Sequence[Take], study: Study) -> Bounds:
+def _bounds(results: Sequence[Result], study: Study) -> Bounds:
     paths: dict[Path, None] = {}
-    for take in takes:
-        for path, value in take.reading.values.items():
+    for result in results:
+        for path, value in result.reading.values.items():
             whole = value is None and field_at(path) is None  # null for every viewing at once
-            paths |= dict.fromkeys((*path, at.name) for at in take.seats) if whole else {path: None}
+            paths |= dict.fromkeys((*path, at.name) for at in result.seats) if whole else {path: None}
     return [(limit, bounded(limit, paths, study)) for limit in study.limit]
 
 
-def _verdict(takes: Sequence[Take], bounds: Bounds) -> Verdict:
-    by_place: dict[str, list[Take]] = {}
-    for take in takes:
-        by_place.setdefault(take.place.name, []).append(take)
+def _verdict(results: Sequence[Result], bounds: Bounds) -> Verdict:
+    by_place: dict[str, list[Result]] = {}
+    for result in results:
+        by_place.setdefault(result.place.name, []).append(result)
     findings = [
         found
         for those in by_place.values()
         for limit, paths in bounds
         for path in paths
-        for found in _findings([take for take in those if is_at(take, limit)], limit, path)
+        for found in _findings([result for result in those if is_at(result, limit)], limit, path)
     ]
     musts = sorted((f for f in findings if f.limit.level == "must"), key=lambda f: f.margin)
     failed = tuple(f for f in musts if f.margin < 0.0)
     told = tuple(f for f in findings if f.limit.level == "should" and f.margin < 0.0)
     binds = musts[0] if musts else None
-    return Verdict(takes[0].variant.label, not failed, binds.margin if binds else None, binds, failed, told)
+    return Verdict(results[0].variant.label, not failed, binds.margin if binds else None, binds, failed, told)
 
 
-def is_at(take: Take, limit: Limit) -> bool:
+def is_at(result: Result, limit: Limit) -> bool:
     """Whether a take is of the place and the viewing that a limit is narrowed to."""
-    at_place = limit.place in (None, take.place.name)
-    return at_place and (limit.viewing is None or any(at.name == limit.viewing for at in take.seats))
+    at_place = limit.place in (None, result.place.name)
+    return at_place and (limit.viewing is None or any(at.name == limit.viewing for at in result.seats))
 
 
-def _findings(takes: Sequence[Take], limit: Limit, path: Path) -> Iterator[Finding]:
+def _findings(results: Sequence[Result], limit: Limit, path: Path) -> Iterator[Finding]:
     """A limit met by one reading at one place. takes: one for each picture shape.
 
     A reading of the picture that differs between the shapes is told of each, with the first viewing that
     sees it; one that is the same in all is told once.
     """
-    values = [(take, take.reading.values.get(path)) for take in takes if _has(take, path)]
+    values = [(result, result.reading.values.get(path)) for result in results if _has(result, path)]
     alike = all(value == values[0][1] for _, value in values)
-    for take, value in values[:1] if alike else values:
+    for result, value in values[:1] if alike else values:
         counted = _counted(value, limit, path)
         margin = _margin(counted, limit, path)
         if margin is None:
             continue
-        viewing = viewing_of(path) or (None if alike else take.seats[0].name)
-        yield Finding(".".join(path), path, take.place.name, viewing, counted, limit, margin)
+        viewing = viewing_of(path) or (None if alike else result.seats[0].name)
+        yield Finding(".".join(path), path, result.place.name, viewing, counted, limit, margin)
 
 
-def _has(take: Take, path: Path) -> bool:
+def _has(result: Result, path: Path) -> bool:
     """Whether a take has a reading, be it null, or null for every viewing at once."""
-    return path in take.reading.values or without_viewing(path) in take.reading.values
+    return path in result.reading.values or without_viewing(path) in result.reading.values
 
 
 def _counted(value: Value, limit: Limit, path: Path) -> Value:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from stationpoint.base.complaints import shown, ticked, unknown_word
+from stationpoint.base.complaints import quoted_value, ticked, unknown_word
 from stationpoint.base.words import plain
 from stationpoint.readings.paths import complaint, field_at, in_play, meant, paths_of, target_of, viewing_of
 from stationpoint.readings.types import SHARE, Field, Path
-from stationpoint.study.models import Limit, Study
+from stationpoint.study import Limit, Study
 
 if TYPE_CHECKING:
     pass
@@ -54,7 +54,7 @@ def limit_complaints(study: Study) -> Iterator[str]:
     """What is wrong with the study's limits: one that finds nothing to judge is."""
     for limit in study.limit:
         for said in _complaints(limit, study):
-            yield f"limit {shown(limit.reading)}: {said}"
+            yield f"limit {quoted_value(limit.reading)}: {said}"
 
 
 def limit_notes(study: Study) -> Iterator[str]:
@@ -66,7 +66,8 @@ def limit_notes(study: Study) -> Iterator[str]:
         if given and fields and all(f.unit == SHARE for f in fields) and all(b == e for _, b, e, _ in given):
             key, bound, end, says = given[0]
             yield (
-                f"limit {shown(limit.reading)}: every share is at {says} {end:g}, so {key} = {bound:g} holds "
+                f"limit {quoted_value(limit.reading)}: every share is at {says} {end:g}, so {key} = "
+                f"{bound:g} holds "
                 "whatever is measured; bound it closer, or take the limit out"
             )
 
@@ -103,7 +104,7 @@ def _narrowed(limit: Limit, paths: Iterable[Path]) -> str:
         return "role narrows a limit on targets, and this reading is about none; take it out."
     if limit.role is not None:
         return f"it is about no {limit.role} target; give it another role, or leave role out."
-    return f"it names another viewing than {shown(limit.viewing)}; leave viewing out."
+    return f"it names another viewing than {quoted_value(limit.viewing)}; leave viewing out."
 
 
 def _misfit(limit: Limit, field: Field) -> str | None:

@@ -19,7 +19,7 @@ from stationpoint.readings.paths import (
 )
 from stationpoint.readings.types import SHARE, Path, Value
 from stationpoint.readings.verdict.judge import Finding
-from stationpoint.study.models import Limit, Study
+from stationpoint.study import Limit, Study
 
 MOST_DECIMALS = 12
 UNITS = {  # as they follow a number

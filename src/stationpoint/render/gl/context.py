@@ -1,4 +1,4 @@
-"""Every private touch of pyrender, each with its reason; tests/render/test_gl_cures.py holds them.
+"""Every private touch of pyrender, each with its reason; tests/render/test_context.py holds them.
 
 pyrender gives the offscreen context: its EGL platform finds the device, makes the display and the
 context and knows the drivers' ways. What is drawn in it is this package's own (gl.py): its Renderer

@@ -9,11 +9,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.camera.camera import rays
-from stationpoint.camera.shot import Shot
+from stationpoint.camera import Shot, pixel_rays
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl.shadows import ShadowMaps
-from stationpoint.render.gl.upload import Canvas, Palette, Program, camera_state, draw_screen
+from stationpoint.render.gl.upload import Framebuffer, Palette, Program, camera_state, draw_screen
 from stationpoint.render.shading import light_axes, look_constants
 
 
@@ -26,8 +25,8 @@ class Looks:
     def draw(
         self,
         shot: Shot,
-        samples: Canvas,
-        picture: Canvas,
+        samples: Framebuffer,
+        picture: Framebuffer,
         terms: tuple[float, float],
         centre_m: NDArray[np.float64],
         palette: Palette,
@@ -38,7 +37,7 @@ class Looks:
         defines = (
             ("SHADOWED",) * (shadow is not None) + ("GRID",) * shot.grid + ("PARALLEL",) * camera.parallel
         )
-        origins, directions = rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
+        origins, directions = pixel_rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
         origins = origins - centre_m
         for three in (origins, directions):
             three[1:] -= three[0]

@@ -2,7 +2,7 @@
 
 Only PyOpenGL's plain modules of the versions in use: `OpenGL.GL` loads every extension ever made
 and takes longer than drawing a small sheet. Importing this loads the driver's libraries, so import
-it only behind gl_cures.current_context().
+it only behind context.current_context().
 """
 
 # ruff: noqa: F403

@@ -8,20 +8,20 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.camera import Camera
+from stationpoint.camera import Camera
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl.upload import Mesh, Palette, Runs
 from stationpoint.render.stage import Stage
 from stationpoint.render.surface import Surface, surface_of
 from stationpoint.render.tiles import reached
-from stationpoint.scene.types import Node
+from stationpoint.scene import Node
 
 Bounds = NDArray[np.float64]
 Drawing = list[tuple[Mesh, Runs, int]]  # the last: which side of the faces is left out, GL_NONE for none
 
 
 @dataclass(slots=True)
-class Part:
+class UploadedPart:
     """A mesh, what is known of its nodes (not their triangles), which are drawn, places by name."""
 
     mesh: Mesh
@@ -31,27 +31,31 @@ class Part:
 
 
 @dataclass(slots=True)
-class Cast:
+class UploadedStage:
     """A stage on the card. kept: extra nodes, which the stage's key tells apart by identity. bounds:
     lowest and highest corner, (3,) each, of all that is drawn; the origin if nothing is."""
 
-    parts: list[Part]
+    parts: list[UploadedPart]
     guests: Mesh | None
     kept: tuple[Node, ...]
     bounds: tuple[Bounds, Bounds]
     groups: dict[tuple[str, ...], Drawing] = field(default_factory=dict)
 
 
-def uploaded(nodes: Sequence[Node], ids: Sequence[int], centre_m: Bounds, palette: Palette) -> Part:
+def uploaded(nodes: Sequence[Node], ids: Sequence[int], centre_m: Bounds, palette: Palette) -> UploadedPart:
     """The nodes on the card, all of them drawn."""
     surface = surface_of(nodes, ids, centre_m)
     mesh = Mesh(surface, palette)
     none = np.zeros((0, 3, 3), dtype=np.float32)
     known = replace(surface, corners=none, normals=none, round=surface.round[:0], node=surface.node[:0])
-    return Part(mesh, known, np.ones(len(nodes), dtype=bool), {node.name: k for k, node in enumerate(nodes)})
+    return UploadedPart(
+        mesh, known, np.ones(len(nodes), dtype=bool), {node.name: k for k, node in enumerate(nodes)}
+    )
 
 
-def cast_of(scene: Part, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...], palette: Palette) -> Cast:
+def cast_of(
+    scene: UploadedPart, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...], palette: Palette
+) -> UploadedStage:
     """The stage on the card: the scene's part as it lies there, guests uploaded."""
     parts, guests = [replace(scene, drawn=stage.standing)], None
     if stage.guests:
@@ -59,10 +63,10 @@ def cast_of(scene: Part, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...],
         guests = parts[-1].mesh
     low, high = boxes(parts, [part.drawn for part in parts])
     bounds = (low.min(axis=0), high.max(axis=0)) if len(low) else (np.zeros(3), np.zeros(3))
-    return Cast(parts, guests, kept, bounds)
+    return UploadedStage(parts, guests, kept, bounds)
 
 
-def boxes(parts: Sequence[Part], masks: Sequence[NDArray[np.bool_]]) -> tuple[Bounds, Bounds]:
+def boxes(parts: Sequence[UploadedPart], masks: Sequence[NDArray[np.bool_]]) -> tuple[Bounds, Bounds]:
     """Lowest and highest corners, (n, 3) each, of the masked nodes that have any geometry."""
     pairs = list(zip(parts, masks, strict=True))
     if not pairs:
@@ -73,7 +77,7 @@ def boxes(parts: Sequence[Part], masks: Sequence[NDArray[np.bool_]]) -> tuple[Bo
     return low[full], high[full]
 
 
-def in_view(cast: Cast, camera: Camera, to_clip: Bounds, centre_m: Bounds) -> Drawing:
+def in_view(cast: UploadedStage, camera: Camera, to_clip: Bounds, centre_m: Bounds) -> Drawing:
     """What of the cast may be seen: nodes that reach into the view, no backs of sealed solids.
 
     A solid's backs are drawn if the eye, or the near plane, may be inside it.
@@ -97,7 +101,9 @@ def in_view(cast: Cast, camera: Camera, to_clip: Bounds, centre_m: Bounds) -> Dr
     return drawing
 
 
-def casting(parts: Sequence[Part], names: tuple[str, ...] | None) -> tuple[Drawing, tuple[Bounds, Bounds]]:
+def casting(
+    parts: Sequence[UploadedPart], names: tuple[str, ...] | None
+) -> tuple[Drawing, tuple[Bounds, Bounds]]:
     """What of the parts casts shadows, and its boxes: the named nodes, or all.
 
     Never the ground, under which there is nothing to hide.
@@ -114,7 +120,7 @@ def casting(parts: Sequence[Part], names: tuple[str, ...] | None) -> tuple[Drawi
     return drawing, boxes(parts, masks)
 
 
-def of_group(cast: Cast, names: tuple[str, ...]) -> Drawing:
+def of_group(cast: UploadedStage, names: tuple[str, ...]) -> Drawing:
     """The drawn ones of the named nodes."""
     if names not in cast.groups:
         cast.groups[names] = drawing = []
@@ -129,7 +135,7 @@ def draw(drawing: Drawing) -> None:
         mesh.draw(runs, without)
 
 
-def _named(part: Part, names: tuple[str, ...] | None) -> NDArray[np.bool_]:
+def _named(part: UploadedPart, names: tuple[str, ...] | None) -> NDArray[np.bool_]:
     """Which nodes of the part are named, (n,); all if None."""
     if names is None:
         return np.ones(len(part.drawn), dtype=bool)
@@ -138,7 +144,7 @@ def _named(part: Part, names: tuple[str, ...] | None) -> NDArray[np.bool_]:
     return mask
 
 
-def _sided(part: Part, drawn: NDArray[np.bool_], culled: NDArray[np.bool_], side: int) -> Drawing:
+def _sided(part: UploadedPart, drawn: NDArray[np.bool_], culled: NDArray[np.bool_], side: int) -> Drawing:
     """The drawn nodes, the `culled` ones without `side` of their faces."""
     runs = ((part.mesh.runs(drawn & ~culled), gl.GL_NONE), (part.mesh.runs(drawn & culled), side))
     return [(part.mesh, run, without) for run, without in runs if len(run[0])]

@@ -1,4 +1,4 @@
-"""Pictures through OpenGL: the door. What is drawn, and how, stands in gl_passes.py."""
+"""Pictures through OpenGL: the door. What is drawn, and how, stands in passes.py."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from stationpoint.render.gl import context as gl_cures
-from stationpoint.scene.types import Scene
+from stationpoint.render.gl import context
+from stationpoint.scene import Scene
 
 if TYPE_CHECKING:
     from stationpoint.render.gl.passes import GlRenderer
@@ -38,4 +38,4 @@ def open_renderer(scene: Scene) -> Iterator[GlRenderer]:
 
 def works() -> None:
     """Make the context; NoOpenGl, saying what to install, where that fails."""
-    gl_cures.current_context()
+    context.current_context()

@@ -13,26 +13,26 @@ from collections.abc import Callable, Hashable
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
-from stationpoint.render.gl import context as gl_cures
+from stationpoint.camera import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
+from stationpoint.render.gl import context
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl import objects as gl_cast
 from stationpoint.render.gl.look import Looks
-from stationpoint.render.gl.objects import Cast, Drawing
+from stationpoint.render.gl.objects import Drawing, UploadedStage
 from stationpoint.render.gl.shadows import Shadows
-from stationpoint.render.gl.upload import PICTURE, REAL, WORD, Canvas, Palette, Program, camera_state
+from stationpoint.render.gl.upload import PICTURE, REAL, WORD, Framebuffer, Palette, Program, camera_state
 from stationpoint.render.shading import light_axes
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
 from stationpoint.render.tiles import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
-from stationpoint.scene.types import Scene
+from stationpoint.scene import Scene
 
 SAMPLES = 4  # of colour, a pixel
-CANVASES: dict[str, Callable[[], Canvas]] = {
-    "samples": lambda: Canvas(WORD, samples=SAMPLES),
-    "picture": lambda: Canvas(PICTURE),
-    "facts": lambda: Canvas(WORD, REAL),
-    "whole": lambda: Canvas(PICTURE, depth=False),
+CANVASES: dict[str, Callable[[], Framebuffer]] = {
+    "samples": lambda: Framebuffer(WORD, samples=SAMPLES),
+    "picture": lambda: Framebuffer(PICTURE),
+    "facts": lambda: Framebuffer(WORD, REAL),
+    "whole": lambda: Framebuffer(PICTURE, depth=False),
 }
 MOST_PX = 2048  # a side of what is drawn at once
 CASTS_KEPT = 8
@@ -54,7 +54,7 @@ class Begun:
 
     def frame(self) -> Frame:
         """The frame."""
-        gl_cures.current_context()
+        context.current_context()
         self.finish()
         assert self._frame is not None
         return self._frame
@@ -71,7 +71,7 @@ class GlRenderer:
         self._palette = Palette()
         ids = range(1, len(scene.nodes) + 1)
         self._part = gl_cast.uploaded(scene.nodes, ids, self._centre, self._palette)
-        self._casts: OrderedDict[Hashable, Cast] = OrderedDict()
+        self._casts: OrderedDict[Hashable, UploadedStage] = OrderedDict()
         self._begun: Begun | None = None
         self._shadows = Shadows()
         self._surfaces = Program("surface.vert", "surface.frag")
@@ -79,19 +79,19 @@ class GlRenderer:
         self._looks = Looks()
         self._facts = Program("facts.vert", "facts.frag")
         self._whole = Program("whole.vert", "whole.frag")
-        self._canvases: dict[tuple[str, int], Canvas] = {}
+        self._canvases: dict[tuple[str, int], Framebuffer] = {}
 
     def draw(self, shot: Shot) -> Frame:
         """The planes that the shot asks for."""
         check(self._scene, shot)
-        gl_cures.current_context()
+        context.current_context()
         self._finish()
         return in_tiles(self._draw, shot, MOST_PX)
 
     def begin(self, shot: Shot) -> Callable[[], Frame]:
         """Hand the passes to the driver, whose threads draw on; the frame is read when it is called for."""
         check(self._scene, shot)
-        gl_cures.current_context()
+        context.current_context()
         self._finish()
         if max(shot.camera.pixels) > MOST_PX:
             return lambda: self.draw(shot)
@@ -108,7 +108,7 @@ class GlRenderer:
 
     def close(self) -> None:
         """Give back what the card holds; the context stays."""
-        gl_cures.current_context()
+        context.current_context()
         self._shadows.delete()
         for cast in self._casts.values():
             if cast.guests is not None:
@@ -120,7 +120,7 @@ class GlRenderer:
             program.delete()
         self._part.mesh.delete()
 
-    def _canvas(self, kind: str, shot: Shot) -> Canvas:
+    def _canvas(self, kind: str, shot: Shot) -> Framebuffer:
         """The canvas of a kind for pictures of the shot's size. Large and small ones have their own, since
         all of a canvas is cleared for every picture."""
         key = kind, max(shot.camera.pixels).bit_length()
@@ -160,7 +160,7 @@ class GlRenderer:
             whole=self._read_whole(shot) if WHOLE in shot.planes else None,
         )
 
-    def _cast(self, shot: Shot) -> Cast:
+    def _cast(self, shot: Shot) -> UploadedStage:
         key = stage_key(shot)
         if key in self._casts:
             self._casts.move_to_end(key)
@@ -226,7 +226,7 @@ class GlRenderer:
         self._canvas("facts", shot).read(gl.GL_RED, gl.GL_FLOAT, depth_m, colour=1)
         return depth_m
 
-    def _draw_whole(self, shot: Shot, cast: Cast, to_clip: Matrix) -> None:
+    def _draw_whole(self, shot: Shot, cast: UploadedStage, to_clip: Matrix) -> None:
         """One bit a group, each as if it were alone: bits are joined, no depth test."""
         self._whole.use()
         self._whole.matrix("to_clip", to_clip)

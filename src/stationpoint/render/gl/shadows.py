@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.render.gl import names as gl
-from stationpoint.render.gl.objects import Drawing, Part, casting, draw
-from stationpoint.render.gl.upload import Program, made
+from stationpoint.render.gl.objects import Drawing, UploadedPart, casting, draw
+from stationpoint.render.gl.upload import Program, create_one
 from stationpoint.render.shading import SUNS, light_axes, sun_offsets
 
 TEXEL_M = 0.07  # wanted at most; a large scene gets more
@@ -69,7 +69,7 @@ class Shadows:
     def of(
         self,
         stage: Hashable,
-        parts: Sequence[Part],
+        parts: Sequence[UploadedPart],
         casters: tuple[str, ...] | None,
         towards_light: ArrayLike,
     ) -> ShadowMaps | None:
@@ -90,7 +90,7 @@ class Shadows:
         return self._kept[key]
 
     def _drawn(
-        self, parts: Sequence[Part], casters: tuple[str, ...] | None, towards_light: ArrayLike
+        self, parts: Sequence[UploadedPart], casters: tuple[str, ...] | None, towards_light: ArrayLike
     ) -> ShadowMaps | None:
         drawing, boxes = casting(parts, casters)
         if not drawing:
@@ -138,7 +138,7 @@ class Shadows:
 
 
 def _texture(size_px: int) -> int:
-    texture = made(gl.glCreateTextures, gl.GL_TEXTURE_2D_ARRAY)
+    texture = create_one(gl.glCreateTextures, gl.GL_TEXTURE_2D_ARRAY)
     gl.glTextureStorage3D(texture, 1, gl.GL_DEPTH_COMPONENT16, size_px, size_px, SUNS)
     for name, value in (
         (gl.GL_TEXTURE_MIN_FILTER, gl.GL_LINEAR),
@@ -154,7 +154,7 @@ def _texture(size_px: int) -> int:
 
 
 def _draw(maps: ShadowMaps, program: Program, casting: Drawing, clear: bool) -> None:
-    frame = made(gl.glCreateFramebuffers)
+    frame = create_one(gl.glCreateFramebuffers)
     gl.glNamedFramebufferDrawBuffer(frame, gl.GL_NONE)
     gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, frame)
     gl.glViewport(0, 0, maps.size_px, maps.size_px)

@@ -1,6 +1,6 @@
 """The few things that the lean passes need of OpenGL: programs, buffers, framebuffers, reading back.
 
-Import it behind gl_cures.current_context() only.
+Import it behind context.current_context() only.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ def version() -> tuple[int, int]:
     return numbers[0], numbers[1]
 
 
-def made(create: Callable[..., None], *before: int) -> int:
+def create_one(create: Callable[..., None], *before: int) -> int:
     """The name of one new object of a glCreate... function."""
     name = ctypes.c_uint(0)
     create(*before, 1, ctypes.byref(name))
@@ -148,8 +148,8 @@ class Mesh:
         vertices["paint"][:, 1] = flags[node] | np.repeat(surface.round, 3) * np.uint8(ROUND)
         vertices["id"] = surface.ids[node]
         self._starts = surface.starts
-        self._buffer = made(gl.glCreateBuffers)
-        self._array = made(gl.glCreateVertexArrays)
+        self._buffer = create_one(gl.glCreateBuffers)
+        self._array = create_one(gl.glCreateVertexArrays)
         raw = vertices.view(np.uint8) if len(vertices) else np.zeros(VERTEX.itemsize, dtype=np.uint8)
         gl.glNamedBufferData(self._buffer, raw.nbytes, raw, gl.GL_STATIC_DRAW)
         gl.glVertexArrayVertexBuffer(self._array, 0, self._buffer, 0, VERTEX.itemsize)
@@ -208,10 +208,10 @@ def draw_screen() -> None:
 
 @cache
 def _no_vertices() -> int:
-    return made(gl.glCreateVertexArrays)
+    return create_one(gl.glCreateVertexArrays)
 
 
-class Canvas:
+class Framebuffer:
     """A framebuffer of colours, each of a format, and depth; grows to the largest picture asked for.
 
     With samples it is made of textures, so that a later pass can read them: colours, then depth.
@@ -219,7 +219,7 @@ class Canvas:
 
     def __init__(self, *colours: int, samples: int = 0, depth: bool = True) -> None:
         self._places = {gl.GL_COLOR_ATTACHMENT0 + k: form for k, form in enumerate(colours)}
-        self._frame = made(gl.glCreateFramebuffers)
+        self._frame = create_one(gl.glCreateFramebuffers)
         buffers = np.array(list(self._places), dtype=np.uint32)
         gl.glNamedFramebufferDrawBuffers(self._frame, len(buffers), buffers)
         if depth:
@@ -248,11 +248,11 @@ class Canvas:
 
     def _store(self, place: int, form: int) -> int:
         if self._samples:
-            store = made(gl.glCreateTextures, gl.GL_TEXTURE_2D_MULTISAMPLE)
+            store = create_one(gl.glCreateTextures, gl.GL_TEXTURE_2D_MULTISAMPLE)
             gl.glTextureStorage2DMultisample(store, self._samples, form, *self._size, True)
             gl.glNamedFramebufferTexture(self._frame, place, store, 0)
         else:
-            store = made(gl.glCreateRenderbuffers)
+            store = create_one(gl.glCreateRenderbuffers)
             gl.glNamedRenderbufferStorage(store, form, *self._size)
             gl.glNamedFramebufferRenderbuffer(self._frame, place, gl.GL_RENDERBUFFER, store)
         return store

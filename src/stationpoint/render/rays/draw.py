@@ -13,15 +13,24 @@ from contextlib import contextmanager
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera import camera as optics
-from stationpoint.camera.camera import Camera
-from stationpoint.camera.shot import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
-from stationpoint.render.rays.shade import Sight, edges, seen
+from stationpoint.camera import (
+    COLOUR,
+    DEPTH,
+    IDS,
+    WHOLE,
+    Camera,
+    Frame,
+    Shot,
+    depths,
+    pixel_rays,
+    project_points,
+)
+from stationpoint.render.rays.shade import RayHits, edges, shade_rays
 from stationpoint.render.rays.world import Hits, World, world_of
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of, surface_of
 from stationpoint.render.tiles import depth_range_m, in_tiles
-from stationpoint.scene.types import Node, Scene
+from stationpoint.scene import Node, Scene
 
 MOST_PX = 1024  # a side of what is drawn at once
 WORLDS_KEPT = 4
@@ -93,12 +102,12 @@ class RaysRenderer:
         return world
 
 
-def _sight(camera: Camera, near_m: float, far_m: float, centre_m: Floats) -> Sight:
-    origins, directions = optics.rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
+def _sight(camera: Camera, near_m: float, far_m: float, centre_m: Floats) -> RayHits:
+    origins, directions = pixel_rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
     origins = origins - centre_m
     for three in (origins, directions):
         three[1:] -= three[0]
-    return Sight(origins, directions, near_m, far_m)
+    return RayHits(origins, directions, near_m, far_m)
 
 
 def _centres(width: int, height: int) -> Floats:
@@ -113,24 +122,24 @@ def _box_px(camera: Camera, near_m: float, group: World, centre_m: Floats) -> tu
         [(x, y, z) for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])]
     )
     corners = corners + centre_m
-    if optics.depths(camera, corners).min() <= near_m:
+    if depths(camera, corners).min() <= near_m:
         return slice(None), slice(None)
-    at = optics.project(camera, corners)
+    at = project_points(camera, corners)
     (left, top), (right, bottom) = np.floor(at.min(axis=0)), np.ceil(at.max(axis=0))
     return slice(max(int(top), 0), max(int(bottom), 0)), slice(max(int(left), 0), max(int(right), 0))
 
 
-def _colour(world: World, shot: Shot, sight: Sight, centres: Floats, hits: Hits) -> NDArray[np.uint8]:
+def _colour(world: World, shot: Shot, sight: RayHits, centres: Floats, hits: Hits) -> NDArray[np.uint8]:
     """The picture, (h, w, 3) uint8 sRGB."""
     width, height = shot.camera.pixels
     part = (np.floor(centres[:, 0]) % 2 + 2 * (np.floor(centres[:, 1]) % 2)).astype(np.intp)
-    light = seen(world, shot, sight, centres, hits, part, quads=(height, width))
+    light = shade_rays(world, shot, sight, centres, hits, part, quads=(height, width))
     edge = np.flatnonzero(edges(world, hits, (height, width)))
     if len(edge):
         total = np.zeros((len(edge), 3))
         for k, place in enumerate(SAMPLE_PLACES):
             at = centres[edge] + np.array(place)
-            total += seen(world, shot, sight, at, sight.cast(world, at), np.full(len(edge), k))
+            total += shade_rays(world, shot, sight, at, sight.cast(world, at), np.full(len(edge), k))
         light[edge] = total / len(SAMPLE_PLACES)
     pixels: NDArray[np.uint8] = np.rint(light * 255.0).astype(np.uint8).reshape(height, width, 3)
     return pixels

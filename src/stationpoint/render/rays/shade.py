@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base import look
-from stationpoint.camera.shot import Shot
+from stationpoint.camera import Shot
 from stationpoint.render.rays.world import Hits, World
 from stationpoint.render.shading import (
     SUNS,
@@ -27,7 +27,7 @@ Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Sight:
+class RayHits:
     """A camera as rays. origins, directions: (3, 3), at pixel (0, 0), then per column and per row;
     a direction is one metre of depth."""
 
@@ -63,10 +63,10 @@ class Sight:
         return world.covered(*self.rays(pixels), reach)
 
 
-def seen(
+def shade_rays(
     world: World,
     shot: Shot,
-    sight: Sight,
+    sight: RayHits,
     pixels: Floats,
     hits: Hits,
     part: NDArray[np.intp],
@@ -185,7 +185,7 @@ def _disagree(share: Floats, asked: Mask, met: NDArray[np.intp], size: tuple[int
     return np.repeat(np.repeat((low < 1.0) & (high > 0.0), 2, axis=0), 2, axis=1)[:height, :width].ravel()
 
 
-def _pixel_widths(sight: Sight, depth_m: Floats, along: Floats, face: Floats) -> Floats:
+def _pixel_widths(sight: RayHits, depth_m: Floats, along: Floats, face: Floats) -> Floats:
     """How far one pixel reaches over a surface along x and z, (n, 2) metres."""
     slide = along / np.einsum("ij,ij->i", face, along)[:, None]  # from a neighbour's ray to the surface
     wide = np.zeros((len(depth_m), 2))

@@ -14,8 +14,8 @@ from embreex.rtcore_scene import EmbreeScene
 from numpy.typing import NDArray
 
 from stationpoint.render.stage import Stage
-from stationpoint.render.surface import Surface, face_normals, joined, part_of, surface_of
-from stationpoint.scene.types import Scene
+from stationpoint.render.surface import Surface, face_normals, join_surfaces, part_of, surface_of
+from stationpoint.scene import Scene
 
 CHUNK = 16384  # rays that one thread takes at a time
 MOST_SHEETS = 64  # faces with open backs that a ray may pass through
@@ -121,7 +121,7 @@ def world_of(scene: Scene, surface: Surface, stage: Stage, centre_m: NDArray[np.
     standing = part_of(surface, stage.standing)
     names = [node.name for node, stands in zip(scene.nodes, stage.standing, strict=True) if stands]
     if stage.guests:
-        standing = joined(standing, surface_of(stage.guests, stage.guest_ids, centre_m))
+        standing = join_surfaces(standing, surface_of(stage.guests, stage.guest_ids, centre_m))
         names += [node.name for node in stage.guests]
     return _world(standing, {name: k for k, name in enumerate(names)})
 

@@ -14,14 +14,14 @@ SMALL_BYTES = 4096  # so little goes through the stream
 ALIGNED = 64
 
 
-class Packed(NamedTuple):
+class SharedPickle(NamedTuple):
     """A thing on its way. places: where its arrays lie in the room, (start, stop) each."""
 
     stream: bytes
     places: list[tuple[int, int]]
 
 
-class Room:
+class SharedMemory:
     """Shared memory of a size in bytes, filled once; pages that nothing was put into cost nothing.
 
     Made before the fork. What does not fit, or no memory at all, only means more copying.
@@ -36,7 +36,7 @@ class Room:
             except (OSError, OverflowError, ValueError):
                 self._memory = None
 
-    def packed(self, thing: object) -> Packed:
+    def packed(self, thing: object) -> SharedPickle:
         """A thing, its large arrays put into the room."""
         places: list[tuple[int, int]] = []
 
@@ -50,9 +50,9 @@ class Room:
             self._used = -(-stop // ALIGNED) * ALIGNED
             return False
 
-        return Packed(pickle.dumps(thing, 5, buffer_callback=through_the_stream), places)
+        return SharedPickle(pickle.dumps(thing, 5, buffer_callback=through_the_stream), places)
 
-    def unpacked(self, packed: Packed) -> Any:
+    def unpacked(self, packed: SharedPickle) -> Any:
         """The thing, its arrays where they lie: they keep the room."""
         if self._memory is None:
             return pickle.loads(packed.stream)

@@ -21,11 +21,11 @@ from threading import current_thread, main_thread
 from typing import Any, TypeVar, cast
 
 from stationpoint.base.errors import MachineLacks
-from stationpoint.run.workers.memory import Room
+from stationpoint.run.workers.memory import SharedMemory
 
 Job = TypeVar("Job")
 Done = TypeVar("Done")
-Team = dict[Connection, tuple[BaseProcess, Room]]
+Team = dict[Connection, tuple[BaseProcess, SharedMemory]]
 Opened = AbstractContextManager[Callable[[Job], Done]]
 
 HELD_BACK = (signal.SIGINT, signal.SIGTERM)
@@ -51,7 +51,7 @@ def can_fork() -> bool:
         return False
 
 
-def each(
+def work_in_order(
     open_work: Callable[[], Opened[Job, Done]],
     jobs: Sequence[Job],
     workers: int,
@@ -101,7 +101,7 @@ def _gather(
             gc.freeze()  # else the first collection in each process copies all that they share
         for _ in range(count):
             try:
-                room = Room(0 if open_work is None else room_bytes)
+                room = SharedMemory(0 if open_work is None else room_bytes)
                 pipe, process = _started(open_work, list(team), room)
             except OSError:  # too many processes or files, or too little memory
                 return
@@ -109,7 +109,7 @@ def _gather(
 
 
 def _started(
-    open_work: Callable[[], Opened[Job, Done]] | None, others: Sequence[Connection], room: Room
+    open_work: Callable[[], Opened[Job, Done]] | None, others: Sequence[Connection], room: SharedMemory
 ) -> tuple[Connection, BaseProcess]:
     """A process, and our end of its pipe.
 
@@ -131,14 +131,14 @@ def _serve(
     open_work: Callable[[], Opened[Job, Done]] | None,
     pipe: Connection,
     not_ours: Sequence[Connection],
-    room: Room | None,
+    room: SharedMemory | None,
 ) -> None:
     """A process's life: jobs in, what is made of them out, until nobody is there any more.
 
     open_work: None where it comes first through the pipe. not_ours: ends of pipes that a fork brings
     along; open, they would hide that the others are gone. room: what is shared, of a forked process.
     """
-    room = room or Room(0)
+    room = room or SharedMemory(0)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if sys.platform != "win32":
@@ -200,7 +200,7 @@ def _in_order(team: Team, jobs: Sequence[Job]) -> Iterator[Any]:
             following += 1
 
 
-def _answer(pipe: Connection, room: Room) -> Any:
+def _answer(pipe: Connection, room: SharedMemory) -> Any:
     """What a process has made of its job; what it has raised, raised here."""
     try:
         is_made, answer = pipe.recv()

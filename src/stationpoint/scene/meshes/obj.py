@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.inputs import read_input
 from stationpoint.scene.meshes.belongings import note_obj_files
-from stationpoint.scene.meshes.part import Imported, Part, Unreadable
+from stationpoint.scene.meshes.part import Imported, MeshPart, Unreadable
 from stationpoint.scene.meshes.polygons import part_of
 
 Kind = TypeVar("Kind", np.float64, np.int64)
@@ -117,7 +117,7 @@ def _first_bad(lines: list[str]) -> str:
     return "a line"
 
 
-def _part(name: str, lines: list[str], known: list[int], points: NDArray[np.float64]) -> Part | None:
+def _part(name: str, lines: list[str], known: list[int], points: NDArray[np.float64]) -> MeshPart | None:
     """The faces of one section with the vertices that they use; None where they have no area at all."""
     if any("/" in line for line in lines):
         lines = SLASHED.sub("", "\n".join(lines)).split("\n")

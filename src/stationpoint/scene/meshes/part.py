@@ -23,7 +23,7 @@ class Unreadable(Exception):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Part:
+class MeshPart:
     """A named piece of a mesh file. vertices: (n, 3) float64; faces: (m, 3) int32; name: "" if none."""
 
     name: str
@@ -36,7 +36,7 @@ class Part:
 class Imported:
     """The parts and cameras of one mesh file, in file order, and what is odd about it."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[MeshPart, ...]
     cameras: tuple[SceneCamera, ...] = ()
     notes: tuple[str, ...] = field(default=())
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.scene.meshes.part import Part, Unreadable, check_size, is_closed, used_vertices
+from stationpoint.scene.meshes.part import MeshPart, Unreadable, check_size, is_closed, used_vertices
 
 MOST_CORNERS = 10_000  # of one polygon; above, cutting it takes seconds and starts threads
 AT_ONCE = 1_000_000  # corners worked on at once, for the memory that they take
@@ -14,7 +14,7 @@ Points = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
 
-def part_of(name: str, points: Points, corners: Indices, counts: Indices) -> Part | None:
+def part_of(name: str, points: Points, corners: Indices, counts: Indices) -> MeshPart | None:
     """Polygons as a part with the vertices that they use; None where there is no face at all.
 
     points: (n, 3). corners: vertex numbers from 0, polygon after polygon; counts: how many each has.
@@ -36,7 +36,7 @@ def part_of(name: str, points: Points, corners: Indices, counts: Indices) -> Par
         return None
     used, faces = used_vertices(cut)
     vertices = points[used]
-    return Part(name, vertices, faces, is_closed(vertices, faces))
+    return MeshPart(name, vertices, faces, is_closed(vertices, faces))
 
 
 def triangles(points: Points, corners: Indices, counts: Indices) -> Indices:

@@ -8,15 +8,13 @@ import os
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stationpoint.base.look import INK, PALE, PAPER, RGB, SHADE, WHITE
 from stationpoint.base.words import TOOL, listed, plain
-from stationpoint.ink.type import settable
-from stationpoint.readings.types import SHARE
-from stationpoint.readings.verdict.words import amount_words, bounds_of, unit_words
+from stationpoint.ink import is_settable
+from stationpoint.readings import SHARE, amount_words, bounds_of, unit_words
 from stationpoint.sheet.chart.series import Chart
 from stationpoint.sheet.wording import value_words
 
@@ -39,7 +37,7 @@ DASHES: tuple[Any, ...] = ("-", (0, (7, 4)), (0, (1.5, 2.5)), (0, (9, 3, 2, 3)))
 MARKERS = ("o", "s", "^", "D", "v", "P")
 
 
-def drawn(chart: Chart, ending: str) -> bytes:
+def draw_chart(chart: Chart, ending: str) -> bytes:
     """The chart as PNG or SVG. ending: ".png" or ".svg". Same chart, same bytes."""
     with _own_settings():
         from matplotlib.figure import Figure
@@ -81,9 +79,9 @@ def _own_settings() -> Iterator[None]:
 def _font_family() -> str:
     from matplotlib import font_manager
 
-    import stationpoint.ink as ink
+    from stationpoint.ink import FONT_FOLDER
 
-    folder = Path(ink.__file__).parent / "fonts"
+    folder = FONT_FOLDER
     for file in sorted(folder.glob("*.ttf")):
         font_manager.fontManager.addfont(str(file))
     return "Open Sans"
@@ -113,15 +111,15 @@ def _fill(figure: Figure, chart: Chart) -> None:
         if last:
             way = tuple(y if y == y else None for y in ys)
             same = ends.setdefault(way, End(*last[-1], [], k))
-            same.labels.append(settable(line.label))
+            same.labels.append(is_settable(line.label))
     if words:
-        axes.set_yticks(range(len(words)), labels=[settable(word) for word in words])
+        axes.set_yticks(range(len(words)), labels=[is_settable(word) for word in words])
         axes.set_ylim(-0.5, len(words) - 0.5)
         _word_limits(axes, chart, words)
     else:
         _limits(axes, chart)
         unit = unit_words(chart.unit)
-        axes.set_ylabel(settable(f"{chart.says}{f', {unit}' if unit else ''}"), color=ink)
+        axes.set_ylabel(is_settable(f"{chart.says}{f', {unit}' if unit else ''}"), color=ink)
         if chart.unit == SHARE:
             axes.yaxis.set_major_formatter(lambda share, _: amount_words(share, SHARE))
     names = [_step_words(chart.field, step, numeric) for step in chart.steps]
@@ -134,7 +132,7 @@ def _fill(figure: Figure, chart: Chart) -> None:
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     _line_names(axes, list(ends.values()))
-    title, says = settable(chart.title), settable(chart.says)
+    title, says = is_settable(chart.title), is_settable(chart.says)
     size = 19 if len(title) <= 66 else 19 * 66 / len(title)
     figure.text(0.03, 0.92, title, size=size, weight="bold", color=ink, va="center")
     figure.text(0.03, 0.85, says, size=13, weight="semibold", color=ink, va="center")
@@ -148,7 +146,7 @@ def _fill(figure: Figure, chart: Chart) -> None:
 def _step_words(field: str, step: float | str, numeric: bool) -> str:
     if numeric:
         return plain(float(step))
-    words = settable(value_words(field, step) if not isinstance(step, str) else step)
+    words = is_settable(value_words(field, step) if not isinstance(step, str) else step)
     return words.replace(", ", ",\n") if len(words) > STEP_LETTERS else words
 
 
@@ -192,7 +190,7 @@ def _limits(axes: Axes, chart: Chart) -> None:
         axes.axhline(bound.value, color=_hex(INK), linewidth=1.2, zorder=1)
         is_above = bound.key != "max"
         axes.annotate(
-            settable(f"{whose}: {bound.words}" if whose and len(chart.lines) > 1 else bound.words),
+            is_settable(f"{whose}: {bound.words}" if whose and len(chart.lines) > 1 else bound.words),
             (0, bound.value),
             xycoords=("axes fraction", "data"),
             size=10,

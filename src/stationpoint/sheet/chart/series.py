@@ -8,15 +8,22 @@ from typing import Any
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
-from stationpoint.readings.paths import field_at, kinds_of, meant, paths_meant, viewing_of
-from stationpoint.readings.types import Path as ReadingPath
-from stationpoint.readings.types import Take, Value
-from stationpoint.readings.verdict.judge import is_at
-from stationpoint.readings.verdict.limits import bounded
-from stationpoint.readings.verdict.words import about_reading, whose_words
+from stationpoint.readings import Path as ReadingPath
+from stationpoint.readings import (
+    Result,
+    Value,
+    about_reading,
+    bounded,
+    field_at,
+    is_at,
+    kinds_of,
+    meant,
+    paths_meant,
+    viewing_of,
+    whose_words,
+)
 from stationpoint.sheet.wording import value_words
-from stationpoint.study.models import Limit, Study
-from stationpoint.study.sweep import Variant
+from stationpoint.study import Limit, Study, Variant
 
 DRAWABLE = ("number", "word", "flag")  # what a reading must hold to be drawn as a line
 MOST_LINES = 12
@@ -59,7 +66,7 @@ def check_chart(study: Study, reading: str, against: str | None) -> frozenset[st
     return kinds_of(paths)
 
 
-def chart_of(takes: Sequence[Take], study: Study, reading: str, against: str | None, foot: str) -> Chart:
+def chart_of(results: Sequence[Result], study: Study, reading: str, against: str | None, foot: str) -> Chart:
     """The chart of a reading (a pattern) against a swept field.
 
     against: the field; None takes the columns' first, else the rows', else the pages'. StudyWrong
@@ -67,17 +74,19 @@ def chart_of(takes: Sequence[Take], study: Study, reading: str, against: str | N
     """
     field = _field(study, against)
     together = _together(study, field)
-    steps = list(dict.fromkeys(_step(take.variant, field, together) for take in takes))
+    steps = list(dict.fromkeys(_step(result.variant, field, together) for result in results))
     found: dict[tuple[str, ...], dict[Any, float | str | None]] = {}
-    paths = list(meant(reading, dict.fromkeys(path for take in takes for path in take.reading.values)))
+    paths = list(meant(reading, dict.fromkeys(path for result in results for path in result.reading.values)))
     if not paths:
         raise StudyWrong(f'--reading "{reading}" means no reading of these variants; chart another.')
-    for take in takes:
+    for result in results:
         for path in paths:
-            if path in take.reading.values:
-                line = (*_others(take.variant, together), take.place.name, *_named(path))
+            if path in result.reading.values:
+                line = (*_others(result.variant, together), result.place.name, *_named(path))
                 points = found.setdefault(line, {})  # a variant's own picture comes first, and counts
-                points.setdefault(_step(take.variant, field, together), _drawable(take.reading.values[path]))
+                points.setdefault(
+                    _step(result.variant, field, together), _drawable(result.reading.values[path])
+                )
     if len(found) > MOST_LINES:
         raise StudyWrong(
             f'The reading "{reading}" gives {len(found)} lines, at most {MOST_LINES} can be told apart; '
@@ -96,7 +105,7 @@ def chart_of(takes: Sequence[Take], study: Study, reading: str, against: str | N
     limits = [
         (limit, whose_words(limit, study))
         for limit in study.limit
-        if any(is_at(take, limit) for take in takes) and bounded(limit, paths, study)
+        if any(is_at(result, limit) for result in results) and bounded(limit, paths, study)
     ]
     return Chart(
         study.title or "A study without a title",

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 
 from stationpoint.base.look import INK
 from stationpoint.base.words import plain
-from stationpoint.ink.figures import box
-from stationpoint.ink.shapes import Area, Group, Shape
-from stationpoint.ink.type import cap_height_px, text
+from stationpoint.ink import Area, Group, Shape, box, cap_height_px, text_shape
 from stationpoint.sheet.cues import CUES, Grade, letter_box
 from stationpoint.sheet.marks import cue_icon
 from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, ENTRY_WIDTH, Entry, graded_line
@@ -63,7 +61,7 @@ def _letter(
         return tuple(letter_box(tag, "absent", 0.0, top, wide, high, size, scale))
     baseline = top + (high + cap_height_px(size)) / 2
     outline = Area((box(0.5, top, wide, top + high),), None, edge_ink=INK, edge_width_px=1.0)
-    return outline, text((wide / 2, baseline), tag, size, "semibold", anchor="middle")
+    return outline, text_shape((wide / 2, baseline), tag, size, "semibold", anchor="middle")
 
 
 def grade_column(grades: Sequence[Grade], glance: float, scale: Scale) -> Column:

@@ -8,9 +8,7 @@ from itertools import pairwise
 
 from stationpoint.base.look import GRID_SHARE, GROUND, INK, ROLE_TINT
 from stationpoint.base.words import DEGREE, PRIME, TIMES, counted, listed, plain
-from stationpoint.ink.figures import box
-from stationpoint.ink.shapes import Area, Group, Line, Shape, Text
-from stationpoint.ink.type import cap_height_px, text, width_px
+from stationpoint.ink import Area, Group, Line, Shape, Text, box, cap_height_px, text_shape, text_width
 from stationpoint.sheet.cues import Grade
 from stationpoint.sheet.flag import SAYS as FLAG_SAYS
 from stationpoint.sheet.flag import Kind, flag_shapes, flag_width
@@ -150,7 +148,7 @@ def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:
         said.append((f"45{PRIME}", "arc minutes at the first viewing's seat"))
     size = scale.page_type(SIZE)
     baseline = ENTRY_HEIGHT / 2 + cap_height_px(size) / 2
-    return [((text((0.0, baseline), sample, size, "semibold"),), words) for sample, words in said]
+    return [((text_shape((0.0, baseline), sample, size, "semibold"),), words) for sample, words in said]
 
 
 def legend_shapes(
@@ -196,13 +194,13 @@ def _mark_px(column: Column) -> float:
 def _width(column: Column, most_px: float, scale: Scale) -> float:
     size = scale.page_type(SIZE)
     words = [
-        max(width_px(line, size) for line in balanced(said, size, "regular", most_px, 3))
+        max(text_width(line, size) for line in balanced(said, size, "regular", most_px, 3))
         for _, said in column.entries
     ]
-    names = [width_px(name, size, "semibold") + AFTER_NAME for name in column.names] or [0.0] * len(words)
+    names = [text_width(name, size, "semibold") + AFTER_NAME for name in column.names] or [0.0] * len(words)
     whole = [name + said for name, said in zip(names, words, strict=True)]
     return max(
-        width_px(column.head, scale.page_type(HEAD), "bold"), _mark_px(column) + max(whole, default=0.0)
+        text_width(column.head, scale.page_type(HEAD), "bold"), _mark_px(column) + max(whole, default=0.0)
     )
 
 
@@ -212,7 +210,7 @@ def _drawn(
     size, head = scale.page_type(SIZE), scale.page_type(HEAD)
     lead, pitch = round(LEAD * size / SIZE), max(PITCH, round(PITCH * size / SIZE))
     y = top + 30.0
-    shapes: list[Shape] = [text((left, y), column.head, head, "bold")] if column.head else []
+    shapes: list[Shape] = [text_shape((left, y), column.head, head, "bold")] if column.head else []
     y += 16.0
     for (drawn, said), name in zip(column.entries, column.names or [""] * len(column.entries), strict=True):
         lines = balanced(said, size, "regular", most_px, 3)
@@ -222,9 +220,9 @@ def _drawn(
         x = left + _mark_px(column)
         baseline = middle + cap_height_px(size) / 2
         if name:
-            shapes.append(text((x, baseline), name, size, "semibold"))
-            x += width_px(name, size, "semibold") + AFTER_NAME
+            shapes.append(text_shape((x, baseline), name, size, "semibold"))
+            x += text_width(name, size, "semibold") + AFTER_NAME
         for k, line in enumerate(lines):
-            shapes.append(text((x, baseline + k * lead), line, size))
+            shapes.append(text_shape((x, baseline + k * lead), line, size))
         y += pitch + lead * (len(lines) - 1)
     return shapes, y - top + 14.0

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from stationpoint.readings.types import Take
+from stationpoint.readings import Result
 from stationpoint.sheet.caption import NEEDS_A_CUE, verdict_words
 from stationpoint.sheet.cues import CUES, grades_used, missing_in_game, pairs_of
 from stationpoint.sheet.flag import Flag, Kind
 from stationpoint.sheet.legend.legend import Uses
 from stationpoint.sheet.wording import gap_spans
-from stationpoint.study.models import Study
+from stationpoint.study import Study
 
 
 def uses_of(
-    takes: Sequence[Take],
+    results: Sequence[Result],
     study: Study,
     used: set[str],
     verdicts: Mapping[str, Flag],
@@ -24,7 +24,7 @@ def uses_of(
 ) -> Uses:
     """What the legend of a page must explain. used: the marks drawn. The rest as in compose."""
     order: tuple[Kind, ...] = ("chosen", "holds", "fails", "none")
-    kinds = {verdicts[t.variant.label].kind for t in takes if t.variant.label in verdicts}
+    kinds = {verdicts[t.variant.label].kind for t in results if t.variant.label in verdicts}
     roles: list[tuple[str, tuple[str, ...]]] = []
     if study.subject is not None:
         roles.append(("subject", (study.subject.name,)))
@@ -32,12 +32,16 @@ def uses_of(
         names = tuple(target.name for target in study.target if target.role == role)
         roles += [(role, names)] if names else []
     tinted = mode in ("marks", "clean", "silhouette")
-    values = [path for take in takes for path, value in take.reading.values.items() if value is not None]
-    pairs = [pairs_of(take, study) for take in takes]
+    values = [
+        path for result in results for path, value in result.reading.values.items() if value is not None
+    ]
+    pairs = [pairs_of(result, study) for result in results]
     about = next((found[0].partition(":")[2] for found in pairs if found), "")
-    gaps = [gap_spans(take, gap.name) for take in takes for gap in study.gap]
+    gaps = [gap_spans(result, gap.name) for result in results for gap in study.gap]
     verdicts_said = [
-        "".join(words for words, _ in verdict_words(take, gap.name)) for take in takes for gap in study.gap
+        "".join(words for words, _ in verdict_words(result, gap.name))
+        for result in results
+        for gap in study.gap
     ]
     return Uses(
         flags=tuple(kind for kind in order if kind in kinds),
@@ -46,7 +50,7 @@ def uses_of(
         grid=grid_drawn and mode in ("marks", "clean"),
         bands_m=edges_m,
         flat=mode == "silhouette",
-        angles=any(take.setup.hfov_deg is not None for take in takes),
+        angles=any(result.setup.hfov_deg is not None for result in results),
         seen=bool(study.target) and any(path[0] == "targets" and path[-1] == "seen" for path in values),
         arcmin=bool(study.target) and any(path[0] == "targets" and "size_arcmin" in path for path in values),
         looks=bool(study.gap) and any(path[0] == "gaps" and path[-1] == "flat_span_m" for path in values),
@@ -54,7 +58,7 @@ def uses_of(
         tell=any(", to " in said for said in verdicts_said),
         needs=any(NEEDS_A_CUE + ": " in said for said in verdicts_said),
         cues_for=about,
-        grades=grades_used(takes, study),
+        grades=grades_used(results, study),
         not_shipped=frozenset(cue.name for cue in CUES if missing_in_game(cue, study)),
         glance=study.glance_factor,
     )

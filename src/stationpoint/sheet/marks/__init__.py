@@ -11,7 +11,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 from types import ModuleType
 
-from stationpoint.ink.shapes import Shape
+from stationpoint.ink import Shape
 from stationpoint.sheet.marks import contact, gap, target
 from stationpoint.sheet.marks.cue import NAME_OF_ALL
 from stationpoint.sheet.marks.drawing import Drawing, Entry
@@ -36,7 +36,7 @@ def known_marks() -> tuple[str, ...]:
     return tuple(sorted({mark.NAME for mark in every_mark()} - ALWAYS))
 
 
-def drawn(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
+def draw_marks(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
     """The shapes of the wanted marks, lowest layer first. Gaps, then false contacts, then targets' dots
     claim their ground before any label is placed; tags and black labels lie on top."""
     look.wanted.update(wanted)

@@ -6,8 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK, WHITE
-from stationpoint.ink.figures import arrow_head
-from stationpoint.ink.shapes import Box, Disc, Shape
+from stationpoint.ink import Box, Disc, Shape, arrow_head
 from stationpoint.sheet.marks.drawing import Drawing, Entry, Grade, Label, graded_line, label, set_label
 from stationpoint.sheet.scale import Scale
 
@@ -45,7 +44,7 @@ def draw(look: Drawing) -> list[Shape]:
     if not around:
         look.unplaced.append(NAME)
         return []
-    look.room.take(around[0])
+    look.room.occupy(around[0])
     at = np.array(around[0][:2]) - low
     shapes: list[Shape] = []
     for (_, way, grade), those, (left, top, right, bottom) in zip(arms, names, boxes, strict=True):

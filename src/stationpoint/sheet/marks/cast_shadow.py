@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from stationpoint.ink.shapes import Shape
-from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, arrow, positions, put, shown
+from stationpoint.ink import Shape
+from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, arrow, cues_shown, place_tag, positions
 from stationpoint.sheet.marks.drawing import Drawing
 from stationpoint.sheet.marks.room import BLOCK
 from stationpoint.sheet.scale import Scale
@@ -26,14 +26,14 @@ def draw(look: Drawing) -> list[Shape]:
     start = clear_start(look, at[0], at[1])
     length = float(np.hypot(*(at[1] - start)))
     longest = (MOST_SHARE_CLOSE if look.close_up else MOST_SHARE) * look.size_px[0]
-    grade = shown(look)[CUE]
+    grade = cues_shown(look)[CUE]
     x, y = at[1]
     in_picture = look.room.inside((x, y, x, y), 4)
     if length < look.scale.long(LEAST_PX) or (grade != "misleads" and (length > longest or not in_picture)):
         return []
     way = (at[1] - start) / length
     spots = [at[1] + way * look.scale.long(18), *around(at[1], look.scale), *around(start, look.scale)]
-    return put(look, CUE, [(start, at[1])], arrow(start, at[1], grade, look.scale), spots)
+    return place_tag(look, CUE, [(start, at[1])], arrow(start, at[1], grade, look.scale), spots)
 
 
 def clear_start(look: Drawing, start: Points, end: Points) -> Points:

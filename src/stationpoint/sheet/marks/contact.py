@@ -11,9 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK, WHITE
-from stationpoint.ink.figures import box
-from stationpoint.ink.shapes import Area, Box, Line, Shape
-from stationpoint.ink.type import cap_height_px, text, width_px
+from stationpoint.ink import Area, Box, Line, Shape, box, cap_height_px, text_shape, text_width
 from stationpoint.sheet.marks.drawing import Drawing, Entry, label, leader, padded, set_label
 from stationpoint.sheet.marks.gap import gap_lines
 from stationpoint.sheet.scale import Scale
@@ -38,7 +36,7 @@ def claim(look: Drawing) -> None:
     """Take the ground of the stitches, and place the black labels: they never move for anything."""
     contacts = edges(look, "false_contacts", "false_contact", "looks joined, is {} apart")
     for edge in contacts:
-        _take(look, edge.way)
+        _result(look, edge.way)
     rest = len(contacts) - MOST_LABELS
     placed: list[Shape] = []
     for k, edge in enumerate(contacts[:MOST_LABELS]):
@@ -47,7 +45,7 @@ def claim(look: Drawing) -> None:
         placed += _black_label(look, edge, words)
     look.on_top.extend(sorted(placed, key=lambda one: not isinstance(one, Line)))  # leaders under all labels
     for edge in _breaks(look):
-        _take(look, edge.way)
+        _result(look, edge.way)
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -65,12 +63,12 @@ def draw(look: Drawing) -> list[Shape]:
 
 def edges(look: Drawing, group: str, one: str, words: str) -> list[Edge]:
     """The false borders of a kind, in the order of the readings (longest first), those on the picture."""
-    found = look.take.reading.values.get((group,))
+    found = look.result.reading.values.get((group,))
     if not isinstance(found, tuple):
         return []
     result = []
     for k, entry in enumerate(found):
-        way = look.take.reading.extras.get((one, str(k)))
+        way = look.result.reading.extras.get((one, str(k)))
         if not isinstance(entry, Mapping) or way is None:
             continue
         way = way[np.isfinite(way).all(axis=1)]
@@ -87,7 +85,7 @@ def _breaks(look: Drawing) -> list[Edge]:
     return found if look.close_up else found[:MOST_BREAKS]
 
 
-def _take(look: Drawing, way: Points) -> None:
+def _result(look: Drawing, way: Points) -> None:
     reach = look.scale.long(ACROSS / 2 + 1)
     for x, y in evenly(way, look.scale.long(6)).tolist():
         look.room.stitch((x - reach, y - reach, x + reach, y + reach))
@@ -168,14 +166,14 @@ def black_label(words: str, left: float, top: float, scale: Scale) -> list[Shape
     baseline = top + (high + cap_height_px(size)) / 2
     return [
         Area((box(left, top, left + wide, top + high),), INK),
-        text((left + wide / 2, baseline), words, size, "bold", WHITE, anchor="middle"),
+        text_shape((left + wide / 2, baseline), words, size, "bold", WHITE, anchor="middle"),
     ]
 
 
 def label_size(words: str, scale: Scale) -> tuple[float, float]:
     """Width and height of a black label."""
     size = scale.type(LABEL)
-    return width_px(words, size, "bold") + 1.4 * size, 1.75 * size
+    return text_width(words, size, "bold") + 1.4 * size, 1.75 * size
 
 
 def _black_label(look: Drawing, edge: Edge, words: str) -> list[Shape]:
@@ -188,7 +186,7 @@ def _black_label(look: Drawing, edge: Edge, words: str) -> list[Shape]:
     tries = ((beside, one) for beside in (True, False) for one in _label_boxes(look, edge.way, size))
     for beside, (spot, those) in tries:
         if look.room.inside(those, margin) and look.room.free(padded(those, 2), beside):
-            look.room.take(padded(those, 5))
+            look.room.occupy(padded(those, 5))
             shapes = black_label(words, those[0], those[1], scale)
             away = max(those[0] - spot[0], spot[0] - those[2], those[1] - spot[1], spot[1] - those[3])
             if away <= scale.long(10):
@@ -226,7 +224,7 @@ def _break_words(look: Drawing, edge: Edge) -> list[Shape]:
     those = label(edge.words, look.scale, look.size_px[0] / 2)
     for _, at in _label_boxes(look, edge.way, (those.width, those.height)):
         if look.room.inside(at, look.scale.long(5)) and look.room.free(padded(at, 2)):
-            look.room.take(padded(at, 4))
+            look.room.occupy(padded(at, 4))
             return list(set_label(those, at, look.scale))
     look.unplaced.append(edge.words)
     return []

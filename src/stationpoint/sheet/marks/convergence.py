@@ -5,8 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Line, Shape
-from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, pair_of, positions, put, shown
+from stationpoint.ink import Line, Shape
+from stationpoint.sheet.marks.cue import (
+    NAME_OF_ALL,
+    Points,
+    around,
+    cues_shown,
+    pair_of,
+    place_tag,
+    positions,
+)
 from stationpoint.sheet.marks.drawing import Drawing, graded_line
 from stationpoint.sheet.marks.gap import own_rail_first
 from stationpoint.sheet.scale import Scale
@@ -23,7 +31,7 @@ def draw(look: Drawing) -> list[Shape]:
     at = positions(look, CUE)
     if at is None or len(at) < 4:
         return []
-    grade = shown(look)[CUE]
+    grade = cues_shown(look)[CUE]
     lines = _other_rail(look) or [at[:2], at[2:4]]
     if grade != "misleads" and any(_inside(look, line) < LEAST_INSIDE for line in lines):
         return []
@@ -34,7 +42,7 @@ def draw(look: Drawing) -> list[Shape]:
         for share in (0.5, 0.3, 0.7, 0.1, 0.9)
         for spot in around(line[0] + (line[1] - line[0]) * share, look.scale, 14.0)
     ]
-    return put(look, CUE, [(line[0], line[1]) for line in lines], shapes, spots)
+    return place_tag(look, CUE, [(line[0], line[1]) for line in lines], shapes, spots)
 
 
 def _inside(look: Drawing, line: Points) -> float:

@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK
-from stationpoint.ink.figures import arrow_head
-from stationpoint.ink.shapes import Line, Shape
+from stationpoint.ink import Line, Shape, arrow_head
 from stationpoint.sheet.cues import BY_NAME, CUES, Cue, grade_of, pairs_of, tag_box, tag_half_px
 from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
 from stationpoint.sheet.scale import Scale
@@ -27,12 +26,12 @@ def pair_of(look: Drawing) -> str:
     """The pair that the picture's cues are about, "" without one."""
     if look.about:
         return look.about
-    pairs = pairs_of(look.take, look.study)
+    pairs = pairs_of(look.result, look.study)
     return pairs[0] if pairs else ""
 
 
 @lru_cache(maxsize=1)
-def shown(look: Drawing) -> dict[str, Grade]:
+def cues_shown(look: Drawing) -> dict[str, Grade]:
     """The cues whose marks a picture shows, with their grades.
 
     A close-up shows all that are not absent. A cell: the three strongest that give an amount, by value
@@ -41,7 +40,7 @@ def shown(look: Drawing) -> dict[str, Grade]:
     pair = pair_of(look)
     graded: dict[str, Grade] = {}
     for cue in CUES:
-        grade = grade_of(look.take, pair, cue)
+        grade = grade_of(look.result, pair, cue)
         if pair and grade != "absent":
             graded[cue.name] = grade
     if look.close_up:
@@ -62,10 +61,10 @@ def _strength(look: Drawing, pair: str, cue: Cue) -> float:
 
 def positions(look: Drawing, cue: str) -> Points | None:
     """Where a shown cue's mark lies, (n, 2) px, None where it is not shown or cannot be placed."""
-    return look.extra("cue", pair_of(look), cue) if cue in shown(look) else None
+    return look.extra("cue", pair_of(look), cue) if cue in cues_shown(look) else None
 
 
-def put(
+def place_tag(
     look: Drawing,
     cue: str,
     strokes: Iterable[tuple[Points, Points]],
@@ -78,7 +77,7 @@ def put(
 
     strokes: the mark's lines, by their ends. spots: centres that the letter may take, the best first.
     """
-    grade = shown(look)[cue]
+    grade = cues_shown(look)[cue]
     lines = [(np.asarray(p, dtype=float), np.asarray(q, dtype=float)) for p, q in strokes]
     if any(look.room.over_feet(p, q) for p, q in lines):
         return []
@@ -92,7 +91,7 @@ def put(
     look.used.add(f"cue {cue}")
     if spot is not None:
         reach = tag_half_px(look.scale) + 3
-        look.room.take((spot[0] - reach, spot[1] - reach, spot[0] + reach, spot[1] + reach))
+        look.room.occupy((spot[0] - reach, spot[1] - reach, spot[0] + reach, spot[1] + reach))
         look.on_top.extend(tag_box(BY_NAME[cue].tag, grade, spot, look.scale))
     return shapes
 

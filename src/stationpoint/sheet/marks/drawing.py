@@ -10,14 +10,24 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.base.look import INK
-from stationpoint.ink.figures import zigzag
-from stationpoint.ink.shapes import Box, Line, PointsLike, Shape, Text, Weight
-from stationpoint.ink.type import cap_height_px, cut, text, width_px
-from stationpoint.readings.types import Take, Value
-from stationpoint.sheet.marks.room import BLOCK, Room
-from stationpoint.sheet.roles import Who, codes
+from stationpoint.ink import (
+    Box,
+    Line,
+    PointsLike,
+    Shape,
+    Text,
+    Weight,
+    cap_height_px,
+    cut_text,
+    text_shape,
+    text_width,
+    zigzag,
+)
+from stationpoint.readings import Result, Value
+from stationpoint.sheet.marks.room import BLOCK, FreeSpace
+from stationpoint.sheet.roles import Owner, owner_codes
 from stationpoint.sheet.scale import Scale
-from stationpoint.study.models import Study
+from stationpoint.study import Study
 
 Grade = Literal["reads", "weak", "misleads"]
 Entry = tuple[tuple[Shape, ...], str]  # shapes in a box of 56 x 20 px, and the sentence beside them
@@ -47,12 +57,12 @@ class Drawing:
     after the name of every target.
     """
 
-    take: Take
+    result: Result
     study: Study
     size_px: tuple[int, int]
     scale: Scale
-    room: Room
-    who: Mapping[int, Who]
+    room: FreeSpace
+    who: Mapping[int, Owner]
     seen: NDArray[np.int16] | None = None
     close_up: bool = False
     about: str = ""
@@ -65,36 +75,36 @@ class Drawing:
 
     def value(self, *path: str) -> Value:
         """A reading, None where it does not apply or was not asked for."""
-        return self.take.reading.values.get(path)
+        return self.result.reading.values.get(path)
 
     def extra(self, *path: str) -> NDArray[np.float64] | None:
         """Screen positions (n, 2) for a mark, None unless there are some and all are finite."""
-        found = self.take.reading.extras.get(path)
+        found = self.result.reading.extras.get(path)
         return None if found is None or not len(found) or not np.all(np.isfinite(found)) else found
 
 
 def drawing(
-    take: Take,
+    result: Result,
     study: Study,
     scale: Scale,
-    who: Mapping[int, Who],
+    who: Mapping[int, Owner],
     close_up: bool = False,
     about: str = "",
     after: str = "",
 ) -> Drawing:
     """The drawing of a take with a picture, its subject kept clear."""
-    assert take.picture is not None
-    height, width = take.picture.shape[:2]
-    room = Room((width, height), take.picture)
+    assert result.picture is not None
+    height, width = result.picture.shape[:2]
+    room = FreeSpace((width, height), result.picture)
     seen = None
-    if take.ids is not None and who:
+    if result.ids is not None and who:
         names = tuple(target.name for target in study.target)
-        seen = codes(take.ids[BLOCK // 2 :: BLOCK, BLOCK // 2 :: BLOCK], who, names)
+        seen = owner_codes(result.ids[BLOCK // 2 :: BLOCK, BLOCK // 2 :: BLOCK], who, names)
         down, across = seen.shape
         room.subject[:down, :across] = seen == -1
         room.shown[:down, :across] = seen >= 0
         room.keep(room.subject)
-    return Drawing(take, study, (width, height), scale, room, who, seen, close_up, about, after=after)
+    return Drawing(result, study, (width, height), scale, room, who, seen, close_up, about, after=after)
 
 
 def graded_line(points_px: PointsLike, width_px: float, grade: Grade, scale: Scale) -> Line:
@@ -125,7 +135,7 @@ class Label:
     @property
     def width(self) -> float:
         """Width of the widest line."""
-        return max(width_px(words, size, weight) for words, size, weight in self.lines)
+        return max(text_width(words, size, weight) for words, size, weight in self.lines)
 
     @property
     def height(self) -> float:
@@ -142,7 +152,7 @@ class Label:
 def label(words: str, scale: Scale, within_px: float, size: int = 14, weight: Weight = "semibold") -> Label:
     """A label of one line, cut with an ellipsis only where it is wider than `within_px`."""
     px = scale.type(size)
-    return Label(((cut(words, px, weight, within_px), px, weight),))
+    return Label(((cut_text(words, px, weight, within_px), px, weight),))
 
 
 def set_label(those: Label, box: Box, scale: Scale, align: Literal["left", "right"] = "left") -> list[Text]:
@@ -154,7 +164,7 @@ def set_label(those: Label, box: Box, scale: Scale, align: Literal["left", "righ
     for k, (words, size, weight) in enumerate(those.lines):
         y += those.leads[k - 1] if k else 0.0
         result.append(
-            text(
+            text_shape(
                 (x, y),
                 words,
                 size,

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Disc, Line, Shape
+from stationpoint.ink import Disc, Line, Shape
 from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.scale import Scale
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Disc, Line, Shape
-from stationpoint.sheet.marks.cue import NAME_OF_ALL, around, positions, put
+from stationpoint.ink import Disc, Line, Shape
+from stationpoint.sheet.marks.cue import NAME_OF_ALL, around, place_tag, positions
 from stationpoint.sheet.marks.drawing import Drawing
 from stationpoint.sheet.marks.drop import drop_line
 from stationpoint.sheet.scale import Scale
@@ -17,7 +17,9 @@ def draw(look: Drawing) -> list[Shape]:
     at = positions(look, CUE)
     if at is None or len(at) < 2:
         return []
-    return put(look, CUE, [(at[0], at[1])], drop_line(at[0], at[1], look.scale), around(at[1], look.scale))
+    return place_tag(
+        look, CUE, [(at[0], at[1])], drop_line(at[0], at[1], look.scale), around(at[1], look.scale)
+    )
 
 
 def icon(scale: Scale) -> list[Shape]:

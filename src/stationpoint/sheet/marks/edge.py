@@ -6,9 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK
-from stationpoint.ink.figures import arrow_head
-from stationpoint.ink.shapes import Line, Shape
-from stationpoint.ink.type import wrapped
+from stationpoint.ink import Line, Shape, arrow_head, wrap_text
 from stationpoint.sheet.marks.drawing import Drawing, Label, Row, padded, set_label
 from stationpoint.sheet.scale import Scale
 
@@ -23,7 +21,7 @@ def name_label(name: str, look: Drawing, below: str = "") -> Label:
     """A target's name: wrapped at a third of the picture, cut only as the last resort. below: a further
     line."""
     px = look.scale.type(14)
-    lines = wrapped(name, px, "semibold", NAME_SHARE * look.size_px[0], 2) or ("?",)
+    lines = wrap_text(name, px, "semibold", NAME_SHARE * look.size_px[0], 2) or ("?",)
     rows: list[Row] = [(line, px, "semibold") for line in lines]
     return Label((*rows, (below, px, "semibold")) if below else tuple(rows))
 
@@ -59,7 +57,7 @@ def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> lis
     else:
         look.unplaced.append(name)
         return []
-    look.room.take(padded(whole, 4))
+    look.room.occupy(padded(whole, 4))
     look.used.add("off")
     return [*off_arrow(tip, out, scale), *set_label(those, box, scale)]
 

@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK, WHITE
-from stationpoint.ink.figures import arrow_head
-from stationpoint.ink.shapes import Disc, Line, Shape
+from stationpoint.ink import Disc, Line, Shape, arrow_head
 from stationpoint.sheet.marks.drawing import (
     Drawing,
     Entry,
@@ -104,7 +103,7 @@ def beside(left: Spot, middle: Spot, right: Spot, across_m: float) -> Spot:
 
 def gap_ends(look: Drawing, name: str) -> NDArray[np.float64] | None:
     """Take-off, landing and seeming end, (3, 2), None unless all lie before the eye."""
-    found = look.take.reading.extras.get(("gap", name))
+    found = look.result.reading.extras.get(("gap", name))
     if found is None or len(found) < 3 or not np.all(np.isfinite(found[:3])):
         return None
     return found[:3]
@@ -113,7 +112,7 @@ def gap_ends(look: Drawing, name: str) -> NDArray[np.float64] | None:
 def _ground_end(look: Drawing, name: str, rail: Rail) -> Spot | None:
     """Where the line would end if it were as long as the gap seems on one level; None if that is no
     other length, or off the picture."""
-    spans = gap_spans(look.take, name)
+    spans = gap_spans(look.result, name)
     values = [look.value("gaps", name, f"{kind}_span_m") for kind in ("true", "flat", "ground")]
     if spans is None or not spans[2] or not all(isinstance(v, float | int) for v in values):
         return None

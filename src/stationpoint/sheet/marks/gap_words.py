@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from stationpoint.ink.shapes import Box, Shape
+from stationpoint.ink import Box, Shape
 from stationpoint.sheet.marks.drawing import (
     Drawing,
     Entry,
@@ -38,7 +38,7 @@ def draw(look: Drawing) -> list[Shape]:
 
 def _words(look: Drawing, name: str, rail: Rail) -> list[Shape]:
     """A gap's rows beside its line."""
-    spans = gap_spans(look.take, name)
+    spans = gap_spans(look.result, name)
     if spans is None:
         return []
     long, flat, ground = spans
@@ -49,7 +49,7 @@ def _words(look: Drawing, name: str, rail: Rail) -> list[Shape]:
     those = Label(tuple(rows))
     for box in _boxes(look, those, rail):
         if look.room.free(padded(box, 2)):
-            look.room.take(padded(box, 4))
+            look.room.occupy(padded(box, 4))
             way = rail.start + (rail.end - rail.start) * np.linspace(0.0, 1.0, 9)[:, None]
             spot = min(way, key=lambda p: float(np.hypot(*(leader_end(p, box) - p))))
             end = leader_end(spot, box)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Line, Shape
-from stationpoint.sheet.marks.cue import NAME_OF_ALL, positions, put, shown
+from stationpoint.ink import Line, Shape
+from stationpoint.sheet.marks.cue import NAME_OF_ALL, cues_shown, place_tag, positions
 from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
 from stationpoint.sheet.scale import Scale
 
@@ -30,9 +30,9 @@ def draw(look: Drawing) -> list[Shape]:
             box = (min(x, x + inwards * arm) - 3, top - 3, max(x, x + inwards * arm) + 3, bottom + 3)
             if not look.room.free(box):
                 continue
-            shapes = bracket(x, top, bottom, inwards * arm, shown(look)[CUE], scale)
+            shapes = bracket(x, top, bottom, inwards * arm, cues_shown(look)[CUE], scale)
             spots = [(x, top - off), (x, bottom + off), (x + inwards * (arm + off), (top + bottom) / 2)]
-            found = put(
+            found = place_tag(
                 look,
                 CUE,
                 [(np.array((x, top)), np.array((x, bottom)))],

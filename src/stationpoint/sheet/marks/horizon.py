@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Line, Shape
+from stationpoint.ink import Line, Shape
 from stationpoint.sheet.cues import BY_NAME, grade_of
 from stationpoint.sheet.marks.cue import pair_of
 from stationpoint.sheet.marks.drawing import Drawing, Entry, graded_line, label, padded, set_label
@@ -29,7 +29,7 @@ def draw(look: Drawing) -> list[Shape]:
         return _outside(look, ends)
     shapes: list[Shape] = []
     runs = _open_runs(look, *inside)
-    grade = grade_of(look.take, pair_of(look), BY_NAME[CUE])
+    grade = grade_of(look.result, pair_of(look), BY_NAME[CUE])
     for p, q in runs:
         shapes.append(stroke(p, q, look.scale, grade))
         look.room.take_line(p, q)
@@ -74,15 +74,15 @@ def _open_runs(
     """The stretches of the line with sky or far ground behind them; the whole line without depth."""
     count = max(2, int(np.hypot(*(q - p))))
     way = p + (q - p) * np.linspace(0.0, 1.0, count)[:, None]
-    ids = look.take.ids
+    ids = look.result.ids
     if ids is None:
         return [(p, q)]
     width, height = look.size_px
     columns = np.clip(way[:, 0].astype(int), 0, width - 1)
     above = np.clip(way[:, 1].astype(int) - 1, 0, height - 1)
     sky = ids[above, columns] == 0
-    if look.take.depth_m is not None:
-        sky |= look.take.depth_m[above, columns] > FAR_M
+    if look.result.depth_m is not None:
+        sky |= look.result.depth_m[above, columns] > FAR_M
     edges = np.flatnonzero(np.diff(np.concatenate([[False], sky, [False]]).astype(np.int8)))
     least = look.scale.long(LEAST_RUN_PX)
     return [(way[a], way[b - 1]) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a >= least]
@@ -102,7 +102,7 @@ def _word(look: Drawing, runs: list[tuple[NDArray[np.float64], NDArray[np.float6
             for top in tops:
                 box = (float(x), top, float(x) + w, top + h)
                 if look.room.inside(box, 3) and look.room.free(padded(box, 2), beside):
-                    look.room.take(padded(box, 4))
+                    look.room.occupy(padded(box, 4))
                     return list(set_label(those, box, look.scale))
     return []
 
@@ -124,7 +124,7 @@ def _outside(look: Drawing, ends: NDArray[np.float64]) -> list[Shape]:
         box = (x + scale.long(11), top, x + scale.long(11) + w, top + h)
         whole = (x - scale.long(7), top, box[2], top + h)
         if look.room.inside(whole, 2) and look.room.free(padded(whole, 2), beside):
-            look.room.take(padded(whole, 4))
+            look.room.occupy(padded(whole, 4))
             look.used.add("off")
             arrow = off_arrow((x, y), (0.0, -1.0 if up else 1.0), scale)
             return [*arrow, *set_label(those, box, scale)]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from stationpoint.base.look import CLAY, INK, PALE, WHITE
-from stationpoint.ink.shapes import Area, Disc, Shape
-from stationpoint.sheet.marks.cue import NAME_OF_ALL, around, positions, put, stroke
+from stationpoint.ink import Area, Disc, Shape
+from stationpoint.sheet.marks.cue import NAME_OF_ALL, around, place_tag, positions, stroke
 from stationpoint.sheet.marks.drawing import Drawing
 from stationpoint.sheet.scale import Scale
 
@@ -35,7 +35,7 @@ def draw(look: Drawing) -> list[Shape]:
         Disc((float(p[0]), float(p[1])), scale.long(2.8), WHITE, INK, scale.line(1.25)) for p, _ in pairs
     ]
     spots = [spot for _, end in pairs for spot in around(end, scale, 14.0)]
-    return put(look, CUE, pairs, shapes, spots)
+    return place_tag(look, CUE, pairs, shapes, spots)
 
 
 def icon(scale: Scale) -> list[Shape]:

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from stationpoint.base.look import INK, PALE
-from stationpoint.ink.figures import box
-from stationpoint.ink.shapes import Area, Line, Shape
-from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, positions, put, shown, stroke
+from stationpoint.ink import Area, Line, Shape, box
+from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, cues_shown, place_tag, positions, stroke
 from stationpoint.sheet.marks.drawing import Drawing
 from stationpoint.sheet.scale import Scale
 
@@ -29,7 +28,7 @@ def draw(look: Drawing) -> list[Shape]:
     border, ways = border[kept], (covered - border)[kept]
     ways = ways / np.maximum(np.hypot(ways[:, 0], ways[:, 1]), 1e-9)[:, None]
     starts, ends = border + ways * scale.long(OFF), border + ways * scale.long(OFF + LONG)
-    if shown(look)[CUE] == "misleads":
+    if cues_shown(look)[CUE] == "misleads":
         shapes: list[Shape] = [_teeth(p, w, scale) for p, w in zip(border, ways, strict=True)]
     else:
         shapes = [stroke(np.array([p, q]), scale) for p, q in zip(starts, ends, strict=True)]
@@ -43,7 +42,7 @@ def draw(look: Drawing) -> list[Shape]:
     if not shapes:
         return []
     spots = [spot for k in _order(len(ends)) for spot in around(ends[k], scale, 14.0)]
-    return put(look, CUE, zip(starts, ends, strict=True), shapes, spots)
+    return place_tag(look, CUE, zip(starts, ends, strict=True), shapes, spots)
 
 
 def spaced(spots: Points, apart_px: float) -> list[int]:

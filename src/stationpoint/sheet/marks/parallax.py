@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from stationpoint.ink.shapes import Shape
-from stationpoint.sheet.marks.cue import NAME_OF_ALL, around, arrow, pair_of, positions, put, shown
+from stationpoint.ink import Shape
+from stationpoint.sheet.marks.cue import NAME_OF_ALL, around, arrow, cues_shown, pair_of, place_tag, positions
 from stationpoint.sheet.marks.drawing import Drawing
 from stationpoint.sheet.marks.gap import own_rail_first
 from stationpoint.sheet.scale import Scale
@@ -29,9 +29,9 @@ def draw(look: Drawing) -> list[Shape]:
     ]
     for feet in beyond or [(at[0], at[2])]:
         arrows = [(foot, foot + slide) for foot, slide in zip(feet, slides, strict=True)]
-        shapes = [s for start, end in arrows for s in arrow(start, end, shown(look)[CUE], look.scale)]
+        shapes = [s for start, end in arrows for s in arrow(start, end, cues_shown(look)[CUE], look.scale)]
         spots = [s for start, end in arrows for s in around(start, look.scale) + around(end, look.scale)]
-        found = put(look, CUE, arrows, shapes, spots)
+        found = place_tag(look, CUE, arrows, shapes, spots)
         if found:
             return found
     return []

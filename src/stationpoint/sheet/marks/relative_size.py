@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Line, Shape
-from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, pair_of, positions, put, shown
+from stationpoint.ink import Line, Shape
+from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, cues_shown, pair_of, place_tag, positions
 from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
 from stationpoint.sheet.marks.gap import own_rail_first
 from stationpoint.sheet.marks.room import BLOCK
@@ -64,15 +64,15 @@ def _posts(look: Drawing, feet: tuple[Points, Points], metres: tuple[Points, Poi
     """Both posts on their feet, none where they would hide a false border or the subject hides one.
     metres: what a metre upwards is there, (2,) px."""
     posts = [np.array([foot, foot + up]) for foot, up in zip(feet, metres, strict=True)]
-    if shown(look)[CUE] != "misleads" and any(_unclear(look, line) for line in posts):
+    if cues_shown(look)[CUE] != "misleads" and any(_unclear(look, line) for line in posts):
         return []
-    grade = shown(look)[CUE]
+    grade = cues_shown(look)[CUE]
     shapes = [shape for line in posts for shape in post(line, grade, look.scale)]
     above = np.array([0.0, -look.scale.long(14)])
     spots = [line[1] + above for line in posts]
     aside = np.array([look.scale.long(15), 0.0])
     spots += [line.mean(axis=0) + side * aside for line in posts for side in (-1.0, 1.0)]
-    return put(look, CUE, [(line[0], line[1]) for line in posts], shapes, spots)
+    return place_tag(look, CUE, [(line[0], line[1]) for line in posts], shapes, spots)
 
 
 def _unclear(look: Drawing, line: Points) -> bool:

@@ -7,14 +7,14 @@ from math import hypot
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.ink.shapes import Box
+from stationpoint.ink import Box
 
 MOST_CALM = 30
 BLOCK = 4  # pixels a side of one block of the map
 Blocks = NDArray[np.bool_]
 
 
-class Room:
+class FreeSpace:
     """A map of the picture in blocks of 4 px.
 
     taken: no label here. kept: no leader either. feet: take-offs, landings and what lies between them,
@@ -68,14 +68,14 @@ class Room:
         part = self.shown[self._slices(box)]
         return float(part.mean()) if part.size else 0.0
 
-    def take(self, box: Box) -> None:
+    def occupy(self, box: Box) -> None:
         """From now on no label may lie in this box."""
         part = self._slices(box)
         self.taken[part] = self.boxed[part] = True
 
     def stitch(self, box: Box) -> None:
         """Take a box on a false border."""
-        self.take(box)
+        self.occupy(box)
         self.stitched[self._slices(box)] = True
 
     def keep(self, blocks: Blocks, feet: bool = False) -> None:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.base.look import INK
-from stationpoint.ink.figures import box
-from stationpoint.ink.shapes import Line, Shape
+from stationpoint.ink import Line, Shape, box
 from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.scale import Scale
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Line, Shape
+from stationpoint.ink import Line, Shape
 from stationpoint.sheet.marks.drawing import Drawing, Entry, label, padded, set_label
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import arcmin_words
@@ -46,7 +46,7 @@ def bracket(x: float, top: float, bottom: float, arm: float, scale: Scale) -> Li
 
 
 def _words(look: Drawing, name: str, x: float, y: float, side: float) -> list[Shape]:
-    seat = look.take.seats[0].name if look.take.seats else ""
+    seat = look.result.seats[0].name if look.result.seats else ""
     found = look.value("targets", name, "size_arcmin", seat)
     if not isinstance(found, tuple) or not isinstance(found[1], float | int):
         return []
@@ -56,7 +56,7 @@ def _words(look: Drawing, name: str, x: float, y: float, side: float) -> list[Sh
         for step in (0.0, -h - gap, h + gap):
             box = (left, y - h / 2 + step, left + w, y + h / 2 + step)
             if look.room.inside(box, 3) and look.room.free(box):
-                look.room.take(padded(box, 3))
+                look.room.occupy(padded(box, 3))
                 return list(set_label(those, box, look.scale))
     return []
 

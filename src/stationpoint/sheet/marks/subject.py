@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from stationpoint.ink.shapes import Picture, Shape
+from stationpoint.ink import Picture, Shape
 from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.marks.room import BLOCK
 from stationpoint.sheet.roles import SUBJECT
@@ -20,7 +20,7 @@ def draw(look: Drawing) -> list[Shape]:
 
 def pasted(look: Drawing) -> list[Shape]:
     """The subject's pixels where its ids are; nothing without ids or where it is not on the picture."""
-    ids, picture = look.take.ids, look.take.picture
+    ids, picture = look.result.ids, look.result.picture
     if ids is None or picture is None or not look.room.subject.any():
         return []
     rows, columns = np.nonzero(look.room.subject)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK, WHITE
-from stationpoint.ink.shapes import Box, Disc, Line, Shape
+from stationpoint.ink import Box, Disc, Line, Shape
 from stationpoint.sheet.marks import subject, twin
 from stationpoint.sheet.marks.drawing import (
     Drawing,
@@ -24,7 +24,7 @@ from stationpoint.sheet.marks.drawing import (
 from stationpoint.sheet.marks.edge import SIDES, edge_arrow, name_label, off_arrow
 from stationpoint.sheet.marks.room import BLOCK
 from stationpoint.sheet.scale import Scale
-from stationpoint.study.models import Target
+from stationpoint.study import Target
 
 NAME, LAYER = "targets", 70
 RADIUS = {"primary": 4.4, "secondary": 3.6, "tertiary": 2.4}
@@ -104,7 +104,7 @@ def _spots(look: Drawing, number: int, target: Target) -> tuple[list[Place], boo
         calm = (at > edge).all(axis=1) & (at < (width - edge, height - edge)).all(axis=1)
         at = at[calm] if calm.any() else at
         return [Place(at[int(np.argmax(at @ c))], c) for c in CORNERS], False
-    outline = look.take.reading.outlines.get(target.name)
+    outline = look.result.reading.outlines.get(target.name)
     if look.seen is None and outline is not None:
         inner = outline[np.isfinite(outline).all(axis=1)]
         inner = inner[(inner >= 0).all(axis=1) & (inner <= (width, height)).all(axis=1)]
@@ -123,13 +123,13 @@ def _visible(look: Drawing, number: int, target: Target) -> tuple[Spot, Spot, Sp
     """Pixels (n, 2) that show a target, away from its edge where it is wide enough, and the corners of
     the box round all that show it; (0, 2) without ids."""
     nothing = np.zeros((0, 2)), np.zeros(2), np.zeros(2)
-    if look.seen is None or look.take.ids is None:
+    if look.seen is None or look.result.ids is None:
         return nothing
     mine, step = look.seen == number, float(BLOCK)
     rows, columns = _where(mine)
     if len(rows) <= FEW_BLOCKS:  # too small for the coarse grid
         own = [k for k, one in look.who.items() if one.target == target.name]
-        mine, step = np.isin(look.take.ids, own), 1.0
+        mine, step = np.isin(look.result.ids, own), 1.0
         rows, columns = _where(mine)
     if not len(rows):
         return nothing
@@ -197,7 +197,7 @@ def _named(
         place = places[0]
         towards = place.spot + place.out
         return _dot(look, target, place, hidden, towards if other else None), []
-    room.take(padded(box, 4))
+    room.occupy(padded(box, 4))
     room.take_line(spot, end)
     room.keep_disc(spot, scale.long(7))
     clear = scale.long(SECOND_PX - 1.0 if other else RADIUS[target.role] + 1.5)

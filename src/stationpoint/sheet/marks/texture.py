@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Line, Shape
-from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, pair_of, put, shown
+from stationpoint.ink import Line, Shape
+from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, cues_shown, pair_of, place_tag
 from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
 from stationpoint.sheet.scale import Scale
 
@@ -19,15 +19,15 @@ def draw(look: Drawing) -> list[Shape]:
 
     Positions: the ticks at one depth, a nan row, the ticks at the other.
     """
-    at = look.take.reading.extras.get(("cue", pair_of(look), CUE)) if CUE in shown(look) else None
+    at = look.result.reading.extras.get(("cue", pair_of(look), CUE)) if CUE in cues_shown(look) else None
     rows = [] if at is None else [row for row in parted(at) if len(row) > 1]
     if not rows:
         return []
-    grade = shown(look)[CUE]
+    grade = cues_shown(look)[CUE]
     shapes = [shape for row in rows for shape in ticked(row, grade, look.scale)]
     ends = [spot for row in rows for spot in (row[0], row[-1])]
     spots = [place for end in ends for place in around(end, look.scale)]
-    return put(look, CUE, [(row[0], row[-1]) for row in rows], shapes, spots)
+    return place_tag(look, CUE, [(row[0], row[-1]) for row in rows], shapes, spots)
 
 
 def parted(at: Points) -> list[Points]:

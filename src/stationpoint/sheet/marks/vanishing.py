@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Line, Shape
+from stationpoint.ink import Line, Shape
 from stationpoint.sheet.marks.drawing import Drawing, Entry, label, padded, set_label
 from stationpoint.sheet.marks.edge import edge_arrow
 from stationpoint.sheet.marks.horizon import clipped
@@ -45,7 +45,7 @@ def _vanishing(look: Drawing, axis: str, start: Points, far: Points) -> list[Sha
     for beside, (left, top) in [(beside, corner) for beside in (True, False) for corner in corners]:
         box = (far[0] + left, far[1] + top, far[0] + left + w, far[1] + top + h)
         if look.room.inside(box, 3) and look.room.free(padded(box, 2), beside):
-            look.room.take(padded(box, 4))
+            look.room.occupy(padded(box, 4))
             return [*shapes, *set_label(those, box, look.scale)]
     return shapes
 

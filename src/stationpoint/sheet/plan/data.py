@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull
-from stationpoint.camera.shot import Setup
-from stationpoint.sheet.roles import Solid, Who, who_is_who
-from stationpoint.study.models import Study
+from stationpoint.camera import Setup
+from stationpoint.sheet.roles import Owner, Solid, owners_by_id
+from stationpoint.study import Study
 
 Points = NDArray[np.float64]
 MOST_VERTICES = 4000  # of a big mesh, so many are looked at, evenly picked
@@ -23,7 +23,7 @@ GROUND = "ground"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Thing:
+class PlanObject:
     """A solid's outlines. plan: (n, 2) along, across. side: (n, 2) along, up. role: "" for scenery,
     "ground", "subject", "primary", ...; title: its target's name, "" if it is none."""
 
@@ -44,7 +44,7 @@ class Jump:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Eye:
+class PlanCamera:
     """A camera. label: its variant's. at: (3,) along, across, up. ways: (4, 3) directions of the
     sightlines through the middles of the left, right, upper and lower edge. starts: (4, 3) where
     they start (the eye; for a parallel view points of the picture's plane)."""
@@ -62,9 +62,9 @@ class PlanData:
     """All that plan and side view show. foot: the subject's, along, across, up. height_m: of the
     subject, None without one. bar_m: width that every cell shows at the subject, None if it differs."""
 
-    things: tuple[Thing, ...]
+    things: tuple[PlanObject, ...]
     jumps: tuple[Jump, ...]
-    eyes: tuple[Eye, ...]
+    eyes: tuple[PlanCamera, ...]
     foot: tuple[float, float, float]
     height_m: float | None
     bar_m: float | None
@@ -80,21 +80,21 @@ def plan_data(
     the variants. chosen: label of the one that is filled white and whose heading runs to the right."""
     first = next((setup for label, setup in setups if label == chosen), setups[0][1])
     axes = axes_of(first)
-    things = things_of(nodes, axes, study)
+    things = plan_objects(nodes, axes, study)
     jumps = tuple(
         Jump(gap.name, _triple(axes @ np.array(gap.from_)), _triple(axes @ np.array(gap.to)))
         for gap in study.gap
     )
     foot = axes @ (np.array(first.anchor_m) - np.array([0.0, study.camera.anchor_height_m, 0.0]))
     height = study.subject.height_m if study.subject is not None else None
-    eyes = tuple(eye_of(label, setup, axes, label == chosen) for label, setup in setups)
+    eyes = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
     return PlanData(tuple(things), jumps, eyes, _triple(foot), height, _common_width(setups))
 
 
-def things_of(nodes: Iterable[Solid], axes: Points, study: Study) -> list[Thing]:
+def plan_objects(nodes: Iterable[Solid], axes: Points, study: Study) -> list[PlanObject]:
     """The outlines of nodes, the scene's in its order. axes: (3, 3) along, across, up in the world."""
     solids = tuple(nodes)
-    who = who_is_who(solids, study)
+    who = owners_by_id(solids, study)
     things = []
     kept = _large(solids, who)
     for k, solid in enumerate(solids, start=1):
@@ -106,12 +106,12 @@ def things_of(nodes: Iterable[Solid], axes: Points, study: Study) -> list[Thing]
         role = one.role if one else GROUND if solid.kind == GROUND else ""
         title = one.target or "" if one else ""
         things.append(
-            Thing(solid.name, role, title, convex_hull(local[:, :2]), convex_hull(local[:, [0, 2]]))
+            PlanObject(solid.name, role, title, convex_hull(local[:, :2]), convex_hull(local[:, [0, 2]]))
         )
     return things
 
 
-def _large(solids: Sequence[Solid], who: Mapping[int, Who]) -> set[int]:
+def _large(solids: Sequence[Solid], who: Mapping[int, Owner]) -> set[int]:
     """Numbers of the solids worth an outline: those with a role, and the largest of the others."""
     if len(solids) <= MOST_THINGS:
         return set(range(1, len(solids) + 1))
@@ -136,7 +136,7 @@ def axes_of(setup: Setup) -> Points:
     return np.array([along, np.cross(along, up), up])
 
 
-def eye_of(label: str, setup: Setup, axes: Points, chosen: bool) -> Eye:
+def plan_camera(label: str, setup: Setup, axes: Points, chosen: bool) -> PlanCamera:
     """A camera with the sightlines through the middles of its four edges."""
     p, view = setup.camera.projection, setup.camera.view
     turn, eye = view[:3, :3], -view[:3, :3].T @ view[:3, 3]
@@ -151,7 +151,7 @@ def eye_of(label: str, setup: Setup, axes: Points, chosen: bool) -> Eye:
     else:
         x, y = (edges[:, 0] + p[0, 2]) / p[0, 0], (edges[:, 1] + p[1, 2]) / p[1, 1]
         starts, ways = np.tile(eye, (4, 1)), np.column_stack([x, y, -np.ones(4)]) @ turn
-    return Eye(label, axes @ eye, starts @ axes.T, ways @ axes.T, parallel, chosen)
+    return PlanCamera(label, axes @ eye, starts @ axes.T, ways @ axes.T, parallel, chosen)
 
 
 def width_at_anchor_m(setup: Setup) -> float:

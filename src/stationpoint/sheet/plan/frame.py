@@ -9,9 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Anchor, Box, Shape, Weight
-from stationpoint.ink.type import cap_height_px, text, width_px
-from stationpoint.sheet.plan.data import GROUND, Eye, PlanData
+from stationpoint.ink import Anchor, Box, Shape, Weight, cap_height_px, text_shape, text_width
+from stationpoint.sheet.plan.data import GROUND, PlanCamera, PlanData
 from stationpoint.sheet.scale import Scale
 
 BETWEEN_PX = 11
@@ -23,7 +22,7 @@ Points = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class PlanFrame:
     """From metres to pixels: x = (along - along0) * scale; plan and side share it."""
 
     along0: float
@@ -44,7 +43,7 @@ class Frame:
         return np.column_stack([way[:, 0], self.side_height - way[:, 1]])
 
 
-def framed(data: PlanData, width: float, height: float) -> Frame:
+def frame_plan(data: PlanData, width: float, height: float) -> PlanFrame:
     """The frame that holds the cameras, the subject, the targets and the gaps, in two boxes that
     together with the space between fill `height`."""
     low, high = _bounds(data)
@@ -57,7 +56,7 @@ def framed(data: PlanData, width: float, height: float) -> Frame:
     middle = (low + high) / 2
     along0 = middle[0] - width / scale / 2
     up0 = low[2] - BELOW_FLOOR_PX / scale
-    return Frame(along0, middle[1] - plan / scale / 2, up0, scale, width, plan, side)
+    return PlanFrame(along0, middle[1] - plan / scale / 2, up0, scale, width, plan, side)
 
 
 def filling_height(data: PlanData, width: float) -> float:
@@ -91,9 +90,9 @@ def _bounds(data: PlanData) -> tuple[Points, Points]:
     return low, high
 
 
-def distinct(eyes: Sequence[Eye]) -> list[Eye]:
+def distinct(eyes: Sequence[PlanCamera]) -> list[PlanCamera]:
     """The cameras that differ in place or view, the chosen one kept, in order."""
-    seen: dict[tuple[float, ...], Eye] = {}
+    seen: dict[tuple[float, ...], PlanCamera] = {}
     for eye in eyes:
         if eye.parallel:
             sides = np.concatenate([eye.ways[0], _across(eye.starts, eye.ways[0])])
@@ -105,7 +104,7 @@ def distinct(eyes: Sequence[Eye]) -> list[Eye]:
     return list(seen.values())
 
 
-def standing(eyes: Sequence[Eye]) -> list[Eye]:
+def standing(eyes: Sequence[PlanCamera]) -> list[PlanCamera]:
     """The cameras that are drawn where they stand: perspective ones, all where there are none."""
     few = distinct(eyes)
     return [eye for eye in few if not eye.parallel] or few
@@ -141,7 +140,7 @@ def holds(ring: Points, at: Points) -> bool:
 
 def word_box(words: str, x: float, y: float, size: int, anchor: Anchor, weight: Weight) -> Box:
     """The room that words take with their baseline at (x, y)."""
-    width = width_px(words, size, weight)
+    width = text_width(words, size, weight)
     left = x - {"left": 0.0, "middle": width / 2, "right": width}[anchor]
     return (left - 3, y - cap_height_px(size) - 3, left + width + 3, y + 0.25 * size + 2)
 
@@ -154,7 +153,7 @@ class Words:
         self.scale = scale
         self.boxes: list[Box] = []
 
-    def take(self, those: Box) -> None:
+    def occupy(self, those: Box) -> None:
         """No word may lie here."""
         self.boxes.append(those)
 
@@ -187,4 +186,4 @@ class Words:
             return []
         self.boxes.append(those)
         under = self.scale.type_halo if halo else None
-        return [text((those[0] + 3, y), words, size, weight, INK, halo=under)]
+        return [text_shape((those[0] + 3, y), words, size, weight, INK, halo=under)]

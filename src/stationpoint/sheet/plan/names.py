@@ -10,10 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK
-from stationpoint.ink.shapes import Box, Line, Shape, Weight
-from stationpoint.ink.type import cap_height_px, width_px
-from stationpoint.sheet.plan.data import Eye, Thing
-from stationpoint.sheet.plan.frame import Frame, Words, holds, standing, word_box
+from stationpoint.ink import Box, Line, Shape, Weight, cap_height_px, text_width
+from stationpoint.sheet.plan.data import PlanCamera, PlanObject
+from stationpoint.sheet.plan.frame import PlanFrame, Words, holds, standing, word_box
 
 CLOSE_PX = 4.0  # cameras nearer to each other than this are drawn at one spot
 LEADER_PX = 12.0  # a name farther from its target than this has a thin line to it
@@ -22,7 +21,7 @@ Points = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Stand:
+class Label:
     """Where cameras are drawn, px: one for all whose places meet there. tip: of the triangle."""
 
     at: Points
@@ -37,15 +36,15 @@ class Stand:
         return middle
 
 
-def stands(
-    eyes: Sequence[Eye], frame: Frame, above: bool, long_px: float, labels: Mapping[str, str]
-) -> list[Stand]:
+def camera_labels(
+    eyes: Sequence[PlanCamera], frame: PlanFrame, above: bool, long_px: float, labels: Mapping[str, str]
+) -> list[Label]:
     """The cameras of a view. long_px: of their triangles. labels: what stands at each, by its label."""
     solid = [eye for eye in eyes if not eye.parallel] or standing(eyes)
     parts, to = ([0, 1], frame.plan) if above else ([0, 2], frame.side)
     spots: list[Points] = []
     tips: list[Points] = []
-    groups: list[list[Eye]] = []
+    groups: list[list[PlanCamera]] = []
     for eye in solid:
         at = to(eye.at[parts][None, :])[0]
         way = eye.ways.mean(axis=0)[parts] * (1.0, 1.0 if above else -1.0)
@@ -65,17 +64,17 @@ def stands(
             groups[found].append(eye)
     every = [labels.get(eye.label, eye.label) for eye in solid]
     return [
-        Stand(
+        Label(
             at,
             tip,
-            joined([labels.get(eye.label, eye.label) for eye in group], every),
+            join_labels([labels.get(eye.label, eye.label) for eye in group], every),
             any(eye.chosen for eye in group),
         )
         for at, tip, group in zip(spots, tips, groups, strict=True)
     ]
 
 
-def joined(some: Sequence[str], every: Sequence[str]) -> str:
+def join_labels(some: Sequence[str], every: Sequence[str]) -> str:
     """What stands at cameras that meet: the letters of whole rows, the numbers of whole columns, else
     two labels, or the first and how many more.
 
@@ -92,19 +91,19 @@ def joined(some: Sequence[str], every: Sequence[str]) -> str:
     return ", ".join(own) if len(own) == 2 else f"{own[0]} +{len(own) - 1}"
 
 
-def take_stands(those: Sequence[Stand], words: Words) -> None:
+def camera_of_result(those: Sequence[Label], words: Words) -> None:
     """No word may lie on a camera."""
     for one in those:
         low, high = np.minimum(one.at, one.tip) - 5.0, np.maximum(one.at, one.tip) + 5.0
-        words.take((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
+        words.occupy((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
 
 
-def stand_names(those: Sequence[Stand], words: Words, size: int) -> list[Shape]:
+def stand_names(those: Sequence[Label], words: Words, size: int) -> list[Shape]:
     """A name beside each triangle, where no other triangle is nearer to it; else none."""
     shapes: list[Shape] = []
     for one in those:
         weight: Weight = "bold" if one.chosen else "semibold"
-        high_px, wide = cap_height_px(size), width_px(one.words, size, weight) / 2 + 14
+        high_px, wide = cap_height_px(size), text_width(one.words, size, weight) / 2 + 14
         x, y = one.middle
         others = [other.middle for other in those if other is not one]
         for dx, dy in (
@@ -136,7 +135,7 @@ def away_px(box: Box, spot: Points) -> float:
     return float(np.hypot(max(box[0] - x, 0.0, x - box[2]), max(box[1] - y, 0.0, y - box[3])))
 
 
-def target_names(things: Sequence[Thing], frame: Frame, words: Words, size: int) -> list[Shape]:
+def target_names(things: Sequence[PlanObject], frame: PlanFrame, words: Words, size: int) -> list[Shape]:
     """Names of targets in the plan, each once: inside the outline, close beside it, or farther away on
     a thin line; nearer to it than to any other target where that can be."""
     limits = (frame.width, frame.plan_height)
@@ -150,7 +149,7 @@ def target_names(things: Sequence[Thing], frame: Frame, words: Words, size: int)
             continue
         done.add(title)
         others = [other for name, other in rings if name != title]
-        wide = width_px(title, size, "semibold") / 2
+        wide = text_width(title, size, "semibold") / 2
         spots = _spots(low, high, wide, drop)
         tries = [(spot, apart) for apart in (True, False) for spot in spots]
         for (x, y), apart in tries:

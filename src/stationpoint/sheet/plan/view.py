@@ -9,12 +9,18 @@ from numpy.typing import NDArray
 
 from stationpoint.base.look import INK, PALE, PAPER, RGB, ROLE_TINT, SHADE, WHITE
 from stationpoint.base.words import number
-from stationpoint.ink.figures import arrow_head, box
-from stationpoint.ink.shapes import Area, Disc, Group, Line, Shape
-from stationpoint.ink.type import cap_height_px
-from stationpoint.sheet.plan.data import GROUND, Eye, PlanData, Thing
-from stationpoint.sheet.plan.frame import BETWEEN_PX, FEW_EYES, Frame, Words, distinct, framed, standing
-from stationpoint.sheet.plan.names import Stand, stand_names, stands, take_stands, target_names
+from stationpoint.ink import Area, Disc, Group, Line, Shape, arrow_head, box, cap_height_px
+from stationpoint.sheet.plan.data import GROUND, PlanCamera, PlanData, PlanObject
+from stationpoint.sheet.plan.frame import (
+    BETWEEN_PX,
+    FEW_EYES,
+    PlanFrame,
+    Words,
+    distinct,
+    frame_plan,
+    standing,
+)
+from stationpoint.sheet.plan.names import Label, camera_labels, camera_of_result, stand_names, target_names
 from stationpoint.sheet.scale import Scale
 
 SCENERY: RGB = (0xC3, 0xBC, 0xB4)
@@ -27,7 +33,7 @@ def plan_shapes(
     data: PlanData, width: float, height: float, scale: Scale, labels: Mapping[str, str], note: str
 ) -> list[Shape]:
     """Both boxes. labels: what stands at a camera, by its variant's label. note: what those say."""
-    frame = framed(data, width, height)
+    frame = frame_plan(data, width, height)
     plan = _plan(data, frame, scale, labels, note)
     side = _side(data, frame, scale, labels)
     edge = scale.line(1.25)
@@ -40,10 +46,12 @@ def plan_shapes(
     ]
 
 
-def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str], note: str) -> list[Shape]:
+def _plan(
+    data: PlanData, frame: PlanFrame, scale: Scale, labels: Mapping[str, str], note: str
+) -> list[Shape]:
     words = Words(frame.width, frame.plan_height, scale)
-    those = stands(data.eyes, frame, True, _long_px(data), labels)
-    take_stands(those, words)
+    those = camera_labels(data.eyes, frame, True, _long_px(data), labels)
+    camera_of_result(those, words)
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.plan_height),), SHADE)]
     small = scale.page_type(15)
     fill, lines = _wedges(data.eyes, frame, True, scale)
@@ -71,7 +79,7 @@ def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str],
         shapes += jump_arrow(ends, scale)
         words.take_line(ends[0], ends[1])
     foot = frame.plan(np.array([data.foot[:2]]))[0]
-    words.take((foot[0] - 7, foot[1] - 7, foot[0] + 7, foot[1] + 7))
+    words.occupy((foot[0] - 7, foot[1] - 7, foot[0] + 7, foot[1] + 7))
     shapes.append(Disc((foot[0], foot[1]), 5.0, ROLE_TINT["subject"], INK, scale.line(1.5)))
     shapes += _cameras(those, _long_px(data), scale)
     shapes += stand_names(those[:MOST_EYES], words, small)
@@ -79,10 +87,10 @@ def _plan(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str],
     return shapes + title + notes
 
 
-def _side(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str]) -> list[Shape]:
+def _side(data: PlanData, frame: PlanFrame, scale: Scale, labels: Mapping[str, str]) -> list[Shape]:
     words = Words(frame.width, frame.side_height, scale)
-    those = stands(data.eyes, frame, False, _long_px(data), labels)
-    take_stands(those, words)
+    those = camera_labels(data.eyes, frame, False, _long_px(data), labels)
+    camera_of_result(those, words)
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.side_height),), PAPER)]
     small = scale.page_type(15)
     floor = [t for t in data.things if t.role == GROUND]
@@ -107,7 +115,9 @@ def _side(data: PlanData, frame: Frame, scale: Scale, labels: Mapping[str, str])
     return shapes + title + ruler
 
 
-def outline_shapes(things: Sequence[Thing], frame: Frame, above: bool) -> tuple[list[Shape], list[Shape]]:
+def outline_shapes(
+    things: Sequence[PlanObject], frame: PlanFrame, above: bool
+) -> tuple[list[Shape], list[Shape]]:
     """The ground, and tinted outlines: big scenery first so that small things lie on it, roles on top."""
     height = frame.plan_height if above else frame.side_height
     whole = frame.width * height
@@ -131,7 +141,9 @@ def outline_shapes(things: Sequence[Thing], frame: Frame, above: bool) -> tuple[
     return ground, [shape for _, shape in sorted(drawn, key=lambda one: one[0])]
 
 
-def _wedges(eyes: Sequence[Eye], frame: Frame, above: bool, scale: Scale) -> tuple[list[Shape], list[Shape]]:
+def _wedges(
+    eyes: Sequence[PlanCamera], frame: PlanFrame, above: bool, scale: Scale
+) -> tuple[list[Shape], list[Shape]]:
     """What each camera sees: the chosen one's area in white; thin lines, dashed for parallel views."""
     parts = [0, 1] if above else [0, 2]
     pair = [0, 1] if above else [2, 3]
@@ -158,7 +170,7 @@ def _wedges(eyes: Sequence[Eye], frame: Frame, above: bool, scale: Scale) -> tup
     return fill, lines
 
 
-def _cameras(those: Sequence[Stand], long_px: float, scale: Scale) -> list[Shape]:
+def _cameras(those: Sequence[Label], long_px: float, scale: Scale) -> list[Shape]:
     """Triangles that point along the heading, each apart from what it lies on, the chosen one white."""
     shapes: list[Shape] = []
     for one in those[:MOST_EYES]:
@@ -194,7 +206,7 @@ def jump_arrow(ends: Points, scale: Scale) -> list[Shape]:
     ]
 
 
-def _bar(data: PlanData, frame: Frame, scale: Scale) -> list[Shape]:
+def _bar(data: PlanData, frame: PlanFrame, scale: Scale) -> list[Shape]:
     """The width that every cell shows at the subject, as a bar across the sightlines."""
     assert data.bar_m is not None
     eye = data.eyes[0]
@@ -210,7 +222,7 @@ def _bar(data: PlanData, frame: Frame, scale: Scale) -> list[Shape]:
     ]
 
 
-def ruler_bar(frame: Frame, scale: Scale, words: Words) -> list[Shape]:
+def ruler_bar(frame: PlanFrame, scale: Scale, words: Words) -> list[Shape]:
     """A bar of a round number of metres at the lower left."""
     metres = next((m for m in (1, 2, 5, 10, 20, 50, 100, 200, 500) if m * frame.scale >= 60), 1000)
     length, y, x = metres * frame.scale, frame.side_height - 14.0, 14.0

@@ -9,9 +9,8 @@ import numpy as np
 
 from stationpoint.base.look import PAPER
 from stationpoint.base.words import counted
-from stationpoint.ink.shapes import Group, Page, Picture, Shape
-from stationpoint.ink.type import cap_height_px, text, width_px, wrapped
-from stationpoint.readings.types import Take, Value
+from stationpoint.ink import Group, Page, Picture, Shape, cap_height_px, text_shape, text_width, wrap_text
+from stationpoint.readings import Result, Value
 from stationpoint.sheet.cues import (
     BOX_HEIGHT,
     CUES,
@@ -22,20 +21,20 @@ from stationpoint.sheet.cues import (
     missing_in_game,
     pairs_of,
     strip_of,
-    told,
+    told_counts,
 )
 from stationpoint.sheet.flag import picture_frame
 from stationpoint.sheet.header import title_lines
 from stationpoint.sheet.headings import balanced, rule
 from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
-from stationpoint.sheet.marks import CALM, drawn
+from stationpoint.sheet.marks import CALM, draw_marks
 from stationpoint.sheet.marks.drawing import drawing
-from stationpoint.sheet.roles import Who
+from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import CLOSE_UP_PX, COLUMN_GUTTER, MARGIN, Scale, scale_for
 from stationpoint.sheet.twin.plan import Layouts, twin_plan, twin_side
-from stationpoint.sheet.twin.words import MIRROR, answer, difference, question
+from stationpoint.sheet.twin.words import MIRROR, difference, question, twin_answer
 from stationpoint.sheet.wording import span_words
-from stationpoint.study.models import Study
+from stationpoint.study import Study
 
 TITLE, ANSWER, HEAD, SUB = 54, 30, 38, 25
 PLAN_HEIGHT = 448
@@ -47,8 +46,8 @@ class Pictures:
     """Both pictures under one camera. built: as it stands, with its readings. twin: with the target
     elsewhere, with readings of its own where there are any."""
 
-    built: Take
-    twin: Take
+    built: Result
+    twin: Result
 
 
 def twin_page(
@@ -58,7 +57,7 @@ def twin_page(
     kind: str,
     layouts: Layouts,
     *,
-    who: Mapping[int, Who],
+    who: Mapping[int, Owner],
     record_hash: str,
     cell_width: int = CLOSE_UP_PX,
     renderer_note: str = "",
@@ -70,7 +69,7 @@ def twin_page(
     inner = width - 2 * MARGIN
     lefts = (MARGIN, MARGIN + cell_width + COLUMN_GUTTER)
     shapes: list[Shape] = []
-    said = answer(built, target, kind, layouts)
+    said = twin_answer(built, target, kind, layouts)
     y = _head(shapes, question(target, kind), said, renderer_note, inner, scale)
     label = built.variant.label
     moved = f"moved {span_words(float(np.linalg.norm(layouts.way)))} along the sightline"
@@ -84,19 +83,19 @@ def twin_page(
     used: set[str] = set()
     pair = pair_for(built, study, target)
     bottom = y
-    for left, take, is_twin in ((lefts[0], built, False), (lefts[1], pictures.twin, True)):
-        marked, marks = _picture(take, study, target, pair, who, is_twin, scale)
+    for left, result, is_twin in ((lefts[0], built, False), (lefts[1], pictures.twin, True)):
+        marked, marks = _picture(result, study, target, pair, who, is_twin, scale)
         used |= marks
         shapes.append(Group("cell", (float(left), float(y)), tuple(marked)))
-        bottom = max(bottom, y + (take.picture.shape[0] if take.picture is not None else 0))
+        bottom = max(bottom, y + (result.picture.shape[0] if result.picture is not None else 0))
     y = bottom
     if pair:
         y += scale.space(16)
         high = scale.space(BOX_HEIGHT)
         words = (_summary(built, pair), _compared(pictures, pair))
         for left, said_here in zip(lefts, words, strict=True):
-            take = pictures.twin if left != lefts[0] and measured(pictures.twin, pair) else built
-            strip = strip_of(take, pair, said_here, 0.0, float(cell_width), float(high), scale)
+            result = pictures.twin if left != lefts[0] and measured(pictures.twin, pair) else built
+            strip = strip_of(result, pair, said_here, 0.0, float(cell_width), float(high), scale)
             shapes.append(Group("strip", (float(left), float(y)), tuple(strip)))
         y += high
     y = _plans(shapes, layouts, y + 34, lefts, cell_width, inner, scale)
@@ -108,7 +107,7 @@ def twin_page(
     return Page((width, y), PAPER, tuple(shapes))
 
 
-def pair_for(built: Take, study: Study, target: str) -> str:
+def pair_for(built: Result, study: Study, target: str) -> str:
     """The pair whose cues are shown: the target's own, else the study's first, "" without cues."""
     own = f"target:{target}"
     pairs = pairs_of(built, study)
@@ -120,15 +119,15 @@ def _head(shapes: list[Shape], title: str, said: str, note: str, inner: float, s
     y = MARGIN + cap_height_px(size) + 2
     for k, line in enumerate(lines):
         y += round(size * 1.18) if k else 0
-        shapes.append(text((MARGIN, round(y)), line, size, "bold"))
+        shapes.append(text_shape((MARGIN, round(y)), line, size, "bold"))
     y += 0.3 * size
     small = scale.page_type(ANSWER)
     for line in balanced(said, small, "semibold", inner, 2):
         y += round(small * 1.5)
-        shapes.append(text((MARGIN, round(y)), line, small, "semibold"))
+        shapes.append(text_shape((MARGIN, round(y)), line, small, "semibold"))
     if note:
         y += round(small * 1.2)
-        shapes.append(text((MARGIN, round(y)), f"Drawn by {note}", scale.page_type(20)))
+        shapes.append(text_shape((MARGIN, round(y)), f"Drawn by {note}", scale.page_type(20)))
     return round(y + 30)
 
 
@@ -139,24 +138,30 @@ def _picture_head(
     too long."""
     big, small = scale.page_type(HEAD), scale.page_type(SUB)
     baseline = top + round(big * 1.25)
-    first = text((left, baseline), name, big, "bold")
+    first = text_shape((left, baseline), name, big, "bold")
     x = left + first.width_px + big * 0.45
-    shapes += [rule(left, left + width, top), first, text((x, baseline), sub, small)]
-    room = left + width - x - width_px(sub, small) - 20
+    shapes += [rule(left, left + width, top), first, text_shape((x, baseline), sub, small)]
+    room = left + width - x - text_width(sub, small) - 20
     for said in (right, right.rpartition(": ")[2]):
-        if said and width_px(said, small, "semibold") <= room:
-            shapes.append(text((left + width, baseline), said, small, "semibold", anchor="right"))
+        if said and text_width(said, small, "semibold") <= room:
+            shapes.append(text_shape((left + width, baseline), said, small, "semibold", anchor="right"))
             break
     return baseline + round(big * 0.42)
 
 
 def _picture(
-    take: Take, study: Study, target: str, pair: str, who: Mapping[int, Who], is_twin: bool, scale: Scale
+    result: Result,
+    study: Study,
+    target: str,
+    pair: str,
+    who: Mapping[int, Owner],
+    is_twin: bool,
+    scale: Scale,
 ) -> tuple[list[Shape], set[str]]:
     """A picture with its marks: all of them as built, gaps only where the cues are about one; of the twin
     its name alone."""
-    assert take.picture is not None
-    height, width = take.picture.shape[:2]
+    assert result.picture is not None
+    height, width = result.picture.shape[:2]
     wanted = CALM - ({"twins"} if pair.startswith("gap:") else {"twins", "gaps"})
     if is_twin:
         own = tuple(one for one in study.target if one.name == target)
@@ -164,16 +169,16 @@ def _picture(
         who = {k: one for k, one in who.items() if one.target in (None, target)}
         wanted = frozenset({"targets"})
     after = ", elsewhere" if is_twin else ""
-    look = drawing(take, study, scale, who, close_up=True, about=pair, after=after)
-    marks = drawn(look, wanted)
+    look = drawing(result, study, scale, who, close_up=True, about=pair, after=after)
+    marks = draw_marks(look, wanted)
     clip = (0.0, 0.0, float(width), float(height))
-    shapes: list[Shape] = [Picture((0, 0, width, height), take.picture)]
+    shapes: list[Shape] = [Picture((0, 0, width, height), result.picture)]
     shapes.append(Group("marks", (0.0, 0.0), tuple(marks), clip))
     return shapes + picture_frame(None, 0, 0, width, height, scale), look.used
 
 
-def _summary(take: Take, pair: str) -> str:
-    order, amount = told(take, pair)
+def _summary(result: Result, pair: str) -> str:
+    order, amount = told_counts(result, pair)
     said = f"order {counted(order, 'cue') if order else 'none'}, amount {amount or 'none'}"
     return f"{pair.partition(':')[2]}: {said}"
 
@@ -188,8 +193,8 @@ def _compared(pictures: Pictures, pair: str) -> str:
     if other:
         return f"graded otherwise: {' '.join(other)}"
     values = [
-        [take.reading.values.get(("cues", pair, cue.name, "value")) for cue in CUES]
-        for take in (pictures.built, pictures.twin)
+        [result.reading.values.get(("cues", pair, cue.name, "value")) for cue in CUES]
+        for result in (pictures.built, pictures.twin)
     ]
     return "the same cues, the same values" if _alike(*values) else "the same cues"
 
@@ -214,9 +219,9 @@ def _plans(
     """The rule, the head and both views of the two layouts."""
     big, small = scale.page_type(30), scale.page_type(22)
     baseline = top + round(big * 1.3)
-    first = text((MARGIN, baseline), "Where it is", big, "bold")
+    first = text_shape((MARGIN, baseline), "Where it is", big, "bold")
     x = MARGIN + first.width_px + big * 0.6
-    sub = text((x, baseline), "plan and side; solid: as built, dashed: twin", small)
+    sub = text_shape((x, baseline), "plan and side; solid: as built, dashed: twin", small)
     shapes += [rule(MARGIN, MARGIN + inner, top), first, sub]
     y = baseline + round(big * 0.55)
     high = round(PLAN_HEIGHT * width / CLOSE_UP_PX)
@@ -234,8 +239,8 @@ def _uses(pictures: Pictures, study: Study, target: str, pair: str, used: set[st
     for role in ("primary", "secondary", "tertiary"):
         names = tuple(one.name for one in study.target if one.role == role)
         roles += [(role, names)] if names else []
-    both = [take for take in (pictures.built, pictures.twin) if pair and measured(take, pair)]
-    shown = {grade_of(take, pair, cue) for take in both for cue in CUES}
+    both = [result for result in (pictures.built, pictures.twin) if pair and measured(result, pair)]
+    shown = {grade_of(result, pair, cue) for result in both for cue in CUES}
     grades: tuple[Grade, ...] = tuple(grade for grade in GRADES if grade in shown)
     return Uses(
         marks=frozenset(used),
@@ -252,9 +257,9 @@ def _foot(shapes: list[Shape], top: int, width: int, record_hash: str, scale: Sc
     said = f"record {record_hash}"
     shapes.append(rule(MARGIN, width - MARGIN, top))
     y = top + round(size * 1.75)
-    shapes.append(text((width - MARGIN, y), said, size, "semibold", anchor="right"))
-    room = width - 2 * MARGIN - width_px(said, size, "semibold") - 40
-    for k, line in enumerate(wrapped(CAUTION, size, "regular", room, 2)):
-        shapes.append(text((MARGIN, y + k * round(1.4 * size)), line, size))
+    shapes.append(text_shape((width - MARGIN, y), said, size, "semibold", anchor="right"))
+    room = width - 2 * MARGIN - text_width(said, size, "semibold") - 40
+    for k, line in enumerate(wrap_text(CAUTION, size, "regular", room, 2)):
+        shapes.append(text_shape((MARGIN, y + k * round(1.4 * size)), line, size))
         y = y if k == 0 else y + round(1.4 * size)
     return y + MARGIN - 8

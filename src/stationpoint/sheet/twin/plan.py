@@ -9,12 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK, PAPER, ROLE_TINT, SHADE, WHITE
-from stationpoint.ink.figures import box
-from stationpoint.ink.shapes import Area, Box, Disc, Group, Line, Shape
-from stationpoint.ink.type import cap_height_px, width_px
+from stationpoint.ink import Area, Box, Disc, Group, Line, Shape, box, cap_height_px, text_width
 from stationpoint.sheet.marks.drawing import leader
-from stationpoint.sheet.plan.data import GROUND, PlanData, Thing
-from stationpoint.sheet.plan.frame import Frame, Words, holds, within
+from stationpoint.sheet.plan.data import GROUND, PlanData, PlanObject
+from stationpoint.sheet.plan.frame import PlanFrame, Words, holds, within
 from stationpoint.sheet.plan.view import jump_arrow, outline_shapes, ruler_bar
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import span_words
@@ -26,7 +24,7 @@ NEAR_SHARE = 3.0  # subject and gaps farther from the two places than this times
 
 
 @dataclass(frozen=True, slots=True)
-class Stand:
+class TwinLayout:
     """Where a target's foot is. at: along, across, up. floor_m: up, of what is under it, None over a
     void; floor: its name."""
 
@@ -42,9 +40,9 @@ class Layouts:
 
     data: PlanData
     own: frozenset[str]
-    moved: tuple[Thing, ...]
-    here: Stand
-    there: Stand
+    moved: tuple[PlanObject, ...]
+    here: TwinLayout
+    there: TwinLayout
 
     @property
     def way(self) -> Points:
@@ -81,7 +79,7 @@ def twin_plan(layouts: Layouts, width: float, height: float, scale: Scale) -> li
         words.take_line(ends[0], ends[1])
     foot = frame.plan(np.array([layouts.data.foot[:2]]))[0]
     shapes.append(Disc((foot[0], foot[1]), 5.5, ROLE_TINT["subject"], INK, scale.line(1.5)))
-    words.take((foot[0] - 8, foot[1] - 8, foot[0] + 8, foot[1] + 8))
+    words.occupy((foot[0] - 8, foot[1] - 8, foot[0] + 8, foot[1] + 8))
     shapes += _moved(layouts.moved, frame, above=True, scale=scale)
     ends = frame.plan(np.array([layouts.here.at[:2], layouts.there.at[:2]]))
     words.take_line(ends[0], ends[1])
@@ -130,7 +128,7 @@ def _boxed(name: str, shapes: list[Shape], width: float, height: float, scale: S
     return [Group(name, (0.0, 0.0), tuple(shapes), (0.0, 0.0, width, height)), edge]
 
 
-def _framed(layouts: Layouts, width: float, height: float, above: bool) -> Frame:
+def _framed(layouts: Layouts, width: float, height: float, above: bool) -> PlanFrame:
     """A frame that holds both places with room round them, subject and gaps too where they are near."""
     parts = [0, 1] if above else [0, 2]
     own = [thing for thing in layouts.data.things if thing.name in layouts.own]
@@ -152,10 +150,10 @@ def _framed(layouts: Layouts, width: float, height: float, above: bool) -> Frame
     scale = float(min(width / span[0], height / span[1]))
     middle = (low + high) / 2
     along0, second0 = middle[0] - width / scale / 2, middle[1] - height / scale / 2
-    return Frame(float(along0), float(second0), float(second0), scale, width, height, height)
+    return PlanFrame(float(along0), float(second0), float(second0), scale, width, height, height)
 
 
-def _moved(things: Sequence[Thing], frame: Frame, above: bool, scale: Scale) -> list[Shape]:
+def _moved(things: Sequence[PlanObject], frame: PlanFrame, above: bool, scale: Scale) -> list[Shape]:
     """Dashed outlines over a pale fill."""
     dash = (scale.long(6), scale.long(4))
     shapes: list[Shape] = []
@@ -179,7 +177,7 @@ def _beside(said: str, ends: Points, words: Words, size: int) -> list[Shape]:
     """Words under, over or beside an arrow, the nearest place that is free."""
     x, y = (ends[0] + ends[1]) / 2
     low, high = ends.min(axis=0), ends.max(axis=0)
-    wide = width_px(said, size, "semibold") / 2
+    wide = text_width(said, size, "semibold") / 2
     drop = cap_height_px(size)
     for far in (10.0, 22.0, 34.0, 48.0, 64.0):
         tries = [(x, high[1] + far + drop), (x, low[1] - far)]
@@ -207,7 +205,7 @@ def _on_line(said: str, line: Points, ends: Points, words: Words, size: int) -> 
 
 
 def _height_over(
-    stand: Stand, frame: Frame, words: Words, size: int, scale: Scale, others: Sequence[Box]
+    stand: TwinLayout, frame: PlanFrame, words: Words, size: int, scale: Scale, others: Sequence[Box]
 ) -> list[Shape]:
     """How high a foot is over what lies under it: a thin post beside it, with words; nothing where it
     stands. others: boxes of all but its floor, which its words leave free where they can."""
@@ -219,7 +217,7 @@ def _height_over(
     shapes += [Line(np.array([spot - arm, spot + arm]), scale.line(1.25), INK, scale.halo) for spot in spots]
     words.take_line(spots[0], spots[1])
     said = f"{span_words(stand.at[2] - stand.floor_m)} over {stand.floor}".strip()
-    wide, drop = width_px(said, size, "semibold") / 2, cap_height_px(size)
+    wide, drop = text_width(said, size, "semibold") / 2, cap_height_px(size)
     (x, low), middle = spots[1], spots.mean(axis=0)
     near = [(x, low + 10.0 + drop), (x + 10.0 + wide, middle[1]), (x - 10.0 - wide, middle[1])]
     near += [
@@ -239,7 +237,7 @@ def _height_over(
     return shapes + _beside(said, spots[1:].repeat(2, axis=0), words, size)
 
 
-def _bounds(things: Sequence[Thing], frame: Frame) -> list[Box]:
+def _bounds(things: Sequence[PlanObject], frame: PlanFrame) -> list[Box]:
     """The boxes of things, (left, top, right, bottom) px of the side view."""
     rings = [frame.side(thing.side) for thing in things]
     return [
@@ -249,7 +247,9 @@ def _bounds(things: Sequence[Thing], frame: Frame) -> list[Box]:
     ]
 
 
-def _names(things: Sequence[Thing], frame: Frame, words: Words, size: int, above: bool) -> list[Shape]:
+def _names(
+    things: Sequence[PlanObject], frame: PlanFrame, words: Words, size: int, above: bool
+) -> list[Shape]:
     """Names of targets, and of other things within outlines that are wide enough and bare where their
     name would be, the biggest ones first."""
     limits = (frame.width, frame.plan_height)
@@ -260,7 +260,7 @@ def _names(things: Sequence[Thing], frame: Frame, words: Words, size: int, above
         if thing.role in (GROUND, "subject") or (high - low < (20.0, cap_height_px(size) + 4)).any():
             continue
         name, middle = thing.title or thing.name, (low + high) / 2
-        wide = width_px(name, size, "semibold")
+        wide = text_width(name, size, "semibold")
         covered = any(_smaller(other, thing) and holds(at, middle) for other, at in rings)
         if thing.title or (wide < 0.9 * float(high[0] - low[0]) and not covered and holds(ring, middle)):
             seen.append((not thing.title, -float(np.prod(high - low)), name, middle))
@@ -277,12 +277,12 @@ def _names(things: Sequence[Thing], frame: Frame, words: Words, size: int, above
     return shapes
 
 
-def _smaller(one: Thing, other: Thing) -> bool:
+def _smaller(one: PlanObject, other: PlanObject) -> bool:
     """Whether a thing lies on another in the drawing: those with a role, then the smaller one."""
     if bool(one.role) != bool(other.role):
         return bool(one.role) and one.role != GROUND
     return one is not other and one.role != GROUND and _area(one) < _area(other)
 
 
-def _area(thing: Thing) -> float:
+def _area(thing: PlanObject) -> float:
     return float(np.prod(np.ptp(thing.plan, axis=0)) + np.prod(np.ptp(thing.side, axis=0)))

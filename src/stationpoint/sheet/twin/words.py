@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.base.words import plain
-from stationpoint.readings.types import Take, Value
+from stationpoint.readings import Result, Value
 from stationpoint.sheet.twin.plan import Layouts, way_words
 
 SAME, UNANCHORED, WEAKLY, TOLD = "same", "unanchored", "weakly told", "told"
@@ -28,7 +28,7 @@ def question(target: str, kind: str) -> str:
     return f"Could {the} be its own mirror image?" if kind == MIRROR else f"Could {the} be somewhere else?"
 
 
-def answer(built: Take, target: str, kind: str, layouts: Layouts) -> str:
+def twin_answer(built: Result, target: str, kind: str, layouts: Layouts) -> str:
     """The line under the title, from the twin's level and the cue that tells it."""
     level, told_by = _value(built, target, kind, "level"), _value(built, target, kind, "told_by")
     tells = TELLS.get(str(told_by), "something")
@@ -46,7 +46,7 @@ def answer(built: Take, target: str, kind: str, layouts: Layouts) -> str:
     return f"In {label}, no: {where}, {tells} would tell."
 
 
-def difference(built: Take, target: str, kind: str) -> str:
+def difference(built: Result, target: str, kind: str) -> str:
     """What differs between the pictures: "same: 0 % of the silhouette differs"."""
     level = _value(built, target, kind, "level")
     share = _value(built, target, kind, "silhouette_changed_share")
@@ -58,5 +58,5 @@ def difference(built: Take, target: str, kind: str) -> str:
     return f"{said}: {percent} % of the silhouette differs"
 
 
-def _value(take: Take, target: str, kind: str, key: str) -> Value:
-    return take.reading.values.get(("twins", target, kind, key))
+def _value(result: Result, target: str, kind: str, key: str) -> Value:
+    return result.reading.values.get(("twins", target, kind, key))

@@ -20,7 +20,7 @@ from stationpoint.scene.meshes.gltf.tables import Json, inner, members, name_of,
 from stationpoint.scene.meshes.part import (
     Imported,
     Matrix,
-    Part,
+    MeshPart,
     Unreadable,
     check_size,
     flipped,
@@ -178,7 +178,7 @@ class _Meshes:
         if moved > MOST_MOVED:
             raise Unreadable(f"has morph targets that move {moved} vertices; at most {MOST_MOVED} are read.")
 
-    def parts(self, node: int) -> Iterable[Part]:
+    def parts(self, node: int) -> Iterable[MeshPart]:
         """What one node shows: nothing, one part, or one for each instance."""
         table = self.gltf.item("nodes", node, "the file")
         if "mesh" not in table:
@@ -203,7 +203,7 @@ class _Meshes:
             flat = not world[:3, :3].any(axis=0).all() or not world[:3, :3].any(axis=1).all()
             if flat:
                 self.odd.setdefault("scaled to nothing along an axis", []).append(said)
-            yield Part(name, vertices, faces, closed and not flat)
+            yield MeshPart(name, vertices, faces, closed and not flat)
 
     def notes(self) -> list[str]:
         """One sentence for each kind of oddity."""

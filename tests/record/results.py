@@ -6,7 +6,7 @@ import numpy as np
 
 from stationpoint.camera.camera import Camera
 from stationpoint.camera.shot import Setup
-from stationpoint.readings.types import Field, Reading, Take
+from stationpoint.readings.types import Field, Reading, Result
 from stationpoint.study.models import CameraFields, Place
 from stationpoint.study.sweep import Variant
 
@@ -24,7 +24,7 @@ FIELDS = (
 )
 
 
-def take(label: str, focal_mm: float, values: dict, place: str = "here") -> Take:
+def result(label: str, focal_mm: float, values: dict, place: str = "here") -> Result:
     """One take; the camera's matrices carry a third and a minus zero."""
     view, projection = np.eye(4), np.eye(4)
     view[0, 3], view[1, 2], projection[3, 2], projection[0, 0] = 1 / 3, -0.0, -1.0, 2 * focal_mm / 36
@@ -50,7 +50,7 @@ def take(label: str, focal_mm: float, values: dict, place: str = "here") -> Take
     )
     fields = CameraFields(focal_mm=focal_mm)
     variant = Variant(label, f"{round(focal_mm):06x}", 0, 0, 0, (("focal_mm", focal_mm),), fields, fields)
-    return Take(variant, Place(name=place), setup, Reading(values), (), "16:9")
+    return Result(variant, Place(name=place), setup, Reading(values), (), "16:9")
 
 
 def values(name: str = "barge three") -> dict:

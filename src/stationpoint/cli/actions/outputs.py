@@ -18,7 +18,7 @@ from stationpoint.base.files import cannot_write, write_all
 from stationpoint.base.inputs import files_read
 from stationpoint.base.words import listed
 from stationpoint.cli import say, tell
-from stationpoint.record.ours import is_ours
+from stationpoint.record import is_ours
 
 STDOUT = "-"
 MOST_LISTED = 8

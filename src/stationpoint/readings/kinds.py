@@ -1,0 +1,103 @@
+"""Every family of readings in one table: what they want drawn, and what they read of it.
+
+A new family: a file that exports KIND, and a line here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from dataclasses import replace
+
+from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import listed, nearest
+from stationpoint.camera import Frames, Shot, ShotKey
+from stationpoint.readings import axes, cues, framing, viewing
+from stationpoint.readings.contacts import contacts
+from stationpoint.readings.gaps import landing, lengths
+from stationpoint.readings.targets import covers, positions, safe_areas, size, visibility
+from stationpoint.readings.twins import twins
+from stationpoint.readings.types import Case, Field, Kind, Path, Reading, no_shots
+
+__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "needs_shots", "read", "wanted"]
+
+KINDS: tuple[Kind, ...] = (
+    positions.KIND,
+    size.KIND,
+    visibility.KIND,
+    safe_areas.KIND,
+    lengths.KIND,
+    landing.KIND,
+    axes.KIND,
+    framing.KIND,
+    covers.KIND,
+    contacts.KIND,
+    twins.KIND,
+    viewing.KIND,
+    cues.EYE_HEIGHTS,
+    cues.KIND,
+)
+FIELDS: tuple[Field, ...] = tuple(field for kind in KINDS for field in kind.fields)
+GROUPS: tuple[str, ...] = tuple(dict.fromkeys(field.path[0] for field in FIELDS))
+
+
+def wanted(case: Case, only: Collection[str] | None = None) -> dict[ShotKey, Shot]:
+    """The shots that the readings of a case need, by key.
+
+    only: names of kinds ("size") or of groups of fields ("targets"), which share no word; None for all.
+    """
+    shots: dict[ShotKey, Shot] = {}
+    for kind in _chosen(only):
+        for key, shot in kind.shots(case).items():
+            if shots.setdefault(key, shot) is not shot:
+                raise AssertionError(f"two shots have the key {key}")
+    return shots
+
+
+def needs_shots(only: Collection[str] | None = None) -> bool:
+    """Whether one of the readings may have to see something drawn. only: as in `wanted`."""
+    return any(kind.shots is not no_shots for kind in _chosen(only))
+
+
+def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Reading:
+    """The readings of a case. frames: by key, what was drawn of `wanted(case, only)`."""
+    found = Reading({})
+    for kind in _chosen(only):
+        part = kind.read(case, frames)
+        for kept, new in (
+            (found.values, part.values),
+            (found.outlines, part.outlines),
+            (found.extras, part.extras),
+        ):
+            for path in kept.keys() & new.keys():
+                raise AssertionError(f"{kind.name} writes {path}, which another kind wrote")
+            kept.update(new)  # type: ignore[arg-type]
+    if only is None:
+        return found
+    is_asked = asked(only)
+    return replace(found, values={path: value for path, value in found.values.items() if is_asked(path)})
+
+
+def asked(only: Collection[str]) -> Callable[[Path], bool]:
+    """Whether a reading is among those asked for. only: as for `wanted`."""
+    paths = {field.path for kind in KINDS if kind.name in only for field in kind.fields}
+    return lambda path: path[0] in only or any(_matches(path, known) for known in paths)
+
+
+def _matches(path: Path, known: Path) -> bool:
+    """Whether a path is one of a field's, or the whole of one that is null."""
+    return len(path) <= len(known) and all(
+        part in (name, "*") for name, part in zip(path, known, strict=False)
+    )
+
+
+def _chosen(only: Collection[str] | None) -> tuple[Kind, ...]:
+    """The families that must be measured. only: as for `wanted`; StudyWrong for a name not known."""
+    if only is None:
+        return KINDS
+    known = [*dict.fromkeys([kind.name for kind in KINDS] + list(GROUPS))]
+    for name in only:
+        if name not in known:
+            close = nearest(name, known)
+            hint = f'Did you mean "{close}"?' if close else f"There are {listed(known)}."
+            raise StudyWrong(f'There is no family of readings called "{name}".', hint)
+    return tuple(kind for kind in KINDS if kind.name in only or {f.path[0] for f in kind.fields} & set(only))
