@@ -6,7 +6,6 @@ import csv
 import io
 
 from record.results import FIELDS, result, values
-
 from stationpoint.record.csv import csv_text
 from stationpoint.record.record import make_record
 

@@ -8,8 +8,8 @@ from hashlib import sha256
 import jsonschema
 import numpy as np
 import pytest
-from record.results import FIELDS, result, values
 
+from record.results import FIELDS, result, values
 from stationpoint.base.errors import StudyWrong
 from stationpoint.readings.types import Field
 from stationpoint.readings.verdict.judge import judge_all

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from record.results import FIELDS, result, values
-
 from stationpoint.readings.verdict.judge import judge_all
 from stationpoint.record.record import make_record
 from stationpoint.record.ticket import CAUTION, ticket_text
