@@ -176,8 +176,8 @@ def test_every_name_of_a_door_is_used_by_another_room(room: str) -> None:
             "sheet.cell",
             "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from stationpoint.run import Prepared",
         ),
-        ("cli.make", "import numpy as np"),
-        ("cli.make", "try:\n    from stationpoint.run import Prepared\nexcept ImportError:\n    pass"),
+        ("cli.commands", "import numpy as np"),
+        ("cli.commands", "try:\n    from stationpoint.run import Prepared\nexcept ImportError:\n    pass"),
         ("base.errors", "from stationpoint.scene import Node"),
         ("cellar.wine", "import math"),
     ],
@@ -193,10 +193,10 @@ def test_wrong_import_is_noticed(module: str, source: str) -> None:
         ("camera.lens", "from .pose import turned\nfrom stationpoint.camera import camera"),
         ("scene.meshes.read", "def load():\n    import manifold3d"),
         ("sheet.cell", "from stationpoint.camera import Frame\nfrom stationpoint.base.words import listed"),
-        ("cli.make", "import click\ndef sheet():\n    from stationpoint.run import Prepared"),
+        ("cli.commands", "import click\ndef sheet():\n    from stationpoint.run import Prepared"),
         ("cli.actions.sheet", "from stationpoint.run import Prepared"),
         ("record.png", "from PIL import Image"),
-        ("cli.make", "from stationpoint import __version__"),
+        ("cli.commands", "from stationpoint import __version__"),
     ],
 )
 def test_right_import_passes(module: str, source: str) -> None:

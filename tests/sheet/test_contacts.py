@@ -94,7 +94,7 @@ def test_black_label_lies_clear_of_every_stitch_landing_and_target() -> None:
             assert not any(left <= x <= right and top <= y <= bottom for x, y in arm.points_px)
         assert not any(left <= x <= right and top <= y <= bottom for x, y in ends)
         part = np.s_[int(top) // 4 : -(-int(bottom) // 4), int(left) // 4 : -(-int(right) // 4)]
-        assert not one.room.shown[part].any()
+        assert not one.space.shown[part].any()
 
 
 def test_false_break_has_no_black_label_and_a_cell_shows_the_widest_two() -> None:

@@ -143,11 +143,11 @@ def test_mark_of_a_cue_carries_its_letter_and_covers_no_take_off_or_landing(name
     assert rail is not None
     bare = draw_marks(look(ABSENT), frozenset({"gaps", "cues"}))
     own = [line for line in lines(shapes) if line not in lines(bare)]
-    assert one.room.feet.any()
+    assert one.space.feet.any()
     for line in own:
         for p, q in zip(line.points_px[:-1], line.points_px[1:], strict=True):
             if "teeth" not in name:
-                assert not one.room.over_feet(p, q), name
+                assert not one.space.over_feet(p, q), name
 
 
 def test_grade_of_a_mark_is_its_line_style() -> None:
@@ -190,9 +190,9 @@ def test_posts_hide_no_false_border_and_stand_where_the_subject_hides_neither() 
         again = look(only("relative_size"))
         x, y = taken.start.tolist()
         if hide == "stitched":
-            again.room.stitch((x - 5, y - 5, x + 5, y + 5))
+            again.space.stitch((x - 5, y - 5, x + 5, y + 5))
         else:
-            again.room.subject[int(y // 4) - 30 : int(y // 4) + 2, int(x // 4) - 2 : int(x // 4) + 3] = True
+            again.space.subject[int(y // 4) - 30 : int(y // 4) + 2, int(x // 4) - 2 : int(x // 4) + 3] = True
         moved = [np.array(line.points_px[0]) for line in upright_of(again)]
         assert moved == [] or np.allclose(moved, [free.start, free.end])
 
@@ -254,10 +254,10 @@ def test_ticks_lie_three_to_nine_px_off_on_the_covered_side_ten_px_apart() -> No
 
 def test_mark_whose_letter_finds_no_room_stays_in_the_strip_unless_it_misleads() -> None:
     one = look(only("cast_shadow"))
-    one.room.taken[:] = True
+    one.space.taken[:] = True
     assert draw_marks(one, frozenset({"cues"})) == []
     lying = look(only("cast_shadow", "misleads"))
-    lying.room.taken[:] = True
+    lying.space.taken[:] = True
     found = lines(draw_marks(lying, frozenset({"cues"})))
     assert len(found) == 1
     assert len(found[0].points_px) > 8

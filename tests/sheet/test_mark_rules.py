@@ -13,8 +13,8 @@ from stationpoint.ink.shapes import Area, Disc, Line, Shape
 from stationpoint.sheet.marks import draw_marks, size
 from stationpoint.sheet.marks.contact import stitches
 from stationpoint.sheet.marks.drawing import Drawing, drawing
+from stationpoint.sheet.marks.free_space import FreeSpace
 from stationpoint.sheet.marks.gap import Rail, chosen_rail, rail_shapes
-from stationpoint.sheet.marks.room import FreeSpace
 from stationpoint.sheet.scale import scale_for
 
 SCALE = scale_for(544)
@@ -53,16 +53,16 @@ def test_cue_crosses_no_line_of_a_gap_unless_it_misleads() -> None:
     rails: Way = [(40.0, 60.0), (40.0, 20.0), (90.0, 60.0), (90.0, 20.0)]
     for grade, count in (("reads", 0), ("misleads", 2)):
         one = look("convergence", rails, grade)
-        one.room.measure((60.0, 40.0), (120.0, 40.0))
+        one.space.measure((60.0, 40.0), (120.0, 40.0))
         assert len(lines(draw_marks(one, CUES))) == count
     beside = look("convergence", rails)
-    beside.room.measure((50.0, 40.0), (80.0, 40.0))
+    beside.space.measure((50.0, 40.0), (80.0, 40.0))
     assert len(lines(draw_marks(beside, CUES))) == 2
 
 
 def test_shadow_that_starts_on_a_gaps_line_starts_past_it() -> None:
     one = look("cast_shadow", [(200.0, 40.0), (300.0, 40.0)])
-    one.room.measure((200.0, 20.0), (200.0, 60.0))
+    one.space.measure((200.0, 20.0), (200.0, 60.0))
     shaft = lines(draw_marks(one, CUES))[0]
     assert 203 < shaft.points_px[0][0] < 220
 
@@ -76,7 +76,7 @@ def test_ticks_of_a_border_stay_off_words() -> None:
     border: Way = [(100.0 + 10 * k, 40.0) for k in range(20)]
     way = [*border, *((x, y - 1) for x, y in border)]
     free, under = look("occlusion", way), look("occlusion", way)
-    under.room.occupy((150, 20, 200, 60))
+    under.space.occupy((150, 20, 200, 60))
     everywhere, ticks = lines(draw_marks(free, CUES)), lines(draw_marks(under, CUES))
     assert len(everywhere) == 20
     assert 10 <= len(ticks) < 20
@@ -143,7 +143,7 @@ def test_size_bracket_runs_under_no_letter_while_there_is_another_place() -> Non
         one = look("occlusion", [(10.0, 10.0), (20.0, 10.0)])
         one.result.reading.extras["size", "barge three"] = np.array([(200.0, 60.0), (280.0, 200.0)])
         for box in taken:
-            one.room.occupy(box)
+            one.space.occupy(box)
         (upright,) = lines(size.draw(one))[:1]
         return upright.points_px[1][0]
 

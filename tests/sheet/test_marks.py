@@ -121,9 +121,9 @@ def test_point_between_two_metres_is_where_perspective_puts_it() -> None:
 
 def test_subject_is_pasted_over_a_line_that_passes_behind_it() -> None:
     one = look()
-    assert one.room.subject.any()
+    assert one.space.subject.any()
     assert not any(isinstance(shape, Picture) for shape in draw_marks(look(), frozenset({"safe-areas"})))
-    rows, columns = np.nonzero(one.room.subject)  # a vanishing point's cross within the subject
+    rows, columns = np.nonzero(one.space.subject)  # a vanishing point's cross within the subject
     spot = np.array([[columns.mean() * 4, rows.mean() * 4]])
     one.result.reading.extras["vanishing", "z"] = spot
     shapes = draw_marks(one, frozenset({"vanishing"}))
@@ -195,7 +195,7 @@ def test_arms_of_a_metre_lie_beside_the_subject_as_long_as_they_are_drawn_at_it(
     for head, tip in zip(heads, tips[1:], strict=True):
         assert np.array(head.rings[0][0]) - middle == pytest.approx(tip - tips[0], abs=1e-6)
     blocks = np.array(middle, dtype=int) // 4
-    assert not one.room.subject[blocks[1], blocks[0]]
+    assert not one.space.subject[blocks[1], blocks[0]]
 
 
 def test_calm_marks_leave_out_what_only_a_close_up_has_room_for() -> None:

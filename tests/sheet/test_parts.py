@@ -11,7 +11,7 @@ from stationpoint.ink.type import text_width
 from stationpoint.sheet.caption import CaptionPart, fitted
 from stationpoint.sheet.header import _answer_lines, table_lines, title_lines
 from stationpoint.sheet.headings import balanced
-from stationpoint.sheet.marks.room import FreeSpace
+from stationpoint.sheet.marks.free_space import FreeSpace
 from stationpoint.sheet.modes import band_edges_m, depth_bands, grey, rounded, silhouette
 from stationpoint.sheet.plan.data import axes_of, width_at_anchor_m
 from stationpoint.sheet.plan.frame import frame_plan

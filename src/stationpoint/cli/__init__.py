@@ -26,18 +26,7 @@ from stationpoint.cli.stops import Stopped, settle, stoppable
 
 __all__ = ["main"]
 
-COMMANDS = {
-    "demo": ("stationpoint.cli.make", "demo"),
-    "start": ("stationpoint.cli.make", "start"),
-    "check": ("stationpoint.cli.answer", "check"),
-    "sheet": ("stationpoint.cli.make", "sheet"),
-    "measure": ("stationpoint.cli.answer", "measure"),
-    "judge": ("stationpoint.cli.answer", "judge"),
-    "twins": ("stationpoint.cli.make", "twins"),
-    "chart": ("stationpoint.cli.answer", "chart"),
-    "inspect": ("stationpoint.cli.answer", "inspect"),
-    "mesh": ("stationpoint.cli.make", "mesh"),
-}
+COMMANDS = ("demo", "start", "check", "sheet", "measure", "judge", "twins", "chart", "inspect", "mesh")
 DONE, WRONG, LACKING, FAULT, STOPPED = 0, 2, 3, 70, 130
 OBJECTS_BEFORE_SWEEP = 200_000
 MOST_WORDS = 400  # letters, of an error that was not written for people
@@ -67,8 +56,7 @@ class LateGroup(click.Group):
         """The command of that name, or None."""
         if cmd_name not in COMMANDS:
             return None
-        module, name = COMMANDS[cmd_name]
-        command: click.Command = getattr(import_module(module), name)
+        command: click.Command = getattr(import_module("stationpoint.cli.commands"), cmd_name)
         return command
 
     def invoke(self, ctx: click.Context) -> object:

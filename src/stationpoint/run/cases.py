@@ -13,8 +13,8 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.camera import Seat, Setup, Shape, aim_camera, aspect_of, seat_at, with_notes
 from stationpoint.readings import Case
-from stationpoint.run.oddities import unlikely_settings
 from stationpoint.run.prepare import Prepared
+from stationpoint.run.setup_notes import unlikely_settings
 from stationpoint.scene import Scene, SceneCamera, moved_scene
 from stationpoint.study import Place, Study, Sweep, Variant, Viewing, aspect_ratio, expand
 

@@ -98,7 +98,7 @@ def _picture(
     used: set[str] = set()
     if look.marks:
         marking = drawing(result, look.study, scale, look.who, look.close_up)
-        marking.room.occupy((width - cut, 0.0, float(width), cut))
+        marking.space.occupy((width - cut, 0.0, float(width), cut))
         marks = draw_marks(marking, look.marks)
         used = marking.used
         clip = (0.0, 0.0, float(width), float(height))

@@ -1,8 +1,8 @@
 """Work done by several processes of this machine, in order.
 
 Each process opens what it needs once, then takes job after job. Each has a pipe of its own, so that
-one which dies, or is ended in the middle of a word, holds up no other. (The standard library's pools
-share a queue, which a dying process can leave locked.)
+one which dies, or is ended in the middle of an answer, holds up no other. (The standard library's pools
+share a pipe for all answers: half an answer that a dying process leaves in it is waited for without end.)
 """
 
 from __future__ import annotations

@@ -35,7 +35,7 @@ def draw(look: Drawing) -> list[Shape]:
     ends = np.array([(0.0, 0.0), *(way for _, way, _ in arms)])
     corners = np.vstack([ends, np.array(boxes).reshape(-1, 2)])
     low, high = corners.min(axis=0) - 4.0, corners.max(axis=0) + 4.0
-    around = look.room.calm(
+    around = look.space.calm(
         (float(high[0] - low[0]), float(high[1] - low[1])),
         tips[0],
         WITHIN * look.size_px[0],
@@ -44,7 +44,7 @@ def draw(look: Drawing) -> list[Shape]:
     if not around:
         look.unplaced.append(NAME)
         return []
-    look.room.occupy(around[0])
+    look.space.occupy(around[0])
     at = np.array(around[0][:2]) - low
     shapes: list[Shape] = []
     for (_, way, grade), those, (left, top, right, bottom) in zip(arms, names, boxes, strict=True):

@@ -7,7 +7,7 @@ import numpy as np
 from stationpoint.ink import Shape
 from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, around, arrow, cues_shown, place_tag, positions
 from stationpoint.sheet.marks.drawing import Drawing
-from stationpoint.sheet.marks.room import BLOCK
+from stationpoint.sheet.marks.free_space import BLOCK
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER, CUE = NAME_OF_ALL, 47, "cast_shadow"
@@ -28,7 +28,7 @@ def draw(look: Drawing) -> list[Shape]:
     longest = (MOST_SHARE_CLOSE if look.close_up else MOST_SHARE) * look.size_px[0]
     grade = cues_shown(look)[CUE]
     x, y = at[1]
-    in_picture = look.room.inside((x, y, x, y), 4)
+    in_picture = look.space.inside((x, y, x, y), 4)
     if length < look.scale.long(LEAST_PX) or (grade != "misleads" and (length > longest or not in_picture)):
         return []
     way = (at[1] - start) / length
@@ -39,8 +39,8 @@ def draw(look: Drawing) -> list[Shape]:
 def clear_start(look: Drawing, start: Points, end: Points) -> Points:
     """The first spot on the way from a foot that covers no landing and no gap's line, a little farther
     on."""
-    rows, columns = look.room.along(start, end)
-    over = np.flatnonzero((look.room.feet | look.room.measured)[rows, columns])
+    rows, columns = look.space.along(start, end)
+    over = np.flatnonzero((look.space.feet | look.space.measured)[rows, columns])
     if not len(over):
         return start
     after = min(int(over[-1]) + 2, len(rows) - 1)

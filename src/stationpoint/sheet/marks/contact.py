@@ -88,9 +88,9 @@ def _breaks(look: Drawing) -> list[Edge]:
 def _result(look: Drawing, way: Points) -> None:
     reach = look.scale.long(ACROSS / 2 + 1)
     for x, y in evenly(way, look.scale.long(6)).tolist():
-        look.room.stitch((x - reach, y - reach, x + reach, y + reach))
+        look.space.stitch((x - reach, y - reach, x + reach, y + reach))
     for p, q in pairwise(way):
-        look.room.take_line(p, q)
+        look.space.take_line(p, q)
 
 
 def evenly(way: Points, step_px: float) -> Points:
@@ -185,14 +185,14 @@ def _black_label(look: Drawing, edge: Edge, words: str) -> list[Shape]:
     size = (wide, high)
     tries = ((beside, one) for beside in (True, False) for one in _label_boxes(look, edge.way, size))
     for beside, (spot, those) in tries:
-        if look.room.inside(those, margin) and look.room.free(padded(those, 2), beside):
-            look.room.occupy(padded(those, 5))
+        if look.space.inside(those, margin) and look.space.free(padded(those, 2), beside):
+            look.space.occupy(padded(those, 5))
             shapes = black_label(words, those[0], those[1], scale)
             away = max(those[0] - spot[0], spot[0] - those[2], those[1] - spot[1], spot[1] - those[3])
             if away <= scale.long(10):
                 return shapes
             lead = leader(spot, those, scale, scale.long(8))
-            look.room.take_line(lead.points_px[0], lead.points_px[1])
+            look.space.take_line(lead.points_px[0], lead.points_px[1])
             return [lead, *shapes]
     look.unplaced.append(words)
     return []
@@ -215,7 +215,7 @@ def _label_boxes(look: Drawing, way: Points, size: tuple[float, float]) -> Itera
                 top = float(part[:, 1].max()) + gap if under else float(part[:, 1].min()) - gap - high
                 yield spot, (left, top, left + wide, top + high)
     middle = dense[len(dense) // 2]
-    for those in look.room.calm(size, middle, 0.6 * width, margin):
+    for those in look.space.calm(size, middle, 0.6 * width, margin):
         yield dense[int(np.argmin(np.hypot(*(dense - ((those[0] + those[2]) / 2, those[1])).T)))], those
 
 
@@ -223,8 +223,8 @@ def _break_words(look: Drawing, edge: Edge) -> list[Shape]:
     """A false break's words beside it, in ordinary type."""
     those = label(edge.words, look.scale, look.size_px[0] / 2)
     for _, at in _label_boxes(look, edge.way, (those.width, those.height)):
-        if look.room.inside(at, look.scale.long(5)) and look.room.free(padded(at, 2)):
-            look.room.occupy(padded(at, 4))
+        if look.space.inside(at, look.scale.long(5)) and look.space.free(padded(at, 2)):
+            look.space.occupy(padded(at, 4))
             return list(set_label(those, at, look.scale))
     look.unplaced.append(edge.words)
     return []

@@ -79,7 +79,7 @@ def place_tag(
     """
     grade = cues_shown(look)[cue]
     lines = [(np.asarray(p, dtype=float), np.asarray(q, dtype=float)) for p, q in strokes]
-    if any(look.room.over_feet(p, q) for p, q in lines):
+    if any(look.space.over_feet(p, q) for p, q in lines):
         return []
     if grade != "misleads" and (crossing(look, lines) or _boxed(look, lines) > MOST_BOXED):
         return []
@@ -87,23 +87,23 @@ def place_tag(
     if spot is None and grade != "misleads":
         return []
     for p, q in lines:
-        look.room.take_line(p, q)
+        look.space.take_line(p, q)
     look.used.add(f"cue {cue}")
     if spot is not None:
         reach = tag_half_px(look.scale) + 3
-        look.room.occupy((spot[0] - reach, spot[1] - reach, spot[0] + reach, spot[1] + reach))
+        look.space.occupy((spot[0] - reach, spot[1] - reach, spot[0] + reach, spot[1] + reach))
         look.on_top.extend(tag_box(BY_NAME[cue].tag, grade, spot, look.scale))
     return shapes
 
 
 def crossing(look: Drawing, lines: Iterable[tuple[Points, Points]]) -> bool:
     """Whether any of these lines crosses a gap's own."""
-    return any(look.room.over_measured(p, q) for p, q in lines)
+    return any(look.space.over_measured(p, q) for p, q in lines)
 
 
 def _boxed(look: Drawing, lines: Sequence[tuple[Points, Points]]) -> float:
     """Which share of some lines, what is on the picture, lies under words and letters."""
-    under = [look.room.boxed[look.room.along(p, q)] for p, q in lines]
+    under = [look.space.boxed[look.space.along(p, q)] for p, q in lines]
     return float(np.concatenate(under).mean()) if sum(map(len, under)) else 0.0
 
 
@@ -130,7 +130,7 @@ def _spot_off(
     for x, y in spots:
         box = (float(x) - half, float(y) - half, float(x) + half, float(y) + half)
         on = (np.abs(points - (float(x), float(y))) < half).all(axis=1)
-        if not on.any() and look.room.inside(box, 3) and look.room.free(box):
+        if not on.any() and look.space.inside(box, 3) and look.space.free(box):
             return float(x), float(y)
     return None
 

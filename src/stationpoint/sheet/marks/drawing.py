@@ -24,7 +24,7 @@ from stationpoint.ink import (
     zigzag,
 )
 from stationpoint.readings import Result, Value
-from stationpoint.sheet.marks.room import BLOCK, FreeSpace
+from stationpoint.sheet.marks.free_space import BLOCK, FreeSpace
 from stationpoint.sheet.roles import Owner, owner_codes
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Study
@@ -47,7 +47,7 @@ class Place(NamedTuple):
 class Drawing:
     """One picture to be marked.
 
-    size_px: the picture's width and height, the space of outlines and extras. room: what is taken
+    size_px: the picture's width and height, the space of outlines and extras. space: what is taken
     already (it fills as marks are drawn). who: id -> who. seen: (h / 4, w / 4) codes of `who.codes`
     at every fourth pixel, None without ids. close_up: whether all cues are drawn. used: marks and
     legend entries that came to be drawn. about: the pair whose cues are drawn, "" for the study's first.
@@ -61,7 +61,7 @@ class Drawing:
     study: Study
     size_px: tuple[int, int]
     scale: Scale
-    room: FreeSpace
+    space: FreeSpace
     who: Mapping[int, Owner]
     seen: NDArray[np.int16] | None = None
     close_up: bool = False
@@ -95,16 +95,16 @@ def drawing(
     """The drawing of a take with a picture, its subject kept clear."""
     assert result.picture is not None
     height, width = result.picture.shape[:2]
-    room = FreeSpace((width, height), result.picture)
+    space = FreeSpace((width, height), result.picture)
     seen = None
     if result.ids is not None and who:
         names = tuple(target.name for target in study.target)
         seen = owner_codes(result.ids[BLOCK // 2 :: BLOCK, BLOCK // 2 :: BLOCK], who, names)
         down, across = seen.shape
-        room.subject[:down, :across] = seen == -1
-        room.shown[:down, :across] = seen >= 0
-        room.keep(room.subject)
-    return Drawing(result, study, (width, height), scale, room, who, seen, close_up, about, after=after)
+        space.subject[:down, :across] = seen == -1
+        space.shown[:down, :across] = seen >= 0
+        space.keep(space.subject)
+    return Drawing(result, study, (width, height), scale, space, who, seen, close_up, about, after=after)
 
 
 def graded_line(points_px: PointsLike, width_px: float, grade: Grade, scale: Scale) -> Line:

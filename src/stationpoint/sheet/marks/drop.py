@@ -22,7 +22,7 @@ def draw(look: Drawing) -> list[Shape]:
         if ends is None or len(ends) < 2 or float(np.hypot(*(ends[1] - ends[0]))) < LEAST_PX:
             continue
         shapes += drop_line(ends[0], ends[1], look.scale)
-        look.room.take_line(ends[0], ends[1])
+        look.space.take_line(ends[0], ends[1])
         look.used.add("drop")
     return shapes
 

@@ -52,12 +52,12 @@ def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> lis
             left = x + wide / 2 + gap
             box = (left, middle - h / 2, left + w, middle + h / 2)
             whole = (x - wide / 2, middle - max(long, h) / 2, left + w, middle + max(long, h) / 2)
-        if look.room.free(padded(whole, 3)):
+        if look.space.free(padded(whole, 3)):
             break
     else:
         look.unplaced.append(name)
         return []
-    look.room.occupy(padded(whole, 4))
+    look.space.occupy(padded(whole, 4))
     look.used.add("off")
     return [*off_arrow(tip, out, scale), *set_label(those, box, scale)]
 

@@ -50,7 +50,7 @@ def draw(look: Drawing) -> list[Shape]:
         shapes += rail_shapes(rail, look.scale)
         look.used.update({"gap"} if rail.ground is None else {"gap", "gap ground"})
         for p, q in (rail.start_tick, rail.end_tick, (rail.start, rail.ring)):
-            look.room.take_line(p, q)
+            look.space.take_line(p, q)
     return shapes
 
 
@@ -149,17 +149,17 @@ def claim(look: Drawing) -> None:
         ticks = look.extra("gap", gap.name, "ticks")
         near = ((-width, -height) <= ends).all() and (ends <= (2 * width, 2 * height)).all()
         if ticks is not None and len(ticks) == 4 and near:
-            look.room.keep_hull(ticks[[0, 1, 3, 2]], feet=True)
+            look.space.keep_hull(ticks[[0, 1, 3, 2]], feet=True)
         for k, end in enumerate(ends[:2]):
             if 0 <= end[0] <= width and 0 <= end[1] <= height:
                 half_m = float(np.hypot(*(ticks[2 * k] - ticks[2 * k + 1])) / 2) if ticks is not None else 0.0
                 radius = min(max(look.scale.long(5), half_m * 0.6), look.scale.long(40))
-                look.room.keep_disc(end, radius, feet=True)
+                look.space.keep_disc(end, radius, feet=True)
     for gap in look.study.gap:
         rail = chosen_rail(look, gap.name)
         if rail is not None:
-            look.room.measure(rail.start, rail.end)
-            look.room.keep_disc(rail.ring, look.scale.long(6))
+            look.space.measure(rail.start, rail.end)
+            look.space.keep_disc(rail.ring, look.scale.long(6))
 
 
 @lru_cache(maxsize=8)
@@ -172,9 +172,9 @@ def chosen_rail(look: Drawing, name: str) -> Rail | None:
         out = (way < 4).any(axis=1) | (way[:, 0] > width - 4) | (way[:, 1] > height - 4)
         if out[0] and out[-1] and out.all():
             continue
-        rows, columns = look.room.along(rail.start, rail.end)
-        covered = float(look.room.subject[rows, columns].mean()) if len(rows) else 1.0
-        unrest = float(look.room.busy[rows, columns].mean()) if len(rows) else 0.0
+        rows, columns = look.space.along(rail.start, rail.end)
+        covered = float(look.space.subject[rows, columns].mean()) if len(rows) else 1.0
+        unrest = float(look.space.busy[rows, columns].mean()) if len(rows) else 0.0
         cost = 3.0 * float(out.mean()) + 3.0 * covered + 0.01 * unrest
         if cost < least - 1e-9:
             best, least = rail, cost

@@ -48,15 +48,15 @@ def _words(look: Drawing, name: str, rail: Rail) -> list[Shape]:
     rows += [(f"if level {ground}", small, "semibold")] if ground else []
     those = Label(tuple(rows))
     for box in _boxes(look, those, rail):
-        if look.room.free(padded(box, 2)):
-            look.room.occupy(padded(box, 4))
+        if look.space.free(padded(box, 2)):
+            look.space.occupy(padded(box, 4))
             way = rail.start + (rail.end - rail.start) * np.linspace(0.0, 1.0, 9)[:, None]
             spot = min(way, key=lambda p: float(np.hypot(*(leader_end(p, box) - p))))
             end = leader_end(spot, box)
             thin: list[Shape] = []
             if float(np.hypot(*(end - spot))) > look.scale.long(30):
                 thin = [leader(spot, box, look.scale, look.scale.long(5))]
-                look.room.take_line(spot, end)
+                look.space.take_line(spot, end)
             return [*thin, *set_label(those, box, look.scale)]
     look.unplaced.append(name)
     return []
@@ -79,10 +79,10 @@ def _boxes(look: Drawing, those: Label, rail: Rail) -> Iterator[Box]:
         if spot is middle:
             tries += [(x - w / 2, y + gap), (x + gap * 1.6, y - h / 2), (x - gap * 1.6 - w, y - h / 2)]
     boxes: list[Box] = [(x, y, x + w, y + h) for x, y in tries]
-    near = [box for box in boxes if look.room.inside(box, margin)]
-    yield from (box for box in near if look.room.covering(box) <= MOST_COVERED)
-    calm = look.room.calm((w, h), middle, 0.4 * look.size_px[0], margin)
-    yield from (box for box in calm if look.room.covering(box) <= MOST_COVERED)
+    near = [box for box in boxes if look.space.inside(box, margin)]
+    yield from (box for box in near if look.space.covering(box) <= MOST_COVERED)
+    calm = look.space.calm((w, h), middle, 0.4 * look.size_px[0], margin)
+    yield from (box for box in calm if look.space.covering(box) <= MOST_COVERED)
     yield from near
     yield from calm
 

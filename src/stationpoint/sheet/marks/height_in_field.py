@@ -28,7 +28,7 @@ def draw(look: Drawing) -> list[Shape]:
     for inset in (scale.long(INSET), scale.long(INSET + 28), scale.long(INSET + 56)):
         for x, inwards in ((inset, 1.0), (width - inset, -1.0)):
             box = (min(x, x + inwards * arm) - 3, top - 3, max(x, x + inwards * arm) + 3, bottom + 3)
-            if not look.room.free(box):
+            if not look.space.free(box):
                 continue
             shapes = bracket(x, top, bottom, inwards * arm, cues_shown(look)[CUE], scale)
             spots = [(x, top - off), (x, bottom + off), (x + inwards * (arm + off), (top + bottom) / 2)]

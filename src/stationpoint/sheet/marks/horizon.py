@@ -32,7 +32,7 @@ def draw(look: Drawing) -> list[Shape]:
     grade = grade_of(look.result, pair_of(look), BY_NAME[CUE])
     for p, q in runs:
         shapes.append(stroke(p, q, look.scale, grade))
-        look.room.take_line(p, q)
+        look.space.take_line(p, q)
     if not runs:
         return []
     look.used.add("horizon")
@@ -101,8 +101,8 @@ def _word(look: Drawing, runs: list[tuple[NDArray[np.float64], NDArray[np.float6
             tops = (y - gap - h, y + gap) if y > h + 3 * gap else (y + gap, y - gap - h)
             for top in tops:
                 box = (float(x), top, float(x) + w, top + h)
-                if look.room.inside(box, 3) and look.room.free(padded(box, 2), beside):
-                    look.room.occupy(padded(box, 4))
+                if look.space.inside(box, 3) and look.space.free(padded(box, 2), beside):
+                    look.space.occupy(padded(box, 4))
                     return list(set_label(those, box, look.scale))
     return []
 
@@ -123,8 +123,8 @@ def _outside(look: Drawing, ends: NDArray[np.float64]) -> list[Shape]:
         top = edge if up else height - edge - h
         box = (x + scale.long(11), top, x + scale.long(11) + w, top + h)
         whole = (x - scale.long(7), top, box[2], top + h)
-        if look.room.inside(whole, 2) and look.room.free(padded(whole, 2), beside):
-            look.room.occupy(padded(whole, 4))
+        if look.space.inside(whole, 2) and look.space.free(padded(whole, 2), beside):
+            look.space.occupy(padded(whole, 4))
             look.used.add("off")
             arrow = off_arrow((x, y), (0.0, -1.0 if up else 1.0), scale)
             return [*arrow, *set_label(those, box, scale)]

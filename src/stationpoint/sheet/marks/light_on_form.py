@@ -24,8 +24,8 @@ def draw(look: Drawing) -> list[Shape]:
     pairs = [
         (start, end)
         for start, end in pairs
-        if not look.room.over_feet(start, end)
-        and look.room.free((start[0] - near, start[1] - near, start[0] + near, start[1] + near))
+        if not look.space.over_feet(start, end)
+        and look.space.free((start[0] - near, start[1] - near, start[0] + near, start[1] + near))
     ]
     if not pairs:
         return []

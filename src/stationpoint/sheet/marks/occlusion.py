@@ -32,7 +32,7 @@ def draw(look: Drawing) -> list[Shape]:
         shapes: list[Shape] = [_teeth(p, w, scale) for p, w in zip(border, ways, strict=True)]
     else:
         shapes = [stroke(np.array([p, q]), scale) for p, q in zip(starts, ends, strict=True)]
-    room = look.room
+    room = look.space
     clear = [
         not (room.over_feet(p, q) or room.boxed[room.along(p, q)].any())
         for p, q in zip(starts, ends, strict=True)

@@ -8,8 +8,8 @@ from stationpoint.base.look import INK
 from stationpoint.ink import Line, Shape
 from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, cues_shown, pair_of, place_tag, positions
 from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
+from stationpoint.sheet.marks.free_space import BLOCK
 from stationpoint.sheet.marks.gap import own_rail_first
-from stationpoint.sheet.marks.room import BLOCK
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER, CUE = NAME_OF_ALL, 44, "relative_size"
@@ -43,7 +43,7 @@ def draw(look: Drawing) -> list[Shape]:
 
 def _subject_box(look: Drawing) -> Points | None:
     """The box round the subject, (2, 2) px, None where it is not in the picture."""
-    rows, columns = np.nonzero(look.room.subject)
+    rows, columns = np.nonzero(look.space.subject)
     if not len(rows):
         return None
     return np.array([(columns.min(), rows.min()), (columns.max() + 1, rows.max() + 1)], dtype=float) * BLOCK
@@ -77,8 +77,8 @@ def _posts(look: Drawing, feet: tuple[Points, Points], metres: tuple[Points, Poi
 
 def _unclear(look: Drawing, line: Points) -> bool:
     """Whether a post would hide a false border, or the subject much of the post."""
-    covered = look.room.subject[look.room.along(line[0], line[1])]
-    return look.room.over_stitches(line[0], line[1]) or float(covered.sum()) > MOST_COVERED * len(covered)
+    covered = look.space.subject[look.space.along(line[0], line[1])]
+    return look.space.over_stitches(line[0], line[1]) or float(covered.sum()) > MOST_COVERED * len(covered)
 
 
 def post(line: Points, grade: Grade, scale: Scale) -> list[Shape]:

@@ -30,10 +30,10 @@ def draw(look: Drawing) -> list[Shape]:
         inside = [(x, side) for x, side in sides if 4 <= x <= width - 4]
         if not inside:
             continue
-        clear = [one for one in inside if not look.room.over_words((one[0], top), (one[0], bottom))]
+        clear = [one for one in inside if not look.space.over_words((one[0], top), (one[0], bottom))]
         x, inwards = (clear or inside)[0]
         shapes.append(bracket(x, float(top), float(bottom), inwards * arm, look.scale))
-        look.room.take_line((x, top), (x, bottom))
+        look.space.take_line((x, top), (x, bottom))
         look.used.add("size")
         shapes += _words(look, target.name, x, (float(top) + float(bottom)) / 2, -inwards)
     return shapes
@@ -55,8 +55,8 @@ def _words(look: Drawing, name: str, x: float, y: float, side: float) -> list[Sh
     for left in (x + gap, x - gap - w) if side > 0 else (x - gap - w, x + gap):
         for step in (0.0, -h - gap, h + gap):
             box = (left, y - h / 2 + step, left + w, y + h / 2 + step)
-            if look.room.inside(box, 3) and look.room.free(box):
-                look.room.occupy(padded(box, 3))
+            if look.space.inside(box, 3) and look.space.free(box):
+                look.space.occupy(padded(box, 3))
                 return list(set_label(those, box, look.scale))
     return []
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from stationpoint.ink import Picture, Shape
 from stationpoint.sheet.marks.drawing import Drawing, Entry
-from stationpoint.sheet.marks.room import BLOCK
+from stationpoint.sheet.marks.free_space import BLOCK
 from stationpoint.sheet.roles import SUBJECT
 from stationpoint.sheet.scale import Scale
 
@@ -15,15 +15,15 @@ NAME, LAYER = "subject", 50
 
 def draw(look: Drawing) -> list[Shape]:
     """The subject's pixels where a line ran over them."""
-    return pasted(look) if look.room.passed else []
+    return pasted(look) if look.space.passed else []
 
 
 def pasted(look: Drawing) -> list[Shape]:
     """The subject's pixels where its ids are; nothing without ids or where it is not on the picture."""
     ids, picture = look.result.ids, look.result.picture
-    if ids is None or picture is None or not look.room.subject.any():
+    if ids is None or picture is None or not look.space.subject.any():
         return []
-    rows, columns = np.nonzero(look.room.subject)
+    rows, columns = np.nonzero(look.space.subject)
     width, height = look.size_px
     top, bottom = max(0, int(rows.min() - 1) * BLOCK), min(height, int(rows.max() + 2) * BLOCK)
     left, right = max(0, int(columns.min() - 1) * BLOCK), min(width, int(columns.max() + 2) * BLOCK)

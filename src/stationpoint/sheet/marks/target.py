@@ -22,7 +22,7 @@ from stationpoint.sheet.marks.drawing import (
     set_label,
 )
 from stationpoint.sheet.marks.edge import SIDES, edge_arrow, name_label, off_arrow
-from stationpoint.sheet.marks.room import BLOCK
+from stationpoint.sheet.marks.free_space import BLOCK
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Target
 
@@ -79,9 +79,9 @@ def draw(look: Drawing) -> list[Shape]:
 def _reserved(look: Drawing, spots: list[Place]) -> list[Place]:
     """The places, the first free one first, its disc kept clear of everybody's names."""
     r = look.scale.long(7)
-    free = [look.room.free((p.spot[0] - r, p.spot[1] - r, p.spot[0] + r, p.spot[1] + r)) for p in spots]
+    free = [look.space.free((p.spot[0] - r, p.spot[1] - r, p.spot[0] + r, p.spot[1] + r)) for p in spots]
     best = free.index(True) if True in free else 0
-    look.room.keep_disc(spots[best].spot, look.scale.long(CLEAR_PX))
+    look.space.keep_disc(spots[best].spot, look.scale.long(CLEAR_PX))
     return [spots[best], *spots[:best], *spots[best + 1 :]]
 
 
@@ -157,7 +157,7 @@ def _beside(look: Drawing, low: Spot, high: Spot) -> list[Place]:
         edge = middle + half * out
         spot = edge + out / float(np.hypot(*out)) * away
         margin = look.scale.long(8)
-        if look.room.inside((spot[0], spot[1], spot[0], spot[1]), margin):
+        if look.space.inside((spot[0], spot[1], spot[0], spot[1]), margin):
             places.append(Place(spot, np.sign(out + OUTWARDS), edge))
     return places or [Place(middle, c) for c in CORNERS]
 
@@ -178,28 +178,28 @@ def _named(
     than one that does. An ambiguous target has a second dot, and the other place in words."""
     other = "" if hidden else twin.other_place(look, target.name)
     those = name_label(f"{target.name}{look.after}{', hidden' if hidden else ''}", look, other)
-    scale, room = look.scale, look.room
+    scale, space = look.scale, look.space
     r = scale.long(7)
     tries = ((lines, one) for lines in (True, False) for one in _candidates(look, those, places))
     for lines, (place, box) in tries:
         spot = place.spot
         end = leader_end(spot, box)
         around = (spot[0] - r, spot[1] - r, spot[0] + r, spot[1] + r)
-        if not room.free(padded(box, 3)) or not (place is places[0] or room.free(around)):
+        if not space.free(padded(box, 3)) or not (place is places[0] or space.free(around)):
             continue
         if other and float(np.hypot(*(end - spot))) < scale.long(SECOND_PX):
             continue  # the second dot would lie on the name
         begin = spot + (end - spot) * min(0.9, 1.5 * r / max(1.0, float(np.hypot(*(end - spot)))))
-        if not room.crosses(begin, end, lines):
+        if not space.crosses(begin, end, lines):
             break
     else:
         look.unplaced.append(target.name)
         place = places[0]
         towards = place.spot + place.out
         return _dot(look, target, place, hidden, towards if other else None), []
-    room.occupy(padded(box, 4))
-    room.take_line(spot, end)
-    room.keep_disc(spot, scale.long(7))
+    space.occupy(padded(box, 4))
+    space.take_line(spot, end)
+    space.keep_disc(spot, scale.long(7))
     clear = scale.long(SECOND_PX - 1.0 if other else RADIUS[target.role] + 1.5)
     align: Literal["left", "right"] = "right" if box[2] < spot[0] else "left"
     far = float(np.hypot(*(end - spot))) > clear + scale.long(3)
@@ -220,10 +220,10 @@ def _candidates(look: Drawing, those: Label, places: list[Place]) -> Iterator[tu
             y = place.spot[1] + place.out[1] * scale.long(away_y)
             left = x - w / 2 if away_x == 0 else x if place.out[0] * away_x > 0 else x - w
             box = (left, y - h / 2, left + w, y + h / 2)
-            if look.room.inside(box, margin):
+            if look.space.inside(box, margin):
                 yield place, box
     for place in places:
-        for box in look.room.calm((w, h), place.spot, 0.4 * look.size_px[0], margin):
+        for box in look.space.calm((w, h), place.spot, 0.4 * look.size_px[0], margin):
             if np.hypot(*(leader_end(place.spot, box) - place.spot)) > scale.long(12):
                 yield place, box
 

@@ -38,14 +38,14 @@ def _vanishing(look: Drawing, axis: str, start: Points, far: Points) -> list[Sha
         return edge_arrow(look, words, side, far) if side else []
     look.used.add("vanishing")
     shapes = cross_shapes(far, look.scale)
-    look.room.take_line(far, far + 1.0)
+    look.space.take_line(far, far + 1.0)
     those = label(words, look.scale, width / 2)
     w, h, gap = those.width, those.height, look.scale.long(9)
     corners = ((gap, gap / 2), (-gap - w, gap / 2), (gap, -gap / 2 - h), (-gap - w, -gap / 2 - h))
     for beside, (left, top) in [(beside, corner) for beside in (True, False) for corner in corners]:
         box = (far[0] + left, far[1] + top, far[0] + left + w, far[1] + top + h)
-        if look.room.inside(box, 3) and look.room.free(padded(box, 2), beside):
-            look.room.occupy(padded(box, 4))
+        if look.space.inside(box, 3) and look.space.free(padded(box, 2), beside):
+            look.space.occupy(padded(box, 4))
             return [*shapes, *set_label(those, box, look.scale)]
     return shapes
 

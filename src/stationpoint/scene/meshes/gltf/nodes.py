@@ -149,13 +149,13 @@ def _extension(table: Json, name: str, where: str) -> Json | None:
 
 
 class _Meshes:
-    """Meshes read once each, however many nodes show them; keeps count of what is odd."""
+    """Meshes read once each, however many nodes show them; keeps count of what is left out."""
 
     def __init__(self, gltf: Gltf, worlds: list[Matrix]) -> None:
         self.gltf = gltf
         self.worlds = worlds
         self.read: dict[object, tuple[Shape, bool]] = {}
-        self.odd: dict[str, list[str]] = {}
+        self.left_out: dict[str, list[str]] = {}
 
     def check_promises(self, nodes: Iterable[int]) -> None:
         """Unreadable where the nodes would show more than is drawn; nothing is read for it yet."""
@@ -188,7 +188,7 @@ class _Meshes:
         said = name or where
         shape, closed = self._shape(table, where, said)
         if shape.left_out:
-            self.odd.setdefault("points, lines or empty pieces are not drawn", []).append(said)
+            self.left_out.setdefault("points, lines or empty pieces are not drawn", []).append(said)
         if not len(shape.faces):
             return
         mirrored_faces = None
@@ -202,14 +202,14 @@ class _Meshes:
                 faces = mirrored_faces
             flat = not world[:3, :3].any(axis=0).all() or not world[:3, :3].any(axis=1).all()
             if flat:
-                self.odd.setdefault("scaled to nothing along an axis", []).append(said)
+                self.left_out.setdefault("scaled to nothing along an axis", []).append(said)
             yield MeshPart(name, vertices, faces, closed and not flat)
 
     def notes(self) -> list[str]:
         """One sentence for each kind of oddity."""
         return [
             f"{what}: {listed([*(repr(n) for n in names[:MOST_NAMED]), *_more(len(names) - MOST_NAMED)])}."
-            for what, names in self.odd.items()
+            for what, names in self.left_out.items()
         ]
 
     def _shape(self, table: Json, where: str, said: str) -> tuple[Shape, bool]:
@@ -217,7 +217,7 @@ class _Meshes:
         weights = tuple(self._weights(table, where))
         skin = table.get("skin")
         if skin is not None:
-            self.odd.setdefault("moved by a skeleton, drawn in its rest pose", []).append(said)
+            self.left_out.setdefault("moved by a skeleton, drawn in its rest pose", []).append(said)
         key = (str(mesh), weights, str(skin))
         if key not in self.read:
             joints = self._joints(skin, where) if skin is not None else []
