@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from readings.made import camera, case, square
 from stationpoint.base.errors import MachineLacks
 from stationpoint.camera.camera import Camera, depths, project_points, unproject_pixels
-from stationpoint.readings.frames.masks import target_masks
+from stationpoint.readings.frames.masks import measured_masks
 from stationpoint.readings.kinds import read, wanted
 from stationpoint.readings.types import Case, Value
 from stationpoint.render import open_renderer
@@ -203,6 +203,6 @@ def test_silhouette_is_counted_in_8000_pixels_and_more_however_small_it_is_drawn
         made = case(view, *nodes, target=target, cell=CELL)
         with open_renderer("rays", made.scene) as renderer:
             frames = {name: renderer.draw(shot) for name, shot in wanted(made, ["targets"]).items()}
-        mask = target_masks(made, frames).found["t"]
+        mask = measured_masks(made, frames).found["targets", "t"]
         assert mask is not None
         assert mask.count >= 8000, distance

@@ -19,7 +19,8 @@ GAP = {"name": "g", "from": (0, 0, 0), "to": (0, 0, -4), "reach_m": 3.0}
 def _full() -> Case:
     nodes = (block("floor", (0, -1, 0), (30, 1, 30)), block("crate", (1, 0, -2), (1, 1, 1)))
     return case(
-        camera(anchor=(0, 1, 0)), *nodes, block("far", (-30, 0, 60), (1, 1, 1)),
+        camera(anchor=(0, 1, 0)), *nodes, block("far", (-30, 0, 60), (1, 1, 1)), body((3, 0, -2), "hopper"),
+        subject={"name": "hopper", "at": (3, 0, -2)},
         target=[{"name": "a", "node": "crate"}, {"name": "b", "node": "far"}, {"name": "c", "at": (0, 0, 1)}],
         gap=[GAP], at=[COUCH, DESK], cell=(160, 90),
     )  # fmt: skip
@@ -45,7 +46,7 @@ def test_fields_are_unique_and_say_what_they_are() -> None:
         assert field.says.endswith("."), field.path
         assert 0 <= field.decimals <= 9
     assert set(GROUPS) == {
-        "targets", "gaps", "axes", "pairs", "planes", "framing", "viewing", "cues", "twins",
+        "targets", "subject", "gaps", "axes", "pairs", "planes", "framing", "viewing", "cues", "twins",
         "false_contacts", "false_breaks",
     }  # fmt: skip
 

@@ -14,14 +14,20 @@ from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
 from stationpoint.readings.twins.twins import twin_moves
 from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value
 from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all
-from stationpoint.readings.verdict.limits import bounded, bounded_paths, limit_complaints, limit_notes
+from stationpoint.readings.verdict.limits import (
+    bounded,
+    bounded_paths,
+    limit_complaints,
+    limit_notes,
+    with_assumed,
+)
 from stationpoint.readings.verdict.words import (
     about_reading,
     amount_words,
     bounds_of,
+    brief_words,
     cause_words,
     finding_words,
-    limit_words,
     unit_words,
     value_words,
     whose_words,
@@ -47,6 +53,7 @@ __all__ = [
     "bounded",
     "bounded_paths",
     "bounds_of",
+    "brief_words",
     "carried_nodes",
     "cause_words",
     "field_at",
@@ -56,7 +63,6 @@ __all__ = [
     "kinds_of",
     "limit_complaints",
     "limit_notes",
-    "limit_words",
     "meant",
     "needs_shots",
     "paths_meant",
@@ -71,4 +77,5 @@ __all__ = [
     "viewing_of",
     "wanted",
     "whose_words",
+    "with_assumed",
 ]

@@ -27,6 +27,7 @@ ANY = "*"
 PART = re.compile(r"[*?\[]")
 VIEWING, TWINS, CUES = "viewing", "twins", "cues"
 APEX, STICK, COVERS = "framing.headroom_at_apex", "framing.stick_error_deg", "framing.subject_covers"
+SUBJECT = "subject"
 TARGET = target_name("")  # how a pair of `cues` about a target begins
 # The words that may stand for a "*", by what goes before it, where the study does not name them.
 FIXED_NAMES = {
@@ -143,7 +144,8 @@ def _spelt(pattern: str, paths: Iterable[Path]) -> dict[Path, Path]:
 def paths_of(study: Study) -> tuple[Path, ...]:
     """Every reading that the study's takes have, all viewings, places and variants together."""
     names = _names(study)
-    return tuple(path for field in FIELDS for path in _filled(field.path, names))
+    fields = [field for field in FIELDS if field.path[0] != SUBJECT or study.shows_subject]
+    return tuple(path for field in fields for path in _filled(field.path, names))
 
 
 def in_play(study: Study, kind: str) -> list[str]:
@@ -170,6 +172,8 @@ def complaint(pattern: str, study: Study) -> str | None:
     if spelt:
         one, other = (" > ".join(names) for names in spelt[:2])
         return f"it can be read as {one} and as {other}; give what has a dot in its name another one."
+    if pattern.partition(".")[0] == SUBJECT and not study.shows_subject:
+        return "the study shows no subject, so there is no such reading; add a [subject], or take this out."
     names = _names(study)
     forms = [form for field in FIELDS for form in dict.fromkeys((field.path, _short(field.path)))]
     for form in forms:
@@ -178,7 +182,7 @@ def complaint(pattern: str, study: Study) -> str | None:
         if said is not None:
             return said
     joined = [".".join(form) for form in forms]
-    last = {form[-1]: ".".join(form) for form in forms if form[-1] != ANY}
+    last = {form[-1]: ".".join(form) for form in reversed(forms) if form[-1] != ANY}
     near = nearest(pattern, joined)
     by_last = nearest(pattern.rpartition(".")[2], list(last))
     if near is None and by_last is None:
@@ -212,7 +216,7 @@ def _names(study: Study) -> Mapping[str, Sequence[str]]:
 
 def _named(path: Path, k: int) -> str:
     """What the "*" at `k` of a field's path is a name of: all that goes before it, or a viewing's."""
-    return VIEWING if path[0] == "targets" and k > 1 else ".".join(path[:k])
+    return VIEWING if path[0] == SUBJECT or (path[0] == "targets" and k > 1) else ".".join(path[:k])
 
 
 def _short(path: Path) -> Path:

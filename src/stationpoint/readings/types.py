@@ -72,6 +72,7 @@ class Reading:
     pixels of the cell, never in the record. outlines: target -> closed outline of what is seen of it,
     its pieces parted by nan rows. extras: path -> positions, absent where there are none:
     ("target", NAME): centre, foot, a spot in the midst of what is seen (if anything is).
+    ("subject",): a spot in the midst of what is seen of the subject.
     ("size", NAME): top-left and bottom-right of the box round the silhouette.
     ("drop", NAME): foot, and the floor straight below it, where it stands above one.
     ("gap", NAME): take-off, landing, where it ends if read flat, ground end; nan where not before the eye.

@@ -107,7 +107,7 @@ def nested(values: Mapping[Path, object], fields: Fields) -> dict[str, Json]:
     result: dict[str, Json] = {}
     for path, value in values.items():
         field = fields.at(path)
-        if field is None:
+        if field is None and value is not None:
             raise ValueError(f"no field describes the reading {'.'.join(path)}")
         group = result
         for name in path[:-1]:
@@ -117,7 +117,9 @@ def nested(values: Mapping[Path, object], fields: Fields) -> dict[str, Json]:
             group = inner
         if path[-1] in group:
             raise ValueError(f"the reading {'.'.join(path)} lies around another one")
-        group[path[-1]] = _parts(value, field) if field.parts else plain(value, field.decimals)
+        group[path[-1]] = (
+            None if field is None else _parts(value, field) if field.parts else plain(value, field.decimals)
+        )
     return result
 
 

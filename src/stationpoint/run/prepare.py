@@ -9,7 +9,7 @@ from pathlib import Path
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import RGB, ROLE_TINT
 from stationpoint.base.words import listed, nearest
-from stationpoint.readings import limit_complaints, limit_notes
+from stationpoint.readings import limit_complaints, limit_notes, with_assumed
 from stationpoint.scene import Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
 from stationpoint.study import AXES, Study, Target, Variant, check_study, expand, meant_file
 
@@ -51,6 +51,7 @@ def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Pre
     complaints = [*check_study(study, scene), *limit_complaints(study)]
     if complaints:
         raise StudyWrong("\n".join(complaints))
+    study = with_assumed(study)
     used = dict.fromkeys(variant.camera.from_ for variant in variants)
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
     notes = (*scene.notes, *limit_notes(study))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from stationpoint.base.words import TIMES, degrees, listed, number, plain
-from stationpoint.readings import Result, limit_words
+from stationpoint.readings import Result, brief_words
 from stationpoint.sheet.plan.data import width_at_anchor_m
 from stationpoint.sheet.wording import (
     CENTRED,
@@ -57,7 +57,7 @@ def common_settings(
     if len(places) > 1 and "place" not in swept:
         rows.append(("Places", f"{listed(places)}; drawn: {results[0].place.name}"))
     if study.limit:
-        rows.append(("Brief", "; ".join(limit_words(limit, study) for limit in study.limit)))
+        rows.append(("Brief", "; ".join(brief_words(study))))
     everywhere = confused_in_all(results)
     ranges = {pair: [confused(result)[pair] for result in results] for pair in everywhere}
     said = [confused_words(pair, min(ranges[pair]), max(ranges[pair])) for pair in everywhere]

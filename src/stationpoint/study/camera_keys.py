@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
 from stationpoint.base.allowed import written
-from stationpoint.study.table import Given, NotTiny, Number, Positive, Table, Vec2, numbers
+from stationpoint.study.table import Flag, Given, Name, NotTiny, Number, Positive, Table, Vec2, numbers
 
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
 POSE_FIELDS = ("distance_m", "pitch_deg", "yaw_deg", "roll_deg", "offset", "offset_by")
@@ -76,6 +76,9 @@ class CameraFields(Table):
     yaw_deg: Number = 0.0
     roll_deg: Number = 0.0
     anchor_height_m: Number = 0.0
+    first_person: Flag = False
+    blocked: Literal["show", "pull-in"] = "show"
+    passes: tuple[Name, ...] = ()
     offset: Vec2 = (0.0, 0.0)
     offset_by: Literal["slide", "turn", "shift"] | None = None
     oblique_ratio: Literal["cavalier", "cabinet"] | Annotated[float, Strict(), Field(ge=0, le=10)] = "cabinet"

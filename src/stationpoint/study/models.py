@@ -72,6 +72,7 @@ class Subject(Table):
     node: Name | None = None
     height_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny] = 1.7
     heading_deg: Number = 0.0
+    may_hide: Flag = False
 
 
 class Target(Table):
@@ -143,6 +144,7 @@ class Place(Table):
     name: Name
     at: Vec3 | None = None
     heading_deg: Number | None = None
+    height_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny] | None = None
     move: dict[str, Vec3] = Field(default_factory=dict)
 
 
@@ -273,6 +275,11 @@ class Study(Table):
     def viewings(self) -> tuple[Viewing, ...]:
         """The study's viewings, or the desk where it names none."""
         return self.viewing or (DESK,)
+
+    @property
+    def shows_subject(self) -> bool:
+        """Whether a subject is in the picture: there is one, and the camera is not at its eyes."""
+        return self.subject is not None and not self.camera.first_person
 
     @property
     def places(self) -> tuple[Place, ...]:

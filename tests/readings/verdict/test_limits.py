@@ -61,7 +61,7 @@ def test_limit_on_a_known_reading_is_accepted(reading: str, words: tuple[str, ..
     [
         ("targets.*.sean", "that is not a reading; did you mean `targets.*.seen`?"),
         ("seen", "that is not a reading; did you mean `targets.*.seen`?"),
-        ("*.seen", "that is not a reading; did you mean `targets.*.seen`?"),
+        ("*.sean", "that is not a reading; did you mean `targets.*.seen`?"),
         ("targets.*.s*n", "that is not a reading; did you mean `targets.*.seen`?"),
         ("qqq", "that is not a reading; docs/readings.md lists them."),
         (

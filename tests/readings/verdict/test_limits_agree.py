@@ -33,6 +33,7 @@ SCENE = "".join(
 STUDY = """
 scene = "yard.toml"
 [subject]
+may_hide = true
 name = "hopper"
 at = [0, 0, 0]
 [[target]]
@@ -231,7 +232,7 @@ ACCEPTED: list[tuple[str, str, Told]] = [
     ),
 ]
 REFUSED: list[tuple[str, str, str]] = [
-    ("*.seen", "min = 0.5", "did you mean `targets.*.seen`?"),
+    ("*.sean", "min = 0.5", "did you mean `targets.*.seen`?"),
     ("*.se*n", "min = 0.5", "did you mean"),
     ("targets.cra*.seen", "min = 0.5", "did you mean `targets.crate.seen`?"),
     ("targets.crat?.seen", "min = 0.5", "did you mean `targets.crate.seen`?"),

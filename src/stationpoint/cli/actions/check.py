@@ -12,7 +12,7 @@ from stationpoint.camera import Setup
 from stationpoint.cli import tell
 from stationpoint.cli.actions.work import stem_of, study_of
 from stationpoint.cli.options import Changes
-from stationpoint.readings import limit_words
+from stationpoint.readings import brief_words
 from stationpoint.run import (
     Prepared,
     Wants,
@@ -104,7 +104,7 @@ def _study_lines(prepared: Prepared) -> Iterator[tuple[str, str]]:
     if not study.viewing:
         yield "", "(assumed: the study names no viewing)"
     yield "Game ships", listed(study.aids) or "no depth aids that the study names"
-    yield from _entries("Brief", [limit_words(limit, study) for limit in study.limit])
+    yield from _entries("Brief", brief_words(study))
 
 
 def _entries(label: str, words: Sequence[str]) -> Iterator[tuple[str, str]]:

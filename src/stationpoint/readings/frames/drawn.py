@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull, polygon_area
 from stationpoint.camera import Camera, depths, project_points
-from stationpoint.readings.things.things import SceneObject, target_objects
+from stationpoint.readings.things.things import SceneObject, measured_objects
 from stationpoint.readings.types import Case
 
 Points = NDArray[np.float64]
@@ -59,6 +59,6 @@ def outline_on_picture(camera: Camera, thing: SceneObject) -> OnPicture:
 
 
 @lru_cache(maxsize=4)
-def targets_on_picture(case: Case) -> tuple[OnPicture, ...]:
-    """The study's targets as the case's camera draws them."""
-    return tuple(outline_on_picture(case.setup.camera, thing) for thing in target_objects(case))
+def measured_on_picture(case: Case) -> tuple[OnPicture, ...]:
+    """The study's targets, and the subject after them, as the case's camera draws them."""
+    return tuple(outline_on_picture(case.setup.camera, thing) for thing in measured_objects(case))

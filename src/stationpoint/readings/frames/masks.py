@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,10 +13,11 @@ from numpy.typing import NDArray
 from stationpoint.camera import Frame, Frames, ShotKey, depths, project_points
 from stationpoint.readings.frames.drawn import FRONT, REACHING, Box, OnPicture
 from stationpoint.readings.frames.shots import MAIN, ObjectView, is_main, is_outside, shot_plan
-from stationpoint.readings.types import Case
+from stationpoint.readings.types import Case, Path
 
 Bits = NDArray[np.bool_]
 Weights = NDArray[np.float32]
+Key = TypeVar("Key", str, Path)  # what a mask is found by
 Plane = TypeVar("Plane", NDArray[np.uint32], NDArray[np.float32])
 
 NEARER_SHARE, NEARER_M = 0.01, 0.02  # a surface this much nearer than a point hides it
@@ -52,31 +53,31 @@ class Mask:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Masks:
-    """found: name -> mask, None where a thing has no whole silhouette (it reaches behind the camera, or
-    is seen edge-on) or nothing of it is in the picture (`absent` holds its name then)."""
+class Masks(Generic[Key]):
+    """found: by name or path, the mask, None where a thing has no whole silhouette (it reaches behind the
+    camera, or is seen edge-on) or nothing of it is in the picture (`absent` holds its name then)."""
 
-    found: dict[str, Mask | None]
-    absent: frozenset[str]
-
-
-def target_masks(case: Case, frames: Frames) -> Masks:
-    """The masks of all targets, by name."""
-    return _target_masks(case, tuple(frames.items()))
+    found: dict[Key, Mask | None]
+    absent: frozenset[Key]
 
 
-def landing_masks(case: Case, frames: Frames) -> Masks:
+def measured_masks(case: Case, frames: Frames) -> Masks[Path]:
+    """The masks of all targets and of the subject, by how their readings' paths begin."""
+    return _measured_masks(case, tuple(frames.items()))
+
+
+def landing_masks(case: Case, frames: Frames) -> Masks[str]:
     """The masks of the landings' nodes, by gap."""
     return _masks(case, shot_plan(case).landings, frames)
 
 
 @lru_cache(maxsize=1)
-def _target_masks(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Masks:
+def _measured_masks(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Masks[Path]:
     """Kept for the kinds that read the same frames one after the other."""
-    return _masks(case, shot_plan(case).targets, dict(frames))
+    return _masks(case, shot_plan(case).measured, dict(frames))
 
 
-def _masks(case: Case, views: Mapping[str, ObjectView], frames: Frames) -> Masks:
+def _masks(case: Case, views: Mapping[Key, ObjectView], frames: Frames) -> Masks[Key]:
     made = {view: _mask(case, view, frames) for view in dict.fromkeys(views.values())}
     found = {name: made[view] for name, view in views.items()}
     absent = {

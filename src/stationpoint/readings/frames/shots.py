@@ -15,12 +15,12 @@ from stationpoint.readings.frames.drawn import (
     REACHING,
     Box,
     OnPicture,
+    measured_on_picture,
     outline_on_picture,
-    targets_on_picture,
 )
 from stationpoint.readings.things.ends import ends
 from stationpoint.readings.things.things import node_object, subject_name
-from stationpoint.readings.types import Case
+from stationpoint.readings.types import Case, Path
 
 MAIN: ShotKey = ("main",)
 TARGET, LANDING = "target", "landing"  # what a zoom is of
@@ -52,9 +52,10 @@ class ObjectView:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShotPlan:
-    """The views of all targets and of the gaps' landings, each by its name, and the shots that they need."""
+    """The views of all targets and of the subject, by how their readings' paths begin, of the gaps' landings
+    by name, and the shots that they need."""
 
-    targets: dict[str, ObjectView]
+    measured: dict[Path, ObjectView]
     landings: dict[str, ObjectView]
     shots: dict[ShotKey, Shot]
     main: Shot
@@ -71,11 +72,11 @@ def shot_plan(case: Case) -> ShotPlan:
     camera = case.setup.camera
     groups: list[tuple[str, ...]] = []
     shots: dict[ShotKey, Shot] = {}
-    targets = {
-        at.thing.name: _view(case, at, (TARGET, at.thing.name), groups, shots)
-        for at in targets_on_picture(case)
+    measured = {
+        at.thing.path: _view(case, at, (TARGET, *at.thing.path[1:]), groups, shots)
+        for at in measured_on_picture(case)
     }
-    by_nodes = {view.at.thing.nodes: view for view in targets.values()}
+    by_nodes = {view.at.thing.nodes: view for view in measured.values()}
     landings: dict[str, ObjectView] = {}
     for gap in () if subject_name(case) is None else case.study.gap:  # only the subject covers landings
         node = ends(case, gap).landing
@@ -95,7 +96,7 @@ def shot_plan(case: Case) -> ShotPlan:
     for k in range(1, ceil(len(groups) / MOST_WHOLE)):
         part = tuple(groups[k * MOST_WHOLE : (k + 1) * MOST_WHOLE])
         shots[_main(k)] = Shot(camera, frozenset({WHOLE}), moves=case.moves, whole=part)
-    return ShotPlan(targets, landings, shots, main)
+    return ShotPlan(measured, landings, shots, main)
 
 
 def _main(k: int) -> ShotKey:
@@ -109,11 +110,11 @@ def is_main(key: ShotKey) -> bool:
 
 
 def _view(
-    case: Case, at: OnPicture, of: tuple[str, str], groups: list[tuple[str, ...]], shots: dict[ShotKey, Shot]
+    case: Case, at: OnPicture, of: ShotKey, groups: list[tuple[str, ...]], shots: dict[ShotKey, Shot]
 ) -> ObjectView:
     """The view of one thing; its group or its zoom are added to `groups` or `shots`.
 
-    of: TARGET and its name, or LANDING and its node's.
+    of: TARGET and its name (of the subject none), or LANDING and its node's.
     """
     camera = case.setup.camera
     if at.box_px is None or at.state != FRONT or at.thing.is_point or is_outside(case, at.box_px):
@@ -203,14 +204,14 @@ def _side(length: float) -> int:
 
 
 def target_shots(case: Case) -> dict[ShotKey, Shot]:
-    """The shots that the targets' silhouettes are counted in."""
-    return _shots(shot_plan(case), tuple(shot_plan(case).targets.values()))
+    """The shots that the silhouettes of targets and subject are counted in."""
+    return _shots(shot_plan(case), tuple(shot_plan(case).measured.values()))
 
 
 def cover_shots(case: Case) -> dict[ShotKey, Shot]:
-    """The shots that the silhouettes of targets and landings are counted in."""
+    """The shots that the silhouettes of targets, subject and landings are counted in."""
     made = shot_plan(case)
-    return _shots(made, (*made.targets.values(), *made.landings.values()))
+    return _shots(made, (*made.measured.values(), *made.landings.values()))
 
 
 def _shots(made: ShotPlan, views: tuple[ObjectView, ...]) -> dict[ShotKey, Shot]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.camera import Frames
-from stationpoint.readings.frames.masks import Mask, Masks, landing_masks, target_masks
+from stationpoint.readings.frames.masks import Key, Mask, Masks, landing_masks, measured_masks
 from stationpoint.readings.frames.shots import cover_shots
 from stationpoint.readings.targets.visibility import covers
 from stationpoint.readings.things.things import subject_name
@@ -37,16 +37,16 @@ def subject_covers(case: Case, mask: Mask) -> float | None:
 def read(case: Case, frames: Frames) -> Reading:
     """All targets and all landings."""
     path, study = ("framing", "subject_covers"), case.study
-    targets, landings = target_masks(case, frames), landing_masks(case, frames)
+    targets, landings = measured_masks(case, frames), landing_masks(case, frames)
     values: dict[Path, Value] = {}
     for target in study.target:
-        values[*path, cover_name(target.name)] = _share(case, targets, target.name)
+        values[*path, cover_name(target.name)] = _share(case, targets, ("targets", target.name))
     for gap in study.gap:
         values[*path, gap_name(gap.name)] = _share(case, landings, gap.name)
     return Reading(values)
 
 
-def _share(case: Case, several: Masks, name: str) -> float | None:
+def _share(case: Case, several: Masks[Key], name: Key) -> float | None:
     """What the subject hides of one of them: nothing where nothing of it is in the picture."""
     mask = several.found.get(name)
     if mask is not None:

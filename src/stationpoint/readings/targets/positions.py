@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from stationpoint.camera import Camera, Frames, depths, edge_stretch, project_points
-from stationpoint.readings.things.things import SceneObject, target_objects
+from stationpoint.readings.things.things import SUBJECT, SceneObject, and_subject, measured_objects
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 
 FIELDS = (
@@ -60,16 +60,20 @@ def depth_m(camera: Camera, thing: SceneObject) -> float:
 
 
 def read(case: Case, frames: Frames) -> Reading:
-    """All targets, from geometry alone."""
+    """All targets and the subject, from geometry alone."""
     camera = case.setup.camera
+    shown = measured_objects(case)
     values: dict[Path, Value] = {}
-    for thing in target_objects(case):
-        at = ("targets", thing.name)
-        values[*at, "role"] = role(thing)
+    if not any(thing.path == (SUBJECT,) for thing in shown):
+        values[SUBJECT,] = None
+    for thing in shown:
+        at = thing.path
+        if at != (SUBJECT,):
+            values[*at, "role"] = role(thing)
         values[*at, "screen_xy"] = screen_xy(camera, thing)
         values[*at, "depth_m"] = depth_m(camera, thing)
         values[*at, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
     return Reading(values)
 
 
-KIND = Kind("positions", FIELDS, read)
+KIND = Kind("positions", and_subject(FIELDS), read)

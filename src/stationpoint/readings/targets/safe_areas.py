@@ -6,8 +6,9 @@ import numpy as np
 
 from stationpoint.camera import Frames
 from stationpoint.readings.frames.drawn import Box
-from stationpoint.readings.frames.masks import Mask, Weights, target_masks
+from stationpoint.readings.frames.masks import Mask, Weights, measured_masks
 from stationpoint.readings.frames.shots import target_shots
+from stationpoint.readings.things.things import and_subject
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.study import Reserved
 
@@ -102,15 +103,15 @@ def reserved_cover(case: Case, mask: Mask) -> float | None:
 
 
 def read(case: Case, frames: Frames) -> Reading:
-    """All targets."""
+    """All targets and the subject."""
     values: dict[Path, Value] = {}
-    several = target_masks(case, frames)
-    for name, mask in several.found.items():
-        at, nothing = ("targets", name), 0.0 if name in several.absent else None
+    several = measured_masks(case, frames)
+    for at, mask in several.found.items():
+        nothing = 0.0 if at in several.absent else None
         values[*at, "action_safe"] = nothing if mask is None else action_safe(case, mask)
         values[*at, "title_safe"] = nothing if mask is None else title_safe(case, mask)
         values[*at, "reserved_cover"] = None if mask is None else reserved_cover(case, mask)
     return Reading(values)
 
 
-KIND = Kind("safe-areas", FIELDS, read, target_shots)
+KIND = Kind("safe-areas", and_subject(FIELDS), read, target_shots)

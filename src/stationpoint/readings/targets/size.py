@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera import Camera, Frames, Seat, arcmin_between
-from stationpoint.readings.frames.drawn import OnPicture, targets_on_picture
+from stationpoint.readings.frames.drawn import OnPicture, measured_on_picture
+from stationpoint.readings.things.things import and_subject
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 
 NO_SIZE = "a bare point, or it reaches behind the camera"
@@ -70,19 +71,20 @@ def _has_size(at: OnPicture) -> bool:
 
 
 def read(case: Case, frames: Frames) -> Reading:
-    """All targets in each viewing. Extras: ("size", NAME) corners of the box, pixels of the cell."""
-    camera, several = case.setup.camera, targets_on_picture(case)
+    """All targets and the subject in each viewing. Extras: ("size", NAME), of the subject ("size",):
+    corners of the box, pixels of the cell."""
+    camera, several = case.setup.camera, measured_on_picture(case)
     values: dict[Path, Value] = {}
     for seat in case.seats:
         for at, arcmin in zip(several, size_arcmin(camera, seat, several), strict=True):
-            values["targets", at.thing.name, "size_px", seat.name] = size_px(camera, seat, at)
-            values["targets", at.thing.name, "size_arcmin", seat.name] = arcmin
+            values[*at.thing.path, "size_px", seat.name] = size_px(camera, seat, at)
+            values[*at.thing.path, "size_arcmin", seat.name] = arcmin
     extras: dict[Path, NDArray[np.float64]] = {
-        ("size", at.thing.name): np.reshape(at.box_px, (2, 2))
+        ("size", *at.thing.path[1:]): np.reshape(at.box_px, (2, 2))
         for at in several
         if at.box_px is not None and _has_size(at)
     }
     return Reading(values, extras=extras)
 
 
-KIND = Kind("size", FIELDS, read)
+KIND = Kind("size", and_subject(FIELDS), read)

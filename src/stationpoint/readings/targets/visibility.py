@@ -9,12 +9,12 @@ from numpy.typing import NDArray
 
 from stationpoint.camera import Camera, Frames, project_points
 from stationpoint.readings.frames.drawn import REACHING, OnPicture
-from stationpoint.readings.frames.masks import Mask, target_masks
+from stationpoint.readings.frames.masks import Mask, measured_masks
 from stationpoint.readings.frames.shots import MAIN, shot_plan, target_shots
 from stationpoint.readings.targets.pieces import Piece, piece_arcmin, seen_outline, visible_piece
 from stationpoint.readings.targets.safe_areas import OPAQUE, uncovered
 from stationpoint.readings.things.ends import under
-from stationpoint.readings.things.things import SceneObject
+from stationpoint.readings.things.things import SUBJECT, SceneObject, and_subject
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.scene import Scene
 
@@ -233,23 +233,27 @@ def _angle_deg(camera: Camera, axis: NDArray[np.intp], px: NDArray[np.float64]) 
 
 
 def read(case: Case, frames: Frames) -> Reading:
-    """All targets; outlines of what is seen of them, and where their marks go."""
+    """All targets and the subject; of targets also outlines of what is seen, and where their marks go."""
     camera = case.setup.camera
-    several = target_masks(case, frames)
+    several = measured_masks(case, frames)
     values: dict[Path, Value] = {}
     outlines: dict[str, NDArray[np.float64]] = {}
     extras: dict[Path, NDArray[np.float64]] = {}
-    for name, view in shot_plan(case).targets.items():
-        mask, path, thing = several.found[name], ("targets", name), view.at.thing
+    for path, view in shot_plan(case).measured.items():
+        mask, thing = several.found[path], view.at.thing
         piece = None if mask is None or thing.is_point else visible_piece(mask)
-        shares = _values(case, view.at, mask, name in several.absent, frames)
+        shares = _values(case, view.at, mask, path in several.absent, frames)
         values.update({(*path, key): value for key, value in shares.items()})
         for seat in case.seats:
             values[*path, "piece_arcmin", seat.name] = (
                 None if mask is None or piece is None else piece_arcmin(camera, seat, piece)
             )
+        if path == (SUBJECT,):
+            if piece is not None:
+                extras[path] = piece.midst_px[None]
+            continue
         if mask is not None and piece is not None:
-            outlines[name] = seen_outline(case, mask, piece)
+            outlines[thing.name] = seen_outline(case, mask, piece)
         extras.update(_extras(case, thing, piece))
     return Reading(values, outlines, extras)
 
@@ -304,4 +308,4 @@ def _extras(case: Case, thing: SceneObject, piece: Piece | None) -> dict[Path, N
     return extras
 
 
-KIND = Kind("visibility", FIELDS, read, target_shots)
+KIND = Kind("visibility", and_subject(FIELDS), read, target_shots)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations, product
 
@@ -10,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.readings.types import Case
+from stationpoint.readings.types import Case, Field, Path
 from stationpoint.scene import Node, Scene, box_node
 from stationpoint.study import Target
 
@@ -18,6 +19,7 @@ Points = NDArray[np.float64]
 
 FEW_VERTICES = 1500  # up to here all vertices are kept
 DEFAULT_BODY_M = 1.7
+SUBJECT = "subject"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,6 +37,11 @@ class SceneObject:
     box: Node | None
     points_m: Points
     bounds_m: Points
+
+    @property
+    def path(self) -> Path:
+        """How the path of its readings begins: ("targets", its name), or ("subject",)."""
+        return (SUBJECT,) if self.role == SUBJECT else ("targets", self.name)
 
     @property
     def is_point(self) -> bool:
@@ -57,6 +64,22 @@ class SceneObject:
     def corners_m(self) -> Points:
         """The eight corners of the world bounds, (8, 3)."""
         return np.array(list(product(*self.bounds_m.T)))
+
+
+def and_subject(fields: Iterable[Field]) -> tuple[Field, ...]:
+    """Fields of targets, and the same of the subject, which has no name in its path."""
+    given = tuple(fields)
+    return given + tuple(
+        replace(field, path=(SUBJECT, *field.path[2:]))
+        for field in given
+        if field.path[0] == "targets" and field.path[2] != "role"
+    )
+
+
+def measured_objects(case: Case) -> tuple[SceneObject, ...]:
+    """The study's targets in its order, then the subject where one is drawn."""
+    subject = subject_object(case)
+    return target_objects(case) + (() if subject is None else (subject,))
 
 
 def target_objects(case: Case) -> tuple[SceneObject, ...]:
@@ -99,7 +122,7 @@ def subject_name(case: Case) -> str | None:
 def subject_object(case: Case) -> SceneObject | None:
     """The subject as a thing, or None where none is drawn."""
     name = subject_name(case)
-    return None if name is None else node_object(case.scene, name, "subject")
+    return None if name is None else node_object(case.scene, name, SUBJECT)
 
 
 def subject_foot_m(case: Case) -> Points:

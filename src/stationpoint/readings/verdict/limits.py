@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 
 from stationpoint.base.complaints import quoted_value, ticked, unknown_word
 from stationpoint.base.words import plain
-from stationpoint.readings.paths import complaint, field_at, in_play, meant, paths_of, target_of, viewing_of
+from stationpoint.readings.paths import (
+    SUBJECT,
+    complaint,
+    field_at,
+    in_play,
+    meant,
+    paths_of,
+    target_of,
+    viewing_of,
+)
 from stationpoint.readings.types import SHARE, Field, Path
 from stationpoint.study import Limit, Study
 
@@ -15,6 +24,8 @@ if TYPE_CHECKING:
     pass
 
 PERCENT = 100.0
+LEAST_SUBJECT_SEEN = 0.25  # common practice
+ASSUMED = Limit(reading=f"{SUBJECT}.seen", min=LEAST_SUBJECT_SEEN, why="nothing else is said of it")
 HOLDS = {
     "number": "a number",
     "numbers": "several numbers",
@@ -48,6 +59,15 @@ def bounded_paths(study: Study) -> list[Path]:
     """Every reading that the brief is about."""
     paths = paths_of(study)
     return list(dict.fromkeys(path for limit in study.limit for path in bounded(limit, paths, study)))
+
+
+def with_assumed(study: Study) -> Study:
+    """The study with the must that a brief has which says nothing of a subject that can be seen."""
+    if not study.limit or not study.shows_subject or study.subject is None or study.subject.may_hide:
+        return study
+    if any(path[0] == SUBJECT for path in bounded_paths(study)):
+        return study
+    return study.model_copy(update={"limit": (*study.limit, ASSUMED)})
 
 
 def limit_complaints(study: Study) -> Iterator[str]:

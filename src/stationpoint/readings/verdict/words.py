@@ -10,6 +10,7 @@ from stationpoint.base.words import DEGREE, MINUS, listed, number, plain
 from stationpoint.readings.paths import (
     ANY,
     CUES,
+    SUBJECT,
     TWINS,
     VIEWING,
     field_at,
@@ -19,6 +20,7 @@ from stationpoint.readings.paths import (
 )
 from stationpoint.readings.types import SHARE, Path, Value
 from stationpoint.readings.verdict.judge import Finding
+from stationpoint.readings.verdict.limits import ASSUMED
 from stationpoint.study import Limit, Study
 
 MOST_DECIMALS = 12
@@ -67,6 +69,11 @@ def limit_words(limit: Limit, study: Study) -> str:
     return words + _narrowed(limit, about)
 
 
+def brief_words(study: Study) -> list[str]:
+    """Each limit of the brief in words."""
+    return [limit_words(limit, study) for limit in study.limit]
+
+
 def whose_words(limit: Limit, study: Study) -> str:
     """Whom a limit is about, and where: "primary targets (only at high tide)"."""
     about = about_limit(limit, study)
@@ -80,6 +87,7 @@ def _narrowed(limit: Limit, about: About) -> str:
         f"only at {limit.place}" if limit.place else "",
         f"only for {viewing}" if viewing else "",
         "should" if limit.level == "should" else "",
+        "assumed" if limit == ASSUMED else "",
     ]
     where = ", ".join(one for one in narrowed if one)
     return f" ({where})" if where else ""
@@ -163,6 +171,8 @@ def _about(names: Path, unit: str) -> About:
     if len(names) == 1:
         return About("", spoken(group), unit)
     reading = "every reading" if last == ANY else spoken(last)
+    if group == SUBJECT:
+        return About(SUBJECT, reading, unit)
     if group == CUES and len(names) == 4:
         cue = "every cue" if names[2] == ANY else names[2].replace("_", " ")
         reading = cue if last in ("grade", "value") else f"{cue}, {reading}"
