@@ -21,11 +21,11 @@ from stationpoint.readings.cues.rules import READS
 from stationpoint.readings.cues.shadow import cast_shadow
 from stationpoint.readings.cues.shadow_shots import shadow_plan, shadow_shots
 from stationpoint.readings.frames.sight import sight
-from stationpoint.readings.gaps.fields import FIELDS
 from stationpoint.readings.things.ends import Ends, ends
 from stationpoint.readings.things.ground import SAME_LEVEL_M, ground_point, ground_span_m
 from stationpoint.readings.things.pairs import Pair, gap_pair, pairs
 from stationpoint.readings.things.reach import (
+    REACH_FIELDS,
     decidable,
     has_reach,
     misleading,
@@ -36,11 +36,85 @@ from stationpoint.readings.things.reach import (
 )
 from stationpoint.readings.things.steps import UP, arcmin_jacobian, arcmin_per_m, finite, record_camera
 from stationpoint.readings.things.things import body_m
-from stationpoint.readings.types import Case, Kind, Path, Reading, Value
+from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.study import Gap
 
 Vector = NDArray[np.float64]
 
+END_BEHIND = "an end is behind the eye"
+FIELDS = (
+    Field(
+        ("gaps", "*", "from_xy"),
+        "",
+        7,
+        "Screen position of the take-off, fractions from top-left.",
+        null="behind the eye",
+        holds="numbers",
+    ),
+    Field(
+        ("gaps", "*", "to_xy"),
+        "",
+        7,
+        "Screen position of the landing, fractions from top-left.",
+        null="behind the eye",
+        holds="numbers",
+    ),
+    Field(("gaps", "*", "true_span_m"), "m", 5, "Straight distance in space from take-off to landing."),
+    Field(("gaps", "*", "level_span_m"), "m", 5, "Level distance from take-off to landing."),
+    Field(("gaps", "*", "height_m"), "m", 5, "Height of the landing over the take-off."),
+    Field(
+        ("gaps", "*", "flat_span_m"),
+        "m",
+        5,
+        "Length read by an eye that takes no depth cue.",
+        null=END_BEHIND,
+    ),
+    Field(
+        ("gaps", "*", "flat_span_by_body_m"),
+        "m",
+        5,
+        "The same with the subject's drawn height as the yardstick.",
+        null="the view looks straight down, or an end is behind the eye",
+    ),
+    Field(("gaps", "*", "read_ratio"), "", 5, "Flat span over true span; it can exceed 1.", null=END_BEHIND),
+    Field(
+        ("gaps", "*", "ground_span_m"),
+        "m",
+        5,
+        "Length read by an eye that believes both ends stand on one level.",
+        null="the sightline through the landing misses the take-off's level",
+    ),
+    Field(
+        ("gaps", "*", "scale_ratio"),
+        "",
+        5,
+        "Nearer over farther frontal scale of the two ends.",
+        null=END_BEHIND,
+    ),
+    Field(
+        ("gaps", "*", "foreshortening"),
+        "",
+        5,
+        "Pixels a metre along the gap over frontal ones, at its middle.",
+        null=END_BEHIND,
+    ),
+    Field(
+        ("gaps", "*", "arcmin_per_m"),
+        "'/m",
+        3,
+        "How far the landing moves on screen per metre that it moves away.",
+        null="an end is behind the eye, or the gap is vertical",
+    ),
+    Field(
+        ("gaps", "*", "tell_m"),
+        "m",
+        5,
+        "Smallest change of the gap that could be told.",
+        source="thresholds of 5' and 3 %",
+        null="nothing on screen tells its length",
+    ),
+    *REACH_FIELDS,
+)
 PLACE_ARCMIN, LENGTH_SHARE = 5.0, 0.03  # height in the field; length (reference: cue thresholds)
 
 

@@ -6,9 +6,61 @@ from math import sqrt
 
 import numpy as np
 
+from stationpoint.readings.types import Field
 from stationpoint.study import Gap
 
 FUZZ_M = 1e-9
+NO_REACH = "the study gives no reach"
+REACH_FIELDS = (
+    Field(
+        ("gaps", "*", "reach_m"),
+        "m",
+        5,
+        "Level reach at the landing's height.",
+        null="no reach given, or none at that height",
+    ),
+    Field(
+        ("gaps", "*", "reach_level_m"),
+        "m",
+        5,
+        "Level reach on one level.",
+        null="no reach given, or none on the level",
+    ),
+    Field(
+        ("gaps", "*", "reachable"),
+        "",
+        0,
+        "Whether the gap can be jumped in truth.",
+        null=NO_REACH,
+        holds="flag",
+    ),
+    Field(
+        ("gaps", "*", "decidable"),
+        "",
+        0,
+        "Whether truth is at least three tellable steps from the limit.",
+        source="common practice",
+        null="no reach given, an end is behind the eye, or the gap is vertical",
+        holds="flag",
+    ),
+    Field(
+        ("gaps", "*", "misleading"),
+        "",
+        0,
+        "Whether the flat reading contradicts the truth.",
+        null="no reach given, or an end is behind the eye",
+        holds="flag",
+    ),
+    Field(
+        ("gaps", "*", "verdict"),
+        "",
+        0,
+        "What a player makes of it: close call, lies, needs a cue, or sure.",
+        null="no reach given, or an end is behind the eye",
+        holds="word",
+        words=("close call", "lies", "needs a cue", "sure"),
+    ),
+)
 
 
 def has_reach(gap: Gap) -> bool:
