@@ -9,7 +9,7 @@ import pytest
 
 from sheet.made import results, study, who, with_contacts, with_cues
 from stationpoint.ink.shapes import Area, Disc, Line, Picture, Text
-from stationpoint.sheet.cues import CUES
+from stationpoint.readings.cues.rules import CUE_RULES
 from stationpoint.sheet.marks import (
     CALM,
     CLOSE,
@@ -58,8 +58,8 @@ def test_every_mark_that_was_drawn_has_a_legend_entry_and_no_other_has() -> None
 
 
 def test_every_cue_has_a_mark_in_small() -> None:
-    assert len(CUES) == 10
-    for cue in CUES:
+    assert len(CUE_RULES) == 10
+    for cue in CUE_RULES.values():
         assert cue_icon(cue.name, SCALE), cue.name
 
 

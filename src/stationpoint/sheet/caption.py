@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from stationpoint.base.words import DEGREE, angles, degrees, number, plain
 from stationpoint.camera import Setup
 from stationpoint.ink import Shape, Weight, ascent_px, cut_text, text_shape, text_width
-from stationpoint.readings import Result, Value
-from stationpoint.sheet.cues import CUES, grade_of, measured
+from stationpoint.readings import CUE_RULES, Result, Value
+from stationpoint.sheet.cues import grade_of, measured
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.scale import Scale
@@ -109,8 +109,8 @@ def verdict_words(result: Result, name: str) -> tuple[tuple[str, Weight], ...]:
     if not isinstance(verdict, str):
         return ()
     if verdict == NEEDS_A_CUE and measured(result, f"gap:{name}"):
-        cues = [cue for cue in CUES if cue.gives != "form"]
-        tags = [cue.tag for cue in cues if grade_of(result, f"gap:{name}", cue) == "reads"]
+        cues = [cue for cue in CUE_RULES.values() if cue.gives in ("order", "amount")]
+        tags = [cue.letter for cue in cues if grade_of(result, f"gap:{name}", cue) == "reads"]
         return ((verdict, "bold"), (f": {' '.join(tags) or 'none reads'}", "regular"))
     if isinstance(tell, float | int) and verdict != "lies":
         return ((verdict, "bold"), (f", to {number(float(tell), 2)} m", "regular"))

@@ -2,7 +2,7 @@
 
 For each pair, "gap:NAME" (take-off, landing) and "target:NAME" (subject, primary target), ten cues;
 each has a value, a grade and what marks need. Only what the game ships counts. What is measured how
-stands at the function of the cue's name; thresholds stand in thresholds.py.
+stands at the function of the cue's name; letters, units, thresholds and words stand in rules.py.
 
 What marks need is in Reading.extras under ("cue", PAIR, CUE), (n, 2) pixels of the cell, for cues that
 are not absent and, of ticks, where the ground is free:
@@ -29,15 +29,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera import Frames, Shot, ShotKey
+from stationpoint.readings.cues import drop, shadow
 from stationpoint.readings.cues.convergence import convergence, convergence_mark
 from stationpoint.readings.cues.drop import drop_line, drop_line_mark, floor_m
-from stationpoint.readings.cues.fields import FIELDS
 from stationpoint.readings.cues.form import light_on_form, light_on_form_mark
 from stationpoint.readings.cues.height import height_in_field, height_in_field_mark
 from stationpoint.readings.cues.horizon import EYE_HEIGHTS, horizon, horizon_mark
 from stationpoint.readings.cues.occlusion import occlusion, occlusion_mark
 from stationpoint.readings.cues.parallax import parallax, parallax_mark
-from stationpoint.readings.cues.rules import ABSENT, CUES, RULES, Cue, amount, order
+from stationpoint.readings.cues.rules import (
+    ABSENT,
+    COUNT_FIELDS,
+    CUE_NAMES,
+    CUE_RULES,
+    RULE_FIELDS,
+    Cue,
+    amount,
+    order,
+)
 from stationpoint.readings.cues.scale import (
     relative_size,
     relative_size_mark,
@@ -56,6 +65,7 @@ from stationpoint.readings.types import Case, Kind, Path, Reading, Value
 __all__ = ["EYE_HEIGHTS", "KIND"]
 
 Points = NDArray[np.float64]
+FIELDS = (*RULE_FIELDS, *drop.FIELDS, *shadow.FIELDS, *COUNT_FIELDS)
 Mark = Callable[[Sight, Pair, Borders], Points | None]
 
 MARKS: Mapping[str, Mark] = {
@@ -80,13 +90,13 @@ def shots(case: Case) -> dict[ShotKey, Shot]:
 
 
 def cues_of(at: Sight, pair: Pair, sides: Borders, open_horizon: Cue) -> dict[str, Cue]:
-    """The ten cues of a pair, in the order of CUES.
+    """The ten cues of a pair, in the order of CUE_NAMES.
 
     Where either of the two is not in the picture nothing of it can be compared, and all but the
     horizon are null and absent.
     """
     if not (in_view(at, pair.a) and in_view(at, pair.b)):
-        unseen = {name: Cue(None, ABSENT, RULES[name].gives) for name in CUES}
+        unseen = {name: Cue(None, ABSENT, CUE_RULES[name].gives) for name in CUE_NAMES}
         return {**unseen, "horizon": open_horizon}
     return {
         "occlusion": occlusion(at, pair, sides),
@@ -115,7 +125,7 @@ def read(case: Case, frames: Frames) -> Reading:
         for name, cue in cues.items():
             values[*path, name, "value"] = cue.value
             values[*path, name, "share"] = cue.share
-            values[*path, name, "unit"] = RULES[name].unit
+            values[*path, name, "unit"] = CUE_RULES[name].unit
             values[*path, name, "grade"] = cue.grade
             points = None if cue.grade == ABSENT else MARKS[name](at, pair, sides)
             if points is not None:

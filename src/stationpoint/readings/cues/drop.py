@@ -9,9 +9,19 @@ from stationpoint.camera import arcmin_between, project_points
 from stationpoint.readings.cues.rules import Cue, graded, none_of
 from stationpoint.readings.things.pairs import End, Pair, drop_to_floor_m
 from stationpoint.readings.things.steps import UP, record_camera
-from stationpoint.readings.types import Case
+from stationpoint.readings.types import Case, Field
 
 Points = NDArray[np.float64]
+
+FIELDS = (
+    Field(
+        ("cues", "*", "drop_line", "floor_m"),
+        "m",
+        5,
+        "From its foot straight down to the floor below it.",
+        null="no floor: it is over a void",
+    ),
+)
 
 
 def drop_line(case: Case, pair: Pair) -> Cue:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera import depths
-from stationpoint.readings.cues.rules import RULES, Cue, graded
+from stationpoint.readings.cues.rules import CUE_RULES, Cue, graded
 from stationpoint.readings.frames.borders import Borders, Stretches, stretches, tellable_sides
 from stationpoint.readings.frames.sight import Sight, table
 from stationpoint.readings.things.pairs import End, Pair
@@ -31,7 +31,7 @@ def occlusion(at: Sight, pair: Pair, sides: Borders) -> Cue:
     wrong = 0.0
     if abs(first - second) > SAME_DEPTH_M:
         wrong = lengths[0] if first > second else lengths[1]
-    least = RULES["occlusion"].least
+    least = CUE_RULES["occlusion"].least
     return graded("occlusion", sum(lengths), at.factor, misleads=wrong >= least)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera import depths, focal_px, project_points
-from stationpoint.readings.cues.rules import PARALLAX_SHARE, RULES, Cue, grade, none_of, weaker
+from stationpoint.readings.cues.rules import CUE_RULES, PARALLAX_SHARE, Cue, grade, none_of, weaker
 from stationpoint.readings.frames.sight import Sight
 from stationpoint.readings.things.pairs import Pair
 
@@ -30,7 +30,7 @@ def parallax(at: Sight, pair: Pair) -> Cue:
     near, far = depths(at.camera, [pair.a.foot_m, pair.b.foot_m]).tolist()
     px_per_s = focal_px(at.record) * SPEED_MPS * abs(1.0 / near - 1.0 / far)
     value, share = px_per_s * at.seat.arcmin_per_px, abs(1.0 - near / far)
-    rule = RULES["parallax"]
+    rule = CUE_RULES["parallax"]
     both = weaker(grade(value, rule.least, at.factor), grade(share, PARALLAX_SHARE, at.factor))
     return Cue(value, both, rule.gives, share)
 

@@ -12,9 +12,9 @@ from stationpoint.base.colour import luminance
 from stationpoint.camera import project_points, windowed_camera
 from stationpoint.readings.cues.rules import (
     AMOUNT,
+    CUE_RULES,
     OVERHEAD_DEG,
     READS,
-    RULES,
     SHADOW_OFF_M,
     Cue,
     graded,
@@ -28,10 +28,20 @@ from stationpoint.readings.frames.sight import Sight, there_colour
 from stationpoint.readings.frames.surfaces import world_points
 from stationpoint.readings.things.ends import node_bounds
 from stationpoint.readings.things.pairs import HANGS_M, End, Pair, as_point, drop_to_floor_m
-from stationpoint.readings.types import Case
+from stationpoint.readings.types import Case, Field
 from stationpoint.scene import Scene, free_distance_m
 
 Points = NDArray[np.float64]
+
+FIELDS = (
+    Field(
+        ("cues", "*", "cast_shadow", "off_m"),
+        "m",
+        5,
+        "Level distance from its foot to the foot's shadow; 0 if it stands.",
+        null="the game ships none, it casts none or is out of the picture, or the shadow falls on nothing",
+    ),
+)
 
 DARKER = 0.95  # of the luminance without the shadow, or less
 BLUR_SHARE, BLUR_M = 0.053, 0.1  # by how much a soft shadow may be wider than its caster, per metre
@@ -67,7 +77,7 @@ def cast_shadow(at: Sight, pair: Pair) -> Cue:
     dark = _darkened(at, look)
     value = float(dark.areas[dark.of(at.case, pair)].sum())
     off = off_m(at.case, pair)
-    is_seen = value >= RULES["cast_shadow"].least
+    is_seen = value >= CUE_RULES["cast_shadow"].least
     wrong = is_seen and off is not None and off > SHADOW_OFF_M
     cue = graded("cast_shadow", value, at.factor, misleads=wrong)
     return replace(cue, gives=AMOUNT) if cue.grade == READS and light_is_overhead(at.case) else cue

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from stationpoint.camera import arcmin_between, depths, focal_px, project_points
 from stationpoint.readings.cues.parallax import SPEED_MPS
-from stationpoint.readings.cues.rules import CUES, PARALLAX_SHARE, RULES
+from stationpoint.readings.cues.rules import CUE_NAMES, CUE_RULES, PARALLAX_SHARE
 from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.steps import record_camera
@@ -49,7 +49,7 @@ class Told:
     def most(self) -> tuple[float, str | None]:
         """The greatest change and its cue; of equals the first in the order of cues."""
         best: tuple[float, str | None] = (0.0, None)
-        for cue, ratio in sorted(self.ratios, key=lambda one: CUES.index(one[0])):
+        for cue, ratio in sorted(self.ratios, key=lambda one: CUE_NAMES.index(one[0])):
             if ratio > best[0]:
                 best = (ratio, cue)
         return best
@@ -126,7 +126,7 @@ def told_by_geometry(case: Case, target: Target, twin: Twin, anchors: Iterable[A
         _raise(ratios, "relative_size", min(size, most))
         slides = focal_px(camera) * SPEED_MPS * abs(1.0 / z - 1.0 / z_twin) * seat.arcmin_per_px
         share = abs(z_twin - z) / abs(float(depths(camera, anchor.thing.foot_m)[0]))
-        both = min(slides / RULES["parallax"].least, share / PARALLAX_SHARE)
+        both = min(slides / CUE_RULES["parallax"].least, share / PARALLAX_SHARE)
         ratios["parallax"] = max(both, ratios.get("parallax", 0.0))
     if "drop-marker" in case.study.aids:
         lines = [_line_arcmin(case, target, point) for point in (foot, other)]
@@ -135,12 +135,12 @@ def told_by_geometry(case: Case, target: Target, twin: Twin, anchors: Iterable[A
 
 
 def _raise(ratios: dict[str, float], cue: str, value: float) -> None:
-    ratios[cue] = max(value / RULES[cue].least, ratios.get(cue, 0.0))
+    ratios[cue] = max(value / CUE_RULES[cue].least, ratios.get(cue, 0.0))
 
 
 def _weak(case: Case, cue: str) -> float:
     """The most that a cue may be worth that is weak at most: just under what reads."""
-    return float(np.nextafter(case.study.glance_factor * RULES[cue].least, 0.0)) * (1.0 - 1e-12)
+    return float(np.nextafter(case.study.glance_factor * CUE_RULES[cue].least, 0.0)) * (1.0 - 1e-12)
 
 
 def _line_arcmin(case: Case, target: Target, foot: Points) -> float:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull
 from stationpoint.camera import Frame, Frames, depths, project_points
-from stationpoint.readings.cues.rules import CUES, RULES
+from stationpoint.readings.cues.rules import CUE_NAMES, CUE_RULES
 from stationpoint.readings.frames.masks import present_plane
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.things.things import target_object
@@ -70,7 +70,7 @@ FIELDS = (
         "The cue that tells it best.",
         null=f"no cue does; {NONE_THERE}",
         holds="word",
-        words=CUES,
+        words=CUE_NAMES,
     ),
     Field(
         ("twins", "*", "*", "ambiguous"),
@@ -247,7 +247,7 @@ def _compared(
     ratios = dict(told_by_geometry(case, sight.target, one, seen).ratios)
     if "cast-shadow" in case.study.aids:
         area = area_arcmin2(case, case.seats[0], differs.shade, box)
-        ratios["cast_shadow"] = area / RULES["cast_shadow"].least
+        ratios["cast_shadow"] = area / CUE_RULES["cast_shadow"].least
     near = [anchor for anchor in seen if meets_any(case, sight.target, one, anchor.nodes)]
     ratios["occlusion"] = covers_change(case, sight.camera, box, (here, other), moving, near)
     told = Told(tuple(ratios.items()))
@@ -256,7 +256,7 @@ def _compared(
 
 def _line_stays(told: Told) -> bool:
     """Whether the drop line that the game draws, which no frame shows, changes by less than 1'."""
-    return dict(told.ratios).get("drop_line", 0.0) * RULES["drop_line"].least < SAME_ARCMIN
+    return dict(told.ratios).get("drop_line", 0.0) * CUE_RULES["drop_line"].least < SAME_ARCMIN
 
 
 def _looks_same(case: Case, sight: TwinSight, one: Twin, differs: Change) -> bool:

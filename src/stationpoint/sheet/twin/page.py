@@ -10,10 +10,9 @@ import numpy as np
 from stationpoint.base.look import PAPER
 from stationpoint.base.words import counted
 from stationpoint.ink import Group, Page, Picture, Shape, cap_height_px, text_shape, text_width, wrap_text
-from stationpoint.readings import Result, Value
+from stationpoint.readings import CUE_RULES, Result, Value
 from stationpoint.sheet.cues import (
     BOX_HEIGHT,
-    CUES,
     GRADES,
     Grade,
     grade_of,
@@ -188,12 +187,14 @@ def _compared(pictures: Pictures, pair: str) -> str:
     if not measured(pictures.twin, pair):
         return ""
     other = [
-        cue.tag for cue in CUES if grade_of(pictures.built, pair, cue) != grade_of(pictures.twin, pair, cue)
+        cue.letter
+        for cue in CUE_RULES.values()
+        if grade_of(pictures.built, pair, cue) != grade_of(pictures.twin, pair, cue)
     ]
     if other:
         return f"graded otherwise: {' '.join(other)}"
     values = [
-        [result.reading.values.get(("cues", pair, cue.name, "value")) for cue in CUES]
+        [result.reading.values.get(("cues", pair, cue.name, "value")) for cue in CUE_RULES.values()]
         for result in (pictures.built, pictures.twin)
     ]
     return "the same cues, the same values" if _alike(*values) else "the same cues"
@@ -240,14 +241,14 @@ def _uses(pictures: Pictures, study: Study, target: str, pair: str, used: set[st
         names = tuple(one.name for one in study.target if one.role == role)
         roles += [(role, names)] if names else []
     both = [result for result in (pictures.built, pictures.twin) if pair and measured(result, pair)]
-    shown = {grade_of(result, pair, cue) for result in both for cue in CUES}
+    shown = {grade_of(result, pair, cue) for result in both for cue in CUE_RULES.values()}
     grades: tuple[Grade, ...] = tuple(grade for grade in GRADES if grade in shown)
     return Uses(
         marks=frozenset(used),
         roles=tuple(roles),
         cues_for=pair.partition(":")[2],
         grades=grades,
-        not_shipped=frozenset(cue.name for cue in CUES if missing_in_game(cue, study)),
+        not_shipped=frozenset(cue.name for cue in CUE_RULES.values() if missing_in_game(cue, study)),
         glance=study.glance_factor,
     )
 
