@@ -35,7 +35,10 @@ class Seat:
 
     @property
     def arcmin_per_px(self) -> float:
-        """Arc minutes of one pixel at the screen's centre: 2 atan(pitch / 2 D)."""
+        """Arc minutes of one pixel at the screen's centre: 2 atan(pitch / 2 D).
+
+        Source: geometry. Worked: 55 in, 1920 x 1080, 2.7 m: .8074'.
+        """
         return degrees(2.0 * atan(self.pixel_m / (2.0 * self.eye_m))) * 60.0
 
 
@@ -83,7 +86,7 @@ def arcmin_between(at: Seat, p_px: ArrayLike, q_px: ArrayLike) -> NDArray[np.flo
 def picture_hfov_deg(at: Seat) -> float:
     """Horizontal angle in degrees that the picture fills at the seat, along its middle row.
 
-    Worked: couch 55 in at 2.7 m: 25.413.
+    Source: geometry. Worked: couch 55 in at 2.7 m: 25.413.
     """
     width, height = at.picture_px
     row = height / 2.0
@@ -93,7 +96,7 @@ def picture_hfov_deg(at: Seat) -> float:
 def centre_of_projection_m(at: Seat, focal_over_width: float | None) -> float | None:
     """Eye distance at which the picture is geometrically right, metres, before the principal point.
 
-    focal_over_width: F / W of the picture shown, None in parallel views (gives None).
+    focal_over_width: F / W of the picture shown, None in parallel views (gives None). Source: geometry.
     Worked: 35 mm on 36 mm, couch 55 in: 1.1838 m.
     """
     if focal_over_width is None:
@@ -104,7 +107,7 @@ def centre_of_projection_m(at: Seat, focal_over_width: float | None) -> float | 
 def depth_stretch(at: Seat, focal_over_width: float | None) -> float | None:
     """Eye distance over the centre of projection: by how much depth is stretched, geometry only.
 
-    Worked: couch, 35 mm: 2.281.
+    None in parallel views. Source: geometry. Worked: couch, 35 mm: 2.281.
     """
     centre = centre_of_projection_m(at, focal_over_width)
     return None if centre is None else at.eye_m / centre
@@ -113,8 +116,9 @@ def depth_stretch(at: Seat, focal_over_width: float | None) -> float | None:
 def edge_stretch(camera: Camera, points_m: ArrayLike) -> float | None:
     """Largest radial over tangential size of a small sphere at the points (n, 3).
 
-    1 / cos(angle off the principal axis) in perspective, 1 in orthographic views, sqrt(1 + L^2)
-    in oblique ones. None when any point lies behind a perspective eye.
+    1 / cos(angle off the principal axis) in perspective, 1 in orthographic views, sqrt(1 + L^2) in
+    oblique ones. None when any point lies behind a perspective eye. Source: geometry. Worked: 45 degrees
+    off the axis, or cavalier: 1.414.
     """
     if camera.kind == ORTHOGRAPHIC:
         return 1.0

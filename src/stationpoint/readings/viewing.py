@@ -39,7 +39,10 @@ FIELDS = (
 
 
 def picture_pixels(seat: Seat) -> tuple[float, ...]:
-    """Width and height of the viewing's picture in its screen's pixels, whole where they are."""
+    """Width and height of the viewing's picture in its screen's pixels, whole where they are.
+
+    Source: definition. Worked: the right half of 1920 x 1080: 960 x 1080.
+    """
     return tuple(int(side) if side == int(side) else side for side in seat.picture_px)
 
 
@@ -54,7 +57,7 @@ def hfov_deg(camera: Camera) -> float | None:
 def vfov_deg(camera: Camera) -> float | None:
     """Vertical angle of view in degrees of the picture; None in parallel views.
 
-    Worked: 35 mm on 36 mm, 16:9: 32.269.
+    Source: 2 atan(1 / m11). Worked: 35 mm on 36 mm, 16:9: 32.269.
     """
     return None if camera.parallel else degrees(2.0 * atan(1.0 / camera.projection[1, 1]))
 
@@ -62,7 +65,7 @@ def vfov_deg(camera: Camera) -> float | None:
 def dfov_deg(camera: Camera) -> float | None:
     """Diagonal angle of view in degrees of the picture; None in parallel views.
 
-    Worked: 35 mm on 36 mm, 16:9: 61.087.
+    Source: 2 atan(hypot(1 / m00, 1 / m11)). Worked: 35 mm on 36 mm, 16:9: 61.087.
     """
     if camera.parallel:
         return None

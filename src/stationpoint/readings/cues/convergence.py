@@ -21,9 +21,10 @@ SAMPLES = 9  # of an edge, at least half of which must be seen
 def convergence(at: Sight, pair: Pair) -> Cue:
     """Angle on screen between the lines 1 m left and right of the way from one foot to the other, degrees.
 
-    Absent in parallel views, where one is straight above the other, and without the aid
-    ground-texture unless a straight edge of the scene runs there, within 15 degrees, in sight. Source:
-    orientation of a bar (Perception 24, 1131). Worked: depths 8 and 11.853 m, pitch 20: 37.9.
+    Absent in parallel views, where one is straight above the other, and without the aid ground-texture
+    unless a straight edge of the scene runs there, within 15 degrees, in sight. None where either of the
+    two is behind the eye or out of the picture. Source: orientation of a bar (Perception 24, 1131).
+    Worked: depths 8 and 11.853 m, pitch 20: 37.9.
     """
     rails = None if at.camera.parallel else rails_m(pair)
     if rails is None or not ("ground-texture" in at.case.study.aids or _edge_runs(at, pair)):

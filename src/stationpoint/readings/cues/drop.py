@@ -27,10 +27,10 @@ FIELDS = (
 def drop_line(case: Case, pair: Pair) -> Cue:
     """Angle at the seat between the second one's foot and the floor below it, arc minutes.
 
-    A landing's line goes from its top to the floor below its slab. Absent without the aid
-    drop-marker, over a void, and where either end of the line is out of the picture; the game is
-    taken to draw the line over what stands before it. Source: as height in the field. Worked: 1 m
-    upright, 8 m off, pitch 20, couch: 219.26 px, 177'.
+    A landing's line goes from its top to the floor below its slab. Absent without the aid drop-marker,
+    over a void, and where either end of the line is out of the picture; the game is taken to draw the
+    line over what stands before it. None where either of the two is behind the eye or out of the picture.
+    Source: as height in the field. Worked: 1 m upright, 8 m off, pitch 20, couch: 219.26 px, 177'.
     """
     camera, seat = record_camera(case), case.seats[0]
     ends = drop_ends_m(case, pair.b) if "drop-marker" in case.study.aids else None

@@ -37,9 +37,10 @@ class LitFace:
 def light_on_form(at: Sight, pair: Pair) -> Cue:
     """How many faces of the second one are visible that are told apart by steps of 5 in L*.
 
-    Faces turned by less than 20 degrees to each other are one; each must show 5' x 5' or more. Tells
-    the form, neither order nor amount. Source: common practice. Worked: a box with L* 95, 80 and 60
-    on its three visible sides: 3; with 95, 93 and 60: 2.
+    Faces turned by less than 20 degrees to each other are one; each must show 5' x 5' or more. Tells the
+    form, neither order nor amount. None where either of the two is behind the eye or out of the picture.
+    Source: common practice. Worked: a box with L* 95, 80 and 60 on its three visible sides: 3; with 95,
+    93 and 60: 2.
     """
     return graded("light_on_form", float(len(lit_faces(at, pair))), at.factor)
 

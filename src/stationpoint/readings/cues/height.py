@@ -18,8 +18,9 @@ Points = NDArray[np.float64]
 def height_in_field(at: Sight, pair: Pair) -> Cue:
     """Vertical part of the angle at the seat between the two feet, arc minutes, if both are visible.
 
-    Misleads where the feet are on different levels and the ground reading, which takes them to be on
-    one, errs by more than 10 %. Source: Cutting and Vishton 1995. Worked: 220.84 px, couch: 178.2'.
+    Misleads where the feet are on different levels and the ground reading, which takes them to be on one,
+    errs by more than 10 %. None where either of the two is behind the eye or out of the picture. Source:
+    Cutting and Vishton 1995. Worked: 220.84 px, couch: 178.2'.
     """
     if not (foot_visible(at, pair.a) and foot_visible(at, pair.b)):
         return none_of("height_in_field")

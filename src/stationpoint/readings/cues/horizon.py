@@ -37,8 +37,8 @@ def horizon(at: Sight) -> Cue:
     """Share of the horizon's row within the picture that is open to sky or far ground, per cent.
 
     Far ground is the scene's ground, or what lies deeper than 100 m. Absent in parallel views and where
-    the row is out of the picture. Source: threshold common practice. Worked: a wall over the left half
-    of an open row: 50 %.
+    the row is out of the picture. Never None: a parallel view has none and counts 0. Source: threshold
+    common practice. Worked: a wall over the left half of an open row: 50 %.
     """
     rows = None if at.camera.parallel else _row(at.camera)
     if rows is None:

@@ -21,10 +21,10 @@ SAME_DEPTH_M = 0.01
 def occlusion(at: Sight, pair: Pair, sides: Borders) -> Cue:
     """Length of the border at which one of the two, or what it stands on, covers the other, arc minutes.
 
-    sides: all borders of the picture. Counted where depth jumps by more than 2 % and 0.05 m and L* by
-    5, untinted. What both stand on counts for neither. Misleads where for 10' or more the covering
-    one's foot is the farther one. Source: threshold common practice. Worked: a square of 100 px before
-    a larger one, .8074' a pixel: 323'.
+    sides: all borders of the picture. Counted where depth jumps by more than 2 % and 0.05 m and L* by 5,
+    untinted. What both stand on counts for neither. Misleads where for 10' or more the covering one's
+    foot is the farther one. None where either of the two is behind the eye or out of the picture. Source:
+    threshold common practice. Worked: a square of 100 px before a larger one, .8074' a pixel: 323'.
     """
     lengths = [float(_arcmin(at, part).sum()) for part in covering(at, pair, sides)]
     first, second = depths(at.camera, [pair.a.foot_m, pair.b.foot_m]).tolist()

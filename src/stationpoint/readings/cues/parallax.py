@@ -22,8 +22,9 @@ def parallax(at: Sight, pair: Pair) -> Cue:
     """Difference of the two's speeds on the picture, arc minutes a second, at 1 m/s sideways; and its share.
 
     value: F v abs(1/z_A - 1/z_B). share: abs(1 - z_A / z_B). The weaker one grades. Zero for a camera
-    that slides in a parallel view. Source: Cutting and Vishton 1995. Worked: depths 8 and 11.853 m, 35
-    mm, 1920 px: 75.8 px/s, 61.2'/s on the couch, .325.
+    that slides in a parallel view. None where either of the two is behind the eye or out of the picture.
+    Source: Cutting and Vishton 1995. Worked: depths 8 and 11.853 m, 35 mm, 1920 px: 75.8 px/s, 61.2'/s on
+    the couch, .325.
     """
     if at.camera.parallel:
         return replace(none_of("parallax"), share=0.0)

@@ -24,8 +24,8 @@ def relative_size(at: Sight, pair: Pair) -> Cue:
     """How much smaller the farther one is drawn: 100 abs ln of the frontal scales at the feet, per cent.
 
     Full weight where the two are alike, else weak at most. Misleads where alike things are drawn the
-    wrong way round by 3 %. Absent in parallel views. Source: Cutting and Vishton 1995. Worked: depths 8
-    and 11.853 m: 39.3 %.
+    wrong way round by 3 %. Absent in parallel views. None where either of the two is behind the eye or
+    out of the picture. Source: Cutting and Vishton 1995. Worked: depths 8 and 11.853 m: 39.3 %.
     """
     if at.camera.parallel:
         return none_of("relative_size")
@@ -62,9 +62,10 @@ def relative_size_mark(at: Sight, pair: Pair) -> Points:
 def texture_gradient(at: Sight, pair: Pair) -> Cue:
     """How much denser the ground's pattern is drawn at the farther one, 100 abs ln, per cent.
 
-    The spacing is 1 m along the picture. Absent in parallel views, without the aid ground-texture,
-    where the spacing is under 2' or 3 px, and where either hangs in the air. Source: density, Cutting
-    and Vishton 1995. Worked: depths 8 and 11.853 m: 39.3 %.
+    The spacing is 1 m along the picture. Absent in parallel views, without the aid ground-texture, where
+    the spacing is under 2' or 3 px, and where either hangs in the air. None where either of the two is
+    behind the eye or out of the picture. Source: density, Cutting and Vishton 1995. Worked: depths 8 and
+    11.853 m: 39.3 %.
     """
     shipped = "ground-texture" in at.case.study.aids
     if at.camera.parallel or not shipped or pair.a.hangs or pair.b.hangs:

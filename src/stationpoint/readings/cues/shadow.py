@@ -68,8 +68,9 @@ def cast_shadow(at: Sight, pair: Pair) -> Cue:
     """Visible area of the second one's own shadow, square arc minutes at the seat.
 
     The pixels, not its own, that darken by 5 % when it casts. Absent without the aid cast-shadow.
-    Misleads where it hangs and its shadow lies more than 0.5 m off. Source: threshold common practice.
-    Worked: 1 m2 of shaded ground seen from straight above at 60 px/m, couch: 3600 px, 2347 sq '.
+    Misleads where it hangs and its shadow lies more than 0.5 m off. None where either of the two is
+    behind the eye or out of the picture. Source: threshold common practice. Worked: 1 m2 of shaded ground
+    seen from straight above at 60 px/m, couch: 3600 px, 2347 sq '.
     """
     look = shadow_plan(at.case).looks.get(pair.name)
     if look is None:

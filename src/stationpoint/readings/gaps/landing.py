@@ -166,8 +166,8 @@ def shots(case: Case) -> dict[ShotKey, Shot]:
 def landing_seen(case: Case, gap: Gap, frames: Frames) -> float | None:
     """Share of the landing's top that is in frame, action-safe, unhidden and unreserved.
 
-    A sample is hidden where something at its pixel is nearer by more than 1 % or 2 cm. Source:
-    definition. Worked: a wall over half of a landing: .5.
+    A sample is hidden where something at its pixel is nearer by more than 1 % or 2 cm. None where nothing
+    level lies under the landing. Source: definition. Worked: a wall over half of a landing: .5.
     """
     top = landing_top(case.scene, ends(case, gap))
     if top is None:
@@ -200,9 +200,9 @@ def _spread(depth_m: NDArray[np.float32], own: NDArray[np.bool_], px: Points) ->
 def lip_hides(camera: Camera, scene: Scene, at: Ends) -> float | None:
     """Share of the line from take-off to landing, laid at the landing's level, that the take-off hides.
 
-    From geometry: sightlines to 100 points of the line against the take-off node's faces. Source:
-    definition. Worked: eye 2 m over a deck and 4 m behind its lip, a landing 2 m lower and 8 m from
-    the lip: the first 4 m of it, half.
+    From geometry: sightlines to 100 points of the line against the take-off node's faces. None where
+    nothing lies under the take-off, or an end is behind the eye. Source: definition. Worked: eye 2 m over
+    a deck and 4 m behind its lip, a landing 2 m lower and 8 m from the lip: the first 4 m of it, half.
     """
     if at.takeoff is None or at.takeoff not in scene:
         return None

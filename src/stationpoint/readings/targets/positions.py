@@ -38,7 +38,10 @@ FIELDS = (
 
 
 def role(thing: SceneObject) -> str:
-    """The target's role: primary, secondary or tertiary."""
+    """The target's role as the study says: primary, secondary or tertiary.
+
+    Source: the study. Worked: a target for which it says nothing: "primary".
+    """
     return thing.role
 
 

@@ -60,7 +60,8 @@ def share_inside(mask: Mask, box_px: Box) -> float:
 def action_safe(case: Case, mask: Mask) -> float:
     """Share of the whole silhouette inside the action-safe area, 93 % of width and height.
 
-    Source: SMPTE ST 2046-1:2009. Worked: 1920 x 1080: 1785.6 x 1004.4 px.
+    None where it reaches behind the camera. Source: SMPTE ST 2046-1:2009. Worked: 1920 x 1080: 1785.6 x
+    1004.4 px.
     """
     return share_inside(mask, safe_box(case, ACTION))
 
@@ -68,7 +69,8 @@ def action_safe(case: Case, mask: Mask) -> float:
 def title_safe(case: Case, mask: Mask) -> float:
     """Share of the whole silhouette inside the title-safe area, 90 % of width and height.
 
-    Source: SMPTE ST 2046-1:2009. Worked: 1920 x 1080: 1728 x 972 px.
+    None where it reaches behind the camera. Source: SMPTE ST 2046-1:2009. Worked: 1920 x 1080: 1728 x 972
+    px.
     """
     return share_inside(mask, safe_box(case, TITLE))
 

@@ -60,7 +60,7 @@ def arcmin_jacobian(seat: Seat, camera: Camera, point_m: ArrayLike, at_px: Array
 def arcmin_per_m(jacobian_arcmin: Matrix, direction: ArrayLike) -> float | None:
     """Arc minutes that a point moves at the seat per metre along a world direction (3,).
 
-    jacobian_arcmin: from `arcmin_jacobian`. Source: definition, a derivative. Worked: story
-    landing 4.1 m off, 36.36 px a metre, couch: 29.28' a metre.
+    jacobian_arcmin: from `arcmin_jacobian`. None where the point is behind the eye. Source: definition, a
+    derivative. Worked: story landing 4.1 m off, 36.36 px a metre, couch: 29.28' a metre.
     """
     return finite(np.linalg.norm(jacobian_arcmin @ np.asarray(direction, dtype=float)))

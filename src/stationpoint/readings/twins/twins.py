@@ -126,11 +126,11 @@ def shift_m(found: Found) -> float | None:
 def level(case: Case, found: Found) -> str:
     """Whether the picture tells the target from its twin.
 
-    "same": at no viewing has a square of 1' changed, by L* of 2 or by what moves; nor the game's drop line
-    by 1', which is drawn in no frame. Else by the cues
-    against things alike, supports and the subject: "unanchored" where none changes by its threshold T,
-    "weakly told" from T, "told" from three times T on. Source: definition. Worked: 35 mm at 15 m, +3 m,
-    a like planter beside it: 18.2 % of 3 %: "told".
+    "same": at no viewing has a square of 1' changed, by L* of 2 or by what moves; nor the game's drop
+    line by 1', which is drawn in no frame. Else by the cues against things alike, supports and the
+    subject: "unanchored" where none changes by its threshold T, "weakly told" from T, "told" from three
+    times T on. None where nothing of the target is drawn. Source: definition. Worked: 35 mm at 15 m, +3
+    m, a like planter beside it: 18.2 % of 3 %: "told".
     """
     return SAME if found.is_same else level_of(found.told, case.study.glance_factor)[0]
 
@@ -144,14 +144,18 @@ def told_by(case: Case, found: Found) -> str | None:
 
 
 def ambiguous(of_level: str) -> bool:
-    """Whether a target and its twin cannot be told apart: same or unanchored. Worked: "told": no."""
+    """Whether a target and its twin cannot be told apart: same or unanchored.
+
+    None where nothing of the target is drawn. Source: definition. Worked: "told": no.
+    """
     return of_level in RANK[:2]
 
 
 def changed_arcmin2(case: Case, found: Found) -> float:
     """Area of the picture that differs, square arc minutes at the first viewing's seat.
 
-    Source: definition. Worked: a parallel view, nothing between: 0.
+    None where there is no plausible twin. Source: definition. Worked: a parallel view, nothing between:
+    0.
     """
     if found.change is None:
         return 0.0
@@ -161,7 +165,7 @@ def changed_arcmin2(case: Case, found: Found) -> float:
 def silhouette_changed_share(found: Found) -> float | None:
     """Pixels that show the target in one of the two pictures alone, over those that show it as it is.
 
-    None where nothing of it is seen. Source: definition. Worked: a square drawn .8 as large: 1 - .64.
+    None where nothing of it is seen. Source: definition. Worked: a square drawn 8 / 9 as large: 1 - 64 / 81.
     """
     if found.change is None:
         return 0.0
@@ -172,7 +176,7 @@ def silhouette_changed_share(found: Found) -> float | None:
 def why(failed: Sequence[Twin]) -> str:
     """Why there is no plausible twin, in words: of both slides where they differ.
 
-    Source: definition. Worked: a crate on the ground: "it stands on ground".
+    None where there is one. Source: definition. Worked: a crate on the ground: "it stands on ground".
     """
     reasons = [one.why or "" for one in failed]
     if len(set(reasons)) < 2:
