@@ -44,7 +44,7 @@ def page(those: Study | None = None, width: int = 544, cues: bool = False, **mor
 
 
 def full(result: Result) -> Result:
-    """The take with all that the sheet has marks for: cues of two pairs, false contacts and breaks, a
+    """The result with all that the sheet has marks for: cues of two pairs, false contacts and breaks, a
     verdict, confused directions, an ambiguous target."""
     both = with_cues(with_cues(result), pair="target:barge three")
     found = with_contacts(both, 3, 2)

@@ -19,7 +19,7 @@ WAY = np.array([[0.0, 50.0], [155.0, 50.0]])
 
 
 def look(count: int = 1, breaks: int = 0, close_up: bool = False) -> Drawing:
-    """The drawing of a take with so many of each."""
+    """The drawing of a result with so many of each."""
     those = study()
     return drawing(with_contacts(results(those)[0], count, breaks), those, SCALE, who(those), close_up)
 

@@ -25,7 +25,7 @@ Graded = Mapping[str, tuple[str, float]]
 
 
 def look(grades: Graded = GRADES, label: str = "A1", close_up: bool = False, contacts: int = 0) -> Drawing:
-    """The drawing of one made-up take with cues."""
+    """The drawing of one made-up result with cues."""
     those = study()
     (result,) = [result for result in results(those) if result.variant.label == label]
     result = with_cues(result, grades)

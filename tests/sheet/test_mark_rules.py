@@ -24,7 +24,7 @@ Way = list[tuple[float, float]]
 
 
 def look(cue: str, way: Way, grade: str = "reads") -> Drawing:
-    """The drawing of a take with one cue of a target, its mark at these pixels."""
+    """The drawing of a result with one cue of a target, its mark at these pixels."""
     those = study()
     result = with_cues(results(those)[0], {cue: (grade, 500.0)}, PAIR)
     extras = {**result.reading.extras, ("cue", PAIR, cue): np.array(way)}

@@ -28,7 +28,7 @@ SCALE = scale_for(544)
 
 
 def look(label: str = "A1") -> Drawing:
-    """The drawing of one made-up take."""
+    """The drawing of one made-up result."""
     those = study()
     (result,) = [result for result in results(those) if result.variant.label == label]
     return drawing(result, those, SCALE, who(those))

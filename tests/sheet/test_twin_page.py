@@ -57,7 +57,7 @@ def layouts(way: np.ndarray[Any, Any] = WAY) -> Layouts:
 
 
 def told(level: str = "same", told_by: str | None = None, share: float | None = 0.0) -> Result:
-    """The first take with what was found of its load's twin."""
+    """The first result with what was found of its load's twin."""
     at = f"twins__{TARGET}__slide__"
     return with_cues(
         results(study(), 1152)[0],

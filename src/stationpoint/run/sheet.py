@@ -148,7 +148,7 @@ def _carrying(
 
     Where there are fewer pages than workers, each is divided into bands of rows.
     """
-    workers = workers if can_fork() else 1  # the takes are too much to hand to others
+    workers = workers if can_fork() else 1  # the results are too much to hand to others
     per_page = 1 if len(pages) >= workers else BANDS_PER_WORKER * -(-workers // len(pages))
     jobs = [Band(number) for number in range(len(pages))]
     if per_page > 1:

@@ -1,4 +1,4 @@
-"""From takes to pages: the only entry of this room."""
+"""From results to pages: the only entry of this room."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def compose_pages(
 ) -> Pages:
     """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
-    takes: in the order of the sweep; a variant's first take with a picture is drawn, takes of other
+    results: in the order of the sweep; a variant's first result with a picture is drawn, results of other
     places are left to the record. verdicts: label -> flag; without them the flag row is left out.
     mode: one of modes.MODES. marks: names of marks to draw, the calm ones
     unless given, and in a close-up directions too. plan: plan
@@ -134,7 +134,7 @@ def _page_width(results: Sequence[Result], number: int, cell_width: int) -> int:
 
 
 def first_results(results: Sequence[Result]) -> list[Result]:
-    """One take a variant: its first with a picture, else its first."""
+    """One result a variant: its first with a picture, else its first."""
     found: dict[str, Result] = {}
     for result in results:
         held = found.get(result.variant.label)

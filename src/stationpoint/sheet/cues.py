@@ -144,7 +144,7 @@ def tag_half_px(scale: Scale) -> float:
 
 
 def grades_used(results: Sequence[Result], study: Study) -> tuple[Grade, ...]:
-    """The grades that the strips of these takes show, in the legend's order."""
+    """The grades that the strips of these results show, in the legend's order."""
     seen: Counter[Grade] = Counter()
     for result in results:
         for pair in pairs_of(result, study)[:1]:

@@ -25,7 +25,7 @@ Pixels = NDArray[np.uint8]
 
 
 def planes_needed(mode: str) -> tuple[bool, bool]:
-    """Whether a mode needs ids and depth in its takes: (ids, depth). Marks are better with ids."""
+    """Whether a mode needs ids and depth in its results: (ids, depth). Marks are better with ids."""
     return mode in ("marks", "silhouette"), mode == "depth"
 
 
@@ -98,16 +98,16 @@ def depth_bands(depth_m: NDArray[np.float32], edges_m: Sequence[float]) -> Pixel
 
 
 def picture_in_mode(result: Result, mode: str, who: Mapping[int, Owner], edges_m: Sequence[float]) -> Pixels:
-    """The pixels that a cell shows in a mode. ValueError where the take lacks what it needs."""
+    """The pixels that a cell shows in a mode. ValueError where the result lacks what it needs."""
     assert result.picture is not None
     if mode == "grey":
         return grey(result.picture)
     if mode == "silhouette":
         if result.ids is None:
-            raise ValueError("the silhouette mode needs takes with ids")
+            raise ValueError("the silhouette mode needs results with ids")
         return silhouette(result.ids, who)
     if mode == "depth":
         if result.depth_m is None:
-            raise ValueError("the depth mode needs takes with depth")
+            raise ValueError("the depth mode needs results with depth")
         return depth_bands(result.depth_m, edges_m)
     return result.picture

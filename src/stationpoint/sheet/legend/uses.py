@@ -1,4 +1,4 @@
-"""What the legend of a page must explain: read off its takes, its study and the marks drawn."""
+"""What the legend of a page must explain: read off its results, its study and the marks drawn."""
 
 from __future__ import annotations
 

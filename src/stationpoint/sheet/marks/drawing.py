@@ -92,7 +92,7 @@ def drawing(
     about: str = "",
     after: str = "",
 ) -> Drawing:
-    """The drawing of a take with a picture, its subject kept clear."""
+    """The drawing of a result with a picture, its subject kept clear."""
     assert result.picture is not None
     height, width = result.picture.shape[:2]
     space = FreeSpace((width, height), result.picture)
