@@ -237,8 +237,8 @@ def plan(those: Study, made: list[Result]) -> PlanData:
     return plan_data(nodes(those), [(result.variant.label, result.setup) for result in made], those)
 
 
-def who(those: Study) -> Any:
-    """Who is who in the made-up scene."""
+def owners(those: Study) -> Any:
+    """Who owns which id in the made-up scene."""
     return owners_by_id(nodes(those), those)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import pytest
 
-from sheet.made import GRADES, LANDING, results, study, who, with_contacts, with_cues
+from sheet.made import GRADES, LANDING, owners, results, study, with_contacts, with_cues
 from stationpoint.base.look import INK, WHITE
 from stationpoint.camera.camera import project_points
 from stationpoint.ink.shapes import Area, Line, Shape, Text
@@ -31,7 +31,7 @@ def look(grades: Graded = GRADES, label: str = "A1", close_up: bool = False, con
     result = with_cues(result, grades)
     if contacts:
         result = with_contacts(result, contacts)
-    return drawing(result, those, SCALE, who(those), close_up)
+    return drawing(result, those, SCALE, owners(those), close_up)
 
 
 def only(name: str, grade: str = "reads", value: float = 500.0) -> Graded:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheet.made import nodes, plan, results, study, who
+from sheet.made import nodes, owners, plan, results, study
 from stationpoint.base.look import ROLE_TINT
 from stationpoint.ink.type import text_width
 from stationpoint.sheet.caption import CaptionPart, fitted
@@ -158,7 +158,7 @@ def test_grey_keeps_luminance() -> None:
 
 def test_silhouette_shows_roles_in_their_tints_and_all_else_flat() -> None:
     those = study()
-    found = silhouette(np.array([[0, 1, 2, 3, 5]], dtype=np.uint32), who(those))[0]
+    found = silhouette(np.array([[0, 1, 2, 3, 5]], dtype=np.uint32), owners(those))[0]
     assert tuple(found[2]) == ROLE_TINT["primary"]
     assert tuple(found[3]) == ROLE_TINT["secondary"]
     assert tuple(found[4]) == ROLE_TINT["subject"]

@@ -122,7 +122,7 @@ def draw_sheet(
         mode=drawing.mode,
         marks=marks,
         plan=plan_data(prepared.scene.nodes, setups, study),
-        who=owners_by_id(prepared.scene.nodes, study),
+        owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
         grid_drawn=grid and any(node.gridded for node in prepared.scene.nodes),

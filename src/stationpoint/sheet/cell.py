@@ -32,7 +32,7 @@ class CellStyle:
     scale: Scale
     parts: CellParts
     marks: frozenset[str]
-    who: Mapping[int, Owner]
+    owner_by_id: Mapping[int, Owner]
     swept: Sequence[str]
     close_up: bool = False
     said_of_all: frozenset[str] = frozenset()
@@ -97,7 +97,7 @@ def _picture(
     shapes.append(Picture((left, top, right, bottom), pixels, cut))
     used: set[str] = set()
     if look.marks:
-        marking = drawing(result, look.study, scale, look.who, look.close_up)
+        marking = drawing(result, look.study, scale, look.owner_by_id, look.close_up)
         marking.space.occupy((width - cut, 0.0, float(width), cut))
         marks = draw_marks(marking, look.marks)
         used = marking.used

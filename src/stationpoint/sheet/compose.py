@@ -65,7 +65,7 @@ def compose_pages(
     mode: str = "marks",
     marks: frozenset[str] | None = None,
     plan: PlanData | None = None,
-    who: Mapping[int, Owner] | None = None,
+    owner_by_id: Mapping[int, Owner] | None = None,
     answer: str = "",
     renderer_note: str = "",
     grid_drawn: bool = True,
@@ -76,7 +76,7 @@ def compose_pages(
     places are left to the record. verdicts: label -> flag; without them the flag row is left out.
     mode: one of modes.MODES. marks: names of marks to draw, the calm ones
     unless given, and in a close-up directions too. plan: plan
-    and side view, left out if None. who: who.who_is_who of the scene. answer: a line under the
+    and side view, left out if None. owner_by_id: `owners_by_id` of the scene. answer: a line under the
     title. renderer_note: said at the top where another renderer drew. grid_drawn: whether pictures
     show the metre grid.
     """
@@ -96,7 +96,9 @@ def compose_pages(
     tallest = max(heights, default=round(cell_width * 9 / 16))
     parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues)
     heads = [*fields_on(study, "columns"), *fields_on(study, "rows")]
-    look = CellStyle(study, scale, parts, wanted, who or {}, [field for field in heads if field in swept])
+    look = CellStyle(
+        study, scale, parts, wanted, owner_by_id or {}, [field for field in heads if field in swept]
+    )
     sheet = Sheet(
         look, swept, verdicts or {}, record_hash, mode, edges, plan, answer, renderer_note, grid_drawn
     )
@@ -170,7 +172,9 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         label = result.variant.label
         line, column = arrangement.at[label]
         pixels = (
-            None if result.picture is None else picture_in_mode(result, sheet.mode, look.who, sheet.edges_m)
+            None
+            if result.picture is None
+            else picture_in_mode(result, sheet.mode, look.owner_by_id, sheet.edges_m)
         )
         drawn, marks = cell_shapes(result, pixels, look, sheet.verdicts.get(label), same.get(label))
         used |= marks

@@ -40,13 +40,13 @@ def grey(picture: Pixels) -> Pixels:
     return np.repeat(value[..., None], 3, axis=2)
 
 
-def silhouette(ids: NDArray[np.uint32], who: Mapping[int, Owner]) -> Pixels:
+def silhouette(ids: NDArray[np.uint32], owner_by_id: Mapping[int, Owner]) -> Pixels:
     """Targets and the subject in their tints, other things flat, nothing as sky."""
-    most = max([int(ids.max(initial=0)), *who])
+    most = max([int(ids.max(initial=0)), *owner_by_id])
     table = np.empty((most + 1, 3), dtype=np.uint8)
     table[:] = FLAT
     table[0] = EMPTY
-    for number, one in who.items():
+    for number, one in owner_by_id.items():
         table[number] = ROLE_TINT[one.role]
     result: Pixels = table[ids]
     return result
@@ -97,7 +97,9 @@ def depth_bands(depth_m: NDArray[np.float32], edges_m: Sequence[float]) -> Pixel
     return result
 
 
-def picture_in_mode(result: Result, mode: str, who: Mapping[int, Owner], edges_m: Sequence[float]) -> Pixels:
+def picture_in_mode(
+    result: Result, mode: str, owner_by_id: Mapping[int, Owner], edges_m: Sequence[float]
+) -> Pixels:
     """The pixels that a cell shows in a mode. ValueError where the result lacks what it needs."""
     assert result.picture is not None
     if mode == "grey":
@@ -105,7 +107,7 @@ def picture_in_mode(result: Result, mode: str, who: Mapping[int, Owner], edges_m
     if mode == "silhouette":
         if result.ids is None:
             raise ValueError("the silhouette mode needs results with ids")
-        return silhouette(result.ids, who)
+        return silhouette(result.ids, owner_by_id)
     if mode == "depth":
         if result.depth_m is None:
             raise ValueError("the depth mode needs results with depth")

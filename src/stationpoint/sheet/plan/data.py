@@ -94,15 +94,15 @@ def plan_data(
 def plan_objects(nodes: Iterable[Solid], axes: Points, study: Study) -> list[PlanObject]:
     """The outlines of nodes, the scene's in its order. axes: (3, 3) along, across, up in the world."""
     solids = tuple(nodes)
-    who = owners_by_id(solids, study)
+    owner_by_id = owners_by_id(solids, study)
     things = []
-    kept = _large(solids, who)
+    kept = _large(solids, owner_by_id)
     for k, solid in enumerate(solids, start=1):
         if k not in kept or not len(solid.vertices):
             continue
         step = -(-len(solid.vertices) // MOST_VERTICES)
         local = np.round(solid.vertices[::step].astype(np.float64) @ axes.T, 6)  # a thin wall stays a line
-        one = who.get(k)
+        one = owner_by_id.get(k)
         role = one.role if one else GROUND if solid.kind == GROUND else ""
         title = one.target or "" if one else ""
         things.append(
@@ -111,11 +111,11 @@ def plan_objects(nodes: Iterable[Solid], axes: Points, study: Study) -> list[Pla
     return things
 
 
-def _large(solids: Sequence[Solid], who: Mapping[int, Owner]) -> set[int]:
+def _large(solids: Sequence[Solid], owner_by_id: Mapping[int, Owner]) -> set[int]:
     """Numbers of the solids worth an outline: those with a role, and the largest of the others."""
     if len(solids) <= MOST_THINGS:
         return set(range(1, len(solids) + 1))
-    told = set(who)
+    told = set(owner_by_id)
     spans = {
         k: float(np.prod(np.sort(np.ptp(solid.vertices, axis=0))[1:]))
         for k, solid in enumerate(solids, start=1)

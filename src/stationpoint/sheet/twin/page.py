@@ -56,12 +56,12 @@ def twin_page(
     kind: str,
     layouts: Layouts,
     *,
-    who: Mapping[int, Owner],
+    owner_by_id: Mapping[int, Owner],
     record_hash: str,
     cell_width: int = CLOSE_UP_PX,
     renderer_note: str = "",
 ) -> Page:
-    """The close-up of a target's twin. kind: "slide" or "mirror". who: who.who_is_who of the scene."""
+    """The close-up of a target's twin. kind: "slide" or "mirror". owner_by_id: the scene's."""
     built = pictures.built
     scale = scale_for(cell_width, 2 * cell_width + COLUMN_GUTTER + 2 * MARGIN)
     width = 2 * MARGIN + 2 * cell_width + COLUMN_GUTTER
@@ -83,7 +83,7 @@ def twin_page(
     pair = pair_for(built, study, target)
     bottom = y
     for left, result, is_twin in ((lefts[0], built, False), (lefts[1], pictures.twin, True)):
-        marked, marks = _picture(result, study, target, pair, who, is_twin, scale)
+        marked, marks = _picture(result, study, target, pair, owner_by_id, is_twin, scale)
         used |= marks
         shapes.append(Group("cell", (float(left), float(y)), tuple(marked)))
         bottom = max(bottom, y + (result.picture.shape[0] if result.picture is not None else 0))
@@ -153,7 +153,7 @@ def _picture(
     study: Study,
     target: str,
     pair: str,
-    who: Mapping[int, Owner],
+    owner_by_id: Mapping[int, Owner],
     is_twin: bool,
     scale: Scale,
 ) -> tuple[list[Shape], set[str]]:
@@ -165,10 +165,10 @@ def _picture(
     if is_twin:
         own = tuple(one for one in study.target if one.name == target)
         study = study.model_copy(update={"target": own, "gap": ()})
-        who = {k: one for k, one in who.items() if one.target in (None, target)}
+        owner_by_id = {k: one for k, one in owner_by_id.items() if one.target in (None, target)}
         wanted = frozenset({"targets"})
     after = ", elsewhere" if is_twin else ""
-    look = drawing(result, study, scale, who, close_up=True, about=pair, after=after)
+    look = drawing(result, study, scale, owner_by_id, close_up=True, about=pair, after=after)
     marks = draw_marks(look, wanted)
     clip = (0.0, 0.0, float(width), float(height))
     shapes: list[Shape] = [Picture((0, 0, width, height), result.picture)]
