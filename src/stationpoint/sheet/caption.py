@@ -54,7 +54,7 @@ def caption_lines(
     same: Same | None = None,
     said_of_all: frozenset[str] = frozenset(),
 ) -> list[list[CaptionPart]]:
-    """The caption's lines as parts, before fitting. swept: the fields that the heads show. width: the
+    """The caption's lines as parts, before fitting. swept: the fields that the headings show. width: the
     cell's; a name takes at most two fifths of it. said_of_all: confused directions that the header
     tells: their pairs."""
     size = scale.type(SIZE)

@@ -25,7 +25,7 @@ from stationpoint.study import Study
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellStyle:
-    """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the heads.
+    """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the headings.
     close_up: whether cells show all cue marks. said_of_all: confused directions that the header tells."""
 
     study: Study

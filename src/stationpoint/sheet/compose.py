@@ -17,7 +17,7 @@ from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arrange, lay_out_grid
 from stationpoint.sheet.header import header_shapes
-from stationpoint.sheet.headings import column_head, column_head_size, head_height, row_head, rule
+from stationpoint.sheet.headings import column_heading, column_heading_size, heading_height, row_heading, rule
 from stationpoint.sheet.legend.legend import columns_of, legend_shapes
 from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.marks import CALM, CLOSE, known_marks
@@ -95,9 +95,9 @@ def compose_pages(
     cues = any(pairs_of(result, study) for result in first)
     tallest = max(heights, default=round(cell_width * 9 / 16))
     parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues)
-    heads = [*fields_on(study, "columns"), *fields_on(study, "rows")]
+    headed = [*fields_on(study, "columns"), *fields_on(study, "rows")]
     look = CellStyle(
-        study, scale, parts, wanted, owner_by_id or {}, [field for field in heads if field in swept]
+        study, scale, parts, wanted, owner_by_id or {}, [field for field in headed if field in swept]
     )
     sheet = Sheet(
         look, swept, verdicts or {}, record_hash, mode, edges, plan, answer, renderer_note, grid_drawn
@@ -153,7 +153,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     drawn_marks = CLOSE if close_up and sheet.look.marks == CALM else sheet.look.marks
     everywhere = frozenset(confused_in_all(results))
     look = replace(sheet.look, marks=drawn_marks, close_up=close_up, said_of_all=everywhere)
-    head = head_height(scale)
+    head = heading_height(scale)
     width = lay_out_grid(arrangement, look.parts, 0, head).width
     plan = sheet.plan
     if plan is not None:
@@ -193,7 +193,7 @@ def _heads(
     look: CellStyle,
     those: Grid,
 ) -> list[Shape]:
-    """The heads of columns and rows, or one a cell where cells flow."""
+    """The headings of columns and rows, or one a cell where cells flow."""
     study, scale, parts = look.study, look.scale, look.parts
     shapes: list[Shape] = []
     by_spot = {arrangement.at[result.variant.label]: result.variant for result in results}
@@ -209,16 +209,16 @@ def _heads(
             (0, k): (column_number(by_spot[0, k].label), axis_words(by_spot[0, k], fields))
             for k in range(arrangement.columns)
         }
-    size = column_head_size(list(said.values()), parts.width, scale)
+    size = column_heading_size(list(said.values()), parts.width, scale)
     for (line, column), (number, words) in said.items():
-        left, top = those.lefts[column], those.head_tops[line]
-        shapes += column_head(number, words, left, top, parts.width, size, scale)
+        left, top = those.lefts[column], those.heading_tops[line]
+        shapes += column_heading(number, words, left, top, parts.width, size, scale)
     if not arrangement.matrix:
         return shapes
     for line, top in enumerate(those.tops):
         variant = by_spot[line, 0]
         words = axis_words(variant, fields_on(study, "rows"))
-        shapes += row_head(
+        shapes += row_heading(
             row_letter(variant.label),
             words,
             MARGIN,

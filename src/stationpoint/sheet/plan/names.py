@@ -84,10 +84,10 @@ def join_labels(some: Sequence[str], every: Sequence[str]) -> str:
     if len(own) == 1:
         return own[0]
     for part in (r"[A-Z]+(?=\d+$)", r"(?<=[A-Z])\d+$"):
-        heads = list(dict.fromkeys(found.group() for one in own if (found := re.search(part, one))))
+        shared = list(dict.fromkeys(found.group() for one in own if (found := re.search(part, one))))
         others = {found.group() for one in rest if (found := re.search(part, one))}
-        if 0 < len(heads) < len(own) and others and not others & set(heads):
-            return ", ".join(heads)
+        if 0 < len(shared) < len(own) and others and not others & set(shared):
+            return ", ".join(shared)
     return ", ".join(own) if len(own) == 2 else f"{own[0]} +{len(own) - 1}"
 
 

@@ -72,12 +72,12 @@ def twin_page(
     y = _head(shapes, question(target, kind), said, renderer_note, inner, scale)
     label = built.variant.label
     moved = f"moved {span_words(float(np.linalg.norm(layouts.way)))} along the sightline"
-    heads = (
+    titles = (
         (label, "as built", ""),
         (f"{label} twin", "mirrored in depth" if kind == MIRROR else moved, difference(built, target, kind)),
     )
     top = y
-    for left, (name, sub, right) in zip(lefts, heads, strict=True):
+    for left, (name, sub, right) in zip(lefts, titles, strict=True):
         y = _picture_head(shapes, name, sub, right, left, top, cell_width, scale)
     used: set[str] = set()
     pair = pair_for(built, study, target)
