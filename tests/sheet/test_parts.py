@@ -190,7 +190,7 @@ def test_plan_has_the_heading_to_the_right_and_every_cell_one_width() -> None:
     jump = np.array(data.jumps[0].end) - np.array(data.jumps[0].start)
     assert jump == pytest.approx([4.1, 0.0, 0.0], abs=1e-9)
     assert axes_of(made[0].setup)[1] == pytest.approx([1.0, 0.0, 0.0])
-    roles = [thing.role for thing in data.things]
+    roles = [thing.role for thing in data.objects]
     assert roles == ["", "primary", "secondary", "tertiary", "subject"]
     assert len(nodes(those)) == 5
 

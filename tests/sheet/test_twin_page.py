@@ -238,7 +238,7 @@ def test_height_is_written_over_no_other_thing_than_what_lies_under_it() -> None
     ]
     x, y = words_at.baseline_px
     box = (x, y - cap_height_px(words_at.size_px), x + words_at.width_px, y)
-    others = [thing for thing in those.data.things if thing.role != "ground" and thing.name != "barge four"]
+    others = [thing for thing in those.data.objects if thing.role != "ground" and thing.name != "barge four"]
     assert others
     assert not [one.name for one, at in zip(others, _bounds(others, frame), strict=True) if overlap(box, at)]
 

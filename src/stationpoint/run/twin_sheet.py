@@ -128,7 +128,7 @@ def draw_twin_sheet(
         (
             *prepared.notes,
             *warnings_of([built], prepared.scene),
-            *not_set(study, (thing.name for thing in layouts.data.things)),
+            *not_set(study, (thing.name for thing in layouts.data.objects)),
         ),
     )
 

@@ -18,7 +18,7 @@ from stationpoint.study import Study
 
 Points = NDArray[np.float64]
 MOST_VERTICES = 4000  # of a big mesh, so many are looked at, evenly picked
-MOST_THINGS = 80
+MOST_OBJECTS = 80
 GROUND = "ground"
 
 
@@ -62,7 +62,7 @@ class PlanData:
     """All that plan and side view show. foot: the subject's, along, across, up. height_m: of the
     subject, None without one. bar_m: width that every cell shows at the subject, None if it differs."""
 
-    things: tuple[PlanObject, ...]
+    objects: tuple[PlanObject, ...]
     jumps: tuple[Jump, ...]
     eyes: tuple[PlanCamera, ...]
     foot: tuple[float, float, float]
@@ -80,7 +80,7 @@ def plan_data(
     the variants. chosen: label of the one that is filled white and whose heading runs to the right."""
     first = next((setup for label, setup in setups if label == chosen), setups[0][1])
     axes = axes_of(first)
-    things = plan_objects(nodes, axes, study)
+    objects = plan_objects(nodes, axes, study)
     jumps = tuple(
         Jump(gap.name, _triple(axes @ np.array(gap.from_)), _triple(axes @ np.array(gap.to)))
         for gap in study.gap
@@ -88,14 +88,14 @@ def plan_data(
     foot = axes @ (np.array(first.anchor_m) - np.array([0.0, study.camera.anchor_height_m, 0.0]))
     height = study.subject.height_m if study.subject is not None else None
     eyes = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
-    return PlanData(tuple(things), jumps, eyes, _triple(foot), height, _common_width(setups))
+    return PlanData(tuple(objects), jumps, eyes, _triple(foot), height, _common_width(setups))
 
 
 def plan_objects(nodes: Iterable[Solid], axes: Points, study: Study) -> list[PlanObject]:
     """The outlines of nodes, the scene's in its order. axes: (3, 3) along, across, up in the world."""
     solids = tuple(nodes)
     owner_by_id = owners_by_id(solids, study)
-    things = []
+    objects = []
     kept = _large(solids, owner_by_id)
     for k, solid in enumerate(solids, start=1):
         if k not in kept or not len(solid.vertices):
@@ -105,15 +105,15 @@ def plan_objects(nodes: Iterable[Solid], axes: Points, study: Study) -> list[Pla
         one = owner_by_id.get(k)
         role = one.role if one else GROUND if solid.kind == GROUND else ""
         title = one.target or "" if one else ""
-        things.append(
+        objects.append(
             PlanObject(solid.name, role, title, convex_hull(local[:, :2]), convex_hull(local[:, [0, 2]]))
         )
-    return things
+    return objects
 
 
 def _large(solids: Sequence[Solid], owner_by_id: Mapping[int, Owner]) -> set[int]:
     """Numbers of the solids worth an outline: those with a role, and the largest of the others."""
-    if len(solids) <= MOST_THINGS:
+    if len(solids) <= MOST_OBJECTS:
         return set(range(1, len(solids) + 1))
     told = set(owner_by_id)
     spans = {
@@ -122,7 +122,7 @@ def _large(solids: Sequence[Solid], owner_by_id: Mapping[int, Owner]) -> set[int
         if k not in told and len(solid.vertices)
     }
     order = sorted(spans, key=lambda k: -spans[k])
-    return told | set(order[: max(0, MOST_THINGS - len(told))])
+    return told | set(order[: max(0, MOST_OBJECTS - len(told))])
 
 
 def axes_of(setup: Setup) -> Points:

@@ -78,7 +78,7 @@ def _bounds(data: PlanData) -> tuple[Points, Points]:
     near += [np.array(end) for jump in data.jumps for end in (jump.start, jump.end)]
     near += [eye.at for eye in standing(data.eyes)]
     reach = max(LEAST_REACH_M, 3.0 * max(float(np.abs(point - foot).max()) for point in near))
-    for thing in data.things:
+    for thing in data.objects:
         if thing.role not in ("", GROUND):
             near += [np.array([x, y, foot[2]]) for x, y in thing.plan]
             near += [np.array([x, foot[1], z]) for x, z in thing.side]

@@ -135,11 +135,11 @@ def away_px(box: Box, spot: Points) -> float:
     return float(np.hypot(max(box[0] - x, 0.0, x - box[2]), max(box[1] - y, 0.0, y - box[3])))
 
 
-def target_names(things: Sequence[PlanObject], frame: PlanFrame, words: Words, size: int) -> list[Shape]:
+def target_names(objects: Sequence[PlanObject], frame: PlanFrame, words: Words, size: int) -> list[Shape]:
     """Names of targets in the plan, each once: inside the outline, close beside it, or farther away on
     a thin line; nearer to it than to any other target where that can be."""
     limits = (frame.width, frame.plan_height)
-    rings = [(thing.title, frame.plan(thing.plan)) for thing in things if thing.title]
+    rings = [(thing.title, frame.plan(thing.plan)) for thing in objects if thing.title]
     drop = cap_height_px(size)
     shapes: list[Shape] = []
     done: set[str] = set()

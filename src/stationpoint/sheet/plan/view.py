@@ -55,7 +55,7 @@ def _plan(
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.plan_height),), SHADE)]
     small = scale.page_type(15)
     fill, lines = _wedges(data.eyes, frame, True, scale)
-    ground, solids = outline_shapes(data.things, frame, True)
+    ground, solids = outline_shapes(data.objects, frame, True)
     shapes += ground + fill + solids + lines
     title = words.put(
         "Plan", frame.width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True
@@ -83,7 +83,7 @@ def _plan(
     shapes.append(Disc((foot[0], foot[1]), 5.0, ROLE_TINT["subject"], INK, scale.line(1.5)))
     shapes += _cameras(those, _long_px(data), scale)
     shapes += stand_names(those[:MOST_EYES], words, small)
-    shapes += target_names(data.things, frame, words, small)
+    shapes += target_names(data.objects, frame, words, small)
     return shapes + title + notes
 
 
@@ -93,20 +93,20 @@ def _side(data: PlanData, frame: PlanFrame, scale: Scale, labels: Mapping[str, s
     camera_of_result(those, words)
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.side_height),), PAPER)]
     small = scale.page_type(15)
-    floor = [t for t in data.things if t.role == GROUND]
+    floor = [t for t in data.objects if t.role == GROUND]
     if floor:
         level = frame.side(np.array([[0.0, float(floor[0].side[:, 1].max())]]))[0, 1]
         shapes.append(Area((box(0, level, frame.width, frame.side_height),), SHADE))
         shapes.append(Line(((0, level), (frame.width, level)), 1.25, INK, round_ends=False))
     fill, lines = _wedges(data.eyes, frame, False, scale)
-    shapes += fill + outline_shapes(data.things, frame, False)[1] + lines
+    shapes += fill + outline_shapes(data.objects, frame, False)[1] + lines
     title = words.put(
         "Side", frame.width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True
     )
     ruler = ruler_bar(frame, scale, words)
     for jump in data.jumps:
         shapes += jump_arrow(frame.side(np.array([jump.start[::2], jump.end[::2]])), scale)
-    if data.height_m and not any(t.role == "subject" for t in data.things):
+    if data.height_m and not any(t.role == "subject" for t in data.objects):
         foot, head = frame.side(np.array([data.foot[::2], (data.foot[0], data.foot[2] + data.height_m)]))
         shapes.append(Line((foot, head), 5.0, INK))
         shapes.append(Line((foot, head), 2.6, ROLE_TINT["subject"]))
@@ -116,14 +116,14 @@ def _side(data: PlanData, frame: PlanFrame, scale: Scale, labels: Mapping[str, s
 
 
 def outline_shapes(
-    things: Sequence[PlanObject], frame: PlanFrame, above: bool
+    objects: Sequence[PlanObject], frame: PlanFrame, above: bool
 ) -> tuple[list[Shape], list[Shape]]:
     """The ground, and tinted outlines: big scenery first so that small things lie on it, roles on top."""
     height = frame.plan_height if above else frame.side_height
     whole = frame.width * height
     ground: list[Shape] = []
     drawn: list[tuple[tuple[bool, float], Shape]] = []
-    for thing in things:
+    for thing in objects:
         ring = frame.plan(thing.plan) if above else frame.side(thing.side)
         low, high = ring.min(axis=0), ring.max(axis=0)
         if (high < 0).any() or low[0] > frame.width or low[1] > height:
