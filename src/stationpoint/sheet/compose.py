@@ -158,7 +158,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     plan = sheet.plan
     if plan is not None:
         here = {result.variant.label for result in results}
-        plan = replace(plan, eyes=tuple(eye for eye in plan.eyes if eye.label in here))
+        plan = replace(plan, cameras=tuple(camera for camera in plan.cameras if camera.label in here))
     labels, note = _plan_labels(results, sheet.swept)
     rows = common_settings(results, study, sheet.swept, sheet.renderer_note)
     title = study.title or f"Camera variants of {PurePath(study.scene).stem}"

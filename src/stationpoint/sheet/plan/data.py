@@ -64,7 +64,7 @@ class PlanData:
 
     objects: tuple[PlanObject, ...]
     jumps: tuple[Jump, ...]
-    eyes: tuple[PlanCamera, ...]
+    cameras: tuple[PlanCamera, ...]
     foot: tuple[float, float, float]
     height_m: float | None
     bar_m: float | None
@@ -87,8 +87,8 @@ def plan_data(
     )
     foot = axes @ (np.array(first.anchor_m) - np.array([0.0, study.camera.anchor_height_m, 0.0]))
     height = study.subject.height_m if study.subject is not None else None
-    eyes = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
-    return PlanData(tuple(objects), jumps, eyes, _triple(foot), height, _common_width(setups))
+    cameras = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
+    return PlanData(tuple(objects), jumps, cameras, _triple(foot), height, _common_width(setups))
 
 
 def plan_objects(nodes: Iterable[Solid], axes: Points, study: Study) -> list[PlanObject]:

@@ -37,17 +37,17 @@ class Label:
 
 
 def camera_labels(
-    eyes: Sequence[PlanCamera], frame: PlanFrame, above: bool, long_px: float, labels: Mapping[str, str]
+    cameras: Sequence[PlanCamera], frame: PlanFrame, above: bool, long_px: float, labels: Mapping[str, str]
 ) -> list[Label]:
     """The cameras of a view. long_px: of their triangles. labels: what stands at each, by its label."""
-    solid = [eye for eye in eyes if not eye.parallel] or standing(eyes)
+    solid = [camera for camera in cameras if not camera.parallel] or standing(cameras)
     parts, to = ([0, 1], frame.plan) if above else ([0, 2], frame.side)
     spots: list[Points] = []
     tips: list[Points] = []
     groups: list[list[PlanCamera]] = []
-    for eye in solid:
-        at = to(eye.at[parts][None, :])[0]
-        way = eye.ways.mean(axis=0)[parts] * (1.0, 1.0 if above else -1.0)
+    for camera in solid:
+        at = to(camera.at[parts][None, :])[0]
+        way = camera.ways.mean(axis=0)[parts] * (1.0, 1.0 if above else -1.0)
         size = float(np.hypot(*way))
         tip = at + way / size * long_px if size > 1e-6 else at
         same = (
@@ -59,16 +59,16 @@ def camera_labels(
         if found is None:
             spots.append(at)
             tips.append(tip)
-            groups.append([eye])
+            groups.append([camera])
         else:
-            groups[found].append(eye)
-    every = [labels.get(eye.label, eye.label) for eye in solid]
+            groups[found].append(camera)
+    every = [labels.get(camera.label, camera.label) for camera in solid]
     return [
         Label(
             at,
             tip,
-            join_labels([labels.get(eye.label, eye.label) for eye in group], every),
-            any(eye.chosen for eye in group),
+            join_labels([labels.get(camera.label, camera.label) for camera in group], every),
+            any(camera.chosen for camera in group),
         )
         for at, tip, group in zip(spots, tips, groups, strict=True)
     ]
