@@ -125,8 +125,8 @@ def _row(camera: Camera, foot_m: Points, drop_m: float) -> Points | None:
     if drop_m and abs(along) < 1e-6:
         return None
     back = drop_m * float(camera.forward[1]) / along * ahead if drop_m else np.zeros(3)
-    steps = np.arange(-REACH_M, REACH_M + 1, dtype=float)
-    row: Points = foot_m - drop_m * UP + back + steps[:, None] * level_right(camera)
+    aside_m = np.arange(-REACH_M, REACH_M + 1, dtype=float)
+    row: Points = foot_m - drop_m * UP + back + aside_m[:, None] * level_right(camera)
     return row
 
 

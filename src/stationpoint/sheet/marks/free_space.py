@@ -90,8 +90,8 @@ class FreeSpace:
         (a, b), (c, d) = np.asarray(start, dtype=float).tolist(), np.asarray(end, dtype=float).tolist()
         a, b, c, d = (min(max(part, -2000.0), 8000.0) / BLOCK for part in (a, b, c, d))
         count = max(2, int(hypot(c - a, d - b) * BLOCK / 3.0) + 1)
-        steps = np.arange(count) / (count - 1.0)
-        x, y = np.floor(a + (c - a) * steps).astype(np.intp), np.floor(b + (d - b) * steps).astype(np.intp)
+        shares = np.arange(count) / (count - 1.0)
+        x, y = np.floor(a + (c - a) * shares).astype(np.intp), np.floor(b + (d - b) * shares).astype(np.intp)
         down, across = self.taken.shape
         if min(a, c) >= 0 and max(a, c) < across and min(b, d) >= 0 and max(b, d) < down:
             return y, x
