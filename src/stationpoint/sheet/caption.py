@@ -153,13 +153,13 @@ def _target_parts(
 ) -> list[CaptionPart]:
     """What is seen of the targets and how big, primary ones first, the worst seen first among them."""
     order = ("primary", "secondary", "tertiary")
-    told = []
+    shares = []
     for k, target in enumerate(study.target):
         share = _value(result, "targets", target.name, "seen")
         if isinstance(share, float | int):
-            told.append((order.index(target.role), float(share), k, target.name))
+            shares.append((order.index(target.role), float(share), k, target.name))
     parts = []
-    for rank, (_, share, _, name) in enumerate(sorted(told)):
+    for rank, (_, share, _, name) in enumerate(sorted(shares)):
         weight = _weight(flag, "targets", name)
         shown = rank if weight == "regular" else 0
         big = _size(result, name) if share > 0 else ""

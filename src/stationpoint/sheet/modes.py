@@ -71,8 +71,8 @@ def band_edges_m(results: Sequence[Result]) -> tuple[float, ...]:
 def rounded(metres: float) -> float:
     """The nearest of 1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten."""
     power = 10.0 ** np.floor(np.log10(max(metres, 1e-6)))
-    plain = np.array([1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10])
-    return float(round(plain[int(np.argmin(np.abs(plain - metres / power)))] * power, 6))
+    round_numbers = np.array([1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10])
+    return float(round(round_numbers[int(np.argmin(np.abs(round_numbers - metres / power)))] * power, 6))
 
 
 def band_inks(count: int) -> list[RGB]:

@@ -287,10 +287,10 @@ def shots(case: Case) -> dict[ShotKey, Shot]:
 
 def _values(case: Case, gap: Gap, at: Ends, frames: Frames) -> dict[str, Value]:
     seat, camera = case.seats[0], record_camera(case)
-    moves, told = _arcmin(case, seat, at)
+    moves, least_m = _arcmin(case, seat, at)
     level, height = level_span_m(at), height_m(at)
     flat, ground = flat_span_m(camera, at), ground_span_m(camera, at)
-    truth, tellable = reachable(gap, level, height), decidable(gap, level, height, told)
+    truth, tellable = reachable(gap, level, height), decidable(gap, level, height, least_m)
     return {
         "from_xy": from_xy(camera, at),
         "to_xy": to_xy(camera, at),
@@ -304,7 +304,7 @@ def _values(case: Case, gap: Gap, at: Ends, frames: Frames) -> dict[str, Value]:
         "scale_ratio": scale_ratio(camera, at),
         "foreshortening": foreshortening(camera, at),
         "arcmin_per_m": moves,
-        "tell_m": finite(told),
+        "tell_m": finite(least_m),
         "reach_m": reach_m(gap, height) if has_reach(gap) else None,
         "reach_level_m": reach_level_m(gap) if has_reach(gap) else None,
         "reachable": truth,

@@ -23,7 +23,7 @@ from stationpoint.readings.twins.changes import (
     moves_too_little,
 )
 from stationpoint.readings.twins.covers import covers_change
-from stationpoint.readings.twins.cues import Anchor, Told, level_of, told_by_geometry
+from stationpoint.readings.twins.cues import Anchor, CueRatios, level_of, ratios_by_geometry
 from stationpoint.readings.twins.order import keeps_order, meets_any
 from stationpoint.readings.twins.place import (
     MIRROR,
@@ -111,7 +111,7 @@ class Found:
 
     twin: Twin
     change: Change | None
-    told: Told
+    ratios: CueRatios
     is_same: bool
 
 
@@ -132,7 +132,7 @@ def level(case: Case, found: Found) -> str:
     times T on. None where nothing of the target is drawn. Source: definition. Worked: 35 mm at 15 m, +3
     m, a like planter beside it: 18.2 % of 3 %: "told".
     """
-    return SAME if found.is_same else level_of(found.told, case.study.glance_factor)[0]
+    return SAME if found.is_same else level_of(found.ratios, case.study.glance_factor)[0]
 
 
 def told_by(case: Case, found: Found) -> str | None:
@@ -140,7 +140,7 @@ def told_by(case: Case, found: Found) -> str | None:
 
     Source: definition. Worked: 18.2 % of 3 %: "relative_size".
     """
-    return None if found.is_same else level_of(found.told, case.study.glance_factor)[1]
+    return None if found.is_same else level_of(found.ratios, case.study.glance_factor)[1]
 
 
 def ambiguous(of_level: str) -> bool:
@@ -222,19 +222,19 @@ def _values(case: Case, found: Found) -> dict[str, Value]:
 def _least_told(case: Case, several: list[Found]) -> Found | None:
     """The one that the picture tells least: by level, by its strongest cue, by what changes."""
 
-    def told(found: Found) -> tuple[int, float, float]:
-        most = 0.0 if found.is_same else found.told.most()[0]
+    def strength(found: Found) -> tuple[int, float, float]:
+        most = 0.0 if found.is_same else found.ratios.most()[0]
         return RANK.index(level(case, found)), most, changed_arcmin2(case, found)
 
-    return min(several, key=told, default=None)
+    return min(several, key=strength, default=None)
 
 
 def _all_found(case: Case, sight: TwinSight, kind: str, frames: Frames, seen: list[Anchor]) -> list[Found]:
     found = []
     for one in sight.certain:
         if one.kind == kind:
-            told = told_by_geometry(case, sight.target, one, seen)
-            found.append(Found(one, None, told, _line_stays(told)))
+            ratios = ratios_by_geometry(case, sight.target, one, seen)
+            found.append(Found(one, None, ratios, _line_stays(ratios)))
     for key, one in sight.drawn:
         if one.kind == kind:
             found.append(_compared(case, sight, one, frames[sight.base], frames[key], seen))
@@ -248,19 +248,19 @@ def _compared(
     box = sight.box_px
     moving = twin_group(case, sight.target)
     differs = change(case, target_object(case.scene, sight.target).nodes, moving, (here, other), box)
-    ratios = dict(told_by_geometry(case, sight.target, one, seen).ratios)
+    by_cue = dict(ratios_by_geometry(case, sight.target, one, seen).by_cue)
     if "cast-shadow" in case.study.aids:
         area = area_arcmin2(case, case.seats[0], differs.shade, box)
-        ratios["cast_shadow"] = area / CUE_RULES["cast_shadow"].least
+        by_cue["cast_shadow"] = area / CUE_RULES["cast_shadow"].least
     near = [anchor for anchor in seen if meets_any(case, sight.target, one, anchor.nodes)]
-    ratios["occlusion"] = covers_change(case, sight.camera, box, (here, other), moving, near)
-    told = Told(tuple(ratios.items()))
-    return Found(one, differs, told, _line_stays(told) and _looks_same(case, sight, one, differs))
+    by_cue["occlusion"] = covers_change(case, sight.camera, box, (here, other), moving, near)
+    ratios = CueRatios(tuple(by_cue.items()))
+    return Found(one, differs, ratios, _line_stays(ratios) and _looks_same(case, sight, one, differs))
 
 
-def _line_stays(told: Told) -> bool:
+def _line_stays(ratios: CueRatios) -> bool:
     """Whether the drop line that the game draws, which no frame shows, changes by less than 1'."""
-    return dict(told.ratios).get("drop_line", 0.0) * CUE_RULES["drop_line"].least < SAME_ARCMIN
+    return dict(ratios.by_cue).get("drop_line", 0.0) * CUE_RULES["drop_line"].least < SAME_ARCMIN
 
 
 def _looks_same(case: Case, sight: TwinSight, one: Twin, differs: Change) -> bool:

@@ -12,7 +12,7 @@ from stationpoint.camera import COLOUR, DEPTH, IDS, Camera, Shot, ShotKey, depth
 from stationpoint.readings.frames.drawn import Box
 from stationpoint.readings.frames.shots import MAIN, main_shot, zoomed
 from stationpoint.readings.things.things import target_object
-from stationpoint.readings.twins.cues import Anchor, anchors, told_by_geometry
+from stationpoint.readings.twins.cues import Anchor, anchors, ratios_by_geometry
 from stationpoint.readings.twins.order import box_of, keeps_order, meets_any
 from stationpoint.readings.twins.place import (
     MIRROR,
@@ -158,8 +158,8 @@ def _farther_is_told_less(
     nodes = {name for anchor in around for name in anchor.nodes}
     if any(meets_any(case, target, one, nodes) for one in slides):
         return False
-    told = [told_by_geometry(case, target, one, around) for one in (farther, nearer)]
-    return told[0].most()[0] <= told[1].most()[0]
+    farther_nearer = [ratios_by_geometry(case, target, one, around) for one in (farther, nearer)]
+    return farther_nearer[0].most()[0] <= farther_nearer[1].most()[0]
 
 
 def _window(case: Case, target: Target, several: list[Twin], shadows: bool) -> Box | None:

@@ -93,10 +93,10 @@ def chart_of(results: Sequence[Result], study: Study, reading: str, against: str
             "name one target or gap, or one --place."
         )
     keys = list(found)
-    told = [k for k in range(len(keys[0])) if len({key[k] for key in keys}) > 1]
+    differing = [k for k in range(len(keys[0])) if len({key[k] for key in keys}) > 1]
     lines = tuple(
         Series(
-            ", ".join(part for part in (key[k] for k in told) if part),
+            ", ".join(part for part in (key[k] for k in differing) if part),
             tuple(found[key].get(setting) for setting in settings),
         )
         for key in keys

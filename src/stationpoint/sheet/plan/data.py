@@ -115,14 +115,14 @@ def _large(solids: Sequence[Solid], owner_by_id: Mapping[int, Owner]) -> set[int
     """Numbers of the solids worth an outline: those with a role, and the largest of the others."""
     if len(solids) <= MOST_OBJECTS:
         return set(range(1, len(solids) + 1))
-    told = set(owner_by_id)
+    owned = set(owner_by_id)
     spans = {
         k: float(np.prod(np.sort(np.ptp(solid.vertices, axis=0))[1:]))
         for k, solid in enumerate(solids, start=1)
-        if k not in told and len(solid.vertices)
+        if k not in owned and len(solid.vertices)
     }
     order = sorted(spans, key=lambda k: -spans[k])
-    return told | set(order[: max(0, MOST_OBJECTS - len(told))])
+    return owned | set(order[: max(0, MOST_OBJECTS - len(owned))])
 
 
 def axes_of(setup: Setup) -> Points:
