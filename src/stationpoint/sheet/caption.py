@@ -181,8 +181,8 @@ def _seen(share: float) -> str:
 
 
 def _size(result: Result, name: str) -> str:
-    seat = result.seats[0].name if result.seats else ""
-    found = _value(result, "targets", name, "size_arcmin", seat)
+    viewing = result.seats[0].name if result.seats else ""
+    found = _value(result, "targets", name, "size_arcmin", viewing)
     if isinstance(found, tuple) and len(found) == 2 and isinstance(found[1], float | int):
         return f", {arcmin_words(float(found[1]))} high"
     return ""
