@@ -78,15 +78,15 @@ def read(case: Case, frames: Frames) -> Reading:
     focal = None if camera.parallel else float(camera.projection[0, 0]) / 2.0
     values: dict[Path, Value] = {}
     for seat in case.seats:
-        at = ("viewing", seat.name)
-        values[*at, "picture_pixels"] = picture_pixels(seat)
-        values[*at, "hfov_deg"] = hfov_deg(camera)
-        values[*at, "vfov_deg"] = vfov_deg(camera)
-        values[*at, "dfov_deg"] = dfov_deg(camera)
-        values[*at, "picture_hfov_deg"] = picture_hfov_deg(seat)
-        values[*at, "arcmin_per_px"] = seat.arcmin_per_px
-        values[*at, "centre_of_projection_m"] = centre_of_projection_m(seat, focal)
-        values[*at, "depth_stretch"] = depth_stretch(seat, focal)
+        path = ("viewing", seat.name)
+        values[*path, "picture_pixels"] = picture_pixels(seat)
+        values[*path, "hfov_deg"] = hfov_deg(camera)
+        values[*path, "vfov_deg"] = vfov_deg(camera)
+        values[*path, "dfov_deg"] = dfov_deg(camera)
+        values[*path, "picture_hfov_deg"] = picture_hfov_deg(seat)
+        values[*path, "arcmin_per_px"] = seat.arcmin_per_px
+        values[*path, "centre_of_projection_m"] = centre_of_projection_m(seat, focal)
+        values[*path, "depth_stretch"] = depth_stretch(seat, focal)
     return Reading(values)
 
 

@@ -56,7 +56,7 @@ def test_parallel_twin_has_height_in_the_field_and_nothing_else() -> None:
     found = cues(made)
     drawn_px = FOCAL_PX / 8 * 4.1 * np.sin(np.radians(20))
     assert drawn_px == pytest.approx(327.2, abs=0.05)
-    angle = np.degrees(np.arctan(drawn_px * COUCH.pixel_m / COUCH.eye_m)) * 60
+    angle = np.degrees(np.arctan(drawn_px * COUCH.pixel_m / COUCH.eye_distance_m)) * 60
     assert found["height_in_field"].value == pytest.approx(angle)
     assert reads(found) == {"height_in_field"}
     for name in ("relative_size", "texture_gradient", "convergence", "horizon", "parallax"):

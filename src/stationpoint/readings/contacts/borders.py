@@ -53,7 +53,7 @@ def pieces(sides: Borders, those: Tops, seat: Seat, scale: Points) -> Pieces:
     pair = pair.reshape(-1)
     first, piece = _blocks(pair, near.px, BLOCK_PX)
     at = near.px[first] * scale - seat.centre_px
-    slant = 1.0 + (at * at).sum(axis=1) * (seat.pixel_m / seat.eye_m) ** 2
+    slant = 1.0 + (at * at).sum(axis=1) * (seat.pixel_m / seat.eye_distance_m) ** 2
     length_px = np.bincount(piece, _along(pair, near, scale), len(first))
     arcmin: Points = length_px * seat.arcmin_per_px / slant
     pairs = np.column_stack([codes // total, codes % total])

@@ -54,7 +54,7 @@ class Sight:
 
     def px_arcmin2(self, x: ArrayLike, y: ArrayLike) -> Points:
         """Square arc minutes at the seat, (n,), of pixels of the cell whose middles are at x, y (n,)."""
-        pitch = self.seat.pixel_m / self.seat.eye_m
+        pitch = self.seat.pixel_m / self.seat.eye_distance_m
         off = (np.column_stack([x, y]) * self.scale - self.seat.centre_px) * pitch
         size = (pitch * ARCMIN_PER_RADIAN) ** 2 * float(np.prod(self.scale))
         areas: Points = size / (1.0 + (off * off).sum(axis=1)) ** 1.5

@@ -108,10 +108,10 @@ def read(case: Case, frames: Frames) -> Reading:
     values: dict[Path, Value] = {}
     several = target_masks(case, frames)
     for name, mask in several.found.items():
-        at, nothing = ("targets", name), 0.0 if name in several.absent else None
-        values[*at, "action_safe"] = nothing if mask is None else action_safe(case, mask)
-        values[*at, "title_safe"] = nothing if mask is None else title_safe(case, mask)
-        values[*at, "reserved_cover"] = None if mask is None else reserved_cover(case, mask)
+        path, nothing = ("targets", name), 0.0 if name in several.absent else None
+        values[*path, "action_safe"] = nothing if mask is None else action_safe(case, mask)
+        values[*path, "title_safe"] = nothing if mask is None else title_safe(case, mask)
+        values[*path, "reserved_cover"] = None if mask is None else reserved_cover(case, mask)
     return Reading(values)
 
 

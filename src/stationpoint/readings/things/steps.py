@@ -47,7 +47,7 @@ def arcmin_jacobian(seat: Seat, camera: Camera, point_m: ArrayLike, at_px: Array
     camera: with the seat's pixels. at_px: (2,) where the point is drawn. A column is how the
     sightline from the player's eye turns for one metre along that world axis.
     """
-    scale = seat.pixel_m / seat.eye_m
+    scale = seat.pixel_m / seat.eye_distance_m
     across = (np.asarray(at_px, dtype=float) - seat.centre_px) * scale
     sight = np.array([across[0], across[1], 1.0])
     length = float(np.linalg.norm(sight))

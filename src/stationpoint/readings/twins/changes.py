@@ -148,6 +148,6 @@ def area_arcmin2(case: Case, seat: Seat, mask: Bits, box_px: Box) -> float:
     left, top, right, bottom = box_px
     step = np.array([(right - left) / mask.shape[1], (bottom - top) / mask.shape[0]])
     at = ((np.column_stack([xs, ys]) + 0.5) * step + (left, top)) * scale - seat.centre_px
-    per_px = seat.pixel_m / seat.eye_m
+    per_px = seat.pixel_m / seat.eye_distance_m
     slant = (1.0 + (at * per_px * at * per_px).sum(axis=1)) ** -1.5
     return float(slant.sum() * np.prod(step * scale) * per_px**2 * SQ_ARCMIN)
