@@ -20,7 +20,7 @@ from stationpoint.readings.cues.drop import drop_line
 from stationpoint.readings.cues.rules import READS
 from stationpoint.readings.cues.shadow import cast_shadow
 from stationpoint.readings.cues.shadow_shots import shadow_plan, shadow_shots
-from stationpoint.readings.frames.sight import sight
+from stationpoint.readings.frames.sight import sight_of
 from stationpoint.readings.things.ends import Ends, ends
 from stationpoint.readings.things.ground import SAME_LEVEL_M, ground_point, ground_span_m
 from stationpoint.readings.things.pairs import Pair, gap_pair, pairs
@@ -263,7 +263,7 @@ def _height_told(case: Case, gap: Gap, frames: Frames) -> bool:
         return False
     if drop_line(case, pair).grade == READS:
         return True
-    return _may_be_told_by_shadow(case, pair) and cast_shadow(sight(case, frames), pair).grade == READS
+    return _may_be_told_by_shadow(case, pair) and cast_shadow(sight_of(case, frames), pair).grade == READS
 
 
 def _on_two_levels(pair: Pair) -> bool:
