@@ -34,7 +34,7 @@ from stationpoint.readings.twins.place import (
     twin_group,
     twin_moves,
 )
-from stationpoint.readings.twins.views import TwinSight, sights, twin_shots
+from stationpoint.readings.twins.views import TwinViews, twin_shots, twin_views
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
 
 __all__ = ["KIND", "twin_moves"]
@@ -188,20 +188,20 @@ def read(case: Case, frames: Frames) -> Reading:
     """Both twins of every target; for marks ("twin", NAME, KIND): the twin's outline, closed."""
     values: dict[Path, Value] = {}
     extras: dict[Path, NDArray[np.float64]] = {}
-    for name, sight in sights(case).items():
-        seen = [anchor for anchor in sight.anchors if _is_seen(case, frames, anchor)]
+    for name, views in twin_views(case).items():
+        seen = [anchor for anchor in views.anchors if _is_seen(case, frames, anchor)]
         for kind in (SLIDE, MIRROR):
             path = ("twins", name, kind)
             values.update({(*path, key): None for key in KEYS})
-            if not sight.seen:
+            if not views.seen:
                 continue
-            found = _least_told(case, _all_found(case, sight, kind, frames, seen))
+            found = _least_told(case, _all_found(case, views, kind, frames, seen))
             if found is None:
                 values[*path, "level"], values[*path, "ambiguous"] = NO_TWIN, False
-                values[*path, "why"] = why([one for one in sight.failed if one.kind == kind])
+                values[*path, "why"] = why([one for one in views.failed if one.kind == kind])
                 continue
             values.update({(*path, key): value for key, value in _values(case, found).items()})
-            outline = _outline(case, sight, found.twin)
+            outline = _outline(case, views, found.twin)
             if outline is not None:
                 extras["twin", name, kind] = outline
     return Reading(values, extras=extras)
@@ -229,33 +229,33 @@ def _least_told(case: Case, several: list[Found]) -> Found | None:
     return min(several, key=strength, default=None)
 
 
-def _all_found(case: Case, sight: TwinSight, kind: str, frames: Frames, seen: list[Anchor]) -> list[Found]:
+def _all_found(case: Case, views: TwinViews, kind: str, frames: Frames, seen: list[Anchor]) -> list[Found]:
     found = []
-    for one in sight.certain:
+    for one in views.certain:
         if one.kind == kind:
-            ratios = ratios_by_geometry(case, sight.target, one, seen)
+            ratios = ratios_by_geometry(case, views.target, one, seen)
             found.append(Found(one, None, ratios, _line_stays(ratios)))
-    for key, one in sight.drawn:
+    for key, one in views.drawn:
         if one.kind == kind:
-            found.append(_compared(case, sight, one, frames[sight.base], frames[key], seen))
+            found.append(_compared(case, views, one, frames[views.base], frames[key], seen))
     return found
 
 
 def _compared(
-    case: Case, sight: TwinSight, one: Twin, here: Frame, other: Frame, seen: list[Anchor]
+    case: Case, views: TwinViews, one: Twin, here: Frame, other: Frame, seen: list[Anchor]
 ) -> Found:
-    assert sight.camera is not None
-    box = sight.box_px
-    moving = twin_group(case, sight.target)
-    differs = change(case, target_object(case.scene, sight.target).nodes, moving, (here, other), box)
-    by_cue = dict(ratios_by_geometry(case, sight.target, one, seen).by_cue)
+    assert views.camera is not None
+    box = views.box_px
+    moving = twin_group(case, views.target)
+    differs = change(case, target_object(case.scene, views.target).nodes, moving, (here, other), box)
+    by_cue = dict(ratios_by_geometry(case, views.target, one, seen).by_cue)
     if "cast-shadow" in case.study.aids:
         area = area_arcmin2(case, case.seats[0], differs.shade, box)
         by_cue["cast_shadow"] = area / CUE_RULES["cast_shadow"].least
-    near = [anchor for anchor in seen if meets_any(case, sight.target, one, anchor.nodes)]
-    by_cue["occlusion"] = covers_change(case, sight.camera, box, (here, other), moving, near)
+    near = [anchor for anchor in seen if meets_any(case, views.target, one, anchor.nodes)]
+    by_cue["occlusion"] = covers_change(case, views.camera, box, (here, other), moving, near)
     ratios = CueRatios(tuple(by_cue.items()))
-    return Found(one, differs, ratios, _line_stays(ratios) and _looks_same(case, sight, one, differs))
+    return Found(one, differs, ratios, _line_stays(ratios) and _looks_same(case, views, one, differs))
 
 
 def _line_stays(ratios: CueRatios) -> bool:
@@ -263,18 +263,18 @@ def _line_stays(ratios: CueRatios) -> bool:
     return dict(ratios.by_cue).get("drop_line", 0.0) * CUE_RULES["drop_line"].least < SAME_ARCMIN
 
 
-def _looks_same(case: Case, sight: TwinSight, one: Twin, differs: Change) -> bool:
+def _looks_same(case: Case, views: TwinViews, one: Twin, differs: Change) -> bool:
     if is_same(case, differs):
         return True
     if one.kind == MIRROR or "cast-shadow" in case.study.aids:
         return False
     assert one.matrix is not None
-    camera, points = case.setup.camera, group_points(case, sight.target)
+    camera, points = case.setup.camera, group_points(case, views.target)
     here_px, there_px = (
         project_points(camera, points),
         project_points(camera, carried_nodes(points, one.matrix)),
     )
-    return moves_too_little(case, here_px, there_px) and keeps_order(case, sight.target, one)
+    return moves_too_little(case, here_px, there_px) and keeps_order(case, views.target, one)
 
 
 def _is_seen(case: Case, frames: Frames, anchor: Anchor) -> bool:
@@ -285,12 +285,12 @@ def _is_seen(case: Case, frames: Frames, anchor: Anchor) -> bool:
     return bool(np.isin(present_plane(frames[MAIN].ids), ids).any())
 
 
-def _outline(case: Case, sight: TwinSight, one: Twin) -> NDArray[np.float64] | None:
+def _outline(case: Case, views: TwinViews, one: Twin) -> NDArray[np.float64] | None:
     """Outline of the twin's convex hull, (n, 2) pixels of the cell, closed; None where it reaches behind
     the near plane."""
     assert one.matrix is not None
     camera = case.setup.camera
-    points = carried_nodes(target_object(case.scene, sight.target).points_m, one.matrix)
+    points = carried_nodes(target_object(case.scene, views.target).points_m, one.matrix)
     if not camera.parallel and (depths(camera, points) <= camera.near_m).any():
         return None
     hull = convex_hull(project_points(camera, points))
