@@ -43,6 +43,7 @@ def grey(picture: Pixels) -> Pixels:
 def silhouette(ids: NDArray[np.uint32], owner_by_id: Mapping[int, Owner]) -> Pixels:
     """Targets and the subject in their tints, other things flat, nothing as sky."""
     most = max([int(ids.max(initial=0)), *owner_by_id])
+    # A table of tints by id, looked up for the whole plane at once.
     table = np.empty((most + 1, 3), dtype=np.uint8)
     table[:] = FLAT
     table[0] = EMPTY

@@ -57,6 +57,7 @@ def breaks(
     ends = np.array([[known[pair][0], known[pair][1]] for pair in pairs])
     px = project_points(camera, ends.reshape(-1, 3)).reshape(-1, 2, 2)
     z_m = depths(camera, ends.reshape(-1, 3)).reshape(-1, 2)
+    # Of each pair's two ends (n, 2, 3) the one of less depth, (n, 3).
     nearer = np.take_along_axis(ends, z_m.argmin(axis=1)[:, None, None], axis=1)[:, 0]
     with np.errstate(invalid="ignore"):
         flat_m = np.hypot(*(px[:, 1] - px[:, 0]).T) / frontal_px_per_m(camera, nearer)

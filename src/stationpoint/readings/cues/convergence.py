@@ -54,6 +54,7 @@ def _edge_runs(sight: Sight, pair: Pair) -> bool:
     if not len(parts):
         return False
     share = ((np.arange(SAMPLES) + 0.5) / SAMPLES)[None, :, None]
+    # (n, SAMPLES, 3): evenly spaced points of every edge, asked of the picture in one go.
     samples = parts[:, :1] + share * (parts[:, 1:] - parts[:, :1])
     seen = open_points(sight, samples.reshape(-1, 3)).reshape(len(parts), SAMPLES)
     return bool((seen.mean(axis=1) >= 0.5).any())

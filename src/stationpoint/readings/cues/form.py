@@ -105,6 +105,7 @@ def _directions(nodes: tuple[Node, ...]) -> Points:
     normal = np.concatenate(parts)
     size = np.linalg.norm(normal, axis=1)
     normal, size = normal[size > 0] / size[size > 0, None], size[size > 0]
+    # Directions rounded to a fiftieth, as one whole number each, gather coplanar faces in one sort.
     x, y, z = np.rint(normal * 50.0).astype(np.int64).T
     _, same = np.unique(x * 1_000_000 + y * 1_000 + z, return_inverse=True)
     area = np.bincount(same, size)

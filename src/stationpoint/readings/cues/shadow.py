@@ -131,6 +131,7 @@ def _fallen_m(
 def entry(low: Points, high: Points, starts: Points, way: Points) -> Points:
     """Metres along a way (3,) from starts (n, 3) into boxes low, high (n, 3); infinity where missed."""
     safe = np.where(np.abs(way) < 1e-12, 1e-12, way)
+    # Slabs: a line is in a box from the last of the three near sides to the first of the three far ones.
     first, last = (low - starts) / safe, (high - starts) / safe
     near, far = np.minimum(first, last).max(axis=1), np.maximum(first, last).min(axis=1)
     return np.where(far >= np.maximum(near, 0.0), np.maximum(near, 0.0), np.inf)

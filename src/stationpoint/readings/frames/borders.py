@@ -54,6 +54,7 @@ def borders(ids: NDArray[np.uint32]) -> Borders:
     height, width = ids.shape
     flat = ids.ravel()
     beside = np.flatnonzero(ids[:, :-1] != ids[:, 1:])
+    # Sides between columns are numbered in rows one pixel shorter: back to the picture's own numbers.
     beside = beside + beside // max(width - 1, 1)
     below = np.flatnonzero(flat[:-width] != flat[width:])
     pixel = np.concatenate([beside, below])
@@ -119,6 +120,7 @@ def stretches(sides: Borders, first_covers: NDArray[np.bool_]) -> Stretches:
         none = np.zeros((0, 2))
         return Stretches(none, np.zeros((2, 0, 2)), none)
     cell = (sides.px / BLOCK_PX).astype(np.intp)
+    # Row and column of a block as one whole number, so that one sort gathers the sides.
     _, block = np.unique(cell[:, 1] * 1_000_000 + cell[:, 0], return_inverse=True)
     block = block.reshape(-1)
     count = np.bincount(block).astype(np.float64)

@@ -100,6 +100,7 @@ def _top_points(node: Node, to_m: tuple[float, float, float]) -> Top | None:
 def _on_top(node: Node, x: Points, z: Points) -> tuple[Points, Points]:
     """Where the vertical lines of a grid, columns x (n,) and rows z (m,), meet the node's upward faces
     that are level enough; the face's area there over its area seen from above."""
+    # All columns against all rows of the grid, one line of samples after the other.
     grid = np.column_stack([np.repeat(x, len(z)), np.tile(z, len(x))])
     corners = node.vertices.astype(np.float64)[node.faces]
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
@@ -188,6 +189,7 @@ def _spread(depth_m: NDArray[np.float32], own: NDArray[np.bool_], px: Points) ->
     """By how much the landing's own depth changes over the 3 x 3 pixels round each sample, (n,);
     0 where the sample's pixel shows something else."""
     height, width = depth_m.shape
+    # (n, 9): the pixels round each sample in one go; place 4 is the sample's own.
     rows = np.clip(px[:, 1].astype(np.intp), 0, height - 1)[:, None] + np.repeat([-1, 0, 1], 3)
     columns = np.clip(px[:, 0].astype(np.intp), 0, width - 1)[:, None] + np.tile([-1, 0, 1], 3)
     rows, columns = np.clip(rows, 0, height - 1), np.clip(columns, 0, width - 1)

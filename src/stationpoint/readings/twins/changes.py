@@ -128,6 +128,7 @@ def _holds(mask: Bits, rows: int, columns: int) -> bool:
     """Whether a block of that many pixels is set throughout."""
     if rows > mask.shape[0] or columns > mask.shape[1]:
         return False
+    # Sums over everything above and to the left: any block's sum is four look-ups, however large the block.
     sums = np.zeros((mask.shape[0] + 1, mask.shape[1] + 1), dtype=np.int64)
     sums[1:, 1:] = mask.cumsum(axis=0).cumsum(axis=1)
     block = sums[rows:, columns:] - sums[:-rows, columns:] - sums[rows:, :-columns] + sums[:-rows, :-columns]

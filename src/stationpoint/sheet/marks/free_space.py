@@ -152,6 +152,7 @@ class FreeSpace:
         down, across = self.taken.shape
         y = (np.arange(down)[:, None] + 0.5) * BLOCK
         x = (np.arange(across)[None, :] + 0.5) * BLOCK
+        # Which side of each of the outline's lines every block lies on, (down, across): inside, all agree.
         sides = [
             (q[0] - p[0]) * (y - p[1]) - (q[1] - p[1]) * (x - p[0])
             for p, q in zip(ring, np.roll(ring, -1, axis=0), strict=True)
@@ -188,6 +189,7 @@ class FreeSpace:
 
 
 def _window_sums(values: NDArray[np.float32], h: int, w: int) -> NDArray[np.float32]:
+    # Sums over everything above and to the left: any window's sum is four look-ups, however large the window.
     total = np.zeros((values.shape[0] + 1, values.shape[1] + 1), dtype=np.float32)
     total[1:, 1:] = values.cumsum(axis=0).cumsum(axis=1)
     sums: NDArray[np.float32] = total[h:, w:] - total[:-h, w:] - total[h:, :-w] + total[:-h, :-w]
