@@ -141,7 +141,7 @@ def _spelt(pattern: str, paths: Iterable[Path]) -> dict[Path, Path]:
 
 
 def paths_of(study: Study) -> tuple[Path, ...]:
-    """Every reading that the study's takes have, all viewings, places and variants together."""
+    """Every reading that the study's results have, all viewings, places and variants together."""
     names = _names(study)
     return tuple(path for field in FIELDS for path in _filled(field.path, names))
 

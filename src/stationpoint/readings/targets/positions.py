@@ -38,7 +38,10 @@ FIELDS = (
 
 
 def role(thing: SceneObject) -> str:
-    """The target's role: primary, secondary or tertiary."""
+    """The target's role as the study says: primary, secondary or tertiary.
+
+    Source: the study. Worked: a target for which it says nothing: "primary".
+    """
     return thing.role
 
 
@@ -64,11 +67,11 @@ def read(case: Case, frames: Frames) -> Reading:
     camera = case.setup.camera
     values: dict[Path, Value] = {}
     for thing in target_objects(case):
-        at = ("targets", thing.name)
-        values[*at, "role"] = role(thing)
-        values[*at, "screen_xy"] = screen_xy(camera, thing)
-        values[*at, "depth_m"] = depth_m(camera, thing)
-        values[*at, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
+        path = ("targets", thing.name)
+        values[*path, "role"] = role(thing)
+        values[*path, "screen_xy"] = screen_xy(camera, thing)
+        values[*path, "depth_m"] = depth_m(camera, thing)
+        values[*path, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
     return Reading(values)
 
 
