@@ -19,7 +19,7 @@ from pydantic.fields import FieldInfo
 
 from stationpoint.base.allowed import allowed, annotated, bare, field_of, is_model, item_of, keys_of, written
 from stationpoint.base.words import plain
-from stationpoint.readings.cues.rules import PARALLAX_SHARE, RULES, Rule
+from stationpoint.readings.cues.rules import CUE_RULES, PARALLAX_SHARE, CueRule
 from stationpoint.readings.kinds import FIELDS
 from stationpoint.readings.types import Field
 from stationpoint.record.record import SETTINGS
@@ -225,8 +225,8 @@ def with_cues(text: str) -> str:
     end = next((k for k, line in enumerate(lines) if k and not line.startswith("|")), len(lines))
     rows = [_cells(line) for line in lines[2:end]]
     names = [row[0].replace(" ", "_") for row in rows]
-    if not found or names != list(RULES):
-        raise ValueError(f"{SHEET}: under {CUE_HEADER} stand {names}, the cues are {list(RULES)}")
+    if not found or names != list(CUE_RULES):
+        raise ValueError(f"{SHEET}: under {CUE_HEADER} stand {names}, the cues are {list(CUE_RULES)}")
     made = [
         f"| {' | '.join((row[0], *_cue_cells(name), row[-1]))} |"
         for name, row in zip(names, rows, strict=True)
@@ -236,11 +236,11 @@ def with_cues(text: str) -> str:
 
 def _cue_cells(name: str) -> tuple[str, str, str, str]:
     """Letter, the values from which a cue is weak and from which it reads, and what it gives."""
-    rule, factor = RULES[name], float(Study.model_fields["glance_factor"].default)
+    rule, factor = CUE_RULES[name], float(Study.model_fields["glance_factor"].default)
     return f"`{rule.letter}`", _from(name, rule, 1.0), _from(name, rule, factor), rule.gives
 
 
-def _from(name: str, rule: Rule, factor: float) -> str:
+def _from(name: str, rule: CueRule, factor: float) -> str:
     said = f"{plain(factor * rule.least)} {UNITS.get(rule.unit, rule.unit)}"
     return f"{said} and {plain(100 * factor * PARALLAX_SHARE)} %" if name == "parallax" else said
 

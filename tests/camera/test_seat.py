@@ -105,7 +105,7 @@ def test_parallel_views_have_no_centre_of_projection() -> None:
 
 def test_arc_minutes_shrink_away_from_the_screens_centre() -> None:
     """atan of the edge less atan of 100 px before it, by hand."""
-    scale = COUCH.pixel_m / COUCH.eye_m
+    scale = COUCH.pixel_m / COUCH.eye_distance_m
     by_hand = degrees(atan(960 * scale) - atan(860 * scale)) * 60
     found = arcmin_between(COUCH, (1820, 540), (1920, 540))[0]
     assert found == pytest.approx(by_hand)

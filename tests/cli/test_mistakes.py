@@ -11,15 +11,17 @@ import pytest
 from cli_calls import SMALL, done, refused, yard
 from stationpoint.cli.actions.work import Drawer
 
-READ = "a study or a scene is a .toml file, a mesh one of .glb, .gltf, .obj, .stl or .ply."
+READ = "a study or a scene is a .toml file, a mesh one of .glb, .gltf, .obj, .stl, .ply, "
+READ += ".usd, .usda, .usdc or .usdz."
 MISTAKES = {
     # a folder, or a file of another kind, in a file's place
     "sheet folder": "folder is a folder; name a study, scene or mesh file in it.",
     "inspect folder": "folder is a folder; name a PNG file.",
-    "check level.fbx": f"level.fbx cannot be read: {READ}",
-    "start level.FBX": "export it as one of these.",
+    "check level.fbx": "level.fbx is FBX, which is not read; export it as glTF or USD.",
+    "start level.FBX": "export it as glTF or USD.",
     "sheet yard.png": "told by: stationpoint inspect yard.png",
     "sheet yard.json": f"yard.json cannot be read: {READ}",
+    "start yard.json": "export it as one of these.",
     "inspect yard.study.toml": "told by: stationpoint check yard.study.toml",
     "inspect yard.json": "yard.json is not a PNG file.",
     "measure yard.study.toml --json folder": "it is a folder. Name another place with --json.",

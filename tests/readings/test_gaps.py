@@ -37,8 +37,8 @@ def test_quay_in_perspective_reads_as_calculated_by_hand() -> None:
     assert found["ground_span_m"] == pytest.approx(4.1)
     assert found["scale_ratio"] == pytest.approx(z / 8) == pytest.approx(1.4816, abs=1e-4)
     # 36.36 px/m at the landing, 220.84 px off the screen's centre, 0.8074' a pixel there.
-    off = extent * COUCH.pixel_m / COUCH.eye_m
-    turn = f * sin20 * 8 / z**2 * COUCH.pixel_m / COUCH.eye_m / (1 + off**2) * 180 * 60 / np.pi
+    off = extent * COUCH.pixel_m / COUCH.eye_distance_m
+    turn = f * sin20 * 8 / z**2 * COUCH.pixel_m / COUCH.eye_distance_m / (1 + off**2) * 180 * 60 / np.pi
     assert found["arcmin_per_m"] == pytest.approx(turn) == pytest.approx(29.28, abs=0.01)
     assert found["tell_m"] == pytest.approx(0.183, abs=5e-4)
     assert found["decidable"] is True

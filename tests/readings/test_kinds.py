@@ -62,16 +62,22 @@ def test_no_value_is_nan_and_arrays_never_get_into_the_record() -> None:
 
 def test_only_what_is_asked_for_is_drawn_and_told() -> None:
     made = _full()
-    assert wanted(made, ["directions", "viewing", "positions", "size", "gap-lengths"]) == {}
+    assert wanted(made, ["directions", "viewing", "positions", "size"]) == {}
     assert {path[0] for path in read(made, {}, ["directions"]).values} == {"axes", "pairs", "planes"}
     for group in ("axes", "pairs"):
         assert {path[0] for path in read(made, {}, [group]).values} == {group}
     assert not needs_shots(["directions", "framing-geometry"])
     assert needs_shots(["framing"])  # what the subject covers is seen in a picture
-    assert {path[2] for path in read(made, {}, ["size"]).values} == {"size_px", "size_arcmin"}
+    assert {path[-2] for path in read(made, {}, ["size"]).values} == {"size_px", "size_arcmin"}
     assert wanted(made, []) == {}
-    assert set(wanted(made)) == {("main",), ("zoom", "target", "a"), ("top", "g"), ("plain",)}
-    assert set(wanted(made, ["targets", "gaps"])) == {("main",), ("zoom", "target", "a"), ("top", "g")}
+    assert set(wanted(made)) == {
+        ("main",),
+        ("zoom", "target", "a"),
+        ("zoom", "target"),
+        ("top", "g"),
+        ("plain",),
+    }
+    assert set(wanted(made, ["gaps"])) == {("top", "g")}
 
 
 def test_the_same_case_wants_the_same_shots() -> None:

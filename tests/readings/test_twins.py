@@ -487,7 +487,7 @@ def test_area_at_the_seat_is_that_of_its_pixels_and_shrinks_aside() -> None:
     middle = area_arcmin2(made, COUCH, full, (910.0, 490.0, 1010.0, 590.0))
     assert middle == pytest.approx(0.80735**2 * 1e4, rel=0.001)
     aside = area_arcmin2(made, COUCH, full, (1820.0, 490.0, 1920.0, 590.0))
-    angle = np.arctan(910 * COUCH.pixel_m / COUCH.eye_m)
+    angle = np.arctan(910 * COUCH.pixel_m / COUCH.eye_distance_m)
     assert aside == pytest.approx(middle * np.cos(angle) ** 3, rel=0.001)
 
 

@@ -25,7 +25,7 @@ FIELDS = (
 
 
 def result(label: str, focal_mm: float, values: dict, place: str = "here") -> Result:
-    """One take; the camera's matrices carry a third and a minus zero."""
+    """One result; the camera's matrices carry a third and a minus zero."""
     view, projection = np.eye(4), np.eye(4)
     view[0, 3], view[1, 2], projection[3, 2], projection[0, 0] = 1 / 3, -0.0, -1.0, 2 * focal_mm / 36
     camera = Camera(view, projection, (544, 306), "perspective", 0.1, 100.0)

@@ -138,7 +138,7 @@ def _drawn(prepared: Prepared, results: Sequence[Result]) -> list[Shape]:
     nodes, study = prepared.scene.nodes, prepared.study
     (page,) = compose_pages(
         results, study, record_hash="x", cell_width=480,
-        plan=plan_data(nodes, setups, study), who=owners_by_id(nodes, study),
+        plan=plan_data(nodes, setups, study), owner_by_id=owners_by_id(nodes, study),
     )  # fmt: skip
     return list(_flat(page.shapes))
 

@@ -1,4 +1,4 @@
-"""The pipeline: what is asked for is drawn once, and takes come back in the sweep's order."""
+"""The pipeline: what is asked for is drawn once, and results come back in the sweep's order."""
 
 from __future__ import annotations
 

@@ -200,9 +200,7 @@ def test_a_cube_with_split_corners_is_known_as_closed(tmp_path: Path) -> None:
 # ---- extensions ---------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    "name", ["KHR_draco_mesh_compression", "EXT_meshopt_compression", "KHR_meshopt_compression"]
-)
+@pytest.mark.parametrize("name", ["EXT_meshopt_compression", "KHR_meshopt_compression"])
 def test_required_compression_is_refused_by_name(tmp_path: Path, name: str) -> None:
     built = triangle_file()
     built.tables["extensionsRequired"] = ["KHR_mesh_quantization", name]
@@ -224,13 +222,3 @@ def test_required_extensions_that_leave_the_shape_alone_are_no_matter(tmp_path: 
     built = triangle_file()
     built.tables["extensionsRequired"] = [name]
     assert the_one(built, tmp_path).name == "tri"
-
-
-def test_compressed_data_without_a_plain_copy_is_refused_even_if_not_required(tmp_path: Path) -> None:
-    built = triangle_file()
-    del built.tables["accessors"][0]["bufferView"]
-    built.tables["meshes"][0]["primitives"][0]["extensions"] = {
-        "KHR_draco_mesh_compression": {"bufferView": 0}
-    }
-    with pytest.raises(StudyWrong, match="KHR_draco_mesh_compression"):
-        read(built, tmp_path)

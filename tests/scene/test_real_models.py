@@ -24,7 +24,6 @@ REFUSED = {  # in glTF2/: why
     "MissingBin/BoxTextured.gltf": "is missing beside the model",
     "RecursiveNodes/RecursiveNodes.gltf": "circle",
     "SchemaFailures/sceneWrongType.gltf": "scene",
-    "draco/2CylinderEngine.gltf": "KHR_draco_mesh_compression",
     "wrongTypes/badArray.gltf": "primitives",
 }
 POINTS_OR_LINES = {f"Mesh_PrimitiveMode_{k:02}.gltf" for k in (0, 1, 2, 3, 7, 8, 9, 10)}

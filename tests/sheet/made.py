@@ -1,4 +1,4 @@
-"""A made-up study with takes that no renderer drew, and the shapes of a page as flat data."""
+"""A made-up study with results that no renderer drew, and the shapes of a page as flat data."""
 
 from __future__ import annotations
 
@@ -102,7 +102,7 @@ def setup(variant: Variant, width: int) -> Setup:
 
 
 def results(those: Study, width: int = 544) -> list[Result]:
-    """A take of each variant: rectangles where the boxes project, farthest first, with ids and depth."""
+    """A result of each variant: rectangles where the boxes project, farthest first, with ids and depth."""
     every = nodes(those)
     made = []
     for variant in expand(those):
@@ -219,7 +219,7 @@ def with_cues(
 
 
 def with_contacts(result: Result, count: int = 1, breaks: int = 0) -> Result:
-    """The take with so many false contacts across the picture, each 31 px under the last: the hand case,
+    """The result with so many false contacts across the picture, each 31 px under the last: the hand case,
     5.196 m level and 3 m down; and so many false breaks."""
     values, extras = dict(result.reading.values), dict(result.reading.extras)
     entry = {"a": "u", "b": "v", "border_arcmin": 90.0, "flat_m": 0.0, "level_m": 5.196, "height_m": -3.0}
@@ -237,8 +237,8 @@ def plan(those: Study, made: list[Result]) -> PlanData:
     return plan_data(nodes(those), [(result.variant.label, result.setup) for result in made], those)
 
 
-def who(those: Study) -> Any:
-    """Who is who in the made-up scene."""
+def owners(those: Study) -> Any:
+    """Who owns which id in the made-up scene."""
     return owners_by_id(nodes(those), those)
 
 

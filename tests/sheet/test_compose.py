@@ -8,7 +8,18 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from sheet.made import overlap, placed, plan, results, study, texts, who, with_contacts, with_cues, words
+from sheet.made import (
+    overlap,
+    owners,
+    placed,
+    plan,
+    results,
+    study,
+    texts,
+    with_contacts,
+    with_cues,
+    words,
+)
 from stationpoint.ink.shapes import Page, Picture, Text
 from stationpoint.readings.types import Result
 from stationpoint.sheet.caption import verdict_words
@@ -37,14 +48,14 @@ def page(those: Study | None = None, width: int = 544, cues: bool = False, **mor
         record_hash="1b5a5ed396",
         cell_width=width,
         plan=plan(those, made),
-        who=who(those),
+        owner_by_id=owners(those),
         **more,  # type: ignore[arg-type]
     )
     return only
 
 
 def full(result: Result) -> Result:
-    """The take with all that the sheet has marks for: cues of two pairs, false contacts and breaks, a
+    """The result with all that the sheet has marks for: cues of two pairs, false contacts and breaks, a
     verdict, confused directions, an ambiguous target."""
     both = with_cues(with_cues(result), pair="target:barge three")
     found = with_contacts(both, 3, 2)
@@ -134,7 +145,7 @@ def test_text_in_a_cell_stays_within_the_cell_and_on_its_picture(pages: list[Pag
 def test_no_label_lies_on_a_take_off_or_landing() -> None:
     those = study()
     made = results(those)
-    (only,) = compose_pages(made, those, record_hash="x", who=who(those))
+    (only,) = compose_pages(made, those, record_hash="x", owner_by_id=owners(those))
     cells = {one.offset for one in placed(only) if isinstance(one.shape, Picture) and one.groups == ("cell",)}
     assert len(cells) == 4
     checked = 0
@@ -195,7 +206,7 @@ def test_pages_axis_makes_a_page_a_value_and_says_which() -> None:
     sweep = {"columns": {"focal_mm": [24, 50]}, "pages": {"pitch_deg": [10, 35, 60]}}
     those = study(sweep=sweep)
     made = results(those)
-    found = compose_pages(made, those, record_hash="x", plan=plan(those, made), who=who(those))
+    found = compose_pages(made, those, record_hash="x", plan=plan(those, made), owner_by_id=owners(those))
     assert len(found) == 3
     assert len({one.size_px for one in found}) == 1
     assert "pitch 35°" in words(found[1])
@@ -336,8 +347,8 @@ def test_first_take_with_a_picture_is_drawn_for_a_variant_at_many_places() -> No
     those = study()
     made = results(those)
     blind = [replace(result, picture=None, ids=None) for result in made]
-    (both,) = compose_pages([*blind, *made], those, record_hash="x", who=who(those))
-    (once,) = compose_pages(made, those, record_hash="x", who=who(those))
+    (both,) = compose_pages([*blind, *made], those, record_hash="x", owner_by_id=owners(those))
+    (once,) = compose_pages(made, those, record_hash="x", owner_by_id=owners(those))
     assert words(both) == words(once)
 
 
@@ -357,7 +368,7 @@ def test_unknown_mode_or_mark_is_refused() -> None:
 def test_pictures_are_laid_down_as_they_came() -> None:
     those = study()
     made = results(those)
-    (only,) = compose_pages(made, those, record_hash="x", who=who(those))
+    (only,) = compose_pages(made, those, record_hash="x", owner_by_id=owners(those))
     laid = [one.shape for one in placed(only) if isinstance(one.shape, Picture) and one.groups == ("cell",)]
     assert len(laid) == 4
     assert all(np.array_equal(shape.pixels, result.picture) for shape, result in zip(laid, made, strict=True))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheet.made import overlap, results, study, who, with_contacts
+from sheet.made import overlap, owners, results, study, with_contacts
 from stationpoint.base.look import CLAY, INK, WHITE
 from stationpoint.ink.paint_png import paint_rows
 from stationpoint.ink.shapes import Area, Box, Line, Page, Shape, Text
@@ -19,9 +19,9 @@ WAY = np.array([[0.0, 50.0], [155.0, 50.0]])
 
 
 def look(count: int = 1, breaks: int = 0, close_up: bool = False) -> Drawing:
-    """The drawing of a take with so many of each."""
+    """The drawing of a result with so many of each."""
     those = study()
-    return drawing(with_contacts(results(those)[0], count, breaks), those, SCALE, who(those), close_up)
+    return drawing(with_contacts(results(those)[0], count, breaks), those, SCALE, owners(those), close_up)
 
 
 def white(shapes: list[Shape]) -> list[Line]:

@@ -7,11 +7,12 @@ from collections.abc import Mapping
 import numpy as np
 import pytest
 
-from sheet.made import GRADES, LANDING, results, study, who, with_contacts, with_cues
+from sheet.made import GRADES, LANDING, owners, results, study, with_contacts, with_cues
 from stationpoint.base.look import INK, WHITE
 from stationpoint.camera.camera import project_points
 from stationpoint.ink.shapes import Area, Line, Shape, Text
-from stationpoint.sheet.cues import BY_NAME, CUES, pairs_of, strip_shapes
+from stationpoint.readings.cues.rules import CUE_RULES
+from stationpoint.sheet.cues import pairs_of, strip_shapes
 from stationpoint.sheet.marks import cue, draw_marks
 from stationpoint.sheet.marks.drawing import Drawing, drawing
 from stationpoint.sheet.marks.gap import chosen_rail, own_rail_first
@@ -24,13 +25,13 @@ Graded = Mapping[str, tuple[str, float]]
 
 
 def look(grades: Graded = GRADES, label: str = "A1", close_up: bool = False, contacts: int = 0) -> Drawing:
-    """The drawing of one made-up take with cues."""
+    """The drawing of one made-up result with cues."""
     those = study()
     (result,) = [result for result in results(those) if result.variant.label == label]
     result = with_cues(result, grades)
     if contacts:
         result = with_contacts(result, contacts)
-    return drawing(result, those, SCALE, who(those), close_up)
+    return drawing(result, those, SCALE, owners(those), close_up)
 
 
 def only(name: str, grade: str = "reads", value: float = 500.0) -> Graded:
@@ -133,11 +134,11 @@ def test_cues_without_an_amount_show_only_where_nothing_gives_one() -> None:
 # ---- the marks ----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", [cue.name for cue in CUES if cue.name != "horizon"])
+@pytest.mark.parametrize("name", [cue.name for cue in CUE_RULES.values() if cue.name != "horizon"])
 def test_mark_of_a_cue_carries_its_letter_and_covers_no_take_off_or_landing(name: str) -> None:
     one = look(only(name), close_up=True)
     shapes = draw_marks(one, frozenset({"gaps", "cues"}))
-    assert tags(one) == [BY_NAME[name].tag]
+    assert tags(one) == [CUE_RULES[name].letter]
     assert f"cue {name}" in one.used
     rail = chosen_rail(one, "hop")
     assert rail is not None

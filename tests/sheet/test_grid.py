@@ -37,18 +37,18 @@ def test_cell_parts_sum_to_the_whole_cell() -> None:
     ],
 )
 def test_margins_row_heads_cells_and_gutters_sum_to_the_page(columns: int, width: int) -> None:
-    those = lay_out_grid(arrange(variants(2, columns)), PARTS, top=500, head=66)
+    those = lay_out_grid(arrange(variants(2, columns)), PARTS, top=500, heading_px=66)
     assert those.width == width
     assert those.lefts == tuple(118 + k * 568 for k in range(columns))
-    assert those.head_tops == (500,)
+    assert those.heading_tops == (500,)
     assert those.tops == (566, 566 + 475 + 30)
     assert those.bottom == 566 + 2 * 475 + 30
 
 
 def test_one_axis_flows_without_row_heads_and_repeats_column_heads() -> None:
-    those = lay_out_grid(arrange(variants(1, 7)), PARTS, top=0, head=66)
+    those = lay_out_grid(arrange(variants(1, 7)), PARTS, top=0, heading_px=66)
     assert those.width == 34 + 4 * 544 + 3 * 24 + 34
-    assert those.head_tops == (0, 66 + 475 + 30)
+    assert those.heading_tops == (0, 66 + 475 + 30)
     assert those.tops == (66, 66 + 475 + 30 + 66)
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sheet.made import results, study, who, with_cues
+from sheet.made import owners, results, study, with_cues
 from stationpoint.base.look import WHITE
 from stationpoint.ink.shapes import Area, Disc, Line, Shape
 from stationpoint.sheet.marks import draw_marks, size
@@ -24,12 +24,12 @@ Way = list[tuple[float, float]]
 
 
 def look(cue: str, way: Way, grade: str = "reads") -> Drawing:
-    """The drawing of a take with one cue of a target, its mark at these pixels."""
+    """The drawing of a result with one cue of a target, its mark at these pixels."""
     those = study()
     result = with_cues(results(those)[0], {cue: (grade, 500.0)}, PAIR)
     extras = {**result.reading.extras, ("cue", PAIR, cue): np.array(way)}
     result = replace(result, reading=replace(result.reading, extras=extras))
-    return drawing(result, those, SCALE, who(those), close_up=True, about=PAIR)
+    return drawing(result, those, SCALE, owners(those), close_up=True, about=PAIR)
 
 
 def lines(shapes: list[Shape]) -> list[Line]:
@@ -130,7 +130,7 @@ def test_thin_tick_past_the_end_of_a_gaps_line_hangs_on_dots() -> None:
 
 def test_dots_keep_so_much_ground_that_their_leaders_get_out() -> None:
     those = study()
-    one = drawing(results(those)[0], those, SCALE, who(those))
+    one = drawing(results(those)[0], those, SCALE, owners(those))
     shapes = draw_marks(one, frozenset({"targets", "gaps"}))
     dots = [shape for shape in shapes if isinstance(shape, Disc) and shape.fill is not None]
     assert dots

@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sheet.made import results, study, who, with_contacts, with_cues
+from sheet.made import owners, results, study, with_contacts, with_cues
 from stationpoint.ink.shapes import Area, Disc, Line, Picture, Text
-from stationpoint.sheet.cues import CUES
+from stationpoint.readings.cues.rules import CUE_RULES
 from stationpoint.sheet.marks import (
     CALM,
     CLOSE,
@@ -28,10 +28,10 @@ SCALE = scale_for(544)
 
 
 def look(label: str = "A1") -> Drawing:
-    """The drawing of one made-up take."""
+    """The drawing of one made-up result."""
     those = study()
     (result,) = [result for result in results(those) if result.variant.label == label]
-    return drawing(result, those, SCALE, who(those))
+    return drawing(result, those, SCALE, owners(those))
 
 
 def marked() -> Drawing:
@@ -40,7 +40,7 @@ def marked() -> Drawing:
     result = with_contacts(with_cues(results(those)[0]), 1, 1)
     result.reading.values["twins", "barge three", "slide", "ambiguous"] = True
     result.reading.values["twins", "barge three", "slide", "shift_m"] = -3.4
-    return drawing(result, those, SCALE, who(those), close_up=True)
+    return drawing(result, those, SCALE, owners(those), close_up=True)
 
 
 def test_every_mark_that_was_drawn_has_a_legend_entry_and_no_other_has() -> None:
@@ -58,8 +58,8 @@ def test_every_mark_that_was_drawn_has_a_legend_entry_and_no_other_has() -> None
 
 
 def test_every_cue_has_a_mark_in_small() -> None:
-    assert len(CUES) == 10
-    for cue in CUES:
+    assert len(CUE_RULES) == 10
+    for cue in CUE_RULES.values():
         assert cue_icon(cue.name, SCALE), cue.name
 
 
@@ -248,7 +248,7 @@ def test_dot_stands_beside_a_target_that_it_would_cover() -> None:
     assert result.ids is not None
     ids = np.zeros_like(result.ids)
     ids[100:112, 300:318] = 2  # barge three, 18 x 12 px: sqrt 14.7, under 26
-    one = drawing(replace(result, ids=ids), those, SCALE, who(those))
+    one = drawing(replace(result, ids=ids), those, SCALE, owners(those))
     shapes = draw_marks(one, frozenset({"targets"}))
     (dot,) = [s for s in shapes if isinstance(s, Disc) and s.radius_px == pytest.approx(4.4)]
     x, y = dot.centre_px

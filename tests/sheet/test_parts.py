@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheet.made import nodes, plan, results, study, who
+from sheet.made import nodes, owners, plan, results, study
 from stationpoint.base.look import ROLE_TINT
 from stationpoint.ink.type import text_width
 from stationpoint.sheet.caption import CaptionPart, fitted
@@ -158,7 +158,7 @@ def test_grey_keeps_luminance() -> None:
 
 def test_silhouette_shows_roles_in_their_tints_and_all_else_flat() -> None:
     those = study()
-    found = silhouette(np.array([[0, 1, 2, 3, 5]], dtype=np.uint32), who(those))[0]
+    found = silhouette(np.array([[0, 1, 2, 3, 5]], dtype=np.uint32), owners(those))[0]
     assert tuple(found[2]) == ROLE_TINT["primary"]
     assert tuple(found[3]) == ROLE_TINT["secondary"]
     assert tuple(found[4]) == ROLE_TINT["subject"]
@@ -190,7 +190,7 @@ def test_plan_has_the_heading_to_the_right_and_every_cell_one_width() -> None:
     jump = np.array(data.jumps[0].end) - np.array(data.jumps[0].start)
     assert jump == pytest.approx([4.1, 0.0, 0.0], abs=1e-9)
     assert axes_of(made[0].setup)[1] == pytest.approx([1.0, 0.0, 0.0])
-    roles = [thing.role for thing in data.things]
+    roles = [thing.role for thing in data.objects]
     assert roles == ["", "primary", "secondary", "tertiary", "subject"]
     assert len(nodes(those)) == 5
 
@@ -198,16 +198,16 @@ def test_plan_has_the_heading_to_the_right_and_every_cell_one_width() -> None:
 def test_edges_of_what_a_camera_sees_cross_at_the_bar() -> None:
     those = study()
     data = plan(those, results(those))
-    solid = [eye for eye in data.eyes if not eye.parallel]
+    solid = [camera for camera in data.cameras if not camera.parallel]
     assert len(solid) == 2
-    for eye in solid:
+    for camera in solid:
         for side, across in ((0, -1.0), (1, 1.0)):
-            way = eye.ways[side]
+            way = camera.ways[side]
             # in the plan, the sightline through the edge's middle, followed to the anchor's plane
-            depth = float((np.array(data.foot) - eye.at) @ eye.ways.mean(axis=0)) / float(
-                way @ eye.ways.mean(axis=0)
+            depth = float((np.array(data.foot) - camera.at) @ camera.ways.mean(axis=0)) / float(
+                way @ camera.ways.mean(axis=0)
             )
-            spot = eye.at + way * depth
+            spot = camera.at + way * depth
             assert data.bar_m is not None
             assert spot[1] - data.foot[1] == pytest.approx(across * data.bar_m / 2, abs=0.02)
 
@@ -217,10 +217,10 @@ def test_plan_and_side_share_one_axis_and_hold_all_cameras() -> None:
     data = plan(those, results(those))
     frame = frame_plan(data, 856, 448)
     assert frame.plan_height + frame.side_height + 11 == pytest.approx(448)
-    for eye in data.eyes:
-        if not eye.parallel:
-            above = frame.plan(eye.at[None, :2])[0]
-            beside = frame.side(eye.at[None, [0, 2]])[0]
+    for camera in data.cameras:
+        if not camera.parallel:
+            above = frame.plan(camera.at[None, :2])[0]
+            beside = frame.side(camera.at[None, [0, 2]])[0]
             assert above[0] == pytest.approx(beside[0])
             assert 0 < above[0] < 856
             assert 0 < above[1] < frame.plan_height

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sheet.made import nodes, overlap, placed, plan, results, study, texts, who, with_cues, words
+from sheet.made import nodes, overlap, owners, placed, plan, results, study, texts, with_cues, words
 from stationpoint.ink.shapes import Area, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import cap_height_px
 from stationpoint.readings.types import Result
@@ -57,7 +57,7 @@ def layouts(way: np.ndarray[Any, Any] = WAY) -> Layouts:
 
 
 def told(level: str = "same", told_by: str | None = None, share: float | None = 0.0) -> Result:
-    """The first take with what was found of its load's twin."""
+    """The first result with what was found of its load's twin."""
     at = f"twins__{TARGET}__slide__"
     return with_cues(
         results(study(), 1152)[0],
@@ -72,7 +72,13 @@ def page() -> Page:
     built = told()
     those = study()
     return twin_page(
-        Pictures(built, built), those, TARGET, "slide", layouts(), who=who(those), record_hash="1b5a5ed396"
+        Pictures(built, built),
+        those,
+        TARGET,
+        "slide",
+        layouts(),
+        owner_by_id=owners(those),
+        record_hash="1b5a5ed396",
     )
 
 
@@ -151,7 +157,15 @@ def test_another_target_called_as_the_twins_label_lends_it_no_place() -> None:
         result = with_cues(results(one, 1152)[0], pair=f"target:{TARGET}")
         pictures = Pictures(result, result)
         pages.append(
-            twin_page(pictures, one, TARGET, "slide", layouts(), who=who(one), record_hash="1b5a5ed396")
+            twin_page(
+                pictures,
+                one,
+                TARGET,
+                "slide",
+                layouts(),
+                owner_by_id=owners(one),
+                record_hash="1b5a5ed396",
+            )
         )
     cells = [[one.box for one in texts(made, "marks") if _is_twins_label(one.shape)] for made in pages]
     assert len(cells[0]) == 1
@@ -166,7 +180,13 @@ def test_gaps_are_drawn_only_where_the_cues_are_about_one(page: Page) -> None:
     assert not [said for said in words(page, "cell") if said.startswith("looks ")]
     those, result = study(), with_cues(results(study(), 1152)[0])  # cues of the gap, none of the target
     about = twin_page(
-        Pictures(result, result), those, TARGET, "slide", layouts(), who=who(those), record_hash="1b5a5ed396"
+        Pictures(result, result),
+        those,
+        TARGET,
+        "slide",
+        layouts(),
+        owner_by_id=owners(those),
+        record_hash="1b5a5ed396",
     )
     assert [said for said in words(about, "cell") if said.startswith("looks ")]
 
@@ -218,7 +238,7 @@ def test_height_is_written_over_no_other_thing_than_what_lies_under_it() -> None
     ]
     x, y = words_at.baseline_px
     box = (x, y - cap_height_px(words_at.size_px), x + words_at.width_px, y)
-    others = [thing for thing in those.data.things if thing.role != "ground" and thing.name != "barge four"]
+    others = [thing for thing in those.data.objects if thing.role != "ground" and thing.name != "barge four"]
     assert others
     assert not [one.name for one, at in zip(others, _bounds(others, frame), strict=True) if overlap(box, at)]
 
@@ -251,7 +271,13 @@ def test_strip_of_the_twin_names_the_cues_that_grade_otherwise() -> None:
     twin.reading.values["cues", f"target:{TARGET}", "relative_size", "grade"] = "weak"
     those = study()
     found = twin_page(
-        Pictures(built, twin), those, TARGET, "slide", layouts(), who=who(those), record_hash="x"
+        Pictures(built, twin),
+        those,
+        TARGET,
+        "slide",
+        layouts(),
+        owner_by_id=owners(those),
+        record_hash="x",
     )
     assert "graded otherwise: S" in words(found, "strip")
 

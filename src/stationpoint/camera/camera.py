@@ -160,6 +160,7 @@ def jacobian_px_per_m(camera: Camera, point_m: ArrayLike) -> Points:
         return np.full((2, 3), np.nan)
     width, height = camera.pixels
     ndc = clip[:2] / clip[3]
+    # Quotient rule of the divide by w: both rows of the picture, all three world axes.
     d_ndc = (whole[:2, :3] - ndc[:, None] * whole[3, :3]) / clip[3]
     result: Points = d_ndc * np.array([[width / 2.0], [-height / 2.0]])
     return result

@@ -5,6 +5,7 @@ A reading says with Shots what it must see, gets the Frames, and never calls a r
 
 from __future__ import annotations
 
+from stationpoint.readings.cues.rules import CUE_RULES, CueRule
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
@@ -34,11 +35,13 @@ from stationpoint.readings.verdict.words import (
 )
 
 __all__ = [
+    "CUE_RULES",
     "FIELDS",
     "GROUPS",
     "MAIN",
     "SHARE",
     "Case",
+    "CueRule",
     "Field",
     "Fields",
     "Finding",

@@ -88,7 +88,7 @@ FIELDS = (
 
 
 def px_per_m(jacobian_px: Vector, direction: Vector) -> float | None:
-    """Pixels that one metre along a world direction draws at a point.
+    """Pixels that one metre along a world direction draws at a point; None where it is behind the eye.
 
     jacobian_px: (2, 3) px a metre. Source: definition, a derivative. Worked: isometric, any axis:
     sqrt(2/3) of the scale.
@@ -99,7 +99,8 @@ def px_per_m(jacobian_px: Vector, direction: Vector) -> float | None:
 def direction_deg(jacobian_px: Vector, direction: Vector) -> float | None:
     """Direction on screen of a world direction: degrees, 0 right, 90 up, in (-180, 180].
 
-    None where it is drawn as a point. Worked: 2:1 dimetric, yaw 45, x: 26.565 up to the right.
+    None where it is drawn as a point, or is behind the eye. Source: definition. Worked: 2:1 dimetric, yaw
+    45, x: 26.565 down to the right.
     """
     x, y = jacobian_px @ direction
     if not np.hypot(x, y) > 1e-9:
@@ -111,8 +112,8 @@ def direction_deg(jacobian_px: Vector, direction: Vector) -> float | None:
 def size_pct_per_m(camera: Camera, anchor_m: Vector, direction: Vector) -> float | None:
     """Growth of the frontal scale in per cent for a metre along a world direction.
 
-    Central difference of the logarithm over 0.1 m. Positive: moving along it draws larger.
-    Worked: 8 m away, straight towards the camera: 12.5 % a metre.
+    Central difference of the logarithm over 0.1 m. Positive: moving along it draws larger. None behind
+    the eye. Source: definition. Worked: 8 m away, straight towards the camera: 12.5 % a metre.
     """
     ends = np.array([anchor_m - direction * STEP_M / 2, anchor_m + direction * STEP_M / 2])
     before, after = frontal_px_per_m(camera, ends)
@@ -122,10 +123,11 @@ def size_pct_per_m(camera: Camera, anchor_m: Vector, direction: Vector) -> float
 
 
 def reads(moves_arcmin: float | None, grows_pct: float | None) -> str | None:
-    """What tells a metre along an axis: "place", "size only" or "none".
+    """What tells a metre along an axis: "place", "size only" or "none"; None behind the eye.
 
-    moves_arcmin: arc minutes a metre. grows_pct: per cent a metre, sign free. Source: three times
-    the laboratory thresholds of 5' and 3 %, common practice.
+    moves_arcmin: arc minutes a metre. grows_pct: per cent a metre, sign free. Source: three times the
+    laboratory thresholds of 5' and 3 %, common practice. Worked: 15' and 0 %: "place"; 14.9' and 9 %:
+    "size only".
     """
     if moves_arcmin is None or grows_pct is None:
         return None
@@ -137,7 +139,7 @@ def reads(moves_arcmin: float | None, grows_pct: float | None) -> str | None:
 def apart_deg(jacobian_px: Vector, first: Vector, second: Vector) -> float | None:
     """Acute angle in degrees on screen between two world directions; None if one is a point.
 
-    Worked: parallel view, pitch 30, up and away: 0.
+    Source: definition. Worked: parallel view, pitch 30, up and away: 0.
     """
     a, b = jacobian_px @ first, jacobian_px @ second
     if not (np.linalg.norm(a) > 1e-9 and np.linalg.norm(b) > 1e-9):
@@ -149,8 +151,8 @@ def apart_deg(jacobian_px: Vector, first: Vector, second: Vector) -> float | Non
 def swap_m(jacobian_px: Vector, first: Vector, second: Vector) -> float | None:
     """Metres of the second world direction drawn like one metre of the first.
 
-    None if they are drawn more than 15 degrees apart or one shorter than 1 px a metre. Worked:
-    parallel view, pitch 30: 1 m up is drawn like 1 / tan 30 = 1.732 m away.
+    None if they are drawn more than 15 degrees apart or one shorter than 1 px a metre. Source:
+    definition. Worked: parallel view, pitch 30: 1 m up is drawn like 1 / tan 30 = 1.732 m away.
     """
     apart = apart_deg(jacobian_px, first, second)
     a, b = px_per_m(jacobian_px, first), px_per_m(jacobian_px, second)
@@ -162,8 +164,8 @@ def swap_m(jacobian_px: Vector, first: Vector, second: Vector) -> float | None:
 def worst_arcmin_per_m(jacobian_arcmin: Vector, plane: tuple[Vector, Vector]) -> float | None:
     """Smaller singular value of the screen Jacobian over a plane, arc minutes a metre.
 
-    jacobian_arcmin: (3, 3). plane: two unit world directions. Worked: orthographic, pitch 30,
-    60 px/m, ground, couch: 30 px/m or 24.2' a metre.
+    jacobian_arcmin: (3, 3). plane: two unit world directions. None behind the eye. Source: definition.
+    Worked: orthographic, pitch 30, 60 px/m, ground, couch: 30 px/m or 24.2' a metre.
     """
     in_plane = jacobian_arcmin @ np.column_stack(plane)
     if not np.isfinite(in_plane).all():
@@ -172,9 +174,10 @@ def worst_arcmin_per_m(jacobian_arcmin: Vector, plane: tuple[Vector, Vector]) ->
 
 
 def worst_dir(jacobian_arcmin: Vector, plane: tuple[Vector, Vector]) -> tuple[float, ...] | None:
-    """Unit world direction in a plane that moves least on screen; its first part is positive.
+    """Unit world direction, (3,), in a plane that moves least on screen; its first part is positive.
 
-    Worked: orthographic, pitch 30, ground: straight away from the camera.
+    None behind the eye. Source: definition. Worked: orthographic, pitch 30, ground: straight away from
+    the camera.
     """
     basis = np.column_stack(plane)
     in_plane = jacobian_arcmin @ basis

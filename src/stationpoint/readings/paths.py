@@ -142,7 +142,7 @@ def _spelt(pattern: str, paths: Iterable[Path]) -> dict[Path, Path]:
 
 
 def paths_of(study: Study) -> tuple[Path, ...]:
-    """Every reading that the study's takes have, all viewings, places and variants together."""
+    """Every reading that the study's results have, all viewings, places and variants together."""
     names = _names(study)
     fields = [field for field in FIELDS if field.path[0] != SUBJECT or study.shows_subject]
     return tuple(path for field in fields for path in _filled(field.path, names))

@@ -1,4 +1,4 @@
-"""What flows through the readings: cases in, readings and takes out."""
+"""What flows through the readings: cases in, readings and results out."""
 
 from __future__ import annotations
 

@@ -39,7 +39,10 @@ FIELDS = (
 
 
 def picture_pixels(seat: Seat) -> tuple[float, ...]:
-    """Width and height of the viewing's picture in its screen's pixels, whole where they are."""
+    """Width and height of the viewing's picture in its screen's pixels, whole where they are.
+
+    Source: definition. Worked: the right half of 1920 x 1080: 960 x 1080.
+    """
     return tuple(int(side) if side == int(side) else side for side in seat.picture_px)
 
 
@@ -54,7 +57,7 @@ def hfov_deg(camera: Camera) -> float | None:
 def vfov_deg(camera: Camera) -> float | None:
     """Vertical angle of view in degrees of the picture; None in parallel views.
 
-    Worked: 35 mm on 36 mm, 16:9: 32.269.
+    Source: 2 atan(1 / m11). Worked: 35 mm on 36 mm, 16:9: 32.269.
     """
     return None if camera.parallel else degrees(2.0 * atan(1.0 / camera.projection[1, 1]))
 
@@ -62,7 +65,7 @@ def vfov_deg(camera: Camera) -> float | None:
 def dfov_deg(camera: Camera) -> float | None:
     """Diagonal angle of view in degrees of the picture; None in parallel views.
 
-    Worked: 35 mm on 36 mm, 16:9: 61.087.
+    Source: 2 atan(hypot(1 / m00, 1 / m11)). Worked: 35 mm on 36 mm, 16:9: 61.087.
     """
     if camera.parallel:
         return None
@@ -75,15 +78,15 @@ def read(case: Case, frames: Frames) -> Reading:
     focal = None if camera.parallel else float(camera.projection[0, 0]) / 2.0
     values: dict[Path, Value] = {}
     for seat in case.seats:
-        at = ("viewing", seat.name)
-        values[*at, "picture_pixels"] = picture_pixels(seat)
-        values[*at, "hfov_deg"] = hfov_deg(camera)
-        values[*at, "vfov_deg"] = vfov_deg(camera)
-        values[*at, "dfov_deg"] = dfov_deg(camera)
-        values[*at, "picture_hfov_deg"] = picture_hfov_deg(seat)
-        values[*at, "arcmin_per_px"] = seat.arcmin_per_px
-        values[*at, "centre_of_projection_m"] = centre_of_projection_m(seat, focal)
-        values[*at, "depth_stretch"] = depth_stretch(seat, focal)
+        path = ("viewing", seat.name)
+        values[*path, "picture_pixels"] = picture_pixels(seat)
+        values[*path, "hfov_deg"] = hfov_deg(camera)
+        values[*path, "vfov_deg"] = vfov_deg(camera)
+        values[*path, "dfov_deg"] = dfov_deg(camera)
+        values[*path, "picture_hfov_deg"] = picture_hfov_deg(seat)
+        values[*path, "arcmin_per_px"] = seat.arcmin_per_px
+        values[*path, "centre_of_projection_m"] = centre_of_projection_m(seat, focal)
+        values[*path, "depth_stretch"] = depth_stretch(seat, focal)
     return Reading(values)
 
 

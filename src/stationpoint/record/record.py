@@ -162,7 +162,7 @@ def make_record(
     fields: Iterable[Field],
     verdicts: Mapping[str, Verdict] | None = None,
 ) -> Record:
-    """The record of design.md: variants in order of first appearance, one row a take."""
+    """The record of design.md: variants in order of first appearance, one row a result."""
     known = Fields(fields)
     firsts: dict[str, Result] = {}
     for result in results:

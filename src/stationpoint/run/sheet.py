@@ -122,7 +122,7 @@ def draw_sheet(
         mode=drawing.mode,
         marks=marks,
         plan=plan_data(prepared.scene.nodes, setups, study),
-        who=owners_by_id(prepared.scene.nodes, study),
+        owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
         grid_drawn=grid and any(node.gridded for node in prepared.scene.nodes),
@@ -148,7 +148,7 @@ def _carrying(
 
     Where there are fewer pages than workers, each is divided into bands of rows.
     """
-    workers = workers if can_fork() else 1  # the takes are too much to hand to others
+    workers = workers if can_fork() else 1  # the results are too much to hand to others
     per_page = 1 if len(pages) >= workers else BANDS_PER_WORKER * -(-workers // len(pages))
     jobs = [Band(number) for number in range(len(pages))]
     if per_page > 1:

@@ -1,4 +1,4 @@
-"""The pipeline in order: shots are asked for, drawn, read; takes come back in the sweep's order."""
+"""The pipeline in order: shots are asked for, drawn, read; results come back in the sweep's order."""
 
 from __future__ import annotations
 
@@ -127,7 +127,7 @@ class CaseRunner:
         self._scenes = Scenes(prepared)
 
     def results(self, some: range, on_result: Callable[[], None] | None = None) -> tuple[Result, ...]:
-        """The takes of some variants, counted from 0, in order: the first of each with its picture."""
+        """The results of some variants, counted from 0, in order: the first of each with its picture."""
         wants, results = self._wants, list[Result]()
         waiting: Callable[[], Result] | None = None
 
@@ -173,10 +173,10 @@ def sweep_variants(
     workers: int | None = 1,
     on_result: Callable[[], None] | None = None,
 ) -> list[Result]:
-    """All takes of a study, in the order of its variants, whatever the number of workers.
+    """All results of a study, in the order of its variants, whatever the number of workers.
 
-    renderer: "gl" or "rays". workers: processes; 1 works in place, None takes as many as pay. on_take:
-    called after each take (in place) or batch of takes.
+    renderer: "gl" or "rays". workers: processes; 1 works in place, None takes as many as pay. on_result:
+    called after each result (in place) or batch of results.
     """
     count = len(prepared.variants)
     workers = min(workers_worth(prepared) if workers is None else workers, count)
@@ -220,7 +220,7 @@ def may_share(prepared: Prepared) -> bool:
 
 
 def cases_to_draw(prepared: Prepared) -> int:
-    """How many takes a sweep will make, for a progress bar."""
+    """How many results a sweep will make, for a progress bar."""
     return cases_count(prepared)
 
 

@@ -114,7 +114,7 @@ def draw_twin_sheet(
         chosen.name,
         kind,
         layouts,
-        who=owners_by_id(prepared.scene.nodes, study),
+        owner_by_id=owners_by_id(prepared.scene.nodes, study),
         record_hash=record_hash(text),
         cell_width=width,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
@@ -128,7 +128,7 @@ def draw_twin_sheet(
         (
             *prepared.notes,
             *warnings_of([built], prepared.scene),
-            *not_set(study, (thing.name for thing in layouts.data.things)),
+            *not_set(study, (thing.name for thing in layouts.data.objects)),
         ),
     )
 

@@ -1,4 +1,4 @@
-"""What a person should know of the takes before believing a sheet: a few plain lines, each once."""
+"""What a person should know of the results before believing a sheet: a few plain lines, each once."""
 
 from __future__ import annotations
 

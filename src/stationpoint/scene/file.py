@@ -16,6 +16,7 @@ from stationpoint.base.complaints import entry_name, sentences
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.inputs import read_input
 from stationpoint.base.look import CLAY, GROUND
+from stationpoint.base.words import NO_FBX
 from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
 from stationpoint.scene.meshes.part import Imported, Unreadable, check_size, placed, size_of
 from stationpoint.scene.meshes.read import READERS, read_mesh
@@ -109,6 +110,8 @@ def read_scene(path: Path) -> Scene:
         nodes = _mesh_nodes(Mesh(file=path.name), found)
         said = [*found.notes, *_coarse(nodes, path.name)]
         return scene_of(nodes, found.cameras, (f"{path.name}: {note}" for note in said))
+    if kind == ".fbx":
+        raise StudyWrong(f"{path.name}: {NO_FBX}")
     if kind != ".toml":
         raise StudyWrong(f"{path.name}: is no scene; a scene is a .toml file or one of {', '.join(READERS)}.")
     file = _validated(_toml(path), path)
@@ -182,6 +185,8 @@ def _validated(data: dict[str, object], path: Path) -> SceneFile:
 
 def _wrong_mesh_file(folder: Path, name: str) -> str | None:
     """What is wrong with a mesh file before it is opened."""
+    if Path(name).suffix.lower() == ".fbx":
+        return f"file {quoted_value(name)} {NO_FBX}"
     if Path(name).suffix.lower() not in READERS:
         return f"file is {quoted_value(name)}, must end in {', '.join(READERS)}."
     try:

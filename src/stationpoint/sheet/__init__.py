@@ -1,4 +1,4 @@
-"""How a contact sheet looks: takes in, pages of shapes out. Nothing here projects a point."""
+"""How a contact sheet looks: results in, pages of shapes out. Nothing here projects a point."""
 
 from __future__ import annotations
 

@@ -38,8 +38,8 @@ def answer_words(verdicts: Mapping[str, Verdict]) -> str:
     if len(verdicts) == 1:
         return f"{failing[0].variant} does not hold the brief, by {common}."
     if count == len(failing):
-        who = "all fail" if not holding else "the others fail" if count > 1 else "the other fails"
-        cause = f"{who} by {common}"
+        they_fail = "all fail" if not holding else "the others fail" if count > 1 else "the other fails"
+        cause = f"{they_fail} by {common}"
     else:
         cause = f"most fail by {common}" if 2 * count > len(failing) else f"the commonest cause is {common}"
     if not holding:

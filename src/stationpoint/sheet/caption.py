@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from stationpoint.base.words import DEGREE, angles, degrees, number, plain
 from stationpoint.camera import Setup
 from stationpoint.ink import Shape, Weight, ascent_px, cut_text, text_shape, text_width
-from stationpoint.readings import Result, Value
-from stationpoint.sheet.cues import CUES, grade_of, measured
+from stationpoint.readings import CUE_RULES, Result, Value
+from stationpoint.sheet.cues import grade_of, measured
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.scale import Scale
@@ -54,7 +54,7 @@ def caption_lines(
     same: Same | None = None,
     said_of_all: frozenset[str] = frozenset(),
 ) -> list[list[CaptionPart]]:
-    """The caption's lines as parts, before fitting. swept: the fields that the heads show. width: the
+    """The caption's lines as parts, before fitting. swept: the fields that the headings show. width: the
     cell's; a name takes at most two fifths of it. said_of_all: confused directions that the header
     tells: their pairs."""
     size = scale.type(SIZE)
@@ -109,8 +109,8 @@ def verdict_words(result: Result, name: str) -> tuple[tuple[str, Weight], ...]:
     if not isinstance(verdict, str):
         return ()
     if verdict == NEEDS_A_CUE and measured(result, f"gap:{name}"):
-        cues = [cue for cue in CUES if cue.gives != "form"]
-        tags = [cue.tag for cue in cues if grade_of(result, f"gap:{name}", cue) == "reads"]
+        cues = [cue for cue in CUE_RULES.values() if cue.gives in ("order", "amount")]
+        tags = [cue.letter for cue in cues if grade_of(result, f"gap:{name}", cue) == "reads"]
         return ((verdict, "bold"), (f": {' '.join(tags) or 'none reads'}", "regular"))
     if isinstance(tell, float | int) and verdict != "lies":
         return ((verdict, "bold"), (f", to {number(float(tell), 2)} m", "regular"))
@@ -153,13 +153,13 @@ def _target_parts(
 ) -> list[CaptionPart]:
     """What is seen of the targets and how big, primary ones first, the worst seen first among them."""
     order = ("primary", "secondary", "tertiary")
-    told = []
+    shares = []
     for k, target in enumerate(study.target):
         share = _value(result, "targets", target.name, "seen")
         if isinstance(share, float | int):
-            told.append((order.index(target.role), float(share), k, target.name))
+            shares.append((order.index(target.role), float(share), k, target.name))
     parts = []
-    for rank, (_, share, _, name) in enumerate(sorted(told)):
+    for rank, (_, share, _, name) in enumerate(sorted(shares)):
         weight = _weight(flag, "targets", name)
         shown = rank if weight == "regular" else 0
         big = _size(result, name) if share > 0 else ""
@@ -181,8 +181,8 @@ def _seen(share: float) -> str:
 
 
 def _size(result: Result, name: str) -> str:
-    seat = result.seats[0].name if result.seats else ""
-    found = _value(result, "targets", name, "size_arcmin", seat)
+    viewing = result.seats[0].name if result.seats else ""
+    found = _value(result, "targets", name, "size_arcmin", viewing)
     if isinstance(found, tuple) and len(found) == 2 and isinstance(found[1], float | int):
         return f", {arcmin_words(float(found[1]))} high"
     return ""

@@ -25,14 +25,14 @@ from stationpoint.study import Study
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellStyle:
-    """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the heads.
+    """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the headings.
     close_up: whether cells show all cue marks. said_of_all: confused directions that the header tells."""
 
     study: Study
     scale: Scale
     parts: CellParts
     marks: frozenset[str]
-    who: Mapping[int, Owner]
+    owner_by_id: Mapping[int, Owner]
     swept: Sequence[str]
     close_up: bool = False
     said_of_all: frozenset[str] = frozenset()
@@ -97,7 +97,7 @@ def _picture(
     shapes.append(Picture((left, top, right, bottom), pixels, cut))
     used: set[str] = set()
     if look.marks:
-        marking = drawing(result, look.study, scale, look.who, look.close_up)
+        marking = drawing(result, look.study, scale, look.owner_by_id, look.close_up)
         marking.space.occupy((width - cut, 0.0, float(width), cut))
         marks = draw_marks(marking, look.marks)
         used = marking.used

@@ -1,4 +1,4 @@
-"""From takes to pages: the only entry of this room."""
+"""From results to pages: the only entry of this room."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arrange, lay_out_grid
 from stationpoint.sheet.header import header_shapes
-from stationpoint.sheet.headings import column_head, column_head_size, head_height, row_head, rule
+from stationpoint.sheet.headings import column_heading, column_heading_size, heading_height, row_heading, rule
 from stationpoint.sheet.legend.legend import columns_of, legend_shapes
 from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.marks import CALM, CLOSE, known_marks
@@ -65,18 +65,18 @@ def compose_pages(
     mode: str = "marks",
     marks: frozenset[str] | None = None,
     plan: PlanData | None = None,
-    who: Mapping[int, Owner] | None = None,
+    owner_by_id: Mapping[int, Owner] | None = None,
     answer: str = "",
     renderer_note: str = "",
     grid_drawn: bool = True,
 ) -> Pages:
     """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
-    takes: in the order of the sweep; a variant's first take with a picture is drawn, takes of other
+    results: in the order of the sweep; a variant's first result with a picture is drawn, results of other
     places are left to the record. verdicts: label -> flag; without them the flag row is left out.
     mode: one of modes.MODES. marks: names of marks to draw, the calm ones
     unless given, and in a close-up directions too. plan: plan
-    and side view, left out if None. who: who.who_is_who of the scene. answer: a line under the
+    and side view, left out if None. owner_by_id: `owners_by_id` of the scene. answer: a line under the
     title. renderer_note: said at the top where another renderer drew. grid_drawn: whether pictures
     show the metre grid.
     """
@@ -95,8 +95,10 @@ def compose_pages(
     cues = any(pairs_of(result, study) for result in first)
     tallest = max(heights, default=round(cell_width * 9 / 16))
     parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues)
-    heads = [*fields_on(study, "columns"), *fields_on(study, "rows")]
-    look = CellStyle(study, scale, parts, wanted, who or {}, [field for field in heads if field in swept])
+    headed = [*fields_on(study, "columns"), *fields_on(study, "rows")]
+    look = CellStyle(
+        study, scale, parts, wanted, owner_by_id or {}, [field for field in headed if field in swept]
+    )
     sheet = Sheet(
         look, swept, verdicts or {}, record_hash, mode, edges, plan, answer, renderer_note, grid_drawn
     )
@@ -134,7 +136,7 @@ def _page_width(results: Sequence[Result], number: int, cell_width: int) -> int:
 
 
 def first_results(results: Sequence[Result]) -> list[Result]:
-    """One take a variant: its first with a picture, else its first."""
+    """One result a variant: its first with a picture, else its first."""
     found: dict[str, Result] = {}
     for result in results:
         held = found.get(result.variant.label)
@@ -151,12 +153,12 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     drawn_marks = CLOSE if close_up and sheet.look.marks == CALM else sheet.look.marks
     everywhere = frozenset(confused_in_all(results))
     look = replace(sheet.look, marks=drawn_marks, close_up=close_up, said_of_all=everywhere)
-    head = head_height(scale)
+    head = heading_height(scale)
     width = lay_out_grid(arrangement, look.parts, 0, head).width
     plan = sheet.plan
     if plan is not None:
         here = {result.variant.label for result in results}
-        plan = replace(plan, eyes=tuple(eye for eye in plan.eyes if eye.label in here))
+        plan = replace(plan, cameras=tuple(camera for camera in plan.cameras if camera.label in here))
     labels, note = _plan_labels(results, sheet.swept)
     rows = common_settings(results, study, sheet.swept, sheet.renderer_note)
     title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
@@ -170,7 +172,9 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         label = result.variant.label
         line, column = arrangement.at[label]
         pixels = (
-            None if result.picture is None else picture_in_mode(result, sheet.mode, look.who, sheet.edges_m)
+            None
+            if result.picture is None
+            else picture_in_mode(result, sheet.mode, look.owner_by_id, sheet.edges_m)
         )
         drawn, marks = cell_shapes(result, pixels, look, sheet.verdicts.get(label), same.get(label))
         used |= marks
@@ -189,7 +193,7 @@ def _heads(
     look: CellStyle,
     those: Grid,
 ) -> list[Shape]:
-    """The heads of columns and rows, or one a cell where cells flow."""
+    """The headings of columns and rows, or one a cell where cells flow."""
     study, scale, parts = look.study, look.scale, look.parts
     shapes: list[Shape] = []
     by_spot = {arrangement.at[result.variant.label]: result.variant for result in results}
@@ -205,16 +209,16 @@ def _heads(
             (0, k): (column_number(by_spot[0, k].label), axis_words(by_spot[0, k], fields))
             for k in range(arrangement.columns)
         }
-    size = column_head_size(list(said.values()), parts.width, scale)
+    size = column_heading_size(list(said.values()), parts.width, scale)
     for (line, column), (number, words) in said.items():
-        left, top = those.lefts[column], those.head_tops[line]
-        shapes += column_head(number, words, left, top, parts.width, size, scale)
+        left, top = those.lefts[column], those.heading_tops[line]
+        shapes += column_heading(number, words, left, top, parts.width, size, scale)
     if not arrangement.matrix:
         return shapes
     for line, top in enumerate(those.tops):
         variant = by_spot[line, 0]
         words = axis_words(variant, fields_on(study, "rows"))
-        shapes += row_head(
+        shapes += row_heading(
             row_letter(variant.label),
             words,
             MARGIN,

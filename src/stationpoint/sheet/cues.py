@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from stationpoint.base.look import INK, WHITE
 from stationpoint.base.words import counted
 from stationpoint.ink import Area, Line, Shape, Weight, box, cap_height_px, saw_box, text_shape, text_width
-from stationpoint.readings import Result
+from stationpoint.readings import CUE_RULES, CueRule, Result
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Study
 
 Grade = Literal["absent", "weak", "reads", "misleads"]
-Gives = Literal["order", "amount", "form"]
 GRADES: tuple[Grade, ...] = ("reads", "weak", "misleads", "absent")
 BOX_WIDTH, BOX_HEIGHT, PITCH = 28, 26, 32
 LETTER, SUMMARY = 17, 16
@@ -27,36 +25,7 @@ WEIGHTS: dict[Grade, Weight] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Cue:
-    """tag: its letter. name: in readings. said: on the sheet. unit, gives: of its value. threshold: from
-    which it is not absent, in that unit, by which cues are ranked. aid: what the game must ship for it."""
-
-    tag: str
-    name: str
-    said: str
-    unit: str
-    gives: Gives
-    threshold: float
-    aid: str = ""
-
-
-CUES = (
-    Cue("O", "occlusion", "occlusion", "arcmin of border", "order", 10.0),
-    Cue("S", "relative_size", "relative size", "%", "amount", 3.0),
-    Cue("H", "height_in_field", "height in field", "arcmin", "amount", 5.0),
-    Cue("D", "drop_line", "drop line", "arcmin", "amount", 5.0, "drop-marker"),
-    Cue("C", "cast_shadow", "cast shadow", "sq arcmin", "order", 256.0, "cast-shadow"),
-    Cue("T", "texture_gradient", "texture gradient", "%", "amount", 10.0, "ground-texture"),
-    Cue("V", "convergence", "convergence", "degrees", "amount", 0.6),
-    Cue("Z", "horizon", "horizon", "% open", "amount", 10.0),
-    Cue("P", "parallax", "parallax", "arcmin/s", "amount", 2.0),
-    Cue("L", "light_on_form", "light on form", "faces", "form", 2.0),
-)
-BY_NAME = {cue.name: cue for cue in CUES}
-
-
-def grade_of(result: Result, pair: str, cue: Cue) -> Grade:
+def grade_of(result: Result, pair: str, cue: CueRule) -> Grade:
     """The cue's grade for a pair; absent where it was not measured."""
     found = result.reading.values.get(("cues", pair, cue.name, "grade"))
     return found if found in ("reads", "weak", "misleads") else "absent"  # type: ignore[return-value]
@@ -64,7 +33,7 @@ def grade_of(result: Result, pair: str, cue: Cue) -> Grade:
 
 def measured(result: Result, pair: str) -> bool:
     """Whether the cues of a pair were measured."""
-    return ("cues", pair, CUES[0].name, "grade") in result.reading.values
+    return ("cues", pair, next(iter(CUE_RULES)), "grade") in result.reading.values
 
 
 def pairs_of(result: Result, study: Study) -> tuple[str, ...]:
@@ -101,7 +70,7 @@ def strip_shapes(
     pairs = pairs_of(result, study)
     if not pairs:
         return []
-    room = width - len(CUES) * scale.space(PITCH) - scale.space(12)
+    room = width - len(CUE_RULES) * scale.space(PITCH) - scale.space(12)
     size = scale.type(SUMMARY)
     words = "" if scale.narrow else summary(result, pairs[0], len(pairs) > 1, size, room)
     return strip_of(result, pairs[0], words, top, width, height, scale)
@@ -114,9 +83,9 @@ def strip_of(
     shapes: list[Shape] = []
     wide, pitch = scale.space(BOX_WIDTH), scale.space(PITCH)
     size = scale.type(LETTER)
-    for k, cue in enumerate(CUES):
+    for k, cue in enumerate(CUE_RULES.values()):
         grade = grade_of(result, pair, cue)
-        shapes += letter_box(cue.tag, grade, k * pitch, top, wide, height, size, scale)
+        shapes += letter_box(cue.letter, grade, k * pitch, top, wide, height, size, scale)
     small = scale.type(SUMMARY)
     if words:
         baseline = top + (height + cap_height_px(small)) / 2
@@ -175,14 +144,14 @@ def tag_half_px(scale: Scale) -> float:
 
 
 def grades_used(results: Sequence[Result], study: Study) -> tuple[Grade, ...]:
-    """The grades that the strips of these takes show, in the legend's order."""
+    """The grades that the strips of these results show, in the legend's order."""
     seen: Counter[Grade] = Counter()
     for result in results:
         for pair in pairs_of(result, study)[:1]:
-            seen.update(grade_of(result, pair, cue) for cue in CUES)
+            seen.update(grade_of(result, pair, cue) for cue in CUE_RULES.values())
     return tuple(grade for grade in GRADES if seen[grade])
 
 
-def missing_in_game(cue: Cue, study: Study) -> bool:
+def missing_in_game(cue: CueRule, study: Study) -> bool:
     """Whether a cue rests on an aid that the game does not ship."""
     return bool(cue.aid) and cue.aid not in study.aids

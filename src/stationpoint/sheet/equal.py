@@ -46,7 +46,7 @@ def equal_cells(results: Sequence[Result], at: Mapping[str, tuple[int, int]]) ->
 
 
 def same_picture(one: Result, other: Result) -> bool:
-    """Whether two takes show one picture: equal pixels, or parallel cameras that differ only in how
+    """Whether two results show one picture: equal pixels, or parallel cameras that differ only in how
     far away they stand."""
     a, b = one.setup, other.setup
     if one.picture is None or other.picture is None or one.picture.shape != other.picture.shape:

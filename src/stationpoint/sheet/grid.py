@@ -15,7 +15,7 @@ MOST_IN_A_LINE = 5
 class Arrangement:
     """Where the variants of a page stand.
 
-    matrix: rows and columns carry heads; else the cells flow in lines and each has a head of its
+    matrix: rows and columns carry headings; else the cells flow in lines and each has a heading of its
     own. at: label -> (line, column).
     """
 
@@ -84,36 +84,36 @@ class CellParts:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """Where the cells and their heads stand on a page, whole pixels.
+    """Where the cells and their headings stand on a page, whole pixels.
 
-    lefts: of the columns. tops: of the lines' cells. head_tops: of the column heads, one for the
+    lefts: of the columns. tops: of the lines' cells. heading_tops: of the column headings, one for the
     whole grid in a matrix, else one a line. width, bottom: of the page and of the last line.
     """
 
     width: int
     lefts: tuple[int, ...]
-    head_tops: tuple[int, ...]
+    heading_tops: tuple[int, ...]
     tops: tuple[int, ...]
     bottom: int
 
 
 def lay_out_grid(
-    arrangement: Arrangement, parts: CellParts, top: int, head: int, row_head: int = ROW_HEAD
+    arrangement: Arrangement, parts: CellParts, top: int, heading_px: int, row_heading_px: int = ROW_HEAD
 ) -> Grid:
-    """The grid whose first head begins at `top`; `head` is the height of a column head with its space.
+    """The grid whose first heading begins at `top`; heading_px: height of a column's heading with its space.
 
-    margin + row head + n cells + (n - 1) gutters + margin is the width: 4 cells of 544 px with row
-    heads make 2400.
+    margin + row heading + n cells + (n - 1) gutters + margin is the width: 4 cells of 544 px with row
+    headings make 2400.
     """
-    first = MARGIN + (row_head if arrangement.matrix else 0)
+    first = MARGIN + (row_heading_px if arrangement.matrix else 0)
     step = parts.width + COLUMN_GUTTER
     lefts = tuple(first + k * step for k in range(arrangement.columns))
-    head_tops, tops = [], []
+    heading_tops, tops = [], []
     y = top
     for line in range(arrangement.lines):
         if line == 0 or not arrangement.matrix:
-            head_tops.append(y)
-            y += head
+            heading_tops.append(y)
+            y += heading_px
         tops.append(y)
         y += parts.height + ROW_GUTTER
-    return Grid(lefts[-1] + parts.width + MARGIN, lefts, tuple(head_tops), tuple(tops), y - ROW_GUTTER)
+    return Grid(lefts[-1] + parts.width + MARGIN, lefts, tuple(heading_tops), tuple(tops), y - ROW_GUTTER)

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from stationpoint.ink import Group, Shape, cap_height_px, is_settable, text_shape, text_width, wrap_text
 from stationpoint.sheet.headings import balanced, page_head, rule
 from stationpoint.sheet.plan.data import PlanData
-from stationpoint.sheet.plan.frame import FEW_EYES, filling_height, standing
+from stationpoint.sheet.plan.frame import FEW_CAMERAS, filling_height, standing
 from stationpoint.sheet.plan.view import plan_shapes
 from stationpoint.sheet.scale import MARGIN, Scale
 from stationpoint.sheet.settings import Row
@@ -64,7 +64,7 @@ def header_shapes(
             top, height = table_top + 16.0, max(LEAST_PLAN_HEIGHT, y - table_top - 16.0)
         else:
             top, height, plan_width = y + 16.0, 0.62 * inner, float(inner)
-        if len(standing(plan.eyes)) > FEW_EYES:
+        if len(standing(plan.cameras)) > FEW_CAMERAS:
             height = max(height, min(filling_height(plan, plan_width), CROWDED_SHARE * plan_width))
         drawn = plan_shapes(plan, round(plan_width), round(height), scale, labels, plan_note)
         left = float(round(width - MARGIN - plan_width))

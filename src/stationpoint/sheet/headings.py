@@ -13,7 +13,7 @@ COLUMN, ROW, LIGHT_PX = 46, 42, 46
 LEAST_HEAD_PX = 20
 
 
-def head_height(scale: Scale) -> int:
+def heading_height(scale: Scale) -> int:
     """A column head with the space under it."""
     return round(scale.page_type(COLUMN) * 66 / COLUMN)
 
@@ -42,10 +42,10 @@ def shrunk(words: str, size: int, within_px: float, least: int = LEAST_HEAD_PX) 
     return size
 
 
-def column_head_size(heads: Sequence[tuple[str, str]], width: float, scale: Scale) -> int:
-    """The size at which every one of these heads, (number, words), fits its column; 0 if none does."""
+def column_heading_size(headings: Sequence[tuple[str, str]], width: float, scale: Scale) -> int:
+    """The size at which every one of these headings, (number, words), fits its column; 0 if none does."""
     big = scale.page_type(COLUMN)
-    rooms = [(words, width - _number_px(number, scale)) for number, words in heads]
+    rooms = [(words, width - _number_px(number, scale)) for number, words in headings]
     size = min((shrunk(words, big, room, round(big * 0.55)) for words, room in rooms), default=big)
     return size if all(text_width(words, size, "bold") <= room for words, room in rooms) else 0
 
@@ -54,7 +54,7 @@ def _number_px(number: str, scale: Scale) -> float:
     return text_width(number, scale.page_type(LIGHT_PX), "light") + scale.page_type(COLUMN) * 0.36
 
 
-def column_head(
+def column_heading(
     number: str, words: str, left: float, top: float, width: float, size: int, scale: Scale
 ) -> list[Shape]:
     """A rule, the light number and the bold value at `size`; small and in two lines where that is 0."""
@@ -70,7 +70,7 @@ def column_head(
     return shapes
 
 
-def row_head(
+def row_heading(
     letter: str,
     words: str,
     left: float,

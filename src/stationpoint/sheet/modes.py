@@ -25,7 +25,7 @@ Pixels = NDArray[np.uint8]
 
 
 def planes_needed(mode: str) -> tuple[bool, bool]:
-    """Whether a mode needs ids and depth in its takes: (ids, depth). Marks are better with ids."""
+    """Whether a mode needs ids and depth in its results: (ids, depth). Marks are better with ids."""
     return mode in ("marks", "silhouette"), mode == "depth"
 
 
@@ -40,13 +40,14 @@ def grey(picture: Pixels) -> Pixels:
     return np.repeat(value[..., None], 3, axis=2)
 
 
-def silhouette(ids: NDArray[np.uint32], who: Mapping[int, Owner]) -> Pixels:
+def silhouette(ids: NDArray[np.uint32], owner_by_id: Mapping[int, Owner]) -> Pixels:
     """Targets and the subject in their tints, other things flat, nothing as sky."""
-    most = max([int(ids.max(initial=0)), *who])
+    most = max([int(ids.max(initial=0)), *owner_by_id])
+    # A table of tints by id, looked up for the whole plane at once.
     table = np.empty((most + 1, 3), dtype=np.uint8)
     table[:] = FLAT
     table[0] = EMPTY
-    for number, one in who.items():
+    for number, one in owner_by_id.items():
         table[number] = ROLE_TINT[one.role]
     result: Pixels = table[ids]
     return result
@@ -71,8 +72,8 @@ def band_edges_m(results: Sequence[Result]) -> tuple[float, ...]:
 def rounded(metres: float) -> float:
     """The nearest of 1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten."""
     power = 10.0 ** np.floor(np.log10(max(metres, 1e-6)))
-    steps = np.array([1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10])
-    return float(round(steps[int(np.argmin(np.abs(steps - metres / power)))] * power, 6))
+    round_numbers = np.array([1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10])
+    return float(round(round_numbers[int(np.argmin(np.abs(round_numbers - metres / power)))] * power, 6))
 
 
 def band_inks(count: int) -> list[RGB]:
@@ -97,17 +98,19 @@ def depth_bands(depth_m: NDArray[np.float32], edges_m: Sequence[float]) -> Pixel
     return result
 
 
-def picture_in_mode(result: Result, mode: str, who: Mapping[int, Owner], edges_m: Sequence[float]) -> Pixels:
-    """The pixels that a cell shows in a mode. ValueError where the take lacks what it needs."""
+def picture_in_mode(
+    result: Result, mode: str, owner_by_id: Mapping[int, Owner], edges_m: Sequence[float]
+) -> Pixels:
+    """The pixels that a cell shows in a mode. ValueError where the result lacks what it needs."""
     assert result.picture is not None
     if mode == "grey":
         return grey(result.picture)
     if mode == "silhouette":
         if result.ids is None:
-            raise ValueError("the silhouette mode needs takes with ids")
-        return silhouette(result.ids, who)
+            raise ValueError("the silhouette mode needs results with ids")
+        return silhouette(result.ids, owner_by_id)
     if mode == "depth":
         if result.depth_m is None:
-            raise ValueError("the depth mode needs takes with depth")
+            raise ValueError("the depth mode needs results with depth")
         return depth_bands(result.depth_m, edges_m)
     return result.picture

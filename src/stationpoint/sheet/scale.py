@@ -14,7 +14,7 @@ LEAST_SCALE, MOST_SCALE = 0.77, 2.1
 SHEET_PX, MOST_PAGE_SCALE = 2400, 1.6
 LEAST_TYPE_PX = 14
 LEAST_LINE_PX = 1.25
-NARROW_PX = 480  # below it captions drop what the heads say already
+NARROW_PX = 480  # below it captions drop what the headings say already
 
 MARGIN, COLUMN_GUTTER, ROW_GUTTER, ROW_HEAD, HEADER_GAP = 34, 24, 30, 84, 30
 

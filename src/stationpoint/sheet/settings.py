@@ -38,7 +38,7 @@ def common_settings(
 ) -> list[Row]:
     """The header's table: what the cells share, as (label, value) rows; what does not apply is left out.
 
-    swept: fields that differ between the cells, which the heads show.
+    swept: fields that differ between the cells, which the headings show.
     """
     rows: list[Row] = []
     rows += [(_gap_label(study, k), gap_words(gap, results)) for k, gap in enumerate(study.gap[:MOST_GAPS])]

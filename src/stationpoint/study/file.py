@@ -12,13 +12,13 @@ from pydantic import ValidationError
 from stationpoint.base.complaints import Loc, quoted_value, sentences, unknown_word
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.inputs import read_input
-from stationpoint.base.words import listed, nearest
+from stationpoint.base.words import NO_FBX, listed, nearest
 from stationpoint.study.axes import AXES, LIGHT, family
 from stationpoint.study.changes import axis_from_words, put_value
 from stationpoint.study.models import HERE, Study
 from stationpoint.study.table import digest_of
 
-MESH_SUFFIXES = (".glb", ".gltf", ".obj", ".stl", ".ply")
+MESH_SUFFIXES = (".glb", ".gltf", ".obj", ".stl", ".ply", ".usd", ".usda", ".usdc", ".usdz")
 READ_SUFFIXES = (".toml", *MESH_SUFFIXES)
 SCENE_TABLES = ("solid", "mesh", "ground")
 MESH_HINT = "If it is a mesh, export it as one of these."
@@ -114,6 +114,8 @@ def what_is(path: Path) -> Literal["study", "scene", "mesh"]:
     ending = path.suffix.lower()
     if ending in MESH_SUFFIXES:
         return "mesh"
+    if ending == ".fbx":
+        raise StudyWrong(f"{path} {NO_FBX}")
     if ending != ".toml":
         raise StudyWrong(
             f"{path} cannot be read: a study or a scene is a .toml file, a mesh one of "

@@ -20,7 +20,7 @@ from readings.cues.shown import (
     reads,
 )
 from readings.made import COUCH, block, body, camera, case, reading, values
-from stationpoint.readings.cues.rules import CUES, RULES
+from stationpoint.readings.cues.rules import CUE_NAMES, CUE_RULES
 from stationpoint.readings.kinds import FIELDS, wanted
 
 SUBJECT = {"subject": {"at": FROM}}
@@ -56,7 +56,7 @@ def test_parallel_twin_has_height_in_the_field_and_nothing_else() -> None:
     found = cues(made)
     drawn_px = FOCAL_PX / 8 * 4.1 * np.sin(np.radians(20))
     assert drawn_px == pytest.approx(327.2, abs=0.05)
-    angle = np.degrees(np.arctan(drawn_px * COUCH.pixel_m / COUCH.eye_m)) * 60
+    angle = np.degrees(np.arctan(drawn_px * COUCH.pixel_m / COUCH.eye_distance_m)) * 60
     assert found["height_in_field"].value == pytest.approx(angle)
     assert reads(found) == {"height_in_field"}
     for name in ("relative_size", "texture_gradient", "convergence", "horizon", "parallax"):
@@ -95,9 +95,11 @@ def test_every_value_has_one_field_and_a_unit_of_its_rule() -> None:
     known = {field.path for field in FIELDS}
     for path in read:
         assert ("cues", "*", *path[2:]) in known, path
-    assert tuple(RULES) == CUES
-    assert "".join(rule.letter for rule in RULES.values()) == "OSHDCTVZPL"
-    assert {read["cues", "gap:hop", name, "unit"] for name in CUES} == {rule.unit for rule in RULES.values()}
+    assert tuple(CUE_RULES) == CUE_NAMES
+    assert "".join(rule.letter for rule in CUE_RULES.values()) == "OSHDCTVZPL"
+    assert {read["cues", "gap:hop", name, "unit"] for name in CUE_NAMES} == {
+        rule.unit for rule in CUE_RULES.values()
+    }
 
 
 def test_study_without_a_pair_wants_no_shot_and_other_groups_want_none_of_theirs() -> None:
@@ -119,7 +121,7 @@ def test_plain_picture_shows_only_what_the_game_ships() -> None:
 
 def test_landing_off_the_picture_can_be_compared_with_nothing() -> None:
     found = cues(hop((40.0, 0.8, -7.1), *DECKS, aids=["ground-texture"]))
-    for name in set(CUES) - {"horizon"}:
+    for name in set(CUE_NAMES) - {"horizon"}:
         assert (found[name].value, found[name].grade) == (None, "absent"), name
     behind = cues(hop((4.2, 0.8, 20.0), *DECKS))
     assert behind["relative_size"].value is None
@@ -133,7 +135,7 @@ def test_thing_in_the_picture_whose_foot_is_behind_the_eye_cannot_be_compared() 
         subject={"node": "wall"}, target=[{"name": "t", "node": "crate", "like": ["wall"]}],
     )  # fmt: skip
     read = reading(made, ["cues"])
-    for name in set(CUES) - {"horizon"}:
+    for name in set(CUE_NAMES) - {"horizon"}:
         assert read.values["cues", "target:t", name, "value"] is None, name
         assert read.values["cues", "target:t", name, "grade"] == "absent", name
 

@@ -51,7 +51,7 @@ def study_with(limits: str) -> Study:
     )
 
 
-def takes_of(study: Study, *readings: dict[Path, Value]) -> list[Result]:
+def results_of(study: Study, *readings: dict[Path, Value]) -> list[Result]:
     """Takes at one place after another, all seen on the desk."""
     (variant,) = expand(study)
     places = [Place(name="here"), Place(name="high tide")]
@@ -63,7 +63,7 @@ def takes_of(study: Study, *readings: dict[Path, Value]) -> list[Result]:
 
 def verdict_on(limits: str, *readings: dict[Path, Value]) -> Verdict:
     study = study_with(limits)
-    verdict = judge(takes_of(study, *readings), study)
+    verdict = judge(results_of(study, *readings), study)
     assert verdict is not None
     return verdict
 
@@ -184,9 +184,9 @@ def test_a_must_that_finds_nothing_to_judge_is_an_error_and_never_a_pass(reading
     seen: dict[Path, Value] = {("targets", "crate", "seen"): 0.1}
     study = study_with(limit)
     with pytest.raises(StudyWrong, match="finds nothing to judge"):
-        judge_all(takes_of(study, seen), study)
+        judge_all(results_of(study, seen), study)
     told = study_with(limit + 'level = "should"')
-    assert judge_all(takes_of(told, seen), told)["A1"].told == ()
+    assert judge_all(results_of(told, seen), told)["A1"].told == ()
 
 
 def test_a_star_for_the_group_finds_what_it_means() -> None:
@@ -196,14 +196,14 @@ def test_a_star_for_the_group_finds_what_it_means() -> None:
 
 def test_a_limit_at_a_place_that_is_not_judged_is_no_error_there() -> None:
     study = study_with(SEEN + '\nplace = "high tide"')
-    results = takes_of(study, {("targets", "crate", "seen"): 0.1})
+    results = results_of(study, {("targets", "crate", "seen"): 0.1})
     assert judge_all(results, study)["A1"].binds is None
 
 
 def two_pictures(seen_on_desk: float, seen_on_phone: float) -> Verdict:
     """One variant at one place on a desk's screen and on a phone's of another shape."""
     study = study_with(SEEN)
-    (result,) = takes_of(study, {("targets", "crate", "seen"): seen_on_desk})
+    (result,) = results_of(study, {("targets", "crate", "seen"): seen_on_desk})
     wide = Reading({("targets", "crate", "seen"): seen_on_phone})
     other = replace(result, reading=wide, seats=(PHONE,), picture_shape="20:9")
     verdict = judge([result, other], study)
@@ -222,7 +222,7 @@ def test_failures_that_differ_between_pictures_name_the_viewing_of_each() -> Non
 
 def test_a_viewing_is_known_by_its_place_in_the_path_and_not_by_its_name() -> None:
     study = study_with(SEEN)
-    (result,) = takes_of(study, {("targets", "crate", "seen"): 0.4})
+    (result,) = results_of(study, {("targets", "crate", "seen"): 0.4})
     verdict = judge([replace(result, seats=(replace(DESK, name="seen"),))], study)
     assert verdict is not None
     assert [f.viewing for f in verdict.failed] == [None]

@@ -62,7 +62,7 @@ def test_a_line_a_row_with_the_readings_that_geometry_gives(results_and_study):
     results, study = results_and_study
     chart = chart_of(results, study, "gaps.hop.scale_ratio", None, "")
     assert chart.field == "focal_mm"
-    assert chart.steps == (24, 48)
+    assert chart.settings == (24, 48)
     assert [line.label for line in chart.lines] == ["perspective", "orthographic"]
     # Pitch 20: the landing lies 4 cos 20 = 3.75877 m deeper; the distance is 8 f / 35.
     expected = [(d + 3.758770) / d for d in (8 * 24 / 35, 8 * 48 / 35)]
@@ -74,7 +74,7 @@ def test_a_line_a_row_with_the_readings_that_geometry_gives(results_and_study):
 def test_the_other_axis_can_be_charted_against(results_and_study):
     results, study = results_and_study
     chart = chart_of(results, study, "axes.x.reads", "projection", "")
-    assert chart.steps == ("perspective", "orthographic")
+    assert chart.settings == ("perspective", "orthographic")
     assert [line.label for line in chart.lines] == ["24 mm", "48 mm"]
 
 
@@ -168,7 +168,7 @@ def test_fields_that_move_together_are_one_step_each(tmp_path):
         prepare_study(study, tmp_path), Wants(picture=False, only=frozenset({"gaps"})), "rays"
     )
     chart = chart_of(results, study, "gaps.hop.true_span_m", None, "")
-    assert chart.steps == ("24 mm, pitch 10°", "24 mm, pitch 30°", "48 mm, pitch 30°")
+    assert chart.settings == ("24 mm, pitch 10°", "24 mm, pitch 30°", "48 mm, pitch 30°")
     assert [line.values for line in chart.lines] == [(4.0, 4.0, 4.0)] * 2
 
 

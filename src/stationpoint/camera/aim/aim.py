@@ -74,8 +74,8 @@ def middle_on_floor(scene: Scene, height_m: float = 1.7) -> Vector:
     spot = standing_place(scene, height_m)
     if spot is not None:
         return np.array(spot)
-    things = [node.name for node in scene.nodes if node.kind != "ground"]
-    low, high = scene.bounds(things or None)
+    solids = [node.name for node in scene.nodes if node.kind != "ground"]
+    low, high = scene.bounds(solids or None)
     middle = (low + high) / 2.0
     floor = floor_under(scene, np.array([middle[0], high[1] + 1e-6, middle[2]]))
     return np.array([middle[0], low[1] if floor is None else floor, middle[2]])

@@ -45,7 +45,10 @@ STUDY = Kind("a study is a TOML file", (".toml",), "-o", must=True)
 RECORD = Kind("a record is JSON", (".json",), "--json")
 TABLE = Kind("a table is CSV", (".csv",), "--csv")
 TICKET = Kind("a ticket is plain text", (".txt",), "--text")
-OTHERS = (".jpg", ".jpeg", ".gif", ".pdf", ".gltf", ".obj", ".stl", ".ply")  # of formats never written
+OTHERS = (  # of formats never written
+    *(".jpg", ".jpeg", ".gif", ".pdf", ".gltf", ".obj", ".stl", ".ply", ".fbx"),
+    *(".usd", ".usda", ".usdc", ".usdz"),
+)
 ENDINGS = {*OTHERS, *(end for kind in (SHEET, CHART, MESH, STUDY, RECORD, TABLE, TICKET) for end in kind[1])}
 
 

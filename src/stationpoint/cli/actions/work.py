@@ -105,7 +105,7 @@ class Drawer:
 
 
 def swept(prepared: Prepared, wants: Wants, chosen: Engine) -> tuple[list[Result], str | None]:
-    """All takes of a study, and the renderer that drew, None where nothing had to be drawn."""
+    """All results of a study, and the renderer that drew, None where nothing had to be drawn."""
 
     def drawn_by(name: str) -> list[Result]:
         with progress_of(chosen)(cases_to_draw(prepared)) as done:

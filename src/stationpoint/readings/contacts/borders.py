@@ -49,11 +49,12 @@ def pieces(sides: Borders, those: Tops, seat: Seat, scale: Points) -> Pieces:
     pixels = np.column_stack([near.pixel, near.other])
     pixels = np.where(swapped[:, None], pixels[:, ::-1], pixels)
     total = len(those.counts)
+    # A pair of nodes as one whole number: one sort of numbers finds the pairs, where rows would take many.
     codes, pair = np.unique(nodes[:, 0] * total + nodes[:, 1], return_inverse=True)
     pair = pair.reshape(-1)
     first, piece = _blocks(pair, near.px, BLOCK_PX)
     at = near.px[first] * scale - seat.centre_px
-    slant = 1.0 + (at * at).sum(axis=1) * (seat.pixel_m / seat.eye_m) ** 2
+    slant = 1.0 + (at * at).sum(axis=1) * (seat.pixel_m / seat.eye_distance_m) ** 2
     length_px = np.bincount(piece, _along(pair, near, scale), len(first))
     arcmin: Points = length_px * seat.arcmin_per_px / slant
     pairs = np.column_stack([codes // total, codes % total])
@@ -63,6 +64,7 @@ def pieces(sides: Borders, those: Tops, seat: Seat, scale: Points) -> Pieces:
 def _blocks(pair: Whole, px: Points, size_px: int) -> tuple[Whole, Whole]:
     """The first side of each block of a pair's border, and the block of each side."""
     cell = (px / size_px).astype(np.int64)
+    # Pair, row and column of a block as one whole number, for the same reason.
     codes = (pair * 65536 + cell[:, 1]) * 65536 + cell[:, 0]
     _, first, block = np.unique(codes, return_index=True, return_inverse=True)
     return first, block.reshape(-1)

@@ -13,7 +13,7 @@ from stationpoint.camera import depths, frontal_px_per_m, project_points
 from stationpoint.readings.contacts.parts import Parts
 from stationpoint.readings.contacts.reach import Gaps, looked_for_m
 from stationpoint.readings.contacts.tops import Tops, tops
-from stationpoint.readings.contacts.truth import STEPS, Apart, spans
+from stationpoint.readings.contacts.truth import ROUNDS, Apart, spans
 from stationpoint.readings.types import Case
 from stationpoint.scene import Scene
 
@@ -57,6 +57,7 @@ def breaks(
     ends = np.array([[known[pair][0], known[pair][1]] for pair in pairs])
     px = project_points(camera, ends.reshape(-1, 3)).reshape(-1, 2, 2)
     z_m = depths(camera, ends.reshape(-1, 3)).reshape(-1, 2)
+    # Of each pair's two ends (n, 2, 3) the one of less depth, (n, 3).
     nearer = np.take_along_axis(ends, z_m.argmin(axis=1)[:, None, None], axis=1)[:, 0]
     with np.errstate(invalid="ignore"):
         flat_m = np.hypot(*(px[:, 1] - px[:, 0]).T) / frontal_px_per_m(camera, nearer)
@@ -115,6 +116,6 @@ def _learn(
     a, b = np.array(pairs, dtype=np.intp).T
     low = np.maximum(surfaces.low[a], surfaces.low[b])
     high = np.minimum(surfaces.high[a], surfaces.high[b])
-    between = spans(gaps, surfaces, a, b, (low + high) / 2.0, STEPS)
+    between = spans(gaps, surfaces, a, b, (low + high) / 2.0, ROUNDS)
     for k, pair in enumerate(pairs):
         known[pair] = between.from_m[k], between.to_m[k], bool(between.within[k])

@@ -106,6 +106,8 @@ def _connected(node: Node) -> Whole:
     while True:
         low = label[corners].min(axis=1)
         before = label.copy()
+        # Every corner takes the lowest number of its faces (unbuffered, since corners recur) and then that
+        # number's own, which halves the ways: a few rounds join a mesh of any length.
         for k in range(3):
             np.minimum.at(label, before[corners[:, k]], low)
         label = label[label]
@@ -172,6 +174,7 @@ def _named(
         other = sides.ids[mine, 1 - which].astype(np.int64)
         cell = (sides.px[mine] / SAME_PX).astype(np.int64)
         depth = np.clip(np.round(depth_m.ravel()[pixel[mine]] / APART_M), -32768, 32767).astype(np.int64)
+        # One look-up for all sides that have the neighbour, the block of the picture and the depth in common.
         codes = ((other * 4096 + cell[:, 1]) * 4096 + cell[:, 0]) * 65536 + depth + 32768
         _, first, inverse = np.unique(codes, return_index=True, return_inverse=True)
         at = pixel[mine][first]

@@ -43,8 +43,8 @@ def within_reach(gaps: Gaps, level_m: ArrayLike, height_m: ArrayLike) -> NDArray
     """
     level, height = np.broadcast_arrays(np.asarray(level_m, dtype=float), np.asarray(height_m, dtype=float))
     found = np.zeros(level.shape, dtype=bool)
-    told = [gap for gap in gaps if has_reach(gap)]
-    for gap in told:
+    reaching = [gap for gap in gaps if has_reach(gap)]
+    for gap in reaching:
         if gap.reach_m is not None:
             found |= _bare(level, height, gap.reach_m)
             continue
@@ -54,7 +54,7 @@ def within_reach(gaps: Gaps, level_m: ArrayLike, height_m: ArrayLike) -> NDArray
             reach = np.array([-np.inf if one is None else one for one in each]).reshape(level.shape)
             farthest = np.minimum(farthest, reach)
         found |= level <= farthest + FUZZ_M
-    return found if told else _bare(level, height, UNTOLD_REACH_M)
+    return found if reaching else _bare(level, height, UNTOLD_REACH_M)
 
 
 def _bare(level: NDArray[np.float64], height: NDArray[np.float64], reach: float) -> NDArray[np.bool_]:

@@ -102,6 +102,7 @@ def nearest(those: Tops, nodes: Whole, points_m: Points) -> Points:
 
 def _nearest_of_few(those: Tops, nodes: Whole, points: Points, most: int) -> Points:
     place, padded = _few(those, most)
+    # (n, most, 3): each point against all faces of its own node, padded to one count so that it is one call.
     at = nearest_on_triangles(points[:, None], padded[place[nodes]])
     k = ((at - points[:, None]) ** 2).sum(axis=2).argmin(axis=1)
     best: Points = at[np.arange(len(points)), k]
@@ -116,6 +117,7 @@ def _few(those: Tops, most: int) -> tuple[Whole, Points]:
     chosen = np.flatnonzero((those.counts > least) & (those.counts <= most))
     place = np.zeros(len(those.counts), dtype=np.intp)
     place[chosen] = np.arange(len(chosen))
+    # Row numbers (n, most) that stop at a node's last face, which thus pads the row.
     numbers = np.minimum(np.arange(most), those.counts[chosen, None] - 1)
     return place, np.array([those.faces[node][row] for node, row in zip(chosen, numbers, strict=True)])
 

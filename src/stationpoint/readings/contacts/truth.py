@@ -14,7 +14,7 @@ Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 Bits = NDArray[np.bool_]
 
-STEPS = 6  # of going to and fro between two surfaces
+ROUNDS = 6  # of going to and fro between two surfaces
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,15 +55,15 @@ class Apart:
     line_px: Points
 
 
-def spans(gaps: Gaps, those: Tops, a: Whole, b: Whole, near_m: Points, steps: int = 1) -> Spans:
+def spans(gaps: Gaps, those: Tops, a: Whole, b: Whole, near_m: Points, rounds: int = 1) -> Spans:
     """The shortest way from each surface a to b near a point of a, (n, 3).
 
     To the nearest point of b, from there to the nearest of a, and back once more: between straight edges
-    that is their distance there. More steps lead to where convex surfaces are nearest of all.
+    that is their distance there. More rounds lead to where convex surfaces are nearest of all.
     """
     start = near_m
     end = nearest(those, b, start)
-    for _ in range(steps):
+    for _ in range(rounds):
         start = nearest(those, a, end)
         end = nearest(those, b, start)
     gap = end - start
@@ -81,7 +81,7 @@ def is_honest(
     for first, second, points in ((a, b, on_a_m), (b, a, on_b_m)):
         open_ = np.flatnonzero(~honest)
         if len(open_):
-            most = spans(gaps, those, first[open_], second[open_], points[open_], STEPS)
+            most = spans(gaps, those, first[open_], second[open_], points[open_], ROUNDS)
             beside = ((most.from_m - points[open_]) ** 2).sum(axis=1) <= walk_m * walk_m
             honest[open_] = most.within & beside
     return honest, there, back

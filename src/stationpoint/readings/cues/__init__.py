@@ -2,7 +2,7 @@
 
 For each pair, "gap:NAME" (take-off, landing) and "target:NAME" (subject, primary target), ten cues;
 each has a value, a grade and what marks need. Only what the game ships counts. What is measured how
-stands at the function of the cue's name; thresholds stand in thresholds.py.
+stands at the function of the cue's name; letters, units, thresholds and words stand in rules.py.
 
 What marks need is in Reading.extras under ("cue", PAIR, CUE), (n, 2) pixels of the cell, for cues that
 are not absent and, of ticks, where the ground is free:
@@ -29,15 +29,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera import Frames, Shot, ShotKey
+from stationpoint.readings.cues import drop, shadow
 from stationpoint.readings.cues.convergence import convergence, convergence_mark
 from stationpoint.readings.cues.drop import drop_line, drop_line_mark, floor_m
-from stationpoint.readings.cues.fields import FIELDS
 from stationpoint.readings.cues.form import light_on_form, light_on_form_mark
 from stationpoint.readings.cues.height import height_in_field, height_in_field_mark
 from stationpoint.readings.cues.horizon import EYE_HEIGHTS, horizon, horizon_mark
 from stationpoint.readings.cues.occlusion import occlusion, occlusion_mark
 from stationpoint.readings.cues.parallax import parallax, parallax_mark
-from stationpoint.readings.cues.rules import ABSENT, CUES, RULES, Cue, amount, order
+from stationpoint.readings.cues.rules import (
+    ABSENT,
+    COUNT_FIELDS,
+    CUE_NAMES,
+    CUE_RULES,
+    RULE_FIELDS,
+    Cue,
+    amount,
+    order,
+)
 from stationpoint.readings.cues.scale import (
     relative_size,
     relative_size_mark,
@@ -49,26 +58,27 @@ from stationpoint.readings.cues.shadow_shots import shadow_shots
 from stationpoint.readings.frames.borders import Borders, borders
 from stationpoint.readings.frames.plain import PLAIN, plain_shot
 from stationpoint.readings.frames.shots import MAIN, main_shot
-from stationpoint.readings.frames.sight import Sight, in_view, sight
+from stationpoint.readings.frames.sight import Sight, in_view, sight_of
 from stationpoint.readings.things.pairs import Pair, pairs
 from stationpoint.readings.types import Case, Kind, Path, Reading, Value
 
 __all__ = ["EYE_HEIGHTS", "KIND"]
 
 Points = NDArray[np.float64]
+FIELDS = (*RULE_FIELDS, *drop.FIELDS, *shadow.FIELDS, *COUNT_FIELDS)
 Mark = Callable[[Sight, Pair, Borders], Points | None]
 
 MARKS: Mapping[str, Mark] = {
     "occlusion": occlusion_mark,
-    "relative_size": lambda at, pair, sides: relative_size_mark(at, pair),
-    "height_in_field": lambda at, pair, sides: height_in_field_mark(at, pair),
-    "drop_line": lambda at, pair, sides: drop_line_mark(at.case, pair),
-    "cast_shadow": lambda at, pair, sides: cast_shadow_mark(at, pair),
-    "texture_gradient": lambda at, pair, sides: texture_gradient_mark(at, pair),
-    "convergence": lambda at, pair, sides: convergence_mark(at, pair),
-    "horizon": lambda at, pair, sides: horizon_mark(at),
-    "parallax": lambda at, pair, sides: parallax_mark(at, pair),
-    "light_on_form": lambda at, pair, sides: light_on_form_mark(at, pair),
+    "relative_size": lambda sight, pair, sides: relative_size_mark(sight, pair),
+    "height_in_field": lambda sight, pair, sides: height_in_field_mark(sight, pair),
+    "drop_line": lambda sight, pair, sides: drop_line_mark(sight.case, pair),
+    "cast_shadow": lambda sight, pair, sides: cast_shadow_mark(sight, pair),
+    "texture_gradient": lambda sight, pair, sides: texture_gradient_mark(sight, pair),
+    "convergence": lambda sight, pair, sides: convergence_mark(sight, pair),
+    "horizon": lambda sight, pair, sides: horizon_mark(sight),
+    "parallax": lambda sight, pair, sides: parallax_mark(sight, pair),
+    "light_on_form": lambda sight, pair, sides: light_on_form_mark(sight, pair),
 }
 
 
@@ -79,26 +89,26 @@ def shots(case: Case) -> dict[ShotKey, Shot]:
     return {MAIN: main_shot(case), PLAIN: plain_shot(case), **shadow_shots(case)}
 
 
-def cues_of(at: Sight, pair: Pair, sides: Borders, open_horizon: Cue) -> dict[str, Cue]:
-    """The ten cues of a pair, in the order of CUES.
+def cues_of(sight: Sight, pair: Pair, sides: Borders, open_horizon: Cue) -> dict[str, Cue]:
+    """The ten cues of a pair, in the order of CUE_NAMES.
 
     Where either of the two is not in the picture nothing of it can be compared, and all but the
     horizon are null and absent.
     """
-    if not (in_view(at, pair.a) and in_view(at, pair.b)):
-        unseen = {name: Cue(None, ABSENT, RULES[name].gives) for name in CUES}
+    if not (in_view(sight, pair.a) and in_view(sight, pair.b)):
+        unseen = {name: Cue(None, ABSENT, CUE_RULES[name].gives) for name in CUE_NAMES}
         return {**unseen, "horizon": open_horizon}
     return {
-        "occlusion": occlusion(at, pair, sides),
-        "relative_size": relative_size(at, pair),
-        "height_in_field": height_in_field(at, pair),
-        "drop_line": drop_line(at.case, pair),
-        "cast_shadow": cast_shadow(at, pair),
-        "texture_gradient": texture_gradient(at, pair),
-        "convergence": convergence(at, pair),
+        "occlusion": occlusion(sight, pair, sides),
+        "relative_size": relative_size(sight, pair),
+        "height_in_field": height_in_field(sight, pair),
+        "drop_line": drop_line(sight.case, pair),
+        "cast_shadow": cast_shadow(sight, pair),
+        "texture_gradient": texture_gradient(sight, pair),
+        "convergence": convergence(sight, pair),
         "horizon": open_horizon,
-        "parallax": parallax(at, pair),
-        "light_on_form": light_on_form(at, pair),
+        "parallax": parallax(sight, pair),
+        "light_on_form": light_on_form(sight, pair),
     }
 
 
@@ -108,16 +118,16 @@ def read(case: Case, frames: Frames) -> Reading:
     extras: dict[Path, Points] = {}
     if not pairs(case):
         return Reading(values)
-    at = sight(case, frames)
-    sides, open_horizon = borders(at.ids), horizon(at)
+    sight = sight_of(case, frames)
+    sides, open_horizon = borders(sight.ids), horizon(sight)
     for pair in pairs(case):
-        cues, path = cues_of(at, pair, sides, open_horizon), ("cues", pair.name)
+        cues, path = cues_of(sight, pair, sides, open_horizon), ("cues", pair.name)
         for name, cue in cues.items():
             values[*path, name, "value"] = cue.value
             values[*path, name, "share"] = cue.share
-            values[*path, name, "unit"] = RULES[name].unit
+            values[*path, name, "unit"] = CUE_RULES[name].unit
             values[*path, name, "grade"] = cue.grade
-            points = None if cue.grade == ABSENT else MARKS[name](at, pair, sides)
+            points = None if cue.grade == ABSENT else MARKS[name](sight, pair, sides)
             if points is not None:
                 extras["cue", pair.name, name] = points
         values[*path, "drop_line", "floor_m"] = floor_m(case, pair)

@@ -18,22 +18,23 @@ RAIL_M = 1.0  # to either side
 SAMPLES = 9  # of an edge, at least half of which must be seen
 
 
-def convergence(at: Sight, pair: Pair) -> Cue:
+def convergence(sight: Sight, pair: Pair) -> Cue:
     """Angle on screen between the lines 1 m left and right of the way from one foot to the other, degrees.
 
-    Absent in parallel views, where one is straight above the other, and without the aid
-    ground-texture unless a straight edge of the scene runs there, within 15 degrees, in sight. Source:
-    orientation of a bar (Perception 24, 1131). Worked: depths 8 and 11.853 m, pitch 20: 37.9.
+    Absent in parallel views, where one is straight above the other, and without the aid ground-texture
+    unless a straight edge of the scene runs there, within 15 degrees, in sight. None where either of the
+    two is behind the eye or out of the picture. Source: orientation of a bar (Perception 24, 1131).
+    Worked: depths 8 and 11.853 m, pitch 20: 37.9.
     """
-    rails = None if at.camera.parallel else rails_m(pair)
-    if rails is None or not ("ground-texture" in at.case.study.aids or _edge_runs(at, pair)):
+    rails = None if sight.camera.parallel else rails_m(pair)
+    if rails is None or not ("ground-texture" in sight.case.study.aids or _edge_runs(sight, pair)):
         return none_of("convergence")
-    px = project_points(at.record, rails.reshape(-1, 3)).reshape(2, 2, 2)
+    px = project_points(sight.record, rails.reshape(-1, 3)).reshape(2, 2, 2)
     if not np.isfinite(px).all():
         return none_of("convergence")
     (ax, ay), (bx, by) = px[:, 1] - px[:, 0]
     value = float(np.degrees(np.arctan2(abs(ax * by - ay * bx), ax * bx + ay * by)))
-    return graded("convergence", value, at.factor)
+    return graded("convergence", value, sight.factor)
 
 
 def rails_m(pair: Pair) -> Points | None:
@@ -46,19 +47,20 @@ def rails_m(pair: Pair) -> Points | None:
     return np.array([ends - side, ends + side])
 
 
-def _edge_runs(at: Sight, pair: Pair) -> bool:
+def _edge_runs(sight: Sight, pair: Pair) -> bool:
     """Whether a straight edge of the scene runs along the pair, and half of it or more is seen."""
     subjects = (*pair.a.own, *pair.a.ignoring) if not pair.is_gap else pair.a.ignoring
-    parts = edges_between(at.case.scene, as_point(pair.a.foot_m), as_point(pair.b.foot_m), subjects)
+    parts = edges_between(sight.case.scene, as_point(pair.a.foot_m), as_point(pair.b.foot_m), subjects)
     if not len(parts):
         return False
     share = ((np.arange(SAMPLES) + 0.5) / SAMPLES)[None, :, None]
+    # (n, SAMPLES, 3): evenly spaced points of every edge, asked of the picture in one go.
     samples = parts[:, :1] + share * (parts[:, 1:] - parts[:, :1])
-    seen = open_points(at, samples.reshape(-1, 3)).reshape(len(parts), SAMPLES)
+    seen = open_points(sight, samples.reshape(-1, 3)).reshape(len(parts), SAMPLES)
     return bool((seen.mean(axis=1) >= 0.5).any())
 
 
-def convergence_mark(at: Sight, pair: Pair) -> Points | None:
+def convergence_mark(sight: Sight, pair: Pair) -> Points | None:
     """The left line, then the right one, from the first end to the second, (4, 2)."""
     rails = rails_m(pair)
-    return None if rails is None else project_points(at.camera, rails.reshape(-1, 3))
+    return None if rails is None else project_points(sight.camera, rails.reshape(-1, 3))

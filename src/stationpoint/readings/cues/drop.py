@@ -9,18 +9,28 @@ from stationpoint.camera import arcmin_between, project_points
 from stationpoint.readings.cues.rules import Cue, graded, none_of
 from stationpoint.readings.things.pairs import End, Pair, drop_to_floor_m
 from stationpoint.readings.things.steps import UP, record_camera
-from stationpoint.readings.types import Case
+from stationpoint.readings.types import Case, Field
 
 Points = NDArray[np.float64]
+
+FIELDS = (
+    Field(
+        ("cues", "*", "drop_line", "floor_m"),
+        "m",
+        5,
+        "From its foot straight down to the floor below it.",
+        null="no floor: it is over a void",
+    ),
+)
 
 
 def drop_line(case: Case, pair: Pair) -> Cue:
     """Angle at the seat between the second one's foot and the floor below it, arc minutes.
 
-    A landing's line goes from its top to the floor below its slab. Absent without the aid
-    drop-marker, over a void, and where either end of the line is out of the picture; the game is
-    taken to draw the line over what stands before it. Source: as height in the field. Worked: 1 m
-    upright, 8 m off, pitch 20, couch: 219.26 px, 177'.
+    A landing's line goes from its top to the floor below its slab. Absent without the aid drop-marker,
+    over a void, and where either end of the line is out of the picture; the game is taken to draw the
+    line over what stands before it. None where either of the two is behind the eye or out of the picture.
+    Source: as height in the field. Worked: 1 m upright, 8 m off, pitch 20, couch: 219.26 px, 177'.
     """
     camera, seat = record_camera(case), case.seats[0]
     ends = drop_ends_m(case, pair.b) if "drop-marker" in case.study.aids else None

@@ -56,6 +56,7 @@ def _along(edges: Points, start: Points, way: Points, span: float) -> Points:
     overlap = last - first
     whole = np.maximum(reach[:, 1] - reach[:, 0], SAME_PLACE_M)
     share = np.stack([first - reach[:, 0], last - reach[:, 0]], axis=1) / whole[:, None]
+    # (n, 2, 3): where each edge passes the start and the end of the way.
     parts = edges[:, :1] + share[:, :, None] * (edges[:, 1:] - edges[:, :1])
     middle = parts.mean(axis=1) - start
     beside = np.linalg.norm(middle - (middle @ way)[:, None] * way, axis=1)
@@ -99,6 +100,8 @@ def feature_edges(node: Node) -> Points:
     solid = size > 1e-12
     place, normal = place[solid], normal[solid] / size[solid, None]
     count = len(first)
+    # All sides of all faces, the lower corner first, as one whole number each: equal numbers lie side by side
+    # once sorted, so that what two faces share, and what only one has, shows without a search.
     sides = np.sort(np.concatenate([place[:, [0, 1]], place[:, [1, 2]], place[:, [2, 0]]]), axis=1)
     face = np.tile(np.arange(len(place)), 3)
     key = sides[:, 0].astype(np.int64) * count + sides[:, 1]

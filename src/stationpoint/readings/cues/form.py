@@ -34,31 +34,32 @@ class LitFace:
     normal: tuple[float, ...]
 
 
-def light_on_form(at: Sight, pair: Pair) -> Cue:
+def light_on_form(sight: Sight, pair: Pair) -> Cue:
     """How many faces of the second one are visible that are told apart by steps of 5 in L*.
 
-    Faces turned by less than 20 degrees to each other are one; each must show 5' x 5' or more. Tells
-    the form, neither order nor amount. Source: common practice. Worked: a box with L* 95, 80 and 60
-    on its three visible sides: 3; with 95, 93 and 60: 2.
+    Faces turned by less than 20 degrees to each other are one; each must show 5' x 5' or more. Tells the
+    form, neither order nor amount. None where either of the two is behind the eye or out of the picture.
+    Source: common practice. Worked: a box with L* 95, 80 and 60 on its three visible sides: 3; with 95,
+    93 and 60: 2.
     """
-    return graded("light_on_form", float(len(lit_faces(at, pair))), at.factor)
+    return graded("light_on_form", float(len(lit_faces(sight, pair))), sight.factor)
 
 
 @lru_cache(maxsize=8)
-def lit_faces(at: Sight, pair: Pair) -> tuple[LitFace, ...]:
+def lit_faces(sight: Sight, pair: Pair) -> tuple[LitFace, ...]:
     """The visible faces of the second one, darkest first, each 5 lighter than the last one counted."""
-    nodes = [at.case.scene.nodes[k - 1] for k in ids_of(at.case, pair.b.own)]
-    rows, columns, each = _own_pixels(at, pair)
+    nodes = [sight.case.scene.nodes[k - 1] for k in ids_of(sight.case, pair.b.own)]
+    rows, columns, each = _own_pixels(sight, pair)
     if not nodes or len(rows) < 3:
         return ()
-    points, normals, good = surface(at.camera, at.ids, at.depth_m, rows, columns)
-    light = lightness(luminance(at.colour[rows[good], columns[good]]))
+    points, normals, good = surface(sight.camera, sight.ids, sight.depth_m, rows, columns)
+    light = lightness(luminance(sight.colour[rows[good], columns[good]]))
     rows, columns = rows[good], columns[good]
     ways = directions(nodes)
     if not len(light) or not len(ways):
         return ()
     face = np.argmax(normals @ ways.T, axis=1)
-    areas = each * at.px_arcmin2(columns + 0.5, rows + 0.5)
+    areas = each * sight.px_arcmin2(columns + 0.5, rows + 0.5)
     found = []
     for k in np.unique(face):
         of_it = face == k
@@ -75,15 +76,15 @@ def lit_faces(at: Sight, pair: Pair) -> tuple[LitFace, ...]:
     return tuple(counted)
 
 
-def _own_pixels(at: Sight, pair: Pair) -> tuple[NDArray[np.intp], NDArray[np.intp], int]:
+def _own_pixels(sight: Sight, pair: Pair) -> tuple[NDArray[np.intp], NDArray[np.intp], int]:
     """Rows and columns of the pixels of the picture that show the second one, and for how many each
     stands: of a large thing an even sample will do."""
-    box = at.box_of(pair.b)
+    box = sight.box_of(pair.b)
     if box is None:
         none = np.zeros(0, dtype=np.intp)
         return none, none, 1
     top, left = box[0].start, box[1].start
-    rows, columns = np.nonzero(table(at.case, pair.b.own)[at.ids[box]])
+    rows, columns = np.nonzero(table(sight.case, pair.b.own)[sight.ids[box]])
     each = max(1, len(rows) // MOST_PIXELS)
     return rows[::each] + top, columns[::each] + left, each
 
@@ -104,6 +105,7 @@ def _directions(nodes: tuple[Node, ...]) -> Points:
     normal = np.concatenate(parts)
     size = np.linalg.norm(normal, axis=1)
     normal, size = normal[size > 0] / size[size > 0, None], size[size > 0]
+    # Directions rounded to a fiftieth, as one whole number each, gather coplanar faces in one sort.
     x, y, z = np.rint(normal * 50.0).astype(np.int64).T
     _, same = np.unique(x * 1_000_000 + y * 1_000 + z, return_inverse=True)
     area = np.bincount(same, size)
@@ -118,11 +120,11 @@ def _directions(nodes: tuple[Node, ...]) -> Points:
     return np.array(kept).reshape(-1, 3)
 
 
-def light_on_form_mark(at: Sight, pair: Pair) -> Points | None:
+def light_on_form_mark(sight: Sight, pair: Pair) -> Points | None:
     """Middle of each lit face, and the end of a normal 0.3 m long, in turns, (2 n, 2)."""
-    faces = lit_faces(at, pair)
+    faces = lit_faces(sight, pair)
     if not faces:
         return None
     ends = [np.array(face.centre_m) + NORMAL_M * np.array(face.normal) for face in faces]
     starts = [np.array(face.centre_m) for face in faces]
-    return project_points(at.camera, [point for two in zip(starts, ends, strict=True) for point in two])
+    return project_points(sight.camera, [point for two in zip(starts, ends, strict=True) for point in two])

@@ -33,18 +33,18 @@ FIELDS = (
 )
 
 
-def horizon(at: Sight) -> Cue:
+def horizon(sight: Sight) -> Cue:
     """Share of the horizon's row within the picture that is open to sky or far ground, per cent.
 
     Far ground is the scene's ground, or what lies deeper than 100 m. Absent in parallel views and where
-    the row is out of the picture. Source: threshold common practice. Worked: a wall over the left half
-    of an open row: 50 %.
+    the row is out of the picture. Never None: a parallel view has none and counts 0. Source: threshold
+    common practice. Worked: a wall over the left half of an open row: 50 %.
     """
-    rows = None if at.camera.parallel else _row(at.camera)
+    rows = None if sight.camera.parallel else _row(sight.camera)
     if rows is None:
         return none_of("horizon")
     columns, row = rows
-    return graded("horizon", 100.0 * float(_open(at, columns, row).mean()), at.factor)
+    return graded("horizon", 100.0 * float(_open(sight, columns, row).mean()), sight.factor)
 
 
 def _row(camera: Camera) -> tuple[NDArray[np.intp], NDArray[np.intp]] | None:
@@ -59,26 +59,26 @@ def _row(camera: Camera) -> tuple[NDArray[np.intp], NDArray[np.intp]] | None:
     return (columns, y[columns].astype(np.intp)) if len(columns) else None
 
 
-def _open(at: Sight, columns: NDArray[np.intp], row: NDArray[np.intp]) -> NDArray[np.bool_]:
-    ground = np.zeros(len(at.case.scene.nodes) + 1, dtype=bool)
+def _open(sight: Sight, columns: NDArray[np.intp], row: NDArray[np.intp]) -> NDArray[np.bool_]:
+    ground = np.zeros(len(sight.case.scene.nodes) + 1, dtype=bool)
     ground[0] = True
-    ground[[k + 1 for k, node in enumerate(at.case.scene.nodes) if node.kind == "ground"]] = True
-    is_open: NDArray[np.bool_] = ground[at.ids[row, columns]] | (at.depth_m[row, columns] > FAR_M)
+    ground[[k + 1 for k, node in enumerate(sight.case.scene.nodes) if node.kind == "ground"]] = True
+    is_open: NDArray[np.bool_] = ground[sight.ids[row, columns]] | (sight.depth_m[row, columns] > FAR_M)
     return is_open
 
 
-def horizon_mark(at: Sight) -> Points | None:
+def horizon_mark(sight: Sight) -> Points | None:
     """Start and end of each open stretch of the horizon, (2 n, 2)."""
-    rows = _row(at.camera)
+    rows = _row(sight.camera)
     if rows is None:
         return None
     columns, row = rows
-    step = np.diff(np.concatenate([[0], _open(at, columns, row).astype(np.int8), [0]]))
+    step = np.diff(np.concatenate([[0], _open(sight, columns, row).astype(np.int8), [0]]))
     starts, ends = np.flatnonzero(step == 1), np.flatnonzero(step == -1)
     if not len(starts):
         return None
-    exact = [horizon_fraction(at.camera, x) or 0.0 for x in (0.0, 1.0)]
-    width, height = at.camera.pixels
+    exact = [horizon_fraction(sight.camera, x) or 0.0 for x in (0.0, 1.0)]
+    width, height = sight.camera.pixels
     x = np.column_stack([columns[starts], columns[ends - 1] + 1]).ravel() / width
     return np.column_stack([x * width, (exact[0] + (exact[1] - exact[0]) * x) * height])
 

@@ -20,21 +20,21 @@ MOST_TICKS, REACH_M = 4, 8  # of a row of ticks, and how far to either side it m
 ON_SURFACE_SHARE, ON_SURFACE_M = 0.02, 0.05
 
 
-def relative_size(at: Sight, pair: Pair) -> Cue:
+def relative_size(sight: Sight, pair: Pair) -> Cue:
     """How much smaller the farther one is drawn: 100 abs ln of the frontal scales at the feet, per cent.
 
     Full weight where the two are alike, else weak at most. Misleads where alike things are drawn the
-    wrong way round by 3 %. Absent in parallel views. Source: Cutting and Vishton 1995. Worked: depths 8
-    and 11.853 m: 39.3 %.
+    wrong way round by 3 %. Absent in parallel views. None where either of the two is behind the eye or
+    out of the picture. Source: Cutting and Vishton 1995. Worked: depths 8 and 11.853 m: 39.3 %.
     """
-    if at.camera.parallel:
+    if sight.camera.parallel:
         return none_of("relative_size")
-    value = _scale_pct(at.camera, pair)
+    value = _scale_pct(sight.camera, pair)
     wrong = False
     if pair.rival is not None and pair.b.thing is not None:
-        wrong = _wrong_way_round(at.camera, pair.rival, pair.b.thing)
+        wrong = _wrong_way_round(sight.camera, pair.rival, pair.b.thing)
     at_most = READS if pair.alike else WEAK
-    return graded("relative_size", value, at.factor, misleads=wrong, at_most=at_most)
+    return graded("relative_size", value, sight.factor, misleads=wrong, at_most=at_most)
 
 
 def _scale_pct(camera: Camera, pair: Pair) -> float:
@@ -53,57 +53,58 @@ def _wrong_way_round(camera: Camera, one: SceneObject, other: SceneObject) -> bo
     return bool(smaller_pct <= -ALIKE_PCT if depth[0] < depth[1] else smaller_pct >= ALIKE_PCT)
 
 
-def relative_size_mark(at: Sight, pair: Pair) -> Points:
+def relative_size_mark(sight: Sight, pair: Pair) -> Points:
     """Feet and tops of 1 m posts at both ends, (4, 2)."""
     feet = (pair.a.foot_m, pair.b.foot_m)
-    return project_points(at.camera, [point for foot in feet for point in (foot, foot + UP)])
+    return project_points(sight.camera, [point for foot in feet for point in (foot, foot + UP)])
 
 
-def texture_gradient(at: Sight, pair: Pair) -> Cue:
+def texture_gradient(sight: Sight, pair: Pair) -> Cue:
     """How much denser the ground's pattern is drawn at the farther one, 100 abs ln, per cent.
 
-    The spacing is 1 m along the picture. Absent in parallel views, without the aid ground-texture,
-    where the spacing is under 2' or 3 px, and where either hangs in the air. Source: density, Cutting
-    and Vishton 1995. Worked: depths 8 and 11.853 m: 39.3 %.
+    The spacing is 1 m along the picture. Absent in parallel views, without the aid ground-texture, where
+    the spacing is under 2' or 3 px, and where either hangs in the air. None where either of the two is
+    behind the eye or out of the picture. Source: density, Cutting and Vishton 1995. Worked: depths 8 and
+    11.853 m: 39.3 %.
     """
-    shipped = "ground-texture" in at.case.study.aids
-    if at.camera.parallel or not shipped or pair.a.hangs or pair.b.hangs:
+    shipped = "ground-texture" in sight.case.study.aids
+    if sight.camera.parallel or not shipped or pair.a.hangs or pair.b.hangs:
         return none_of("texture_gradient")
-    if not (_pattern_told(at, pair.a) and _pattern_told(at, pair.b)):
+    if not (_pattern_told(sight, pair.a) and _pattern_told(sight, pair.b)):
         return none_of("texture_gradient")
-    return graded("texture_gradient", _scale_pct(at.camera, pair), at.factor)
+    return graded("texture_gradient", _scale_pct(sight.camera, pair), sight.factor)
 
 
-def _pattern_told(at: Sight, end: End) -> bool:
+def _pattern_told(sight: Sight, end: End) -> bool:
     """Whether a spacing of 1 m along the picture can be told where the end stands."""
-    half = level_right(at.record) * 0.5
-    left, right = project_points(at.record, [end.foot_m - half, end.foot_m + half])
-    spacing_px = float(frontal_px_per_m(at.record, end.foot_m)[0])
-    spacing_arcmin = float(at.arcmin(left[None] / at.scale, right[None] / at.scale)[0])
+    half = level_right(sight.record) * 0.5
+    left, right = project_points(sight.record, [end.foot_m - half, end.foot_m + half])
+    spacing_px = float(frontal_px_per_m(sight.record, end.foot_m)[0])
+    spacing_arcmin = float(sight.arcmin(left[None] / sight.scale, right[None] / sight.scale)[0])
     return spacing_px >= LEAST_SPACING_PX and spacing_arcmin >= LEAST_SPACING_ARCMIN
 
 
-def texture_gradient_mark(at: Sight, pair: Pair) -> Points | None:
+def texture_gradient_mark(sight: Sight, pair: Pair) -> Points | None:
     """Two rows of ticks 1 m apart on free ground, at the depth of either end, parted by a nan row."""
-    rows = [_ticks(at, end) for end in (pair.a, pair.b)]
+    rows = [_ticks(sight, end) for end in (pair.a, pair.b)]
     if rows[0] is None or rows[1] is None:
         return None
     return np.vstack([rows[0], np.full((1, 2), np.nan), rows[1]])
 
 
-def _ticks(at: Sight, end: End) -> Points | None:
+def _ticks(sight: Sight, end: End) -> Points | None:
     """The longest row of up to five ticks along the picture at the end's depth, on its own level or on
     the ground, where nothing stands in the way; None where there is none."""
     best: Points | None = None
-    for drop_m in (0.0, *_grounds_below(at, end)):
-        row_m = _row(at.camera, end.foot_m, drop_m)
+    for drop_m in (0.0, *_grounds_below(sight, end)):
+        row_m = _row(sight.camera, end.foot_m, drop_m)
         if row_m is None:
             continue
-        px = project_points(at.camera, row_m)
-        good = open_points(at, row_m)
+        px = project_points(sight.camera, row_m)
+        good = open_points(sight, row_m)
         if good.any():
-            z, column = depths(at.camera, row_m[good]), px[good].astype(np.intp)
-            found = at.depth_m[column[:, 1], column[:, 0]]
+            z, column = depths(sight.camera, row_m[good]), px[good].astype(np.intp)
+            found = sight.depth_m[column[:, 1], column[:, 0]]
             good[good] = found <= z + ON_SURFACE_SHARE * np.abs(z) + ON_SURFACE_M
         start, stop = _longest_run(good)
         stop = min(stop, start + MOST_TICKS + 1)
@@ -112,8 +113,8 @@ def _ticks(at: Sight, end: End) -> Points | None:
     return best
 
 
-def _grounds_below(at: Sight, end: End) -> list[float]:
-    tops = [float(node.bounds[1, 1]) for node in at.case.scene.nodes if node.kind == "ground"]
+def _grounds_below(sight: Sight, end: End) -> list[float]:
+    tops = [float(node.bounds[1, 1]) for node in sight.case.scene.nodes if node.kind == "ground"]
     return [float(end.foot_m[1]) - top for top in tops if top < end.foot_m[1] - 1e-6]
 
 
@@ -124,8 +125,8 @@ def _row(camera: Camera, foot_m: Points, drop_m: float) -> Points | None:
     if drop_m and abs(along) < 1e-6:
         return None
     back = drop_m * float(camera.forward[1]) / along * ahead if drop_m else np.zeros(3)
-    steps = np.arange(-REACH_M, REACH_M + 1, dtype=float)
-    row: Points = foot_m - drop_m * UP + back + steps[:, None] * level_right(camera)
+    aside_m = np.arange(-REACH_M, REACH_M + 1, dtype=float)
+    row: Points = foot_m - drop_m * UP + back + aside_m[:, None] * level_right(camera)
     return row
 
 

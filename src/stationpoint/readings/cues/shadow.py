@@ -12,9 +12,9 @@ from stationpoint.base.colour import luminance
 from stationpoint.camera import project_points, windowed_camera
 from stationpoint.readings.cues.rules import (
     AMOUNT,
+    CUE_RULES,
     OVERHEAD_DEG,
     READS,
-    RULES,
     SHADOW_OFF_M,
     Cue,
     graded,
@@ -28,10 +28,20 @@ from stationpoint.readings.frames.sight import Sight, there_colour
 from stationpoint.readings.frames.surfaces import world_points
 from stationpoint.readings.things.ends import node_bounds
 from stationpoint.readings.things.pairs import HANGS_M, End, Pair, as_point, drop_to_floor_m
-from stationpoint.readings.types import Case
+from stationpoint.readings.types import Case, Field
 from stationpoint.scene import Scene, free_distance_m
 
 Points = NDArray[np.float64]
+
+FIELDS = (
+    Field(
+        ("cues", "*", "cast_shadow", "off_m"),
+        "m",
+        5,
+        "Level distance from its foot to the foot's shadow; 0 if it stands.",
+        null="the game ships none, it casts none or is out of the picture, or the shadow falls on nothing",
+    ),
+)
 
 DARKER = 0.95  # of the luminance without the shadow, or less
 BLUR_SHARE, BLUR_M = 0.053, 0.1  # by how much a soft shadow may be wider than its caster, per metre
@@ -54,23 +64,24 @@ class Dark:
         return np.isin(self.casters, own) & ~np.isin(self.ids, own)
 
 
-def cast_shadow(at: Sight, pair: Pair) -> Cue:
+def cast_shadow(sight: Sight, pair: Pair) -> Cue:
     """Visible area of the second one's own shadow, square arc minutes at the seat.
 
     The pixels, not its own, that darken by 5 % when it casts. Absent without the aid cast-shadow.
-    Misleads where it hangs and its shadow lies more than 0.5 m off. Source: threshold common practice.
-    Worked: 1 m2 of shaded ground seen from straight above at 60 px/m, couch: 3600 px, 2347 sq '.
+    Misleads where it hangs and its shadow lies more than 0.5 m off. None where either of the two is
+    behind the eye or out of the picture. Source: threshold common practice. Worked: 1 m2 of shaded ground
+    seen from straight above at 60 px/m, couch: 3600 px, 2347 sq '.
     """
-    look = shadow_plan(at.case).looks.get(pair.name)
+    look = shadow_plan(sight.case).looks.get(pair.name)
     if look is None:
         return none_of("cast_shadow")
-    dark = _darkened(at, look)
-    value = float(dark.areas[dark.of(at.case, pair)].sum())
-    off = off_m(at.case, pair)
-    is_seen = value >= RULES["cast_shadow"].least
+    dark = _darkened(sight, look)
+    value = float(dark.areas[dark.of(sight.case, pair)].sum())
+    off = off_m(sight.case, pair)
+    is_seen = value >= CUE_RULES["cast_shadow"].least
     wrong = is_seen and off is not None and off > SHADOW_OFF_M
-    cue = graded("cast_shadow", value, at.factor, misleads=wrong)
-    return replace(cue, gives=AMOUNT) if cue.grade == READS and light_is_overhead(at.case) else cue
+    cue = graded("cast_shadow", value, sight.factor, misleads=wrong)
+    return replace(cue, gives=AMOUNT) if cue.grade == READS and light_is_overhead(sight.case) else cue
 
 
 def light_is_overhead(case: Case) -> bool:
@@ -120,21 +131,22 @@ def _fallen_m(
 def entry(low: Points, high: Points, starts: Points, way: Points) -> Points:
     """Metres along a way (3,) from starts (n, 3) into boxes low, high (n, 3); infinity where missed."""
     safe = np.where(np.abs(way) < 1e-12, 1e-12, way)
+    # Slabs: a line is in a box from the last of the three near sides to the first of the three far ones.
     first, last = (low - starts) / safe, (high - starts) / safe
     near, far = np.minimum(first, last).max(axis=1), np.maximum(first, last).min(axis=1)
     return np.where(far >= np.maximum(near, 0.0), np.maximum(near, 0.0), np.inf)
 
 
 @lru_cache(maxsize=8)
-def _darkened(at: Sight, look: ShadowFrames) -> Dark:
+def _darkened(sight: Sight, look: ShadowFrames) -> Dark:
     """The pixels of a look that are darker with the shadows than without them."""
-    cast, uncast = at.frames[look.cast], there_colour(at.frames[look.uncast])
+    cast, uncast = sight.frames[look.cast], there_colour(sight.frames[look.uncast])
     facts, part = (cast, (slice(None), slice(None)))
     if look.cast == PLAIN:  # drawn whole; the other one only as far as such shadows reach
         left, top, right, bottom = (int(side) for side in look.window_px)
-        facts, part = at.frames[MAIN], (slice(top, bottom), slice(left, right))
+        facts, part = sight.frames[MAIN], (slice(top, bottom), slice(left, right))
     return _dark(
-        at,
+        sight,
         look,
         there_colour(cast)[part],
         uncast,
@@ -144,7 +156,7 @@ def _darkened(at: Sight, look: ShadowFrames) -> Dark:
 
 
 def _dark(
-    at: Sight,
+    sight: Sight,
     look: ShadowFrames,
     cast: NDArray[np.uint8],
     uncast: NDArray[np.uint8],
@@ -160,11 +172,11 @@ def _dark(
     height, width = cast.shape[:2]
     left, top, right, bottom = look.window_px
     step = np.array([(right - left) / width, (bottom - top) / height])
-    camera = windowed_camera(at.camera, look.window_px, (width, height))
+    camera = windowed_camera(sight.camera, look.window_px, (width, height))
     points = world_points(camera, depth_m, rows, columns)
     px = (left, top) + np.column_stack([columns + 0.5, rows + 0.5]) * step
-    areas = at.px_arcmin2(px[:, 0], px[:, 1]) * float(np.prod(step))
-    return Dark(px, points, areas, shown, _casters(at.case, points, shown))
+    areas = sight.px_arcmin2(px[:, 0], px[:, 1]) * float(np.prod(step))
+    return Dark(px, points, areas, shown, _casters(sight.case, points, shown))
 
 
 def _casters(case: Case, points: Points, ids: NDArray[np.intp]) -> NDArray[np.intp]:
@@ -183,19 +195,19 @@ def _casters(case: Case, points: Points, ids: NDArray[np.intp]) -> NDArray[np.in
     return found
 
 
-def cast_shadow_mark(at: Sight, pair: Pair) -> Points | None:
+def cast_shadow_mark(sight: Sight, pair: Pair) -> Points | None:
     """Foot, and where its shadow falls if it hangs, else the shadow's far end, (2, 2)."""
-    look = shadow_plan(at.case).looks.get(pair.name)
+    look = shadow_plan(sight.case).looks.get(pair.name)
     if look is None:
         return None
-    foot, hangs = _foot(at.case, pair.b)
+    foot, hangs = _foot(sight.case, pair.b)
     if hangs:
-        fallen = _fallen_m(at.case.scene, as_point(foot), at.case.setup.towards_light, pair.b.own)
-        return None if fallen is None else project_points(at.camera, np.array([foot, fallen]))
-    dark = _darkened(at, look)
-    own = dark.of(at.case, pair)
+        fallen = _fallen_m(sight.case.scene, as_point(foot), sight.case.setup.towards_light, pair.b.own)
+        return None if fallen is None else project_points(sight.camera, np.array([foot, fallen]))
+    dark = _darkened(sight, look)
+    own = dark.of(sight.case, pair)
     if not own.any():
         return None
-    away = -np.array(at.case.setup.towards_light) * (1.0, 0.0, 1.0)
+    away = -np.array(sight.case.setup.towards_light) * (1.0, 0.0, 1.0)
     far = int(np.argmax(dark.points_m[own] @ away))
-    return np.vstack([project_points(at.camera, foot), dark.px[own][far]])
+    return np.vstack([project_points(sight.camera, foot), dark.px[own][far]])

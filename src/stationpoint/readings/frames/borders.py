@@ -54,6 +54,7 @@ def borders(ids: NDArray[np.uint32]) -> Borders:
     height, width = ids.shape
     flat = ids.ravel()
     beside = np.flatnonzero(ids[:, :-1] != ids[:, 1:])
+    # Sides between columns are numbered in rows one pixel shorter: back to the picture's own numbers.
     beside = beside + beside // max(width - 1, 1)
     below = np.flatnonzero(flat[:-width] != flat[width:])
     pixel = np.concatenate([beside, below])
@@ -71,29 +72,29 @@ def borders(ids: NDArray[np.uint32]) -> Borders:
     return Borders(np.column_stack([flat[pixel], flat[other]]), px, upright, pixel, other, inner, beyond)
 
 
-def tellable_sides(at: Sight, sides: Borders) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def tellable_sides(sight: Sight, sides: Borders) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Which sides part two depths and two lightnesses, (n,), and on which the first pixel is nearer.
 
     Lightness is taken from the pixels behind, clear of the edge.
     """
-    gap = _depth_gap(at, sides)
-    depth = np.abs(at.depth_m.ravel()[np.stack([sides.pixel, sides.other])]).min(axis=0)
+    gap = _depth_gap(sight, sides)
+    depth = np.abs(sight.depth_m.ravel()[np.stack([sides.pixel, sides.other])]).min(axis=0)
     jump = np.abs(gap) > np.maximum(JUMP_SHARE * depth, JUMP_M)
-    colours = at.colour.reshape(-1, 3)
+    colours = sight.colour.reshape(-1, 3)
     light = np.abs(lightness(luminance(colours[sides.inner])) - lightness(luminance(colours[sides.beyond])))
     return jump & (light >= STEP_LIGHTNESS), gap > 0.0
 
 
-def _depth_gap(at: Sight, sides: Borders) -> Points:
+def _depth_gap(sight: Sight, sides: Borders) -> Points:
     """By how much the second surface lies deeper than the first where they are drawn together, (n,).
 
     Both are carried on along their own plane from the one pixel's middle to the other's: the edge may lie
     anywhere between, and where the two cross there they touch. So ground seen at a low angle is no step
     from what stands on it. On a plane depth, or its inverse in perspective, changes evenly.
     """
-    depth = at.depth_m.ravel().astype(np.float64)
+    depth = sight.depth_m.ravel().astype(np.float64)
     first, second, inner, beyond = (depth[k] for k in (sides.pixel, sides.other, sides.inner, sides.beyond))
-    if at.camera.parallel:
+    if sight.camera.parallel:
         gaps = np.array([2.0 * second - beyond - first, second - (2.0 * first - inner)])
     else:
         carried = [np.maximum(2.0 / a - 1.0 / b, 1e-6) for a, b in ((second, beyond), (first, inner))]
@@ -119,6 +120,7 @@ def stretches(sides: Borders, first_covers: NDArray[np.bool_]) -> Stretches:
         none = np.zeros((0, 2))
         return Stretches(none, np.zeros((2, 0, 2)), none)
     cell = (sides.px / BLOCK_PX).astype(np.intp)
+    # Row and column of a block as one whole number, so that one sort gathers the sides.
     _, block = np.unique(cell[:, 1] * 1_000_000 + cell[:, 0], return_inverse=True)
     block = block.reshape(-1)
     count = np.bincount(block).astype(np.float64)

@@ -123,6 +123,7 @@ def _is_any(ids: NDArray[np.uint32], case: Case, names: Iterable[str]) -> Bits:
     if len(wanted) == 1:
         only: Bits = ids == wanted[0]
         return only
+    # A table by id, looked up for the whole plane, costs one pass whatever the number of names.
     table = np.zeros(max(int(ids.max(initial=0)), max(wanted)) + 1, dtype=bool)
     table[wanted] = True
     found: Bits = table[ids]

@@ -54,7 +54,7 @@ class Sight:
 
     def px_arcmin2(self, x: ArrayLike, y: ArrayLike) -> Points:
         """Square arc minutes at the seat, (n,), of pixels of the cell whose middles are at x, y (n,)."""
-        pitch = self.seat.pixel_m / self.seat.eye_m
+        pitch = self.seat.pixel_m / self.seat.eye_distance_m
         off = (np.column_stack([x, y]) * self.scale - self.seat.centre_px) * pitch
         size = (pitch * ARCMIN_PER_RADIAN) ** 2 * float(np.prod(self.scale))
         areas: Points = size / (1.0 + (off * off).sum(axis=1)) ** 1.5
@@ -71,7 +71,7 @@ class Sight:
         return slice(top, max(top, ceil(box[3]) + 1)), slice(left, max(left, ceil(box[2]) + 1))
 
 
-def sight(case: Case, frames: Frames) -> Sight:
+def sight_of(case: Case, frames: Frames) -> Sight:
     """The case with its frames."""
     return _sight(case, tuple(frames.items()))
 
@@ -120,43 +120,43 @@ def inside(camera: Camera, px: Points) -> Bits:
         return np.logical_and((px >= 0.0).all(axis=1), (px < camera.pixels).all(axis=1))
 
 
-def in_view(at: Sight, end: End) -> bool:
+def in_view(sight: Sight, end: End) -> bool:
     """Whether the end is in the picture at all: its foot, or, unless it is a spot, a pixel of its nodes.
 
     Not where its foot is behind the eye: nothing can be compared with it then.
     """
-    px = project_points(at.camera, end.foot_m)
-    if inside(at.camera, px)[0] or not np.isfinite(px).all():
+    px = project_points(sight.camera, end.foot_m)
+    if inside(sight.camera, px)[0] or not np.isfinite(px).all():
         return bool(np.isfinite(px).all())
-    return not end.spot and bool(at.counts[ids_of(at.case, end.own)].any())
+    return not end.spot and bool(sight.counts[ids_of(sight.case, end.own)].any())
 
 
-def foot_visible(at: Sight, end: End) -> bool:
+def foot_visible(sight: Sight, end: End) -> bool:
     """Whether the foot is in the picture and no node but its own and its support hides it.
 
     One on an edge is seen if a pixel beside it shows what it stands on, so that the picture's size
     does not decide.
     """
-    px = project_points(at.camera, end.foot_m)
-    if not inside(at.camera, px)[0]:
+    px = project_points(sight.camera, end.foot_m)
+    if not inside(sight.camera, px)[0]:
         return False
-    hidden, row, column = hidden_at(at.depth_m, px, depths(at.camera, end.foot_m), np.zeros(1))
+    hidden, row, column = hidden_at(sight.depth_m, px, depths(sight.camera, end.foot_m), np.zeros(1))
     if not hidden[0]:
         return True
     top, left = max(int(row[0]) - 1, 0), max(int(column[0]) - 1, 0)
-    around = np.unique(at.ids[top : int(row[0]) + 2, left : int(column[0]) + 2])
-    own = ids_of(at.case, (*end.own, end.support, *end.ignoring))
+    around = np.unique(sight.ids[top : int(row[0]) + 2, left : int(column[0]) + 2])
+    own = ids_of(sight.case, (*end.own, end.support, *end.ignoring))
     return any(int(number) in own for number in around)
 
 
-def open_points(at: Sight, points_m: Points, but: Iterable[str | None] = ()) -> Bits:
+def open_points(sight: Sight, points_m: Points, but: Iterable[str | None] = ()) -> Bits:
     """Which world points (n, 3) are in the picture with nothing before them; nodes in `but` look through."""
-    px = project_points(at.camera, points_m)
-    good = inside(at.camera, px)
+    px = project_points(sight.camera, points_m)
+    good = inside(sight.camera, px)
     if not good.any():
         return good
-    z_m = depths(at.camera, points_m[good])
-    hidden, rows, columns = hidden_at(at.depth_m, px[good], z_m, np.zeros(len(z_m)))
-    looked_through = table(at.case, but)[at.ids[rows, columns]]
+    z_m = depths(sight.camera, points_m[good])
+    hidden, rows, columns = hidden_at(sight.depth_m, px[good], z_m, np.zeros(len(z_m)))
+    looked_through = table(sight.case, but)[sight.ids[rows, columns]]
     good[good] = np.logical_or(~hidden, looked_through)
     return good

@@ -13,6 +13,7 @@ Whole = NDArray[np.intp]
 
 def world_points(camera: Camera, depth_m: NDArray[np.float32], rows: Whole, columns: Whole) -> Points:
     """World points, (n, 3), at the middles of pixels. depth_m: (h, w) of the camera's frame."""
+    # Sightlines change evenly from pixel to pixel: three of them give all the others.
     starts, ways = pixel_rays(camera, [(0.5, 0.5), (1.5, 0.5), (0.5, 1.5)])
     starts[1:] -= starts[0]
     ways[1:] -= ways[0]

@@ -100,6 +100,7 @@ def _top_points(node: Node, to_m: tuple[float, float, float]) -> Top | None:
 def _on_top(node: Node, x: Points, z: Points) -> tuple[Points, Points]:
     """Where the vertical lines of a grid, columns x (n,) and rows z (m,), meet the node's upward faces
     that are level enough; the face's area there over its area seen from above."""
+    # All columns against all rows of the grid, one line of samples after the other.
     grid = np.column_stack([np.repeat(x, len(z)), np.tile(z, len(x))])
     corners = node.vertices.astype(np.float64)[node.faces]
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
@@ -166,8 +167,8 @@ def shots(case: Case) -> dict[ShotKey, Shot]:
 def landing_seen(case: Case, gap: Gap, frames: Frames) -> float | None:
     """Share of the landing's top that is in frame, action-safe, unhidden and unreserved.
 
-    A sample is hidden where something at its pixel is nearer by more than 1 % or 2 cm. Source:
-    definition. Worked: a wall over half of a landing: .5.
+    A sample is hidden where something at its pixel is nearer by more than 1 % or 2 cm. None where nothing
+    level lies under the landing. Source: definition. Worked: a wall over half of a landing: .5.
     """
     top = landing_top(case.scene, ends(case, gap))
     if top is None:
@@ -188,6 +189,7 @@ def _spread(depth_m: NDArray[np.float32], own: NDArray[np.bool_], px: Points) ->
     """By how much the landing's own depth changes over the 3 x 3 pixels round each sample, (n,);
     0 where the sample's pixel shows something else."""
     height, width = depth_m.shape
+    # (n, 9): the pixels round each sample in one go; place 4 is the sample's own.
     rows = np.clip(px[:, 1].astype(np.intp), 0, height - 1)[:, None] + np.repeat([-1, 0, 1], 3)
     columns = np.clip(px[:, 0].astype(np.intp), 0, width - 1)[:, None] + np.tile([-1, 0, 1], 3)
     rows, columns = np.clip(rows, 0, height - 1), np.clip(columns, 0, width - 1)
@@ -200,9 +202,9 @@ def _spread(depth_m: NDArray[np.float32], own: NDArray[np.bool_], px: Points) ->
 def lip_hides(camera: Camera, scene: Scene, at: Ends) -> float | None:
     """Share of the line from take-off to landing, laid at the landing's level, that the take-off hides.
 
-    From geometry: sightlines to 100 points of the line against the take-off node's faces. Source:
-    definition. Worked: eye 2 m over a deck and 4 m behind its lip, a landing 2 m lower and 8 m from
-    the lip: the first 4 m of it, half.
+    From geometry: sightlines to 100 points of the line against the take-off node's faces. None where
+    nothing lies under the take-off, or an end is behind the eye. Source: definition. Worked: eye 2 m over
+    a deck and 4 m behind its lip, a landing 2 m lower and 8 m from the lip: the first 4 m of it, half.
     """
     if at.takeoff is None or at.takeoff not in scene:
         return None

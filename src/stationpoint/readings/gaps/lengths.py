@@ -20,12 +20,12 @@ from stationpoint.readings.cues.drop import drop_line
 from stationpoint.readings.cues.rules import READS
 from stationpoint.readings.cues.shadow import cast_shadow
 from stationpoint.readings.cues.shadow_shots import shadow_plan, shadow_shots
-from stationpoint.readings.frames.sight import sight
-from stationpoint.readings.gaps.fields import FIELDS
+from stationpoint.readings.frames.sight import sight_of
 from stationpoint.readings.things.ends import Ends, ends
 from stationpoint.readings.things.ground import SAME_LEVEL_M, ground_point, ground_span_m
 from stationpoint.readings.things.pairs import Pair, gap_pair, pairs
 from stationpoint.readings.things.reach import (
+    REACH_FIELDS,
     decidable,
     has_reach,
     misleading,
@@ -36,11 +36,85 @@ from stationpoint.readings.things.reach import (
 )
 from stationpoint.readings.things.steps import UP, arcmin_jacobian, arcmin_per_m, finite, record_camera
 from stationpoint.readings.things.things import body_m
-from stationpoint.readings.types import Case, Kind, Path, Reading, Value
+from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.study import Gap
 
 Vector = NDArray[np.float64]
 
+END_BEHIND = "an end is behind the eye"
+FIELDS = (
+    Field(
+        ("gaps", "*", "from_xy"),
+        "",
+        7,
+        "Screen position of the take-off, fractions from top-left.",
+        null="behind the eye",
+        holds="numbers",
+    ),
+    Field(
+        ("gaps", "*", "to_xy"),
+        "",
+        7,
+        "Screen position of the landing, fractions from top-left.",
+        null="behind the eye",
+        holds="numbers",
+    ),
+    Field(("gaps", "*", "true_span_m"), "m", 5, "Straight distance in space from take-off to landing."),
+    Field(("gaps", "*", "level_span_m"), "m", 5, "Level distance from take-off to landing."),
+    Field(("gaps", "*", "height_m"), "m", 5, "Height of the landing over the take-off."),
+    Field(
+        ("gaps", "*", "flat_span_m"),
+        "m",
+        5,
+        "Length read by an eye that takes no depth cue.",
+        null=END_BEHIND,
+    ),
+    Field(
+        ("gaps", "*", "flat_span_by_body_m"),
+        "m",
+        5,
+        "The same with the subject's drawn height as the yardstick.",
+        null="the view looks straight down, or an end is behind the eye",
+    ),
+    Field(("gaps", "*", "read_ratio"), "", 5, "Flat span over true span; it can exceed 1.", null=END_BEHIND),
+    Field(
+        ("gaps", "*", "ground_span_m"),
+        "m",
+        5,
+        "Length read by an eye that believes both ends stand on one level.",
+        null="the sightline through the landing misses the take-off's level",
+    ),
+    Field(
+        ("gaps", "*", "scale_ratio"),
+        "",
+        5,
+        "Nearer over farther frontal scale of the two ends.",
+        null=END_BEHIND,
+    ),
+    Field(
+        ("gaps", "*", "foreshortening"),
+        "",
+        5,
+        "Pixels a metre along the gap over frontal ones, at its middle.",
+        null=END_BEHIND,
+    ),
+    Field(
+        ("gaps", "*", "arcmin_per_m"),
+        "'/m",
+        3,
+        "How far the landing moves on screen per metre that it moves away.",
+        null="an end is behind the eye, or the gap is vertical",
+    ),
+    Field(
+        ("gaps", "*", "tell_m"),
+        "m",
+        5,
+        "Smallest change of the gap that could be told.",
+        source="thresholds of 5' and 3 %",
+        null="nothing on screen tells its length",
+    ),
+    *REACH_FIELDS,
+)
 PLACE_ARCMIN, LENGTH_SHARE = 5.0, 0.03  # height in the field; length (reference: cue thresholds)
 
 
@@ -50,28 +124,43 @@ def _fraction(camera: Camera, point_m: Vector) -> tuple[float, float] | None:
 
 
 def from_xy(camera: Camera, at: Ends) -> tuple[float, float] | None:
-    """Screen position of the take-off, fractions from top-left; None behind the eye."""
+    """Screen position of the take-off, fractions from top-left; None behind the eye.
+
+    Source: definition. Worked: the quay's take-off, which is the anchor: (.5, .5).
+    """
     return _fraction(camera, at.from_m)
 
 
 def to_xy(camera: Camera, at: Ends) -> tuple[float, float] | None:
-    """Screen position of the landing, fractions from top-left; None behind the eye."""
+    """Screen position of the landing, fractions from top-left; None behind the eye.
+
+    Source: definition. Worked: the quay's landing, 220.84 px over the middle of 1080: (.5, .2955).
+    """
     return _fraction(camera, at.to_m)
 
 
 def true_span_m(at: Ends) -> float:
-    """Straight distance in space from take-off to landing, metres."""
+    """Straight distance in space from take-off to landing, metres.
+
+    Source: definition. Worked: (0, 0, 0) to (2, 1, -2): 3 m.
+    """
     return float(np.linalg.norm(at.to_m - at.from_m))
 
 
 def level_span_m(at: Ends) -> float:
-    """Level distance from take-off to landing, metres."""
+    """Level distance from take-off to landing, metres.
+
+    Source: definition. Worked: (0, 0, 0) to (2, 1, -2): 2.828 m.
+    """
     x, _, z = at.to_m - at.from_m
     return float(np.hypot(x, z))
 
 
 def height_m(at: Ends) -> float:
-    """Landing minus take-off, metres up."""
+    """Landing minus take-off, metres up.
+
+    Source: definition. Worked: (0, 0, 0) to (2, 1, -2): 1 m.
+    """
     return float(at.to_m[1] - at.from_m[1])
 
 
@@ -88,9 +177,9 @@ def flat_span_m(camera: Camera, at: Ends) -> float | None:
 def flat_span_by_body_m(camera: Camera, at: Ends, tall_m: float) -> float | None:
     """The same with the subject's drawn height as the yardstick, metres.
 
-    tall_m: the subject's height. Yardstick: a vertical line of that height at the take-off. None
-    where the view looks straight down or that line is not drawn. Worked: isometric, 3 m along x:
-    2.449 / .8165 = 3.0 m.
+    tall_m: the subject's height. Yardstick: a vertical line of that height at the take-off. None where
+    the view looks straight down, that line is not drawn, or an end is behind the eye. Source: definition.
+    Worked: isometric, 3 m along x: 2.449 / .8165 = 3.0 m.
     """
     if abs(camera.forward[1]) > 1.0 - 1e-9:
         return None
@@ -102,7 +191,7 @@ def flat_span_by_body_m(camera: Camera, at: Ends, tall_m: float) -> float | None
 
 
 def read_ratio(flat_m: float | None, true_m: float) -> float | None:
-    """Flat over true span; it can exceed 1. None for a gap of no length.
+    """Flat over true span; it can exceed 1. None for a gap of no length or with an end behind the eye.
 
     flat_m: `flat_span_m`. true_m: `true_span_m`. Source: definition. Worked: C1, 4 m: .13333.
     """
@@ -110,7 +199,10 @@ def read_ratio(flat_m: float | None, true_m: float) -> float | None:
 
 
 def scale_ratio(camera: Camera, at: Ends) -> float | None:
-    """Nearer over farther frontal scale of the two ends, 1 or more. Worked: 12 m and 8 m: 1.5."""
+    """Nearer over farther frontal scale of the two ends, 1 or more; None where one is behind the eye.
+
+    Source: definition. Worked: 12 m and 8 m: 1.5.
+    """
     scales = frontal_px_per_m(camera, [at.from_m, at.to_m])
     return finite(scales.max() / scales.min())
 
@@ -118,7 +210,8 @@ def scale_ratio(camera: Camera, at: Ends) -> float | None:
 def foreshortening(camera: Camera, at: Ends) -> float | None:
     """Pixels per metre along the gap over frontal ones, as a derivative at its middle.
 
-    None for a gap of no length. Worked: isometric, along x: .8165.
+    None for a gap of no length, and where an end is behind the eye. Source: definition. Worked:
+    isometric, along x: .8165.
     """
     span = true_span_m(at)
     if span == 0.0:
@@ -138,9 +231,10 @@ def level_direction(at: Ends) -> Vector | None:
 def tell_m(moves_arcmin: float | None, drawn_arcmin: float) -> float | None:
     """Smallest change of the gap that could be told: max(5', 3 % of its drawn length), metres.
 
-    moves_arcmin: arc minutes the landing moves a metre. drawn_arcmin: the gap's drawn length.
-    Infinite where it does not move. Source: thresholds for height in the field and length.
-    Worked: 178.2', 29.28' a metre: 0.183 m.
+    moves_arcmin: arc minutes the landing moves a metre. drawn_arcmin: the gap's drawn length. None where
+    either is not there; infinite (in records None) where the landing does not move. Source: thresholds
+    for height in the field and length (Cutting and Vishton 1995). Worked: 178.2', 29.28' a metre: 0.183
+    m.
     """
     if moves_arcmin is None or not np.isfinite(drawn_arcmin):
         return None
@@ -169,7 +263,7 @@ def _height_told(case: Case, gap: Gap, frames: Frames) -> bool:
         return False
     if drop_line(case, pair).grade == READS:
         return True
-    return _may_be_told_by_shadow(case, pair) and cast_shadow(sight(case, frames), pair).grade == READS
+    return _may_be_told_by_shadow(case, pair) and cast_shadow(sight_of(case, frames), pair).grade == READS
 
 
 def _on_two_levels(pair: Pair) -> bool:
@@ -193,10 +287,10 @@ def shots(case: Case) -> dict[ShotKey, Shot]:
 
 def _values(case: Case, gap: Gap, at: Ends, frames: Frames) -> dict[str, Value]:
     seat, camera = case.seats[0], record_camera(case)
-    moves, told = _arcmin(case, seat, at)
+    moves, least_m = _arcmin(case, seat, at)
     level, height = level_span_m(at), height_m(at)
     flat, ground = flat_span_m(camera, at), ground_span_m(camera, at)
-    truth, tellable = reachable(gap, level, height), decidable(gap, level, height, told)
+    truth, tellable = reachable(gap, level, height), decidable(gap, level, height, least_m)
     return {
         "from_xy": from_xy(camera, at),
         "to_xy": to_xy(camera, at),
@@ -210,7 +304,7 @@ def _values(case: Case, gap: Gap, at: Ends, frames: Frames) -> dict[str, Value]:
         "scale_ratio": scale_ratio(camera, at),
         "foreshortening": foreshortening(camera, at),
         "arcmin_per_m": moves,
-        "tell_m": finite(told),
+        "tell_m": finite(least_m),
         "reach_m": reach_m(gap, height) if has_reach(gap) else None,
         "reach_level_m": reach_level_m(gap) if has_reach(gap) else None,
         "reachable": truth,

@@ -48,15 +48,16 @@ def visible_piece(mask: Mask) -> Piece | None:
     return Piece(hull, midst * step + corner, whole)
 
 
-def piece_arcmin(camera: Camera, at: Seat, piece: Piece) -> float:
+def piece_arcmin(camera: Camera, seat: Seat, piece: Piece) -> float:
     """Smaller side of the smallest-area rectangle round the largest visible piece, arc minutes.
 
-    Source: definition. Worked: a packet .3 m square at 25 m, 90 degrees wide on 1920 px: 11.52 px,
-    18.3' on the desk.
+    None where nothing of it is visible, for a bare point, and where it reaches behind the camera. Source:
+    definition. Worked: a packet .3 m square at 25 m, 90 degrees wide on 1920 px: 11.52 px, 18.3' on the
+    desk.
     """
-    corners = smallest_rectangle(piece.hull_px * (np.asarray(at.picture_px) / camera.pixels))
+    corners = smallest_rectangle(piece.hull_px * (np.asarray(seat.picture_px) / camera.pixels))
     middles = (corners + corners[[1, 2, 3, 0]]) / 2.0
-    sides = arcmin_between(at, middles[:2], middles[2:])
+    sides = arcmin_between(seat, middles[:2], middles[2:])
     return float(sides.min())
 
 

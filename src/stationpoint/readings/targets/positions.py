@@ -38,7 +38,10 @@ FIELDS = (
 
 
 def role(thing: SceneObject) -> str:
-    """The target's role: primary, secondary or tertiary."""
+    """The target's role as the study says: primary, secondary or tertiary.
+
+    Source: the study. Worked: a target for which it says nothing: "primary".
+    """
     return thing.role
 
 
@@ -67,12 +70,12 @@ def read(case: Case, frames: Frames) -> Reading:
     if not any(thing.path == (SUBJECT,) for thing in shown):
         values[SUBJECT,] = None
     for thing in shown:
-        at = thing.path
-        if at != (SUBJECT,):
-            values[*at, "role"] = role(thing)
-        values[*at, "screen_xy"] = screen_xy(camera, thing)
-        values[*at, "depth_m"] = depth_m(camera, thing)
-        values[*at, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
+        path = thing.path
+        if path != (SUBJECT,):
+            values[*path, "role"] = role(thing)
+        values[*path, "screen_xy"] = screen_xy(camera, thing)
+        values[*path, "depth_m"] = depth_m(camera, thing)
+        values[*path, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
     return Reading(values)
 
 

@@ -61,7 +61,8 @@ def share_inside(mask: Mask, box_px: Box) -> float:
 def action_safe(case: Case, mask: Mask) -> float:
     """Share of the whole silhouette inside the action-safe area, 93 % of width and height.
 
-    Source: SMPTE ST 2046-1:2009. Worked: 1920 x 1080: 1785.6 x 1004.4 px.
+    None where it reaches behind the camera. Source: SMPTE ST 2046-1:2009. Worked: 1920 x 1080: 1785.6 x
+    1004.4 px.
     """
     return share_inside(mask, safe_box(case, ACTION))
 
@@ -69,7 +70,8 @@ def action_safe(case: Case, mask: Mask) -> float:
 def title_safe(case: Case, mask: Mask) -> float:
     """Share of the whole silhouette inside the title-safe area, 90 % of width and height.
 
-    Source: SMPTE ST 2046-1:2009. Worked: 1920 x 1080: 1728 x 972 px.
+    None where it reaches behind the camera. Source: SMPTE ST 2046-1:2009. Worked: 1920 x 1080: 1728 x 972
+    px.
     """
     return share_inside(mask, safe_box(case, TITLE))
 
@@ -106,11 +108,11 @@ def read(case: Case, frames: Frames) -> Reading:
     """All targets and the subject."""
     values: dict[Path, Value] = {}
     several = measured_masks(case, frames)
-    for at, mask in several.found.items():
-        nothing = 0.0 if at in several.absent else None
-        values[*at, "action_safe"] = nothing if mask is None else action_safe(case, mask)
-        values[*at, "title_safe"] = nothing if mask is None else title_safe(case, mask)
-        values[*at, "reserved_cover"] = None if mask is None else reserved_cover(case, mask)
+    for path, mask in several.found.items():
+        nothing = 0.0 if path in several.absent else None
+        values[*path, "action_safe"] = nothing if mask is None else action_safe(case, mask)
+        values[*path, "title_safe"] = nothing if mask is None else title_safe(case, mask)
+        values[*path, "reserved_cover"] = None if mask is None else reserved_cover(case, mask)
     return Reading(values)
 
 

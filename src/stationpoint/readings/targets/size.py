@@ -36,7 +36,8 @@ FIELDS = (
 def size_px(camera: Camera, seat: Seat, at: OnPicture) -> tuple[float, float] | None:
     """Width and height of the box round the target's silhouette, pixels of the seat's picture.
 
-    Source: definition. Worked: C2, .6 x 1.8 x .6 m at the anchor: 442.558 px high.
+    None for a bare point, and where it reaches behind the camera. Source: definition. Worked: C2, .6 x
+    1.8 x .6 m at the anchor: 442.558 px high.
     """
     if at.box_px is None or not _has_size(at):
         return None
@@ -47,7 +48,8 @@ def size_px(camera: Camera, seat: Seat, at: OnPicture) -> tuple[float, float] | 
 def size_arcmin(camera: Camera, seat: Seat, several: Sequence[OnPicture]) -> list[tuple[float, float] | None]:
     """Width and height of each target's box at the seat, arc minutes, across its middle.
 
-    Source: definition. Worked: 1.7 m at 12 m, split screen, 97.1 px on the couch: 78.4'.
+    None for a bare point, and where it reaches behind the camera. Source: definition. Worked: 1.7 m at 12
+    m, split screen, 97.1 px on the couch: 78.4'.
     """
     boxes = [at.box_px or (0.0,) * 4 for at in several]
     left, top, right, bottom = np.reshape(boxes, (-1, 4)).T * np.tile(_scale(camera, seat), 2)[:, None]

@@ -79,7 +79,8 @@ FIELDS = (
 def in_frame(mask: Mask) -> float:
     """Share of the whole silhouette inside the picture.
 
-    Source: definition. Worked: a 2 m square at x 4 to 6, picture edge at 5: .5.
+    None where it reaches behind the camera. Source: definition. Worked: a 2 m square at x 4 to 6, picture
+    edge at 5: .5.
     """
     if mask.frame is None:
         return 1.0
@@ -89,8 +90,8 @@ def in_frame(mask: Mask) -> float:
 def seen(case: Case, mask: Mask) -> float:
     """Share of the whole silhouette that is in frame, unhidden and not under a reserved area.
 
-    A reserved area counts from opacity 0.5 on. Source: definition. Worked: an occluder over half of
-    a square: .5.
+    A reserved area counts from opacity 0.5 on. None where it reaches behind the camera. Source:
+    definition. Worked: an occluder over half of a square: .5.
     """
     opaque = [area for area in case.study.reserved if area.opacity >= OPAQUE]
     if mask.frame is None and not opaque:
@@ -140,8 +141,8 @@ def covers(mask: Mask) -> NDArray[np.float64]:
 def hidden_by(case: Case, mask: Mask) -> dict[str, float]:
     """Node -> share of the whole silhouette in frame whose nearest cover it is, the largest first.
 
-    Shares of one pixel are left out. Source: definition. Worked: an occluder over half of a square:
-    {occluder: .5}.
+    Shares of one pixel are left out. None where it reaches behind the camera. Source: definition. Worked:
+    an occluder over half of a square: {occluder: .5}.
     """
     share, nodes = covers(mask)[1:], case.scene.nodes
     least = 1.001 / mask.count if mask.count > 1 else 0.0
@@ -151,7 +152,11 @@ def hidden_by(case: Case, mask: Mask) -> dict[str, float]:
 
 
 def screen_share(mask: Mask, camera: Camera) -> float:
-    """Visible pixels over the picture's. Worked: a square of .0711111 of the picture, half hidden: .0356."""
+    """Share of the picture's pixels that show the target.
+
+    None for a bare point, and for a box not drawn that reaches behind the camera. Source: definition.
+    Worked: a square of .0711111 of the picture, half hidden: .0356.
+    """
     weight = np.count_nonzero(mask.visible)
     if mask.frame is not None:
         weight = np.sum(mask.frame, where=mask.visible, dtype=np.float64)

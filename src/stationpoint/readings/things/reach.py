@@ -6,9 +6,61 @@ from math import sqrt
 
 import numpy as np
 
+from stationpoint.readings.types import Field
 from stationpoint.study import Gap
 
 FUZZ_M = 1e-9
+NO_REACH = "the study gives no reach"
+REACH_FIELDS = (
+    Field(
+        ("gaps", "*", "reach_m"),
+        "m",
+        5,
+        "Level reach at the landing's height.",
+        null="no reach given, or none at that height",
+    ),
+    Field(
+        ("gaps", "*", "reach_level_m"),
+        "m",
+        5,
+        "Level reach on one level.",
+        null="no reach given, or none on the level",
+    ),
+    Field(
+        ("gaps", "*", "reachable"),
+        "",
+        0,
+        "Whether the gap can be jumped in truth.",
+        null=NO_REACH,
+        holds="flag",
+    ),
+    Field(
+        ("gaps", "*", "decidable"),
+        "",
+        0,
+        "Whether truth is at least three tellable steps from the limit.",
+        source="common practice",
+        null="no reach given, an end is behind the eye, or the gap is vertical",
+        holds="flag",
+    ),
+    Field(
+        ("gaps", "*", "misleading"),
+        "",
+        0,
+        "Whether the flat reading contradicts the truth.",
+        null="no reach given, or an end is behind the eye",
+        holds="flag",
+    ),
+    Field(
+        ("gaps", "*", "verdict"),
+        "",
+        0,
+        "What a player makes of it: close call, lies, needs a cue, or sure.",
+        null="no reach given, or an end is behind the eye",
+        holds="word",
+        words=("close call", "lies", "needs a cue", "sure"),
+    ),
+)
 
 
 def has_reach(gap: Gap) -> bool:
@@ -39,7 +91,8 @@ def reach_m(gap: Gap, height_m: float) -> float | None:
 def reach_level_m(gap: Gap) -> float | None:
     """Level reach in metres on one level, R(0): what a reader who sees no height compares with.
 
-    Source: definition. Worked: the table (-1, 3.6), (0, 3.4), (1, 2.6): 3.4 m.
+    None where the study gives no reach, or none on the level. Source: definition. Worked: the table (-1,
+    3.6), (0, 3.4), (1, 2.6): 3.4 m.
     """
     return reach_m(gap, 0.0)
 
@@ -57,17 +110,17 @@ def reachable(gap: Gap, level_m: float, height_m: float) -> bool | None:
     return within(level_m, reach_m(gap, height_m)) if has_reach(gap) else None
 
 
-def decidable(gap: Gap, level_m: float, height_m: float, told_m: float | None) -> bool | None:
+def decidable(gap: Gap, level_m: float, height_m: float, tell_m: float | None) -> bool | None:
     """Whether truth is so far from the limit that the picture could tell: |R(h) - level| >= 3 tell.
 
-    told_m: `tell_m`; infinite where nothing on screen tells the distance, None where it cannot
-    be said (gives None). Out of reach whatever the distance counts as decidable. Worked:
-    |3.4 - 4.1| = 0.7 >= 3 x 0.183.
+    tell_m: `tell_m`; infinite where nothing on screen tells the distance, None where it cannot be said
+    (gives None, as no reach does). Out of reach whatever the distance counts as decidable. Source: common
+    practice. Worked: |3.4 - 4.1| = 0.7 >= 3 x 0.183.
     """
-    if not has_reach(gap) or told_m is None:
+    if not has_reach(gap) or tell_m is None:
         return None
     reach = reach_m(gap, height_m)
-    return True if reach is None else abs(reach - level_m) >= 3.0 * told_m
+    return True if reach is None else abs(reach - level_m) >= 3.0 * tell_m
 
 
 def misleading(gap: Gap, flat_m: float | None, truth: bool | None) -> bool | None:
@@ -91,10 +144,10 @@ def verdict(
 ) -> str | None:
     """What a player makes of the gap: "close call", "lies", "needs a cue" or "sure".
 
-    flat_m, ground_m: what the two readers see; both compare with R(0). truth: `reachable`.
-    tellable: `decidable`. height_told: whether a drop line or cast shadow tells the landing's
-    height, so that the reader at the ground end knows the truth. Source: definition. Worked:
-    flat 0.95 m, ground 4.1 m, reach 3.4 m, true 4.1 m: "needs a cue".
+    flat_m, ground_m: what the two readers see; both compare with R(0). truth: `reachable`. tellable:
+    `decidable`. height_told: whether a drop line or cast shadow tells the landing's height, so that the
+    reader at the ground end knows the truth. None without a reach, and where an end is behind the eye.
+    Source: definition. Worked: flat 0.95 m, ground 4.1 m, reach 3.4 m, true 4.1 m: "needs a cue".
     """
     if flat_m is None or truth is None or tellable is None:
         return None

@@ -47,7 +47,7 @@ def arcmin_jacobian(seat: Seat, camera: Camera, point_m: ArrayLike, at_px: Array
     camera: with the seat's pixels. at_px: (2,) where the point is drawn. A column is how the
     sightline from the player's eye turns for one metre along that world axis.
     """
-    scale = seat.pixel_m / seat.eye_m
+    scale = seat.pixel_m / seat.eye_distance_m
     across = (np.asarray(at_px, dtype=float) - seat.centre_px) * scale
     sight = np.array([across[0], across[1], 1.0])
     length = float(np.linalg.norm(sight))
@@ -60,7 +60,7 @@ def arcmin_jacobian(seat: Seat, camera: Camera, point_m: ArrayLike, at_px: Array
 def arcmin_per_m(jacobian_arcmin: Matrix, direction: ArrayLike) -> float | None:
     """Arc minutes that a point moves at the seat per metre along a world direction (3,).
 
-    jacobian_arcmin: from `arcmin_jacobian`. Source: definition, a derivative. Worked: story
-    landing 4.1 m off, 36.36 px a metre, couch: 29.28' a metre.
+    jacobian_arcmin: from `arcmin_jacobian`. None where the point is behind the eye. Source: definition, a
+    derivative. Worked: story landing 4.1 m off, 36.36 px a metre, couch: 29.28' a metre.
     """
     return finite(np.linalg.norm(jacobian_arcmin @ np.asarray(direction, dtype=float)))

@@ -128,6 +128,7 @@ def _holds(mask: Bits, rows: int, columns: int) -> bool:
     """Whether a block of that many pixels is set throughout."""
     if rows > mask.shape[0] or columns > mask.shape[1]:
         return False
+    # Sums over everything above and to the left: any block's sum is four look-ups, however large the block.
     sums = np.zeros((mask.shape[0] + 1, mask.shape[1] + 1), dtype=np.int64)
     sums[1:, 1:] = mask.cumsum(axis=0).cumsum(axis=1)
     block = sums[rows:, columns:] - sums[:-rows, columns:] - sums[rows:, :-columns] + sums[:-rows, :-columns]
@@ -148,6 +149,6 @@ def area_arcmin2(case: Case, seat: Seat, mask: Bits, box_px: Box) -> float:
     left, top, right, bottom = box_px
     step = np.array([(right - left) / mask.shape[1], (bottom - top) / mask.shape[0]])
     at = ((np.column_stack([xs, ys]) + 0.5) * step + (left, top)) * scale - seat.centre_px
-    per_px = seat.pixel_m / seat.eye_m
+    per_px = seat.pixel_m / seat.eye_distance_m
     slant = (1.0 + (at * per_px * at * per_px).sum(axis=1)) ** -1.5
     return float(slant.sum() * np.prod(step * scale) * per_px**2 * SQ_ARCMIN)

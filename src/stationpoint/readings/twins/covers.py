@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera import Camera, Frame, arcmin_between
-from stationpoint.readings.cues.rules import RULES
+from stationpoint.readings.cues.rules import CUE_RULES
 from stationpoint.readings.frames.borders import borders, stretches, tellable_sides
 from stationpoint.readings.frames.drawn import Box
 from stationpoint.readings.frames.masks import present_plane
@@ -38,7 +38,7 @@ def covers_change(
     every = tuple(anchors)
     if not every:
         return 0.0
-    least = RULES["occlusion"].least
+    least = CUE_RULES["occlusion"].least
     both = [_lengths(case, camera, box_px, frame, moving, every) for frame in frames]
     most = 0.0
     for here, there_ in zip(*both, strict=True):

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from stationpoint.camera import arcmin_between, depths, focal_px, project_points
 from stationpoint.readings.cues.parallax import SPEED_MPS
-from stationpoint.readings.cues.rules import CUES, PARALLAX_SHARE, RULES
+from stationpoint.readings.cues.rules import CUE_NAMES, CUE_RULES, PARALLAX_SHARE
 from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.steps import record_camera
@@ -40,27 +40,27 @@ class Anchor:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """How far cues change between a target and its twin. ratios: cue -> change over its threshold,
+class CueRatios:
+    """How far cues change between a target and its twin. by_cue: cue -> change over its threshold,
     the largest of all anchors'."""
 
-    ratios: tuple[tuple[str, float], ...] = ()
+    by_cue: tuple[tuple[str, float], ...] = ()
 
     def most(self) -> tuple[float, str | None]:
         """The greatest change and its cue; of equals the first in the order of cues."""
         best: tuple[float, str | None] = (0.0, None)
-        for cue, ratio in sorted(self.ratios, key=lambda one: CUES.index(one[0])):
+        for cue, ratio in sorted(self.by_cue, key=lambda one: CUE_NAMES.index(one[0])):
             if ratio > best[0]:
                 best = (ratio, cue)
         return best
 
 
-def level_of(told: Told, factor: float) -> tuple[str, str | None]:
+def level_of(ratios: CueRatios, factor: float) -> tuple[str, str | None]:
     """Level of a twin whose picture changed, and the cue that tells it.
 
     factor: the study's glance factor. Worked: 18.2 % of 3 %, factor 3: ("told", "relative_size").
     """
-    ratio, cue = told.most()
+    ratio, cue = ratios.most()
     if ratio < 1.0:
         return UNANCHORED, None
     return (TOLD if ratio >= factor else WEAKLY_TOLD), cue
@@ -101,7 +101,7 @@ def _in_picture(case: Case, thing: SceneObject) -> bool:
     return right > 0 and bottom > 0 and left < camera.pixels[0] and top < camera.pixels[1]
 
 
-def told_by_geometry(case: Case, target: Target, twin: Twin, anchors: Iterable[Anchor]) -> Told:
+def ratios_by_geometry(case: Case, target: Target, twin: Twin, anchors: Iterable[Anchor]) -> CueRatios:
     """S, H, D and P in closed form, from the places of the feet.
 
     S: 100 abs ln z'/z %, full weight against a thing alike, else weak at most; a mirror twin keeps its
@@ -112,35 +112,35 @@ def told_by_geometry(case: Case, target: Target, twin: Twin, anchors: Iterable[A
     thing = target_object(case.scene, target)
     assert twin.matrix is not None
     foot, other = thing.foot_m, carried_nodes(thing.foot_m[None], twin.matrix)[0]
-    ratios: dict[str, float] = {}
+    by_cue: dict[str, float] = {}
     camera, seat = record_camera(case), case.seats[0]
     here, there = project_points(camera, [foot, other])
     rise = float(arcmin_between(seat, here, (here[0], there[1]))[0])
     z, z_twin = depths(camera, [foot, other])
     for anchor in anchors:
-        _raise(ratios, "height_in_field", rise)
+        _raise(by_cue, "height_in_field", rise)
         if camera.parallel or twin.kind == MIRROR:
             continue
         size = 100.0 * abs(float(np.log(z_twin / z)))
         most = np.inf if anchor.alike else _weak(case, "relative_size")
-        _raise(ratios, "relative_size", min(size, most))
+        _raise(by_cue, "relative_size", min(size, most))
         slides = focal_px(camera) * SPEED_MPS * abs(1.0 / z - 1.0 / z_twin) * seat.arcmin_per_px
         share = abs(z_twin - z) / abs(float(depths(camera, anchor.thing.foot_m)[0]))
-        both = min(slides / RULES["parallax"].least, share / PARALLAX_SHARE)
-        ratios["parallax"] = max(both, ratios.get("parallax", 0.0))
+        both = min(slides / CUE_RULES["parallax"].least, share / PARALLAX_SHARE)
+        by_cue["parallax"] = max(both, by_cue.get("parallax", 0.0))
     if "drop-marker" in case.study.aids:
         lines = [_line_arcmin(case, target, point) for point in (foot, other)]
-        _raise(ratios, "drop_line", abs(lines[1] - lines[0]))
-    return Told(tuple(ratios.items()))
+        _raise(by_cue, "drop_line", abs(lines[1] - lines[0]))
+    return CueRatios(tuple(by_cue.items()))
 
 
-def _raise(ratios: dict[str, float], cue: str, value: float) -> None:
-    ratios[cue] = max(value / RULES[cue].least, ratios.get(cue, 0.0))
+def _raise(by_cue: dict[str, float], cue: str, value: float) -> None:
+    by_cue[cue] = max(value / CUE_RULES[cue].least, by_cue.get(cue, 0.0))
 
 
 def _weak(case: Case, cue: str) -> float:
     """The most that a cue may be worth that is weak at most: just under what reads."""
-    return float(np.nextafter(case.study.glance_factor * RULES[cue].least, 0.0)) * (1.0 - 1e-12)
+    return float(np.nextafter(case.study.glance_factor * CUE_RULES[cue].least, 0.0)) * (1.0 - 1e-12)
 
 
 def _line_arcmin(case: Case, target: Target, foot: Points) -> float:

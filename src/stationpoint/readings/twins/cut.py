@@ -90,6 +90,7 @@ def _edges_meet(edged: Points, faced: Points) -> bool:
     """Whether an edge of some triangles (n, 3, 3) passes through others (m, 3, 3) (Moller, Trumbore)."""
     if not len(edged) or not len(faced):
         return False
+    # (3 n, m, 3): every edge of the first against every face of the second; MOST_TESTS bounds the memory.
     start = edged.reshape(-1, 1, 3)
     way = (np.roll(edged, -1, axis=1) - edged).reshape(-1, 1, 3)
     corner, u, v = faced[:, 0], faced[:, 1] - faced[:, 0], faced[:, 2] - faced[:, 0]

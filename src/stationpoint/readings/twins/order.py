@@ -85,6 +85,7 @@ def node_boxes_px(case: Case) -> tuple[Points, Points]:
     """Lowest and highest pixel, (n, 2) each, of every node's bounds; infinite where a node reaches to or
     behind the near plane."""
     camera, every = case.setup.camera, node_bounds(case.scene)
+    # (n, 8, 3): the corners of all boxes, projected in one call.
     corners = every[:, 0, None] + CORNERS * (every[:, 1] - every[:, 0])[:, None]
     at = project_points(camera, corners.reshape(-1, 3)).reshape(-1, 8, 2)
     low, high = at.min(axis=1), at.max(axis=1)

@@ -12,7 +12,7 @@ from stationpoint.camera import COLOUR, DEPTH, IDS, Camera, Shot, ShotKey, depth
 from stationpoint.readings.frames.drawn import Box
 from stationpoint.readings.frames.shots import MAIN, main_shot, zoomed
 from stationpoint.readings.things.things import target_object
-from stationpoint.readings.twins.cues import Anchor, anchors, told_by_geometry
+from stationpoint.readings.twins.cues import Anchor, anchors, ratios_by_geometry
 from stationpoint.readings.twins.order import box_of, keeps_order, meets_any
 from stationpoint.readings.twins.place import (
     MIRROR,
@@ -36,7 +36,7 @@ MOST_SHADOW_M = 30.0  # how far a shadow is looked for
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class TwinSight:
+class TwinViews:
     """How one target's twins are seen.
 
     drawn: the plausible twins that must be drawn, with the keys of their shots. certain: the
@@ -61,9 +61,9 @@ class TwinSight:
 
 
 @lru_cache(maxsize=4)
-def sights(case: Case) -> dict[str, TwinSight]:
+def twin_views(case: Case) -> dict[str, TwinViews]:
     """How the twins of every target are seen, by target."""
-    return {target.name: _sight(case, target) for target in case.study.target}
+    return {target.name: _views_of(case, target) for target in case.study.target}
 
 
 @lru_cache(maxsize=4)
@@ -71,26 +71,26 @@ def twin_shots(case: Case) -> dict[ShotKey, Shot]:
     """The shots that the twins need: per target the window as it is, and one for each twin that must be
     drawn; the picture itself where some anchor must be seen."""
     shots: dict[ShotKey, Shot] = {}
-    for sight in sights(case).values():
-        if sight.camera is None:
+    for views in twin_views(case).values():
+        if views.camera is None:
             continue
-        if sight.anchors:
+        if views.anchors:
             shots[MAIN] = main_shot(case)
-        names = twin_group(case, sight.target)
-        shots[sight.base] = base = Shot(
-            sight.camera,
-            frozenset({COLOUR, IDS, DEPTH} if sight.anchors else {COLOUR, IDS}),
+        names = twin_group(case, views.target)
+        shots[views.base] = base = Shot(
+            views.camera,
+            frozenset({COLOUR, IDS, DEPTH} if views.anchors else {COLOUR, IDS}),
             moves=case.moves,
             towards_light=case.setup.towards_light,
             tinted=False,
             grid="ground-texture" in case.study.aids,
             shadow="cast-shadow" in case.study.aids,
         )
-        for key, one in sight.drawn:
+        for key, one in views.drawn:
             assert one.matrix is not None
             moves = moves_with(case, names, one.matrix)
             shots[key] = Shot(
-                sight.camera,
+                views.camera,
                 base.planes,
                 moves=moves,
                 towards_light=base.towards_light,
@@ -101,7 +101,7 @@ def twin_shots(case: Case) -> dict[ShotKey, Shot]:
     return shots
 
 
-def _sight(case: Case, target: Target) -> TwinSight:
+def _views_of(case: Case, target: Target) -> TwinViews:
     """Which twins of a target are plausible, which of them draw the same picture for certain, and which
     must be drawn.
 
@@ -114,7 +114,7 @@ def _sight(case: Case, target: Target) -> TwinSight:
     camera = case.setup.camera
     points = group_points(case, target)
     if not thing.nodes or (not camera.parallel and (depths(camera, points) <= camera.near_m).any()):
-        return TwinSight(target, False)
+        return TwinViews(target, False)
     shift = default_shift_m(case)
     slides = [twin_of(case, target, SLIDE, way * shift) for way in (1.0, -1.0)]
     mirror = twin_of(case, target, MIRROR)
@@ -122,7 +122,7 @@ def _sight(case: Case, target: Target) -> TwinSight:
     likely = [one for one in slides if one.why is None]
     shadows = "cast-shadow" in case.study.aids
     if _window(case, target, [], False) is None:
-        return TwinSight(target, False)
+        return TwinViews(target, False)
     around = anchors(case, target)
     certain = [one for one in likely if camera.parallel and not shadows and keeps_order(case, target, one)]
     if certain and "drop-marker" not in case.study.aids:
@@ -135,13 +135,13 @@ def _sight(case: Case, target: Target) -> TwinSight:
     drawn = [(("twin", _kind(one), target.name), one) for one in likely]
     box = _window(case, target, [one for _, one in drawn], shadows) if drawn else None
     if box is None:
-        return TwinSight(target, True, certain=tuple(certain), failed=failed)
+        return TwinViews(target, True, certain=tuple(certain), failed=failed)
     left, top, right, bottom = box
     (left, top, right, bottom), pixels = zoomed(box, (right - left) * (bottom - top))
     dx, dy = ASIDE[0] * (right - left) / pixels[0], ASIDE[1] * (bottom - top) / pixels[1]
     box = (left + dx, top + dy, right + dx, bottom + dy)
     camera = windowed_camera(camera, box, pixels)
-    return TwinSight(target, True, tuple(drawn), tuple(certain), failed, camera, box, around)
+    return TwinViews(target, True, tuple(drawn), tuple(certain), failed, camera, box, around)
 
 
 def _kind(one: Twin) -> str:
@@ -158,8 +158,8 @@ def _farther_is_told_less(
     nodes = {name for anchor in around for name in anchor.nodes}
     if any(meets_any(case, target, one, nodes) for one in slides):
         return False
-    told = [told_by_geometry(case, target, one, around) for one in (farther, nearer)]
-    return told[0].most()[0] <= told[1].most()[0]
+    farther_nearer = [ratios_by_geometry(case, target, one, around) for one in (farther, nearer)]
+    return farther_nearer[0].most()[0] <= farther_nearer[1].most()[0]
 
 
 def _window(case: Case, target: Target, several: list[Twin], shadows: bool) -> Box | None:

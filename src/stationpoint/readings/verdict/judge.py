@@ -49,16 +49,16 @@ class Verdict:
 
 
 def judge(results: Sequence[Result], study: Study) -> Verdict | None:
-    """The verdict on one variant from all its takes; None where the study has no limits."""
+    """The verdict on one variant from all its results; None where the study has no limits."""
     if not study.limit:
         return None
     return _verdict(results, _bounds(results, study))
 
 
 def judge_all(results: Sequence[Result], study: Study) -> dict[str, Verdict]:
-    """Variant label -> verdict, in the order of the takes; empty where the study has no limits.
+    """Variant label -> verdict, in the order of the results; empty where the study has no limits.
 
-    StudyWrong where a must finds nothing to judge in any take at its place and viewing.
+    StudyWrong where a must finds nothing to judge in any result at its place and viewing.
     """
     if not study.limit:
         return {}
@@ -111,13 +111,13 @@ def _verdict(results: Sequence[Result], bounds: Bounds) -> Verdict:
 
 
 def is_at(result: Result, limit: Limit) -> bool:
-    """Whether a take is of the place and the viewing that a limit is narrowed to."""
+    """Whether a result is of the place and the viewing that a limit is narrowed to."""
     at_place = limit.place in (None, result.place.name)
     return at_place and (limit.viewing is None or any(at.name == limit.viewing for at in result.seats))
 
 
 def _findings(results: Sequence[Result], limit: Limit, path: Path) -> Iterator[Finding]:
-    """A limit met by one reading at one place. takes: one for each picture shape.
+    """A limit met by one reading at one place. results: one for each picture shape.
 
     A reading of the picture that differs between the shapes is told of each, with the first viewing that
     sees it; one that is the same in all is told once.
@@ -134,7 +134,7 @@ def _findings(results: Sequence[Result], limit: Limit, path: Path) -> Iterator[F
 
 
 def _has(result: Result, path: Path) -> bool:
-    """Whether a take has a reading, be it null, or null for every viewing at once."""
+    """Whether a result has a reading, be it null, or null for every viewing at once."""
     return path in result.reading.values or without_viewing(path) in result.reading.values
 
 

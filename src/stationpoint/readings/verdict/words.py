@@ -130,8 +130,8 @@ def finding_words(found: Finding) -> str:
     else:
         value, bound = _compared(found, about.unit)
         said = f"{about.reading} {value}{bound}"
-    seat = found.viewing if limit.viewing is None and found.path[0] != VIEWING else None
-    where = ", ".join(one for one in ("" if found.place == "here" else found.place, seat) if one)
+    viewing = found.viewing if limit.viewing is None and found.path[0] != VIEWING else None
+    where = ", ".join(one for one in ("" if found.place == "here" else found.place, viewing) if one)
     said = f"{said} ({where})" if where else said
     return f"{about.whose}: {said}" if about.whose else said
 

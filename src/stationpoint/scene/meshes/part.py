@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from math import isfinite
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -20,6 +21,14 @@ UP = {  # the file's axes in the world's, rows x, y, z
 
 class Unreadable(Exception):
     """A mesh file that cannot be drawn right; the message is one sentence without the file's name."""
+
+
+class Lacking(Unreadable):
+    """A mesh file that a package not installed would read; `extra` names what installs it."""
+
+    def __init__(self, message: str, extra: str) -> None:
+        super().__init__(message)
+        self.extra = extra
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,6 +92,23 @@ def product(a: Matrix, b: Matrix) -> Matrix:
     with np.errstate(over="ignore", invalid="ignore"):
         every: Matrix = a[:, 0:1] * b[0] + a[:, 1:2] * b[1] + a[:, 2:3] * b[2] + a[:, 3:4] * b[3]
     return every
+
+
+def rigid_view(world: Matrix) -> Matrix | None:
+    """The rigid view matrix of a node: looks along its -Z, +Y up; its scale does not count.
+
+    A sheared node keeps its direction, and its up is made square to that. None: it has no direction.
+    """
+    back, up = world[:3, 2], world[:3, 1]
+    right = np.cross(up, back)
+    lengths = float(np.sqrt((back * back).sum())), float(np.sqrt((right * right).sum()))
+    if not all(isfinite(n) and n > 0 for n in lengths) or not np.isfinite(world).all():
+        return None
+    back, right = back / lengths[0], right / lengths[1]
+    view = np.eye(4)
+    view[:3, :3] = right, np.cross(back, right), back
+    view[:3, 3] = -view[:3, :3] @ world[:3, 3]
+    return view
 
 
 def mirrors(matrix: Matrix) -> bool:

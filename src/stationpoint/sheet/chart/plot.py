@@ -92,8 +92,10 @@ def _fill(figure: Figure, chart: Chart) -> None:
     left = 0.17 if words else 0.09
     axes: Axes = figure.add_axes((left, 0.17, 0.76 - left, 0.62), facecolor=_hex(PALE))
     ink = _hex(INK)
-    numeric = all(isinstance(step, (int, float)) and not isinstance(step, bool) for step in chart.steps)
-    xs = [float(step) for step in chart.steps] if numeric else list(range(len(chart.steps)))
+    numeric = all(
+        isinstance(setting, (int, float)) and not isinstance(setting, bool) for setting in chart.settings
+    )
+    xs = [float(setting) for setting in chart.settings] if numeric else list(range(len(chart.settings)))
     ends: dict[tuple[float | None, ...], End] = {}
     for k, line in enumerate(chart.lines):
         ys = [_height(value, words) for value in line.values]
@@ -122,7 +124,7 @@ def _fill(figure: Figure, chart: Chart) -> None:
         axes.set_ylabel(is_settable(f"{chart.says}{f', {unit}' if unit else ''}"), color=ink)
         if chart.unit == SHARE:
             axes.yaxis.set_major_formatter(lambda share, _: amount_words(share, SHARE))
-    names = [_step_words(chart.field, step, numeric) for step in chart.steps]
+    names = [_setting_words(chart.field, setting, numeric) for setting in chart.settings]
     thin = -(-len(xs) // MOST_TICKS)
     axes.set_xticks(xs[::thin], labels=names[::thin])
     axes.minorticks_off()
@@ -143,10 +145,10 @@ def _fill(figure: Figure, chart: Chart) -> None:
     figure.text(0.97, 0.04, chart.foot, size=9.5, weight="semibold", color=ink, ha="right")
 
 
-def _step_words(field: str, step: float | str, numeric: bool) -> str:
+def _setting_words(field: str, setting: float | str, numeric: bool) -> str:
     if numeric:
-        return plain(float(step))
-    words = is_settable(value_words(field, step) if not isinstance(step, str) else step)
+        return plain(float(setting))
+    words = is_settable(value_words(field, setting) if not isinstance(setting, str) else setting)
     return words.replace(", ", ",\n") if len(words) > STEP_LETTERS else words
 
 

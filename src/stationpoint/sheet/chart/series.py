@@ -31,7 +31,7 @@ MOST_LINES = 12
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """One line: what it is called, and a reading (None: there is none) at each step of the field."""
+    """One line: what it is called, and a reading (None: there is none) at each setting of the field."""
 
     label: str
     values: tuple[float | str | None, ...]
@@ -39,12 +39,12 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """A chart, decided: steps of the field, lines, limits, words on its axes. limits: each with whom
+    """A chart, decided: settings of the field, lines, limits, words on its axes. limits: each with whom
     it is about."""
 
     title: str
     field: str
-    steps: tuple[float | str, ...]
+    settings: tuple[float | str, ...]
     lines: tuple[Series, ...]
     says: str
     unit: str
@@ -74,7 +74,7 @@ def chart_of(results: Sequence[Result], study: Study, reading: str, against: str
     """
     field = _field(study, against)
     together = _together(study, field)
-    steps = list(dict.fromkeys(_step(result.variant, field, together) for result in results))
+    settings = list(dict.fromkeys(_setting(result.variant, field, together) for result in results))
     found: dict[tuple[str, ...], dict[Any, float | str | None]] = {}
     paths = list(meant(reading, dict.fromkeys(path for result in results for path in result.reading.values)))
     if not paths:
@@ -85,7 +85,7 @@ def chart_of(results: Sequence[Result], study: Study, reading: str, against: str
                 line = (*_others(result.variant, together), result.place.name, *_named(path))
                 points = found.setdefault(line, {})  # a variant's own picture comes first, and counts
                 points.setdefault(
-                    _step(result.variant, field, together), _drawable(result.reading.values[path])
+                    _setting(result.variant, field, together), _drawable(result.reading.values[path])
                 )
     if len(found) > MOST_LINES:
         raise StudyWrong(
@@ -93,11 +93,11 @@ def chart_of(results: Sequence[Result], study: Study, reading: str, against: str
             "name one target or gap, or one --place."
         )
     keys = list(found)
-    told = [k for k in range(len(keys[0])) if len({key[k] for key in keys}) > 1]
+    differing = [k for k in range(len(keys[0])) if len({key[k] for key in keys}) > 1]
     lines = tuple(
         Series(
-            ", ".join(part for part in (key[k] for k in told) if part),
-            tuple(found[key].get(step) for step in steps),
+            ", ".join(part for part in (key[k] for k in differing) if part),
+            tuple(found[key].get(setting) for setting in settings),
         )
         for key in keys
     )
@@ -110,7 +110,7 @@ def chart_of(results: Sequence[Result], study: Study, reading: str, against: str
     return Chart(
         study.title or "A study without a title",
         field,
-        tuple(steps),
+        tuple(settings),
         lines,
         f"{about.whose}: {about.reading}" if len(paths) == 1 and about.whose else about.reading,
         about.unit,
@@ -144,8 +144,8 @@ def _together(study: Study, field: str) -> frozenset[str]:
     return frozenset(next(axis for axis in axes if field in axis))
 
 
-def _step(variant: Variant, field: str, together: frozenset[str]) -> Any:
-    """The step that a variant stands at: its value, or all values in words where fields move together."""
+def _setting(variant: Variant, field: str, together: frozenset[str]) -> Any:
+    """The setting that a variant stands at: its value, or all values in words where fields move together."""
     if len(together) == 1:
         return dict(variant.changes)[field]
     values = dict(variant.changes)

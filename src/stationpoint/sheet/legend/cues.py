@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from stationpoint.base.look import INK
 from stationpoint.base.words import plain
 from stationpoint.ink import Area, Group, Shape, box, cap_height_px, text_shape
-from stationpoint.sheet.cues import CUES, Grade, letter_box
+from stationpoint.readings import CUE_RULES
+from stationpoint.sheet.cues import Grade, letter_box
 from stationpoint.sheet.marks import cue_icon
 from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, ENTRY_WIDTH, Entry, graded_line
 from stationpoint.sheet.scale import Scale
@@ -37,18 +38,18 @@ def cue_columns(about: str, not_shipped: frozenset[str], scale: Scale) -> list[C
     size = scale.page_type(CUE_LETTER)
     wide, high = max(22.0, 1.5 * size), max(20.0, 1.3 * size)
     top = (ENTRY_HEIGHT - high) / 2
-    columns = []
-    for start in range(0, len(CUES), CUES_IN_COLUMN):
-        part = CUES[start : start + CUES_IN_COLUMN]
+    columns, rules = [], tuple(CUE_RULES.values())
+    for start in range(0, len(rules), CUES_IN_COLUMN):
+        part = rules[start : start + CUES_IN_COLUMN]
         entries: list[Entry] = []
         for cue in part:
             lacks = cue.name in not_shipped
-            letter = _letter(cue.tag, wide, top, high, size, scale, crossed=lacks)
+            letter = _letter(cue.letter, wide, top, high, size, scale, crossed=lacks)
             icon = () if lacks else (Group("icon", (wide + 8.0, 0.0), cue_icon(cue.name, scale)),)
-            gives = f"{cue.unit}, {cue.gives}"
+            gives = f"{cue.unit_words}, {cue.gives.removesuffix(' only')}"
             entries.append(((*letter, *icon), NOT_SHIPPED if lacks else gives))
         head = "" if start else f"Depth cues, {about}"
-        names = tuple(cue.said for cue in part)
+        names = tuple(cue.words for cue in part)
         columns.append(Column(head, tuple(entries), wide + 8.0 + ENTRY_WIDTH - 8.0, names))
     return columns
 

@@ -1,12 +1,12 @@
-"""What the legend of a page must explain: read off its takes, its study and the marks drawn."""
+"""What the legend of a page must explain: read off its results, its study and the marks drawn."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from stationpoint.readings import Result
+from stationpoint.readings import CUE_RULES, Result
 from stationpoint.sheet.caption import NEEDS_A_CUE, verdict_words
-from stationpoint.sheet.cues import CUES, grades_used, missing_in_game, pairs_of
+from stationpoint.sheet.cues import grades_used, missing_in_game, pairs_of
 from stationpoint.sheet.flag import Flag, Kind
 from stationpoint.sheet.legend.legend import Uses
 from stationpoint.sheet.wording import gap_spans
@@ -59,6 +59,6 @@ def uses_of(
         needs=any(NEEDS_A_CUE + ": " in said for said in verdicts_said),
         cues_for=about,
         grades=grades_used(results, study),
-        not_shipped=frozenset(cue.name for cue in CUES if missing_in_game(cue, study)),
+        not_shipped=frozenset(cue.name for cue in CUE_RULES.values() if missing_in_game(cue, study)),
         glance=study.glance_factor,
     )

@@ -25,9 +25,9 @@ def draw(look: Drawing) -> list[Shape]:
         return []
     arms: list[tuple[str, Points, Grade]] = []
     for (axis, name), tip in zip(NAMES.items(), tips[1:4], strict=True):
-        told = look.value("axes", axis, "reads")
-        if float(np.hypot(*(tip - tips[0]))) >= LEAST_PX and told != "none":
-            arms.append((name, tip - tips[0], "weak" if told == "size only" else "reads"))
+        tells = look.value("axes", axis, "reads")
+        if float(np.hypot(*(tip - tips[0]))) >= LEAST_PX and tells != "none":
+            arms.append((name, tip - tips[0], "weak" if tells == "size only" else "reads"))
     if not arms:
         return []
     names = [label(name, look.scale, 80) for name, _, _ in arms]

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from stationpoint.base.look import INK
 from stationpoint.ink import Line, Shape, arrow_head
-from stationpoint.sheet.cues import BY_NAME, CUES, Cue, grade_of, pairs_of, tag_box, tag_half_px
+from stationpoint.readings import CUE_RULES, CueRule
+from stationpoint.sheet.cues import grade_of, pairs_of, tag_box, tag_half_px
 from stationpoint.sheet.marks.drawing import Drawing, Grade, graded_line
 from stationpoint.sheet.scale import Scale
 
@@ -39,14 +40,14 @@ def cues_shown(look: Drawing) -> dict[str, Grade]:
     """
     pair = pair_of(look)
     graded: dict[str, Grade] = {}
-    for cue in CUES:
+    for cue in CUE_RULES.values():
         grade = grade_of(look.result, pair, cue)
         if pair and grade != "absent":
             graded[cue.name] = grade
     if look.close_up:
         return graded
-    honest = [cue for cue in CUES if graded.get(cue.name, "misleads") != "misleads"]
-    amounts = [cue for cue in honest if cue.tag in DRAWN_AMOUNTS]
+    honest = [cue for cue in CUE_RULES.values() if graded.get(cue.name, "misleads") != "misleads"]
+    amounts = [cue for cue in honest if cue.letter in DRAWN_AMOUNTS]
     kept = sorted(amounts, key=lambda cue: -_strength(look, pair, cue))[:MOST_AMOUNTS]
     if not any(cue.gives == "amount" for cue in honest):
         kept = honest
@@ -54,9 +55,9 @@ def cues_shown(look: Drawing) -> dict[str, Grade]:
     return {name: grade for name, grade in graded.items() if name in wanted}
 
 
-def _strength(look: Drawing, pair: str, cue: Cue) -> float:
+def _strength(look: Drawing, pair: str, cue: CueRule) -> float:
     value = look.value("cues", pair, cue.name, "value")
-    return float(value) / cue.threshold if isinstance(value, float | int) else 0.0
+    return float(value) / cue.least if isinstance(value, float | int) else 0.0
 
 
 def positions(look: Drawing, cue: str) -> Points | None:
@@ -92,7 +93,7 @@ def place_tag(
     if spot is not None:
         reach = tag_half_px(look.scale) + 3
         look.space.occupy((spot[0] - reach, spot[1] - reach, spot[0] + reach, spot[1] + reach))
-        look.on_top.extend(tag_box(BY_NAME[cue].tag, grade, spot, look.scale))
+        look.on_top.extend(tag_box(CUE_RULES[cue].letter, grade, spot, look.scale))
     return shapes
 
 

@@ -48,13 +48,12 @@ class Drawing:
     """One picture to be marked.
 
     size_px: the picture's width and height, the space of outlines and extras. space: what is taken
-    already (it fills as marks are drawn). who: id -> who. seen: (h / 4, w / 4) codes of `who.codes`
-    at every fourth pixel, None without ids. close_up: whether all cues are drawn. used: marks and
-    legend entries that came to be drawn. about: the pair whose cues are drawn, "" for the study's first.
-    unplaced: names that found no room. on_top: shapes that lie
-    over all other marks, already placed. wanted: names of the marks that are drawn.
-    places: target -> where its dot may go, the best first, and whether the target is hidden. after: words
-    after the name of every target.
+    already (it fills as marks are drawn). owner_by_id: of what it shows. seen: (h / 4, w / 4) codes of
+    `owner_codes` at every fourth pixel, None without ids. close_up: whether all cues are drawn. used:
+    marks and legend entries that came to be drawn. about: the pair whose cues are drawn, "" for the
+    study's first. unplaced: names that found no room. on_top: shapes that lie over all other marks,
+    already placed. wanted: names of the marks that are drawn. places: target -> where its dot may go, the
+    best first, and whether the target is hidden. after: words after the name of every target.
     """
 
     result: Result
@@ -62,7 +61,7 @@ class Drawing:
     size_px: tuple[int, int]
     scale: Scale
     space: FreeSpace
-    who: Mapping[int, Owner]
+    owner_by_id: Mapping[int, Owner]
     seen: NDArray[np.int16] | None = None
     close_up: bool = False
     about: str = ""
@@ -87,24 +86,26 @@ def drawing(
     result: Result,
     study: Study,
     scale: Scale,
-    who: Mapping[int, Owner],
+    owner_by_id: Mapping[int, Owner],
     close_up: bool = False,
     about: str = "",
     after: str = "",
 ) -> Drawing:
-    """The drawing of a take with a picture, its subject kept clear."""
+    """The drawing of a result with a picture, its subject kept clear."""
     assert result.picture is not None
     height, width = result.picture.shape[:2]
     space = FreeSpace((width, height), result.picture)
     seen = None
-    if result.ids is not None and who:
+    if result.ids is not None and owner_by_id:
         names = tuple(target.name for target in study.target)
-        seen = owner_codes(result.ids[BLOCK // 2 :: BLOCK, BLOCK // 2 :: BLOCK], who, names)
+        seen = owner_codes(result.ids[BLOCK // 2 :: BLOCK, BLOCK // 2 :: BLOCK], owner_by_id, names)
         down, across = seen.shape
         space.subject[:down, :across] = seen == -1
         space.shown[:down, :across] = seen >= 0
         space.keep(space.subject)
-    return Drawing(result, study, (width, height), scale, space, who, seen, close_up, about, after=after)
+    return Drawing(
+        result, study, (width, height), scale, space, owner_by_id, seen, close_up, about, after=after
+    )
 
 
 def graded_line(points_px: PointsLike, width_px: float, grade: Grade, scale: Scale) -> Line:

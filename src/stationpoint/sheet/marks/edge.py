@@ -37,16 +37,16 @@ def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> lis
     those = name_label(name, look)
     w, h = those.width, those.height
     long, wide, edge, gap = (scale.long(v) for v in (ARROW_LONG, ARROW_WIDE, EDGE_PX, 5.0))
-    steps = [0.0] + [sign * k * (h + 8) for k in range(1, 40) for sign in (1, -1)]
-    for step in steps:
+    aside_px = [0.0] + [sign * k * (h + 8) for k in range(1, 40) for sign in (1, -1)]
+    for off_px in aside_px:
         if out[0]:
-            y = float(np.clip(at[1] + step, edge + wide, height - edge - wide))
+            y = float(np.clip(at[1] + off_px, edge + wide, height - edge - wide))
             tip = (edge if out[0] < 0 else width - edge, y)
             left = tip[0] + long + gap if out[0] < 0 else tip[0] - long - gap - w
             box = (left, y - h / 2, left + w, y + h / 2)
             whole = (min(tip[0], left), y - h / 2, max(tip[0], left + w), y + h / 2)
         else:
-            x = float(np.clip(at[0] + step, edge + wide, width - edge - wide - gap - w))
+            x = float(np.clip(at[0] + off_px, edge + wide, width - edge - wide - gap - w))
             tip = (x, edge if out[1] < 0 else height - edge)
             middle = tip[1] - out[1] * max(long, h) / 2
             left = x + wide / 2 + gap

@@ -90,8 +90,8 @@ class FreeSpace:
         (a, b), (c, d) = np.asarray(start, dtype=float).tolist(), np.asarray(end, dtype=float).tolist()
         a, b, c, d = (min(max(part, -2000.0), 8000.0) / BLOCK for part in (a, b, c, d))
         count = max(2, int(hypot(c - a, d - b) * BLOCK / 3.0) + 1)
-        steps = np.arange(count) / (count - 1.0)
-        x, y = np.floor(a + (c - a) * steps).astype(np.intp), np.floor(b + (d - b) * steps).astype(np.intp)
+        shares = np.arange(count) / (count - 1.0)
+        x, y = np.floor(a + (c - a) * shares).astype(np.intp), np.floor(b + (d - b) * shares).astype(np.intp)
         down, across = self.taken.shape
         if min(a, c) >= 0 and max(a, c) < across and min(b, d) >= 0 and max(b, d) < down:
             return y, x
@@ -152,6 +152,7 @@ class FreeSpace:
         down, across = self.taken.shape
         y = (np.arange(down)[:, None] + 0.5) * BLOCK
         x = (np.arange(across)[None, :] + 0.5) * BLOCK
+        # Which side of each of the outline's lines every block lies on, (down, across): inside, all agree.
         sides = [
             (q[0] - p[0]) * (y - p[1]) - (q[1] - p[1]) * (x - p[0])
             for p, q in zip(ring, np.roll(ring, -1, axis=0), strict=True)
@@ -188,6 +189,7 @@ class FreeSpace:
 
 
 def _window_sums(values: NDArray[np.float32], h: int, w: int) -> NDArray[np.float32]:
+    # Sums over everything above and to the left: any window's sum is four look-ups, however large the window.
     total = np.zeros((values.shape[0] + 1, values.shape[1] + 1), dtype=np.float32)
     total[1:, 1:] = values.cumsum(axis=0).cumsum(axis=1)
     sums: NDArray[np.float32] = total[h:, w:] - total[:-h, w:] - total[h:, :-w] + total[:-h, :-w]

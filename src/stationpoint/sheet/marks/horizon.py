@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from stationpoint.base.look import INK
 from stationpoint.ink import Line, Shape
-from stationpoint.sheet.cues import BY_NAME, grade_of
+from stationpoint.readings import CUE_RULES
+from stationpoint.sheet.cues import grade_of
 from stationpoint.sheet.marks.cue import pair_of
 from stationpoint.sheet.marks.drawing import Drawing, Entry, graded_line, label, padded, set_label
 from stationpoint.sheet.marks.edge import EDGE_PX, off_arrow
@@ -29,7 +30,7 @@ def draw(look: Drawing) -> list[Shape]:
         return _outside(look, ends)
     shapes: list[Shape] = []
     runs = _open_runs(look, *inside)
-    grade = grade_of(look.result, pair_of(look), BY_NAME[CUE])
+    grade = grade_of(look.result, pair_of(look), CUE_RULES[CUE])
     for p, q in runs:
         shapes.append(stroke(p, q, look.scale, grade))
         look.space.take_line(p, q)

@@ -46,8 +46,8 @@ def bracket(x: float, top: float, bottom: float, arm: float, scale: Scale) -> Li
 
 
 def _words(look: Drawing, name: str, x: float, y: float, side: float) -> list[Shape]:
-    seat = look.result.seats[0].name if look.result.seats else ""
-    found = look.value("targets", name, "size_arcmin", seat)
+    viewing = look.result.seats[0].name if look.result.seats else ""
+    found = look.value("targets", name, "size_arcmin", viewing)
     if not isinstance(found, tuple) or not isinstance(found[1], float | int):
         return []
     those = label(arcmin_words(float(found[1])), look.scale, 120)

@@ -28,7 +28,7 @@ def pasted(look: Drawing) -> list[Shape]:
     top, bottom = max(0, int(rows.min() - 1) * BLOCK), min(height, int(rows.max() + 2) * BLOCK)
     left, right = max(0, int(columns.min() - 1) * BLOCK), min(width, int(columns.max() + 2) * BLOCK)
     part = np.s_[top:bottom, left:right]
-    own = [number for number, one in look.who.items() if one.role == SUBJECT]
+    own = [number for number, one in look.owner_by_id.items() if one.role == SUBJECT]
     mask = (np.isin(ids[part], own) * 255).astype(np.uint8)
     return [Picture((left, top, right, bottom), np.ascontiguousarray(picture[part]), mask=mask)]
 

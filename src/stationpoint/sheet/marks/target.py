@@ -128,7 +128,7 @@ def _visible(look: Drawing, number: int, target: Target) -> tuple[Spot, Spot, Sp
     mine, step = look.seen == number, float(BLOCK)
     rows, columns = _where(mine)
     if len(rows) <= FEW_BLOCKS:  # too small for the coarse grid
-        own = [k for k, one in look.who.items() if one.target == target.name]
+        own = [k for k, one in look.owner_by_id.items() if one.target == target.name]
         mine, step = np.isin(look.result.ids, own), 1.0
         rows, columns = _where(mine)
     if not len(rows):

@@ -18,7 +18,7 @@ from stationpoint.study import Study
 
 Points = NDArray[np.float64]
 MOST_VERTICES = 4000  # of a big mesh, so many are looked at, evenly picked
-MOST_THINGS = 80
+MOST_OBJECTS = 80
 GROUND = "ground"
 
 
@@ -62,9 +62,9 @@ class PlanData:
     """All that plan and side view show. foot: the subject's, along, across, up. height_m: of the
     subject, None without one. bar_m: width that every cell shows at the subject, None if it differs."""
 
-    things: tuple[PlanObject, ...]
+    objects: tuple[PlanObject, ...]
     jumps: tuple[Jump, ...]
-    eyes: tuple[PlanCamera, ...]
+    cameras: tuple[PlanCamera, ...]
     foot: tuple[float, float, float]
     height_m: float | None
     bar_m: float | None
@@ -80,49 +80,49 @@ def plan_data(
     the variants. chosen: label of the one that is filled white and whose heading runs to the right."""
     first = next((setup for label, setup in setups if label == chosen), setups[0][1])
     axes = axes_of(first)
-    things = plan_objects(nodes, axes, study)
+    objects = plan_objects(nodes, axes, study)
     jumps = tuple(
         Jump(gap.name, _triple(axes @ np.array(gap.from_)), _triple(axes @ np.array(gap.to)))
         for gap in study.gap
     )
     foot = axes @ (np.array(first.anchor_m) - np.array([0.0, study.camera.anchor_height_m, 0.0]))
     height = study.subject.height_m if study.subject is not None else None
-    eyes = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
-    return PlanData(tuple(things), jumps, eyes, _triple(foot), height, _common_width(setups))
+    cameras = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
+    return PlanData(tuple(objects), jumps, cameras, _triple(foot), height, _common_width(setups))
 
 
 def plan_objects(nodes: Iterable[Solid], axes: Points, study: Study) -> list[PlanObject]:
     """The outlines of nodes, the scene's in its order. axes: (3, 3) along, across, up in the world."""
     solids = tuple(nodes)
-    who = owners_by_id(solids, study)
-    things = []
-    kept = _large(solids, who)
+    owner_by_id = owners_by_id(solids, study)
+    objects = []
+    kept = _large(solids, owner_by_id)
     for k, solid in enumerate(solids, start=1):
         if k not in kept or not len(solid.vertices):
             continue
         step = -(-len(solid.vertices) // MOST_VERTICES)
         local = np.round(solid.vertices[::step].astype(np.float64) @ axes.T, 6)  # a thin wall stays a line
-        one = who.get(k)
+        one = owner_by_id.get(k)
         role = one.role if one else GROUND if solid.kind == GROUND else ""
         title = one.target or "" if one else ""
-        things.append(
+        objects.append(
             PlanObject(solid.name, role, title, convex_hull(local[:, :2]), convex_hull(local[:, [0, 2]]))
         )
-    return things
+    return objects
 
 
-def _large(solids: Sequence[Solid], who: Mapping[int, Owner]) -> set[int]:
+def _large(solids: Sequence[Solid], owner_by_id: Mapping[int, Owner]) -> set[int]:
     """Numbers of the solids worth an outline: those with a role, and the largest of the others."""
-    if len(solids) <= MOST_THINGS:
+    if len(solids) <= MOST_OBJECTS:
         return set(range(1, len(solids) + 1))
-    told = set(who)
+    owned = set(owner_by_id)
     spans = {
         k: float(np.prod(np.sort(np.ptp(solid.vertices, axis=0))[1:]))
         for k, solid in enumerate(solids, start=1)
-        if k not in told and len(solid.vertices)
+        if k not in owned and len(solid.vertices)
     }
     order = sorted(spans, key=lambda k: -spans[k])
-    return told | set(order[: max(0, MOST_THINGS - len(told))])
+    return owned | set(order[: max(0, MOST_OBJECTS - len(owned))])
 
 
 def axes_of(setup: Setup) -> Points:

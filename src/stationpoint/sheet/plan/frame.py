@@ -15,7 +15,7 @@ from stationpoint.sheet.scale import Scale
 
 BETWEEN_PX = 11
 LEAST_SIDE_PX = 90
-FEW_EYES = 8  # with more cameras their sightlines are a thicket, and they need more room
+FEW_CAMERAS = 8  # with more cameras their sightlines are a thicket, and they need more room
 BELOW_FLOOR_PX, OVER_PX = 26, 24
 LEAST_REACH_M = 30.0  # targets farther than this, and than thrice the cameras' reach, lie outside
 Points = NDArray[np.float64]
@@ -76,9 +76,9 @@ def _bounds(data: PlanData) -> tuple[Points, Points]:
     foot = np.array(data.foot)
     near = [foot, foot + np.array([0.0, 0.0, data.height_m or 0.0])]
     near += [np.array(end) for jump in data.jumps for end in (jump.start, jump.end)]
-    near += [eye.at for eye in standing(data.eyes)]
+    near += [camera.at for camera in standing(data.cameras)]
     reach = max(LEAST_REACH_M, 3.0 * max(float(np.abs(point - foot).max()) for point in near))
-    for thing in data.things:
+    for thing in data.objects:
         if thing.role not in ("", GROUND):
             near += [np.array([x, y, foot[2]]) for x, y in thing.plan]
             near += [np.array([x, foot[1], z]) for x, z in thing.side]
@@ -90,24 +90,24 @@ def _bounds(data: PlanData) -> tuple[Points, Points]:
     return low, high
 
 
-def distinct(eyes: Sequence[PlanCamera]) -> list[PlanCamera]:
+def distinct(cameras: Sequence[PlanCamera]) -> list[PlanCamera]:
     """The cameras that differ in place or view, the chosen one kept, in order."""
     seen: dict[tuple[float, ...], PlanCamera] = {}
-    for eye in eyes:
-        if eye.parallel:
-            sides = np.concatenate([eye.ways[0], _across(eye.starts, eye.ways[0])])
+    for camera in cameras:
+        if camera.parallel:
+            sides = np.concatenate([camera.ways[0], _across(camera.starts, camera.ways[0])])
             key = tuple(np.round(np.concatenate([[1.0], sides]), 2).tolist())
         else:
-            key = tuple(np.round(np.concatenate([[0.0], eye.at, eye.ways.ravel()]), 3).tolist())
-        if key not in seen or eye.chosen:
-            seen[key] = eye
+            key = tuple(np.round(np.concatenate([[0.0], camera.at, camera.ways.ravel()]), 3).tolist())
+        if key not in seen or camera.chosen:
+            seen[key] = camera
     return list(seen.values())
 
 
-def standing(eyes: Sequence[PlanCamera]) -> list[PlanCamera]:
+def standing(cameras: Sequence[PlanCamera]) -> list[PlanCamera]:
     """The cameras that are drawn where they stand: perspective ones, all where there are none."""
-    few = distinct(eyes)
-    return [eye for eye in few if not eye.parallel] or few
+    few = distinct(cameras)
+    return [camera for camera in few if not camera.parallel] or few
 
 
 def _across(points: Points, way: Points) -> Points:

@@ -37,17 +37,17 @@ class Label:
 
 
 def camera_labels(
-    eyes: Sequence[PlanCamera], frame: PlanFrame, above: bool, long_px: float, labels: Mapping[str, str]
+    cameras: Sequence[PlanCamera], frame: PlanFrame, above: bool, long_px: float, labels: Mapping[str, str]
 ) -> list[Label]:
     """The cameras of a view. long_px: of their triangles. labels: what stands at each, by its label."""
-    solid = [eye for eye in eyes if not eye.parallel] or standing(eyes)
+    solid = [camera for camera in cameras if not camera.parallel] or standing(cameras)
     parts, to = ([0, 1], frame.plan) if above else ([0, 2], frame.side)
     spots: list[Points] = []
     tips: list[Points] = []
     groups: list[list[PlanCamera]] = []
-    for eye in solid:
-        at = to(eye.at[parts][None, :])[0]
-        way = eye.ways.mean(axis=0)[parts] * (1.0, 1.0 if above else -1.0)
+    for camera in solid:
+        at = to(camera.at[parts][None, :])[0]
+        way = camera.ways.mean(axis=0)[parts] * (1.0, 1.0 if above else -1.0)
         size = float(np.hypot(*way))
         tip = at + way / size * long_px if size > 1e-6 else at
         same = (
@@ -59,16 +59,16 @@ def camera_labels(
         if found is None:
             spots.append(at)
             tips.append(tip)
-            groups.append([eye])
+            groups.append([camera])
         else:
-            groups[found].append(eye)
-    every = [labels.get(eye.label, eye.label) for eye in solid]
+            groups[found].append(camera)
+    every = [labels.get(camera.label, camera.label) for camera in solid]
     return [
         Label(
             at,
             tip,
-            join_labels([labels.get(eye.label, eye.label) for eye in group], every),
-            any(eye.chosen for eye in group),
+            join_labels([labels.get(camera.label, camera.label) for camera in group], every),
+            any(camera.chosen for camera in group),
         )
         for at, tip, group in zip(spots, tips, groups, strict=True)
     ]
@@ -84,10 +84,10 @@ def join_labels(some: Sequence[str], every: Sequence[str]) -> str:
     if len(own) == 1:
         return own[0]
     for part in (r"[A-Z]+(?=\d+$)", r"(?<=[A-Z])\d+$"):
-        heads = list(dict.fromkeys(found.group() for one in own if (found := re.search(part, one))))
+        shared = list(dict.fromkeys(found.group() for one in own if (found := re.search(part, one))))
         others = {found.group() for one in rest if (found := re.search(part, one))}
-        if 0 < len(heads) < len(own) and others and not others & set(heads):
-            return ", ".join(heads)
+        if 0 < len(shared) < len(own) and others and not others & set(shared):
+            return ", ".join(shared)
     return ", ".join(own) if len(own) == 2 else f"{own[0]} +{len(own) - 1}"
 
 
@@ -135,11 +135,11 @@ def away_px(box: Box, spot: Points) -> float:
     return float(np.hypot(max(box[0] - x, 0.0, x - box[2]), max(box[1] - y, 0.0, y - box[3])))
 
 
-def target_names(things: Sequence[PlanObject], frame: PlanFrame, words: Words, size: int) -> list[Shape]:
+def target_names(objects: Sequence[PlanObject], frame: PlanFrame, words: Words, size: int) -> list[Shape]:
     """Names of targets in the plan, each once: inside the outline, close beside it, or farther away on
     a thin line; nearer to it than to any other target where that can be."""
     limits = (frame.width, frame.plan_height)
-    rings = [(thing.title, frame.plan(thing.plan)) for thing in things if thing.title]
+    rings = [(thing.title, frame.plan(thing.plan)) for thing in objects if thing.title]
     drop = cap_height_px(size)
     shapes: list[Shape] = []
     done: set[str] = set()

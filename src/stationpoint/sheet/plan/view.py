@@ -13,7 +13,7 @@ from stationpoint.ink import Area, Disc, Group, Line, Shape, arrow_head, box, ca
 from stationpoint.sheet.plan.data import GROUND, PlanCamera, PlanData, PlanObject
 from stationpoint.sheet.plan.frame import (
     BETWEEN_PX,
-    FEW_EYES,
+    FEW_CAMERAS,
     PlanFrame,
     Words,
     distinct,
@@ -24,8 +24,8 @@ from stationpoint.sheet.plan.names import Label, camera_labels, camera_of_result
 from stationpoint.sheet.scale import Scale
 
 SCENERY: RGB = (0xC3, 0xBC, 0xB4)
-MOST_EYES = 60
-EYE_PX, SMALL_EYE_PX = 14.0, 11.0  # a camera's triangle
+MOST_CAMERAS = 60
+CAMERA_PX, SMALL_CAMERA_PX = 14.0, 11.0  # a camera's triangle
 Points = NDArray[np.float64]
 
 
@@ -50,12 +50,12 @@ def _plan(
     data: PlanData, frame: PlanFrame, scale: Scale, labels: Mapping[str, str], note: str
 ) -> list[Shape]:
     words = Words(frame.width, frame.plan_height, scale)
-    those = camera_labels(data.eyes, frame, True, _long_px(data), labels)
+    those = camera_labels(data.cameras, frame, True, _long_px(data), labels)
     camera_of_result(those, words)
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.plan_height),), SHADE)]
     small = scale.page_type(15)
-    fill, lines = _wedges(data.eyes, frame, True, scale)
-    ground, solids = outline_shapes(data.things, frame, True)
+    fill, lines = _wedges(data.cameras, frame, True, scale)
+    ground, solids = outline_shapes(data.objects, frame, True)
     shapes += ground + fill + solids + lines
     title = words.put(
         "Plan", frame.width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True
@@ -82,48 +82,48 @@ def _plan(
     words.occupy((foot[0] - 7, foot[1] - 7, foot[0] + 7, foot[1] + 7))
     shapes.append(Disc((foot[0], foot[1]), 5.0, ROLE_TINT["subject"], INK, scale.line(1.5)))
     shapes += _cameras(those, _long_px(data), scale)
-    shapes += stand_names(those[:MOST_EYES], words, small)
-    shapes += target_names(data.things, frame, words, small)
+    shapes += stand_names(those[:MOST_CAMERAS], words, small)
+    shapes += target_names(data.objects, frame, words, small)
     return shapes + title + notes
 
 
 def _side(data: PlanData, frame: PlanFrame, scale: Scale, labels: Mapping[str, str]) -> list[Shape]:
     words = Words(frame.width, frame.side_height, scale)
-    those = camera_labels(data.eyes, frame, False, _long_px(data), labels)
+    those = camera_labels(data.cameras, frame, False, _long_px(data), labels)
     camera_of_result(those, words)
     shapes: list[Shape] = [Area((box(0, 0, frame.width, frame.side_height),), PAPER)]
     small = scale.page_type(15)
-    floor = [t for t in data.things if t.role == GROUND]
+    floor = [t for t in data.objects if t.role == GROUND]
     if floor:
         level = frame.side(np.array([[0.0, float(floor[0].side[:, 1].max())]]))[0, 1]
         shapes.append(Area((box(0, level, frame.width, frame.side_height),), SHADE))
         shapes.append(Line(((0, level), (frame.width, level)), 1.25, INK, round_ends=False))
-    fill, lines = _wedges(data.eyes, frame, False, scale)
-    shapes += fill + outline_shapes(data.things, frame, False)[1] + lines
+    fill, lines = _wedges(data.cameras, frame, False, scale)
+    shapes += fill + outline_shapes(data.objects, frame, False)[1] + lines
     title = words.put(
         "Side", frame.width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True
     )
     ruler = ruler_bar(frame, scale, words)
     for jump in data.jumps:
         shapes += jump_arrow(frame.side(np.array([jump.start[::2], jump.end[::2]])), scale)
-    if data.height_m and not any(t.role == "subject" for t in data.things):
+    if data.height_m and not any(t.role == "subject" for t in data.objects):
         foot, head = frame.side(np.array([data.foot[::2], (data.foot[0], data.foot[2] + data.height_m)]))
         shapes.append(Line((foot, head), 5.0, INK))
         shapes.append(Line((foot, head), 2.6, ROLE_TINT["subject"]))
     shapes += _cameras(those, _long_px(data), scale)
-    shapes += stand_names(those[:MOST_EYES], words, small)
+    shapes += stand_names(those[:MOST_CAMERAS], words, small)
     return shapes + title + ruler
 
 
 def outline_shapes(
-    things: Sequence[PlanObject], frame: PlanFrame, above: bool
+    objects: Sequence[PlanObject], frame: PlanFrame, above: bool
 ) -> tuple[list[Shape], list[Shape]]:
     """The ground, and tinted outlines: big scenery first so that small things lie on it, roles on top."""
     height = frame.plan_height if above else frame.side_height
     whole = frame.width * height
     ground: list[Shape] = []
     drawn: list[tuple[tuple[bool, float], Shape]] = []
-    for thing in things:
+    for thing in objects:
         ring = frame.plan(thing.plan) if above else frame.side(thing.side)
         low, high = ring.min(axis=0), ring.max(axis=0)
         if (high < 0).any() or low[0] > frame.width or low[1] > height:
@@ -142,7 +142,7 @@ def outline_shapes(
 
 
 def _wedges(
-    eyes: Sequence[PlanCamera], frame: PlanFrame, above: bool, scale: Scale
+    cameras: Sequence[PlanCamera], frame: PlanFrame, above: bool, scale: Scale
 ) -> tuple[list[Shape], list[Shape]]:
     """What each camera sees: the chosen one's area in white; thin lines, dashed for parallel views."""
     parts = [0, 1] if above else [0, 2]
@@ -150,22 +150,22 @@ def _wedges(
     to = frame.plan if above else frame.side
     fill: list[Shape] = []
     lines: list[Shape] = []
-    few = distinct(eyes)
+    few = distinct(cameras)
     faint = 0.75
     far = 4000.0 / frame.scale
-    if len(few) > FEW_EYES:  # a thicket of lines says nothing: the first, the last, the chosen
-        few = [eye for k, eye in enumerate(few) if k in (0, len(few) - 1) or eye.chosen]
-    for eye in few:
-        starts, ways = eye.starts[pair][:, parts], eye.ways[pair][:, parts]
+    if len(few) > FEW_CAMERAS:  # a thicket of lines says nothing: the first, the last, the chosen
+        few = [camera for k, camera in enumerate(few) if k in (0, len(few) - 1) or camera.chosen]
+    for camera in few:
+        starts, ways = camera.starts[pair][:, parts], camera.ways[pair][:, parts]
         ways = ways / np.maximum(np.linalg.norm(ways, axis=1, keepdims=True), 1e-6)
         ends = to(starts + ways * far)
-        begins = to(starts - ways * far * eye.parallel)
-        if eye.chosen:
+        begins = to(starts - ways * far * camera.parallel)
+        if camera.chosen:
             fill.append(Area((np.array([begins[0], ends[0], ends[1], begins[1]]),), WHITE, 0.34))
-        width = scale.line(1.6) if eye.chosen else 0.8
-        dash = (9.0, 5.0) if eye.parallel else ()
+        width = scale.line(1.6) if camera.chosen else 0.8
+        dash = (9.0, 5.0) if camera.parallel else ()
         for begin, end in zip(begins, ends, strict=True):
-            opacity = 1.0 if eye.chosen else faint
+            opacity = 1.0 if camera.chosen else faint
             lines.append(Line(np.array([begin, end]), width, INK, dash=dash, opacity=opacity))
     return fill, lines
 
@@ -173,7 +173,7 @@ def _wedges(
 def _cameras(those: Sequence[Label], long_px: float, scale: Scale) -> list[Shape]:
     """Triangles that point along the heading, each apart from what it lies on, the chosen one white."""
     shapes: list[Shape] = []
-    for one in those[:MOST_EYES]:
+    for one in those[:MOST_CAMERAS]:
         way, ink = one.tip - one.at, WHITE if one.chosen else INK
         if float(np.hypot(*way)) < 1.0:
             shapes.append(Disc((one.at[0], one.at[1]), 4.5, ink, INK, 1.5))
@@ -189,7 +189,7 @@ def _cameras(those: Sequence[Label], long_px: float, scale: Scale) -> list[Shape
 
 def _long_px(data: PlanData) -> float:
     """How long the cameras' triangles are: shorter where there are many."""
-    return EYE_PX if len(standing(data.eyes)) <= FEW_EYES else SMALL_EYE_PX
+    return CAMERA_PX if len(standing(data.cameras)) <= FEW_CAMERAS else SMALL_CAMERA_PX
 
 
 def jump_arrow(ends: Points, scale: Scale) -> list[Shape]:
@@ -209,8 +209,8 @@ def jump_arrow(ends: Points, scale: Scale) -> list[Shape]:
 def _bar(data: PlanData, frame: PlanFrame, scale: Scale) -> list[Shape]:
     """The width that every cell shows at the subject, as a bar across the sightlines."""
     assert data.bar_m is not None
-    eye = data.eyes[0]
-    across = (eye.starts[1] - eye.starts[0]) if eye.parallel else (eye.ways[1] - eye.ways[0])
+    camera = data.cameras[0]
+    across = (camera.starts[1] - camera.starts[0]) if camera.parallel else (camera.ways[1] - camera.ways[0])
     unit = across[:2] / max(1e-9, float(np.linalg.norm(across[:2])))
     ends = frame.plan(
         np.array([data.foot[:2] - unit * data.bar_m / 2, data.foot[:2] + unit * data.bar_m / 2])

@@ -10,10 +10,9 @@ import numpy as np
 from stationpoint.base.look import PAPER
 from stationpoint.base.words import counted
 from stationpoint.ink import Group, Page, Picture, Shape, cap_height_px, text_shape, text_width, wrap_text
-from stationpoint.readings import Result, Value
+from stationpoint.readings import CUE_RULES, Result, Value
 from stationpoint.sheet.cues import (
     BOX_HEIGHT,
-    CUES,
     GRADES,
     Grade,
     grade_of,
@@ -57,12 +56,12 @@ def twin_page(
     kind: str,
     layouts: Layouts,
     *,
-    who: Mapping[int, Owner],
+    owner_by_id: Mapping[int, Owner],
     record_hash: str,
     cell_width: int = CLOSE_UP_PX,
     renderer_note: str = "",
 ) -> Page:
-    """The close-up of a target's twin. kind: "slide" or "mirror". who: who.who_is_who of the scene."""
+    """The close-up of a target's twin. kind: "slide" or "mirror". owner_by_id: the scene's."""
     built = pictures.built
     scale = scale_for(cell_width, 2 * cell_width + COLUMN_GUTTER + 2 * MARGIN)
     width = 2 * MARGIN + 2 * cell_width + COLUMN_GUTTER
@@ -73,18 +72,18 @@ def twin_page(
     y = _head(shapes, question(target, kind), said, renderer_note, inner, scale)
     label = built.variant.label
     moved = f"moved {span_words(float(np.linalg.norm(layouts.way)))} along the sightline"
-    heads = (
+    titles = (
         (label, "as built", ""),
         (f"{label} twin", "mirrored in depth" if kind == MIRROR else moved, difference(built, target, kind)),
     )
     top = y
-    for left, (name, sub, right) in zip(lefts, heads, strict=True):
+    for left, (name, sub, right) in zip(lefts, titles, strict=True):
         y = _picture_head(shapes, name, sub, right, left, top, cell_width, scale)
     used: set[str] = set()
     pair = pair_for(built, study, target)
     bottom = y
     for left, result, is_twin in ((lefts[0], built, False), (lefts[1], pictures.twin, True)):
-        marked, marks = _picture(result, study, target, pair, who, is_twin, scale)
+        marked, marks = _picture(result, study, target, pair, owner_by_id, is_twin, scale)
         used |= marks
         shapes.append(Group("cell", (float(left), float(y)), tuple(marked)))
         bottom = max(bottom, y + (result.picture.shape[0] if result.picture is not None else 0))
@@ -154,7 +153,7 @@ def _picture(
     study: Study,
     target: str,
     pair: str,
-    who: Mapping[int, Owner],
+    owner_by_id: Mapping[int, Owner],
     is_twin: bool,
     scale: Scale,
 ) -> tuple[list[Shape], set[str]]:
@@ -166,10 +165,10 @@ def _picture(
     if is_twin:
         own = tuple(one for one in study.target if one.name == target)
         study = study.model_copy(update={"target": own, "gap": ()})
-        who = {k: one for k, one in who.items() if one.target in (None, target)}
+        owner_by_id = {k: one for k, one in owner_by_id.items() if one.target in (None, target)}
         wanted = frozenset({"targets"})
     after = ", elsewhere" if is_twin else ""
-    look = drawing(result, study, scale, who, close_up=True, about=pair, after=after)
+    look = drawing(result, study, scale, owner_by_id, close_up=True, about=pair, after=after)
     marks = draw_marks(look, wanted)
     clip = (0.0, 0.0, float(width), float(height))
     shapes: list[Shape] = [Picture((0, 0, width, height), result.picture)]
@@ -188,12 +187,14 @@ def _compared(pictures: Pictures, pair: str) -> str:
     if not measured(pictures.twin, pair):
         return ""
     other = [
-        cue.tag for cue in CUES if grade_of(pictures.built, pair, cue) != grade_of(pictures.twin, pair, cue)
+        cue.letter
+        for cue in CUE_RULES.values()
+        if grade_of(pictures.built, pair, cue) != grade_of(pictures.twin, pair, cue)
     ]
     if other:
         return f"graded otherwise: {' '.join(other)}"
     values = [
-        [result.reading.values.get(("cues", pair, cue.name, "value")) for cue in CUES]
+        [result.reading.values.get(("cues", pair, cue.name, "value")) for cue in CUE_RULES.values()]
         for result in (pictures.built, pictures.twin)
     ]
     return "the same cues, the same values" if _alike(*values) else "the same cues"
@@ -240,14 +241,14 @@ def _uses(pictures: Pictures, study: Study, target: str, pair: str, used: set[st
         names = tuple(one.name for one in study.target if one.role == role)
         roles += [(role, names)] if names else []
     both = [result for result in (pictures.built, pictures.twin) if pair and measured(result, pair)]
-    shown = {grade_of(result, pair, cue) for result in both for cue in CUES}
+    shown = {grade_of(result, pair, cue) for result in both for cue in CUE_RULES.values()}
     grades: tuple[Grade, ...] = tuple(grade for grade in GRADES if grade in shown)
     return Uses(
         marks=frozenset(used),
         roles=tuple(roles),
         cues_for=pair.partition(":")[2],
         grades=grades,
-        not_shipped=frozenset(cue.name for cue in CUES if missing_in_game(cue, study)),
+        not_shipped=frozenset(cue.name for cue in CUE_RULES.values() if missing_in_game(cue, study)),
         glance=study.glance_factor,
     )
 

@@ -69,7 +69,7 @@ def twin_plan(layouts: Layouts, width: float, height: float, scale: Scale) -> li
     words = Words(width, height, scale)
     small = scale.page_type(15)
     shapes: list[Shape] = [Area((box(0, 0, width, height),), SHADE)]
-    ground, solids = outline_shapes(layouts.data.things, frame, True)
+    ground, solids = outline_shapes(layouts.data.objects, frame, True)
     shapes += ground + solids
     title = words.put("Plan", width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True)
     shapes += ruler_bar(frame, scale, words)
@@ -88,7 +88,7 @@ def twin_plan(layouts: Layouts, width: float, height: float, scale: Scale) -> li
     if level >= 0.05:
         nearer = "farther" if layouts.way[0] > 0 else "nearer"
         shapes += _beside(f"{span_words(level)} {nearer}", ends, words, small)
-    shapes += _names(layouts.data.things, frame, words, small, above=True)
+    shapes += _names(layouts.data.objects, frame, words, small, above=True)
     return _boxed("plan", shapes + title, width, height, scale)
 
 
@@ -98,12 +98,12 @@ def twin_side(layouts: Layouts, width: float, height: float, scale: Scale) -> li
     words = Words(width, height, scale)
     small = scale.page_type(15)
     shapes: list[Shape] = [Area((box(0, 0, width, height),), PAPER)]
-    floor = [thing for thing in layouts.data.things if thing.role == GROUND]
+    floor = [thing for thing in layouts.data.objects if thing.role == GROUND]
     if floor:
         level = frame.side(np.array([[0.0, float(floor[0].side[:, 1].max())]]))[0, 1]
         shapes.append(Area((box(0, level, width, height),), SHADE))
         shapes.append(Line(((0, level), (width, level)), 1.25, INK, round_ends=False))
-    shapes += outline_shapes(layouts.data.things, frame, False)[1]
+    shapes += outline_shapes(layouts.data.objects, frame, False)[1]
     title = words.put("Side", width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True)
     shapes += ruler_bar(frame, scale, words)
     for jump in layouts.data.jumps:
@@ -116,10 +116,10 @@ def twin_side(layouts: Layouts, width: float, height: float, scale: Scale) -> li
         shapes += _on_line("one sightline", line, ends, words, small)
     shapes += _moved(layouts.moved, frame, above=False, scale=scale)
     for stand in dict.fromkeys((layouts.here, layouts.there)):
-        others = [one for one in layouts.data.things if one.role != GROUND and one.name != stand.floor]
+        others = [one for one in layouts.data.objects if one.role != GROUND and one.name != stand.floor]
         bounds = _bounds((*others, *layouts.moved), frame)
         shapes += _height_over(stand, frame, words, small, scale, bounds)
-    shapes += _names(layouts.data.things, frame, words, small, above=False)
+    shapes += _names(layouts.data.objects, frame, words, small, above=False)
     return _boxed("side", shapes + title, width, height, scale)
 
 
@@ -131,7 +131,7 @@ def _boxed(name: str, shapes: list[Shape], width: float, height: float, scale: S
 def _framed(layouts: Layouts, width: float, height: float, above: bool) -> PlanFrame:
     """A frame that holds both places with room round them, subject and gaps too where they are near."""
     parts = [0, 1] if above else [0, 2]
-    own = [thing for thing in layouts.data.things if thing.name in layouts.own]
+    own = [thing for thing in layouts.data.objects if thing.name in layouts.own]
     rings = [thing.plan if above else thing.side for thing in (*own, *layouts.moved)]
     near = np.vstack([*rings, *(np.array([stand.at])[:, parts] for stand in (layouts.here, layouts.there))])
     floors = [s.floor_m for s in (layouts.here, layouts.there) if s.floor_m is not None]
@@ -153,11 +153,11 @@ def _framed(layouts: Layouts, width: float, height: float, above: bool) -> PlanF
     return PlanFrame(float(along0), float(second0), float(second0), scale, width, height, height)
 
 
-def _moved(things: Sequence[PlanObject], frame: PlanFrame, above: bool, scale: Scale) -> list[Shape]:
+def _moved(objects: Sequence[PlanObject], frame: PlanFrame, above: bool, scale: Scale) -> list[Shape]:
     """Dashed outlines over a pale fill."""
     dash = (scale.long(6), scale.long(4))
     shapes: list[Shape] = []
-    for thing in things:
+    for thing in objects:
         ring = np.clip(frame.plan(thing.plan) if above else frame.side(thing.side), -4000, 4000)
         if len(ring) >= 3:
             shapes.append(Area((ring,), WHITE, 0.6))
@@ -237,9 +237,9 @@ def _height_over(
     return shapes + _beside(said, spots[1:].repeat(2, axis=0), words, size)
 
 
-def _bounds(things: Sequence[PlanObject], frame: PlanFrame) -> list[Box]:
-    """The boxes of things, (left, top, right, bottom) px of the side view."""
-    rings = [frame.side(thing.side) for thing in things]
+def _bounds(objects: Sequence[PlanObject], frame: PlanFrame) -> list[Box]:
+    """The boxes of objects, (left, top, right, bottom) px of the side view."""
+    rings = [frame.side(thing.side) for thing in objects]
     return [
         (float(r[:, 0].min()), float(r[:, 1].min()), float(r[:, 0].max()), float(r[:, 1].max()))
         for r in rings
@@ -248,12 +248,12 @@ def _bounds(things: Sequence[PlanObject], frame: PlanFrame) -> list[Box]:
 
 
 def _names(
-    things: Sequence[PlanObject], frame: PlanFrame, words: Words, size: int, above: bool
+    objects: Sequence[PlanObject], frame: PlanFrame, words: Words, size: int, above: bool
 ) -> list[Shape]:
     """Names of targets, and of other things within outlines that are wide enough and bare where their
     name would be, the biggest ones first."""
     limits = (frame.width, frame.plan_height)
-    rings = [(thing, frame.plan(thing.plan) if above else frame.side(thing.side)) for thing in things]
+    rings = [(thing, frame.plan(thing.plan) if above else frame.side(thing.side)) for thing in objects]
     seen: list[tuple[bool, float, str, Points]] = []
     for thing, ring in rings:
         low, high = np.maximum(ring.min(axis=0), 0.0), np.minimum(ring.max(axis=0), limits)

@@ -3,23 +3,11 @@
 from __future__ import annotations
 
 from stationpoint.base.words import plain
-from stationpoint.readings import Result, Value
+from stationpoint.readings import CUE_RULES, Result, Value
 from stationpoint.sheet.twin.plan import Layouts, way_words
 
 SAME, UNANCHORED, WEAKLY, TOLD = "same", "unanchored", "weakly told", "told"
 MIRROR = "mirror"
-TELLS = {
-    "occlusion": "what covers what",
-    "relative_size": "its size",
-    "height_in_field": "its height in the picture",
-    "drop_line": "its drop line",
-    "cast_shadow": "its shadow",
-    "texture_gradient": "the ground's pattern",
-    "convergence": "lines that converge",
-    "horizon": "the horizon",
-    "parallax": "how it slides as the eye moves",
-    "light_on_form": "the light on it",
-}
 
 
 def question(target: str, kind: str) -> str:
@@ -31,7 +19,7 @@ def question(target: str, kind: str) -> str:
 def twin_answer(built: Result, target: str, kind: str, layouts: Layouts) -> str:
     """The line under the title, from the twin's level and the cue that tells it."""
     level, told_by = _value(built, target, kind, "level"), _value(built, target, kind, "told_by")
-    tells = TELLS.get(str(told_by), "something")
+    tells = _tells(told_by) or "something"
     label = built.variant.label
     way = way_words(layouts)
     over = layouts.there.floor
@@ -50,12 +38,17 @@ def difference(built: Result, target: str, kind: str) -> str:
     """What differs between the pictures: "same: 0 % of the silhouette differs"."""
     level = _value(built, target, kind, "level")
     share = _value(built, target, kind, "silhouette_changed_share")
-    told_by = TELLS.get(str(_value(built, target, kind, "told_by")), "")
+    told_by = _tells(_value(built, target, kind, "told_by"))
     said = f"{level} by {told_by}" if level in (WEAKLY, TOLD) and told_by else str(level)
     if not isinstance(share, float | int):
         return said
     percent = plain(100 * float(share), 0 if share >= 0.1 or share == 0 else 1)
     return f"{said}: {percent} % of the silhouette differs"
+
+
+def _tells(cue: Value) -> str:
+    """What a player sees of a cue, in words; "" where no cue is named."""
+    return CUE_RULES[cue].tells if isinstance(cue, str) and cue in CUE_RULES else ""
 
 
 def _value(result: Result, target: str, kind: str, key: str) -> Value:

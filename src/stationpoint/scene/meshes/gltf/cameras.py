@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import degrees, isfinite, pi
-
-import numpy as np
+from math import degrees, pi
 
 from stationpoint.scene.meshes.gltf.file import Gltf
 from stationpoint.scene.meshes.gltf.tables import Json, name_of
-from stationpoint.scene.meshes.part import Matrix
+from stationpoint.scene.meshes.part import Matrix, rigid_view
 from stationpoint.scene.types import SceneCamera
 
 
@@ -21,7 +19,7 @@ def cameras_of(gltf: Gltf, node: int, world: Matrix, file: str, notes: list[str]
     where = f"node {node}"
     camera = gltf.item("cameras", table["camera"], where)
     name = name_of(table, where) or name_of(camera, f"camera {table['camera']}")
-    view = _view(world)
+    view = rigid_view(world)
     lens = _lens(camera)
     if view is None or lens is None:
         notes.append(
@@ -47,20 +45,3 @@ def _lens(camera: Json) -> tuple[float | None, float | None, float | None, float
     angle, aspect = value.get("yfov", 0.0), value.get("aspectRatio")
     good = 0 < angle < pi and near > 0 and (aspect is None or aspect > 0)
     return (degrees(angle), aspect, None, near, far) if good else None
-
-
-def _view(world: Matrix) -> Matrix | None:
-    """The rigid view matrix of a node: looks along its -Z, +Y up; its scale does not count.
-
-    A sheared node keeps its direction, and its up is made square to that. None: it has no direction.
-    """
-    back, up = world[:3, 2], world[:3, 1]
-    right = np.cross(up, back)
-    lengths = float(np.sqrt((back * back).sum())), float(np.sqrt((right * right).sum()))
-    if not all(isfinite(n) and n > 0 for n in lengths) or not np.isfinite(world).all():
-        return None
-    back, right = back / lengths[0], right / lengths[1]
-    view = np.eye(4)
-    view[:3, :3] = right, np.cross(back, right), back
-    view[:3, 3] = -view[:3, :3] @ world[:3, 3]
-    return view

@@ -33,8 +33,16 @@ MOST_NUMBERS = 60_000_000  # in one accessor; a lying count is caught before mem
 HARMLESS = re.compile(
     r"KHR_(materials|texture|lights|xmp|animation)_\w+|EXT_(texture|lights)_\w+|MSFT_texture_dds"
 )
-DRAWN = frozenset({"KHR_mesh_quantization", "KHR_node_visibility", "EXT_mesh_gpu_instancing", "MSFT_lod"})
-COMPRESSED = frozenset({"KHR_draco_mesh_compression", "EXT_meshopt_compression", "KHR_meshopt_compression"})
+DRAWN = frozenset(
+    {
+        "KHR_draco_mesh_compression",
+        "KHR_mesh_quantization",
+        "KHR_node_visibility",
+        "EXT_mesh_gpu_instancing",
+        "MSFT_lod",
+    }
+)
+COMPRESSED = frozenset({"EXT_meshopt_compression", "KHR_meshopt_compression"})
 
 
 Key = TypeVar("Key")
@@ -44,11 +52,15 @@ Values = NDArray[np.integer | np.floating]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Gltf:
-    """An opened file. tables: the JSON; binary: the GLB's own buffer or None; folder: where it lies."""
+    """An opened file. tables: the JSON; binary: the GLB's own buffer or None; folder: where it lies.
+
+    unpacked: what accessors hold whose data is compressed, by number, put there before they are read.
+    """
 
     tables: Json
     folder: Path
     binary: bytes | None
+    unpacked: dict[int, Values] = field(default_factory=dict)
     _buffers: dict[int, bytes] = field(default_factory=dict)
 
     def count(self, kind: str) -> int:
@@ -79,7 +91,9 @@ class Gltf:
         if count * width > MOST_NUMBERS:
             raise Unreadable(f"{where} claims {count * width} numbers; at most {MOST_NUMBERS} are read.")
         values: Values
-        if "bufferView" in table:
+        if index in self.unpacked:
+            values = self._unpacked(int(str(index)), dtype, width, where)
+        elif "bufferView" in table:
             values = self._view(table, dtype, width, count, where)
         else:
             values = np.zeros((count, width), dtype)
@@ -88,6 +102,21 @@ class Gltf:
         if table.get("normalized") is True and dtype.kind in "iu":
             values = np.maximum(values / float(np.iinfo(dtype).max), -1.0)
         return values
+
+    def _unpacked(self, index: int, dtype: np.dtype[np.generic], width: int, where: str) -> Values:
+        """Decompressed values, if they are what the accessor promises; whole numbers may be held wider."""
+        values = self.unpacked[index]
+        whole = values.dtype.kind in "iu" and dtype.kind in "iu"
+        fits = whole and (not values.size or _fits(values, dtype))
+        if values.shape[1] != width or not (fits or values.dtype == dtype):
+            raise Unreadable(f"{where}: its compressed data is of another type than it says.")
+        return values.astype(dtype)
+
+    def view_bytes(self, number: object, where: str) -> bytes:
+        """All bytes of a buffer view."""
+        view = self.item("bufferViews", number, where)
+        length = integer(view, "byteLength", f"bufferView {number}")
+        return self._view({"bufferView": number}, np.dtype("u1"), 1, length, where).tobytes()
 
     def _sparse(self, sparse: Json, values: Values, where: str) -> Values:
         count = integer(sparse, "count", f"{where}: sparse")
@@ -259,6 +288,12 @@ def _data_uri(uri: str, where: str) -> bytes:
         return base64.b64decode(raw, validate=True)
     except (binascii.Error, ValueError):
         raise Unreadable(f"{where}: its data URI is not base64.") from None
+
+
+def _fits(values: Values, dtype: np.dtype[np.generic]) -> bool:
+    """Whether whole numbers can be held in a type of whole numbers."""
+    limits = np.iinfo(dtype.str)
+    return bool(values.min() >= limits.min and values.max() <= limits.max)
 
 
 def _known(table: Mapping[Key, Found], value: object, where: str, key: str) -> Found:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.scene.meshes.gltf.file import Gltf, Values, compressed_sentence
+from stationpoint.scene.meshes.gltf.draco import decoded, is_draco
+from stationpoint.scene.meshes.gltf.file import Gltf, Values
 from stationpoint.scene.meshes.gltf.tables import Json, inner, integer, members
 from stationpoint.scene.meshes.part import Matrix, Unreadable, flipped, mirrors, transformed, used_vertices
 
@@ -78,12 +79,8 @@ def _primitive(
         raise Unreadable(f"{where}: mode is {mode}, must be 0 to 6.")
     if mode < TRIANGLES or "POSITION" not in attributes:
         return None
-    accessor = gltf.item("accessors", attributes["POSITION"], where)
-    if (
-        "KHR_draco_mesh_compression" in inner(primitive, "extensions", where, {})
-        and "bufferView" not in accessor
-    ):
-        raise Unreadable(compressed_sentence(["KHR_draco_mesh_compression"]))
+    if is_draco(gltf, primitive, where):
+        gltf.unpacked.update(decoded(gltf, primitive, where))
     raw = _vec3(gltf, attributes["POSITION"], f"{where}: POSITION")
     faces = _faces(_indices(gltf, primitive, len(raw), where), mode)
     used, faces = used_vertices(faces)
