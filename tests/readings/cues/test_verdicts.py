@@ -67,7 +67,12 @@ def test_shadow_that_reads_tells_the_landings_height(
 
 
 def test_verdict_draws_shadows_only_where_it_rests_on_them() -> None:
-    assert set(wanted(_tide(-1.0, "cast-shadow"), ["gap-lengths"])) == {("main",), ("plain",), ("uncast",)}
+    assert set(wanted(_tide(-1.0, "cast-shadow"), ["gap-lengths"])) == {
+        ("main",),
+        ("plain",),
+        ("uncast",),
+        ("top", "hop"),
+    }
     # A marker tells the height already; without an aid nothing does; on one level there is none.
     assert gaps.KIND.shots(_tide(-1.0, "cast-shadow", "drop-marker")) == {}
     assert gaps.KIND.shots(_tide(-1.0, "ground-texture")) == {}

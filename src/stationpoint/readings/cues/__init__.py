@@ -58,9 +58,12 @@ from stationpoint.readings.cues.shadow_shots import shadow_shots
 from stationpoint.readings.frames.borders import Borders, borders
 from stationpoint.readings.frames.plain import PLAIN, plain_shot
 from stationpoint.readings.frames.shots import MAIN, main_shot
-from stationpoint.readings.frames.sight import Sight, in_view, sight_of
+from stationpoint.readings.frames.sight import Sight, ids_of, in_view, sight_of
+from stationpoint.readings.gaps.landing import shots as landing_shots
+from stationpoint.readings.gaps.landing import unseen
 from stationpoint.readings.things.pairs import Pair, pairs
 from stationpoint.readings.types import Case, Kind, Path, Reading, Value
+from stationpoint.study import gap_name
 
 __all__ = ["EYE_HEIGHTS", "KIND"]
 
@@ -86,18 +89,26 @@ def shots(case: Case) -> dict[ShotKey, Shot]:
     """The picture, the picture as the game shows it, and what its shadows need; none without a pair."""
     if not pairs(case):
         return {}
-    return {MAIN: main_shot(case), PLAIN: plain_shot(case), **shadow_shots(case)}
+    return {MAIN: main_shot(case), PLAIN: plain_shot(case), **shadow_shots(case), **landing_shots(case)}
+
+
+def ends_seen(sight: Sight, pair: Pair) -> bool:
+    """Whether both of a pair are in the picture: a gap's as its verdict has it, of nodes at least a pixel."""
+    for gap in sight.case.study.gap:
+        if pair.is_gap and pair.name == gap_name(gap.name):
+            return not unseen(sight.case, gap, sight.frames)
+    own = [ids_of(sight.case, end.own) for end in (pair.a, pair.b)]
+    shown = all(not ids or sight.counts[ids].any() for ids in own)
+    return shown and in_view(sight, pair.a) and in_view(sight, pair.b)
 
 
 def cues_of(sight: Sight, pair: Pair, sides: Borders, open_horizon: Cue) -> dict[str, Cue]:
     """The ten cues of a pair, in the order of CUE_NAMES.
 
-    Where either of the two is not in the picture nothing of it can be compared, and all but the
-    horizon are null and absent.
+    Where either of the two is not seen nothing can be compared, and all are null and absent.
     """
-    if not (in_view(sight, pair.a) and in_view(sight, pair.b)):
-        unseen = {name: Cue(None, ABSENT, CUE_RULES[name].gives) for name in CUE_NAMES}
-        return {**unseen, "horizon": open_horizon}
+    if not ends_seen(sight, pair):
+        return {name: Cue(None, ABSENT, CUE_RULES[name].gives) for name in CUE_NAMES}
     return {
         "occlusion": occlusion(sight, pair, sides),
         "relative_size": relative_size(sight, pair),

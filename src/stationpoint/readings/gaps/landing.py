@@ -35,6 +35,7 @@ LEVEL_COSINE = np.cos(np.radians(45.0))
 WHOLE_UNDER_M, NEAR_M = 10.0, 2.0
 STEP_M, MOST_SAMPLES = 0.1, 400
 LIP_SAMPLES = 100
+LEAST_LANDING_SEEN = 0.1  # of a landing that is less seen nobody can judge the gap
 FACES_AT_ONCE = 4096
 
 FIELDS = (
@@ -183,6 +184,21 @@ def landing_seen(case: Case, gap: Gap, frames: Frames) -> float | None:
     px, z_m = project_points(shot.camera, sample), depths(shot.camera, sample)
     hidden, _, _ = hidden_at(depth_m, px, z_m, _spread(depth_m, own, px))
     return float(top.areas[good][~hidden].sum() / top.areas.sum())
+
+
+def unseen(case: Case, gap: Gap, frames: Frames) -> bool:
+    """Whether nobody can judge the gap, since an end of it is not in the picture.
+
+    Less than a tenth of the landing's top is seen (where there is none, its point is off the picture), or the
+    take-off's point is off the picture or not before the eye. Source: definition; the tenth is common practice.
+    """
+    camera, at = case.setup.camera, ends(case, gap)
+    from_in, to_in = (
+        0.0 <= x <= camera.pixels[0] and 0.0 <= y <= camera.pixels[1]  # nan behind the eye
+        for x, y in project_points(camera, [at.from_m, at.to_m])
+    )
+    share = landing_seen(case, gap, frames)
+    return not from_in or (not to_in if share is None else share < LEAST_LANDING_SEEN)
 
 
 def _spread(depth_m: NDArray[np.float32], own: NDArray[np.bool_], px: Points) -> Points:

@@ -21,6 +21,8 @@ from stationpoint.readings.cues.rules import READS
 from stationpoint.readings.cues.shadow import cast_shadow
 from stationpoint.readings.cues.shadow_shots import shadow_plan, shadow_shots
 from stationpoint.readings.frames.sight import sight_of
+from stationpoint.readings.gaps.landing import shots as landing_shots
+from stationpoint.readings.gaps.landing import unseen
 from stationpoint.readings.things.ends import Ends, ends
 from stationpoint.readings.things.ground import SAME_LEVEL_M, ground_point, ground_span_m
 from stationpoint.readings.things.pairs import Pair, gap_pair, pairs
@@ -277,8 +279,8 @@ def _may_be_told_by_shadow(case: Case, pair: Pair) -> bool:
 
 
 def shots(case: Case) -> dict[ShotKey, Shot]:
-    """What the landings' shadows need, where a verdict rests on them; else nothing."""
-    found: dict[ShotKey, Shot] = {}
+    """What shows the landings, and what their shadows need where a verdict rests on them."""
+    found = dict(landing_shots(case)) if any(map(has_reach, case.study.gap)) else {}
     for pair in pairs(case):
         if pair.is_gap and _may_be_told_by_shadow(case, pair):
             found |= shadow_shots(case, pair.name)
@@ -310,7 +312,9 @@ def _values(case: Case, gap: Gap, at: Ends, frames: Frames) -> dict[str, Value]:
         "reachable": truth,
         "decidable": tellable,
         "misleading": misleading(gap, flat, truth),
-        "verdict": verdict(gap, flat, ground, truth, tellable, _height_told(case, gap, frames)),
+        "verdict": verdict(
+            gap, flat, ground, truth, tellable, _height_told(case, gap, frames), unseen(case, gap, frames)
+        ),
     }
 
 

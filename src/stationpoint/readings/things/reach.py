@@ -10,6 +10,7 @@ from stationpoint.readings.types import Field
 from stationpoint.study import Gap
 
 FUZZ_M = 1e-9
+UNSEEN = "unseen"
 NO_REACH = "the study gives no reach"
 REACH_FIELDS = (
     Field(
@@ -55,10 +56,10 @@ REACH_FIELDS = (
         ("gaps", "*", "verdict"),
         "",
         0,
-        "What a player makes of it: close call, lies, needs a cue, or sure.",
+        "What a player makes of it: unseen, close call, lies, needs a cue, or sure.",
         null="no reach given, or an end is behind the eye",
         holds="word",
-        words=("close call", "lies", "needs a cue", "sure"),
+        words=(UNSEEN, "close call", "lies", "needs a cue", "sure"),
     ),
 )
 
@@ -141,15 +142,21 @@ def verdict(
     truth: bool | None,
     tellable: bool | None,
     height_told: bool,
+    is_unseen: bool = False,
 ) -> str | None:
-    """What a player makes of the gap: "close call", "lies", "needs a cue" or "sure".
+    """What a player makes of the gap: "unseen", "close call", "lies", "needs a cue" or "sure".
 
     flat_m, ground_m: what the two readers see; both compare with R(0). truth: `reachable`. tellable:
     `decidable`. height_told: whether a drop line or cast shadow tells the landing's height, so that the
-    reader at the ground end knows the truth. None without a reach, and where an end is behind the eye.
+    reader at the ground end knows the truth. is_unseen: whether an end is not in the picture at all
+    (`landing.unseen`): nobody judges what cannot be seen. None without a reach.
     Source: definition. Worked: flat 0.95 m, ground 4.1 m, reach 3.4 m, true 4.1 m: "needs a cue".
     """
-    if flat_m is None or truth is None or tellable is None:
+    if truth is None:
+        return None
+    if is_unseen:
+        return UNSEEN
+    if flat_m is None or tellable is None:
         return None
     if not tellable:
         return "close call"

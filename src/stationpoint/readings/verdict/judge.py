@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.readings.paths import field_at, viewing_of, without_viewing
+from stationpoint.readings.things.reach import UNSEEN
 from stationpoint.readings.types import Path, Result, Value
 from stationpoint.readings.verdict.limits import bounded
 from stationpoint.study import Limit, Study
@@ -150,7 +151,12 @@ def _counted(value: Value, limit: Limit, path: Path) -> Value:
 
 
 def _margin(value: Value, limit: Limit, path: Path) -> float | None:
-    """Signed margin of one value, None where an absent value is to be skipped."""
+    """Signed margin of one value, None where an absent value is to be skipped.
+
+    A verdict on what is not in the picture is as good as absent, unless the limit names it.
+    """
+    if value == UNSEEN and UNSEEN not in (limit.is_, limit.not_, *(limit.one_of or ())):
+        value = None
     if value is not None and limit.one_of is not None:
         return 1.0 if value in limit.one_of else -1.0
     if value is not None and limit.is_ is not None:
