@@ -13,8 +13,8 @@ from importlib.resources import files
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.colour import linear_light
 from stationpoint.render.gl import names as gl
-from stationpoint.render.shading import linear
 from stationpoint.render.surface import Surface
 
 PICTURE, WORD, REAL = gl.GL_RGBA8, gl.GL_R32UI, gl.GL_R32F  # formats of a Canvas
@@ -119,7 +119,7 @@ class Palette:
 
     def numbers(self, tints: NDArray[np.uint8], flags: NDArray[np.uint8]) -> NDArray[np.uint8]:
         """The paints of nodes with tints (n, 3), sRGB, and flags (n,). ValueError where they are too many."""
-        roots = np.rint(np.sqrt(linear(tints)) * 255.0).astype(np.uint32)
+        roots = np.rint(np.sqrt(linear_light(tints)) * 255.0).astype(np.uint32)
         words = roots[:, 0] | roots[:, 1] << 8 | roots[:, 2] << 16 | flags.astype(np.uint32) << 24
         used, which = np.unique(words, return_inverse=True)
         return np.array([self._number(int(word)) for word in used], dtype=np.uint8)[which]

@@ -8,15 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base import look
+from stationpoint.base.colour import linear_light, srgb_encoded
 from stationpoint.camera import Shot
 from stationpoint.render.rays.world import Hits, World
 from stationpoint.render.shading import (
     SUNS,
-    encoded,
     grid_share,
     light_axes,
     light_curve,
-    linear,
     sun_directions,
 )
 
@@ -99,15 +98,15 @@ def shade_rays(
     if shot.shadow:
         start = (at + face * (LIFT_M + 1e-6 * np.abs(at).max(axis=1))[:, None]).astype(np.float32)
         direct *= _sunlight(world, shot, start, x > 0.0, part[met], met, quads)
-    tints = linear(surface.tints)
+    tints = linear_light(surface.tints)
     if not shot.tinted:
-        tints = np.where(surface.ground[:, None], tints, linear(look.CLAY))
+        tints = np.where(surface.ground[:, None], tints, linear_light(look.CLAY))
     shade = tints[node] * (unlit + direct)[:, None]
     if shot.grid:
         level = np.flatnonzero(surface.gridded[node] & (np.abs(face[:, 1]) > 0.99))
         wide = _pixel_widths(sight, hits.depth_m[met][level], along[level], face[level])
         shade[level] *= (1.0 - (1.0 - look.GRID_SHARE) * grid_share(at[level][:, [0, 2]], wide))[:, None]
-    light[met] = encoded(shade)
+    light[met] = srgb_encoded(shade)
     return light
 
 
