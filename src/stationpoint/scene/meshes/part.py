@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stationpoint.scene.materials import OwnColours
 from stationpoint.scene.types import SceneCamera
 
 Matrix = NDArray[np.float64]
@@ -24,12 +25,14 @@ class Unreadable(Exception):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MeshPart:
-    """A named piece of a mesh file. vertices: (n, 3) float64; faces: (m, 3) int32; name: "" if none."""
+    """A named piece of a mesh file. vertices: (n, 3) float64; faces: (m, 3) int32; name: "" if none; own:
+    its colours, if the file gives it any."""
 
     name: str
     vertices: NDArray[np.float64]
     faces: NDArray[np.int32]
     closed: bool
+    own: OwnColours | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

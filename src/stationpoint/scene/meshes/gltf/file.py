@@ -134,6 +134,16 @@ class Gltf:
         buffer = self.item("buffers", view.get("buffer"), where)
         return "uri" not in buffer and not (view.get("buffer") == 0 and self.binary is not None)
 
+    def view_bytes(self, index: object, where: str) -> bytes:
+        """All bytes of a buffer view: an embedded picture."""
+        view = self.item("bufferViews", index, where)
+        said = f"bufferView {index}"
+        data = self._buffer(view.get("buffer"), said)
+        start, length = integer(view, "byteOffset", said, 0), integer(view, "byteLength", said)
+        if start + length > len(data):
+            raise Unreadable(f"{said} ends beyond its buffer; the file is cut off.")
+        return bytes(data[start : start + length])
+
     def _buffer(self, index: object, where: str) -> bytes:
         table = self.item("buffers", index, where)
         number = int(str(index))
@@ -154,6 +164,16 @@ class Gltf:
 
     def _fetched(self, uri: object, where: str) -> bytes:
         """The bytes of a data URI, or of a file that lies in the model's folder or below it."""
+        found = self.lies_at(uri, where)
+        if isinstance(found, bytes):
+            return found
+        try:
+            return read_input(found)
+        except OSError as error:
+            raise Unreadable(f"{where}: {shown(uri)} cannot be read: {reason(error)}.") from None
+
+    def lies_at(self, uri: object, where: str) -> bytes | Path:
+        """The bytes of a data URI, or the path of a file that is in the model's folder or below it."""
         if not isinstance(uri, str):
             raise Unreadable(f"{where}: uri is {shown(uri)}, must be text.")
         if uri[:5].lower() == "data:":
@@ -170,7 +190,7 @@ class Gltf:
                 )
             if not path.is_file():
                 raise Unreadable(f"{where}: the file {shown(uri)} is missing beside the model.")
-            return read_input(path)
+            return path
         except RuntimeError:  # what resolve() says of links that go round
             raise Unreadable(f"{where}: {shown(uri)} is a link that leads to itself.") from None
         except (OSError, ValueError) as error:
