@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 COMPONENTS = {"i1": 5120, "u1": 5121, "i2": 5122, "u2": 5123, "u4": 5125, "f4": 5126}
-WIDTHS = {1: "SCALAR", 3: "VEC3", 4: "VEC4", 16: "MAT4"}
+WIDTHS = {1: "SCALAR", 2: "VEC2", 3: "VEC3", 4: "VEC4", 16: "MAT4"}
 TRIANGLE = [(0, 0, 0), (1, 0, 0), (0, 1, 0)]
 CUBE = np.array([(x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)], dtype=float)
 CUBE_FACES = np.array(

@@ -17,7 +17,10 @@ from numpy.typing import NDArray
 from stationpoint.base.colour import linear_light, srgb_encoded
 from stationpoint.scene import Material, Node, Texture
 
-JITTER = ((3242174889, 2447445413), (2447445413, 1103515245))  # a pixel's column and row times these, in 32 bits
+JITTER = (
+    (3242174889, 2447445413),
+    (2447445413, 1103515245),
+)  # a pixel's column and row times these, in 32 bits
 
 Floats32 = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -49,8 +52,15 @@ class FaceColours:
 
     def kept(self, faces: NDArray[np.generic]) -> FaceColours:
         """Some of the triangles alone."""
-        rows = (self.material, self.uv, self.tints, self.sheer, self.shown)
-        return FaceColours(self.materials, *(array[faces] for array in rows), self.levels)
+        return FaceColours(
+            self.materials,
+            self.material[faces],
+            self.uv[faces],
+            self.tints[faces],
+            self.sheer[faces],
+            self.shown[faces],
+            self.levels,
+        )
 
     def opacity(self, triangle: NDArray[np.int32], weights: NDArray[np.float64]) -> NDArray[np.float64]:
         """Opacity 0..1, (n,), at places in triangles (n,); weights: (n, 3) of their corners."""
@@ -58,11 +68,15 @@ class FaceColours:
 
     def hides_from(self, triangle: NDArray[np.int32]) -> NDArray[np.float64]:
         """The opacity from which on triangles (n,) hide what is behind them."""
-        return np.array([*(m.seen_from for m in self.materials), 0.0])[self.material[triangle]]
+        least: NDArray[np.float64] = np.array([*(m.seen_from for m in self.materials), 0.0])
+        return least[self.material[triangle]]
 
     def blends(self, triangle: NDArray[np.int32]) -> Mask:
         """Whether triangles (n,) are blended over what is behind them."""
-        return np.array([*(m.blend == "blend" for m in self.materials), False])[self.material[triangle]]
+        blends: Mask = np.array([*(m.blend == "blend" for m in self.materials), False])[
+            self.material[triangle]
+        ]
+        return blends
 
     def colour(
         self,
@@ -80,7 +94,7 @@ class FaceColours:
         weights: NDArray[np.float64],
         beside: Sequence[NDArray[np.float64]] | None,
     ) -> NDArray[np.float64]:
-        found = np.einsum("nk,nkc->nc", weights, self.tints[triangle] / 65535.0)
+        found: NDArray[np.float64] = np.einsum("nk,nkc->nc", weights, self.tints[triangle] / 65535.0)
         for place in np.unique(self.material[triangle]):
             texture = self.materials[place].texture if place >= 0 else None
             if texture is None:
@@ -166,8 +180,8 @@ def levels_of(texture: Texture) -> Levels:
     in linear light, weighed by opacity, so that what nobody sees does not colour what is seen."""
     levels = [texture.pixels]
     decoded = linear_light(np.arange(256)).astype(np.float32)
-    opacity = levels[0][..., 3:] / np.float32(255.0)
-    colour = decoded[levels[0][..., :3]]
+    opacity: Floats32 = (levels[0][..., 3:] / 255.0).astype(np.float32)
+    colour: Floats32 = decoded[levels[0][..., :3]]
     while max(opacity.shape[:2]) > 1:
         weight = opacity + np.float32(1e-4)
         total = _halved(weight)
@@ -203,7 +217,9 @@ def sampled(
         between = here[share[here, 0] > 0.0]
         if len(between):
             finer = found[between] * (1.0 - share[between])
-            found[between] = finer + share[between] * _bilinear(levels[number + 1], texture, at[between], False)
+            found[between] = finer + share[between] * _bilinear(
+                levels[number + 1], texture, at[between], False
+            )
     return found
 
 
@@ -218,7 +234,9 @@ def _bilinear(
     low_x, low_y = low[:, 0].astype(np.int64), low[:, 1].astype(np.int64)
     found = np.zeros((len(at), 4))
     for dx, dy in ((0, 0),) if nearest else ((0, 0), (1, 0), (0, 1), (1, 1)):
-        texel = pixels[_wrapped(low_y + dy, height, texture.wrap[1]), _wrapped(low_x + dx, width, texture.wrap[0])]
+        texel = pixels[
+            _wrapped(low_y + dy, height, texture.wrap[1]), _wrapped(low_x + dx, width, texture.wrap[0])
+        ]
         weight = (part[:, 0] if dx else 1.0 - part[:, 0]) * (part[:, 1] if dy else 1.0 - part[:, 1])
         found[:, :3] += weight[:, None] * decoded[texel[:, :3]]
         found[:, 3] += weight * texel[:, 3] / 255.0

@@ -133,6 +133,12 @@ class OwnColours:
         textures = [material.texture for material in self.materials if material.texture is not None]
         return (*self.faults, *(texture.note for texture in textures if texture.note))
 
+    @property
+    def sight_notes(self) -> tuple[str, ...]:
+        """What a person should know of what lets sight through, whatever is drawn."""
+        some = [each.texture for each in self.materials if each.seen_from > 0.0 and each.texture is not None]
+        return tuple(texture.note for texture in some if texture.note)
+
     def lets_through(self, faces: NDArray[np.int32]) -> NDArray[np.bool_]:
         """Which of the node's faces (m, 3) sight may pass through somewhere, (m,)."""
         if "sheer" not in self._found:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -152,7 +153,7 @@ class GlRenderer:
 
     def _issue(self, shot: Shot) -> None:
         """Give the driver all passes of a shot that fits one canvas."""
-        cast = self._cast(shot)
+        cast = self._cast(replace(shot, own=False))  # own colours change no id, not even between equal depths
         terms = depth_terms(shot.camera, *depth_range_m(shot.camera, *cast.bounds, self._centre))
         to_clip = clip_matrix(shot.camera, terms, self._centre)
         drawing = gl_cast.in_view(cast, shot.camera, to_clip, self._centre)
@@ -164,6 +165,8 @@ class GlRenderer:
             shadow = None
             if shot.shadow:
                 shadow = self._shadows.of(stage_key(shot), cast.parts, shot.casters, shot.towards_light)
+            if shot.own:
+                drawing = gl_cast.in_view(self._cast(shot), shot.camera, to_clip, self._centre)
             self._draw_surfaces(shot, drawing, to_clip)
             canvases = self._samples(shot), self._canvas("picture", shot)
             self._looks.draw(shot, *canvases, terms, self._centre, self._palette, shadow)

@@ -197,7 +197,9 @@ def world_of(scene: Scene, surface: Surface, stage: Stage, centre_m: NDArray[np.
     standing = part_of(surface, stage.standing)
     names = [node.name for node, stands in zip(scene.nodes, stage.standing, strict=True) if stands]
     if stage.guests:
-        standing = join_surfaces(standing, surface_of(stage.guests, stage.guest_ids, centre_m, surface.own is not None))
+        standing = join_surfaces(
+            standing, surface_of(stage.guests, stage.guest_ids, centre_m, surface.own is not None)
+        )
         names += [node.name for node in stage.guests]
     return _world(standing, {name: k for k, name in enumerate(names)})
 

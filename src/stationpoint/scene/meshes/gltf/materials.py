@@ -17,13 +17,14 @@ from numpy.typing import NDArray
 
 from stationpoint.scene.materials import Material, OwnColours, Texture, Wrap
 from stationpoint.scene.meshes.gltf.file import Gltf
-from stationpoint.scene.meshes.gltf.tables import Json, bad, inner, integer, numbers
+from stationpoint.scene.meshes.gltf.tables import Json, bad, inner, integer, number, numbers
 from stationpoint.scene.meshes.part import Unreadable
 
 WRAPS: dict[int, Wrap] = {33071: "clamp", 33648: "mirror", 10497: "repeat"}
 NEAREST = 9728
 BLENDS = {"OPAQUE": "opaque", "MASK": "mask", "BLEND": "blend"}
 WHITE = Material()
+WHOLE = {"|u1": 255.0, "<u2": 65535.0}
 
 Floats = NDArray[np.float32]
 
@@ -56,13 +57,13 @@ class Materials:
             table = self.gltf.item("materials", index, where)
         except Unreadable as error:
             return Read(WHITE, fault=str(error))
-        number = int(str(index))
-        if number not in self._read:
+        place = int(str(index))
+        if place not in self._read:
             try:
-                self._read[number] = self._material(table, f"material {number}")
+                self._read[place] = self._material(table, f"material {place}")
             except Unreadable as error:
-                self._read[number] = Read(WHITE, fault=f"{error} It is drawn white.")
-        return self._read[number]
+                self._read[place] = Read(WHITE, fault=f"{error} It is drawn white.")
+        return self._read[place]
 
     def _material(self, table: Json, where: str) -> Read:
         base = inner(table, "pbrMetallicRoughness", where, {})
@@ -74,7 +75,7 @@ class Materials:
         mode = str(table.get("alphaMode", "OPAQUE"))
         if mode not in BLENDS:
             bad(where, "alphaMode", mode, '"OPAQUE", "MASK" or "BLEND"')
-        cutoff = float(numbers({"cut": [table.get("alphaCutoff", 0.5)]}, "cut", where, 1, [0.5])[0])
+        cutoff = number(table, "alphaCutoff", where, 0.5)
         texture, coordinates, transform = None, 0, None
         if texture_key in base:
             said = inner(base, texture_key, where)
@@ -94,17 +95,19 @@ class Materials:
 
     def _texture(self, index: object, where: str) -> Texture:
         table = self.gltf.item("textures", index, where)
-        number = int(str(index))
-        if number not in self._textures:
-            said = f"texture {number}"
+        place = int(str(index))
+        if place not in self._textures:
+            said = f"texture {place}"
             webp = inner(table, "extensions", said, {}).get("EXT_texture_webp")
             source = table.get("source", webp.get("source") if isinstance(webp, dict) else None)
             sampler = self.gltf.item("samplers", table["sampler"], said) if "sampler" in table else {}
-            wrap = tuple(WRAPS.get(integer(sampler, key, said, 10497), "repeat") for key in ("wrapS", "wrapT"))
+            wrap = tuple(
+                WRAPS.get(integer(sampler, key, said, 10497), "repeat") for key in ("wrapS", "wrapT")
+            )
             nearest = sampler.get("magFilter") == NEAREST
             name, data, fault = self._image(source, said)
-            self._textures[number] = Texture(name, data, (wrap[0], wrap[1]), nearest, fault)
-        return self._textures[number]
+            self._textures[place] = Texture(name, data, (wrap[0], wrap[1]), nearest, fault)
+        return self._textures[place]
 
     def _image(self, index: object, where: str) -> tuple[str, bytes | Path, str]:
         """An image's name, its bytes or where it lies, and why it cannot be read, "" if it can."""
@@ -121,7 +124,11 @@ class Materials:
                 name = unquote(uri)
             return name, self.gltf.lies_at(uri, f"image {index}"), ""
         except Unreadable as error:
-            return name, b"", f"texture {name!r} cannot be read, so it is drawn without: {str(error).rstrip('.')}."
+            return (
+                name,
+                b"",
+                f"texture {name!r} cannot be read, so it is drawn without: {str(error).rstrip('.')}.",
+            )
 
 
 @dataclass(slots=True)
@@ -182,10 +189,10 @@ class MeshColours:
         if len(values) != count or values.shape[1] not in widths:
             self.faults.append(f"{where}: {key} does not fit its {count} vertices; it is drawn without.")
             return None
-        found = np.asarray(values[used])
-        if found.dtype.kind in "iu":  # whole numbers that are not said to be normalized, as all must be
-            found = found / float(np.iinfo(found.dtype).max)
-        found = found.astype(np.float32)
+        most = WHOLE.get(
+            values.dtype.str, 1.0
+        )  # whole numbers that are not said to be normalized, as all must be
+        found: Floats = (values[used] / most).astype(np.float32)
         if not np.isfinite(found).all():
             self.faults.append(f"{where}: {key} holds what is no number; it is drawn without.")
             return None
@@ -216,8 +223,6 @@ class MeshColours:
 def _transform(table: Json, where: str) -> NDArray[np.float64]:
     """KHR_texture_transform as (2, 3): scaled, turned counterclockwise as seen on the texture, moved."""
     move, scale = numbers(table, "offset", where, 2, [0, 0]), numbers(table, "scale", where, 2, [1, 1])
-    turn = float(numbers({"r": [table.get("rotation", 0.0)]}, "r", where, 1, [0.0])[0])
+    turn = number(table, "rotation", where, 0.0)
     c, s = cos(turn), sin(turn)
     return np.array([[c * scale[0], s * scale[1], move[0]], [-s * scale[0], c * scale[1], move[1]]])
-
-

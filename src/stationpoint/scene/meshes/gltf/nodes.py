@@ -47,6 +47,8 @@ def read_gltf(path: Path) -> Imported:
     cameras = [camera for node in drawn for camera in cameras_of(gltf, node, worlds[node], path.name, notes)]
     if members(gltf.tables, "animations", "the file"):
         notes.append("its animations are not played.")
+    colours = {id(part.own): part.own for part in parts if part.own is not None}
+    notes += dict.fromkeys(note for own in colours.values() for note in own.sight_notes)
     return Imported(tuple(parts), tuple(cameras), tuple(notes + reader.notes()))
 
 
