@@ -113,7 +113,9 @@ def test_a_fence_hides_what_it_covers_however_far_it_is(
     built = Painted()
     fence(built, repeats)
     frame = drawn(engine, scene_of(built, tmp_path), own=own, whole=(("fence",), ("plate",)))
-    assert frame.ids is not None and frame.whole is not None and frame.depth_m is not None
+    assert frame.ids is not None
+    assert frame.whole is not None
+    assert frame.depth_m is not None
     assert (frame.ids == 1).mean() == pytest.approx(0.4, abs=0.01)
     assert (frame.ids == 2).mean() == pytest.approx(0.6, abs=0.01)
     assert np.array_equal(frame.whole & 1 == 1, frame.ids == 2)
@@ -138,7 +140,8 @@ def test_glass_is_a_veil_in_its_own_colour(engine: str, tmp_path: Path) -> None:
     built.plate("pane", built.material((0.8, 0, 0, 0.3), alphaMode="BLEND"), (-1, -1), (0, 1), 1.0)
     scene = scene_of(built, tmp_path)
     frame, clay = drawn(engine, scene), drawn(engine, scene, own=False)
-    assert frame.colour is not None and clay.colour is not None
+    assert frame.colour is not None
+    assert clay.colour is not None
     pane = srgb_encoded(np.array((0.8, 0.0, 0.0)) * 0.78) * 255
     assert np.abs(frame.colour[100, 50] - (0.7 * lit((0.2, 0.2, 0.2)) + 0.3 * pane)).max() <= 2
     assert (clay.colour[100, 50].astype(int) > clay.colour[100, 150]).all()

@@ -24,10 +24,13 @@ def test_a_factor_and_an_embedded_texture_are_read(tmp_path: Path) -> None:
     texture = built.texture(texels, wrapS=33071, wrapT=33648, magFilter=9728)
     built.plate("plate", built.material((0.5, 0.25, 1, 0.75), texture), (0, 0), (1, 1))
     own = read(built, tmp_path).node("plate").own
-    assert own is not None and own.uv is not None
+    assert own is not None
+    assert own.uv is not None
     assert own.materials[0].factor == (0.5, 0.25, 1.0, 0.75)
     found = own.materials[0].texture
-    assert found is not None and found.wrap == ("clamp", "mirror") and found.nearest
+    assert found is not None
+    assert found.wrap == ("clamp", "mirror")
+    assert found.nearest
     assert np.array_equal(found.pixels, texels)
     assert np.array_equal(own.uv, UV)
 
@@ -38,7 +41,8 @@ def test_vertex_colours_are_linear_whatever_holds_them(tmp_path: Path, kind: str
     built = Painted()
     built.plate("plate", None, (0, 0), (1, 1), colours=shares * most, colour_kind=kind)
     own = read(built, tmp_path).node("plate").own
-    assert own is not None and own.tints is not None
+    assert own is not None
+    assert own.tints is not None
     assert np.allclose(own.tints, shares, atol=0.004)  # a step of 8 bits
 
 
@@ -56,7 +60,8 @@ def test_a_texture_is_moved_as_its_transform_says(tmp_path: Path) -> None:
     texture = built.texture([[(9, 9, 9)]])
     built.plate("plate", built.material(texture=texture, texture_info=info), (0, 0), (1, 1))
     own = read(built, tmp_path).node("plate").own
-    assert own is not None and own.uv is not None
+    assert own is not None
+    assert own.uv is not None
     assert np.allclose(own.uv, [(1.5, 0), (1.5, -2), (0.5, -2), (0.5, 0)], atol=1e-6)
 
 
@@ -86,7 +91,8 @@ def test_a_missing_picture_is_told_only_where_it_matters(tmp_path: Path) -> None
     scene = read(built, tmp_path)
     assert scene.notes == ()
     (note,) = own_colour_notes(in_own_colours(scene, True))
-    assert "gone.png" in note and "cannot be read" in note
+    assert "gone.png" in note
+    assert "cannot be read" in note
     built.tables["materials"][0]["alphaMode"] = "MASK"
     assert "gone.png" in read(built, tmp_path).notes[0]
 
@@ -103,7 +109,8 @@ def test_broken_colours_leave_the_geometry(tmp_path: Path) -> None:
     built = Painted()
     built.plate("plate", 7, (0, 0), (1, 1), uv=[(0, 0)], colours=[(1, 1, 1)])
     node = read(built, tmp_path).node("plate")
-    assert len(node.faces) == 2 and node.own is not None
+    assert len(node.faces) == 2
+    assert node.own is not None
     assert len(node.own.faults) == 2
 
 

@@ -45,7 +45,9 @@ MANY_TRIANGLES = 300_000  # that each process would hold for itself
 
 @dataclass(frozen=True, slots=True)
 class Wants:
-    """What a run is for. own: pictures show the own colours of what shows them; readings see clay. only: names of groups or kinds of readings, None for all."""
+    """What a run is for. own: pictures show the own colours of what shows them; readings see clay.
+
+    only: names of groups or kinds of readings, None for all."""
 
     cell_width: int = CELL_WIDTH_PX
     picture: bool = True

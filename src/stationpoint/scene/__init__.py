@@ -17,7 +17,7 @@ from stationpoint.scene.edit import (
 )
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
-from stationpoint.scene.materials import Material, OwnColours, Texture
+from stationpoint.scene.materials import Material, Texture
 from stationpoint.scene.standing import free_distance_m, is_indoors, standing_place
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 
@@ -25,7 +25,6 @@ __all__ = [
     "GROUND_NAME",
     "Material",
     "Node",
-    "OwnColours",
     "Scene",
     "SceneCamera",
     "Texture",

@@ -51,7 +51,8 @@ def unique_names(names: Sequence[str], empty: str) -> list[str]:
 
 
 def digest_of(nodes: Iterable[Node]) -> str:
-    """SHA-256 (hex) of names, geometry, cut-outs and flags: the same on every machine, blind to paths and tints."""
+    """SHA-256 (hex) of names, geometry, cut-outs and flags, the same on every machine; blind to paths and
+    tints."""
     total = hashlib.sha256()
     for node in nodes:
         flags = f"{node.kind}{node.walkable:d}{node.closed:d}{node.gridded:d}{node.backs_open:d}"

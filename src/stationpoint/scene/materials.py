@@ -70,8 +70,8 @@ class Texture:
                     image.draft(None, (MOST_SIDE_PX, MOST_SIDE_PX))
                     size = max(1, round(whole[0] * share)), max(1, round(whole[1] * share))
                     found = _rgba(image).resize(size, Image.Resampling.BOX)
-                    note = f"texture {self.name!r} of {whole[0]} x {whole[1]} px is read at {size[0]} x {size[1]}."
-                    return np.array(found, dtype=np.uint8), note
+                    note = f"of {whole[0]} x {whole[1]} px is read at {size[0]} x {size[1]}"
+                    return np.array(found, dtype=np.uint8), f"texture {self.name!r} {note}."
                 return np.array(_rgba(image), dtype=np.uint8), ""
         except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
             return None, f"texture {self.name!r} cannot be read; drawn without it."
