@@ -32,7 +32,7 @@ PYDANTIC = "pydantic pydantic_core"  # the second comes with the first: its erro
 ROOMS = {
     "base": Row(third=f"numpy {PYDANTIC}"),
     "ink": Row("base", "numpy PIL"),
-    "scene": Row("base", f"numpy {PYDANTIC}", late="manifold3d DracoPy pxr"),
+    "scene": Row("base", f"numpy {PYDANTIC}", late="manifold3d DracoPy pxr PIL"),
     "study": Row("base scene", PYDANTIC),
     "camera": Row("base scene study", "numpy"),
     "render": Row("base scene camera", "numpy pyrender OpenGL embreex"),

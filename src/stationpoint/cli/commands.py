@@ -7,6 +7,7 @@ from typing import Unpack
 import click
 
 from stationpoint.cli.options import (
+    MATERIALS,
     MODES,
     TWINS,
     Changes,
@@ -85,6 +86,11 @@ def start(scene: str, output: str | None, force: bool) -> None:
     default="marks",
     show_default=True,
     help="What the pictures show; the layout stays.",
+)
+@click.option(
+    "--materials",
+    type=click.Choice(MATERIALS),
+    help="Clay, or the level's own colours and textures; as the scene file says if unsaid, which is clay.",
 )
 @click.option("--marks", metavar="NAMES", help="Marks to draw, by commas; --marks list names them.")
 @click.option(

@@ -12,6 +12,7 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 HOLDS = ("nothing", "subject-scale", "subject-height")
 RENDERERS = ("auto", "gl", "rays")
 TWINS = ("slide", "mirror")
+MATERIALS = ("clay", "own")
 MODES = ("marks", "clean", "grey", "silhouette", "depth")
 
 
@@ -63,6 +64,7 @@ class SheetOptions(Changes, Engine, Writes):
     output: str | None
     cell_width: int | None
     mode: str
+    materials: str | None
     marks: str | None
     only: str | None
     labels: tuple[str, ...]

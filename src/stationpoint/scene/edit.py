@@ -26,6 +26,20 @@ def tinted_scene(scene: Scene, tints: Mapping[str, RGB]) -> Scene:
     return replace(scene, nodes=nodes)
 
 
+def in_own_colours(scene: Scene, shown: bool) -> Scene:
+    """The scene with all that has colours of its own shown in them, or nothing."""
+    nodes = tuple(
+        replace(n, shows_own=shown) if n.own is not None and n.shows_own != shown else n for n in scene.nodes
+    )
+    return replace(scene, nodes=nodes)
+
+
+def own_colour_notes(scene: Scene) -> tuple[str, ...]:
+    """What a person should know of the own colours that are shown, each sentence once."""
+    shown = {id(node.own): node.own for node in scene.nodes if node.shows_own and node.own is not None}
+    return tuple(dict.fromkeys(note for own in shown.values() for note in own.notes))
+
+
 def moved_scene(scene: Scene, moves: Mapping[str, NDArray[np.float64]]) -> Scene:
     """The scene with the named nodes through (4, 4) world matrices; ids stay, mirrored faces stay outward."""
     for name in moves:

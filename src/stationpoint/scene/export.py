@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.colour import linear_light
 from stationpoint.base.errors import MachineLacks, StudyWrong
 from stationpoint.scene.types import Scene, SceneCamera
 
@@ -89,17 +90,12 @@ def _put(
 
 
 def _material(tint: tuple[int, int, int], backs_open: bool) -> dict[str, object]:
-    linear = [round(_linear(value / 255), 6) for value in tint]
+    linear = [round(share, 6) for share in linear_light(tint).tolist()]
     return {
         "name": "#" + "".join(f"{value:02x}" for value in tint),
         "pbrMetallicRoughness": {"baseColorFactor": [*linear, 1.0], "metallicFactor": 0.0},
         "doubleSided": not backs_open,
     }
-
-
-def _linear(value: float) -> float:
-    """sRGB to linear light, IEC 61966-2-1."""
-    return value / 12.92 if value <= 0.04045 else float(((value + 0.055) / 1.055) ** 2.4)
 
 
 def _camera_node(camera: SceneCamera, number: int) -> dict[str, object]:

@@ -90,6 +90,7 @@ class Mesh(Strict):
     scale: Extent = 1.0
     at: Point = (0.0, 0.0, 0.0)
     backs: Literal["closed", "open"] = "closed"
+    materials: Literal["clay", "own"] = "clay"
     walkable: Annotated[bool, Field(strict=True)] = False
 
 
@@ -303,6 +304,8 @@ def _mesh_nodes(entry: Mesh, found: Imported) -> list[Node]:
             closed=part.closed,
             gridded=True,
             backs_open=entry.backs == "open",
+            own=part.own,
+            shows_own=entry.materials == "own" and part.own is not None,
         )
         for name, part, at in zip(names, found.parts, vertices, strict=True)
     ]

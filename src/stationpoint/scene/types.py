@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import CLAY
+from stationpoint.scene.materials import OwnColours
 
 GROUND_NAME = "ground"
 
@@ -22,7 +23,8 @@ class Node:
     outside. tint: 8-bit sRGB. walkable: its top can be stood on. closed: a closed solid (whether a
     point is inside it can be said). gridded: the metre grid is drawn on its level faces.
     backs_open: faces seen from behind are neither drawn nor block.
-    kind: what it was made from ("box", "ramp", ..., "mesh", "ground", "subject").
+    kind: what it was made from ("box", "ramp", ..., "mesh", "ground", "subject"). own: the colours that
+    its file gives it, if any; shows_own: pictures in own colours show them, not the tint.
     """
 
     name: str
@@ -34,6 +36,8 @@ class Node:
     gridded: bool = False
     backs_open: bool = False
     kind: str = "mesh"
+    own: OwnColours | None = None
+    shows_own: bool = False
     _found: dict[str, NDArray[np.float64]] = field(default_factory=dict, init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -50,6 +54,11 @@ class Node:
             corners.flags.writeable = False
             self._found["bounds"] = corners
         return self._found["bounds"]
+
+    @property
+    def is_sheer(self) -> bool:
+        """Whether sight passes through any of it: cut-outs and glass."""
+        return self.own is not None and bool(self.own.lets_through(self.faces).any())
 
     @property
     def foot(self) -> NDArray[np.float64]:
