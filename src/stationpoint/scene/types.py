@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, KeysView
 from dataclasses import dataclass, field
-from fnmatch import fnmatchcase
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import CLAY
+from stationpoint.base.words import matching_names
 
 GROUND_NAME = "ground"
 
@@ -99,6 +99,11 @@ class Scene:
     def __contains__(self, name: str) -> bool:
         return name in self._index
 
+    @property
+    def names(self) -> KeysView[str]:
+        """The nodes' names, in scene order."""
+        return self._index.keys()
+
     def node(self, name: str) -> Node:
         """The node of that name; KeyError if there is none."""
         return self.nodes[self._index[name]]
@@ -109,9 +114,7 @@ class Scene:
 
     def matching(self, pattern: str) -> tuple[str, ...]:
         """Names that equal `pattern`, or else match it as a wildcard (*, ?), in scene order."""
-        if pattern in self._index:
-            return (pattern,)
-        return tuple(node.name for node in self.nodes if fnmatchcase(node.name, pattern))
+        return matching_names(pattern, self.names)
 
     def bounds(self, names: Iterable[str] | None = None) -> NDArray[np.float64]:
         """Lowest and highest corner, (2, 3), of the named nodes (all if None)."""
