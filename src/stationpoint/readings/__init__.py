@@ -8,7 +8,6 @@ from __future__ import annotations
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
-from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.things import body_m, target_object
 from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
 from stationpoint.readings.twins.twins import twin_moves
@@ -65,7 +64,6 @@ __all__ = [
     "twin_group",
     "twin_moves",
     "twin_of",
-    "under",
     "unit_words",
     "value_words",
     "viewing_of",
