@@ -103,7 +103,9 @@ def _surfaces(number: int, node: Node, xs: Floats, zs: Floats) -> Iterator[Float
         first = np.array([np.searchsorted(xs, low[:, 0]), np.searchsorted(zs, low[:, 2])])
         stop = np.array([np.searchsorted(xs, high[:, 0], "right"), np.searchsorted(zs, high[:, 2], "right")])
         across, along = (stop - first).clip(0)
-        some = np.flatnonzero(across * along)
+        normal = np.cross(b - a, c - a)
+        size = np.sqrt((normal * normal).sum(axis=1))
+        some = np.flatnonzero(across * along * (np.abs(normal[:, 1]) > STEEP * size))
         if not len(some):
             continue
         face = np.repeat(some, (across * along)[some])
@@ -111,11 +113,8 @@ def _surfaces(number: int, node: Node, xs: Floats, zs: Floats) -> Iterator[Float
             np.cumsum((across * along)[some]) - (across * along)[some], (across * along)[some]
         )
         i, j = first[0, face] + turn // along[face], first[1, face] + turn % along[face]
-        normal = np.cross(b - a, c - a)
-        size = np.sqrt((normal * normal).sum(axis=1))
-        upright = np.abs(normal[:, 1]) <= STEEP * size
         s, t, y = height_over(a[face], b[face], c[face], xs[i], zs[j])
-        hit = ~upright[face] & (np.minimum(np.minimum(s, t), 1.0 - s - t) >= -1e-9)
+        hit = np.minimum(np.minimum(s, t), 1.0 - s - t) >= -1e-9
         y = y[hit]
         slope = normal[:, 1] if node.closed else np.abs(normal[:, 1])
         stands = (slope >= level * size) & (size > 0)
