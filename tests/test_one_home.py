@@ -13,6 +13,14 @@ SOURCE = Path(__file__).parents[1] / "src" / "stationpoint"
 HOMES = (
     ("sRGB decoded", r"0?\.04045\b", "base/colour.py"),
     ("sRGB encoded", r"0?\.0031308\b", "base/colour.py"),
+    ("convex hull", r"\bdef \w*hull\(points", "base/geometry/plane.py"),
+    ("point in polygon", r"turns >= 0", "base/geometry/plane.py"),
+    ("a line cut to a box", r"\bdef clipped\(", "base/geometry/plane.py"),
+    ("height of a triangle over a point", r"\bdef height_over\(", "base/geometry/triangles.py"),
+    ("ray against triangle", r"Trumbore", "base/geometry/triangles.py"),
+    ("what lies under a point", r"\bdef under\(", "scene/under.py"),
+    ("the nodes of a target", r"isinstance\(target\.nodes", "study/naming.py"),
+    ("names that match a pattern", r"\bfnmatchcase\(", "base/words.py"),
     ("weights of luminance", r"0?\.7152\b", "base/colour.py"),
 )
 

@@ -19,7 +19,6 @@ from stationpoint.record.png import (
     png_file,
     read_png_texts,
     row_bands,
-    write_png,
 )
 
 TEXTS = {"stationpoint record": '{"é": "−3 × 4"}\n' * 50, "stationpoint study": ""}
@@ -104,7 +103,7 @@ def test_chunks_are_in_order_and_carry_no_time_or_size_of_a_dot():
 
 
 def test_texts_come_back_here_and_in_pillow(tmp_path):
-    write_png(tmp_path / "a.png", np.zeros((4, 4, 3), dtype=np.uint8), TEXTS)
+    (tmp_path / "a.png").write_bytes(png_bytes(np.zeros((4, 4, 3), dtype=np.uint8), TEXTS))
     assert read_png_texts(tmp_path / "a.png", TEXTS) == TEXTS
     with Image.open(tmp_path / "a.png") as image:
         image.load()

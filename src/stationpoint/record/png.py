@@ -17,7 +17,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.base.files import write_whole
 from stationpoint.base.inputs import open_input
 
 RECORD_KEYWORD, STUDY_KEYWORD = "stationpoint record", "stationpoint study"
@@ -40,11 +39,6 @@ class Block(NamedTuple):
     data: bytes
     check: int
     length: int
-
-
-def write_png(path: Path | str, image: Pixels, texts: Mapping[str, str]) -> None:
-    """Write (h, w, 3) uint8 sRGB pixels with texts by keyword: the whole file, or none."""
-    write_whole(path, png_bytes(image, texts))
 
 
 def png_bytes(image: Pixels, texts: Mapping[str, str]) -> bytes:

@@ -5,9 +5,7 @@ from __future__ import annotations
 from stationpoint.scene.assemble import unique_names
 from stationpoint.scene.edit import (
     box_node,
-    floor_under,
     in_own_colours,
-    is_inside,
     moved_node,
     moved_scene,
     own_colour_notes,
@@ -18,17 +16,22 @@ from stationpoint.scene.edit import (
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.materials import Material, Texture
-from stationpoint.scene.standing import free_distance_m, is_indoors, standing_place
+from stationpoint.scene.rays import blocked, free_distance_m, is_indoors
+from stationpoint.scene.standing import standing_place
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
+from stationpoint.scene.under import Moved, drop_m, floor_under, is_inside, under
 
 __all__ = [
     "GROUND_NAME",
     "Material",
+    "Moved",
     "Node",
     "Scene",
     "SceneCamera",
     "Texture",
+    "blocked",
     "box_node",
+    "drop_m",
     "floor_under",
     "free_distance_m",
     "glb_bytes",
@@ -42,6 +45,7 @@ __all__ = [
     "stand_in",
     "standing_place",
     "tinted_scene",
+    "under",
     "unique_names",
     "with_node",
 ]

@@ -1,16 +1,17 @@
-"""Where something can stand in a scene that says nothing of it, and how far it is to the next surface."""
+"""Where something can stand in a scene that says nothing of it."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from functools import lru_cache
 from math import cos, radians
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
-from stationpoint.scene.edit import LEVEL_DEG
+from stationpoint.base.geometry.triangles import height_over
 from stationpoint.scene.types import Node, Scene
+from stationpoint.scene.under import LEVEL_DEG
 
 Floats = NDArray[np.float64]
 
@@ -102,7 +103,9 @@ def _surfaces(number: int, node: Node, xs: Floats, zs: Floats) -> Iterator[Float
         first = np.array([np.searchsorted(xs, low[:, 0]), np.searchsorted(zs, low[:, 2])])
         stop = np.array([np.searchsorted(xs, high[:, 0], "right"), np.searchsorted(zs, high[:, 2], "right")])
         across, along = (stop - first).clip(0)
-        some = np.flatnonzero(across * along)
+        normal = np.cross(b - a, c - a)
+        size = np.sqrt((normal * normal).sum(axis=1))
+        some = np.flatnonzero(across * along * (np.abs(normal[:, 1]) > STEEP * size))
         if not len(some):
             continue
         face = np.repeat(some, (across * along)[some])
@@ -110,31 +113,15 @@ def _surfaces(number: int, node: Node, xs: Floats, zs: Floats) -> Iterator[Float
             np.cumsum((across * along)[some]) - (across * along)[some], (across * along)[some]
         )
         i, j = first[0, face] + turn // along[face], first[1, face] + turn % along[face]
-        normal = np.cross(b - a, c - a)
-        size = np.sqrt((normal * normal).sum(axis=1))
-        upright = np.abs(normal[:, 1]) <= STEEP * size
-        u, v, w = _portions(a[face], b[face], c[face], normal[face, 1], xs[i], zs[j], ~upright[face])
-        hit = np.minimum(np.minimum(u, v), w) >= -1e-9
-        y = (u * a[face, 1] + v * b[face, 1] + w * c[face, 1])[hit]
+        s, t, y = height_over(a[face], b[face], c[face], xs[i], zs[j])
+        hit = np.minimum(np.minimum(s, t), 1.0 - s - t) >= -1e-9
+        y = y[hit]
         slope = normal[:, 1] if node.closed else np.abs(normal[:, 1])
         stands = (slope >= level * size) & (size > 0)
         sign = np.sign(normal[face, 1]) * node.closed
         cell = i * len(zs) + j
         columns = (cell[hit], np.round(y, 6), np.full(len(y), number), sign[hit], stands[face][hit])
         yield np.stack([np.asarray(column, dtype=np.float64) for column in columns], axis=1)
-
-
-def _portions(
-    a: Floats, b: Floats, c: Floats, area: Floats, x: Floats, z: Floats, counts: NDArray[np.bool_]
-) -> tuple[Floats, Floats, Floats]:
-    """Shares of the corners at x, z, seen from above; all -1 where a face does not count."""
-
-    def share(p: Floats, q: Floats) -> Floats:
-        part = (p[:, 2] - z) * (q[:, 0] - x) - (p[:, 0] - x) * (q[:, 2] - z)
-        shares: Floats = np.divide(part, area, out=np.full(len(part), -1.0), where=counts)
-        return shares
-
-    return share(b, c), share(c, a), share(a, b)
 
 
 def _levels(heights: Floats) -> NDArray[np.int64]:
@@ -157,55 +144,3 @@ def _eroded(cells: NDArray[np.bool_]) -> NDArray[np.bool_]:
         for dj in (0, 1, 2):
             kept &= padded[di : di + cells.shape[0], dj : dj + cells.shape[1]]
     return kept
-
-
-def free_distance_m(
-    scene: Scene, start_m: ArrayLike, direction: ArrayLike, but: Collection[str] = ()
-) -> float:
-    """Metres from a point (3,) along a direction (3,) to the first surface; infinity where there is none.
-
-    but: names of nodes to look past; those whose backs are open are too. Möller and Trumbore 1997,
-    faces from both sides.
-    """
-    start = np.asarray(start_m, dtype=np.float64)
-    way = np.asarray(direction, dtype=np.float64) / np.linalg.norm(np.asarray(direction, dtype=np.float64))
-    nearest = np.inf
-    for node in scene.nodes:
-        if node.backs_open or node.name in but or not _meets(node.bounds, start, way):
-            continue
-        for first in range(0, len(node.faces), CHUNK):
-            faces = node.faces[first : first + CHUNK]
-            a, b, c = (node.vertices[faces[:, k]].astype(np.float64) for k in range(3))
-            nearest = min(nearest, _first_hit(a, b - a, c - a, start, way))
-    return float(nearest)
-
-
-def is_indoors(scene: Scene, point_m: ArrayLike, towards_light: ArrayLike, but: Collection[str] = ()) -> bool:
-    """Whether a point (3,) is closed in: something above it, all around it, and before the light.
-
-    but: names of nodes to look past, such as the subject's own.
-    """
-    around = [(np.sin(turn), 0.0, np.cos(turn)) for turn in np.radians(np.arange(0, 360, 45))]
-    ways = [(0.0, 1.0, 0.0), towards_light, *around]
-    return all(np.isfinite(free_distance_m(scene, point_m, way, but)) for way in ways)
-
-
-def _meets(bounds: Floats, start: Floats, way: Floats) -> bool:
-    """Whether a ray meets a box (2, 3), by slabs."""
-    safe = np.where(np.abs(way) < 1e-12, 1e-12, way)
-    ends = np.sort((bounds - start) / safe, axis=0)
-    return bool(ends[1].min() >= max(ends[0].max(), 0.0) - 1e-6)
-
-
-def _first_hit(a: Floats, ab: Floats, ac: Floats, start: Floats, way: Floats) -> float:
-    across = np.cross(way, ac)
-    size = (ab * across).sum(axis=1)
-    flat = np.abs(size) < 1e-15
-    size = np.where(flat, 1.0, size)
-    to = start - a
-    u = (to * across).sum(axis=1) / size
-    turned = np.cross(to, ab)
-    v = (turned @ way) / size
-    t = (ac * turned).sum(axis=1) / size
-    hit = ~flat & (u >= -1e-9) & (v >= -1e-9) & (u + v <= 1.0 + 1e-9) & (t > 1e-6)
-    return float(t[hit].min()) if hit.any() else float("inf")

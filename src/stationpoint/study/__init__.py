@@ -16,7 +16,7 @@ from stationpoint.study.file import (
 )
 from stationpoint.study.first import default_study, start_text, subject_height_m
 from stationpoint.study.models import HERE, Gap, Limit, Place, Reserved, Study, Sweep, Target, Viewing
-from stationpoint.study.naming import cover_name, gap_name, target_name
+from stationpoint.study.naming import cover_name, gap_name, target_name, target_nodes, target_patterns
 from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced
 from stationpoint.study.toml import study_text
 
@@ -54,5 +54,7 @@ __all__ = [
     "study_text",
     "subject_height_m",
     "target_name",
+    "target_nodes",
+    "target_patterns",
     "what_is",
 ]

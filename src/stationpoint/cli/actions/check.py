@@ -23,7 +23,7 @@ from stationpoint.run import (
     warnings_of,
 )
 from stationpoint.scene import Scene, read_scene
-from stationpoint.study import AXES, Gap, Study, Target, Viewing, what_is
+from stationpoint.study import AXES, Gap, Study, Target, Viewing, target_patterns, what_is
 
 MOST_NODES, MOST_VALUES, MOST_LINES = 12, 10, 12
 LABEL_WIDTH = 10
@@ -126,8 +126,8 @@ def _subject_words(study: Study, setup: Setup) -> str:
 def _target_words(target: Target) -> str:
     if target.node is not None:
         what = f'node "{target.node}"'
-    elif target.nodes is not None:
-        what = f"nodes {target.nodes if isinstance(target.nodes, str) else listed(target.nodes)}"
+    elif patterns := target_patterns(target):
+        what = f"nodes {listed(patterns)}"
     else:
         what = f"{'a box' if target.size else 'a point'} at {_point(target.at or ())}"
     return f"{target.name} ({target.role}): {what}"
