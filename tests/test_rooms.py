@@ -38,7 +38,7 @@ ROOMS = {
     "render": Row("base scene camera", "numpy pyrender OpenGL embreex"),
     "readings": Row("base scene study camera", "numpy"),
     "sheet": Row("base ink study camera readings", "numpy", late="matplotlib"),
-    "record": Row("base study camera readings", "numpy PIL"),
+    "record": Row("base study camera readings", "numpy PIL zlib_ng"),
     "run": Row("base ink scene study camera render readings sheet record", "numpy"),
     "cli": Row("base", "click", late="ink scene study camera render readings sheet record run"),
 }

@@ -94,6 +94,12 @@ def test_gradient_is_packed_better_than_without_a_filter():
     assert len(png_bytes(pixels, {})) < bare / 2
 
 
+def test_pictures_are_packed_alike_whatever_zlib_python_was_built_with(monkeypatch):
+    for name in ("compress", "compressobj", "adler32", "crc32"):
+        monkeypatch.setattr(zlib, name, lambda *given: pytest.fail("Python's own zlib packs a picture"))
+    assert png_bytes(np.full((4, 4, 3), 7, dtype=np.uint8), {"another text": "words"})
+
+
 def test_chunks_are_in_order_and_carry_no_time_or_size_of_a_dot():
     data, kinds, at = png_bytes(np.zeros((4, 4, 3), dtype=np.uint8), TEXTS), [], 8
     while at < len(data):
