@@ -62,7 +62,9 @@ def test_letters_that_join_are_one_glyph_and_accents_lie_over_their_letter():
     assert len(shape("ffi", "regular").glyphs) == 1
     accented = shape("q\u0301", "regular")  # no such letter in the font: two glyphs
     assert len(accented.glyphs) == 2
-    assert accented.ink[1] < accented.advance == shape("q", "regular").advance
+    accent = accented.glyphs[1]
+    assert 0.0 < accent.x + accent.ink[0] < accent.x + accent.ink[1] < accented.advance
+    assert accented.advance == shape("q", "regular").advance
 
 
 def test_ink_of_a_letter_lies_where_its_outline_does():
@@ -73,6 +75,12 @@ def test_ink_of_a_letter_lies_where_its_outline_does():
     rows, columns = np.nonzero(mask)
     assert (left + columns.min(), left + columns.max() + 1) == (20, 102)
     assert (top + rows.min(), top + rows.max() + 1) == (-147, 0)
+
+
+def test_letters_lie_on_the_nearest_half_pixel():
+    # An o 990 of 2048 units on: 8.22 px at 17 px.
+    assert [glyph.x_px(17.0) for glyph in shape("To", "regular").glyphs] == [0.0, 8.0]
+    assert [glyph.x_px(17.6) for glyph in shape("To", "regular").glyphs] == [0.0, 8.5]
 
 
 def test_bolder_mask_grows_by_whole_pixels_to_every_side_and_round_at_corners():
