@@ -9,8 +9,8 @@ import click
 from stationpoint.cli.options import (
     MODES,
     TWINS,
-    Changes,
     ChartOptions,
+    CheckOptions,
     DemoOptions,
     InspectOptions,
     JudgeOptions,
@@ -163,7 +163,12 @@ def mesh(scene: str, output: str | None, force: bool) -> None:
 @click.command(epilog="Example: stationpoint check quay.study.toml")
 @study_file
 @changes
-def check(study: str, **chosen: Unpack[Changes]) -> None:
+@click.option(
+    "--nodes",
+    metavar="PATTERN",
+    help='List nodes by name instead, such as "chair*": sizes, heights, the floors under them.',
+)
+def check(study: str, **chosen: Unpack[CheckOptions]) -> None:
     """Read a study, scene or mesh and say what is in it; draw nothing."""
     from stationpoint.cli.actions import check as action
 

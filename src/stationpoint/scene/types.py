@@ -111,7 +111,8 @@ class Scene:
         """Names that equal `pattern`, or else match it as a wildcard (*, ?), in scene order."""
         if pattern in self._index:
             return (pattern,)
-        return tuple(node.name for node in self.nodes if fnmatchcase(node.name, pattern))
+        wild = pattern.replace("[", "[[]")  # a bracket is a letter of a name, as in "crate [2]"
+        return tuple(node.name for node in self.nodes if fnmatchcase(node.name, wild))
 
     def bounds(self, names: Iterable[str] | None = None) -> NDArray[np.float64]:
         """Lowest and highest corner, (2, 3), of the named nodes (all if None)."""

@@ -10,8 +10,9 @@ from typing import Any
 from stationpoint.base.words import TIMES, angles, counted, degrees, listed, metres, plain
 from stationpoint.camera import Setup
 from stationpoint.cli import tell
+from stationpoint.cli.actions.nodes import node_table
 from stationpoint.cli.actions.work import stem_of, study_of
-from stationpoint.cli.options import Changes
+from stationpoint.cli.options import CheckOptions
 from stationpoint.readings import limit_words
 from stationpoint.run import (
     Prepared,
@@ -30,11 +31,15 @@ LABEL_WIDTH = 10
 UNDRAWN = frozenset({"positions", "framing-geometry", "size"})  # kinds of readings that need no picture
 
 
-def check(file: str, changes: Changes) -> None:
+def check(file: str, changes: CheckOptions) -> None:
     """Say what is in a study, scene or mesh; draw nothing."""
     path = Path(file)
+    pattern = changes["nodes"]
     if what_is(path) != "study":
         scene = read_scene(path)
+        if pattern is not None:
+            tell(*node_table(scene, pattern))
+            return
         tell(path.name)
         _say(_scene_lines(path.name, scene))
         _say_notes(scene.notes)
@@ -42,6 +47,9 @@ def check(file: str, changes: Changes) -> None:
         return
     study, _ = study_of(path, changes)
     prepared = prepare_study(study, path.parent)
+    if pattern is not None:
+        tell(*node_table(prepared.scene, pattern))
+        return
     tell(*(study.title.strip() or f"{stem_of(path)}, a study without a title").split("\n"))
     _say(_study_lines(prepared))
     results = sweep_variants(prepared, Wants(picture=False, only=UNDRAWN))

@@ -57,7 +57,7 @@ def mesh(file: str, output: str | None, force: bool) -> None:
     path = Path(file)
     study = read_study(path) if what_is(path) == "study" else None
     to = Path(output) if output else path.with_name(f"{stem_of(path)}.glb")
-    scene = read_scene(path if study is None else path.parent / study.scene)
+    scene = read_scene(path) if study is None else read_scene(path.parent / study.scene, study.mesh_keys)
     cameras = [] if study is None else [file_camera(prepare_study(study, path.parent, scene))]
     outputs = Outputs(force)
     outputs.claim(to, MESH)
