@@ -12,11 +12,12 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from stationpoint.base.allowed import FARTHEST_M, quoted_value
-from stationpoint.base.complaints import entry_name, sentences, unknown_word
+from stationpoint.base.complaints import entry_name, sentences
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.inputs import read_input
 from stationpoint.base.look import CLAY, GROUND
-from stationpoint.scene.assemble import digest_of, scene_of, unique_names, with_drawn
+from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
+from stationpoint.scene.by_name import Asked, as_asked
 from stationpoint.scene.meshes.part import Imported, Unreadable, check_size, placed, size_of
 from stationpoint.scene.meshes.read import READERS, read_mesh
 from stationpoint.scene.solids import MOST_STEPS, WALKABLE, solid, solid_size
@@ -117,19 +118,19 @@ def read_scene(path: Path, mesh: Mapping[str, Any] | None = None) -> Scene:
     meshes = _meshes(file, path)
     _check_size(file, meshes, path.name)
     nodes = [*_ground(file), *_solids(file)]
-    owners: list[Mesh | None] = [None] * len(nodes)
+    owners: list[Asked | None] = [None] * len(nodes)
     cameras: list[SceneCamera] = []
     notes: list[str] = []
     for entry, read in zip(file.mesh, meshes, strict=True):
         found = placed(read, entry.up, entry.scale, entry.at)
         own = _mesh_nodes(entry, found)
         nodes += own
-        owners += [entry] * len(own)
+        owners += [_asked(entry)] * len(own)
         cameras += found.cameras
         notes += [f"{Path(entry.file).name}: {note}" for note in found.notes]
     notes += [f"{path.name}: {note}" for note in _coarse(nodes, path.name)]
     whole = with_drawn(scene_of(nodes, cameras, dict.fromkeys(notes)), path.name)
-    return _as_asked(whole, owners, path.name)
+    return as_asked(whole, owners, path.name)
 
 
 def scene_of_mesh(file_name: str, read: Imported, mesh: Mapping[str, Any]) -> Scene:
@@ -139,57 +140,13 @@ def scene_of_mesh(file_name: str, read: Imported, mesh: Mapping[str, Any]) -> Sc
     nodes = _mesh_nodes(entry, found)
     said = [*found.notes, *_coarse(nodes, file_name)]
     whole = scene_of(nodes, found.cameras, (f"{file_name}: {note}" for note in said))
-    return _as_asked(whole, [entry] * len(nodes), file_name)
+    return as_asked(whole, [_asked(entry)] * len(nodes), file_name)
 
 
-def _as_asked(scene: Scene, owners: Sequence[Mesh | None], file_name: str) -> Scene:
-    """The scene with what its meshes say of nodes by name: hidden ones left out, flags set.
-
-    owners: the [[mesh]] that each node comes from. Names are those that the whole scene gives them, so
-    that what is hidden changes no other's name. StudyWrong where a pattern matches nothing, or nothing
-    is left.
-    """
-    nodes: list[Node | None] = list(scene.nodes)
-    complaints: dict[str, None] = {}
-    for entry in dict.fromkeys(id(owner) for owner in owners if owner is not None):
-        mine = [k for k, owner in enumerate(owners) if id(owner) == entry]
-        mesh = owners[mine[0]]
-        if mesh is None or not any(
-            isinstance(v, tuple) and v for v in (mesh.hide, mesh.walkable, mesh.backs)
-        ):
-            continue
-        part = Scene(tuple(scene.nodes[k] for k in mine))
-        for key in ("hide", "walkable", "backs"):
-            patterns = getattr(mesh, key)
-            named: set[str] = set()
-            for pattern in patterns if isinstance(patterns, tuple) else ():
-                found = part.matching(pattern)
-                named.update(found)
-                if not found:
-                    where = f"{file_name}: mesh {quoted_value(mesh.file)}: {key}"
-                    complaints[f"{where}: {_no_node(pattern, part)}"] = None
-            for k in mine:
-                node = nodes[k]
-                if node is None or node.name not in named:
-                    continue
-                if key == "hide":
-                    nodes[k] = None
-                else:
-                    nodes[k] = replace(node, **{"walkable" if key == "walkable" else "backs_open": True})
-    if complaints:
-        raise StudyWrong("\n".join(complaints))
-    kept = tuple(node for node in nodes if node is not None)
-    if not kept:
-        raise StudyWrong(f"{file_name}: hide leaves nothing to draw; name fewer nodes in it.")
-    if all(a is b for a, b in zip(kept, scene.nodes, strict=False)) and len(kept) == len(scene.nodes):
-        return scene
-    return Scene(kept, digest_of(kept), scene.cameras, scene.notes)
-
-
-def _no_node(pattern: str, part: Scene) -> str:
-    if "*" in pattern or "?" in pattern:
-        return f"{quoted_value(pattern)} matches no node of that mesh."
-    return unknown_word(pattern, [node.name for node in part.nodes], "a node of that mesh")
+def _asked(entry: Mesh) -> Asked:
+    walkable = entry.walkable if isinstance(entry.walkable, tuple) else ()
+    backs = entry.backs if isinstance(entry.backs, tuple) else ()
+    return Asked(entry.file, entry.hide, walkable, backs)
 
 
 # ---- reading and complaining --------------------------------------------------------------------
