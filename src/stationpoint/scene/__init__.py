@@ -15,7 +15,8 @@ from stationpoint.scene.edit import (
 )
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
-from stationpoint.scene.standing import free_distance_m, is_indoors, standing_place
+from stationpoint.scene.floors import standing_place, standing_spots
+from stationpoint.scene.standing import free_distance_m, is_indoors
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 
 __all__ = [
@@ -34,6 +35,7 @@ __all__ = [
     "read_scene",
     "stand_in",
     "standing_place",
+    "standing_spots",
     "tinted_scene",
     "unique_names",
     "with_node",
