@@ -58,12 +58,19 @@ def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
     metavar="FILE",
     help="The study to write; SCENE.study.toml beside it if not given.",
 )
+@click.option(
+    "--set",
+    "sets",
+    metavar="KEY=VALUE",
+    multiple=True,
+    help="Change one key of the study, such as mesh.up=z or mesh.scale=0.01. Repeatable.",
+)
 @force
-def start(scene: str, output: str | None, force: bool) -> None:
+def start(scene: str, output: str | None, sets: tuple[str, ...], force: bool) -> None:
     """Write a first study for a scene or mesh file, to be edited."""
     from stationpoint.cli.actions import files as action
 
-    action.start(scene, output, force)
+    action.start(scene, output, sets, force)
 
 
 @click.command(

@@ -16,6 +16,7 @@ from stationpoint.scene.edit import (
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.floors import standing_place, standing_spots
+from stationpoint.scene.guess import read_bare
 from stationpoint.scene.standing import free_distance_m, is_indoors
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 
@@ -32,6 +33,7 @@ __all__ = [
     "is_inside",
     "moved_node",
     "moved_scene",
+    "read_bare",
     "read_scene",
     "stand_in",
     "standing_place",

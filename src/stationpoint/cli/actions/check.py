@@ -11,7 +11,7 @@ from stationpoint.base.words import TIMES, angles, counted, degrees, listed, met
 from stationpoint.camera import Setup
 from stationpoint.cli import tell
 from stationpoint.cli.actions.nodes import node_table
-from stationpoint.cli.actions.work import stem_of, study_of
+from stationpoint.cli.actions.work import bare_scene, stem_of, study_of
 from stationpoint.cli.options import CheckOptions
 from stationpoint.readings import limit_words
 from stationpoint.run import (
@@ -23,7 +23,7 @@ from stationpoint.run import (
     sweep_variants,
     warnings_of,
 )
-from stationpoint.scene import Scene, read_scene
+from stationpoint.scene import Scene
 from stationpoint.study import AXES, Gap, Study, Target, Viewing, what_is
 
 MOST_NODES, MOST_VALUES, MOST_LINES = 12, 10, 12
@@ -36,7 +36,7 @@ def check(file: str, changes: CheckOptions) -> None:
     path = Path(file)
     pattern = changes["nodes"]
     if what_is(path) != "study":
-        scene = read_scene(path)
+        scene, _, _ = bare_scene(path, changes["sets"])
         if pattern is not None:
             tell(*node_table(scene, pattern))
             return
