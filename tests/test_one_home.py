@@ -9,10 +9,11 @@ import pytest
 
 SOURCE = Path(__file__).parents[1] / "src" / "stationpoint"
 
-# The question, a pattern of what only its answer says, and the one file that says it, once.
+# The question, a pattern of what only its answer says, and the one file that says it, once (and the shader
+# that must say it in its own language).
 HOMES = (
     ("sRGB decoded", r"0?\.04045\b", "base/colour.py"),
-    ("sRGB encoded", r"0?\.0031308\b", "base/colour.py"),
+    ("sRGB encoded", r"0?\.0031308\b", "base/colour.py", "render/shaders/veil.frag"),
     ("convex hull", r"\bdef \w*hull\(points", "base/geometry/plane.py"),
     ("point in polygon", r"turns >= 0", "base/geometry/plane.py"),
     ("a line cut to a box", r"\bdef clipped\(", "base/geometry/plane.py"),
@@ -35,6 +36,6 @@ def places(pattern: str) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize(("pattern", "home"), [one[1:] for one in HOMES], ids=[one[0] for one in HOMES])
-def test_each_question_is_answered_in_one_place(pattern: str, home: str) -> None:
-    assert places(pattern) == [home]
+@pytest.mark.parametrize(("pattern", "homes"), [(p, h) for _, p, *h in HOMES], ids=[one[0] for one in HOMES])
+def test_each_question_is_answered_in_one_place(pattern: str, homes: list[str]) -> None:
+    assert places(pattern) == homes

@@ -43,7 +43,7 @@ Points = NDArray[np.float64]
 def doubled(node: Node) -> Node:
     """Every face with vertices of its own."""
     faces = np.arange(3 * len(node.faces)).reshape(-1, 3)
-    return replace(node, vertices=node.vertices[node.faces].reshape(-1, 3), faces=faces)
+    return replace(node, vertices=node.vertices[node.faces].reshape(-1, 3), faces=faces, own=None)
 
 
 def readings(made: Case, only: Collection[str] | None = None) -> dict[Path, Value]:

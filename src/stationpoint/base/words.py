@@ -68,10 +68,11 @@ def visible(words: str) -> str:
 
 
 def matching_names(pattern: str, names: Collection[str]) -> tuple[str, ...]:
-    """Names that equal `pattern`, or else match it as a wildcard (*, ?, [abc]), in the names' order."""
+    """Names that equal `pattern`, or else match it as a wildcard (*, ?), in the names' order."""
     if pattern in names:
         return (pattern,)
-    return tuple(name for name in names if fnmatchcase(name, pattern))
+    wild = pattern.replace("[", "[[]")  # a bracket is a letter of a name, as in "crate [2]"
+    return tuple(name for name in names if fnmatchcase(name, wild))
 
 
 def nearest(wrong: str, known: Sequence[str]) -> str | None:

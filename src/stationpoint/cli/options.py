@@ -100,6 +100,12 @@ class TwinsOptions(Changes, Engine, Writes):
     alone: bool
 
 
+class CheckOptions(Changes):
+    """Options of `check`."""
+
+    nodes: str | None
+
+
 class JudgeOptions(Changes, Engine, Writes):
     """Options of `judge`."""
 

@@ -47,7 +47,7 @@ def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Pre
         if not path.exists():
             meant = meant_file(path) or "; its path counts from the study's own folder."
             raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{meant}')
-        scene = read_scene(path)
+        scene = read_scene(path, study.mesh_keys)
     complaints = [*check_study(study, scene), *limit_complaints(study)]
     if complaints:
         raise StudyWrong("\n".join(complaints))

@@ -15,9 +15,10 @@ from stationpoint.scene.edit import (
 )
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
+from stationpoint.scene.floors import standing_place, standing_spots
+from stationpoint.scene.guess import read_bare
 from stationpoint.scene.materials import Material, Texture
 from stationpoint.scene.rays import blocked, free_distance_m, is_indoors
-from stationpoint.scene.standing import standing_place
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 from stationpoint.scene.under import Moved, drop_m, floor_under, is_inside, under
 
@@ -41,9 +42,11 @@ __all__ = [
     "moved_node",
     "moved_scene",
     "own_colour_notes",
+    "read_bare",
     "read_scene",
     "stand_in",
     "standing_place",
+    "standing_spots",
     "tinted_scene",
     "under",
     "unique_names",

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from stationpoint.scene import Scene
 
 A_NODE = "a node of the scene"
-WILD = re.compile(r"[*?\[]")
+WILD = re.compile(r"[*?]")
 
 
 def check_study(study: Study, scene: Scene) -> list[str]:
