@@ -103,5 +103,6 @@ def test_names_match_as_they_stand_before_any_wildcard() -> None:
     names = ["crate-2", "crate-1", "crate-[12]", "lid"]
     assert matching_names("crate-*", names) == ("crate-2", "crate-1", "crate-[12]")
     assert matching_names("crate-[12]", names) == ("crate-[12]",)  # it is a name itself
-    assert matching_names("crate-[1]", names) == ("crate-1",)
+    assert matching_names("crate-[1]", names) == ()  # a bracket is a letter
+    assert matching_names("*-[12]", names) == ("crate-[12]",)
     assert matching_names("Lid", names) == ()  # case counts

@@ -43,7 +43,7 @@ Points = NDArray[np.float64]
 def doubled(node: Node) -> Node:
     """Every face with vertices of its own."""
     faces = np.arange(3 * len(node.faces)).reshape(-1, 3)
-    return replace(node, vertices=node.vertices[node.faces].reshape(-1, 3), faces=faces, own=None)
+    return replace(node, vertices=node.vertices[node.faces].reshape(-1, 3), faces=faces)
 
 
 def readings(made: Case, only: Collection[str] | None = None) -> dict[Path, Value]:
@@ -132,7 +132,7 @@ def check_alone(node: Node, view: str) -> bool:
     """Size, share and piece of one mesh, twice its vertices, before nothing; whether it shows an area."""
     low, high = node.bounds
     scale = 1.0 / float((high - low).max())  # within the picture, and far from the near plane
-    moved = replace(node, vertices=((node.vertices - (low + high) / 2) * scale).astype(np.float32))
+    moved = replace(node, vertices=((node.vertices - (low + high) / 2) * scale).astype(np.float32), own=None)
     yaw, pitch = VIEWS[view]
     view_of = camera("orthographic", yaw=yaw, pitch=pitch, height=HEIGHT_M)
     target = [{"name": "t", "node": node.name}]
