@@ -31,14 +31,14 @@ class Row(NamedTuple):
 PYDANTIC = "pydantic pydantic_core"  # the second comes with the first: its errors are made there
 ROOMS = {
     "base": Row(third=f"numpy {PYDANTIC}"),
-    "ink": Row("base", "numpy PIL"),
-    "scene": Row("base", f"numpy {PYDANTIC}", late="manifold3d DracoPy pxr"),
+    "ink": Row("base", "numpy PIL uharfbuzz"),
+    "scene": Row("base", f"numpy {PYDANTIC}", late="manifold3d DracoPy pxr PIL"),
     "study": Row("base scene", PYDANTIC),
     "camera": Row("base scene study", "numpy"),
     "render": Row("base scene camera", "numpy pyrender OpenGL embreex"),
     "readings": Row("base scene study camera", "numpy"),
     "sheet": Row("base ink study camera readings", "numpy", late="matplotlib"),
-    "record": Row("base study camera readings", "numpy PIL"),
+    "record": Row("base study camera readings", "numpy PIL zlib_ng"),
     "run": Row("base ink scene study camera render readings sheet record", "numpy"),
     "cli": Row("base", "click", late="ink scene study camera render readings sheet record run"),
 }

@@ -6,7 +6,7 @@ import colour
 import numpy as np
 import pytest
 
-from stationpoint.base.colour import contrast_ratio, lightness, luminance
+from stationpoint.base.colour import contrast_ratio, lightness, linear_light, luminance, srgb_encoded
 
 # WCAG 2 pairs: hex, hex, luminance of the first, ratio. Reference values, checked by colour-science.
 PAIRS = (
@@ -33,6 +33,25 @@ def test_contrast_of_published_pairs(first: str, second: str, light: float, rati
     assert a == pytest.approx(light, abs=1e-6)
     assert contrast_ratio(a, b) == pytest.approx(ratio, abs=2e-5)
     assert contrast_ratio(b, a) == contrast_ratio(a, b)
+
+
+@pytest.mark.parametrize(("srgb", "light"), [(0, 0.0), (10, 0.003035), (128, 0.215861), (255, 1.0)])
+def test_linear_light_is_that_of_the_standard(srgb: int, light: float) -> None:
+    # IEC 61966-2-1: 10/255/12.92; ((128/255 + .055)/1.055)^2.4
+    assert linear_light(srgb) == pytest.approx(light, abs=1e-6)
+    assert srgb_encoded(np.array(light)) * 255 == pytest.approx(srgb, abs=1e-3)
+
+
+def test_srgb_keeps_its_precision_and_is_cut_off_outside_its_range() -> None:
+    light = np.array([-1.0, 0.0, 1.0, 2.0], dtype=np.float32)
+    assert srgb_encoded(light).dtype == np.float32
+    assert srgb_encoded(light).tolist() == pytest.approx([0.0, 0.0, 1.0, 1.0], abs=1e-6)
+
+
+def test_every_level_comes_back_from_linear_light_as_colour_science_has_it() -> None:
+    levels = np.arange(256)
+    assert linear_light(levels) == pytest.approx(colour.models.eotf_sRGB(levels / 255.0), abs=1e-12)
+    assert (np.rint(srgb_encoded(linear_light(levels)) * 255.0) == levels).all()
 
 
 def test_every_grey_has_the_luminance_and_lightness_of_colour_science() -> None:

@@ -13,7 +13,7 @@ import pytest
 
 from stationpoint.base import files
 from stationpoint.base.errors import MachineLacks, StudyWrong
-from stationpoint.base.files import make_folder, write_all, write_whole
+from stationpoint.base.files import make_folder, write_all
 
 
 def names(folder):
@@ -21,7 +21,7 @@ def names(folder):
 
 
 def test_files_are_written_and_replaced(tmp_path):
-    write_whole(tmp_path / "a", b"old")
+    write_all({tmp_path / "a": b"old"})
     write_all({tmp_path / "a": b"new", tmp_path / "b": lambda file: file.write(b"called")})
     assert (tmp_path / "a").read_bytes() == b"new"
     assert (tmp_path / "b").read_bytes() == b"called"
@@ -30,14 +30,14 @@ def test_files_are_written_and_replaced(tmp_path):
 
 def test_written_file_has_the_rights_of_any_new_file(tmp_path):
     (tmp_path / "plain").write_bytes(b"")
-    write_whole(tmp_path / "ours", b"")
+    write_all({tmp_path / "ours": b""})
     assert (tmp_path / "ours").stat().st_mode == (tmp_path / "plain").stat().st_mode
 
 
 def test_link_is_followed_not_replaced(tmp_path):
     (tmp_path / "real").write_bytes(b"old")
     (tmp_path / "link").symlink_to("real")
-    write_whole(tmp_path / "link", b"new")
+    write_all({tmp_path / "link": b"new"})
     assert (tmp_path / "link").is_symlink()
     assert (tmp_path / "real").read_bytes() == b"new"
 
@@ -53,7 +53,7 @@ def test_what_a_killed_call_left_is_in_nobodys_way(tmp_path):
 
 def test_longest_name_that_a_disk_takes_is_written(tmp_path):
     name = "蔵" * 83 + ".json"  # 254 bytes in UTF-8, of 255
-    write_whole(tmp_path / name, b"x")
+    write_all({tmp_path / name: b"x"})
     assert names(tmp_path) == [name]
 
 
@@ -123,7 +123,7 @@ def test_full_disk_is_told_apart_and_leaves_nothing(tmp_path):
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full here")
 def test_device_is_written_to_and_never_replaced():
     with pytest.raises(MachineLacks, match="disk is full"):
-        write_whole("/dev/full", b"x" * 100000)
+        write_all({"/dev/full": b"x" * 100000})
     assert Path("/dev/full").is_char_device()
 
 
@@ -155,7 +155,7 @@ def test_bad_place_is_one_sentence_and_writes_nothing(tmp_path, name, words):
 def test_folder_that_may_not_be_written_is_told(tmp_path):
     tmp_path.chmod(0o500)
     with pytest.raises(StudyWrong, match="may not write"):
-        write_whole(tmp_path / "a", b"x")
+        write_all({tmp_path / "a": b"x"})
 
 
 def test_one_place_for_two_outputs_is_refused(tmp_path):

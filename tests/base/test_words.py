@@ -4,7 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from stationpoint.base.words import angles, counted, degrees, listed, metres, nearest, number, plain
+from stationpoint.base.words import (
+    angles,
+    counted,
+    degrees,
+    listed,
+    matching_names,
+    metres,
+    nearest,
+    number,
+    plain,
+)
 
 
 @pytest.mark.parametrize(
@@ -87,3 +97,12 @@ def test_nearest_word_is_offered_for_a_near_miss_only() -> None:
 
 def test_nearest_word_keeps_the_case_of_the_known_one() -> None:
     assert nearest("barge", ["Barge-3", "Quay"]) == "Barge-3"
+
+
+def test_names_match_as_they_stand_before_any_wildcard() -> None:
+    names = ["crate-2", "crate-1", "crate-[12]", "lid"]
+    assert matching_names("crate-*", names) == ("crate-2", "crate-1", "crate-[12]")
+    assert matching_names("crate-[12]", names) == ("crate-[12]",)  # it is a name itself
+    assert matching_names("crate-[1]", names) == ()  # a bracket is a letter
+    assert matching_names("*-[12]", names) == ("crate-[12]",)
+    assert matching_names("Lid", names) == ()  # case counts

@@ -7,7 +7,6 @@ from math import cos, hypot, radians, sin, tan
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from camera.cameras import Spec, specs, whole, worked
@@ -36,7 +35,6 @@ from stationpoint.camera.projection import (
     orthographic,
     perspective,
     windowed_projection,
-    with_depth_range,
 )
 
 Matrix = NDArray[np.float64]
@@ -256,13 +254,3 @@ def test_whole_window_changes_nothing() -> None:
     for name in ("C3", "C4"):
         projection = worked(name).projection
         assert windowed_projection(projection, (0, 0, 1, 1)) == pytest.approx(projection, abs=1e-15)
-
-
-@settings(derandomize=True, database=None, deadline=None)
-@given(specs(), st.floats(0.01, 1), st.floats(2, 900))
-def test_depth_range_changes_the_depth_rows_alone(spec: Spec, near_m: float, far_m: float) -> None:
-    projection = whole(spec).projection
-    found = with_depth_range(projection, near_m, far_m)
-    assert np.array_equal(found[[0, 1, 3]], projection[[0, 1, 3]])
-    assert depth_after_divide(found, near_m) == pytest.approx(-1, abs=1e-8)
-    assert depth_after_divide(found, far_m) == pytest.approx(1, abs=1e-8)

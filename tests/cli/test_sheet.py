@@ -100,7 +100,7 @@ def test_close_up_shows_the_variants_that_are_named(tmp_path: Path) -> None:
     assert sorted(ids) == ["A1", "A2"]
 
 
-def test_scene_or_mesh_alone_gives_projection_times_lens_at_held_scale(tmp_path: Path) -> None:
+def test_scene_or_mesh_alone_gives_pitch_times_lens_at_held_scale(tmp_path: Path) -> None:
     yard(tmp_path)
     done("mesh", "yard.toml", cwd=tmp_path)
     for file in ("yard.toml", "yard.glb"):
@@ -109,7 +109,8 @@ def test_scene_or_mesh_alone_gives_projection_times_lens_at_held_scale(tmp_path:
         settings = {one["id"]: one["settings"] for one in record["variants"]}
         assert list(settings) == ["A1", "A2", "A3", "A4", "B1", "B2", "B3", "B4"]
         assert [settings[f"A{k}"]["focal_mm"] for k in (1, 2, 3, 4)] == [24, 35, 50, 85]
-        assert {settings[f"B{k}"]["projection"] for k in (1, 2, 3, 4)} == {"orthographic"}
+        assert {one["projection"] for one in settings.values()} == {"perspective"}
+        assert len({settings[f"{row}1"]["pitch_deg"] for row in "AB"}) == 2
         a, b = settings["A1"], settings["A4"]  # d = d0 f / f0
         assert b["distance_m"] == pytest.approx(a["distance_m"] * 85 / 24, rel=1e-4)
 
@@ -141,12 +142,12 @@ def test_scanned_room_with_named_targets_is_drawn_from_two_dozen_cameras(tmp_pat
     labels = [f"{row}{column}" for row in "ABCD" for column in range(1, 7)]
     assert [one["id"] for one in record["variants"]] == labels
     assert [row["variant"] for row in record["rows"]] == labels
-    names = {"PLANT.01", "TABLE.01", "SCREEN.01", "WALL_ART.01"}  # nodes that the file names so
+    names = {"DOOR_FRAME.01", "WALL_ART.01"}  # what the scan, which lies over the furniture, leaves in sight
     for row in record["rows"]:
         assert set(row["targets"]) == names
         assert all(0 <= one["seen"] <= 1 for one in row["targets"].values() if one["seen"] is not None)
-    # A longer lens on the same spot shows less: what is in the picture of the plant never grows.
-    shares = [row["targets"]["PLANT.01"]["in_frame"] for row in record["rows"][:6]]
+    # A longer lens on the same spot shows less: what is in the picture of the door never grows.
+    shares = [row["targets"]["DOOR_FRAME.01"]["in_frame"] for row in record["rows"][:6]]
     assert shares == sorted(shares, reverse=True)
 
 

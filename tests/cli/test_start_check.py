@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from cli_calls import DATA, SCENE, SMALL, STUDY, done, listing, yard
+from cli_calls import DATA, SCENE, SMALL, STUDY, done, listing, refused, yard
 from stationpoint.scene.file import read_scene
 
 
@@ -60,6 +60,64 @@ def test_first_study_of_a_real_room_stands_on_its_floor_and_looks_within(room: s
         view = row["matrices"]["view"]
         eye = [-sum(view[k][axis] * view[k][3] for k in range(3)) for axis in range(3)]
         assert all(low[axis] < eye[axis] < high[axis] for axis in range(3))
+
+
+HALL = [  # a shell 10 x 8 x 3 m, seen from within, and a door of 2.1 m in it, in centimetres, Z up
+    ("shell", (-500, -400, 0), (500, 400, 300)),
+    ("door", (-45, 395, 0), (45, 399, 210)),
+]
+
+
+def hall(folder: Path) -> Path:
+    lines: list[str] = []
+    for count, (name, low, high) in enumerate(HALL):
+        corners = [(x, y, z) for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])]
+        lines += [f"o {name}", *(f"v {x} {y} {z}" for x, y, z in corners)]
+        sides = ((1, 2, 4, 3), (5, 7, 8, 6), (1, 5, 6, 2), (3, 4, 8, 7), (1, 3, 7, 5), (2, 6, 8, 4))
+        lines += ["f " + " ".join(str(k + 8 * count) for k in reversed(side)) for side in sides]
+    (folder / "hall.obj").write_text("\n".join(lines), "utf-8")
+    return folder / "hall.obj"
+
+
+SAID = "hall.obj: 1000 × 800 × 300: taken as Z up, centimetres (10 × 8 × 3 m)"
+
+
+def test_start_says_and_writes_down_how_a_mesh_is_taken_and_it_draws_the_same(tmp_path: Path) -> None:
+    hall(tmp_path)
+    said = done("start", "hall.obj", cwd=tmp_path)
+    assert SAID in said.err
+    study = tomllib.loads((tmp_path / "hall.study.toml").read_text("utf-8"))
+    assert study["mesh"] == {"up": "z", "scale": 0.01}
+    x, y, z = study["subject"]["at"]
+    assert y == 0  # on the floor, within the walls
+    assert abs(x) < 5
+    assert abs(z) < 4
+    checked = done("check", "hall.study.toml", cwd=tmp_path)
+    assert "10 × 3 × 8 m" in checked.text
+    assert SAID not in checked.err  # inside a study nothing is guessed
+    done("sheet", "hall.study.toml", *SMALL, cwd=tmp_path)
+    alone = done("sheet", "hall.obj", *SMALL, "-o", "alone.png", cwd=tmp_path)
+    assert SAID in alone.err
+    records = [json.loads((tmp_path / name).read_bytes()) for name in ("hall.json", "alone.json")]
+    assert records[0]["rows"] == records[1]["rows"]
+    again = done("inspect", "alone.png", "--redraw", "again.png", cwd=tmp_path)
+    assert "has changed" not in again.err
+    assert (tmp_path / "again.png").read_bytes() == (tmp_path / "alone.png").read_bytes()
+
+
+def test_guess_is_changed_by_what_a_person_says(tmp_path: Path) -> None:
+    hall(tmp_path)
+    said = done("start", "hall.obj", "--set", "mesh.scale=0.02", "--set", "camera.roll_deg=3", cwd=tmp_path)
+    assert "0.02 m a unit (20 × 16 × 6 m)" in said.err
+    study = tomllib.loads((tmp_path / "hall.study.toml").read_text("utf-8"))
+    assert study["mesh"]["scale"] == 0.02
+    assert study["camera"]["roll_deg"] == 3
+    assert "20 × 6 × 16 m" in done("check", "hall.obj", "--set", "mesh.scale=0.02", cwd=tmp_path).text
+
+
+def test_mesh_keys_stand_with_a_mesh_only(tmp_path: Path) -> None:
+    yard(tmp_path, STUDY + '\n[mesh]\nup = "z"\n')
+    assert "[mesh] says how a mesh file is taken" in refused("check", "yard.study.toml", cwd=tmp_path)
 
 
 def test_check_says_what_was_understood_of_a_study(tmp_path: Path) -> None:

@@ -6,15 +6,13 @@ import struct
 
 import numpy as np
 import pytest
-from PIL import Image, ImageDraw, ImageFont, features
+from fontTools.ttLib import TTFont
 
 from stationpoint.ink import type as ink_type
-from stationpoint.ink.kerning import kerning
+from stationpoint.ink.letters import FILES, FONT_FOLDER, bolder, shape, words_set
 from stationpoint.ink.type import (
     cut_text,
-    extent_px,
     fits,
-    font,
     is_settable,
     missing,
     text_shape,
@@ -35,38 +33,65 @@ WORDS = [
 WEIGHTS = ["light", "regular", "semibold", "bold"]
 
 
-@pytest.mark.parametrize("weight", WEIGHTS)
-@pytest.mark.parametrize("size_px", [14.0, 17.4, 30.0, 62.0])
-def test_words_are_never_drawn_wider_than_measured(weight, size_px):
-    for words in WORDS:
-        canvas = Image.new("L", (2000, 200))
-        draw = ImageDraw.Draw(canvas)
-        draw.text((100, 120), words, 255, font(size_px, weight), anchor="ls")
-        left, _, right, _ = draw.textbbox((100, 120), words, font(size_px, weight), anchor="ls")
-        columns = np.flatnonzero(np.asarray(canvas).any(axis=0))
-        assert len(columns)
-        assert right - left <= text_width(words, size_px, weight) + 0.02  # Pillow adds 1/64 px a pair
-        from_px, to_px = extent_px(words, size_px, weight)
-        assert columns[0] >= 100 + from_px
-        assert columns[-1] < 100 + to_px
+def set_by_the_tables(words, weight):
+    """Where letters begin and where the last one ends, in ems, by fontTools: tables cmap, hmtx and kern."""
+    tables = TTFont(FONT_FOLDER / FILES[weight])
+    glyphs = [tables.getBestCmap()[ord(letter)] for letter in words]
+    pairs = tables["kern"].kernTables[0].kernTable
+    at = [0]
+    for one, other in zip(glyphs, [*glyphs[1:], ""], strict=True):
+        at.append(at[-1] + tables["hmtx"][one][0] + pairs.get((one, other), 0))
+    return [units / tables["head"].unitsPerEm for units in at]
 
 
-@pytest.mark.skipif(not features.check("raqm"), reason="no HarfBuzz in this Pillow to compare with")
 @pytest.mark.parametrize("weight", WEIGHTS)
-def test_kerning_is_what_harfbuzz_finds_in_the_font(weight):
-    file = ink_type.FONT_FOLDER / ink_type.FILES[weight]
-    pairs = kerning(file)
-    shaped = ImageFont.truetype(str(file), 2048, layout_engine=ImageFont.Layout.RAQM)
-    letters = "AFLPTVWYaefilorty.,-'05"
-    alone = {letter: shaped.getlength(letter) for letter in letters}
-    kerned = 0
-    for one in letters:
-        for other in letters:
-            found = shaped.getlength(one + other, features=["-liga"]) - alone[one] - alone[other]
-            assert 2048 * pairs.get(one + other, 0.0) == pytest.approx(found, abs=1.0), one + other
-            kerned += one + other in pairs
-    assert kerned > 50
-    assert pairs == kerning(ink_type.FONT_FOLDER / ink_type.FILES[ink_type.KERNED_BY])
+def test_letters_lie_where_the_tables_of_the_font_say_kerned_pairs_included(weight):
+    for words in (*WORDS, "To", "AVAT, LTP.", "Which lens, 5.1° or 7 m"):
+        expected = set_by_the_tables(words, weight)
+        shaped = shape(words, weight)
+        assert [glyph.x for glyph in shaped.glyphs] == pytest.approx(expected[:-1]), words
+        assert shaped.advance == pytest.approx(expected[-1])
+        assert text_width(words, 1000.0, weight) >= 1000.0 * expected[-1]  # ink may stand out
+    # 143 of 2048 units of kerning, as the kern table has it
+    kerned = shape("T", weight).advance + shape("o", weight).advance - shape("To", weight).advance
+    assert kerned == pytest.approx(143 / 2048)
+
+
+def test_letters_that_join_are_one_glyph_and_accents_lie_over_their_letter():
+    # Open Sans, table GSUB, feature liga: f f i -> one glyph.
+    assert len(shape("ffi", "regular").glyphs) == 1
+    accented = shape("q\u0301", "regular")  # no such letter in the font: two glyphs
+    assert len(accented.glyphs) == 2
+    accent = accented.glyphs[1]
+    assert 0.0 < accent.x + accent.ink[0] < accent.x + accent.ink[1] < accented.advance
+    assert accented.advance == shape("q", "regular").advance
+
+
+def test_ink_of_a_letter_lies_where_its_outline_does():
+    # Open Sans Regular, table glyf: "E" reaches from x 201 to 1016 and from 0 to 1462 of 2048 units.
+    box = TTFont(FONT_FOLDER / FILES["regular"])["glyf"]["E"]
+    assert (box.xMin, box.yMin, box.xMax, box.yMax) == (201, 0, 1016, 1462)
+    mask, left, top = words_set("E", 204.8, "regular", 0)
+    rows, columns = np.nonzero(mask)
+    assert (left + columns.min(), left + columns.max() + 1) == (20, 102)
+    assert (top + rows.min(), top + rows.max() + 1) == (-147, 0)
+
+
+def test_letters_lie_on_the_nearest_half_pixel():
+    # An o 990 of 2048 units on: 8.22 px at 17 px.
+    assert [glyph.x_px(17.0) for glyph in shape("To", "regular").glyphs] == [0.0, 8.0]
+    assert [glyph.x_px(17.6) for glyph in shape("To", "regular").glyphs] == [0.0, 8.5]
+
+
+def test_bolder_mask_grows_by_whole_pixels_to_every_side_and_round_at_corners():
+    dot = bolder(np.full((1, 1), 255, dtype=np.uint8), 2)
+    assert dot.shape == (5, 5)
+    assert np.all(dot[2] == 255)
+    assert np.all(dot[:, 2] == 255)
+    assert dot[0, 0] == round(255 * (3 - 8**0.5))
+    edge = np.array([[255, 255, 64]], dtype=np.uint8)  # the last pixel is a quarter covered
+    assert bolder(edge, 1)[1].tolist() == [255, 255, 255, 255, 64]
+    assert np.array_equal(bolder(edge, 0), edge)
 
 
 def test_wider_words_and_larger_sizes_measure_wider():
@@ -93,7 +118,7 @@ def _table(data: bytes, tag: bytes) -> int:
 
 @pytest.mark.parametrize("weight", WEIGHTS)
 def test_metrics_are_those_of_the_font_files(weight):
-    data = (ink_type.FONT_FOLDER / ink_type.FILES[weight]).read_bytes()
+    data = (FONT_FOLDER / FILES[weight]).read_bytes()
     (em,) = struct.unpack(">H", data[_table(data, b"head") + 18 :][:2])
     ascent, descent = struct.unpack(">hh", data[_table(data, b"hhea") + 4 :][:4])
     (cap,) = struct.unpack(">h", data[_table(data, b"OS/2") + 88 :][:2])
@@ -109,8 +134,8 @@ def test_font_has_what_sheets_say_and_lacks_arrows_and_ticks():
 
 
 def test_licence_travels_with_the_font():
-    assert "Apache License" in (ink_type.FONT_FOLDER / "LICENSE.txt").read_text()
-    assert "Open Sans" in (ink_type.FONT_FOLDER / "NOTICE.txt").read_text()
+    assert "Apache License" in (FONT_FOLDER / "LICENSE.txt").read_text()
+    assert "Open Sans" in (FONT_FOLDER / "NOTICE.txt").read_text()
 
 
 @pytest.mark.parametrize(

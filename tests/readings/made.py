@@ -130,8 +130,8 @@ def reading(made: Case, only: Collection[str] | None = None) -> Reading:
 
 
 def numbers(made: Case, *path: str) -> dict[str, Any]:
-    """What lies under a path, by the last name, of the readings that need no picture."""
-    found = [one for kind in GEOMETRY for one in kind.read(made, {}).values.items()]
+    """What lies under a path, by the last name, of the readings that rest on geometry."""
+    found = values(made, [kind.name for kind in GEOMETRY]).items()
     return {key[-1]: value for key, value in found if key[: len(path)] == path}
 
 

@@ -23,7 +23,7 @@ from stationpoint.readings.kinds import read, wanted
 from stationpoint.readings.types import Case, Path, Value
 from stationpoint.render import open_renderer
 from stationpoint.scene.assemble import scene_of
-from stationpoint.scene.export import write_glb
+from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.solids import SHAPES, solid
 from stationpoint.scene.types import Node, Scene
@@ -64,7 +64,7 @@ def assert_same(found: dict[Path, Value], expected: dict[Path, Value]) -> None:
 
 
 def through_a_glb(folder: File, nodes: list[Node]) -> Scene:
-    write_glb(scene_of(nodes), folder / "made.glb")
+    (folder / "made.glb").write_bytes(glb_bytes(scene_of(nodes)))
     return read_scene(folder / "made.glb")
 
 
@@ -132,7 +132,7 @@ def check_alone(node: Node, view: str) -> bool:
     """Size, share and piece of one mesh, twice its vertices, before nothing; whether it shows an area."""
     low, high = node.bounds
     scale = 1.0 / float((high - low).max())  # within the picture, and far from the near plane
-    moved = replace(node, vertices=((node.vertices - (low + high) / 2) * scale).astype(np.float32))
+    moved = replace(node, vertices=((node.vertices - (low + high) / 2) * scale).astype(np.float32), own=None)
     yaw, pitch = VIEWS[view]
     view_of = camera("orthographic", yaw=yaw, pitch=pitch, height=HEIGHT_M)
     target = [{"name": "t", "node": node.name}]

@@ -8,10 +8,10 @@ from scipy.spatial import ConvexHull
 
 from readings.made import block, body, camera, case, numbers
 from stationpoint.base.errors import StudyWrong
-from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.things import body_m, hull_points, subject_foot_m, target_objects
 from stationpoint.scene.edit import moved_scene
 from stationpoint.scene.types import Node, Scene
+from stationpoint.scene.under import under
 
 
 def _cloud(seed: int, kind: str) -> Node:

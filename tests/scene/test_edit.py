@@ -14,8 +14,6 @@ from stationpoint.base.look import ROLE_TINT
 from stationpoint.scene.assemble import scene_of
 from stationpoint.scene.edit import (
     box_node,
-    floor_under,
-    is_inside,
     moved_scene,
     stand_in,
     tinted_scene,
@@ -23,6 +21,7 @@ from stationpoint.scene.edit import (
 )
 from stationpoint.scene.solids import SHAPES, solid
 from stationpoint.scene.types import Node, Scene
+from stationpoint.scene.under import floor_under, is_inside
 
 
 def made(shape: str, size: tuple[float, float, float], at: tuple[float, float, float] = (0, 0, 0)) -> Node:

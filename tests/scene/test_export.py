@@ -13,12 +13,10 @@ import pytest
 import trimesh
 
 from scene.built import Built
-from stationpoint.base.errors import MachineLacks, StudyWrong
 from stationpoint.camera.pose import turned_by, view_from
-from stationpoint.scene import export
 from stationpoint.scene.assemble import scene_of
 from stationpoint.scene.edit import box_node, stand_in, tinted_scene
-from stationpoint.scene.export import glb_bytes, write_glb
+from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.solids import SHAPES, solid
 from stationpoint.scene.types import Node, Scene, SceneCamera
@@ -63,7 +61,7 @@ def validated(path: Path) -> dict[str, object]:
 
 
 def test_the_khronos_validator_finds_nothing(tmp_path: Path, yard: Scene) -> None:
-    write_glb(yard, tmp_path / "yard.glb")
+    (tmp_path / "yard.glb").write_bytes(glb_bytes(yard, yard.cameras))
     issues = validated(tmp_path / "yard.glb")
     assert (issues["numErrors"], issues["numWarnings"]) == (0, 0), issues["messages"]
 
@@ -77,7 +75,7 @@ def test_the_validator_would_see_an_error(tmp_path: Path) -> None:
 
 
 def test_what_is_written_is_read_back(tmp_path: Path, yard: Scene) -> None:
-    write_glb(yard, tmp_path / "yard.glb")
+    (tmp_path / "yard.glb").write_bytes(glb_bytes(yard, yard.cameras))
     back = read_scene(tmp_path / "yard.glb")
     assert [node.name for node in back.nodes] == [node.name for node in yard.nodes]
     for found, wanted in zip(back.nodes, yard.nodes, strict=True):
@@ -93,7 +91,7 @@ def test_what_is_written_is_read_back(tmp_path: Path, yard: Scene) -> None:
 
 
 def test_another_reader_sees_the_same_geometry(tmp_path: Path, yard: Scene) -> None:
-    write_glb(yard, tmp_path / "yard.glb", cameras=[])
+    (tmp_path / "yard.glb").write_bytes(glb_bytes(yard))
     other = trimesh.load_scene(tmp_path / "yard.glb", process=False)
     assert len(other.geometry) == len(yard.nodes)
     assert other.bounds == pytest.approx(yard.bounds(), abs=1e-6)
@@ -108,30 +106,5 @@ def test_the_same_scene_gives_the_same_bytes(yard: Scene) -> None:
 
 
 def test_a_scene_of_cameras_only_is_still_a_valid_file(tmp_path: Path, yard: Scene) -> None:
-    write_glb(Scene(()), tmp_path / "cameras.glb", yard.cameras)
+    (tmp_path / "cameras.glb").write_bytes(glb_bytes(Scene(()), yard.cameras))
     assert validated(tmp_path / "cameras.glb")["numErrors"] == 0
-
-
-def test_a_place_that_cannot_be_written_gives_one_sentence(tmp_path: Path, yard: Scene) -> None:
-    (tmp_path / "folder.glb").mkdir()
-    for path in (tmp_path / "nowhere" / "a.glb", tmp_path / "folder.glb"):
-        with pytest.raises(StudyWrong, match="cannot be written"):
-            write_glb(yard, path)
-    assert [path.name for path in tmp_path.iterdir()] == ["folder.glb"]
-
-
-def test_a_full_disk_leaves_the_old_file_alone(
-    tmp_path: Path, yard: Scene, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    (tmp_path / "a.glb").write_text("old")
-
-    def full(self: Path, data: bytes) -> None:
-        with open(self, "wb") as file:
-            file.write(data[:10])
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(export.Path, "write_bytes", full)
-    with pytest.raises(MachineLacks, match="no space left"):
-        write_glb(yard, tmp_path / "a.glb")
-    assert (tmp_path / "a.glb").read_text() == "old"
-    assert len(list(tmp_path.iterdir())) == 1

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from stationpoint.scene.file import read_scene
-from stationpoint.scene.standing import free_distance_m, is_indoors, standing_place
+from stationpoint.scene.floors import standing_place
+from stationpoint.scene.rays import free_distance_m, is_indoors
 from stationpoint.scene.types import Scene
 
 UP = (0.0, 1.0, 0.0)

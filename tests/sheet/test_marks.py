@@ -21,7 +21,6 @@ from stationpoint.sheet.marks import (
 )
 from stationpoint.sheet.marks.drawing import Drawing, drawing, graded_line
 from stationpoint.sheet.marks.gap import along_share, beside
-from stationpoint.sheet.marks.horizon import clipped
 from stationpoint.sheet.scale import scale_for
 
 SCALE = scale_for(544)
@@ -174,15 +173,6 @@ def test_grade_is_line_style() -> None:
     teeth = graded_line(ends, 1.5, "misleads", SCALE).points_px
     assert len(teeth) == 2 + 2 * 10  # period 9 over 90 px: ten teeth of two peaks
     assert max(y for _, y in teeth) == pytest.approx(4.0)
-
-
-def test_line_is_clipped_where_it_leaves_the_picture() -> None:
-    # from (-10, 0) to (110, 120): enters at (0, 10), leaves at (90, 100)
-    found = clipped(np.array([-10.0, 0.0]), np.array([110.0, 120.0]), 100, 100)
-    assert found is not None
-    assert found[0] == pytest.approx([0.0, 10.0])
-    assert found[1] == pytest.approx([90.0, 100.0])
-    assert clipped(np.array([0.0, -5.0]), np.array([100.0, -5.0]), 100, 100) is None
 
 
 def test_arms_of_a_metre_lie_beside_the_subject_as_long_as_they_are_drawn_at_it() -> None:

@@ -1,19 +1,40 @@
-"""Colour: relative luminance, contrast ratio and CIE lightness of 8-bit sRGB.
+"""Colour: sRGB to linear light and back, relative luminance, contrast ratio and CIE lightness.
 
-Luminance and contrast as WCAG 2 defines them; lightness as CIE 15 does, white at luminance 1.
+sRGB as IEC 61966-2-1 defines it, here and nowhere else. Luminance and contrast as WCAG 2 defines them;
+lightness as CIE 15 does, white at luminance 1.
 """
 
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
+Precision = TypeVar("Precision", np.float32, np.float64)
 
 WEIGHTS = (0.2126, 0.7152, 0.0722)  # of linear red, green and blue: WCAG 2, IEC 61966-2-1
 FLARE = 0.05  # of the screen, added to both sides of a contrast ratio: WCAG 2
+
+
+def linear_light(srgb: ArrayLike) -> Floats:
+    """Linear light 0..1, of the same shape, of 8-bit sRGB values 0..255.
+
+    Source: IEC 61966-2-1. Worked: 128 is .21586.
+    """
+    x = np.asarray(srgb, dtype=np.float64) / 255.0
+    return np.where(x <= 0.04045, x / 12.92, ((x + 0.055) / 1.055) ** 2.4)
+
+
+def srgb_encoded(light: NDArray[Precision]) -> NDArray[Precision]:
+    """sRGB 0..1 of linear light, in the light's own precision; what lies outside 0..1 is cut off.
+
+    Source: IEC 61966-2-1. Worked: .21586 is 128 / 255.
+    """
+    x = np.clip(light, 0.0, 1.0)
+    return np.where(x <= 0.0031308, x * 12.92, 1.055 * x ** (1.0 / 2.4) - 0.055)
 
 
 def luminance(srgb: ArrayLike) -> Floats:
@@ -30,9 +51,8 @@ def luminance(srgb: ArrayLike) -> Floats:
 @lru_cache(maxsize=1)
 def _parts() -> tuple[Floats, Floats, Floats]:
     """What each of the 256 values of red, green and blue adds to luminance."""
-    value = np.arange(256) / 255.0
-    linear = np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
-    return linear * WEIGHTS[0], linear * WEIGHTS[1], linear * WEIGHTS[2]
+    light = linear_light(np.arange(256))
+    return light * WEIGHTS[0], light * WEIGHTS[1], light * WEIGHTS[2]
 
 
 def contrast_ratio(first: ArrayLike, second: ArrayLike) -> Floats:

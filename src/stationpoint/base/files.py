@@ -51,11 +51,6 @@ def make_folder(path: Path) -> None:
         raise cannot_write(path, error) from error
 
 
-def write_whole(path: Path | str, content: Content) -> None:
-    """Write one file: the whole of it, or nothing and an error that says why."""
-    write_all({path: content})
-
-
 def write_all(
     contents: Mapping[Path | str, Content], options: Mapping[Path | str, str] | None = None
 ) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
+from fnmatch import fnmatchcase
 
 MINUS = "\u2212"
 TIMES = "\u00d7"
@@ -64,6 +65,14 @@ def counted(count: int, thing: str, plural: str = "") -> str:
 def visible(words: str) -> str:
     """Words as one line that a terminal shows and does not obey: visible("a\\x1b[2J") gives "a\\\\x1b[2J"."""
     return OBEYED.sub(lambda found: ascii(found.group())[1:-1], words)
+
+
+def matching_names(pattern: str, names: Collection[str]) -> tuple[str, ...]:
+    """Names that equal `pattern`, or else match it as a wildcard (*, ?), in the names' order."""
+    if pattern in names:
+        return (pattern,)
+    wild = pattern.replace("[", "[[]")  # a bracket is a letter of a name, as in "crate [2]"
+    return tuple(name for name in names if fnmatchcase(name, wild))
 
 
 def nearest(wrong: str, known: Sequence[str]) -> str | None:

@@ -103,15 +103,3 @@ def windowed_projection(projection: Matrix, box: tuple[float, float, float, floa
     crop[0, 0], crop[0, 3] = sx, -cx * sx
     crop[1, 1], crop[1, 3] = sy, -cy * sy
     return crop @ projection
-
-
-def with_depth_range(projection: Matrix, near_m: float, far_m: float) -> Matrix:
-    """The same picture with another near and far plane, (4, 4); near_m > 0 if perspective."""
-    m = np.array(projection)
-    if m[3, 2] != 0.0:
-        m[2, 2] = (far_m + near_m) / (near_m - far_m)
-        m[2, 3] = 2.0 * far_m * near_m / (near_m - far_m)
-    else:
-        m[2, 2] = 2.0 / (near_m - far_m)
-        m[2, 3] = (far_m + near_m) / (near_m - far_m)
-    return m

@@ -70,7 +70,8 @@ class Shot:
     scene's; their ids go on after the scene's last.
     whole: groups of node names, at most MOST_WHOLE; bit k of the whole plane is set where any node
     of group k would cover the pixel's centre if it were alone (no depth test).
-    towards_light: unit (3,). tinted: role tints, else clay and ground only. grid: the metre grid.
+    towards_light: unit (3,). tinted: role tints, else clay and ground only. own: nodes that show their
+    own colours do so, in place of tint and grid. grid: the metre grid.
     shadow: cast shadows. casters: names of the only nodes that cast them, None for all that exist.
     """
 
@@ -82,6 +83,7 @@ class Shot:
     whole: tuple[tuple[str, ...], ...] = ()
     towards_light: tuple[float, float, float] = (0.0, 1.0, 0.0)
     tinted: bool = True
+    own: bool = False
     grid: bool = True
     shadow: bool = True
     casters: tuple[str, ...] | None = None

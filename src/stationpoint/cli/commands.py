@@ -7,10 +7,11 @@ from typing import Unpack
 import click
 
 from stationpoint.cli.options import (
+    MATERIALS,
     MODES,
     TWINS,
-    Changes,
     ChartOptions,
+    CheckOptions,
     DemoOptions,
     InspectOptions,
     JudgeOptions,
@@ -58,12 +59,19 @@ def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
     metavar="FILE",
     help="The study to write; SCENE.study.toml beside it if not given.",
 )
+@click.option(
+    "--set",
+    "sets",
+    metavar="KEY=VALUE",
+    multiple=True,
+    help="Change one key of the study, such as mesh.up=z or mesh.scale=0.01. Repeatable.",
+)
 @force
-def start(scene: str, output: str | None, force: bool) -> None:
+def start(scene: str, output: str | None, sets: tuple[str, ...], force: bool) -> None:
     """Write a first study for a scene or mesh file, to be edited."""
     from stationpoint.cli.actions import files as action
 
-    action.start(scene, output, force)
+    action.start(scene, output, sets, force)
 
 
 @click.command(
@@ -85,6 +93,11 @@ def start(scene: str, output: str | None, force: bool) -> None:
     default="marks",
     show_default=True,
     help="What the pictures show; the layout stays.",
+)
+@click.option(
+    "--materials",
+    type=click.Choice(MATERIALS),
+    help="Clay, or the level's own colours and textures; as the scene file says if unsaid, which is clay.",
 )
 @click.option("--marks", metavar="NAMES", help="Marks to draw, by commas; --marks list names them.")
 @click.option(
@@ -163,7 +176,12 @@ def mesh(scene: str, output: str | None, force: bool) -> None:
 @click.command(epilog="Example: stationpoint check quay.study.toml")
 @study_file
 @changes
-def check(study: str, **chosen: Unpack[Changes]) -> None:
+@click.option(
+    "--nodes",
+    metavar="PATTERN",
+    help='List nodes by name instead, such as "chair*": sizes, heights, the floors under them.',
+)
+def check(study: str, **chosen: Unpack[CheckOptions]) -> None:
     """Read a study, scene or mesh and say what is in it; draw nothing."""
     from stationpoint.cli.actions import check as action
 

@@ -12,6 +12,7 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 HOLDS = ("nothing", "subject-scale", "subject-height")
 RENDERERS = ("auto", "gl", "rays")
 TWINS = ("slide", "mirror")
+MATERIALS = ("clay", "own")
 MODES = ("marks", "clean", "grey", "silhouette", "depth")
 
 
@@ -63,6 +64,7 @@ class SheetOptions(Changes, Engine, Writes):
     output: str | None
     cell_width: int | None
     mode: str
+    materials: str | None
     marks: str | None
     only: str | None
     labels: tuple[str, ...]
@@ -96,6 +98,12 @@ class TwinsOptions(Changes, Engine, Writes):
     csv_file: str | None
     text_file: str | None
     alone: bool
+
+
+class CheckOptions(Changes):
+    """Options of `check`."""
+
+    nodes: str | None
 
 
 class JudgeOptions(Changes, Engine, Writes):

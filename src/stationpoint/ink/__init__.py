@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.ink.figures import arrow_head, box, cut_box, saw_box, tick, zigzag
+from stationpoint.ink.letters import FONT_FOLDER
 from stationpoint.ink.paint_png import paint_rows
 from stationpoint.ink.shapes import (
     Anchor,
@@ -20,7 +21,6 @@ from stationpoint.ink.shapes import (
     Weight,
 )
 from stationpoint.ink.type import (
-    FONT_FOLDER,
     ascent_px,
     cap_height_px,
     cut_text,

@@ -1,51 +1,145 @@
-"""Masks of words, put together from kept letters: setting whole words costs ten times as much."""
+"""Words shaped by HarfBuzz, as the font and the script of the words ask for, and their masks.
+
+Only what HarfBuzz says is laid out or drawn: glyphs, where each lies, its outline. Outlines are not
+hinted, so that words are as wide at every size as the font says. Each glyph lies on a half pixel: evenly
+spaced to the eye, while the same letters stay the same pixels, which a PNG packs well.
+"""
 
 from __future__ import annotations
 
 from functools import lru_cache
-from math import floor
+from math import ceil, floor, hypot
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+import uharfbuzz
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw
 
 from stationpoint.ink.shapes import Weight
-from stationpoint.ink.type import font, origins_px
+
+FONT_FOLDER = Path(__file__).parent / "fonts"
+FILES: dict[Weight, str] = {
+    "light": "OpenSans-Light.ttf",
+    "regular": "OpenSans-Regular.ttf",
+    "semibold": "OpenSans-Semibold.ttf",
+    "bold": "OpenSans-Bold.ttf",
+}
+STEPS_PER_PX = 2
+Mask = NDArray[np.uint8]
+
+
+class Glyph(NamedTuple):
+    """A glyph of the font by its number, and where its origin lies from that of the words: ems, y up.
+
+    ink: from where to where its ink reaches from its own origin, in ems; (0, 0) for none.
+    """
+
+    number: int
+    x: float
+    y: float
+    ink: tuple[float, float]
+
+    def x_px(self, size_px: float) -> float:
+        """Where its origin is drawn."""
+        return floor(self.x * size_px * STEPS_PER_PX + 0.5) / STEPS_PER_PX
+
+
+class Shaped(NamedTuple):
+    """The glyphs of one line of words, and where the advance ends, in ems."""
+
+    glyphs: tuple[Glyph, ...]
+    advance: float
 
 
 class Set(NamedTuple):
     """A mask (h, w) of what is set, and where its upper left pixel lies from the baseline's origin."""
 
-    mask: NDArray[np.uint8]
+    mask: Mask
     left: int
     top: int
 
 
-@lru_cache(maxsize=8192)
-def letter_set(letter: str, size_px: float, weight: Weight, stroke_px: int) -> Set:
-    """One letter, made bolder by `stroke_px` all round."""
-    face = font(size_px, weight)
-    left, top, right, bottom = face.getbbox(letter, anchor="ls", stroke_width=stroke_px)
-    x, y = floor(left) - 1, floor(top) - 1
-    mask = Image.new("L", (floor(right) - x + 2, floor(bottom) - y + 2))
-    ImageDraw.Draw(mask).text((-x, -y), letter, 255, face, anchor="ls", stroke_width=stroke_px)
-    return Set(np.asarray(mask), x, y)
+@lru_cache(maxsize=8)
+def font(weight: Weight) -> uharfbuzz.Font:
+    """The font, in its own units."""
+    file = FONT_FOLDER / FILES[weight]
+    return uharfbuzz.Font(uharfbuzz.Face(uharfbuzz.Blob(file.read_bytes())))
+
+
+@lru_cache(maxsize=65536)
+def has_glyph(character: str) -> bool:
+    """Whether the font can set a character, a surrogate's half never."""
+    return bool(font("regular").get_nominal_glyph(ord(character)))
+
+
+@lru_cache(maxsize=16384)
+def shape(words: str, weight: Weight) -> Shaped:
+    """One line of words of one script, kerned and joined as the font says.
+
+    Worked: Open Sans Regular, "To": its o begins 0.4834 ems on: 990 of 2048 units, the T's advance of 1133
+    less 143 of the pair.
+    """
+    face = font(weight)
+    em = face.face.upem
+    buffer = uharfbuzz.Buffer()
+    buffer.add_str(words)
+    buffer.guess_segment_properties()
+    uharfbuzz.shape(face, buffer)
+    glyphs, at = list[Glyph](), 0
+    for info, place in zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True):
+        extents = face.get_glyph_extents(info.codepoint)
+        left, wide = (extents.x_bearing, extents.width) if extents is not None else (0, 0)
+        ink = (left / em, (left + wide) / em)
+        glyphs.append(Glyph(info.codepoint, (at + place.x_offset) / em, place.y_offset / em, ink))
+        at += place.x_advance
+    return Shaped(tuple(glyphs), at / em)
+
+
+@lru_cache(maxsize=16384)
+def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[int, int]:
+    """From which to which whole pixel `words` reach along the baseline, ink and advance both, from
+    their origin."""
+    shaped = shape(words, weight)
+    first, last = 0.0, shaped.advance * size_px
+    for glyph in shaped.glyphs:
+        at = glyph.x_px(size_px)
+        first, last = min(first, at + glyph.ink[0] * size_px), max(last, at + glyph.ink[1] * size_px)
+    return floor(first), ceil(last)
 
 
 @lru_cache(maxsize=2048)
-def words_set(words: str, size_px: float, weight: Weight, stroke_px: int) -> Set:
-    """One line of words, at least one letter, every letter on whole pixels."""
-    at = [floor(origin + 0.5) for origin in origins_px(words, size_px, weight)]
-    letters = [
-        (x + one.left, one.top, one.mask)
-        for x, one in zip(at, (letter_set(one, size_px, weight, stroke_px) for one in words), strict=False)
-    ]
-    left, top = min(x for x, _, _ in letters), min(y for _, y, _ in letters)
-    right = max(x + mask.shape[1] for x, _, mask in letters)
-    bottom = max(y + mask.shape[0] for _, y, mask in letters)
-    whole = np.zeros((bottom - top, right - left), dtype=np.uint8)
-    for x, y, mask in letters:
-        part = whole[y - top : y - top + mask.shape[0], x - left : x - left + mask.shape[1]]
-        np.maximum(part, mask, out=part)
-    return Set(whole, left, top)
+def words_set(words: str, size_px: float, weight: Weight, bolder_px: int) -> Set:
+    """One line of words, made bolder by `bolder_px` all round; an empty mask where they have no ink."""
+    face = font(weight)
+    scale, draw = size_px / face.face.upem, uharfbuzz.RasterDraw()
+    for glyph in shape(words, weight).glyphs:
+        draw.transform = (scale, 0.0, 0.0, scale, glyph.x_px(size_px), glyph.y * size_px)
+        draw.draw_glyph(face, glyph.number)
+    image = draw.render()
+    if image is None or not image.buffer:
+        return Set(np.zeros((0, 0), dtype=np.uint8), 0, 0)
+    place = image.extents
+    rows = np.frombuffer(image.buffer, dtype=np.uint8).reshape(place.height, place.stride)
+    mask = rows[::-1, : place.width]  # HarfBuzz counts rows upwards
+    left, top = place.x_origin, -place.y_origin - place.height
+    return Set(bolder(mask, bolder_px), left - bolder_px, top - bolder_px)
+
+
+def bolder(mask: Mask, by_px: int) -> Mask:
+    """A mask grown by whole pixels all round: by a disc, antialiased; (h, w) becomes larger by twice that.
+
+    Each pixel takes the most that any pixel around it lends, and one at a distance d lends
+    by_px + 1 - d of what it has, at most all. So a level or upright edge moves by `by_px` exactly.
+    """
+    if by_px == 0:
+        return mask
+    height, width = mask.shape
+    whole = np.zeros((height + 2 * by_px, width + 2 * by_px), dtype=np.uint8)
+    for down in range(2 * by_px + 1):
+        for along in range(2 * by_px + 1):
+            lent = min(1.0, by_px + 1 - hypot(down - by_px, along - by_px))
+            if lent > 0.0:
+                part = whole[down : down + height, along : along + width]
+                np.maximum(part, (mask * np.float32(lent) + np.float32(0.5)).astype(np.uint8), out=part)
+    return whole

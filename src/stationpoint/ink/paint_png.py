@@ -13,9 +13,8 @@ from PIL import Image
 
 from stationpoint.base.look import RGB
 from stationpoint.ink.coverage import Mask, PixelBox, area, around, disc, empty, segments, strokes
-from stationpoint.ink.letters import words_set
+from stationpoint.ink.letters import extent_px, words_set
 from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, Shape, Text
-from stationpoint.ink.type import extent_px
 
 Pixels: TypeAlias = NDArray[np.uint8]  # (h, w, 3) sRGB
 SMALL_PX = 16384  # so few are all mixed; of more, only those that the ink touches are looked up

@@ -3,48 +3,25 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from pathlib import Path
 from typing import Literal
 from unicodedata import category, normalize
 
-from PIL import ImageFont
-
 from stationpoint.base.look import RGB
-from stationpoint.ink.kerning import kerning
+from stationpoint.ink.letters import extent_px, has_glyph
 from stationpoint.ink.shapes import Anchor, Halo, Point, Text, Weight
 
-FONT_FOLDER = Path(__file__).parent / "fonts"
-FILES: dict[Weight, str] = {
-    "light": "OpenSans-Light.ttf",
-    "regular": "OpenSans-Regular.ttf",
-    "semibold": "OpenSans-Semibold.ttf",
-    "bold": "OpenSans-Bold.ttf",
-}
-KERNED_BY: Weight = "regular"  # all four have the same pairs
 ELLIPSIS = "\u2026"
 REPLACEMENT = "\ufffd"  # in the font: a diamond with a question mark
-NOWHERE = "\uffff"  # a code point that no font has
 BLANK = ("Cc", "Zl", "Zp", "Zs")  # categories of what is set as a space
 
 # The font's own tables, in units of 2048 an em (head, hhea, OS/2).
 ASCENT, DESCENT, CAP_HEIGHT, X_HEIGHT = 2189 / 2048, 600 / 2048, 1462 / 2048, 1096 / 2048
 
 
-@lru_cache(maxsize=256)
-def font(size_px: float, weight: Weight = "regular") -> ImageFont.FreeTypeFont:
-    """The font at that size, by the layout that needs no further library: the same everywhere."""
-    return ImageFont.truetype(str(FONT_FOLDER / FILES[weight]), size_px, layout_engine=ImageFont.Layout.BASIC)
-
-
-@lru_cache(maxsize=65536)
 def _missing(character: str) -> bool:
     """Whether a character that should be seen cannot be set."""
     kind = category(character)
-    if kind in BLANK or kind in ("Cf", "Cs"):
-        return kind == "Cs"
-    probe = font(32.0)
-    drawn, nothing = probe.getmask(character), probe.getmask(NOWHERE)
-    return drawn.size == nothing.size and bytes(drawn) == bytes(nothing)
+    return kind == "Cs" or (kind not in BLANK and kind != "Cf" and not has_glyph(character))
 
 
 def missing(words: str) -> str:
@@ -69,40 +46,6 @@ def is_settable(words: str) -> str:
         elif kind != "Cf":
             result.append(character)
     return "".join(result)
-
-
-@lru_cache(maxsize=65536)
-def _step_px(letter: str, following: str, size_px: float, weight: Weight) -> float:
-    """From one letter's origin to the following one's (or "" for none): whole pixels, kerned."""
-    nearer = kerning(FONT_FOLDER / FILES[KERNED_BY]).get(letter + following, 0.0)
-    return font(size_px, weight).getlength(letter) + round(nearer * size_px)
-
-
-@lru_cache(maxsize=16384)
-def _sides_px(letter: str, size_px: float, weight: Weight) -> tuple[float, float]:
-    """Where a letter's ink begins and ends, from its origin."""
-    left, _, right, _ = font(size_px, weight).getbbox(letter, anchor="ls")
-    return left, right
-
-
-@lru_cache(maxsize=16384)
-def origins_px(words: str, size_px: float, weight: Weight) -> tuple[float, ...]:
-    """Where each letter's origin lies along the baseline, and last where the advance ends."""
-    at = [0.0]
-    for letter, following in zip(words, [*words[1:], ""], strict=False):
-        at.append(at[-1] + _step_px(letter, following, size_px, weight))
-    return tuple(at)
-
-
-@lru_cache(maxsize=16384)
-def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[float, float]:
-    """From where to where `words` reach along the baseline, ink and advance both, from their origin."""
-    origins = origins_px(words, size_px, weight)
-    first, last = 0.0, origins[-1]
-    for letter, origin in zip(words, origins, strict=False):
-        left, right = _sides_px(letter, size_px, weight)
-        first, last = min(first, origin + left), max(last, origin + right)
-    return first, last
 
 
 def text_width(words: str, size_px: float, weight: Weight = "regular") -> float:

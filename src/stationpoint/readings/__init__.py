@@ -9,7 +9,6 @@ from stationpoint.readings.cues.rules import CUE_RULES, CueRule
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
-from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.things import body_m, target_object
 from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
 from stationpoint.readings.twins.twins import twin_moves
@@ -74,7 +73,6 @@ __all__ = [
     "twin_group",
     "twin_moves",
     "twin_of",
-    "under",
     "unit_words",
     "value_words",
     "viewing_of",

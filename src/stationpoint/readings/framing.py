@@ -16,7 +16,6 @@ from stationpoint.camera import (
     project_points,
 )
 from stationpoint.readings.frames.drawn import outline_on_picture
-from stationpoint.readings.things.ends import node_bounds
 from stationpoint.readings.things.steps import heading, level_right
 from stationpoint.readings.things.things import SceneObject, subject_foot_m, subject_object
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
@@ -191,7 +190,7 @@ def camera_inside(camera: Camera, scene: Scene) -> str | None:
     """
     if camera.parallel:
         return None
-    eye, bounds = camera.eye_m, node_bounds(scene)
+    eye, bounds = camera.eye_m, scene.node_bounds
     for k in np.flatnonzero(((bounds[:, 0] < eye) & (eye < bounds[:, 1])).all(axis=1)):
         if is_inside(scene.nodes[k], eye):
             return scene.nodes[k].name

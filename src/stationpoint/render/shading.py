@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.base import look
+from stationpoint.base.colour import linear_light
 
 Floats = NDArray[np.float64]
 
@@ -56,18 +57,6 @@ def light_curve() -> tuple[float, float, float]:
     return look.UNLIT, (look.LIT_TOP - look.UNLIT) * (top + knee) / top, knee
 
 
-def linear(srgb: ArrayLike) -> Floats:
-    """Linear light 0..1 of 8-bit sRGB (IEC 61966-2-1). Worked: 128 is .21586."""
-    x = np.asarray(srgb, dtype=np.float64) / 255.0
-    return np.where(x <= 0.04045, x / 12.92, ((x + 0.055) / 1.055) ** 2.4)
-
-
-def encoded(light: ArrayLike) -> Floats:
-    """sRGB 0..1 of linear light 0..1 (IEC 61966-2-1)."""
-    x = np.clip(np.asarray(light, dtype=np.float64), 0.0, 1.0)
-    return np.where(x <= 0.0031308, x * 12.92, 1.055 * x ** (1.0 / 2.4) - 0.055)
-
-
 # sRGB as a polynomial of the root of linear light, highest power first: a root is one instruction where
 # powers are many. Right to a tenth of an 8-bit level for roots from .05 (light from .0025) on.
 CODED = (0.53014917, -1.65916398, 2.06753636, -1.41895029, 1.52106747, -0.04030125)
@@ -80,7 +69,7 @@ def look_constants(sample_places: Floats) -> dict[str, ArrayLike]:
         "UNLIT": unlit,
         "GAIN": gain,
         "KNEE": knee,
-        "CLAY": np.sqrt(linear(look.CLAY)),
+        "CLAY": np.sqrt(linear_light(look.CLAY)),
         "SKY": np.array(look.SKY) / 255.0,
         "LINE_SHARE": look.GRID_SHARE,
         "LINE_M": look.GRID_LINE_M,

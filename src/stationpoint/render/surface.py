@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.render.own import FaceColours, face_colours, joined, none_of
 from stationpoint.scene import Node
 
 SMOOTH_DEG = 30.0  # two faces that meet at less than this are drawn as one rounded surface
@@ -26,6 +27,7 @@ class Surface:
     A node: starts (n + 1,) i64, its first triangle; ids (n,) u32; tints (n, 3) u8 sRGB; gridded,
     backs_open, ground (n,); sealed (n,), a solid whose backs nobody outside can see; low, high (n, 3)
     f64 bounds, world minus centre_m, nan for a node with no vertex.
+    own: its triangles' own colours, None where nobody asks for them and nothing lets sight through.
     """
 
     corners: Floats
@@ -41,6 +43,7 @@ class Surface:
     sealed: Mask
     low: NDArray[np.float64]
     high: NDArray[np.float64]
+    own: FaceColours | None = None
 
 
 PER_FACE = ("corners", "normals", "round")
@@ -61,8 +64,11 @@ def centre_of(nodes: Sequence[Node]) -> NDArray[np.float64]:
     return middle if np.abs(middle).max() > 1000.0 else np.zeros(3)
 
 
-def surface_of(nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.float64]) -> Surface:
-    """The triangles of `nodes` with the given ids, coordinates counted from `centre_m` (3,)."""
+def surface_of(
+    nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.float64], own: bool = False
+) -> Surface:
+    """The triangles of `nodes` with the given ids, coordinates counted from `centre_m` (3,). own: with
+    their own colours, which they have in any case where something lets sight through."""
     vertex_counts = np.array([len(node.vertices) for node in nodes], dtype=np.int64)
     face_counts = np.array([len(node.faces) for node in nodes], dtype=np.int64)
     starts = np.concatenate([[0], np.cumsum(face_counts)])
@@ -90,6 +96,7 @@ def surface_of(nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.f
         sealed=np.array([n.closed and n.kind in SEALED_KINDS for n in nodes], dtype=bool),
         low=low,
         high=high,
+        own=face_colours(nodes) if own or any(n.is_sheer for n in nodes) else None,
     )
 
 
@@ -112,15 +119,34 @@ def part_of(surface: Surface, kept: Mask) -> Surface:
         node=number[surface.node[faces]],
         starts=np.concatenate([[0], np.cumsum(counts)]),
         **{name: getattr(surface, name)[kept] for name in PER_NODE},
+        own=None if surface.own is None else surface.own.kept(faces),
+    )
+
+
+def faces_of(surface: Surface, kept: Mask) -> Surface:
+    """Some of the triangles of all nodes; kept: (m,)."""
+    if kept.all():
+        return surface
+    counts = np.bincount(surface.node[kept], minlength=len(surface.ids))
+    return replace(
+        surface,
+        **{name: getattr(surface, name)[kept] for name in PER_FACE},
+        node=surface.node[kept],
+        starts=np.concatenate([[0], np.cumsum(counts)]),
+        own=None if surface.own is None else surface.own.kept(kept),
     )
 
 
 def join_surfaces(a: Surface, b: Surface) -> Surface:
     """All nodes of a, then those of b."""
     both = {name: np.concatenate([getattr(a, name), getattr(b, name)]) for name in (*PER_FACE, *PER_NODE)}
+    own = None
+    if a.own is not None or b.own is not None:
+        own = joined(a.own or none_of(len(a.node)), b.own or none_of(len(b.node)))
     return Surface(
         node=np.concatenate([a.node, b.node + np.int32(len(a.ids))]),
         starts=np.concatenate([a.starts, a.starts[-1] + b.starts[1:]]),
+        own=own,
         **both,
     )
 

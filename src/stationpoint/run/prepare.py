@@ -11,7 +11,7 @@ from stationpoint.base.look import RGB, ROLE_TINT
 from stationpoint.base.words import listed, nearest
 from stationpoint.readings import limit_complaints, limit_notes, with_assumed
 from stationpoint.scene import Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
-from stationpoint.study import AXES, Study, Target, Variant, check_study, expand, meant_file
+from stationpoint.study import AXES, Study, Variant, check_study, expand, meant_file, target_nodes
 
 MOST_NAMED = 8
 
@@ -47,7 +47,7 @@ def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Pre
         if not path.exists():
             meant = meant_file(path) or "; its path counts from the study's own folder."
             raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{meant}')
-        scene = read_scene(path)
+        scene = read_scene(path, study.mesh_keys)
     complaints = [*check_study(study, scene), *limit_complaints(study)]
     if complaints:
         raise StudyWrong("\n".join(complaints))
@@ -105,8 +105,7 @@ def scene_to_draw(scene: Scene, study: Study) -> Scene:
     """The scene with roles tinted and the stand-in subject added (last)."""
     tints: dict[str, RGB] = {}
     for target in reversed(study.target):  # where two targets share a node, the first one's role counts
-        for pattern in _patterns(target):
-            tints |= dict.fromkeys(scene.matching(pattern), ROLE_TINT[target.role])
+        tints |= dict.fromkeys(target_nodes(target, scene.names), ROLE_TINT[target.role])
     subject = study.subject
     if subject is not None and subject.node is not None:
         tints[subject.node] = ROLE_TINT["subject"]
@@ -115,12 +114,3 @@ def scene_to_draw(scene: Scene, study: Study) -> Scene:
         figure = stand_in(subject.name, subject.at, subject.height_m, subject.heading_deg)
         scene = with_node(scene, replace(figure, tint=ROLE_TINT["subject"]))
     return scene
-
-
-def _patterns(target: Target) -> Iterator[str]:
-    if target.node is not None:
-        yield target.node
-    elif isinstance(target.nodes, str):
-        yield target.nodes
-    else:
-        yield from target.nodes or ()

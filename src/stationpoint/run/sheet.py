@@ -30,7 +30,7 @@ from stationpoint.run.prepare import Prepared
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
 from stationpoint.run.warnings import not_set, warnings_of
 from stationpoint.run.workers.processes import can_fork, work_in_order
-from stationpoint.scene import is_indoors
+from stationpoint.scene import Scene, in_own_colours, is_indoors, own_colour_notes
 from stationpoint.sheet import (
     MODES,
     CellParts,
@@ -53,7 +53,11 @@ NARROW_CELL_PX = 420
 MANY_COLUMNS = 6
 BANDS_PER_WORKER = 2
 INDOORS = "The subject is closed in by walls and a ceiling, so the pictures are lit without cast shadows."
+OWN_WORDS = "the level's own, under this sheet's light"
+REST_WORDS = "; what has none in clay and tints"
+NO_COLOURS = "Nothing in the scene has colours of its own, so it is drawn in clay."
 DRAWN_BY = {"rays": "rays, in place of OpenGL"}
+MATERIALS = ("clay", "own")
 Progress = Callable[[int], AbstractContextManager[Callable[[], None]]]
 
 
@@ -63,7 +67,8 @@ class Drawing:
 
     cell_width: px, None for the width that suits the sweep. marks: names, None for the calm ones.
     variants: labels or keys of a close-up, none for the whole sweep. renderer: "gl" or "rays".
-    only: groups of readings that are measured, None for all.
+    only: groups of readings that are measured, None for all. materials: "own" for the own colours of all
+    that has any, "clay" for none, None as the scene file says.
     """
 
     cell_width: int | None = None
@@ -73,6 +78,7 @@ class Drawing:
     grid: bool = True
     renderer: str = "gl"
     only: tuple[str, ...] | None = None
+    materials: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,13 +104,19 @@ def draw_sheet(
     study = prepared.study
     marks = known_mark_names(drawing.marks)
     prepared = chosen_variants(prepared, drawing.variants)
+    if drawing.materials is not None:
+        prepared = replace(prepared, scene=in_own_colours(prepared.scene, drawing.materials == "own"))
+    own = any(node.shows_own for node in prepared.scene.nodes)
+    colour_notes = own_colour_notes(prepared.scene)  # decodes textures, before work is shared
+    if drawing.materials == "own" and not own:
+        colour_notes = (NO_COLOURS,)
     width = drawing.cell_width or _cell_width(prepared.variants, bool(drawing.variants))
     _check_size(prepared, width)
     ids, depth = planes_needed(drawing.mode)
     is_indoors = _is_indoors(prepared)
     grid, shadow = aids_drawn(prepared, drawing)
     only = None if drawing.only is None else frozenset(drawing.only)
-    wants = Wants(cell_width=width, ids=ids, depth=depth, grid=grid, shadow=shadow, only=only)
+    wants = Wants(cell_width=width, ids=ids, depth=depth, grid=grid, shadow=shadow, own=own, only=only)
     workers = workers_worth(prepared) if workers is None else workers
     with progress(cases_to_draw(prepared)) as done:
         results = sweep_variants(prepared, wants, drawing.renderer, workers, done)
@@ -125,7 +137,8 @@ def draw_sheet(
         owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
-        grid_drawn=grid and any(node.gridded for node in prepared.scene.nodes),
+        grid_drawn=grid and any(node.gridded and not node.shows_own for node in prepared.scene.nodes),
+        own_colours=own_words(prepared.scene),
     )
     return Made(
         tuple(_carrying(pages, prepared, drawing, text, workers)),
@@ -134,6 +147,7 @@ def draw_sheet(
         ticket_text(whole, record_hash(text), said, {label: flag.limit for label, flag in flagged.items()}),
         (
             *prepared.notes,
+            *colour_notes,
             *([INDOORS] if is_indoors else []),
             *warnings_of(results, prepared.scene),
             *not_set(study),
@@ -163,6 +177,8 @@ def _carrying(
     files = []
     for number, size in sizes_px.items():
         how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
+        if drawing.materials is None:
+            del how["materials"]
         texts = {RECORD: text, STUDY: study, DRAWING: json.dumps(how, sort_keys=True)}
         files.append(png_file(size, blocks[number], texts))
     return files
@@ -197,6 +213,14 @@ def aids_drawn(prepared: Prepared, drawing: Drawing) -> tuple[bool, bool]:
     study = prepared.study
     shown = study.aids if study.show_aids == "shipped" else ("ground-texture", "cast-shadow")
     return drawing.grid and "ground-texture" in shown, "cast-shadow" in shown and not _is_indoors(prepared)
+
+
+def own_words(scene: Scene) -> str:
+    """What the header says of own colours; "" where none are drawn."""
+    if not any(node.shows_own for node in scene.nodes):
+        return ""
+    rest = any(not node.shows_own for node in scene.nodes)
+    return OWN_WORDS + (REST_WORDS if rest else "")
 
 
 def _is_indoors(prepared: Prepared) -> bool:
@@ -284,10 +308,12 @@ def drawing_from(text: str, name: str) -> tuple[Drawing, int, str]:
             grid=bool(said["grid"]),
             renderer=str(said["renderer"]),
             only=None if only is None else tuple(str(group) for group in only),
+            materials=said.get("materials"),
         )
         page, digest = int(said["page"]), str(said["scene_sha256"])
     except (ValueError, TypeError, KeyError, OverflowError, RecursionError):
         raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.") from None
-    if drawing.mode not in MODES or not 0 < (drawing.cell_width or 1) <= MOST_SIDE_PX:
+    known = drawing.mode in MODES and drawing.materials in (None, *MATERIALS)
+    if not known or not 0 < (drawing.cell_width or 1) <= MOST_SIDE_PX:
         raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.")
     return drawing, page, digest

@@ -45,7 +45,9 @@ MANY_TRIANGLES = 300_000  # that each process would hold for itself
 
 @dataclass(frozen=True, slots=True)
 class Wants:
-    """What a run is for. only: names of groups or kinds of readings, None for all."""
+    """What a run is for. own: pictures show the own colours of what shows them; readings see clay.
+
+    only: names of groups or kinds of readings, None for all."""
 
     cell_width: int = CELL_WIDTH_PX
     picture: bool = True
@@ -53,6 +55,7 @@ class Wants:
     depth: bool = False
     grid: bool = True
     shadow: bool = True
+    own: bool = False
     only: frozenset[str] | None = None
 
 
@@ -92,7 +95,12 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[ShotKey, Shot
     towards_light = case.setup.towards_light
     main = shots.get(MAIN) or Shot(case.setup.camera, frozenset(), moves=case.moves)
     picture = replace(
-        main, planes=main.planes | planes, towards_light=towards_light, grid=wants.grid, shadow=wants.shadow
+        main,
+        planes=main.planes | planes,
+        towards_light=towards_light,
+        own=wants.own,
+        grid=wants.grid,
+        shadow=wants.shadow,
     )
     return {**shots, MAIN: picture}
 

@@ -22,7 +22,6 @@ from stationpoint.readings import (
     twin_group,
     twin_moves,
     twin_of,
-    under,
 )
 from stationpoint.record import csv_text, png_bytes, record_hash, record_text, ticket_text
 from stationpoint.render import Renderer, has_context, open_renderer
@@ -41,7 +40,7 @@ from stationpoint.run.sheet import (
 from stationpoint.run.sweep import Wants, may_share, measure_case, pictures_bytes, record_of, shots_of
 from stationpoint.run.warnings import not_set, warnings_of
 from stationpoint.run.workers.processes import processors, work_in_order
-from stationpoint.scene import Scene, moved_node, moved_scene
+from stationpoint.scene import Scene, moved_node, moved_scene, under
 from stationpoint.sheet import (
     CLOSE_UP_PX,
     Layouts,

@@ -5,36 +5,50 @@ from __future__ import annotations
 from stationpoint.scene.assemble import unique_names
 from stationpoint.scene.edit import (
     box_node,
-    floor_under,
-    is_inside,
+    in_own_colours,
     moved_node,
     moved_scene,
+    own_colour_notes,
     stand_in,
     tinted_scene,
     with_node,
 )
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
-from stationpoint.scene.standing import free_distance_m, is_indoors, standing_place
+from stationpoint.scene.floors import standing_place, standing_spots
+from stationpoint.scene.guess import read_bare
+from stationpoint.scene.materials import Material, Texture
+from stationpoint.scene.rays import blocked, free_distance_m, is_indoors
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
+from stationpoint.scene.under import Moved, drop_m, floor_under, is_inside, under
 
 __all__ = [
     "GROUND_NAME",
+    "Material",
+    "Moved",
     "Node",
     "Scene",
     "SceneCamera",
+    "Texture",
+    "blocked",
     "box_node",
+    "drop_m",
     "floor_under",
     "free_distance_m",
     "glb_bytes",
+    "in_own_colours",
     "is_indoors",
     "is_inside",
     "moved_node",
     "moved_scene",
+    "own_colour_notes",
+    "read_bare",
     "read_scene",
     "stand_in",
     "standing_place",
+    "standing_spots",
     "tinted_scene",
+    "under",
     "unique_names",
     "with_node",
 ]

@@ -51,7 +51,8 @@ def unique_names(names: Sequence[str], empty: str) -> list[str]:
 
 
 def digest_of(nodes: Iterable[Node]) -> str:
-    """SHA-256 (hex) of names, geometry and flags: the same on every machine, blind to paths and tints."""
+    """SHA-256 (hex) of names, geometry, cut-outs and flags, the same on every machine; blind to paths and
+    tints."""
     total = hashlib.sha256()
     for node in nodes:
         flags = f"{node.kind}{node.walkable:d}{node.closed:d}{node.gridded:d}{node.backs_open:d}"
@@ -60,6 +61,13 @@ def digest_of(nodes: Iterable[Node]) -> str:
         total.update(sizes.encode() + name)
         total.update((node.vertices + 0.0).astype("<f4").tobytes())  # + 0: minus zero is zero
         total.update(node.faces.astype("<i4").tobytes())
+        if node.is_sheer and node.own is not None:  # what lets sight through is geometry
+            for material in node.own.materials:
+                total.update(f"{material.blend} {material.factor[3]} {material.cutoff} ".encode())
+                if material.seen_from > 0.0 and material.texture is not None:
+                    total.update(material.texture.pixels[..., 3].tobytes())
+            for array in (node.own.of_face, node.own.uv, node.own.tints):
+                total.update(b"" if array is None else array.tobytes())
     return total.hexdigest()
 
 

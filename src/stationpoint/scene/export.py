@@ -1,29 +1,20 @@
-"""A scene written as a GLB (glTF 2.0, section 4.4), in one piece or not at all."""
+"""A scene written as a GLB (glTF 2.0, section 4.4)."""
 
 from __future__ import annotations
 
-import contextlib
-import errno
 import json
-import os
 import struct
 from collections.abc import Sequence
 from math import radians
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.errors import MachineLacks, StudyWrong
+from stationpoint.base.colour import linear_light
 from stationpoint.scene.types import Scene, SceneCamera
 
 FLOAT, UINT = 5126, 5125
 VERTICES, INDICES = 34962, 34963
-
-
-def write_glb(scene: Scene, path: Path, cameras: Sequence[SceneCamera] | None = None) -> None:
-    """Write a scene; cameras: those to write, the scene's own if None."""
-    _write(path, glb_bytes(scene, scene.cameras if cameras is None else cameras))
 
 
 def glb_bytes(scene: Scene, cameras: Sequence[SceneCamera] = ()) -> bytes:
@@ -89,17 +80,12 @@ def _put(
 
 
 def _material(tint: tuple[int, int, int], backs_open: bool) -> dict[str, object]:
-    linear = [round(_linear(value / 255), 6) for value in tint]
+    linear = [round(share, 6) for share in linear_light(tint).tolist()]
     return {
         "name": "#" + "".join(f"{value:02x}" for value in tint),
         "pbrMetallicRoughness": {"baseColorFactor": [*linear, 1.0], "metallicFactor": 0.0},
         "doubleSided": not backs_open,
     }
-
-
-def _linear(value: float) -> float:
-    """sRGB to linear light, IEC 61966-2-1."""
-    return value / 12.92 if value <= 0.04045 else float(((value + 0.055) / 1.055) ** 2.4)
 
 
 def _camera_node(camera: SceneCamera, number: int) -> dict[str, object]:
@@ -124,21 +110,3 @@ def _camera(camera: SceneCamera) -> dict[str, object]:
     lens = {"xmag": half * (camera.aspect or 1.0), "ymag": half, "znear": camera.near_m}
     lens["zfar"] = camera.far_m if camera.far_m is not None else camera.near_m + 1000.0
     return {"name": camera.name, "type": "orthographic", "orthographic": lens}
-
-
-def _write(path: Path, data: bytes) -> None:
-    """All of it or nothing: beside its place first, then moved there."""
-    beside = path.with_name(f".{path.name}.part")
-    try:
-        beside.write_bytes(data)
-        os.replace(beside, path)
-    except OSError as error:
-        reason = (error.strerror or "input error").lower()
-        if error.errno in (errno.ENOSPC, errno.EDQUOT):
-            raise MachineLacks(
-                f"{path.name}: cannot be written: {reason}.", "Make room on the disk."
-            ) from None
-        raise StudyWrong(f"{path.name}: cannot be written: {reason}.") from None
-    finally:
-        with contextlib.suppress(OSError):
-            beside.unlink(missing_ok=True)

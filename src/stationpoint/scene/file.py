@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
@@ -18,6 +18,7 @@ from stationpoint.base.inputs import read_input
 from stationpoint.base.look import CLAY, GROUND
 from stationpoint.base.words import NO_FBX
 from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
+from stationpoint.scene.by_name import Asked, as_asked
 from stationpoint.scene.meshes.part import Imported, Unreadable, check_size, placed, size_of
 from stationpoint.scene.meshes.read import READERS, read_mesh
 from stationpoint.scene.solids import MOST_STEPS, WALKABLE, solid, solid_size
@@ -31,6 +32,7 @@ Number = Annotated[float, Field(strict=True, ge=-FAR, le=FAR)]
 Extent = Annotated[float, Field(strict=True, gt=0, le=FAR)]
 Coordinate = Annotated[float, Field(strict=True, ge=-FARTHEST_M, le=FARTHEST_M)]
 Point = tuple[Coordinate, Coordinate, Coordinate]
+Pattern = Annotated[str, Field(min_length=1)]  # a node's name, or one with * and ? in it
 
 
 class Strict(BaseModel):
@@ -89,8 +91,10 @@ class Mesh(Strict):
     up: Literal["y", "z"] = "y"
     scale: Extent = 1.0
     at: Point = (0.0, 0.0, 0.0)
-    backs: Literal["closed", "open"] = "closed"
-    walkable: Annotated[bool, Field(strict=True)] = False
+    hide: tuple[Pattern, ...] = ()
+    walkable: Annotated[bool, Field(strict=True)] | tuple[Pattern, ...] = False
+    backs: Literal["closed", "open"] | tuple[Pattern, ...] = "closed"
+    materials: Literal["clay", "own"] = "clay"
 
 
 class SceneFile(Strict):
@@ -101,15 +105,15 @@ class SceneFile(Strict):
     mesh: tuple[Mesh, ...] = ()
 
 
-def read_scene(path: Path) -> Scene:
-    """The scene of a TOML file, or of a mesh file alone; StudyWrong with every complaint at once."""
+def read_scene(path: Path, mesh: Mapping[str, Any] | None = None) -> Scene:
+    """The scene of a TOML file, or of a mesh file alone; StudyWrong with every complaint at once.
+
+    mesh: for a mesh file, how it is taken: the keys of a [[mesh]] but `file` and `name`.
+    """
     _check_is_file(path)
     kind = path.suffix.lower()
     if kind in READERS:
-        found = read_mesh(path)
-        nodes = _mesh_nodes(Mesh(file=path.name), found)
-        said = [*found.notes, *_coarse(nodes, path.name)]
-        return scene_of(nodes, found.cameras, (f"{path.name}: {note}" for note in said))
+        return scene_of_mesh(path.name, read_mesh(path), mesh or {})
     if kind == ".fbx":
         raise StudyWrong(f"{path.name}: {NO_FBX}")
     if kind != ".toml":
@@ -118,15 +122,35 @@ def read_scene(path: Path) -> Scene:
     meshes = _meshes(file, path)
     _check_size(file, meshes, path.name)
     nodes = [*_ground(file), *_solids(file)]
+    owners: list[Asked | None] = [None] * len(nodes)
     cameras: list[SceneCamera] = []
     notes: list[str] = []
     for entry, read in zip(file.mesh, meshes, strict=True):
         found = placed(read, entry.up, entry.scale, entry.at)
-        nodes += _mesh_nodes(entry, found)
+        own = _mesh_nodes(entry, found)
+        nodes += own
+        owners += [_asked(entry)] * len(own)
         cameras += found.cameras
         notes += [f"{Path(entry.file).name}: {note}" for note in found.notes]
     notes += [f"{path.name}: {note}" for note in _coarse(nodes, path.name)]
-    return with_drawn(scene_of(nodes, cameras, dict.fromkeys(notes)), path.name)
+    whole = with_drawn(scene_of(nodes, cameras, dict.fromkeys(notes)), path.name)
+    return as_asked(whole, owners, path.name)
+
+
+def scene_of_mesh(file_name: str, read: Imported, mesh: Mapping[str, Any]) -> Scene:
+    """The scene of a mesh file that has been read. mesh: as for `read_scene`."""
+    entry = Mesh.model_validate({"file": file_name, **mesh})
+    found = placed(read, entry.up, entry.scale, entry.at)
+    nodes = _mesh_nodes(entry, found)
+    said = [*found.notes, *_coarse(nodes, file_name)]
+    whole = scene_of(nodes, found.cameras, (f"{file_name}: {note}" for note in said))
+    return as_asked(whole, [_asked(entry)] * len(nodes), file_name)
+
+
+def _asked(entry: Mesh) -> Asked:
+    walkable = entry.walkable if isinstance(entry.walkable, tuple) else ()
+    backs = entry.backs if isinstance(entry.backs, tuple) else ()
+    return Asked(entry.file, entry.hide, walkable, backs)
 
 
 # ---- reading and complaining --------------------------------------------------------------------
@@ -159,7 +183,7 @@ def _toml(path: Path) -> dict[str, object]:
 
 def _validated(data: dict[str, object], path: Path) -> SceneFile:
     """The file's tables as models; every complaint at once, mesh files that are not there included."""
-    if "scene" in data and "solid" not in data and "mesh" not in data:
+    if "scene" in data and "solid" not in data and not isinstance(data.get("mesh"), list):
         raise StudyWrong(
             f"{path.name}: is a study, not a scene; the scene is the file that its `scene` names."
         )
@@ -299,10 +323,12 @@ def _mesh_nodes(entry: Mesh, found: Imported) -> list[Node]:
             at,
             part.faces,
             tint=CLAY,
-            walkable=entry.walkable,
+            walkable=entry.walkable is True,
             closed=part.closed,
             gridded=True,
             backs_open=entry.backs == "open",
+            own=part.own,
+            shows_own=entry.materials == "own" and part.own is not None,
         )
         for name, part, at in zip(names, found.parts, vertices, strict=True)
     ]

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
-from fnmatch import fnmatchcase
+from collections.abc import Iterable, KeysView
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.nearest import TriangleBlocks, triangle_blocks
 from stationpoint.base.look import CLAY
+from stationpoint.base.words import matching_names
+from stationpoint.scene.materials import OwnColours
 
 GROUND_NAME = "ground"
 
@@ -22,7 +24,8 @@ class Node:
     outside. tint: 8-bit sRGB. walkable: its top can be stood on. closed: a closed solid (whether a
     point is inside it can be said). gridded: the metre grid is drawn on its level faces.
     backs_open: faces seen from behind are neither drawn nor block.
-    kind: what it was made from ("box", "ramp", ..., "mesh", "ground", "subject").
+    kind: what it was made from ("box", "ramp", ..., "mesh", "ground", "subject"). own: the colours that
+    its file gives it, if any; shows_own: pictures in own colours show them, not the tint.
     """
 
     name: str
@@ -34,7 +37,14 @@ class Node:
     gridded: bool = False
     backs_open: bool = False
     kind: str = "mesh"
+    own: OwnColours | None = None
+    shows_own: bool = False
     _found: dict[str, NDArray[np.float64]] = field(default_factory=dict, init=False, repr=False)
+    _index: list[TriangleBlocks] = field(default_factory=list, init=False, repr=False)
+
+    def __reduce__(self) -> tuple[type[Node], tuple[object, ...]]:
+        """What has been found of it stays behind: it is larger than the node, and found again."""
+        return Node, tuple(getattr(self, one.name) for one in fields(self) if one.init)
 
     def __post_init__(self) -> None:
         for name, kind in (("vertices", np.float32), ("faces", np.int32)):
@@ -50,6 +60,18 @@ class Node:
             corners.flags.writeable = False
             self._found["bounds"] = corners
         return self._found["bounds"]
+
+    @property
+    def is_sheer(self) -> bool:
+        """Whether sight passes through any of it: cut-outs and glass."""
+        return self.own is not None and bool(self.own.lets_through(self.faces).any())
+
+    @property
+    def blocks(self) -> TriangleBlocks:
+        """Its faces as an index for rays and nearest points, made once: half a second for a million."""
+        if not self._index:
+            self._index.append(triangle_blocks(self.vertices.astype(np.float64)[self.faces]))
+        return self._index[0]
 
     @property
     def foot(self) -> NDArray[np.float64]:
@@ -99,6 +121,11 @@ class Scene:
     def __contains__(self, name: str) -> bool:
         return name in self._index
 
+    @property
+    def names(self) -> KeysView[str]:
+        """The nodes' names, in scene order."""
+        return self._index.keys()
+
     def node(self, name: str) -> Node:
         """The node of that name; KeyError if there is none."""
         return self.nodes[self._index[name]]
@@ -109,9 +136,7 @@ class Scene:
 
     def matching(self, pattern: str) -> tuple[str, ...]:
         """Names that equal `pattern`, or else match it as a wildcard (*, ?), in scene order."""
-        if pattern in self._index:
-            return (pattern,)
-        return tuple(node.name for node in self.nodes if fnmatchcase(node.name, pattern))
+        return matching_names(pattern, self.names)
 
     def bounds(self, names: Iterable[str] | None = None) -> NDArray[np.float64]:
         """Lowest and highest corner, (2, 3), of the named nodes (all if None)."""
@@ -124,3 +149,12 @@ class Scene:
             corners.flags.writeable = False
             self._found["bounds"] = corners
         return corners
+
+    @property
+    def node_bounds(self) -> NDArray[np.float64]:
+        """Lowest and highest corner of every node, (n, 2, 3), in scene order."""
+        if "each" not in self._found:
+            each = np.array([node.bounds for node in self.nodes], dtype=np.float64).reshape(-1, 2, 3)
+            each.flags.writeable = False
+            self._found["each"] = each
+        return self._found["each"]

@@ -53,6 +53,7 @@ class Sheet:
     answer: str
     renderer_note: str
     grid_drawn: bool
+    own_colours: str
 
 
 def compose_pages(
@@ -69,6 +70,7 @@ def compose_pages(
     answer: str = "",
     renderer_note: str = "",
     grid_drawn: bool = True,
+    own_colours: str = "",
 ) -> Pages:
     """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
@@ -78,7 +80,7 @@ def compose_pages(
     unless given, and in a close-up directions too. plan: plan
     and side view, left out if None. owner_by_id: `owners_by_id` of the scene. answer: a line under the
     title. renderer_note: said at the top where another renderer drew. grid_drawn: whether pictures
-    show the metre grid.
+    show the metre grid. own_colours: what the header says where pictures show the level's own colours.
     """
     if mode not in MODES:
         raise ValueError(f"mode {mode} is none of {', '.join(MODES)}")
@@ -100,7 +102,17 @@ def compose_pages(
         study, scale, parts, wanted, owner_by_id or {}, [field for field in headed if field in swept]
     )
     sheet = Sheet(
-        look, swept, verdicts or {}, record_hash, mode, edges, plan, answer, renderer_note, grid_drawn
+        look,
+        swept,
+        verdicts or {},
+        record_hash,
+        mode,
+        edges,
+        plan,
+        answer,
+        renderer_note,
+        grid_drawn,
+        own_colours,
     )
     return Pages(sheet, [[result for result in first if result.variant.page == number] for number in numbers])
 
@@ -160,7 +172,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         here = {result.variant.label for result in results}
         plan = replace(plan, cameras=tuple(camera for camera in plan.cameras if camera.label in here))
     labels, note = _plan_labels(results, sheet.swept)
-    rows = common_settings(results, study, sheet.swept, sheet.renderer_note)
+    rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours)
     title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
     said = [part for part in (sheet.answer, SAYS[sheet.mode]) if part]
     shapes, bottom = header_shapes(width, title, said, page, rows, plan, labels, note, scale, close_up)

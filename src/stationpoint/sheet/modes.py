@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.colour import WEIGHTS, linear_light, srgb_encoded
 from stationpoint.base.look import INK, PALE, RGB, ROLE_TINT, SKY, WHITE
 from stationpoint.readings import Result
 from stationpoint.sheet.roles import Owner
@@ -30,13 +31,11 @@ def planes_needed(mode: str) -> tuple[bool, bool]:
 
 
 def grey(picture: Pixels) -> Pixels:
-    """The picture in grey of equal luminance: linear light weighed by .2126, .7152, .0722 (IEC
-    61966-2-1), and back. Pure red becomes 127."""
-    levels = np.arange(256) / 255.0
-    linear = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4).astype(np.float32)
-    y = linear[picture] @ np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
-    coded = np.where(y <= 0.0031308, 12.92 * y, 1.055 * np.maximum(y, 1e-9) ** (1 / 2.4) - 0.055)
-    value = np.clip(coded * 255.0 + 0.5, 0, 255).astype(np.uint8)
+    """The picture in grey of equal luminance: linear light weighed as in relative luminance,
+    and back (IEC 61966-2-1). Pure red becomes 127."""
+    light = linear_light(np.arange(256)).astype(np.float32)
+    y: NDArray[np.float32] = light[picture] @ np.array(WEIGHTS, dtype=np.float32)
+    value = np.clip(srgb_encoded(y) * 255.0 + 0.5, 0, 255).astype(np.uint8)
     return np.repeat(value[..., None], 3, axis=2)
 
 

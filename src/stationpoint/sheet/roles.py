@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.study import Study, Target
+from stationpoint.study import Study, target_nodes
 
 SUBJECT = "subject"
 
@@ -34,32 +33,21 @@ class Owner:
     target: str | None = None
 
 
-def patterns_of(target: Target) -> tuple[str, ...]:
-    """The names, wildcards among them, of the nodes that make a target."""
-    named = (target.node,) if target.node else ()
-    several = (target.nodes,) if isinstance(target.nodes, str) else tuple(target.nodes or ())
-    return named + several
-
-
 def owners_by_id(nodes: Iterable[Solid], study: Study) -> dict[int, Owner]:
     """Id -> who, for the nodes of the scene in its order (node k has id k + 1); scenery is left out.
 
     The subject outranks targets, an earlier target a later one.
     """
     solids = tuple(nodes)
-    names = {solid.name for solid in solids}
+    numbers = {solid.name: number for number, solid in enumerate(solids, start=1)}
     found: dict[int, Owner] = {}
+    for target in reversed(study.target):
+        for name in target_nodes(target, numbers):
+            found[numbers[name]] = Owner(target.role, target.name)
     subject = study.subject
     for number, solid in enumerate(solids, start=1):
         if solid.kind == SUBJECT or (subject is not None and subject.node == solid.name):
             found[number] = Owner(SUBJECT)
-            continue
-        for target in study.target:
-            exact = [p for p in patterns_of(target) if p in names]
-            loose = [p for p in patterns_of(target) if p not in names]
-            if solid.name in exact or any(fnmatchcase(solid.name, p) for p in loose):
-                found[number] = Owner(target.role, target.name)
-                break
     return found
 
 

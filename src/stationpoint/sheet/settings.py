@@ -34,7 +34,11 @@ Row = tuple[str, str]
 
 
 def common_settings(
-    results: Sequence[Result], study: Study, swept: frozenset[str], renderer_note: str = ""
+    results: Sequence[Result],
+    study: Study,
+    swept: frozenset[str],
+    renderer_note: str = "",
+    own_colours: str = "",
 ) -> list[Row]:
     """The header's table: what the cells share, as (label, value) rows; what does not apply is left out.
 
@@ -62,6 +66,8 @@ def common_settings(
     ranges = {pair: [confused(result)[pair] for result in results] for pair in everywhere}
     said = [confused_words(pair, min(ranges[pair]), max(ranges[pair])) for pair in everywhere]
     rows.append(("Confused", "; ".join(said)))
+    if own_colours:
+        rows.append(("Colours", own_colours))
     if renderer_note:
         rows.append(("Drawn by", renderer_note))
     return [(label, value) for label, value in rows if value]

@@ -177,11 +177,6 @@ def confused_words(pair: str, least_m: float, most_m: float) -> str:
     return f"1 m {one} looks like {first if first == last else f'{first} to {last}'} m {other}"
 
 
-def pair_words(pair: str) -> str:
-    """Two directions as people say them: "up-away" gives "up and away"."""
-    return " and ".join(pair.split("-"))
-
-
 def arcmin_words(arcmin: float) -> str:
     """A size at the seat: "178′" from ten on, "7.5′" under it."""
     return f"{number(arcmin, 0 if abs(arcmin) >= 10 else 1)}\u2032"

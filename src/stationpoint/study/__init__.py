@@ -14,11 +14,11 @@ from stationpoint.study.file import (
     study_from_text,
     what_is,
 )
-from stationpoint.study.first import default_study, start_text, subject_height_m
+from stationpoint.study.first import Asks, default_study, start_text, subject_height_m
 from stationpoint.study.models import HERE, Gap, Limit, Place, Reserved, Study, Sweep, Target, Viewing
-from stationpoint.study.naming import cover_name, gap_name, target_name
+from stationpoint.study.naming import cover_name, gap_name, target_name, target_nodes, target_patterns
 from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced
-from stationpoint.study.toml import study_text
+from stationpoint.study.toml import study_text, toml_value
 
 __all__ = [
     "AXES",
@@ -28,6 +28,7 @@ __all__ = [
     "LIGHT",
     "POSE_FIELDS",
     "READ_SUFFIXES",
+    "Asks",
     "CameraFields",
     "Gap",
     "Limit",
@@ -54,5 +55,8 @@ __all__ = [
     "study_text",
     "subject_height_m",
     "target_name",
+    "target_nodes",
+    "target_patterns",
+    "toml_value",
     "what_is",
 ]

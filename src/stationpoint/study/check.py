@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 from stationpoint.base.complaints import quoted_value, unknown_word
 from stationpoint.study.axes import AXES
 from stationpoint.study.models import Study, Target
+from stationpoint.study.naming import target_patterns
 
 if TYPE_CHECKING:
     from stationpoint.scene import Scene
 
 A_NODE = "a node of the scene"
-WILD = re.compile(r"[*?\[]")
+WILD = re.compile(r"[*?]")
 
 
 def check_study(study: Study, scene: Scene) -> list[str]:
@@ -54,12 +55,10 @@ def _subject(study: Study, scene: Scene) -> Iterator[str]:
 
 def _target(target: Target, study: Study, scene: Scene) -> Iterator[str]:
     where = f"target {quoted_value(target.name)}"
-    if target.node is not None and target.node not in scene:
-        yield _no_node(f"{where}: node", target.node, scene)
-    patterns = [target.nodes] if isinstance(target.nodes, str) else target.nodes or ()
-    for pattern in patterns:
-        if not scene.matching(pattern):
-            yield _no_node(f"{where}: nodes", pattern, scene)
+    key = "nodes" if target.node is None else "node"
+    for name in target_patterns(target):
+        if name not in scene and (key == "node" or not scene.matching(name)):
+            yield _no_node(f"{where}: {key}", name, scene)
     for pattern in target.with_:
         if not scene.matching(pattern):
             yield _no_node(f"{where}: with", pattern, scene)

@@ -37,6 +37,7 @@ __all__ = [
     "Jump",
     "Light",
     "Limit",
+    "MeshKeys",
     "Place",
     "Reserved",
     "Role",
@@ -73,6 +74,17 @@ class Subject(Table):
     height_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny] = 1.7
     heading_deg: Number = 0.0
     may_hide: Flag = False
+
+
+class MeshKeys(Table):
+    """How the mesh file that `scene` names is taken; the same keys as in a scene file's [[mesh]]."""
+
+    up: Literal["y", "z"] = "y"
+    scale: Positive = 1.0
+    at: Vec3 = (0.0, 0.0, 0.0)
+    hide: tuple[Name, ...] = ()
+    walkable: Flag | tuple[Name, ...] = False
+    backs: Literal["closed", "open"] | tuple[Name, ...] = "closed"
 
 
 class Target(Table):
@@ -245,6 +257,7 @@ class Study(Table):
     show_aids: Literal["all", "shipped"] = "all"
     glance_factor: Positive = 3.0
     twin_shift_m: Positive | None = None
+    mesh: MeshKeys | None = None
     subject: Subject | None = None
     target: tuple[Target, ...] = ()
     gap: tuple[Gap, ...] = ()
@@ -266,10 +279,18 @@ class Study(Table):
                         f"{times} entries of [[{table}]] are named {quoted_value(name)}; "
                         "give each its own name"
                     )
+        scene = given.get("scene")
+        if given.get("mesh") is not None and isinstance(scene, str) and scene.lower().endswith(".toml"):
+            yield f"[mesh] says how a mesh file is taken; {quoted_value(scene)} says that in its own [[mesh]]"
         if HERE in _names(given.get("place")) and given.get("here") is not False:
             yield 'place "here" is the study as it stands; give this place another name, or say here = false'
         if given.get("here") is False and not given.get("place"):
             yield "here = false leaves no place to judge; add a [[place]], or take it out"
+
+    @property
+    def mesh_keys(self) -> dict[str, Any]:
+        """What [mesh] says, by its keys."""
+        return {} if self.mesh is None else self.mesh.said()
 
     @property
     def viewings(self) -> tuple[Viewing, ...]:

@@ -10,8 +10,9 @@ from typing import Any
 from stationpoint.base.words import TIMES, angles, counted, degrees, listed, metres, plain
 from stationpoint.camera import Setup
 from stationpoint.cli import tell
-from stationpoint.cli.actions.work import stem_of, study_of
-from stationpoint.cli.options import Changes
+from stationpoint.cli.actions.nodes import node_table
+from stationpoint.cli.actions.work import bare_scene, stem_of, study_of
+from stationpoint.cli.options import CheckOptions
 from stationpoint.readings import brief_words
 from stationpoint.run import (
     Prepared,
@@ -22,19 +23,23 @@ from stationpoint.run import (
     sweep_variants,
     warnings_of,
 )
-from stationpoint.scene import Scene, read_scene
-from stationpoint.study import AXES, Gap, Study, Target, Viewing, what_is
+from stationpoint.scene import Scene
+from stationpoint.study import AXES, Gap, Study, Target, Viewing, target_patterns, what_is
 
 MOST_NODES, MOST_VALUES, MOST_LINES = 12, 10, 12
 LABEL_WIDTH = 10
 UNDRAWN = frozenset({"positions", "framing-geometry", "size"})  # kinds of readings that need no picture
 
 
-def check(file: str, changes: Changes) -> None:
+def check(file: str, changes: CheckOptions) -> None:
     """Say what is in a study, scene or mesh; draw nothing."""
     path = Path(file)
+    pattern = changes["nodes"]
     if what_is(path) != "study":
-        scene = read_scene(path)
+        scene, _, _ = bare_scene(path, changes["sets"])
+        if pattern is not None:
+            tell(*node_table(scene, pattern))
+            return
         tell(path.name)
         _say(_scene_lines(path.name, scene))
         _say_notes(scene.notes)
@@ -42,6 +47,9 @@ def check(file: str, changes: Changes) -> None:
         return
     study, _ = study_of(path, changes)
     prepared = prepare_study(study, path.parent)
+    if pattern is not None:
+        tell(*node_table(prepared.scene, pattern))
+        return
     tell(*(study.title.strip() or f"{stem_of(path)}, a study without a title").split("\n"))
     _say(_study_lines(prepared))
     results = sweep_variants(prepared, Wants(picture=False, only=UNDRAWN))
@@ -126,8 +134,8 @@ def _subject_words(study: Study, setup: Setup) -> str:
 def _target_words(target: Target) -> str:
     if target.node is not None:
         what = f'node "{target.node}"'
-    elif target.nodes is not None:
-        what = f"nodes {target.nodes if isinstance(target.nodes, str) else listed(target.nodes)}"
+    elif patterns := target_patterns(target):
+        what = f"nodes {listed(patterns)}"
     else:
         what = f"{'a box' if target.size else 'a point'} at {_point(target.at or ())}"
     return f"{target.name} ({target.role}): {what}"

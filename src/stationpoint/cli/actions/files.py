@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from pathlib import Path
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.cli import say, tell
 from stationpoint.cli.actions.outputs import MESH, STUDY, Outputs
-from stationpoint.cli.actions.work import first_study, stem_of
+from stationpoint.cli.actions.work import bare_scene, first_study, stem_of
 from stationpoint.run import file_camera, prepare_study
 from stationpoint.scene import glb_bytes, read_scene
-from stationpoint.study import read_study, start_text, what_is
+from stationpoint.study import read_study, start_text, study_from_text, study_text, what_is
 
 WITHIN = (
-    "Walls are all around the subject, so the camera stays within them. To look in from outside, name "
-    'the mesh in a scene file with backs = "open", and start from that.'
+    "Walls are all around the subject, so the camera stays within them. To look in from outside, say "
+    'backs = "open", or hide = ["CEILING*"], under [mesh] of the study (in its [[mesh]] for a scene file).'
 )
 
 
-def start(file: str, output: str | None, force: bool) -> None:
+def start(file: str, output: str | None, sets: Sequence[str], force: bool) -> None:
     """Write a first study for a scene or mesh file."""
     path = Path(file)
     if what_is(path) == "study":
@@ -27,15 +28,17 @@ def start(file: str, output: str | None, force: bool) -> None:
     to = Path(output) if output else path.with_name(f"{stem_of(path)}.study.toml")
     if to.is_dir():
         to = to / f"{stem_of(path)}.study.toml"
-    scene = read_scene(path)
+    scene, mesh, rest = bare_scene(path, sets)
     outputs = Outputs(force)
     outputs.claim(to, STUDY)
-    study = first_study(_from_folder(to.parent, path), scene)
+    study = first_study(_from_folder(to.parent, path), scene, mesh)
+    if rest:
+        study = study_from_text(study_text(study), path.name, rest)
     outputs.add(to, STUDY, start_text(study).encode())
     say(*scene.notes)
     outputs.deliver(quiet=True)
     tell(f"Wrote {to}. Draw it with: stationpoint sheet {_quoted(to)}")
-    if study.sweep.hold == "nothing":
+    if study.sweep.hold == "nothing" and study.camera.from_ is None:
         tell(WITHIN)
 
 
@@ -57,7 +60,7 @@ def mesh(file: str, output: str | None, force: bool) -> None:
     path = Path(file)
     study = read_study(path) if what_is(path) == "study" else None
     to = Path(output) if output else path.with_name(f"{stem_of(path)}.glb")
-    scene = read_scene(path if study is None else path.parent / study.scene)
+    scene = read_scene(path) if study is None else read_scene(path.parent / study.scene, study.mesh_keys)
     cameras = [] if study is None else [file_camera(prepare_study(study, path.parent, scene))]
     outputs = Outputs(force)
     outputs.claim(to, MESH)

@@ -104,7 +104,7 @@ def found_scene(file: Path, study: Study, digest: str, folder: str | None) -> Pr
     home = next((place for place in places if name and (place / name).is_file()), None)
     if home is None:
         raise StudyWrong(f'The sheet\'s scene "{study.scene}" was not found; name its folder with --folder.')
-    scene = read_scene(home / name)
+    scene = read_scene(home / name, study.mesh_keys)
     at_hand = {camera.file for camera in scene.cameras}
     for words in camera_words(study):
         camera_file = words.partition("#")[0]

@@ -57,6 +57,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         variants=chosen["labels"],
         grid=not chosen["no_grid"],
         only=None if only is None else tuple(sorted(only)),
+        materials=chosen["materials"],
     )
     made = draw_with(prepared, drawing, Drawer(chosen["renderer"]), chosen)
     add_all(outputs, made, to, beside)

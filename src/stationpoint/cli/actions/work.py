@@ -6,10 +6,10 @@ Everything heavy is imported from here on; the commands import this inside their
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import click
 
@@ -20,14 +20,16 @@ from stationpoint.cli.options import Changes, Engine
 from stationpoint.readings import Result
 from stationpoint.render import fallback_words
 from stationpoint.run import Prepared, Wants, cases_to_draw, must_draw, prepare_study, sweep_variants
-from stationpoint.scene import Scene, free_distance_m, read_scene
+from stationpoint.scene import Scene, free_distance_m, read_bare, standing_spots
 from stationpoint.study import (
+    Asks,
     Study,
     default_study,
     read_text,
     study_from_text,
     study_text,
     subject_height_m,
+    toml_value,
     what_is,
 )
 
@@ -35,6 +37,7 @@ STUDY_ENDS = (".study.toml", ".toml")
 TENTHS = 10
 AUTO, GL, RAYS = "auto", "gl", "rays"
 Drawn = TypeVar("Drawn")
+Point = tuple[float, float, float]
 
 
 def stem_of(path: Path) -> str:
@@ -53,16 +56,16 @@ def ready(path: Path, changes: Changes) -> Prepared:
 
 def study_of(path: Path, changes: Changes) -> tuple[Study, Scene | None]:
     """The study of a file; of a scene or mesh file the default one, and the scene, which was read."""
-    scene = None
+    scene, sets = None, changes["sets"]
     if what_is(path) == "study":
         text = read_text(path)
     else:
-        scene = read_scene(path)
-        text = study_text(first_study(path.name, scene))
+        scene, mesh, sets = bare_scene(path, sets)
+        text = study_text(first_study(path.name, scene, mesh))
     study = study_from_text(
         text,
         path.name,
-        changes["sets"],
+        sets,
         rows=changes["rows"],
         columns=changes["columns"],
         pages=changes["pages"],
@@ -73,15 +76,35 @@ def study_of(path: Path, changes: Changes) -> tuple[Study, Scene | None]:
     return study, scene
 
 
-def first_study(name: str, scene: Scene) -> Study:
-    """The default study of a scene: a stand-in at its middle on its floor. name: as the study names it."""
-    height = subject_height_m(scene)
-    foot = middle_on_floor(scene, height)
+def first_study(name: str, scene: Scene, mesh: Mapping[str, Any] | None = None) -> Study:
+    """The default study of a scene: a stand-in near its middle on its floor.
 
-    def free(point_m: tuple[float, float, float], yaw_deg: float, pitch_deg: float) -> float:
+    name: as the study names it. mesh: how its mesh file was taken.
+    """
+    height = subject_height_m(scene)
+    x, y, z = middle_on_floor(scene, height).tolist()
+
+    def free(point_m: Point, yaw_deg: float, pitch_deg: float) -> float:
         return free_distance_m(scene, point_m, backward_axis(yaw_deg, pitch_deg))
 
-    return default_study(name, scene, (float(foot[0]), float(foot[1]), float(foot[2])), free)
+    def way(point_m: Point, direction: Point, but: str) -> float:
+        return free_distance_m(scene, point_m, direction, {but})
+
+    spots = standing_spots(scene, height) or ((x, y, z),)
+    return default_study(name, scene, spots, Asks(free, way), mesh)
+
+
+def bare_scene(path: Path, sets: Sequence[str]) -> tuple[Scene, dict[str, Any], tuple[str, ...]]:
+    """The scene of a scene or mesh file alone, how the mesh was taken, and the `sets` that are left.
+
+    What `sets` say of [mesh] is not guessed; the guess is told in one line.
+    """
+    ours = [words for words in sets if words.startswith("mesh.")]
+    told = study_from_text(f"scene = {toml_value(path.name)}\n", path.name, ours).mesh_keys if ours else {}
+    scene, guess = read_bare(path, told)
+    if guess.says:
+        say(guess.says)
+    return scene, guess.keys, tuple(words for words in sets if words not in ours)
 
 
 class Drawer:

@@ -7,7 +7,6 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.readings.things.ends import node_bounds
 from stationpoint.scene import Node, Scene
 
 Points = NDArray[np.float64]
@@ -34,7 +33,7 @@ def edges_between(scene: Scene, start_m: Spot, end_m: Spot, but: tuple[str, ...]
         return np.zeros((0, 2, 3))
     way = (end - start) / span
     low, high = np.minimum(start, end) - BESIDE_M, np.maximum(start, end) + BESIDE_M
-    bounds = node_bounds(scene)
+    bounds = scene.node_bounds
     near = (bounds[:, 0] <= high).all(axis=1) & (bounds[:, 1] >= low).all(axis=1)
     chosen = [scene.nodes[k] for k in np.flatnonzero(near) if scene.nodes[k].name not in but]
     found = [_along(feature_edges(node), start, way, span) for node in chosen]

@@ -10,12 +10,11 @@ from numpy.typing import NDArray
 from stationpoint.camera import Camera, Frames, horizon_fraction, pixel_rays, project_points
 from stationpoint.readings.cues.rules import Cue, graded, none_of
 from stationpoint.readings.frames.sight import Sight
-from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.pairs import HANGS_M, as_point
 from stationpoint.readings.things.steps import UP
 from stationpoint.readings.things.things import SceneObject, target_objects
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.scene import Scene
+from stationpoint.scene import Scene, under
 
 Points = NDArray[np.float64]
 

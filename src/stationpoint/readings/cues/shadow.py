@@ -26,7 +26,6 @@ from stationpoint.readings.frames.plain import PLAIN
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.frames.sight import Sight, there_colour
 from stationpoint.readings.frames.surfaces import world_points
-from stationpoint.readings.things.ends import node_bounds
 from stationpoint.readings.things.pairs import HANGS_M, End, Pair, as_point, drop_to_floor_m
 from stationpoint.readings.types import Case, Field
 from stationpoint.scene import Scene, free_distance_m
@@ -121,7 +120,7 @@ def _fallen_m(
 ) -> tuple[float, float, float] | None:
     """Where the line from the light through a point meets the next surface; None where it meets none."""
     start, way = np.array(foot_m), -np.array(towards_light) / np.linalg.norm(towards_light)
-    bounds = node_bounds(scene)
+    bounds = scene.node_bounds
     crossed = np.isfinite(entry(bounds[:, 0], bounds[:, 1], start[None], way))
     near = tuple(scene.nodes[k] for k in np.flatnonzero(crossed) if scene.nodes[k].name not in own)
     far = free_distance_m(Scene(near), start, way) if near else np.inf

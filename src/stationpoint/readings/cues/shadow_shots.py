@@ -14,7 +14,6 @@ from stationpoint.camera import COLOUR, DEPTH, IDS, Shot, ShotKey, depths, proje
 from stationpoint.readings.frames.drawn import REACHING, Box, outline_on_picture
 from stationpoint.readings.frames.plain import PLAIN, plain_shot
 from stationpoint.readings.frames.shots import MAIN, is_outside, main_shot, zoomed
-from stationpoint.readings.things.ends import node_bounds
 from stationpoint.readings.things.pairs import End, Pair, drop_to_floor_m, pairs
 from stationpoint.readings.types import Case
 
@@ -116,7 +115,7 @@ def _reach_px(case: Case, pair: Pair) -> Box:
     """
     width, height = case.setup.camera.pixels
     whole = (0.0, 0.0, float(width), float(height))
-    lowest = float(node_bounds(case.scene)[:, 0, 1].min())
+    lowest = float(case.scene.node_bounds[:, 0, 1].min())
     fallen = _fallen(case, pair, lowest)
     if fallen is None or pair.b.thing is None:
         return whole

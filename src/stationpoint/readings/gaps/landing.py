@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull, polygon_area
+from stationpoint.base.geometry.triangles import height_over
 from stationpoint.camera import (
     DEPTH,
     IDS,
@@ -26,7 +27,7 @@ from stationpoint.readings.frames.shots import ENOUGH_PX, MAIN, main_shot, zoome
 from stationpoint.readings.targets.safe_areas import ACTION, safe_box
 from stationpoint.readings.things.ends import Ends, ends
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
-from stationpoint.scene import Node, Scene
+from stationpoint.scene import Node, Scene, blocked
 from stationpoint.study import Gap
 
 Points = NDArray[np.float64]
@@ -36,7 +37,6 @@ WHOLE_UNDER_M, NEAR_M = 10.0, 2.0
 STEP_M, MOST_SAMPLES = 0.1, 400
 LIP_SAMPLES = 100
 LEAST_LANDING_SEEN = 0.1  # of a landing that is less seen nobody can judge the gap
-FACES_AT_ONCE = 4096
 
 FIELDS = (
     Field(
@@ -117,15 +117,11 @@ def _on_top(node: Node, x: Points, z: Points) -> tuple[Points, Points]:
     kept = level & crossed
     slopes = length[kept] / np.abs(normal[kept, 1])
     for (p, q, r), slope in zip(corners[kept], slopes, strict=True):
-        u, v, to = (q - p)[[0, 2]], (r - p)[[0, 2]], grid - p[[0, 2]]
-        area = u[0] * v[1] - u[1] * v[0]
-        s = (to[:, 0] * v[1] - to[:, 1] * v[0]) / area
-        t = (u[0] * to[:, 1] - u[1] * to[:, 0]) / area
+        s, t, y = height_over(p, q, r, grid[:, 0], grid[:, 1])
         # Half-open, so that a point on the side between two triangles counts once.
         hit = (s >= 0) & (t >= 0) & (s + t < 1)
-        y = p[1] + s[hit] * (q - p)[1] + t[hit] * (r - p)[1]
-        found.append(np.column_stack([grid[hit, 0], y, grid[hit, 1]]))
-        areas.append(np.full(len(y), slope))
+        found.append(np.column_stack([grid[hit, 0], y[hit], grid[hit, 1]]))
+        areas.append(np.full(int(hit.sum()), slope))
     return np.concatenate(found), np.concatenate(areas)
 
 
@@ -234,7 +230,7 @@ def lip_hides(camera: Camera, scene: Scene, at: Ends) -> float | None:
         towards = np.repeat(back[None], LIP_SAMPLES, axis=0)
     else:
         towards = camera.eye_m - line
-    return float(np.mean(_blocked(scene.node(at.takeoff), line, towards, camera.parallel)))
+    return float(np.mean(blocked(scene.node(at.takeoff), line, towards, camera.parallel)))
 
 
 def _sightline(camera: Camera) -> Points:
@@ -243,34 +239,6 @@ def _sightline(camera: Camera) -> Points:
     local = np.array([p[0, 2] / p[0, 0], p[1, 2] / p[1, 1], -1.0])
     direction: Points = rotation.T @ local
     return direction
-
-
-def _blocked(node: Node, starts: Points, towards: Points, endless: bool) -> NDArray[np.bool_]:
-    """Which segments from `starts` (n, 3) along `towards` (n, 3) the node's faces cross.
-
-    endless: the segments go on for ever. Only faces that reach across the plane of the sightlines
-    are tried (Moller and Trumbore 1997).
-    """
-    vertices = node.vertices.astype(np.float64)
-    normal = np.cross(starts[-1] - starts[0], towards[0])
-    side = (vertices - starts[0]) @ normal
-    corner = side[node.faces]
-    slack = 1e-9 * (1.0 + np.abs(side).max(initial=0.0))
-    crossing = (corner.min(axis=1) <= slack) & (corner.max(axis=1) >= -slack)
-    faces = node.faces[crossing]
-    blocked = np.zeros(len(starts), dtype=bool)
-    for first in range(0, len(faces), FACES_AT_ONCE):
-        a, b, c = (vertices[faces[first : first + FACES_AT_ONCE, k]] for k in range(3))
-        u, v, way, to = b - a, c - a, towards[:, None], starts[:, None] - a
-        p, q = np.cross(way, v), np.cross(to, u)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            over = 1.0 / np.einsum("ijk,jk->ij", p, u)
-            s = np.einsum("ijk,ijk->ij", to, p) * over
-            t = np.einsum("ijk,ik->ij", q, towards) * over
-            far = np.einsum("ijk,jk->ij", q, v) * over
-            hit = (s >= -1e-9) & (t >= -1e-9) & (s + t <= 1 + 1e-9) & (far > 1e-5)
-        blocked |= (hit if endless else hit & (far < 1 - 1e-9)).any(axis=1)
-    return blocked
 
 
 def read(case: Case, frames: Frames) -> Reading:

@@ -7,13 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.plane import (
-    convex_hull,
-    corners_of_runs,
-    largest_piece,
-    outline,
-    smallest_rectangle,
-)
+from stationpoint.base.geometry.pixels import corners_of_runs, largest_piece, outline
+from stationpoint.base.geometry.plane import convex_hull, smallest_rectangle
 from stationpoint.camera import Camera, Seat, arcmin_between
 from stationpoint.readings.frames.drawn import CONVEX
 from stationpoint.readings.frames.masks import Mask

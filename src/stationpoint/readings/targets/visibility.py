@@ -13,10 +13,9 @@ from stationpoint.readings.frames.masks import Mask, measured_masks
 from stationpoint.readings.frames.shots import MAIN, shot_plan, target_shots
 from stationpoint.readings.targets.pieces import Piece, piece_arcmin, seen_outline, visible_piece
 from stationpoint.readings.targets.safe_areas import OPAQUE, uncovered
-from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.things import SUBJECT, SceneObject, and_subject
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
-from stationpoint.scene import Scene
+from stationpoint.scene import Scene, under
 
 LEAST_DROP_M = 0.01
 NONE, OWN = np.uint32(2**32 - 2), np.uint32(2**32 - 1)  # no id is as high

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.readings.things.ends import ends, under
+from stationpoint.readings.things.ends import ends
 from stationpoint.readings.things.things import (
     SceneObject,
     node_object,
@@ -18,7 +18,7 @@ from stationpoint.readings.things.things import (
     target_objects,
 )
 from stationpoint.readings.types import Case
-from stationpoint.scene import Scene
+from stationpoint.scene import Scene, under
 from stationpoint.study import Gap, Target, gap_name, target_name
 
 Points = NDArray[np.float64]

@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
+from stationpoint.base.words import listed
 from stationpoint.readings.types import Case, Field, Path
 from stationpoint.scene import Node, Scene, box_node
-from stationpoint.study import Target
+from stationpoint.study import Target, target_nodes, target_patterns
 
 Points = NDArray[np.float64]
 
@@ -90,7 +91,7 @@ def target_objects(case: Case) -> tuple[SceneObject, ...]:
 @lru_cache(maxsize=512)
 def target_object(scene: Scene, target: Target) -> SceneObject:
     """The thing that a target names."""
-    if target.node is None and target.nodes is None:
+    if not target_patterns(target):
         if target.at is None:
             raise StudyWrong(f'target "{target.name}" names no node and no point; give node, nodes or at.')
         if target.size is None:
@@ -100,7 +101,10 @@ def target_object(scene: Scene, target: Target) -> SceneObject:
         corners = box.vertices.astype(np.float64)
         bounds = np.array([corners.min(axis=0), corners.max(axis=0)])
         return SceneObject(target.name, target.role, (), box, corners, bounds)
-    names = _named(scene, target)
+    names = target_nodes(target, scene.names)
+    if not names:
+        missing = listed([f'"{pattern}"' for pattern in target_patterns(target)])
+        raise StudyWrong(f'target "{target.name}": the scene has no node {missing}.')
     return _made_of(scene, target.name, target.role, names)
 
 
@@ -143,19 +147,6 @@ def body_m(case: Case) -> float:
     if subject.node is not None and thing is not None and "height_m" not in subject.model_fields_set:
         return float(thing.bounds_m[1, 1] - thing.bounds_m[0, 1])
     return subject.height_m
-
-
-def _named(scene: Scene, target: Target) -> tuple[str, ...]:
-    patterns: tuple[str, ...] = () if target.node is None else (target.node,)
-    if target.nodes is not None:
-        patterns += (target.nodes,) if isinstance(target.nodes, str) else target.nodes
-    found: dict[str, None] = {}
-    for pattern in patterns:
-        matched = scene.matching(pattern)
-        if not matched:
-            raise StudyWrong(f'target "{target.name}": the scene has no node "{pattern}".')
-        found.update(dict.fromkeys(matched))
-    return tuple(found)
 
 
 def _made_of(scene: Scene, name: str, role: str, names: tuple[str, ...]) -> SceneObject:

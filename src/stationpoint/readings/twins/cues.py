@@ -18,11 +18,11 @@ from stationpoint.camera import arcmin_between, depths, focal_px, project_points
 from stationpoint.readings.cues.parallax import SPEED_MPS
 from stationpoint.readings.cues.rules import CUE_NAMES, CUE_RULES, PARALLAX_SHARE
 from stationpoint.readings.frames.drawn import outline_on_picture
-from stationpoint.readings.things.ends import under
 from stationpoint.readings.things.steps import record_camera
 from stationpoint.readings.things.things import SceneObject, node_object, subject_name, target_object
 from stationpoint.readings.twins.place import MIRROR, RESTS_M, Twin, carried_nodes, rests_on, twin_group
 from stationpoint.readings.types import Case
+from stationpoint.scene import under
 from stationpoint.study import Target
 
 Points = NDArray[np.float64]

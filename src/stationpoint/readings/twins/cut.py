@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.readings.things.ends import node_bounds
+from stationpoint.base.geometry.triangles import ray_meets
 from stationpoint.scene import GROUND_NAME, Node, Scene, is_inside, moved_node
 
 Points = NDArray[np.float64]
@@ -22,7 +22,7 @@ def cut_by(scene: Scene, names: tuple[str, ...], matrix: NDArray[np.float64]) ->
 
     matrix: (4, 4) world. Ground counts as solid all the way down.
     """
-    every = node_bounds(scene)
+    every = scene.node_bounds
     ground, still = _ground(scene), np.ones(len(scene.nodes), dtype=bool)
     still[[scene.id_of(name) - 1 for name in names]] = False
     moved = [_smaller(moved_node(scene.node(name), matrix)) for name in names]
@@ -87,20 +87,11 @@ def _within(triangles: Points, low: Points, high: Points) -> Points:
 
 
 def _edges_meet(edged: Points, faced: Points) -> bool:
-    """Whether an edge of some triangles (n, 3, 3) passes through others (m, 3, 3) (Moller, Trumbore)."""
+    """Whether an edge of some triangles (n, 3, 3) passes through others (m, 3, 3)."""
     if not len(edged) or not len(faced):
         return False
     # (3 n, m, 3): every edge of the first against every face of the second; MOST_TESTS bounds the memory.
     start = edged.reshape(-1, 1, 3)
     way = (np.roll(edged, -1, axis=1) - edged).reshape(-1, 1, 3)
-    corner, u, v = faced[:, 0], faced[:, 1] - faced[:, 0], faced[:, 2] - faced[:, 0]
-    across = np.cross(way, v)
-    size = (across * u).sum(axis=-1)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        to = start - corner
-        s = (to * across).sum(axis=-1) / size
-        turned = np.cross(to, u)
-        t = (turned * way).sum(axis=-1) / size
-        far = (turned * v).sum(axis=-1) / size
-        hit: Bits = (s >= 0) & (t >= 0) & (s + t <= 1) & (far >= 0) & (far <= 1) & (np.abs(size) > 1e-15)
-    return bool(hit.any())
+    far = ray_meets(start, way, faced, slack=0.0)
+    return bool(((far >= 0.0) & (far <= 1.0)).any())

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from stationpoint.camera import Camera, depths, pixel_rays, project_points
 from stationpoint.readings.frames.drawn import Box
-from stationpoint.readings.things.ends import node_bounds
 from stationpoint.readings.twins.place import Twin, carried_nodes, group_points, twin_group
 from stationpoint.readings.types import Case
 from stationpoint.scene import Scene
@@ -36,7 +35,7 @@ def keeps_order(case: Case, target: Target, twin: Twin) -> bool:
     here = group_points(case, target)
     there = carried_nodes(here, twin.matrix)
     camera = case.setup.camera
-    every = node_bounds(case.scene)
+    every = case.scene.node_bounds
     low, high = node_boxes_px(case)
     apart = np.ones(len(every), dtype=bool)
     for points in (here, there):
@@ -84,7 +83,7 @@ def box_of(camera: Camera, points_m: Points) -> Box:
 def node_boxes_px(case: Case) -> tuple[Points, Points]:
     """Lowest and highest pixel, (n, 2) each, of every node's bounds; infinite where a node reaches to or
     behind the near plane."""
-    camera, every = case.setup.camera, node_bounds(case.scene)
+    camera, every = case.setup.camera, case.scene.node_bounds
     # (n, 8, 3): the corners of all boxes, projected in one call.
     corners = every[:, 0, None] + CORNERS * (every[:, 1] - every[:, 0])[:, None]
     at = project_points(camera, corners.reshape(-1, 3)).reshape(-1, 8, 2)

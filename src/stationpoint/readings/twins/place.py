@@ -10,11 +10,10 @@ from numpy.typing import NDArray
 
 from stationpoint.camera import depths, pixel_rays, project_points
 from stationpoint.readings.contacts.reach import longest_reach_m
-from stationpoint.readings.things.ends import drop_m, under
 from stationpoint.readings.things.things import body_m, hull_points, target_object
 from stationpoint.readings.twins.cut import cut_by
 from stationpoint.readings.types import Case
-from stationpoint.scene import Scene
+from stationpoint.scene import Scene, drop_m, under
 from stationpoint.study import Target
 
 Matrix = NDArray[np.float64]

@@ -36,7 +36,7 @@ class Looks:
         camera = shot.camera
         defines = (
             ("SHADOWED",) * (shadow is not None) + ("GRID",) * shot.grid + ("PARALLEL",) * camera.parallel
-        )
+        ) + ("OWN_LOOK",) * shot.own
         origins, directions = pixel_rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
         origins = origins - centre_m
         for three in (origins, directions):
@@ -69,7 +69,8 @@ class Looks:
             words = [f"{name} {_literal(value)}" for name, value in constants.items()]
             program = self._programs[defines] = Program("look.vert", "look.frag", *defines, *words)
             program.whole("surfaces", 1)
-            program.whole("depths", 2)
+            program.whole("depths", 2 + ("OWN_LOOK" in defines))
+            program.whole("owns", 2)
         return self._programs[defines]
 
     def delete(self) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from stationpoint.camera import Camera
 from stationpoint.render.gl import names as gl
+from stationpoint.render.gl.textures import Textures
 from stationpoint.render.gl.upload import Mesh, Palette, Runs
 from stationpoint.render.stage import Stage
-from stationpoint.render.surface import Surface, surface_of
+from stationpoint.render.surface import Surface, faces_of, surface_of
 from stationpoint.render.tiles import reached
 from stationpoint.scene import Node
 
@@ -22,9 +23,10 @@ Drawing = list[tuple[Mesh, Runs, int]]  # the last: which side of the faces is l
 
 @dataclass(slots=True)
 class UploadedPart:
-    """A mesh, what is known of its nodes (not their triangles), which are drawn, places by name."""
+    """Meshes, each of one texture and solid or sheer, what is known of their nodes (not their triangles),
+    which are drawn, places by name."""
 
-    mesh: Mesh
+    meshes: tuple[Mesh, ...]
     surface: Surface
     drawn: NDArray[np.bool_]
     places: dict[str, int]
@@ -36,31 +38,62 @@ class UploadedStage:
     lowest and highest corner, (3,) each, of all that is drawn; the origin if nothing is."""
 
     parts: list[UploadedPart]
-    guests: Mesh | None
+    guests: tuple[Mesh, ...]
     kept: tuple[Node, ...]
     bounds: tuple[Bounds, Bounds]
     groups: dict[tuple[str, ...], Drawing] = field(default_factory=dict)
 
 
-def uploaded(nodes: Sequence[Node], ids: Sequence[int], centre_m: Bounds, palette: Palette) -> UploadedPart:
-    """The nodes on the card, all of them drawn."""
-    surface = surface_of(nodes, ids, centre_m)
-    mesh = Mesh(surface, palette)
+def uploaded(
+    nodes: Sequence[Node],
+    ids: Sequence[int],
+    centre_m: Bounds,
+    palette: Palette,
+    textures: Textures,
+    own: bool = False,
+) -> UploadedPart:
+    """The nodes on the card, all of them drawn. own: to be drawn in their own colours."""
+    surface = surface_of(nodes, ids, centre_m, own)
+    meshes = tuple(_meshes(surface, palette, textures, own))
     none = np.zeros((0, 3, 3), dtype=np.float32)
-    known = replace(surface, corners=none, normals=none, round=surface.round[:0], node=surface.node[:0])
-    return UploadedPart(
-        mesh, known, np.ones(len(nodes), dtype=bool), {node.name: k for k, node in enumerate(nodes)}
+    known = replace(
+        surface, corners=none, normals=none, round=surface.round[:0], node=surface.node[:0], own=None
     )
+    places = {node.name: k for k, node in enumerate(nodes)}
+    return UploadedPart(meshes, known, np.ones(len(nodes), dtype=bool), places)
+
+
+def _meshes(surface: Surface, palette: Palette, textures: Textures, own: bool) -> Iterator[Mesh]:
+    """A surface as one mesh; where own colours count, as one for each texture, sheer faces apart."""
+    colours = surface.own
+    if colours is None:
+        yield Mesh(surface, palette)
+        return
+    every = list(dict.fromkeys(material.texture for material in colours.materials))
+    number = np.array([*(every.index(material.texture) for material in colours.materials), -1])
+    picture = number[colours.material]
+    if not own:
+        picture[~colours.sheer] = -1
+    for texture, sheer in sorted({(int(t), bool(s)) for t, s in zip(picture, colours.sheer, strict=True)}):
+        part = faces_of(surface, (picture == texture) & (colours.sheer == sheer))
+        name = textures.name(every[texture] if texture >= 0 else None, colours) if own or sheer else 0
+        yield Mesh(part, palette, name, sheer)
 
 
 def cast_of(
-    scene: UploadedPart, stage: Stage, centre_m: Bounds, kept: tuple[Node, ...], palette: Palette
+    scene: UploadedPart,
+    stage: Stage,
+    centre_m: Bounds,
+    kept: tuple[Node, ...],
+    palette: Palette,
+    textures: Textures,
+    own: bool = False,
 ) -> UploadedStage:
     """The stage on the card: the scene's part as it lies there, guests uploaded."""
-    parts, guests = [replace(scene, drawn=stage.standing)], None
+    parts, guests = [replace(scene, drawn=stage.standing)], tuple[Mesh, ...]()
     if stage.guests:
-        parts.append(uploaded(stage.guests, stage.guest_ids, centre_m, palette))
-        guests = parts[-1].mesh
+        parts.append(uploaded(stage.guests, stage.guest_ids, centre_m, palette, textures, own))
+        guests = parts[-1].meshes
     low, high = boxes(parts, [part.drawn for part in parts])
     bounds = (low.min(axis=0), high.max(axis=0)) if len(low) else (np.zeros(3), np.zeros(3))
     return UploadedStage(parts, guests, kept, bounds)
@@ -129,12 +162,6 @@ def of_group(cast: UploadedStage, names: tuple[str, ...]) -> Drawing:
     return cast.groups[names]
 
 
-def draw(drawing: Drawing) -> None:
-    """Draw with the current program."""
-    for mesh, runs, without in drawing:
-        mesh.draw(runs, without)
-
-
 def _named(part: UploadedPart, names: tuple[str, ...] | None) -> NDArray[np.bool_]:
     """Which nodes of the part are named, (n,); all if None."""
     if names is None:
@@ -146,5 +173,8 @@ def _named(part: UploadedPart, names: tuple[str, ...] | None) -> NDArray[np.bool
 
 def _sided(part: UploadedPart, drawn: NDArray[np.bool_], culled: NDArray[np.bool_], side: int) -> Drawing:
     """The drawn nodes, the `culled` ones without `side` of their faces."""
-    runs = ((part.mesh.runs(drawn & ~culled), gl.GL_NONE), (part.mesh.runs(drawn & culled), side))
-    return [(part.mesh, run, without) for run, without in runs if len(run[0])]
+    drawing: Drawing = []
+    for mesh in part.meshes:
+        runs = ((mesh.runs(drawn & ~culled), gl.GL_NONE), (mesh.runs(drawn & culled), side))
+        drawing += [(mesh, run, without) for run, without in runs if len(run[0])]
+    return drawing

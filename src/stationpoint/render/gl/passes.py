@@ -9,18 +9,31 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base import look
 from stationpoint.camera import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
 from stationpoint.render.gl import context
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl import objects as gl_cast
 from stationpoint.render.gl.look import Looks
-from stationpoint.render.gl.objects import Drawing, UploadedStage
+from stationpoint.render.gl.objects import Drawing, UploadedPart, UploadedStage
 from stationpoint.render.gl.shadows import Shadows
-from stationpoint.render.gl.upload import PICTURE, REAL, WORD, Framebuffer, Palette, Program, camera_state
+from stationpoint.render.gl.textures import Textures
+from stationpoint.render.gl.upload import (
+    PICTURE,
+    REAL,
+    TEXTURE_UNIT,
+    WORD,
+    Framebuffer,
+    Palette,
+    Program,
+    Programs,
+    camera_state,
+)
 from stationpoint.render.shading import light_axes
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
@@ -30,6 +43,7 @@ from stationpoint.scene import Scene
 SAMPLES = 4  # of colour, a pixel
 CANVASES: dict[str, Callable[[], Framebuffer]] = {
     "samples": lambda: Framebuffer(WORD, samples=SAMPLES),
+    "own samples": lambda: Framebuffer(WORD, WORD, samples=SAMPLES),
     "picture": lambda: Framebuffer(PICTURE),
     "facts": lambda: Framebuffer(WORD, REAL),
     "whole": lambda: Framebuffer(PICTURE, depth=False),
@@ -69,16 +83,17 @@ class GlRenderer:
         self._scene = scene
         self._centre = centre_of(scene.nodes)
         self._palette = Palette()
-        ids = range(1, len(scene.nodes) + 1)
-        self._part = gl_cast.uploaded(scene.nodes, ids, self._centre, self._palette)
-        self._casts: OrderedDict[Hashable, UploadedStage] = OrderedDict()
+        self._textures = Textures()
+        self._parts: dict[bool, UploadedPart] = {}  # by whether they are in their own colours
+        self._casts: OrderedDict[tuple[Hashable, bool], UploadedStage] = OrderedDict()
         self._begun: Begun | None = None
         self._shadows = Shadows()
-        self._surfaces = Program("surface.vert", "surface.frag")
+        self._surfaces: dict[bool, Programs] = {}
+        self._veil: Program | None = None
         self._surfaces_drawn: Hashable = None
         self._looks = Looks()
-        self._facts = Program("facts.vert", "facts.frag")
-        self._whole = Program("whole.vert", "whole.frag")
+        self._facts = Programs("facts.vert", "facts.frag")
+        self._whole = Programs("whole.vert", "whole.frag")
         self._canvases: dict[tuple[str, int], Framebuffer] = {}
 
     def draw(self, shot: Shot) -> Frame:
@@ -111,14 +126,18 @@ class GlRenderer:
         context.current_context()
         self._shadows.delete()
         for cast in self._casts.values():
-            if cast.guests is not None:
-                cast.guests.delete()
+            for mesh in cast.guests:
+                mesh.delete()
         for canvas in self._canvases.values():
             canvas.delete()
         self._looks.delete()
-        for program in (self._surfaces, self._facts, self._whole):
-            program.delete()
-        self._part.mesh.delete()
+        for program in (*self._surfaces.values(), self._facts, self._whole, self._veil):
+            if program is not None:
+                program.delete()
+        for part in self._parts.values():
+            for mesh in part.meshes:
+                mesh.delete()
+        self._textures.delete()
 
     def _canvas(self, kind: str, shot: Shot) -> Framebuffer:
         """The canvas of a kind for pictures of the shot's size. Large and small ones have their own, since
@@ -134,7 +153,7 @@ class GlRenderer:
 
     def _issue(self, shot: Shot) -> None:
         """Give the driver all passes of a shot that fits one canvas."""
-        cast = self._cast(shot)
+        cast = self._cast(replace(shot, own=False))  # own colours change no id, not even between equal depths
         terms = depth_terms(shot.camera, *depth_range_m(shot.camera, *cast.bounds, self._centre))
         to_clip = clip_matrix(shot.camera, terms, self._centre)
         drawing = gl_cast.in_view(cast, shot.camera, to_clip, self._centre)
@@ -146,9 +165,12 @@ class GlRenderer:
             shadow = None
             if shot.shadow:
                 shadow = self._shadows.of(stage_key(shot), cast.parts, shot.casters, shot.towards_light)
+            if shot.own:
+                drawing = gl_cast.in_view(self._cast(shot), shot.camera, to_clip, self._centre)
             self._draw_surfaces(shot, drawing, to_clip)
-            canvases = self._canvas("samples", shot), self._canvas("picture", shot)
+            canvases = self._samples(shot), self._canvas("picture", shot)
             self._looks.draw(shot, *canvases, terms, self._centre, self._palette, shadow)
+            self._draw_veils(shot, drawing, to_clip)
 
     def _frame(self, shot: Shot) -> Frame:
         """What was issued, read back: only now, so that the driver's threads go on with later passes
@@ -161,14 +183,25 @@ class GlRenderer:
         )
 
     def _cast(self, shot: Shot) -> UploadedStage:
-        key = stage_key(shot)
+        key = stage_key(shot), shot.own
         if key in self._casts:
             self._casts.move_to_end(key)
             return self._casts[key]
         if len(self._casts) >= CASTS_KEPT:
             self._drop_oldest_cast()
+        if shot.own not in self._parts:
+            ids = range(1, len(self._scene.nodes) + 1)
+            self._parts[shot.own] = gl_cast.uploaded(
+                self._scene.nodes, ids, self._centre, self._palette, self._textures, shot.own
+            )
         cast = gl_cast.cast_of(
-            self._part, stage_of(self._scene, shot), self._centre, shot.extra, self._palette
+            self._parts[shot.own],
+            stage_of(self._scene, shot),
+            self._centre,
+            shot.extra,
+            self._palette,
+            self._textures,
+            shot.own,
         )
         self._casts[key] = cast
         return cast
@@ -176,28 +209,56 @@ class GlRenderer:
     def _drop_oldest_cast(self) -> None:
         """With all that is known by its key: that key may come again for other extra nodes."""
         gone, old = self._casts.popitem(last=False)
-        if old.guests is not None:
-            old.guests.delete()
+        for mesh in old.guests:
+            mesh.delete()
         self._surfaces_drawn = None
-        self._shadows.drop(gone)
+        self._shadows.drop(gone[0])
 
     def _draw_surfaces(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Normal, tint and depth of what is seen, in four samples a pixel.
 
         Kept for the next shot, which often differs in its look alone.
         """
-        here = (stage_key(shot), shot.camera.pixels, to_clip.tobytes(), tuple(shot.towards_light))
+        here = (stage_key(shot), shot.own, shot.camera.pixels, to_clip.tobytes(), tuple(shot.towards_light))
         if here == self._surfaces_drawn:
             return
         self._surfaces_drawn = here
-        program = self._surfaces
-        program.use()
-        program.matrix("to_clip", to_clip)
-        program.vectors("towards_light", light_axes(shot.towards_light)[2])
-        self._canvas("samples", shot).bind(*shot.camera.pixels)
+        if shot.own not in self._surfaces:
+            own = ("OWN",) * shot.own
+            self._surfaces[shot.own] = Programs("surface.vert", "surface.frag", *own, cut=("CUT", "SAMPLED"))
+
+        def set_up(program: Program) -> None:
+            program.matrix("to_clip", to_clip)
+            program.vectors("towards_light", light_axes(shot.towards_light)[2])
+
+        self._samples(shot).bind(*shot.camera.pixels)
         camera_state()
         _clear()
-        gl_cast.draw(drawing)
+        self._surfaces[shot.own].draw(drawing, set_up)
+
+    def _samples(self, shot: Shot) -> Framebuffer:
+        return self._canvas("own samples" if shot.own else "samples", shot)
+
+    def _draw_veils(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
+        """Glass over the finished picture, on its canvas, where it is before what is drawn."""
+        glass = [each for each in drawing if each[0].sheer]
+        if not glass:
+            return
+        if self._veil is None:
+            self._veil = Program("veil.vert", "veil.frag", "CUT")
+            self._veil.whole("picture", TEXTURE_UNIT)
+            self._veil.whole("depths", 1)
+        samples = self._samples(shot)
+        gl.glBindTextureUnit(1, samples.stores[-1])
+        self._veil.use()
+        self._veil.matrix("to_clip", to_clip)
+        self._veil.whole("in_own", shot.own)
+        self._veil.vectors("veil", np.array([*(part / 255.0 for part in look.WHITE), look.LIT_FACING]))
+        gl.glDisable(gl.GL_DEPTH_TEST)
+        gl.glEnable(gl.GL_BLEND)
+        for mesh, runs, without in glass:
+            mesh.draw(runs, without)
+        gl.glDisable(gl.GL_BLEND)
 
     def _read_colour(self, shot: Shot) -> NDArray[np.uint8]:
         width, height = shot.camera.pixels
@@ -207,14 +268,16 @@ class GlRenderer:
 
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Depth in metres and ids at the pixels' centres."""
-        self._facts.use()
-        self._facts.matrix("to_clip", to_clip)
-        self._facts.vectors("axis", -view_from_centre(shot.camera, self._centre)[2])
+
+        def set_up(program: Program) -> None:
+            program.matrix("to_clip", to_clip)
+            program.vectors("axis", -view_from_centre(shot.camera, self._centre)[2])
+
         self._canvas("facts", shot).bind(*shot.camera.pixels)
         camera_state()
         _clear()
         gl.glClearBufferfv(gl.GL_COLOR, 1, np.full(4, np.inf, dtype=np.float32))
-        gl_cast.draw(drawing)
+        self._facts.draw(drawing, set_up)
 
     def _read_ids(self, shot: Shot) -> NDArray[np.uint32]:
         ids = np.empty(shot.camera.pixels[::-1], dtype=np.uint32)
@@ -228,8 +291,6 @@ class GlRenderer:
 
     def _draw_whole(self, shot: Shot, cast: UploadedStage, to_clip: Matrix) -> None:
         """One bit a group, each as if it were alone: bits are joined, no depth test."""
-        self._whole.use()
-        self._whole.matrix("to_clip", to_clip)
         self._canvas("whole", shot).bind(*shot.camera.pixels)
         camera_state()
         gl.glClearColor(0.0, 0.0, 0.0, 0.0)
@@ -240,8 +301,12 @@ class GlRenderer:
         for bit, group in enumerate(shot.whole):
             bits = np.zeros(4)
             bits[bit // 8] = (1 << bit % 8) / 255.0
-            self._whole.vectors("bits", bits)
-            gl_cast.draw(gl_cast.of_group(cast, group))
+
+            def set_up(program: Program, bits: NDArray[np.float64] = bits) -> None:
+                program.matrix("to_clip", to_clip)
+                program.vectors("bits", bits)
+
+            self._whole.draw(gl_cast.of_group(cast, group), set_up)
         gl.glDisable(gl.GL_COLOR_LOGIC_OP)
 
     def _read_whole(self, shot: Shot) -> NDArray[np.uint32]:

@@ -11,13 +11,14 @@ import ctypes
 from collections import OrderedDict
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.render.gl import names as gl
-from stationpoint.render.gl.objects import Drawing, UploadedPart, casting, draw
-from stationpoint.render.gl.upload import Program, create_one
+from stationpoint.render.gl.objects import Drawing, UploadedPart, casting
+from stationpoint.render.gl.upload import Program, Programs, create_one
 from stationpoint.render.shading import SUNS, light_axes, sun_offsets
 
 TEXEL_M = 0.07  # wanted at most; a large scene gets more
@@ -62,7 +63,7 @@ class Shadows:
     """The shadow maps of stages and lights, drawn when they are first asked for; the latest are kept."""
 
     def __init__(self) -> None:
-        self._program = Program("shadow.vert", "empty.frag")
+        self._programs = Programs("shadow.vert", "empty.frag")
         self._kept: OrderedDict[tuple[Hashable, ...], ShadowMaps | None] = OrderedDict()
         self._spare: list[ShadowMaps] = []
 
@@ -98,7 +99,7 @@ class Shadows:
         to_light, shears, wide_m = fitted(*boxes, towards_light)
         size = next((px for px in SIZES_PX if px * TEXEL_M >= wide_m), SIZES_PX[-1])
         maps = ShadowMaps(self._texture(size), size, to_light, shears, 1.5 * wide_m / size + 0.004)
-        _draw(maps, self._program, drawing, clear=True)
+        _draw(maps, self._programs, drawing, clear=True)
         return maps
 
     def _copied(self, base: ShadowMaps, more: Drawing) -> ShadowMaps:
@@ -107,7 +108,7 @@ class Shadows:
         where = (gl.GL_TEXTURE_2D_ARRAY, 0, 0, 0, 0)
         size = (base.size_px, base.size_px, SUNS)
         gl.glCopyImageSubData(base.texture, *where, maps.texture, *where, *size)
-        _draw(maps, self._program, more, clear=False)
+        _draw(maps, self._programs, more, clear=False)
         return maps
 
     def _texture(self, size_px: int) -> int:
@@ -134,7 +135,7 @@ class Shadows:
         for maps in (*self._kept.values(), *self._spare):
             if maps is not None:
                 maps.delete()
-        self._program.delete()
+        self._programs.delete()
 
 
 def _texture(size_px: int) -> int:
@@ -153,7 +154,7 @@ def _texture(size_px: int) -> int:
     return texture
 
 
-def _draw(maps: ShadowMaps, program: Program, casting: Drawing, clear: bool) -> None:
+def _draw(maps: ShadowMaps, programs: Programs, casting: Drawing, clear: bool) -> None:
     frame = create_one(gl.glCreateFramebuffers)
     gl.glNamedFramebufferDrawBuffer(frame, gl.GL_NONE)
     gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, frame)
@@ -162,15 +163,17 @@ def _draw(maps: ShadowMaps, program: Program, casting: Drawing, clear: bool) -> 
     gl.glEnable(gl.GL_DEPTH_TEST)
     gl.glDepthFunc(gl.GL_LESS)
     gl.glClearDepth(1.0)
-    program.use()
-    program.matrix("to_light", maps.to_light)
     for layer, shear in enumerate(maps.shears):
         gl.glNamedFramebufferTextureLayer(frame, gl.GL_DEPTH_ATTACHMENT, maps.texture, 0, layer)
         if clear:
             gl.glClear(gl.GL_DEPTH_BUFFER_BIT)
-        program.vectors("shear", shear)
-        draw(casting)
+        programs.draw(casting, partial(_set_up, maps, shear))
     gl.glDeleteFramebuffers(1, ctypes.byref(ctypes.c_uint(frame)))
+
+
+def _set_up(maps: ShadowMaps, shear: NDArray[np.float64], program: Program) -> None:
+    program.matrix("to_light", maps.to_light)
+    program.vectors("shear", shear)
 
 
 def _corners(boxes: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -13,13 +13,16 @@ from importlib.resources import files
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.colour import linear_light
 from stationpoint.render.gl import names as gl
-from stationpoint.render.shading import linear
+from stationpoint.render.own import JITTER
 from stationpoint.render.surface import Surface
 
 PICTURE, WORD, REAL = gl.GL_RGBA8, gl.GL_R32UI, gl.GL_R32F  # formats of a Canvas
 
 VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("paint", "u1", 4), ("id", "u4")])
+OWN_VERTEX = np.dtype([("place", "f4", 2), ("tint", "u2", 4), ("rule", "f4", 3)])
+TEXTURE_UNIT = 6  # of what lies on a mesh
 MOST_PAINTS = 128
 GRIDDED, THIN, GROUND, ROUND = 1, 2, 4, 8  # flags of a paint, the last of a vertex
 Runs = tuple[NDArray[np.int32], NDArray[np.int32]]
@@ -89,6 +92,11 @@ class Program:
 def _compiled(kind: int, file: str, defines: Sequence[str]) -> int:
     text = files("stationpoint.render").joinpath("shaders", file).read_text("utf-8")
     head, _, body = text.partition("\n")
+    if {"CUT", "OWN"} & set(defines):
+        shared = "own.vert" if kind == gl.GL_VERTEX_SHADER else "own.frag"
+        words = [f"JITTER_{a}{b} {JITTER[j][k]}u" for j, a in enumerate("XY") for k, b in enumerate("XY")]
+        defines = [*defines, "HAND_ON", *words]
+        body = files("stationpoint.render").joinpath("shaders", shared).read_text("utf-8") + body
     source = "\n".join([head, *(f"#define {word}" for word in defines), body]).encode()
     shader: int = gl.glCreateShader(kind)
     lines = (ctypes.c_char_p * 1)(source)
@@ -119,7 +127,7 @@ class Palette:
 
     def numbers(self, tints: NDArray[np.uint8], flags: NDArray[np.uint8]) -> NDArray[np.uint8]:
         """The paints of nodes with tints (n, 3), sRGB, and flags (n,). ValueError where they are too many."""
-        roots = np.rint(np.sqrt(linear(tints)) * 255.0).astype(np.uint32)
+        roots = np.rint(np.sqrt(linear_light(tints)) * 255.0).astype(np.uint32)
         words = roots[:, 0] | roots[:, 1] << 8 | roots[:, 2] << 16 | flags.astype(np.uint32) << 24
         used, which = np.unique(words, return_inverse=True)
         return np.array([self._number(int(word)) for word in used], dtype=np.uint8)[which]
@@ -135,9 +143,14 @@ class Palette:
 
 
 class Mesh:
-    """A Surface on the card: one buffer, drawn by runs of triangles."""
+    """A Surface on the card: one buffer, drawn by runs of triangles.
 
-    def __init__(self, surface: Surface, palette: Palette) -> None:
+    texture: the one on all of it, 0 where its own colours are not needed. sheer: whether sight may pass
+    through any of it.
+    """
+
+    def __init__(self, surface: Surface, palette: Palette, texture: int = 0, sheer: bool = False) -> None:
+        self.texture, self.sheer = texture, sheer
         vertices = np.zeros(3 * len(surface.corners), dtype=VERTEX)
         vertices["position"] = surface.corners.reshape(-1, 3)
         vertices["normal"][:, :3] = np.rint(surface.normals.reshape(-1, 3) * 32767.0)
@@ -169,6 +182,30 @@ class Mesh:
             else:
                 gl.glVertexArrayAttribFormat(self._array, place, count, kind, unit, offset)
 
+        self._own_buffer = self._own(surface) if texture else 0
+
+    def _own(self, surface: Surface) -> int:
+        """A second buffer, with the own colours."""
+        own = surface.own
+        assert own is not None
+        vertices = np.zeros(3 * len(surface.corners), dtype=OWN_VERTEX)
+        vertices["place"] = own.uv.reshape(-1, 2)
+        vertices["tint"] = own.tints.reshape(-1, 4)
+        triangle = np.arange(len(own.material), dtype=np.int32)
+        rule = np.stack([own.hides_from(triangle), own.shown, own.blends(triangle)], axis=1)
+        vertices["rule"] = np.repeat(rule, 3, axis=0)
+        buffer = create_one(gl.glCreateBuffers)
+        raw = vertices.view(np.uint8)
+        gl.glNamedBufferData(buffer, raw.nbytes, raw, gl.GL_STATIC_DRAW)
+        gl.glVertexArrayVertexBuffer(self._array, 1, buffer, 0, OWN_VERTEX.itemsize)
+        kinds = (("place", 2, gl.GL_FLOAT, False), ("tint", 4, gl.GL_UNSIGNED_SHORT, True))
+        for k, (name, count, kind, unit) in enumerate((*kinds, ("rule", 3, gl.GL_FLOAT, False))):
+            offset = OWN_VERTEX.fields[name][1] if OWN_VERTEX.fields else 0
+            gl.glEnableVertexArrayAttrib(self._array, 4 + k)
+            gl.glVertexArrayAttribBinding(self._array, 4 + k, 1)
+            gl.glVertexArrayAttribFormat(self._array, 4 + k, count, kind, unit, offset)
+        return buffer
+
     def runs(self, drawn: NDArray[np.bool_]) -> Runs:
         """Runs of vertices (firsts, counts) of the drawn nodes; drawn: (nodes,)."""
         edge = np.flatnonzero(np.diff(drawn, prepend=False, append=False))
@@ -179,6 +216,8 @@ class Mesh:
     def draw(self, runs: Runs, without: int) -> None:
         """Draw runs with the current program, without one side of the faces (GL_NONE: both drawn)."""
         gl.glBindVertexArray(self._array)
+        if self.texture:
+            gl.glBindTextureUnit(TEXTURE_UNIT, self.texture)
         if without == gl.GL_NONE:
             gl.glDisable(gl.GL_CULL_FACE)
         else:
@@ -189,7 +228,40 @@ class Mesh:
 
     def delete(self) -> None:
         gl.glDeleteVertexArrays(1, ctypes.byref(ctypes.c_uint(self._array)))
-        gl.glDeleteBuffers(1, ctypes.byref(ctypes.c_uint(self._buffer)))
+        for buffer in (self._buffer, self._own_buffer):
+            gl.glDeleteBuffers(1, ctypes.byref(ctypes.c_uint(buffer)))  # 0 is none, and left alone
+
+
+class Programs:
+    """A program for what is solid, and its like that lets sight through, compiled once that is needed."""
+
+    def __init__(self, vertex: str, fragment: str, *defines: str, cut: tuple[str, ...] = ("CUT",)) -> None:
+        self._files, self._defines = (vertex, fragment), (defines, (*defines, *cut))
+        self._programs: dict[bool, Program] = {}
+        self._of(sheer=False)
+
+    def _of(self, sheer: bool) -> Program:
+        if sheer not in self._programs:
+            defines = self._defines[sheer]
+            self._programs[sheer] = program = Program(*self._files, *defines)
+            if {"CUT", "OWN"} & set(defines):
+                program.whole("picture", TEXTURE_UNIT)
+        return self._programs[sheer]
+
+    def draw(self, drawing: Sequence[tuple[Mesh, Runs, int]], set_up: Callable[[Program], None]) -> None:
+        """Draw runs of meshes, what is solid first. set_up: gives a program its uniforms."""
+        for sheer in (False, True):
+            some = [each for each in drawing if each[0].sheer == sheer]
+            if some:
+                program = self._of(sheer)
+                program.use()
+                set_up(program)
+            for mesh, runs, without in some:
+                mesh.draw(runs, without)
+
+    def delete(self) -> None:
+        for program in self._programs.values():
+            program.delete()
 
 
 def camera_state() -> None:

@@ -74,7 +74,7 @@ class RaysRenderer:
         centres = _centres(width, height)
         colour = depth_m = ids = whole = None
         if shot.planes & {COLOUR, DEPTH, IDS}:
-            hits = sight.cast(world, centres.reshape(-1, 2))
+            hits = sight.cast(world, centres.reshape(-1, 2), wandering=True)
             if IDS in shot.planes:
                 ids = world.ids(hits).reshape((height, width))
             if DEPTH in shot.planes:
@@ -91,6 +91,10 @@ class RaysRenderer:
         return Frame(colour=colour, depth_m=depth_m, ids=ids, whole=whole)
 
     def _world(self, shot: Shot) -> World:
+        if shot.own and self._surface.own is None:
+            ids = range(1, len(self._scene.nodes) + 1)
+            self._surface = surface_of(self._scene.nodes, ids, self._centre, own=True)
+            self._worlds.clear()
         key = stage_key(shot)
         if key in self._worlds:
             self._worlds.move_to_end(key)

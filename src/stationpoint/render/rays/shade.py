@@ -8,15 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base import look
+from stationpoint.base.colour import linear_light, srgb_encoded
 from stationpoint.camera import Shot
+from stationpoint.render.own import jitter_px
 from stationpoint.render.rays.world import Hits, World
 from stationpoint.render.shading import (
     SUNS,
-    encoded,
     grid_share,
     light_axes,
     light_curve,
-    linear,
     sun_directions,
 )
 
@@ -47,20 +47,27 @@ class RayHits:
         starts = self.at(self.origins, pixels) + self.near_m * directions
         return starts.astype(np.float32), directions.astype(np.float32)
 
-    def cast(self, world: World, pixels: Floats) -> Hits:
-        """What is seen at pixels (n, 2)."""
-        hits = world.cast(*self.rays(pixels))
+    def beside(self, world: World, pixels: Floats) -> tuple[NDArray[np.float32], NDArray[np.float32]] | None:
+        """The rays along which pixels (n, 2) look opacity up; None where nothing lets sight through."""
+        if world.surface.own is None or not world.surface.own.sheer.any():
+            return None
+        columns, rows = np.floor(pixels).astype(np.int64).T
+        return self.rays(pixels + jitter_px(columns, rows))
+
+    def cast(self, world: World, pixels: Floats, wandering: bool = False) -> Hits:
+        """What is seen at pixels (n, 2). wandering: opacity is looked up anywhere in the pixel (own.py)."""
+        hits = world.cast(*self.rays(pixels), beside=self.beside(world, pixels) if wandering else None)
         depth_m = hits.depth_m + self.near_m
         beyond = depth_m > self.far_m
         triangle = np.where(beyond, np.int32(-1), hits.triangle)
-        return Hits(triangle, np.where(beyond, np.inf, depth_m), hits.u, hits.v, hits.back)
+        return Hits(triangle, np.where(beyond, np.inf, depth_m), hits.u, hits.v, hits.back, hits.veils)
 
     def covered(self, world: World, pixels: Floats) -> Mask:
         """Whether anything of the world is seen at pixels (n, 2)."""
         reach = None
         if np.isfinite(self.far_m):
             reach = np.full(len(pixels), self.far_m - self.near_m, dtype=np.float32)
-        return world.covered(*self.rays(pixels), reach)
+        return world.covered(*self.rays(pixels), reach, self.beside(world, pixels))
 
 
 def shade_rays(
@@ -81,7 +88,7 @@ def shade_rays(
     light = np.tile(np.array(look.SKY) / 255.0, (len(pixels), 1))
     met = np.flatnonzero(hits.triangle >= 0)
     if not len(met):
-        return light
+        return veiled(world, shot, hits, light)
     surface = world.surface
     triangle = hits.triangle[met]
     node = surface.node[triangle]
@@ -99,15 +106,45 @@ def shade_rays(
     if shot.shadow:
         start = (at + face * (LIFT_M + 1e-6 * np.abs(at).max(axis=1))[:, None]).astype(np.float32)
         direct *= _sunlight(world, shot, start, x > 0.0, part[met], met, quads)
-    tints = linear(surface.tints)
+    tints = linear_light(surface.tints)
     if not shot.tinted:
-        tints = np.where(surface.ground[:, None], tints, linear(look.CLAY))
-    shade = tints[node] * (unlit + direct)[:, None]
+        tints = np.where(surface.ground[:, None], tints, linear_light(look.CLAY))
+    albedo, plain = tints[node], np.ones(len(met), dtype=bool)
+    if shot.own and surface.own is not None:
+        plain = ~surface.own.shown[triangle]
+        own = np.flatnonzero(~plain)
+        albedo[own] = _own_colour(world, sight, pixels[met[own]], hits, met[own])
+    shade = albedo * (unlit + direct)[:, None]
     if shot.grid:
-        level = np.flatnonzero(surface.gridded[node] & (np.abs(face[:, 1]) > 0.99))
+        level = np.flatnonzero(plain & surface.gridded[node] & (np.abs(face[:, 1]) > 0.99))
         wide = _pixel_widths(sight, hits.depth_m[met][level], along[level], face[level])
         shade[level] *= (1.0 - (1.0 - look.GRID_SHARE) * grid_share(at[level][:, [0, 2]], wide))[:, None]
-    light[met] = encoded(shade)
+    light[met] = srgb_encoded(shade)
+    return veiled(world, shot, hits, light)
+
+
+def _own_colour(world: World, sight: RayHits, pixels: Floats, hits: Hits, met: NDArray[np.intp]) -> Floats:
+    """Linear own colours, (n, 3), of what rays met at pixels (n, 2)."""
+    own = world.surface.own
+    assert own is not None
+    triangle = hits.triangle[met]
+    u, v = hits.u[met].astype(np.float64), hits.v[met].astype(np.float64)
+    weights = np.stack([1.0 - u - v, u, v], axis=1)
+    beside = [world.weights_at(triangle, *sight.rays(pixels + step)) for step in ((1.0, 0.0), (0.0, 1.0))]
+    return own.colour(triangle, weights, beside)
+
+
+def veiled(world: World, shot: Shot, hits: Hits, light: Floats) -> Floats:
+    """A picture, sRGB (n, 3), with the glass that its rays passed laid over it, the farthest first."""
+    own = world.surface.own
+    for veil in reversed(hits.veils) if own is not None else ():
+        tint = np.tile(np.array(look.WHITE) / 255.0, (len(veil.ray), 1))
+        shown = np.flatnonzero(own.shown[veil.triangle]) if own is not None and shot.own else ()
+        if len(shown) and own is not None:
+            albedo = own.colour(veil.triangle[shown], veil.weights[shown])
+            tint[shown] = srgb_encoded(albedo * look.LIT_FACING)
+        share = veil.opacity[:, None]
+        light[veil.ray] = light[veil.ray] * (1.0 - share) + tint * share
     return light
 
 

@@ -25,15 +25,27 @@ Ints = NDArray[np.int32]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Veil:
+    """Glass that some rays passed: which rays (k,), triangles (k,), corner weights (k, 3), opacity (k,)."""
+
+    ray: NDArray[np.intp]
+    triangle: Ints
+    weights: NDArray[np.float64]
+    opacity: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Hits:
     """What rays met: triangle (n,) i32, -1 for nothing; depth_m (n,) f64, infinity for nothing;
-    u, v (n,) f32 of the triangle; back (n,) bool, whether it was met from behind."""
+    u, v (n,) f32 of the triangle; back (n,) bool, whether it was met from behind. veils: the glass that
+    was passed, nearest first."""
 
     triangle: Ints
     depth_m: NDArray[np.float64]
     u: Floats32
     v: Floats32
     back: NDArray[np.bool_]
+    veils: tuple[Veil, ...] = ()
 
 
 @dataclass(slots=True, eq=False)
@@ -62,11 +74,41 @@ class World:
         found: NDArray[np.uint32] = ids[node[hits.triangle]]
         return found
 
-    def cast(self, origins: Floats32, directions: Floats32, to_light: bool = False) -> Hits:
+    @property
+    def may_pass(self) -> bool:
+        """Whether a ray may pass through what it meets: open backs, cut-outs, glass."""
+        own = self.surface.own
+        return bool(self.surface.backs_open.any()) or (own is not None and bool(own.sheer.any()))
+
+    def weights_at(self, triangle: Ints, origins: Floats32, directions: Floats32) -> NDArray[np.float64]:
+        """Weights (n, 3) of the triangles' corners where rays meet the triangles' planes."""
+        a, b, c = np.moveaxis(self.surface.corners[triangle].astype(np.float64), 1, 0)
+        u, v = b - a, c - a
+        normal = np.cross(u, v)
+        along = np.asarray(directions, dtype=np.float64)
+        start = np.asarray(origins, dtype=np.float64) - a
+        slope = (normal * along).sum(axis=1)
+        slope = np.where(np.abs(slope) < 1e-30, 1e-30, slope)
+        at = start - along * ((normal * start).sum(axis=1) / slope)[:, None]
+        size = np.maximum((normal * normal).sum(axis=1), 1e-30)
+        second = (np.cross(at, v) * normal).sum(axis=1) / size
+        third = (np.cross(u, at) * normal).sum(axis=1) / size
+        return np.stack([1.0 - second - third, second, third], axis=1)
+
+    def cast(
+        self,
+        origins: Floats32,
+        directions: Floats32,
+        to_light: bool = False,
+        beside: tuple[Floats32, Floats32] | None = None,
+    ) -> Hits:
         """The first thing that each ray meets; origins, directions: (n, 3).
 
         to_light: the rays run from what is lit towards the light, which sees the faces' other side.
+        beside: rays along which opacity is looked up, in place of the rays themselves.
         """
+        sheer = None if self.surface.own is None else self.surface.own.sheer
+        veils: list[Veil] = []
         count = len(origins)
         triangle, depth = np.full(count, -1, dtype=np.int32), np.full(count, np.inf)
         u, v, back = np.zeros(count, np.float32), np.zeros(count, np.float32), np.zeros(count, bool)
@@ -83,6 +125,12 @@ class World:
             met = found["primID"] >= 0
             behind = np.einsum("ij,ij->i", found["Ng"], directions[left]) > 0.0
             through = met & (behind != to_light) & open_triangle[found["primID"]]
+            if sheer is not None:
+                which = np.flatnonzero(met & ~through & sheer[found["primID"]])
+                if len(which):
+                    passed, veil = self._passed(found, left, which, beside)
+                    through[passed] = True
+                    veils.append(veil)
             taken = met & ~through
             at = left[taken]
             triangle[at], u[at], v[at] = found["primID"][taken], found["u"][taken], found["v"][taken]
@@ -90,20 +138,48 @@ class World:
             onward = left[through]
             ahead[onward] += found["tfar"][through] * (1.0 + 1e-6) + 1e-5
             left = onward
-        return Hits(triangle, depth, u, v, back)
+        return Hits(triangle, depth, u, v, back, tuple(veils))
 
-    def covered(self, origins: Floats32, directions: Floats32, reach: Floats32 | None) -> NDArray[np.bool_]:
-        """Whether each ray from the eye meets anything, within `reach` (n,) if given."""
+    def _passed(
+        self,
+        found: dict[str, Any],
+        rays: NDArray[np.intp],
+        which: NDArray[np.intp],
+        beside: tuple[Floats32, Floats32] | None,
+    ) -> tuple[NDArray[np.intp], Veil]:
+        """Which of the hits (places in `found`, of these `rays`) let sight through, and glass among them."""
+        own = self.surface.own
+        assert own is not None
+        met = found["primID"][which].astype(np.int32)
+        if beside is None:
+            u, v = found["u"][which].astype(np.float64), found["v"][which].astype(np.float64)
+            weights = np.stack([1.0 - u - v, u, v], axis=1)
+        else:
+            ray = rays[which]
+            weights = self.weights_at(met, beside[0][ray], beside[1][ray])
+        opacity = own.opacity(met, weights)
+        gone = opacity < own.hides_from(met)
+        glass = gone & own.blends(met) & (opacity > 0.0)
+        return which[gone], Veil(rays[which[glass]], met[glass], weights[glass], opacity[glass])
+
+    def covered(
+        self,
+        origins: Floats32,
+        directions: Floats32,
+        reach: Floats32 | None,
+        beside: tuple[Floats32, Floats32] | None = None,
+    ) -> NDArray[np.bool_]:
+        """Whether each ray from the eye meets anything, within `reach` (n,) if given. beside: as in cast."""
         if self._embree is None or not len(origins):
             return np.zeros(len(origins), dtype=bool)
-        if self.surface.backs_open.any():
-            depth = self.cast(origins, directions).depth_m
+        if self.may_pass:
+            depth = self.cast(origins, directions, beside=beside).depth_m
             return np.isfinite(depth) if reach is None else depth <= reach
         return _occluded(self._embree, origins, directions, reach)
 
     def shaded(self, origins: Floats32, directions: Floats32) -> NDArray[np.bool_]:
         """Whether anything stands between each origin and the light."""
-        if self.surface.backs_open.any():
+        if self.may_pass:
             return np.isfinite(self.cast(origins, directions, to_light=True).depth_m)
         return self.covered(origins, directions, None)
 
@@ -121,7 +197,9 @@ def world_of(scene: Scene, surface: Surface, stage: Stage, centre_m: NDArray[np.
     standing = part_of(surface, stage.standing)
     names = [node.name for node, stands in zip(scene.nodes, stage.standing, strict=True) if stands]
     if stage.guests:
-        standing = join_surfaces(standing, surface_of(stage.guests, stage.guest_ids, centre_m))
+        standing = join_surfaces(
+            standing, surface_of(stage.guests, stage.guest_ids, centre_m, surface.own is not None)
+        )
         names += [node.name for node in stage.guests]
     return _world(standing, {name: k for k, name in enumerate(names)})
 

@@ -1,2 +1,6 @@
 #version 450 core
-void main() {}
+void main() {
+#ifdef CUT
+    if (gone(vec2(0.0))) discard;
+#endif
+}

@@ -7,6 +7,9 @@ uniform vec4 axis;      // depth = axis . (position, 1)
 out float depth;
 flat out uint node;
 void main() {
+#ifdef HAND_ON
+    hand_on();
+#endif
     depth = dot(axis, vec4(position, 1.0));
     node = id;
     gl_Position = to_clip * vec4(position, 1.0);

@@ -9,6 +9,10 @@
 
 uniform usampler2DMS surfaces;
 uniform sampler2DMS depths;         // 1 near, 0 where nothing is
+#ifdef OWN_LOOK
+uniform usampler2DMS owns;          // as in surface.frag
+uint own;                           // of the sample that is shaded
+#endif
 uniform uint palette[128];          // by number: the root of linear light in 8 bits a channel; 24 gridded, 25 thin, 26 ground
 
 in vec3 from;                       // as in look.vert
@@ -131,9 +135,15 @@ vec3 shaded(uint surface, float near, vec2 aside) {
 #endif
     vec3 paint = vec3(word & 255u, word >> 8 & 255u, word >> 16 & 255u) / 255.0;
     if (down_from.w == 0.0 && (word >> 26 & 1u) == 0u) paint = CLAY;
+#ifdef OWN_LOOK
+    bool is_own = own >> 24 != 0u;
+    if (is_own) paint = vec3(own & 255u, own >> 8 & 255u, own >> 16 & 255u) / 255.0;
+#else
+    const bool is_own = false;
+#endif
     float light = UNLIT + direct;
 #ifdef GRID
-    if ((word >> 24 & 1u) != 0u && abs(n.y) > 0.99) {
+    if (!is_own && (word >> 24 & 1u) != 0u && abs(n.y) > 0.99) {
         vec2 at = start.xz + way.xz * depth;
         vec3 slide = way / dot(n, way);         // from where a neighbour's ray is to the surface
         vec3 right = right_from.xyz + right_along.xyz * depth, down = down_from.xyz + down_along.xyz * depth;
@@ -176,6 +186,9 @@ void main() {
             alike += float(same);
             left &= ~(int(same) << j);
         }
+#ifdef OWN_LOOK
+        own = texelFetch(owns, place, k).x;
+#endif
         vec3 light = shaded(one, near, aside);
         sum += alike * (near == 0.0 ? SKY : light);
         count += alike;
@@ -190,6 +203,9 @@ void main() {
              || differ(first, texelFetch(surfaces, place, 3).x);
     gl_FragDepth = edge ? 0.0 : 1.0;
     float near = texelFetch(depths, place, 0).r;
+#ifdef OWN_LOOK
+    own = texelFetch(owns, place, 0).x;
+#endif
     vec3 light = shaded(first, near, vec2(0.0));
     colour = vec4(near == 0.0 ? SKY : light, 1.0);
 }

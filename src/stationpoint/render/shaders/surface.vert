@@ -14,6 +14,9 @@ flat out uvec4 whose;                   // the node's id, its paint, 1 if round,
 flat out vec3 from_light;               // handed on: a uniform costs more in a fragment shader (look.vert)
 
 void main() {
+#ifdef HAND_ON
+    hand_on();
+#endif
     whose = uvec4(id, paint.x, paint.y >> 3 & 1u, paint.y >> 1 & 1u);
     from_light = -towards_light;
     at = position;

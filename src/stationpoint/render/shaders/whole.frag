@@ -3,5 +3,8 @@
 flat in vec4 one;
 out vec4 whole;
 void main() {
+#ifdef CUT
+    if (gone(wandered())) discard;
+#endif
     whole = one;
 }

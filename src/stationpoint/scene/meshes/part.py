@@ -8,6 +8,7 @@ from math import isfinite
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stationpoint.scene.materials import OwnColours
 from stationpoint.scene.types import SceneCamera
 
 Matrix = NDArray[np.float64]
@@ -33,12 +34,14 @@ class Lacking(Unreadable):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MeshPart:
-    """A named piece of a mesh file. vertices: (n, 3) float64; faces: (m, 3) int32; name: "" if none."""
+    """A named piece of a mesh file. vertices: (n, 3) float64; faces: (m, 3) int32; name: "" if none; own:
+    its colours, if the file gives it any."""
 
     name: str
     vertices: NDArray[np.float64]
     faces: NDArray[np.int32]
     closed: bool
+    own: OwnColours | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,6 +7,7 @@ from math import hypot
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stationpoint.base.geometry.plane import inside_convex
 from stationpoint.ink import Box
 
 MOST_CALM = 30
@@ -152,14 +153,7 @@ class FreeSpace:
         down, across = self.taken.shape
         y = (np.arange(down)[:, None] + 0.5) * BLOCK
         x = (np.arange(across)[None, :] + 0.5) * BLOCK
-        # Which side of each of the outline's lines every block lies on, (down, across): inside, all agree.
-        sides = [
-            (q[0] - p[0]) * (y - p[1]) - (q[1] - p[1]) * (x - p[0])
-            for p, q in zip(ring, np.roll(ring, -1, axis=0), strict=True)
-        ]
-        least = np.minimum.reduce(np.broadcast_arrays(*sides))
-        most = np.maximum.reduce(np.broadcast_arrays(*sides))
-        self.keep((least >= 0) | (most <= 0), feet)
+        self.keep(inside_convex(ring, np.stack(np.broadcast_arrays(x, y), axis=-1)), feet)
 
     def calm(
         self, size_px: tuple[float, float], near: ArrayLike, within_px: float, margin_px: float

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.plane import clipped
 from stationpoint.base.look import INK
 from stationpoint.ink import Line, Shape
 from stationpoint.readings import CUE_RULES
@@ -24,12 +25,11 @@ def draw(look: Drawing) -> list[Shape]:
     ends = look.extra("horizon")
     if ends is None or len(ends) < 2:
         return []
-    width, height = look.size_px
-    inside = clipped(ends[0], ends[1], width, height)
+    inside = clipped(ends[0], ends[1], look.size_px, endless=True)
     if inside is None:
         return _outside(look, ends)
     shapes: list[Shape] = []
-    runs = _open_runs(look, *inside)
+    runs = _open_runs(look, *sorted(inside, key=lambda end: float(end[0])))
     grade = grade_of(look.result, pair_of(look), CUE_RULES[CUE])
     for p, q in runs:
         shapes.append(stroke(p, q, look.scale, grade))
@@ -48,25 +48,6 @@ def stroke(p: NDArray[np.float64], q: NDArray[np.float64], scale: Scale, grade: 
         return graded_line(np.array([p, q]), scale.line(1.25), "misleads", scale)
     dash = tuple(scale.long(v) for v in (14, 3, 2, 3))
     return Line(np.array([p, q]), scale.line(1.25), INK, scale.halo, dash, round_ends=False)
-
-
-def clipped(
-    p: NDArray[np.float64], q: NDArray[np.float64], width: int, height: int
-) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
-    """The part of a line through p and q that lies on the picture, left end first; None if none."""
-    way = q - p
-    low, high = -np.inf, np.inf
-    for start, step, most in ((p[0], way[0], float(width)), (p[1], way[1], float(height))):
-        if abs(step) < 1e-9:
-            if not 0.0 <= start <= most:
-                return None
-            continue
-        near, far = sorted(((0.0 - start) / step, (most - start) / step))
-        low, high = max(low, near), min(high, far)
-    if low >= high:
-        return None
-    a, b = p + way * low, p + way * high
-    return (a, b) if a[0] <= b[0] else (b, a)
 
 
 def _open_runs(

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.plane import clipped
 from stationpoint.base.look import INK
 from stationpoint.ink import Line, Shape
 from stationpoint.sheet.marks.drawing import Drawing, Entry, label, padded, set_label
 from stationpoint.sheet.marks.edge import edge_arrow
-from stationpoint.sheet.marks.horizon import clipped
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER = "vanishing", 45
@@ -52,7 +52,7 @@ def _vanishing(look: Drawing, axis: str, start: Points, far: Points) -> list[Sha
 
 def _side(start: Points, far: Points, width: int, height: int) -> str | None:
     """The edge that the way from the anchor to the vanishing point leaves by."""
-    part = clipped(start, far, width, height)
+    part = clipped(start, far, (width, height), endless=True)
     if part is None:
         return None
     way = far - start

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.plane import clipped
 from stationpoint.base.look import INK
 from stationpoint.ink import Anchor, Box, Shape, Weight, cap_height_px, text_shape, text_width
 from stationpoint.sheet.plan.data import GROUND, PlanCamera, PlanData
@@ -117,27 +118,6 @@ def _across(points: Points, way: Points) -> Points:
     return flat
 
 
-def within(start: Points, end: Points, size: tuple[float, float]) -> tuple[Points, Points] | None:
-    """The part of a stroke that lies in a box of that size, None if none does."""
-    way = end - start
-    low, high = 0.0, 1.0
-    for k in (0, 1):
-        if abs(way[k]) < 1e-9:
-            if not 0.0 <= start[k] <= size[k]:
-                return None
-            continue
-        near, far = sorted((-start[k] / way[k], (size[k] - start[k]) / way[k]))
-        low, high = max(low, near), min(high, far)
-    return (start + way * low, start + way * high) if low < high else None
-
-
-def holds(ring: Points, at: Points) -> bool:
-    """Whether a convex outline (n, 2) holds a point, whichever way it turns."""
-    way, off = np.roll(ring, -1, axis=0) - ring, at - ring
-    turns = way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0]
-    return bool((turns >= 0).all() or (turns <= 0).all())
-
-
 def word_box(words: str, x: float, y: float, size: int, anchor: Anchor, weight: Weight) -> Box:
     """The room that words take with their baseline at (x, y)."""
     width = text_width(words, size, weight)
@@ -159,7 +139,7 @@ class Words:
 
     def take_line(self, start: Points, end: Points) -> None:
         """No word may lie on this line."""
-        part = within(start, end, self.size)
+        part = clipped(start, end, self.size)
         if part is None:
             return
         start, end = part

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.plane import inside_convex
 from stationpoint.base.look import INK
 from stationpoint.ink import Box, Line, Shape, Weight, cap_height_px, text_width
 from stationpoint.sheet.plan.data import PlanCamera, PlanObject
-from stationpoint.sheet.plan.frame import PlanFrame, Words, holds, standing, word_box
+from stationpoint.sheet.plan.frame import PlanFrame, Words, standing, word_box
 
 CLOSE_PX = 4.0  # cameras nearer to each other than this are drawn at one spot
 LEADER_PX = 12.0  # a name farther from its target than this has a thin line to it
@@ -187,8 +188,8 @@ def _tie(those: Box, ring: Points, words: Words) -> list[Shape]:
     middle = (ring.min(axis=0) + ring.max(axis=0)) / 2
     start = np.clip(middle, those[:2], those[2:])
     way = start + (middle - start) * np.linspace(0.0, 1.0, 60)[:, None]
-    inside = [k for k, spot in enumerate(way) if len(ring) > 2 and holds(ring, spot)]
-    goal = way[min(inside[0] + 2, len(way) - 1)] if inside else middle
+    inside = np.flatnonzero(inside_convex(ring, way)) if len(ring) > 2 else np.zeros(0, dtype=np.intp)
+    goal = way[min(int(inside[0]) + 2, len(way) - 1)] if len(inside) else middle
     words.take_line(start, goal)
     return [Line(np.array([start, goal]), 1.0, INK, words.scale.halo)]
 
@@ -200,8 +201,7 @@ def off_ring_px(those: Box, ring: Points) -> float:
     spots = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     way = np.roll(ring, -1, axis=0) - ring
     off = spots[:, None] - ring[None]
-    turns = way[:, 0] * off[:, :, 1] - way[:, 1] * off[:, :, 0]
-    if len(ring) > 2 and ((turns >= 0).all(axis=1) | (turns <= 0).all(axis=1)).any():
+    if len(ring) > 2 and inside_convex(ring, spots).any():
         return 0.0
     beside = np.maximum(np.maximum(those[:2] - ring, ring - those[2:]), 0.0)
     nearest = float(np.hypot(beside[:, 0], beside[:, 1]).min())

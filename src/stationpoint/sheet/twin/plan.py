@@ -8,11 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.plane import clipped, inside_convex
 from stationpoint.base.look import INK, PAPER, ROLE_TINT, SHADE, WHITE
 from stationpoint.ink import Area, Box, Disc, Group, Line, Shape, box, cap_height_px, text_width
 from stationpoint.sheet.marks.drawing import leader
 from stationpoint.sheet.plan.data import GROUND, PlanData, PlanObject
-from stationpoint.sheet.plan.frame import PlanFrame, Words, holds, within
+from stationpoint.sheet.plan.frame import PlanFrame, Words
 from stationpoint.sheet.plan.view import jump_arrow, outline_shapes, ruler_bar
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import span_words
@@ -169,7 +170,7 @@ def _through(ends: Points, width: float, height: float) -> Points:
     """A straight line through two points from edge to edge of a box."""
     way = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
     far = 2.0 * (width + height)
-    part = within(ends[0] - way * far, ends[0] + way * far, (width, height))
+    part = clipped(ends[0] - way * far, ends[0] + way * far, (width, height))
     return np.array(part) if part is not None else ends
 
 
@@ -261,8 +262,10 @@ def _names(
             continue
         name, middle = thing.title or thing.name, (low + high) / 2
         wide = text_width(name, size, "semibold")
-        covered = any(_smaller(other, thing) and holds(at, middle) for other, at in rings)
-        if thing.title or (wide < 0.9 * float(high[0] - low[0]) and not covered and holds(ring, middle)):
+        covered = any(_smaller(other, thing) and inside_convex(at, middle) for other, at in rings)
+        if thing.title or (
+            wide < 0.9 * float(high[0] - low[0]) and not covered and bool(inside_convex(ring, middle))
+        ):
             seen.append((not thing.title, -float(np.prod(high - low)), name, middle))
     shapes: list[Shape] = []
     done: set[str] = set()

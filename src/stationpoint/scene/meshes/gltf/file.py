@@ -113,7 +113,7 @@ class Gltf:
         return values.astype(dtype)
 
     def view_bytes(self, number: object, where: str) -> bytes:
-        """All bytes of a buffer view."""
+        """All bytes of a buffer view: a compressed stream, an embedded picture."""
         view = self.item("bufferViews", number, where)
         length = integer(view, "byteLength", f"bufferView {number}")
         return self._view({"bufferView": number}, np.dtype("u1"), 1, length, where).tobytes()
@@ -183,6 +183,16 @@ class Gltf:
 
     def _fetched(self, uri: object, where: str) -> bytes:
         """The bytes of a data URI, or of a file that lies in the model's folder or below it."""
+        found = self.lies_at(uri, where)
+        if isinstance(found, bytes):
+            return found
+        try:
+            return read_input(found)
+        except OSError as error:
+            raise Unreadable(f"{where}: {shown(uri)} cannot be read: {reason(error)}.") from None
+
+    def lies_at(self, uri: object, where: str) -> bytes | Path:
+        """The bytes of a data URI, or the path of a file that is in the model's folder or below it."""
         if not isinstance(uri, str):
             raise Unreadable(f"{where}: uri is {shown(uri)}, must be text.")
         if uri[:5].lower() == "data:":
@@ -199,7 +209,7 @@ class Gltf:
                 )
             if not path.is_file():
                 raise Unreadable(f"{where}: the file {shown(uri)} is missing beside the model.")
-            return read_input(path)
+            return path
         except RuntimeError:  # what resolve() says of links that go round
             raise Unreadable(f"{where}: {shown(uri)} is a link that leads to itself.") from None
         except (OSError, ValueError) as error:

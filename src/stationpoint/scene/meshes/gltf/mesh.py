@@ -8,8 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.scene.materials import OwnColours
 from stationpoint.scene.meshes.gltf.draco import decoded, is_draco
 from stationpoint.scene.meshes.gltf.file import Gltf, Values
+from stationpoint.scene.meshes.gltf.materials import Materials
 from stationpoint.scene.meshes.gltf.tables import Json, inner, integer, members
 from stationpoint.scene.meshes.part import Matrix, Unreadable, flipped, mirrors, transformed, used_vertices
 
@@ -20,20 +22,28 @@ Faces = NDArray[np.int32]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shape:
-    """A mesh in its own space. left_out: primitives without an area, or without positions."""
+    """A mesh in its own space. left_out: primitives without an area, or without positions. own: its
+    colours, None where the file gives it none."""
 
     vertices: Positions
     faces: Faces
     left_out: int
+    own: OwnColours | None
 
 
 def mesh_shape(
-    gltf: Gltf, index: object, weights: Sequence[float], joints: Sequence[Matrix], where: str
+    gltf: Gltf,
+    materials: Materials,
+    index: object,
+    weights: Sequence[float],
+    joints: Sequence[Matrix],
+    where: str,
 ) -> Shape:
     """All primitives of a mesh as one. joints: each joint's matrix from mesh to world; empty: no skin."""
     mesh = gltf.item("meshes", index, where)
     vertices: list[Positions] = [np.zeros((0, 3))]
     faces: list[Faces] = [np.zeros((0, 3), np.int32)]
+    looks = materials.of_mesh()
     start = left_out = 0
     for number, primitive in enumerate(members(mesh, "primitives", f"mesh {index}")):
         said = f"mesh {index}, primitive {number}"
@@ -43,10 +53,12 @@ def mesh_shape(
         if found is None:
             left_out += 1
             continue
-        vertices.append(found[0])
-        faces.append(found[1] + np.int32(start))
-        start += len(found[0])
-    return Shape(np.concatenate(vertices), np.concatenate(faces), left_out)
+        points, corners, used, count = found
+        vertices.append(points)
+        faces.append(corners + np.int32(start))
+        looks.add(primitive, used, count, len(corners), said)
+        start += len(points)
+    return Shape(np.concatenate(vertices), np.concatenate(faces), left_out, looks.own())
 
 
 def mesh_size(gltf: Gltf, index: object, where: str) -> tuple[int, int, int]:
@@ -71,8 +83,9 @@ def mesh_size(gltf: Gltf, index: object, where: str) -> tuple[int, int, int]:
 
 def _primitive(
     gltf: Gltf, primitive: Json, weights: Sequence[float], joints: Sequence[Matrix], where: str
-) -> tuple[Positions, Faces] | None:
-    """Vertices that its faces use, and the faces; None where there is nothing to draw."""
+) -> tuple[Positions, Faces, NDArray[np.int64], int] | None:
+    """Vertices that its faces use, the faces, the places of those vertices among all of the file's, and
+    how many these are; None where there is nothing to draw."""
     attributes = inner(primitive, "attributes", where)
     mode = integer(primitive, "mode", where, TRIANGLES)
     if mode > FAN:
@@ -96,7 +109,7 @@ def _primitive(
     if joints:
         points, inside_out = _skinned(gltf, attributes, points, used, len(raw), joints, where)
         faces = flipped(faces) if inside_out else faces
-    return points, faces
+    return points, faces, used, len(raw)
 
 
 def _vec3(gltf: Gltf, index: object, where: str) -> Values:

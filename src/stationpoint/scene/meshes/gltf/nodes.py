@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from stationpoint.base.words import counted, listed
 from stationpoint.scene.meshes.gltf.cameras import cameras_of
 from stationpoint.scene.meshes.gltf.file import Gltf, opened
+from stationpoint.scene.meshes.gltf.materials import Materials
 from stationpoint.scene.meshes.gltf.mesh import Shape, mesh_shape, mesh_size
 from stationpoint.scene.meshes.gltf.tables import Json, inner, members, name_of, numbers
 from stationpoint.scene.meshes.part import (
@@ -46,6 +47,8 @@ def read_gltf(path: Path) -> Imported:
     cameras = [camera for node in drawn for camera in cameras_of(gltf, node, worlds[node], path.name, notes)]
     if members(gltf.tables, "animations", "the file"):
         notes.append("its animations are not played.")
+    colours = {id(part.own): part.own for part in parts if part.own is not None}
+    notes += dict.fromkeys(note for own in colours.values() for note in own.sight_notes)
     return Imported(tuple(parts), tuple(cameras), tuple(notes + reader.notes()))
 
 
@@ -156,6 +159,7 @@ class _Meshes:
         self.worlds = worlds
         self.read: dict[object, tuple[Shape, bool]] = {}
         self.left_out: dict[str, list[str]] = {}
+        self.materials = Materials(gltf)
 
     def check_promises(self, nodes: Iterable[int]) -> None:
         """Unreadable where the nodes would show more than is drawn; nothing is read for it yet."""
@@ -203,7 +207,7 @@ class _Meshes:
             flat = not world[:3, :3].any(axis=0).all() or not world[:3, :3].any(axis=1).all()
             if flat:
                 self.left_out.setdefault("scaled to nothing along an axis", []).append(said)
-            yield MeshPart(name, vertices, faces, closed and not flat)
+            yield MeshPart(name, vertices, faces, closed and not flat, shape.own)
 
     def notes(self) -> list[str]:
         """One sentence for each kind of oddity."""
@@ -221,7 +225,7 @@ class _Meshes:
         key = (str(mesh), weights, str(skin))
         if key not in self.read:
             joints = self._joints(skin, where) if skin is not None else []
-            shape = mesh_shape(self.gltf, mesh, weights, joints, where)
+            shape = mesh_shape(self.gltf, self.materials, mesh, weights, joints, where)
             self.read[key] = (shape, is_closed(shape.vertices, shape.faces))
         return self.read[key]
 

@@ -36,6 +36,14 @@ def numbers(table: Json, key: str, where: str, count: int, default: list[float])
     return found
 
 
+def number(table: Json, key: str, where: str, default: float) -> float:
+    """A finite number; `default` where the key is missing."""
+    value = table.get(key, default)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < 1e30:
+        bad(where, key, value, "a number")
+    return float(value)
+
+
 def inner(table: Json, key: str, where: str, default: Json | None = None) -> Json:
     """A table in a table."""
     value = table.get(key, default)

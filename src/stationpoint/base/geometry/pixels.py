@@ -1,0 +1,111 @@
+"""Masks of pixels: their runs, the largest connected piece, outlines."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+
+def runs(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+    """Rows, starts and ends (one past the last) of the runs of true pixels, in reading order."""
+    height, width = mask.shape
+    padded = np.zeros((height, width + 2), dtype=np.int8)
+    padded[:, 1:-1] = mask
+    step = np.diff(padded, axis=1).ravel()
+    starts, ends = np.flatnonzero(step == 1), np.flatnonzero(step == -1)
+    row = starts // (width + 1)
+    return row, starts - row * (width + 1), ends - row * (width + 1)
+
+
+def largest_piece(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+    """Runs (rows, starts, ends) of the largest 8-connected piece of a mask; the first of equals."""
+    row, start, end = runs(mask)
+    if len(row) < 2:
+        return row, start, end
+    label = _labels(row, start, end, mask.shape[1])
+    sizes = np.bincount(label, weights=end - start)
+    chosen = label == int(np.argmax(sizes))
+    return row[chosen], start[chosen], end[chosen]
+
+
+def _labels(
+    row: NDArray[np.intp], start: NDArray[np.intp], end: NDArray[np.intp], width: int
+) -> NDArray[np.intp]:
+    """For each run the lowest index of a run in the same 8-connected piece."""
+    stride = width + 2
+    # Runs j of the next row touch run i if start_j <= end_i and end_j >= start_i (corners count).
+    first = np.searchsorted(row * stride + end, (row + 1) * stride + start, side="left")
+    last = np.searchsorted(row * stride + start, (row + 1) * stride + end, side="right")
+    count = np.maximum(last - first, 0)
+    above = np.repeat(np.arange(len(row)), count)
+    offsets = np.arange(len(above)) - np.repeat(np.cumsum(count) - count, count)
+    below = np.repeat(first, count) + offsets
+    label = np.arange(len(row))
+    while len(above):
+        low = np.minimum(label[above], label[below])
+        before = label.copy()
+        np.minimum.at(label, before[above], low)
+        np.minimum.at(label, before[below], low)
+        label = label[label]
+        if np.array_equal(before, label):
+            break
+    return label
+
+
+def corners_of_runs(row: NDArray[np.intp], start: NDArray[np.intp], end: NDArray[np.intp]) -> Points:
+    """Corners of the pixels at the ends of runs, (n, 2): same hull as all the pixels' squares."""
+    x = np.concatenate([start, start, end, end])
+    y = np.concatenate([row, row + 1, row, row + 1])
+    return np.column_stack([x, y]).astype(np.float64)
+
+
+def outline(mask: Mask) -> Points:
+    """Closed outlines of all pieces and holes, (n, 2) pixels, parted by nan rows.
+
+    They run through the middles of the pixels' outer edges, so that slanted edges come out smooth.
+    """
+    padded = np.zeros((mask.shape[0] + 2, mask.shape[1] + 2), dtype=bool)
+    padded[1:-1, 1:-1] = mask
+    inner, stride = padded[1:-1, 1:-1], mask.shape[1] + 1
+    # Each outer edge of a pixel, directed so that the mask lies to its right (y is down): its pixel,
+    # and from which to which corner of the pixel it runs.
+    begin, finish = [], []
+    for neighbour, start, end in (
+        (padded[:-2, 1:-1], 0, 1),
+        (padded[1:-1, 2:], 1, stride + 1),
+        (padded[2:, 1:-1], stride + 1, stride),
+        (padded[1:-1, :-2], stride, 0),
+    ):
+        pixel = np.flatnonzero(inner & ~neighbour)
+        corner = pixel + pixel // mask.shape[1]
+        begin.append(corner + start)
+        finish.append(corner + end)
+    first, last = np.concatenate(begin), np.concatenate(finish)
+    if not len(first):
+        return np.zeros((0, 2))
+    middles = np.column_stack([first % stride + last % stride, first // stride + last // stride]) / 2.0
+    # As many edges end at a vertex as begin there: the k-th end goes on with the k-th beginning.
+    following = np.empty(len(first), dtype=np.intp)
+    following[np.argsort(last, kind="stable")] = np.argsort(first, kind="stable")
+    after, seen = following.tolist(), bytearray(len(first))
+    parts: list[Points] = []
+    for k in range(len(after)):
+        if seen[k]:
+            continue
+        loop = []
+        while not seen[k]:
+            seen[k] = 1
+            loop.append(k)
+            k = after[k]
+        parts += [_without_straights(middles[loop]), np.full((1, 2), np.nan)]
+    return np.concatenate(parts[:-1])
+
+
+def _without_straights(loop: Points) -> Points:
+    """A closed loop without the points inside its straight runs, its first point repeated at the end."""
+    x, y = np.diff(loop, axis=0, prepend=loop[-1:], append=loop[:1]).T
+    kept = loop[x[1:] * y[:-1] != y[1:] * x[:-1]]
+    return np.concatenate([kept, kept[:1]])

@@ -1,0 +1,65 @@
+"""Rays through a scene, by the index that each node keeps of its faces (`Node.blocks`).
+
+The index is numpy alone, exact, and the same on every machine: Embree's answers are float32, its threads
+survive no fork, and its wheels are not everywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stationpoint.base.geometry.triangles import first_on_ways
+from stationpoint.scene.types import Node, Scene
+
+Floats = NDArray[np.float64]
+
+OFF_M = 1e-6  # a surface nearer than this is the one that the ray starts on
+OFF_SHARE, END_SHARE = 1e-5, 1.0 - 1e-9  # of a segment: only what is crossed between them blocks it
+
+
+def free_distance_m(
+    scene: Scene, start_m: ArrayLike, direction: ArrayLike, but: Collection[str] = ()
+) -> float:
+    """Metres from a point (3,) along a direction (3,) to the first surface; infinity where there is none.
+
+    but: names of nodes to look past; those whose backs are open are too. Faces
+    count from both sides.
+    """
+    start = np.asarray(start_m, dtype=np.float64)
+    way = np.asarray(direction, dtype=np.float64) / np.linalg.norm(np.asarray(direction, dtype=np.float64))
+    nearest = np.inf
+    for node in scene.nodes:
+        if node.backs_open or node.name in but or not _meets(node.bounds, start, way):
+            continue
+        if len(node.faces):
+            nearest = min(nearest, float(first_on_ways(node.blocks, start[None], way[None], OFF_M)[0]))
+    return float(nearest)
+
+
+def is_indoors(scene: Scene, point_m: ArrayLike, towards_light: ArrayLike, but: Collection[str] = ()) -> bool:
+    """Whether a point (3,) is closed in: something above it, all around it, and before the light.
+
+    but: names of nodes to look past, such as the subject's own.
+    """
+    around = [(np.sin(turn), 0.0, np.cos(turn)) for turn in np.radians(np.arange(0, 360, 45))]
+    ways = [(0.0, 1.0, 0.0), towards_light, *around]
+    return all(np.isfinite(free_distance_m(scene, point_m, way, but)) for way in ways)
+
+
+def _meets(bounds: Floats, start: Floats, way: Floats) -> bool:
+    """Whether a ray meets a box (2, 3), by slabs."""
+    safe = np.where(np.abs(way) < 1e-12, 1e-12, way)
+    ends = np.sort((bounds - start) / safe, axis=0)
+    return bool(ends[1].min() >= max(ends[0].max(), 0.0) - 1e-6)
+
+
+def blocked(node: Node, starts_m: Floats, towards_m: Floats, endless: bool = False) -> NDArray[np.bool_]:
+    """Which segments from `starts_m` (n, 3) along `towards_m` (n, 3) the node's faces cross, (n,).
+
+    endless: the segments go on for ever. A face at either end of a segment does not count.
+    """
+    far = first_on_ways(node.blocks, starts_m, towards_m, OFF_SHARE)
+    return np.isfinite(far) if endless else far < END_SHARE
