@@ -31,13 +31,38 @@ def warnings_of(results: Sequence[Result], scene: Scene) -> tuple[str, ...]:
 
     every = {_where(result): None for result in results}
     found: dict[str, dict[str, None]] = {}
+    nowhere = _in_no_picture(results)
     for result in results:
         name = result.reading.values.get(("framing", "camera_inside"))
         is_odd = isinstance(name, str) and not holds_both(name, result)
         within = [f'the camera is inside "{name}"'] if is_odd else []
-        for words in (*within, *_findings(result)):
+        for words in (*within, *_findings(result, nowhere)):
             found.setdefault(words, {})[_where(result)] = None
-    return tuple(f"{_which(list(where), len(every))}: {words}." for words, where in found.items())
+    lines = [f"{_which(list(where), len(every))}: {words}." for words, where in found.items()]
+    lines += [
+        f"{quoted_value(name)} is in no picture, but off it or hidden in all {len(every)}; turn the camera, "
+        "or take the target out."
+        for name in nowhere
+    ]
+    return tuple(lines)
+
+
+def _in_no_picture(results: Sequence[Result]) -> tuple[str, ...]:
+    """Targets that not one of several pictures shows."""
+    shown: dict[str, bool] = {}
+    for result in results if len({_where(result) for result in results}) > 1 else ():
+        values = result.reading.values
+        for path, value in values.items():
+            if path[0] == "targets" and path[2:] == ("in_frame",):
+                is_off = value == 0.0 or (value is None and _is_behind(values, path[1]))
+                is_hidden = values.get(("targets", path[1], "seen")) == 0.0
+                shown[path[1]] = shown.get(path[1], False) or not (is_off or is_hidden)
+    return tuple(name for name, is_shown in shown.items() if not is_shown)
+
+
+def _is_behind(values: Mapping[Path, Value], name: str) -> bool:
+    depth = values.get(("targets", name, "depth_m"))
+    return isinstance(depth, float) and depth <= 0.0
 
 
 def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:
@@ -68,7 +93,8 @@ def _which(where: Sequence[str], count: int) -> str:
     return f"{', '.join(where[:MOST_LABELS])} and {len(where) - MOST_LABELS} more"
 
 
-def _findings(result: Result) -> Iterator[str]:
+def _findings(result: Result, nowhere: Sequence[str]) -> Iterator[str]:
+    """What is odd in one result. nowhere: targets of which more is told."""
     yield from result.setup.notes
     values = result.reading.values
     subject = values.get(("framing", "subject_xy"), (0.5, 0.5))
@@ -78,7 +104,7 @@ def _findings(result: Result) -> Iterator[str]:
         yield "the subject is off the picture"
     yield from _too_small(values)
     for path, value in values.items():
-        if path[0] != "targets" or path[2:] != ("depth_m",):
+        if path[0] != "targets" or path[2:] != ("depth_m",) or path[1] in nowhere:
             continue
         in_frame = values.get(("targets", path[1], "in_frame"))
         if isinstance(value, float) and value <= 0.0 and not in_frame:

@@ -15,11 +15,13 @@ from stationpoint.scene.edit import (
 )
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
+from stationpoint.scene.heights import Level, level_at, levels_at, top_at
 from stationpoint.scene.standing import free_distance_m, is_indoors, standing_place
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 
 __all__ = [
     "GROUND_NAME",
+    "Level",
     "Node",
     "Scene",
     "SceneCamera",
@@ -29,12 +31,15 @@ __all__ = [
     "glb_bytes",
     "is_indoors",
     "is_inside",
+    "level_at",
+    "levels_at",
     "moved_node",
     "moved_scene",
     "read_scene",
     "stand_in",
     "standing_place",
     "tinted_scene",
+    "top_at",
     "unique_names",
     "with_node",
 ]
