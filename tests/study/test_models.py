@@ -130,7 +130,8 @@ def test_aspect_that_is_none_is_refused(words: str) -> None:
         ),
         (
             '[[gap]]\nname = "g"\nfrom = [0, 0]\nto = [0, 0, 1]',
-            'gap "g": from is [0, 0], must be three numbers [x, y, z].',
+            'gap "g": from is [0, 0], must be three numbers [x, y, z], [x, "floor", z], [x, "top", z] or the '
+            "name of a node.",
         ),
         ('[[gap]]\nname = "g"\nfrom = [0, 0, 1]\nto = [0, 0, 1]', 'gap "g": from and to are the same point.'),
         (

@@ -70,7 +70,7 @@ def _plural(kind: object) -> str:
     plain, metadata = bare(kind)
     for piece in metadata:
         if isinstance(piece, Said):
-            return f"points each, {piece.words}"
+            return f"points, each {piece.words}"
     if all(is_model(member) for member in members_of(plain)):
         return "tables"
     if get_origin(plain) is tuple and item_of(plain) is None:

@@ -154,7 +154,7 @@ class Place(Table):
     move: dict[str, Vec3] = Field(default_factory=dict)
     nodes: Name | None = None
     file: Name | None = None
-    along: Annotated[tuple[Spot, ...], Field(min_length=2)] | None = None
+    along: tuple[Spot, ...] | None = None
     every_m: Positive | None = None
 
     @property
@@ -166,6 +166,9 @@ class Place(Table):
     def rules(cls, given: Given) -> Iterator[str]:
         if "name" not in given and not {"nodes", "file"} & set(given):
             yield "name is missing, must be text, not empty"
+        line = given.get("along")
+        if isinstance(line, list | tuple) and len(line) < 2:
+            yield "along needs two points or more"
         if ("along" in given) != ("every_m" in given):
             yield "along and every_m stand together: a line, and how far apart the places on it are"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping
+from math import isfinite
 from pathlib import Path
 from typing import NamedTuple
 
@@ -79,7 +80,10 @@ def _number(cells: Mapping[str, str], key: str, kind: type[float], where: str, w
     if key == "y" and words in LEVELS:
         return words  # type: ignore[return-value]  # as in Spot of the study: the scene says how high
     try:
-        return TypeAdapter(kind).validate_python(float(words))
+        value = float(words)
+        if not isfinite(value):
+            raise ValueError
+        return TypeAdapter(kind).validate_python(value)
     except (ValueError, ValidationError):
         or_level = ', "floor" or "top"' if key == "y" else ""
         wrong.append(f"{where}: {key} is {quoted_value(words)}, must be a number{or_level}.")
