@@ -196,9 +196,11 @@ def test_a_camera_far_from_a_small_subject_is_told(tmp_path: Path) -> None:
     )
 
 
-def test_a_target_that_is_in_no_picture_is_told_once(tmp_path: Path) -> None:
+# Behind the camera, and far to its left.
+@pytest.mark.parametrize("at", ["[0, 1, 90]", "[-40, 1, 0]"])
+def test_a_target_that_is_in_no_picture_is_told_once(at: str, tmp_path: Path) -> None:
     text = (
-        "[[target]]\nname = 't'\nat = [0, 1, 90]\n[[target]]\nname = 'u'\nat = [0, 1, 0]\n"
+        f"[[target]]\nname = 't'\nat = {at}\n[[target]]\nname = 'u'\nat = [0, 1, 0]\n"
         "[camera]\ndistance_m = 8\n[sweep]\ncolumns = { focal_mm = [24, 50] }\n"
     )
     yard(tmp_path, HEAD + me("[0, 0, 0]") + text, SCENE)

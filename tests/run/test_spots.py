@@ -147,7 +147,10 @@ def test_places_that_the_scene_makes_can_be_asked_for_by_name(tmp_path: Path) ->
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("[subject]\nat = 'countr'\n", "subject: at: `countr` is not a node of the scene; did you mean `counter`?"),
+        (
+            "[subject]\nat = 'countr'\n",
+            "subject: at: `countr` is not a node of the scene; did you mean `counter`?",
+        ),
         (
             "[subject]\nat = [0, 'flor', 0]\n",
             'yard.study.toml: subject: at is [0, "flor", 0], must be three numbers [x, y, z], '
@@ -170,9 +173,12 @@ def test_places_that_the_scene_makes_can_be_asked_for_by_name(tmp_path: Path) ->
         ),
         (
             "[[place]]\nfile = 'none.csv'\n",
-            "place: file = \"none.csv\" was not found; its path counts from the study's own folder.",
+            'place: file = "none.csv" was not found; its path counts from the study\'s own folder.',
         ),
-        ("[[place]]\nat = [0, 0, 0]\n", "yard.study.toml: place 1: name is missing, must be text, not empty."),
+        (
+            "[[place]]\nat = [0, 0, 0]\n",
+            "yard.study.toml: place 1: name is missing, must be text, not empty.",
+        ),
         (
             "[[place]]\nnodes = 'jump_*'\n[[place]]\nnodes = 'jump_a'\n",
             '2 places are named "jump_a"; give the [[place]] that makes them a name, which then stands before '
@@ -211,5 +217,7 @@ def test_a_place_that_moves_its_floor_stands_on_it_where_it_is_then(tmp_path: Pa
 
 def test_a_sheet_of_words_is_drawn_and_read(tmp_path: Path) -> None:
     yard(tmp_path, HEAD + "[subject]\nat = 'counter'\n[[place]]\nnodes = 'jump_*'\n", SCENE)
-    rows = done("measure", "yard.study.toml", "--renderer", "rays", "--only", "framing", cwd=tmp_path).record["rows"]
+    rows = done("measure", "yard.study.toml", "--renderer", "rays", "--only", "framing", cwd=tmp_path).record[
+        "rows"
+    ]
     assert [row["place"] for row in rows] == ["here", "jump_a", "jump_b"]

@@ -51,18 +51,36 @@ def _in_no_picture(results: Sequence[Result]) -> tuple[str, ...]:
     """Targets that not one of several pictures shows."""
     shown: dict[str, bool] = {}
     for result in results if len({_where(result) for result in results}) > 1 else ():
-        values = result.reading.values
-        for path, value in values.items():
-            if path[0] == "targets" and path[2:] == ("in_frame",):
-                is_off = value == 0.0 or (value is None and _is_behind(values, path[1]))
-                is_hidden = values.get(("targets", path[1], "seen")) == 0.0
-                shown[path[1]] = shown.get(path[1], False) or not (is_off or is_hidden)
+        for path in result.reading.values:
+            if path[0] == "targets" and path[2:] == ("depth_m",):
+                shown[path[1]] = shown.get(path[1], False) or not _is_unseen(result, path[1])
     return tuple(name for name, is_shown in shown.items() if not is_shown)
 
 
-def _is_behind(values: Mapping[Path, Value], name: str) -> bool:
-    depth = values.get(("targets", name, "depth_m"))
-    return isinstance(depth, float) and depth <= 0.0
+def _is_unseen(result: Result, name: str) -> bool:
+    """Whether a picture does not show a target: it is behind, off or hidden, as far as that was measured.
+
+    Where nothing was drawn it is off where its middle is farther out than it is large.
+    """
+    values = result.reading.values
+    in_frame, depth = values.get(("targets", name, "in_frame")), values.get(("targets", name, "depth_m"))
+    if in_frame is not None:
+        return in_frame == 0.0 or values.get(("targets", name, "seen")) == 0.0
+    if isinstance(depth, float) and depth <= 0.0:
+        return True
+    middle = values.get(("targets", name, "screen_xy"))
+    sizes = [value for path, value in values.items() if path[:3] == ("targets", name, "size_px")]
+    size = next((value for value in sizes if isinstance(value, tuple)), (0.0, 0.0))
+    if not isinstance(middle, tuple):
+        return False
+    beyond = [
+        (float(side) / pixels) if isinstance(side, int | float) else 0.0
+        for side, pixels in zip(size, result.setup.pixels, strict=True)
+    ]
+    return any(
+        isinstance(at, int | float) and not -more <= at <= 1.0 + more
+        for at, more in zip(middle, beyond, strict=True)
+    )
 
 
 def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:
