@@ -76,7 +76,8 @@ def told(folder: Path, study: str, scene: str = SCENE) -> list[str]:
         ),
         (
             me("[-6, 0, 0]"),
-            '"me" is 1.7 m high, and 1.2 m is free above its foot, under "shelf"; lower its height_m, or move it.',
+            '"me" is 1.7 m high, and 1.2 m is free above its foot, under "shelf"; lower its height_m, '
+            "or move it.",
         ),
         (
             gap("[0, 2, -5.2]", "[0, 1, -9]"),
@@ -89,7 +90,8 @@ def told(folder: Path, study: str, scene: str = SCENE) -> list[str]:
         # The counter's edge is at x = 5, and the landing is written at 4.8.
         (
             gap("[2, 0, 0]", "[4.8, 1.6, 0]"),
-            'gap "hop": it lands on "ground", 1.6 m below the "counter" that it is written on; move it by 0.2 m.',
+            'gap "hop": it lands on "ground", 1.6 m below the "counter" that it is written on; move it '
+            "by 0.2 m.",
         ),
         (
             gap("[2, 0, 0]", "[3, 0.5, 3]"),
@@ -107,14 +109,15 @@ def told(folder: Path, study: str, scene: str = SCENE) -> list[str]:
         *(
             (
                 gap("[0, 1, -7]", f"[0, 1, {z}]"),
-                'gap "hop": its landing is within 0.1 m of an edge of "far block"; put it where feet would land, '
+                'gap "hop": its landing is within 0.1 m of an edge of "far block"; put it where feet '
+                "would land, "
                 "or on the lip that faces the take-off.",
             )
             for z in (-9.04, -10.96, -11)
         ),
         (
-            "[[place]]\nname = 'a'\nat = [1, 0, 0]\n[[place]]\nname = 'b'\nat = [1, 0, 0]\nheading_deg = 360\n"
-            + me("[0, 0, 0]"),
+            "[[place]]\nname = 'a'\nat = [1, 0, 0]\n[[place]]\nname = 'b'\nat = [1, 0, 0]\nheading_deg "
+            "= 360\n" + me("[0, 0, 0]"),
             'the places "a" and "b" are the same; change one, or take it out.',
         ),
         (
@@ -191,7 +194,8 @@ def test_a_camera_far_from_a_small_subject_is_told(tmp_path: Path) -> None:
     # 35 mm on 36 mm, 1920 x 1080: F = 1866.7 px, so 1.7 m at 220 m is 14.4 px or 1.3 % of 1080.
     yard(tmp_path, f"{HEAD}{me('[0, 0, 0]')}[camera]\ndistance_m = 220\n", SCENE)
     assert (
-        "A1: the camera is 220 m from a subject 1.7 m high, 1.3 % of the picture's height; come nearer, or say "
+        "A1: the camera is 220 m from a subject 1.7 m high, 1.3 % of the picture's height; come nearer, "
+        "or say "
         "2.2 if that was in centimetres." in done("check", "yard.study.toml", cwd=tmp_path).text
     )
 

@@ -158,13 +158,15 @@ def test_places_that_the_scene_makes_can_be_asked_for_by_name(tmp_path: Path) ->
         ),
         (
             "[subject]\nat = [-30, 'floor', 0]\n",
-            'subject: at = [-30, "floor", 0]: there is no surface with 1.7 m free above it; give the height as '
+            'subject: at = [-30, "floor", 0]: there is no surface with 1.7 m free above it; give the '
+            "height as "
             'a number, or move it, as towards "ground".',
         ),
         ("[[place]]\nnodes = 'jmp_*'\n", 'place: nodes: "jmp_*" matches no node of the scene.'),
         (
             "[[place]]\nname = 'w'\nalong = [[0, 0, 0], [9, 0, 0]]\n",
-            'yard.study.toml: place "w": along and every_m stand together: a line, and how far apart the places '
+            'yard.study.toml: place "w": along and every_m stand together: a line, and how far apart '
+            "the places "
             "on it are.",
         ),
         (
@@ -181,7 +183,8 @@ def test_places_that_the_scene_makes_can_be_asked_for_by_name(tmp_path: Path) ->
         ),
         (
             "[[place]]\nnodes = 'jump_*'\n[[place]]\nnodes = 'jump_a'\n",
-            '2 places are named "jump_a"; give the [[place]] that makes them a name, which then stands before '
+            '2 places are named "jump_a"; give the [[place]] that makes them a name, which then stands '
+            "before "
             "theirs.",
         ),
     ],

@@ -173,9 +173,9 @@ MEANINGS: Sequence[Check] = (
 
 
 def _own(study: Study) -> tuple[str, ...]:
-    """The subject's node, on which nothing stands."""
+    """The subject, on which nothing stands: its node, or its stand-in where that is in the scene."""
     subject = study.subject
-    return () if subject is None or subject.node is None else (subject.node,)
+    return () if subject is None else (subject.node or subject.name,)
 
 
 def _stands(study: Study, scene: Scene) -> Iterator[_Stand]:
@@ -213,10 +213,17 @@ def _nearest_level(scene: Scene, point: Point, but: tuple[str, ...]) -> Level | 
     return min(reversed(levels), key=lambda level: abs(level.y_m - point[1]), default=None)
 
 
+def landed_node(gap: Gap, study: Study, scene: Scene) -> str | None:
+    """The node that a gap lands on; None over a void."""
+    found = _landing(gap, study, scene)
+    return found and found.node
+
+
 def _landing(gap: Gap, study: Study, scene: Scene) -> Level | None:
     """The level under a landing: of the node that it names, if it names one."""
-    others = tuple(node.name for node in scene.nodes if node.name != gap.landing)
-    return _nearest_level(scene, gap.to, _own(study) if gap.landing is None else others)
+    if gap.landing is None:
+        return _nearest_level(scene, gap.to, _own(study))
+    return _nearest_level(scene, gap.to, tuple(n.name for n in scene.nodes if n.name != gap.landing))
 
 
 def _off(level: Level, point: Point, study: Study, scene: Scene) -> str:
