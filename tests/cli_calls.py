@@ -52,7 +52,7 @@ node = "crate"
 [[gap]]
 name = "hop"
 from = [0, 0, 0]
-to = [2, 0, -2]
+to = [-2, 0, -2]
 reach_m = 3
 
 [camera]

@@ -58,7 +58,7 @@ def test_absurd_numbers_are_drawn_with_a_line_that_says_so(study: str, words: st
     "study",
     [
         f"{HEAD}{SUBJECT}[camera]\nfocal_mm = 85\ndistance_m = 3\n",  # a close portrait
-        f"{HEAD}{SUBJECT}[camera]\ndistance_m = 400\n",  # the subject is 8 px high
+        f"{HEAD}{SUBJECT}[camera]\ndistance_m = 160\n",  # the subject is 20 px high
         f"{HEAD}[camera]\ndistance_m = 0.02\npitch_deg = 0\nanchor_height_m = 1.6\n",  # first person
     ],
     ids=["close", "far", "first person"],

@@ -7,6 +7,8 @@ from math import inf, nan, pi
 import pytest
 from pydantic import ValidationError
 
+from stationpoint.base.errors import StudyWrong
+from stationpoint.study.file import study_from_text
 from stationpoint.study.models import DESK, CameraFields, Gap, Limit, Study, aspect_ratio
 from study.samples import QUAY, complaints, quay
 
@@ -130,7 +132,8 @@ def test_aspect_that_is_none_is_refused(words: str) -> None:
         ),
         (
             '[[gap]]\nname = "g"\nfrom = [0, 0]\nto = [0, 0, 1]',
-            'gap "g": from is [0, 0], must be three numbers [x, y, z].',
+            'gap "g": from is [0, 0], must be three numbers [x, y, z], [x, "floor", z], [x, "top", z] or the '
+            "name of a node.",
         ),
         ('[[gap]]\nname = "g"\nfrom = [0, 0, 1]\nto = [0, 0, 1]', 'gap "g": from and to are the same point.'),
         (
@@ -286,3 +289,29 @@ def test_top_level_key_below_a_table_is_sent_to_the_top() -> None:
         'quay.toml: limit "gaps.*.verdict": `here` is not a key here; '
         "it belongs at the top of the file, above all tables."
     ]
+
+
+@pytest.mark.parametrize(
+    ("table", "word", "key"),
+    [
+        ("camera", "fov", "hfov_deg"),
+        ("camera", "fov_deg", "hfov_deg"),
+        ("camera", "focal", "focal_mm"),
+        ("camera", "distance", "distance_m"),
+        ("camera", "height", "anchor_height_m"),
+        ("camera", "pitch", "pitch_deg"),
+        ("camera", "tilt", "pitch_deg"),
+        ("subject", "height", "height_m"),
+        ("subject", "position", "at"),
+    ],
+)
+def test_a_word_that_people_write_for_a_key_is_told_the_key(table: str, word: str, key: str) -> None:
+    says = f"`{word}` is not a key here; did you mean `{key}`?"
+    assert complaints(f'scene = "a.toml"\n[{table}]\n{word} = 60') == [f"quay.toml: {table}: {says}"]
+    with pytest.raises(StudyWrong) as caught:
+        study_from_text('scene = "a.toml"\n', "quay.toml", [f"{table}.{word}=60"])
+    assert says in caught.value.message
+    if table == "camera":
+        with pytest.raises(StudyWrong) as caught:
+            study_from_text('scene = "a.toml"\n', "quay.toml", columns=f"{word}=60,70")
+        assert f"did you mean `{key}`?" in caught.value.message

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -23,6 +24,13 @@ BOUNDS = (("gt", "above"), ("ge", "at least"), ("lt", "below"), ("le", "at most"
 MISSING = object()
 
 
+@dataclass(frozen=True, slots=True)
+class Said:
+    """In a kind's annotations: what its values may be, in words, where its kind alone does not say it."""
+
+    words: str
+
+
 def quoted_value(value: object) -> str:
     """A found value as a person wrote it, cut to a readable length: shown([1, "a"]) is `[1, "a"]`."""
     text = written(value)
@@ -32,6 +40,9 @@ def quoted_value(value: object) -> str:
 def allowed(kind: object) -> str:
     """What a value of this kind may be: "a number above 0", `"width", "height" or "diagonal"`."""
     plain, metadata = bare(kind)
+    for piece in metadata:
+        if isinstance(piece, Said):
+            return piece.words
     members = members_of(plain)
     if len(members) > 1 and all(is_model(member) for member in members):
         return allowed(members[0])
@@ -57,6 +68,9 @@ def allowed(kind: object) -> str:
 
 def _plural(kind: object) -> str:
     plain, metadata = bare(kind)
+    for piece in metadata:
+        if isinstance(piece, Said):
+            return f"points, each {piece.words}"
     if all(is_model(member) for member in members_of(plain)):
         return "tables"
     if get_origin(plain) is tuple and item_of(plain) is None:

@@ -71,9 +71,12 @@ def _source(loc: Loc, options: Mapping[Loc, str]) -> str | None:
     return next((option for place, option in options.items() if loc[: len(place)] == place), None)
 
 
-def unknown_word(word: str, known: Sequence[str], what: str) -> str:
-    """`rech_m` is not WHAT; did you mean `reach_m`? - or, with nothing near, all that there are."""
-    near = nearest(word, known)
+def unknown_word(word: str, known: Sequence[str], what: str, slips: Mapping[str, str] | None = None) -> str:
+    """`rech_m` is not WHAT; did you mean `reach_m`? - or, with nothing near, all that there are.
+
+    slips: words (in small letters) that people write for a known one -> that one.
+    """
+    near = (slips or {}).get(word.lower()) or nearest(word, known)
     if near is not None:
         return f"{ticked(word)} is not {what}; did you mean {ticked(near)}?"
     named = [ticked(name) for name in known[:MOST_NAMED]]
@@ -136,8 +139,8 @@ def _ended(line: str) -> str:
 
 
 def _unknown_key(spot: _Spot, top: type[BaseModel]) -> str:
-    known = keys_of(spot.model)
-    if nearest(spot.key, known) is None:
+    known, slips = keys_of(spot.model), getattr(spot.model, "slips", {})
+    if spot.key.lower() not in slips and nearest(spot.key, known) is None:
         if spot.entry and spot.key in keys_of(top):
             return (
                 f"{ticked(spot.key)} is not a key here; it belongs at the top of the file, above all tables."
@@ -145,7 +148,7 @@ def _unknown_key(spot: _Spot, top: type[BaseModel]) -> str:
         tables = [table for table, inner in _tables(top) if spot.key in keys_of(inner)]
         if len(tables) == 1:
             return f"{ticked(spot.key)} is not a key here; it belongs in {tables[0]}."
-    return unknown_word(spot.key, known, "a key here")
+    return unknown_word(spot.key, known, "a key here", slips)
 
 
 def _wrong_tag(spot: _Spot, context: Mapping[str, object]) -> str:

@@ -37,6 +37,7 @@ __all__ = [
     "CUE_RULES",
     "FIELDS",
     "GROUPS",
+    "LEAST_SUBJECT_SEEN",
     "MAIN",
     "SHARE",
     "Case",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.run.cases import file_camera, own_setup
+from stationpoint.run.meaning import landed_node
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
 from stationpoint.run.sheet import (
     DRAWING,
@@ -43,6 +44,7 @@ __all__ = [
     "drawing_from",
     "file_camera",
     "known_mark_names",
+    "landed_node",
     "must_draw",
     "not_set",
     "only_asked",

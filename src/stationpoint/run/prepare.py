@@ -10,6 +10,8 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import RGB, ROLE_TINT
 from stationpoint.base.words import listed, nearest
 from stationpoint.readings import limit_complaints, limit_notes, with_assumed
+from stationpoint.run.meaning import unlikely_meanings
+from stationpoint.run.spots import placed_study
 from stationpoint.scene import Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
 from stationpoint.study import AXES, Study, Variant, check_study, expand, meant_file, target_nodes
 
@@ -48,13 +50,14 @@ def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Pre
             meant = meant_file(path) or "; its path counts from the study's own folder."
             raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{meant}')
         scene = read_scene(path, study.mesh_keys)
-    complaints = [*check_study(study, scene), *limit_complaints(study)]
+    study, wrong = placed_study(study, scene, folder)
+    complaints = [*wrong, *check_study(study, scene), *(() if wrong else limit_complaints(study))]
     if complaints:
         raise StudyWrong("\n".join(complaints))
     study = with_assumed(study)
     used = dict.fromkeys(variant.camera.from_ for variant in variants)
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
-    notes = (*scene.notes, *limit_notes(study))
+    notes = (*scene.notes, *limit_notes(study), *unlikely_meanings(study, scene))
     return Prepared(study, scene_to_draw(scene, study), scene.digest, variants, cameras, notes)
 
 

@@ -16,11 +16,13 @@ from stationpoint.scene import Scene
 
 LEVEL_M = 1e-4  # a camera this little under the ground stands on it
 MOST_PICTURES = 20.0  # times as high as the picture: a subject drawn larger is worth a note
+FAR_BODIES = 100.0  # heights of the subject: a camera farther off is worth a note
+SMALL_SHARE = 0.02  # of the picture's height, where the subject is also drawn smaller than that
 
 
 def unlikely_settings(case: Case) -> tuple[str, ...]:
     """Warnings about a set-up that no reading tells, in plain words."""
-    return (*_under_ground(case), *_odd_scale(case), *_nothing_shown(case))
+    return (*_under_ground(case), *_odd_scale(case), *_far_away(case), *_nothing_shown(case))
 
 
 def _under_ground(case: Case) -> Iterator[str]:
@@ -46,6 +48,22 @@ def _odd_scale(case: Case) -> Iterator[str]:
         yield f"where the camera aims, {plain(tall_m, 6)} m is drawn less than a pixel high"
     elif tall_m * scale > MOST_PICTURES * setup.pixels[1] and (setup.distance_m or 0.0) >= tall_m:
         yield f"where the camera aims, the picture is only {setup.pixels[1] / scale:.2g} m high"
+
+
+def _far_away(case: Case) -> Iterator[str]:
+    """A camera so far from its subject that one of the two lengths is likely in another unit."""
+    setup, tall_m = case.setup, body_m(case)
+    away = setup.distance_m or 0.0
+    if case.study.subject is None or setup.camera.parallel or away < FAR_BODIES * tall_m:
+        return
+    scale = float(frontal_px_per_m(resized_camera(setup.camera, setup.pixels), setup.anchor_m)[0])
+    share = tall_m * scale / setup.pixels[1]
+    if tall_m * scale >= 1.0 and share < SMALL_SHARE:  # below a pixel it is told anyway
+        yield (
+            f"the camera is {plain(away, 1)} m from a subject {plain(tall_m, 2)} m high, "
+            f"{plain(100 * share, 1)} % of the picture's height; come nearer, or say "
+            f"{plain(away / 100, 3)} if that was in centimetres"
+        )
 
 
 def _nothing_shown(case: Case) -> Iterator[str]:

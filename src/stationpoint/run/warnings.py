@@ -31,13 +31,56 @@ def warnings_of(results: Sequence[Result], scene: Scene) -> tuple[str, ...]:
 
     every = {_where(result): None for result in results}
     found: dict[str, dict[str, None]] = {}
+    nowhere = _in_no_picture(results)
     for result in results:
         name = result.reading.values.get(("framing", "camera_inside"))
         is_odd = isinstance(name, str) and not holds_both(name, result)
         within = [f'the camera is inside "{name}"'] if is_odd else []
-        for words in (*within, *_findings(result)):
+        for words in (*within, *_findings(result, nowhere)):
             found.setdefault(words, {})[_where(result)] = None
-    return tuple(f"{_which(list(where), len(every))}: {words}." for words, where in found.items())
+    lines = [f"{_which(list(where), len(every))}: {words}." for words, where in found.items()]
+    lines += [
+        f"{quoted_value(name)} is in no picture, but off it or hidden in all {len(every)}; turn the camera, "
+        "or take the target out."
+        for name in nowhere
+    ]
+    return tuple(lines)
+
+
+def _in_no_picture(results: Sequence[Result]) -> tuple[str, ...]:
+    """Targets that not one of several pictures shows."""
+    shown: dict[str, bool] = {}
+    for result in results if len({_where(result) for result in results}) > 1 else ():
+        for path in result.reading.values:
+            if path[0] == "targets" and path[2:] == ("depth_m",):
+                shown[path[1]] = shown.get(path[1], False) or not _is_unseen(result, path[1])
+    return tuple(name for name, is_shown in shown.items() if not is_shown)
+
+
+def _is_unseen(result: Result, name: str) -> bool:
+    """Whether a picture does not show a target: it is behind, off or hidden, as far as that was measured.
+
+    Where nothing was drawn it is off where its middle is farther out than it is large.
+    """
+    values = result.reading.values
+    in_frame, depth = values.get(("targets", name, "in_frame")), values.get(("targets", name, "depth_m"))
+    if in_frame is not None:
+        return in_frame == 0.0 or values.get(("targets", name, "seen")) == 0.0
+    if isinstance(depth, float) and depth <= 0.0:
+        return True
+    middle = values.get(("targets", name, "screen_xy"))
+    sizes = [value for path, value in values.items() if path[:3] == ("targets", name, "size_px")]
+    size = next((value for value in sizes if isinstance(value, tuple)), (0.0, 0.0))
+    if not isinstance(middle, tuple):
+        return False
+    beyond = [
+        (float(side) / pixels) if isinstance(side, int | float) else 0.0
+        for side, pixels in zip(size, result.setup.pixels, strict=True)
+    ]
+    return any(
+        isinstance(at, int | float) and not -more <= at <= 1.0 + more
+        for at, more in zip(middle, beyond, strict=True)
+    )
 
 
 def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:
@@ -68,7 +111,8 @@ def _which(where: Sequence[str], count: int) -> str:
     return f"{', '.join(where[:MOST_LABELS])} and {len(where) - MOST_LABELS} more"
 
 
-def _findings(result: Result) -> Iterator[str]:
+def _findings(result: Result, nowhere: Sequence[str]) -> Iterator[str]:
+    """What is odd in one result. nowhere: targets of which more is told."""
     yield from result.setup.notes
     values = result.reading.values
     subject = values.get(("framing", "subject_xy"), (0.5, 0.5))
@@ -78,7 +122,7 @@ def _findings(result: Result) -> Iterator[str]:
         yield "the subject is off the picture"
     yield from _too_small(values)
     for path, value in values.items():
-        if path[0] != "targets" or path[2:] != ("depth_m",):
+        if path[0] != "targets" or path[2:] != ("depth_m",) or path[1] in nowhere:
             continue
         in_frame = values.get(("targets", path[1], "in_frame"))
         if isinstance(value, float) and value <= 0.0 and not in_frame:

@@ -17,6 +17,7 @@ from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.floors import standing_place, standing_spots
 from stationpoint.scene.guess import read_bare
+from stationpoint.scene.heights import Level, level_at, levels_at, top_at
 from stationpoint.scene.materials import Material, Texture
 from stationpoint.scene.rays import blocked, free_distance_m, is_indoors
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
@@ -24,6 +25,7 @@ from stationpoint.scene.under import Moved, drop_m, floor_under, is_inside, unde
 
 __all__ = [
     "GROUND_NAME",
+    "Level",
     "Material",
     "Moved",
     "Node",
@@ -39,6 +41,8 @@ __all__ = [
     "in_own_colours",
     "is_indoors",
     "is_inside",
+    "level_at",
+    "levels_at",
     "moved_node",
     "moved_scene",
     "own_colour_notes",
@@ -48,6 +52,7 @@ __all__ = [
     "standing_place",
     "standing_spots",
     "tinted_scene",
+    "top_at",
     "under",
     "unique_names",
     "with_node",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from stationpoint.base.words import DEGREE, angles, degrees, number, plain
@@ -19,6 +19,7 @@ from stationpoint.study import Study
 LINES = 3
 SIZE, LEADING, APART = 17, 23, 15
 NAME_SHARE = 0.4
+HALF, LEAST_COVER = 0.5, 0.25  # of a target seen less than that, what hides this much is named
 NEEDS_A_CUE = "needs a cue"
 
 
@@ -166,8 +167,21 @@ def _target_parts(
         short = cut_text(name, size, weight, NAME_SHARE * within_px)
         binds = flag is not None and flag.value and flag.binding == ("targets", name, "seen")
         words = f"seen {flag.value}" if flag is not None and binds and share > 0 else _seen(share)
-        parts.append(CaptionPart(f"{short} {words}{big}", weight, rank=shown))
+        behind = _behind(result, name, share, size, 0.5 * NAME_SHARE * within_px)
+        plainer = (f"{short} {words}{big}",) if behind else ()
+        parts.append(CaptionPart(f"{short} {words}{behind}{big}", weight, rank=shown, shorter=plainer))
     return parts
+
+
+def _behind(result: Result, name: str, share: float, size: int, within_px: float) -> str:
+    """What hides a target of which less than half is seen, where that is one thing: ", behind crane"."""
+    covers = _value(result, "targets", name, "hidden_by")
+    if share >= HALF or not isinstance(covers, Mapping) or not covers:
+        return ""
+    most, hidden = next(iter(covers.items()))
+    if not isinstance(hidden, float | int) or hidden < LEAST_COVER:
+        return ""
+    return f", behind {cut_text(most, size, 'regular', within_px)}"
 
 
 def _seen(share: float) -> str:

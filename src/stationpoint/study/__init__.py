@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from stationpoint.study.axes import AXES, LIGHT
 from stationpoint.study.camera_keys import FILE_FIELDS, POSE_FIELDS, CameraFields, aspect_ratio
-from stationpoint.study.check import check_study
+from stationpoint.study.check import check_study, no_node
 from stationpoint.study.file import (
     READ_SUFFIXES,
     meant_file,
@@ -17,17 +17,20 @@ from stationpoint.study.file import (
 from stationpoint.study.first import Asks, default_study, start_text, subject_height_m
 from stationpoint.study.models import HERE, Gap, Limit, Place, Reserved, Study, Sweep, Target, Viewing
 from stationpoint.study.naming import cover_name, gap_name, target_name, target_nodes, target_patterns
+from stationpoint.study.spots import FLOOR, TOP, read_spots
 from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced
 from stationpoint.study.toml import study_text, toml_value
 
 __all__ = [
     "AXES",
     "FILE_FIELDS",
+    "FLOOR",
     "HELD_FIELDS",
     "HERE",
     "LIGHT",
     "POSE_FIELDS",
     "READ_SUFFIXES",
+    "TOP",
     "Asks",
     "CameraFields",
     "Gap",
@@ -46,6 +49,8 @@ __all__ = [
     "expand",
     "gap_name",
     "meant_file",
+    "no_node",
+    "read_spots",
     "read_study",
     "read_text",
     "replaced",

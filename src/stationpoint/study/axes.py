@@ -21,6 +21,11 @@ HOLDING = ("subject-scale", "subject-height")  # values of `hold` that keep some
 ALONE = {"alone": True}
 
 
+def unknown_field(field: str) -> str:
+    """The complaint about a field that no axis knows."""
+    return unknown_word(field, SWEPT, "a field that can be swept", CameraFields.slips)
+
+
 def family(field: str) -> tuple[str, ...]:
     """Fields that say the same thing as `field`, itself included: the four ways to give a lens."""
     return LENS_KEYS if field in LENS_KEYS else (field,)
@@ -35,7 +40,7 @@ def settled_axis(axis: str, given: Mapping[str, Sequence[Any]]) -> dict[str, tup
     wrong: list[str] = []
     for field, values in given.items():
         if field not in SWEPT:
-            wrong.append(f"{axis}: {unknown_word(field, SWEPT, 'a field that can be swept')}")
+            wrong.append(f"{axis}: {unknown_field(field)}")
         elif not values:
             wrong.append(f"{axis}: {field} has no values; give at least one, or leave {field} out")
         elif len(values) > MOST_VARIANTS:

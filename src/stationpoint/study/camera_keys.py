@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from math import isfinite
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
 from stationpoint.base.allowed import written
-from stationpoint.study.table import Flag, Given, Name, NotTiny, Number, Positive, Table, Vec2, numbers
+from stationpoint.study.table import Given, NotTiny, Number, Positive, Table, Vec2, numbers
 
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
 POSE_FIELDS = ("distance_m", "pitch_deg", "yaw_deg", "roll_deg", "offset", "offset_by")
 FILE_FIELDS = frozenset(
     {"projection", *LENS_KEYS, "view_height_m", *POSE_FIELDS}
 )  # what a file's camera says
+SLIPS = {  # words that people write -> the key
+    **dict.fromkeys(("fov", "fov_deg", "field_of_view", "fov_x", "angle_of_view"), "hfov_deg"),
+    **dict.fromkeys(("vertical_fov", "fov_y"), "vfov_deg"),
+    **dict.fromkeys(("lens", "lens_mm", "focal_length"), "focal_mm"),
+    **dict.fromkeys(("dist", "boom", "boom_m", "arm_length"), "distance_m"),
+    **dict.fromkeys(("height", "height_m", "eye_height", "aim_height"), "anchor_height_m"),
+    **dict.fromkeys(("tilt", "tilt_deg", "elevation", "elevation_deg"), "pitch_deg"),
+    **dict.fromkeys(("pan", "pan_deg", "azimuth", "azimuth_deg", "heading_deg"), "yaw_deg"),
+}
 ASPECT_RULE = 'must be two numbers above 0 as in "16:9", or one number from 0.01 to 100'
 
 Angle = Annotated[float, Strict(), Field(gt=0, lt=180), NotTiny]
@@ -61,6 +70,7 @@ class CameraFields(Table):
     """A camera as the study writes it."""
 
     either: ClassVar[tuple[tuple[str, ...], ...]] = (LENS_KEYS,)
+    slips: ClassVar[Mapping[str, str]] = SLIPS
     meant: ClassVar[tuple[str, ...]] = ("near_m",)  # else it comes as near as the scene does
 
     projection: Literal["perspective", "orthographic", "oblique"] = "perspective"
@@ -76,9 +86,6 @@ class CameraFields(Table):
     yaw_deg: Number = 0.0
     roll_deg: Number = 0.0
     anchor_height_m: Number = 0.0
-    first_person: Flag = False
-    blocked: Literal["show", "pull-in"] = "show"
-    passes: tuple[Name, ...] = ()
     offset: Vec2 = (0.0, 0.0)
     offset_by: Literal["slide", "turn", "shift"] | None = None
     oblique_ratio: Literal["cavalier", "cabinet"] | Annotated[float, Strict(), Field(ge=0, le=10)] = "cabinet"

@@ -14,7 +14,7 @@ from pydantic import BaseModel
 from stationpoint.base.allowed import bare, field_of, item_of, keys_of
 from stationpoint.base.complaints import Loc, entry_label, quoted_value, unknown_word
 from stationpoint.base.words import listed
-from stationpoint.study.axes import MOST_VARIANTS, SWEPT, TEXT_FIELDS
+from stationpoint.study.axes import MOST_VARIANTS, SWEPT, TEXT_FIELDS, unknown_field
 from stationpoint.study.models import Study
 from stationpoint.study.table import Table
 
@@ -35,7 +35,7 @@ def axis_from_words(words: str) -> dict[str, list[Any]]:
         if not equals or not field:
             wrong.append(f"{quoted_value(part)} must be FIELD=VALUE,VALUE as in focal_mm=24,35")
         elif field not in SWEPT:
-            wrong.append(unknown_word(field, SWEPT, "a field that can be swept"))
+            wrong.append(unknown_field(field))
         elif field in axis:
             wrong.append(f"{field} is given twice")
         elif not values:
@@ -128,7 +128,7 @@ def _put(table: dict[str, Any], model: type[BaseModel], path: str, words: str, p
         homes = [key for key in keys_of(model) if not place and head in _keys_in(model, key)]
         if len(homes) == 1:
             raise ValueError(f"{quoted_value(head)} is a key of {homes[0]}; say {homes[0]}.{path}")
-        raise ValueError(unknown_word(head, keys_of(model), "a key here"))
+        raise ValueError(unknown_word(head, keys_of(model), "a key here", getattr(model, "slips", None)))
     kind, key = bare(field.annotation)[0], field.alias or head
     here, inner, entry = (*place, key), _model(kind), _model(item_of(kind))
     if entry is not None:

@@ -33,7 +33,8 @@ def _nodes(scene: Scene) -> list[str]:
     return [node.name for node in scene.nodes]
 
 
-def _no_node(where: str, name: str, scene: Scene) -> str:
+def no_node(where: str, name: str, scene: Scene) -> str:
+    """The complaint about a name, or a pattern, that no node answers to."""
     if WILD.search(name):
         return f"{where}: {quoted_value(name)} matches no node of the scene."
     return f"{where}: {unknown_word(name, _nodes(scene), A_NODE)}"
@@ -45,7 +46,7 @@ def _subject(study: Study, scene: Scene) -> Iterator[str]:
         return
     if subject.node is not None:
         if subject.node not in scene:
-            yield _no_node("subject: node", subject.node, scene)
+            yield no_node("subject: node", subject.node, scene)
     elif subject.name in scene:
         yield (
             f"subject: the scene has a node that is called {quoted_value(subject.name)} too; say "
@@ -58,10 +59,10 @@ def _target(target: Target, study: Study, scene: Scene) -> Iterator[str]:
     key = "nodes" if target.node is None else "node"
     for name in target_patterns(target):
         if name not in scene and (key == "node" or not scene.matching(name)):
-            yield _no_node(f"{where}: {key}", name, scene)
+            yield no_node(f"{where}: {key}", name, scene)
     for pattern in target.with_:
         if not scene.matching(pattern):
-            yield _no_node(f"{where}: with", pattern, scene)
+            yield no_node(f"{where}: with", pattern, scene)
     others = [other.name for other in study.target if other.name != target.name]
     for name in target.like:
         if name == target.name:
@@ -73,14 +74,14 @@ def _target(target: Target, study: Study, scene: Scene) -> Iterator[str]:
 def _gaps(study: Study, scene: Scene) -> Iterator[str]:
     for gap in study.gap:
         if gap.landing is not None and gap.landing not in scene:
-            yield _no_node(f"gap {quoted_value(gap.name)}: landing", gap.landing, scene)
+            yield no_node(f"gap {quoted_value(gap.name)}: landing", gap.landing, scene)
 
 
 def _moves(study: Study, scene: Scene) -> Iterator[str]:
     for place in study.place:
         for pattern in place.move:
             if not scene.matching(pattern):
-                yield _no_node(f"place {quoted_value(place.name)}: move", pattern, scene)
+                yield no_node(f"place {quoted_value(place.name)}: move", pattern, scene)
 
 
 def _swept_names(study: Study) -> Iterator[str]:

@@ -222,16 +222,19 @@ def _names(given: str | Sequence[str] | None) -> list[str]:
 
 def _kept(study: Study, places: Sequence[str], viewings: Sequence[str], wrong: list[str]) -> Study:
     """The study with only these places and viewings, and without limits narrowed to others."""
-    wrong += _unknown("place", places, [place.name for place in study.places], study)
+    waits = any(place.is_many for place in study.place)  # for the scene, to know its places
+    known = [*places, *(place.name for place in study.places)] if waits else [p.name for p in study.places]
+    wrong += _unknown("place", places, known, study)
     wrong += _unknown("viewing", viewings, [viewing.name for viewing in study.viewings], study)
     if places:
         study = study.model_copy(
             update={
                 "here": (study.here or not study.place) and HERE in places,
-                "place": tuple(place for place in study.place if place.name in places),
+                "place": tuple(place for place in study.place if place.is_many or place.name in places),
                 "limit": tuple(limit for limit in study.limit if limit.place in (None, *places)),
             }
         )
+        study = study.asking(tuple(places)) if waits else study
     if viewings and study.viewing:
         study = study.model_copy(
             update={

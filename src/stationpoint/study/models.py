@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import Field, Strict, ValidationInfo, field_validator
+from pydantic import Field, PrivateAttr, Strict, ValidationInfo, field_validator
 
 from stationpoint.base.complaints import quoted_value
 from stationpoint.study.axes import AXES, settled_axis, sweep_rules
@@ -22,6 +22,7 @@ from stationpoint.study.table import (
     Number,
     Positive,
     Share,
+    Spot,
     Table,
     Vec2,
     Vec3,
@@ -52,6 +53,7 @@ __all__ = [
 ]
 
 HERE = "here"  # the study as it stands, as a place
+SPOT_SLIPS = dict.fromkeys(("position", "pos", "location", "where", "spot", "coordinates"), "at")
 TESTS = ("min", "max", "is", "not", "one_of")
 MOST_PIXELS = 16384
 
@@ -67,9 +69,10 @@ class Subject(Table):
     """What the player controls. Its foot is `at`, or the foot of `node`; else the scene's middle."""
 
     either: ClassVar[tuple[tuple[str, ...], ...]] = (("at", "node"),)
+    slips: ClassVar[Mapping[str, str]] = SPOT_SLIPS
 
     name: Name = "subject"
-    at: Vec3 | None = None
+    at: Spot | None = None
     node: Name | None = None
     height_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny] = 1.7
     heading_deg: Number = 0.0
@@ -91,11 +94,12 @@ class Target(Table):
     """A named thing to be read: one node, several (`nodes`, wildcards), a point, or a box."""
 
     either: ClassVar[tuple[tuple[str, ...], ...]] = (("node", "nodes", "at"),)
+    slips: ClassVar[Mapping[str, str]] = SPOT_SLIPS
 
     name: Name
     node: Name | None = None
     nodes: Name | tuple[Name, ...] | None = None
-    at: Vec3 | None = None
+    at: Spot | None = None
     size: tuple[NotNegative, NotNegative, NotNegative] | None = None
     role: Role = "primary"
     like: tuple[Name, ...] = ()
@@ -128,8 +132,8 @@ class Gap(Table):
     either: ClassVar[tuple[tuple[str, ...], ...]] = (("reach_m", "reach", "jump"),)
 
     name: Name
-    from_: Vec3 = Field(alias="from")
-    to: Vec3
+    from_: Spot = Field(alias="from")
+    to: Spot
     reach_m: Positive | None = None
     reach: tuple[tuple[Number, NotNegative], ...] | None = None
     jump: Jump | None = None
@@ -137,8 +141,8 @@ class Gap(Table):
 
     @classmethod
     def rules(cls, given: Given) -> Iterator[str]:
-        start, end = numbers(given.get("from_"), 3), numbers(given.get("to"), 3)
-        if start and start == end:
+        start, end = (numbers(one, 3) or one for one in (given.get("from_"), given.get("to")))
+        if isinstance(start, str | tuple) and start == end:
             yield "from and to are the same point"
         table = given.get("reach")
         if isinstance(table, list | tuple):
@@ -151,13 +155,35 @@ class Gap(Table):
 
 
 class Place(Table):
-    """Where the subject stands and what has moved."""
+    """Where the subject stands and what has moved; or many of them: one a node of `nodes`, one a line of
+    `file`, one every `every_m` metres along a line."""
 
-    name: Name
-    at: Vec3 | None = None
+    either: ClassVar[tuple[tuple[str, ...], ...]] = (("at", "nodes", "file", "along"),)
+    slips: ClassVar[Mapping[str, str]] = SPOT_SLIPS
+
+    name: Name = ""
+    at: Spot | None = None
     heading_deg: Number | None = None
-    height_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny] | None = None
     move: dict[str, Vec3] = Field(default_factory=dict)
+    nodes: Name | None = None
+    file: Name | None = None
+    along: tuple[Spot, ...] | None = None
+    every_m: Positive | None = None
+
+    @property
+    def is_many(self) -> bool:
+        """Whether it stands for as many places as its nodes, file or line give."""
+        return not (self.nodes is None and self.file is None and self.along is None)
+
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        if "name" not in given and not {"nodes", "file"} & set(given):
+            yield "name is missing, must be text, not empty"
+        line = given.get("along")
+        if isinstance(line, list | tuple) and len(line) < 2:
+            yield "along needs two points or more"
+        if ("along" in given) != ("every_m" in given):
+            yield "along and every_m stand together: a line, and how far apart the places on it are"
 
 
 class Sweep(Table):
@@ -287,6 +313,19 @@ class Study(Table):
         if given.get("here") is False and not given.get("place"):
             yield "here = false leaves no place to judge; add a [[place]], or take it out"
 
+    _asked_places: tuple[str, ...] = PrivateAttr(default=())
+
+    def asking(self, places: tuple[str, ...]) -> Study:
+        """The study of which only these places are wanted, some of them not known before the scene is."""
+        asked = self.model_copy()
+        asked._asked_places = places
+        return asked
+
+    @property
+    def asked_places(self) -> tuple[str, ...]:
+        """The places that are wanted, where that is to be settled yet; () for all."""
+        return self._asked_places
+
     @property
     def mesh_keys(self) -> dict[str, Any]:
         """What [mesh] says, by its keys."""
@@ -299,8 +338,8 @@ class Study(Table):
 
     @property
     def shows_subject(self) -> bool:
-        """Whether a subject is in the picture: there is one, and the camera is not at its eyes."""
-        return self.subject is not None and not self.camera.first_person
+        """Whether a subject is in the picture."""
+        return self.subject is not None
 
     @property
     def places(self) -> tuple[Place, ...]:
@@ -316,4 +355,4 @@ def _names(entries: object) -> list[str]:
     found = [
         entry.get("name") if isinstance(entry, Mapping) else getattr(entry, "name", None) for entry in entries
     ]
-    return [name for name in found if isinstance(name, str)]
+    return [name for name in found if isinstance(name, str) and name]

@@ -13,14 +13,17 @@ from pydantic import (
     ConfigDict,
     Field,
     ModelWrapValidatorHandler,
+    PlainSerializer,
     Strict,
     ValidationError,
     ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
     model_validator,
 )
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
-from stationpoint.base.allowed import FARTHEST_M
+from stationpoint.base.allowed import FARTHEST_M, Said
 from stationpoint.base.complaints import RULE
 from stationpoint.base.words import listed
 
@@ -56,6 +59,27 @@ Whole = Annotated[int, Strict()]
 Vec2 = tuple[Number, Number]
 Vec3 = tuple[Coordinate, Coordinate, Coordinate]
 Name = Annotated[str, Field(min_length=1)]
+FLOOR, TOP = "floor", "top"  # heights that the scene knows
+
+
+def _spot(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
+    """A point as coordinates, or in words that the scene makes coordinates of."""
+    if isinstance(value, str) and value.strip():
+        return value
+    if isinstance(value, list | tuple) and len(value) == 3 and value[1] in (FLOOR, TOP):
+        x, _, z = handler((value[0], 0.0, value[2]))
+        return x, value[1], z
+    return handler(value)
+
+
+# Plain coordinates once the study has met its scene; before, also words: a node's name, or "floor" or
+# "top" for the height.
+Spot = Annotated[
+    Vec3,
+    WrapValidator(_spot),
+    PlainSerializer(lambda value: value),
+    Said('three numbers [x, y, z], [x, "floor", z], [x, "top", z] or the name of a node'),
+]
 Given = Mapping[str, Any]
 
 
@@ -63,12 +87,13 @@ class Table(BaseModel):
     """A table of the file.
 
     either: the keys of which at most one may be given. meant: keys that mean something when they
-    are written, even if as by default.
+    are written, even if as by default. slips: words that people write for a key -> the key.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, allow_inf_nan=False)
     either: ClassVar[tuple[tuple[str, ...], ...]] = ()
     meant: ClassVar[tuple[str, ...]] = ()
+    slips: ClassVar[Mapping[str, str]] = {}
 
     def said(self) -> dict[str, Any]:
         """What the table says, as JSON's types: all that is not as by default, by its key."""

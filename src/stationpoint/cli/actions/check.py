@@ -18,6 +18,7 @@ from stationpoint.run import (
     Prepared,
     Wants,
     cases_to_draw,
+    landed_node,
     own_setup,
     prepare_study,
     sweep_variants,
@@ -95,7 +96,7 @@ def _study_lines(prepared: Prepared) -> Iterator[tuple[str, str]]:
     yield from _scene_lines(study.scene, prepared.scene)
     yield "Subject", _subject_words(study, setup)
     yield from _entries("Targets", [_target_words(target) for target in study.target])
-    yield from _entries("Gaps", [_gap_words(gap) for gap in study.gap])
+    yield from _entries("Gaps", [_gap_words(gap, prepared) for gap in study.gap])
     places = [place.name for place in study.places]
     if len(places) > 1:
         yield "Places", listed(places)
@@ -141,7 +142,7 @@ def _target_words(target: Target) -> str:
     return f"{target.name} ({target.role}): {what}"
 
 
-def _gap_words(gap: Gap) -> str:
+def _gap_words(gap: Gap, prepared: Prepared) -> str:
     (x0, y0, z0), (x1, y1, z1) = gap.from_, gap.to
     level, rise = hypot(x1 - x0, z1 - z0), y1 - y0
     up = "" if not rise else f", {metres(abs(rise))} {'up' if rise > 0 else 'down'}"
@@ -151,7 +152,11 @@ def _gap_words(gap: Gap) -> str:
         reach = "; reach from a table"
     else:
         reach = "; reach from a jump" if gap.jump is not None else "; no reach given"
-    return f"{gap.name}: {metres(dist(gap.from_, gap.to))} straight, {metres(level)} level{up}{reach}"
+    node = landed_node(gap, prepared.study, prepared.scene)
+    lands = "lands over nothing level" if node is None else f"lands on {node}"
+    return (
+        f"{gap.name}: {metres(dist(gap.from_, gap.to))} straight, {metres(level)} level{up}{reach}; {lands}"
+    )
 
 
 def _camera_words(setup: Setup) -> str:

@@ -186,7 +186,8 @@ def unseen(case: Case, gap: Gap, frames: Frames) -> bool:
     """Whether nobody can judge the gap, since an end of it is not in the picture.
 
     Less than a tenth of the landing's top is seen (where there is none, its point is off the picture), or the
-    take-off's point is off the picture or not before the eye. Source: definition; the tenth is common practice.
+    take-off's point is off the picture or not before the eye. Source: definition; the tenth is common
+    practice.
     """
     camera, at = case.setup.camera, ends(case, gap)
     from_in, to_in = (

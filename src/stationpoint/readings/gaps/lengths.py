@@ -313,7 +313,13 @@ def _values(case: Case, gap: Gap, at: Ends, frames: Frames) -> dict[str, Value]:
         "decidable": tellable,
         "misleading": misleading(gap, flat, truth),
         "verdict": verdict(
-            gap, flat, ground, truth, tellable, _height_told(case, gap, frames), unseen(case, gap, frames)
+            gap,
+            flat,
+            ground,
+            truth,
+            tellable,
+            _height_told(case, gap, frames),
+            has_reach(gap) and unseen(case, gap, frames),
         ),
     }
 

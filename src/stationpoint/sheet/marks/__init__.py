@@ -18,7 +18,9 @@ from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.scale import Scale
 
 ALWAYS = frozenset({"subject"})
-CALM = frozenset({"targets", "gaps", "horizon", "cues", "contacts", "twins"})  # what a cell shows unless told
+CALM = frozenset(
+    {"targets", "gaps", "horizon", "cues", "contacts", "twins", "hidden"}
+)  # what a cell shows unless told
 CLOSE = CALM | {"axes"}  # and a close-up
 
 

@@ -1,0 +1,70 @@
+"""Words on the picture where the subject cannot be seen: by how much it is hidden, and by what."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from stationpoint.base.words import number
+from stationpoint.ink import Box, Shape, wrap_text
+from stationpoint.readings import LEAST_SUBJECT_SEEN
+from stationpoint.sheet.marks.drawing import Drawing, Entry, Label, Row, padded, set_label
+from stationpoint.sheet.scale import Scale
+
+NAME, LAYER = "hidden", 90
+WIDE_SHARE = 0.6
+STEPS = 12  # places tried across, and down
+
+
+def draw(look: Drawing) -> list[Shape]:
+    """One label, as near to the subject as there is room."""
+    words = hidden_words(look)
+    if not words:
+        return []
+    px = look.scale.type(15)
+    rows: list[Row] = [
+        (line, px, "bold") for line in wrap_text(words, px, "bold", WIDE_SHARE * look.size_px[0], 3)
+    ]
+    those = Label(tuple(rows))
+    box = _nearest_free(look, those)
+    look.space.occupy(padded(box, 4))
+    look.used.add(NAME)
+    return list(set_label(those, box, look.scale))
+
+
+def hidden_words(look: Drawing) -> str:
+    """Such as "hopper 98 % hidden by bookcase"; "" where the subject can be seen, or is not in the picture."""
+    subject, seen = look.study.subject, look.value("subject", "seen")
+    if subject is None or not isinstance(seen, float | int) or seen >= LEAST_SUBJECT_SEEN:
+        return ""
+    inside = look.value("framing", "camera_inside")
+    if isinstance(inside, str):
+        return f"camera inside {inside}"
+    covers = look.value("subject", "hidden_by")
+    if not isinstance(covers, Mapping) or not covers:
+        return ""
+    by_share = {name: share for name, share in covers.items() if isinstance(share, float | int)}
+    hidden, most = sum(by_share.values()), max(by_share, key=lambda name: by_share[name])
+    others = ", mostly" if by_share[most] < 0.9 * hidden else ""
+    return f"{subject.name} {number(min(100.0, 100.0 * hidden), 0)} % hidden{others} by {most}"
+
+
+def _nearest_free(look: Drawing, those: Label) -> Box:
+    """Where the label goes: the free place nearest to the subject, else the middle of the picture."""
+    width, height = look.size_px
+    at = look.value("framing", "subject_xy")
+    wanted = np.array(at if isinstance(at, tuple) else (0.5, 0.5), dtype=float) * (width, height)
+    half = np.array([those.width, those.height]) / 2.0
+    xs, ys = (np.linspace(h + 6.0, side - h - 6.0, STEPS) for h, side in zip(half, look.size_px, strict=True))
+    spots = np.array([(x, y) for y in ys for x in xs])
+    for x, y in spots[np.argsort(np.linalg.norm(spots - wanted, axis=1), kind="stable")]:
+        box = (x - half[0], y - half[1], x + half[0], y + half[1])
+        if look.space.free(padded(box, 3)):
+            return box
+    return (width / 2 - half[0], height / 2 - half[1], width / 2 + half[0], height / 2 + half[1])
+
+
+def legend(used: set[str], scale: Scale) -> list[Entry]:
+    """Nothing: it says what it is."""
+    return []
