@@ -15,6 +15,7 @@ from stationpoint.readings.twins.twins import twin_moves
 from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value
 from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all
 from stationpoint.readings.verdict.limits import (
+    LEAST_SUBJECT_SEEN,
     bounded,
     bounded_paths,
     limit_complaints,

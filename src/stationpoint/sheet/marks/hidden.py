@@ -34,7 +34,7 @@ def draw(look: Drawing) -> list[Shape]:
 
 
 def hidden_words(look: Drawing) -> str:
-    """Such as "hopper 98 % hidden by bookcase"; "" where the subject can be seen, or is not in the picture."""
+    """Such as "hopper 98 % hidden by bookcase"; "" where it can be seen, or is not in the picture."""
     subject, seen = look.study.subject, look.value("subject", "seen")
     if subject is None or not isinstance(seen, float | int) or seen >= LEAST_SUBJECT_SEEN:
         return ""
