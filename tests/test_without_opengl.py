@@ -67,7 +67,9 @@ def folder(tmp_path: Path, sheet: tuple[bytes, bytes]) -> Path:
     OpenGL drew it."""
     yard(tmp_path)
     (tmp_path / "seen.study.toml").write_text(STUDY + SEEN, "utf-8")
-    (tmp_path / "axes.study.toml").write_text(STUDY + AXES, "utf-8")
+    (tmp_path / "axes.study.toml").write_text(
+        STUDY.replace("[subject]", "[subject]\nmay_hide = true") + AXES, "utf-8"
+    )
     lamp = STUDY.replace("yard.toml", "lamp.toml").replace('node = "crate"', 'node = "lamp"')
     (tmp_path / "lamp.study.toml").write_text(lamp, "utf-8")
     (tmp_path / "lamp.toml").write_text(LAMP_SCENE, "utf-8")

@@ -157,7 +157,8 @@ def test_failures_that_differ_by_the_picture_name_its_viewing(tide: Path) -> Non
 
 def test_no_must_about_the_variants_that_are_judged_is_an_error(tide: Path) -> None:
     limit = 'place = "low tide"\n'
-    (tide / "low.study.toml").write_text(STUDY + limit, "utf-8")
+    may_hide = STUDY.replace("height_m = 1.7", "height_m = 1.7\nmay_hide = true")
+    (tide / "low.study.toml").write_text(may_hide + limit, "utf-8")
     sweep = ("--columns", "place=high tide,low tide", *RAYS)
     assert call("judge", "low.study.toml", *sweep, "--variant", "A2", cwd=tide).code == 1
     high = call("judge", "low.study.toml", *sweep, "--variant", "A1", cwd=tide)

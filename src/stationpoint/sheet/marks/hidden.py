@@ -29,7 +29,6 @@ def draw(look: Drawing) -> list[Shape]:
     those = Label(tuple(rows))
     box = _nearest_free(look, those)
     look.space.occupy(padded(box, 4))
-    look.used.add(NAME)
     return list(set_label(those, box, look.scale))
 
 
