@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from stationpoint.scene.assemble import unique_names
 from stationpoint.scene.edit import (
     box_node,
     floor_under,
@@ -35,6 +34,5 @@ __all__ = [
     "stand_in",
     "standing_place",
     "tinted_scene",
-    "unique_names",
     "with_node",
 ]

@@ -1,0 +1,93 @@
+"""Which walkable surface a pixel shows, asked where two of them meet in the picture."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.base.geometry.nearest import TriangleBlocks, nearest_face, triangle_blocks
+from stationpoint.camera import unproject_pixels
+from stationpoint.readings.contacts.surfaces import NONE, SEVERAL, Surfaces
+from stationpoint.readings.frames.borders import Borders, borders
+from stationpoint.readings.types import Case
+
+Whole = NDArray[np.intp]
+
+APART_M = 0.5  # of depth, between two pixels of one node that may show two surfaces of it
+SAME_PX = 4  # pixels of one node on one side of a border show one surface within blocks of this size
+
+
+def surface_borders(
+    case: Case, those: Surfaces, ids: NDArray[np.uint32], depth_m: NDArray[np.float32]
+) -> Borders:
+    """All borders of the picture between two walkable surfaces: their ids are places among the surfaces.
+
+    A pixel shows the surface that is nearest on its node. Where two pixels of one node with several
+    surfaces are half a metre apart in depth, they may show two of them.
+    """
+    is_one = np.concatenate([[False], those.own != NONE])
+    sides = borders(ids)
+    sides = sides.chosen(np.flatnonzero(is_one[sides.ids].all(axis=1)))
+    many = [k for k, (_, label) in those.several.items() if len(np.unique(label[label >= 0])) > 1]
+    if many:
+        several = np.zeros(len(is_one), dtype=bool)
+        several[np.array(many) + 1] = True
+        sides = _joined(sides, _steps(ids, depth_m, several[ids]))
+    named = np.column_stack([_named(case, those, sides, k, depth_m) for k in (0, 1)])
+    chosen = np.flatnonzero((named >= 0).all(axis=1) & (named[:, 0] != named[:, 1]))
+    return replace(sides.chosen(chosen), ids=named[chosen].astype(np.uint32))
+
+
+def _steps(ids: NDArray[np.uint32], depth_m: NDArray[np.float32], several: NDArray[np.bool_]) -> Borders:
+    """Sides between two pixels of one node with several surfaces whose depths are far from each other."""
+    width = ids.shape[1]
+    found = []
+    for step, a, b in (
+        (1, np.s_[:, :-1], np.s_[:, 1:]),
+        (width, np.s_[:-1], np.s_[1:]),
+    ):
+        with np.errstate(invalid="ignore"):
+            far = several[a] & (ids[a] == ids[b]) & (np.abs(depth_m[a] - depth_m[b]) > APART_M)
+        y, x = np.nonzero(far)
+        pixel = y * width + x
+        px = np.column_stack([x + (1.0 if step == 1 else 0.5), y + (0.5 if step == 1 else 1.0)])
+        both = np.column_stack([ids[y, x], ids[y, x]])
+        upright = np.full(len(x), step == 1)
+        found.append(Borders(both, px, upright, pixel, pixel + step, pixel, pixel + step))
+    return _joined(*found)
+
+
+def _joined(one: Borders, other: Borders) -> Borders:
+    fields = ("ids", "px", "upright", "pixel", "other", "inner", "beyond")
+    return Borders(*(np.concatenate([getattr(one, name), getattr(other, name)]) for name in fields))
+
+
+@lru_cache(maxsize=64)
+def _blocks(those: Surfaces, place: int) -> TriangleBlocks:
+    return triangle_blocks(those.several[place][0])
+
+
+def _named(case: Case, those: Surfaces, sides: Borders, which: int, depth_m: NDArray[np.float32]) -> Whole:
+    """The surface, (n,), that the first (0) or second (1) pixel of each side shows, NONE without one."""
+    node = sides.ids[:, which].astype(np.intp) - 1
+    found = those.own[node]
+    pixel = sides.pixel if which == 0 else sides.other
+    width = case.setup.camera.pixels[0]
+    for place, (_, label) in those.several.items():
+        mine = np.flatnonzero((node == place) & (found == SEVERAL))
+        if not len(mine):
+            continue
+        other = sides.ids[mine, 1 - which].astype(np.int64)
+        cell = (sides.px[mine] / SAME_PX).astype(np.int64)
+        depth = np.clip(np.round(depth_m.ravel()[pixel[mine]] / APART_M), -32768, 32767).astype(np.int64)
+        # One look-up for all sides that have the neighbour, the block of the picture and the depth in common.
+        codes = ((other * 4096 + cell[:, 1]) * 4096 + cell[:, 0]) * 65536 + depth + 32768
+        _, first, inverse = np.unique(codes, return_index=True, return_inverse=True)
+        at = pixel[mine][first]
+        px = np.column_stack([at % width, at // width]) + 0.5
+        points = unproject_pixels(case.setup.camera, px, depth_m.ravel()[at].astype(np.float64))
+        found[mine] = label[nearest_face(_blocks(those, place), points)[1]][inverse.reshape(-1)]
+    return found
