@@ -334,6 +334,56 @@ def test_the_same_jump_in_an_orthographic_view_is_none() -> None:
     assert _listed(flat, "false_breaks") == []
 
 
+def test_break_is_looked_for_from_where_the_subject_stands_and_else_both_ways() -> None:
+    # Cavalier: 1.6 m farther and 1.5 m down, the far one drawn 1.6 - 1.5 = 0.1 m up; 1.5 m higher 3.1 m up.
+    # Reach 2 m: down from "far", which lies 1.5 m higher, but not up to it (half of 1.7 m is 0.85 m).
+    near, far = block("near", (0, -0.3, 2), (4, 0.3, 4)), block("far", (0, 1.2, -1.6 - 2), (4, 0.3, 4))
+    for foot, count in ((None, 0), ((0, 0, 2), 0), ((0, 1.5, -4), 1)):
+        stands = {} if foot is None else {"subject": {"at": foot}}
+        nodes = (near, far) if foot is None else (near, far, body(foot))
+        made = case(_cavalier(90.0), *nodes, cell=CELL, **stands)
+        assert len(_listed(made, "false_breaks")) == count, foot
+    gap = {"name": "hop", "from": (0, 1.5, -2), "to": (9, 0, 9), "reach_m": 2.0}
+    assert len(_listed(case(_cavalier(90.0), near, far, cell=CELL, gap=[gap]), "false_breaks")) == 1
+
+
+def test_break_needs_both_ends_in_view() -> None:
+    near, far = block("near", (0, -0.3, 2), (4, 0.3, 4)), block("far", (0, 0.5, -3.8), (4, 0.3, 4))
+    # A board 6 m nearer, which lowers it by 6 m on the picture: over the far one's edge, drawn 2.6 m up.
+    board = square("board", (-3, 3), (2.4 + 6, 2.8 + 6), 6.0)
+    assert len(_listed(case(_cavalier(90.0), near, far, cell=CELL), "false_breaks")) == 1
+    assert _listed(case(_cavalier(90.0), near, far, board, cell=CELL), "false_breaks") == []
+
+
+def test_drop_that_is_drawn_as_deep_as_it_is_breaks_nothing() -> None:
+    # Seen level from the side: 1 m over and 4 m down looks 4.1 m away, which it is; the reach is 2 m.
+    roof, yard = block("roof", (-2, 3, 0), (4, 1, 4)), block("yard", (3, -1, 0), (4, 1, 4))
+    made = case(
+        camera("orthographic", pitch=4, height=12), roof, yard, body((-2, 4, 0)), cell=CELL,
+        subject={"at": (-2, 4, 0)},
+    )  # fmt: skip
+    assert _listed(made, "false_breaks") == []
+
+
+# ---- ways up and down -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("down_m", "count"), [(1.0, 0), (1.2, 1)])
+def test_drop_within_reach_is_no_false_contact_however_deep(down_m: float, count: int) -> None:
+    # Along the sightline of pitch 30, down_m down is down_m / tan 30 away: 1.732 m within, 2.078 m not.
+    far = _roof("V", (0, -down_m, -down_m / tan(radians(30))), True)
+    assert len(_listed(case(TRAP, ROOFS[0], far, cell=CELL))) == count
+
+
+def test_wide_step_down_from_a_roof_counts_as_a_way_from_either_end() -> None:
+    # Pitch 60: 3 m down is 1.732 m away. Up there is none, down there is: one way is enough.
+    far = _roof("V", (0, -3.0, -3.0 / tan(radians(60))), True)
+    steep = camera("orthographic", pitch=60, height=12)
+    made = case(steep, ROOFS[0], far, cell=CELL)
+    assert {frozenset(("U", "V"))} == _borders_in(made)
+    assert _listed(made) == []
+
+
 # ---- reach ----------------------------------------------------------------------------------------
 
 
@@ -418,6 +468,32 @@ def test_stand_in_renderer_sees_the_same_contact() -> None:
     found = KIND.read(made, frames).values["false_contacts",]
     assert isinstance(found, tuple)
     assert len(found) == 1
+
+
+# ---- what meshes say, and what the study names of them ------------------------------------------------
+
+
+def test_lamps_and_wall_art_of_a_mesh_touch_nothing_that_is_walked_on() -> None:
+    silent = [Node(node.name, node.vertices, node.faces, kind="mesh") for node in ROOFS]
+    assert _listed(case(TRAP, *silent, cell=CELL)) == []
+    gap = {"name": "leap", "from": (0, 0, 1), "to": (0, -3, -6)}
+    assert _names(case(TRAP, *silent, cell=CELL, gap=[gap])) == {frozenset(("U", "V"))}
+    told = [Node(node.name, node.vertices, node.faces, kind="mesh", walkable=True) for node in ROOFS]
+    assert _names(case(TRAP, *told, cell=CELL)) == {frozenset(("U", "V"))}
+
+
+def test_wall_of_a_room_over_the_floor_is_no_edge_of_it() -> None:
+    # One mesh: a floor, and a wall behind it from the floor up; far off a higher floor over the wall's top.
+    # The wall's lowest half metre is near the floor, but it does not lie below it.
+    room = _one_mesh(block("floor", (0, -1, 0), (8, 1, 8)), square("wall", (-4, 4), (0, 0.4), -4.0))
+    far = Node("shelf", *_shelf(), kind="mesh", walkable=True)
+    assert _listed(case(TRAP, room, far, cell=CELL)) == []
+
+
+def _shelf() -> tuple[Any, Any]:
+    # Its near edge on the sightline of the wall's top, 6 m farther.
+    node = block("shelf", (0, 0.4 - 3.0 - 0.3, -4.0 - 5.196 - 2), (8, 0.3, 4))
+    return node.vertices, node.faces
 
 
 # ---- a level in one mesh ----------------------------------------------------------------------------

@@ -79,8 +79,8 @@ def _is_seen(px: Points, z_m: Points, depth_m: NDArray[np.float32]) -> Bits:
             x = (px[..., 0].astype(np.intp) + across).clip(0, wide - 1)
             y = (px[..., 1].astype(np.intp) + down).clip(0, high - 1)
             off_m = np.abs(depth_m[y, x] - z_m)
-            seen = np.logical_or(seen, off_m <= np.maximum(SAME_M, SAME_SHARE * np.abs(z_m)))
-    both: Bits = seen.all(axis=1)
+            seen[off_m <= np.maximum(SAME_M, SAME_SHARE * np.abs(z_m))] = True
+    both: Bits = seen[:, 0] & seen[:, 1]
     return both
 
 

@@ -48,8 +48,8 @@ FIELDS = (
         ("false_breaks",),
         "",
         0,
-        "Pairs of walkable surfaces within reach of each other that share no border and look out of reach, "
-        "read flat, the longest flat distance first.",
+        "Pairs of walkable surfaces within reach that share no border and look out of reach, read flat, the "
+        "longest flat distance first.",
         parts=PARTS,
         holds="groups",
     ),

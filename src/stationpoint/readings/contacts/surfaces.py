@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from math import cos, radians
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from stationpoint.base.geometry.columns import heights_over, step_by_step
 from stationpoint.base.geometry.linked import linked
 from stationpoint.base.geometry.nearest import nearest_on_triangles
 from stationpoint.readings.contacts.reach import Reach
-from stationpoint.readings.contacts.upper import Upper, upper_faces
+from stationpoint.readings.contacts.upper import WELD_M, Upper, upper_faces
 from stationpoint.readings.things.ends import ends, under
 from stationpoint.readings.things.things import body_m, subject_foot_m, subject_name, target_objects
 from stationpoint.readings.types import Case
@@ -28,6 +28,8 @@ Nearest = tuple[Points, Points, bool, bool]  # nearest points (3,) of either; wh
 
 LEAST_M2 = 0.25  # a body's footprint
 STEP_SHARE = 0.3  # of the body's height: a step, between treads that form one flight (common practice)
+TREAD_M2 = 2.0  # up to here a surface of a node of its own may be a tread (common practice)
+ALIKE_DEG = 15.0  # tiles of one ground slope alike where they meet (common practice)
 SPOT_M, MOST_SPOTS = 0.2, 1024  # how far apart heights are compared; at most so many a side
 ON_M = 0.05  # a face this near to what is stood on is stood on
 NONE, SEVERAL = -1, -2
@@ -62,8 +64,8 @@ def surfaces(case: Case) -> Surfaces:
 
     Solids are walkable by their key, nodes of meshes by name. Where no node of a mesh is said to be, only
     what the study names counts of meshes: targets, and the surfaces that the subject stands on at any of
-    its places, take-offs and landings. Surfaces of one node, or of nodes whose names differ in nothing but
-    numbers, that are connected step by step are one. Source: definition.
+    its places, take-offs and landings. Surfaces of one node that are connected step by step are one; so are
+    treads of several nodes, and tiles that go on as one ground. Source: definition.
     """
     subject, study = case.study.subject, case.study
     gaps = [ends(case, gap) for gap in study.gap]
@@ -106,7 +108,7 @@ def _surfaces(
     uppers = [upper_faces(scene.nodes[k]) for k in places]
     first = dict(zip(places, np.cumsum([0, *(one.pieces for one in uppers)]).tolist(), strict=False))
     step_m = STEP_SHARE * reach.body_m
-    flight = _flights([scene.nodes[k].name for k in places], uppers, step_m)
+    flight = _flights(uppers, step_m)
     counts = np.zeros(int(flight.max(initial=-1)) + 1, dtype=bool)
     for k, one in zip(places, uppers, strict=True):
         if k in set(whole):
@@ -173,25 +175,45 @@ def _stood_on(scene: Scene, spot: Spot, subject: str | None) -> tuple[int, int] 
     return (place, int(one.piece[face])) if away[face] <= ON_M else None
 
 
-def _flights(names: Sequence[str], uppers: Sequence[Upper], step_m: float) -> Whole:
+def _flights(uppers: Sequence[Upper], step_m: float) -> Whole:
     """The flight of every piece, all nodes' pieces one after another."""
     starts = np.cumsum([0, *(one.pieces for one in uppers)])
-    series: dict[str, list[int]] = {}
-    for k, name in enumerate(names):
-        series.setdefault(re.sub(r"\d+", "0", name), []).append(k)
-    first, second = [np.zeros(0, dtype=np.intp)], [np.zeros(0, dtype=np.intp)]
-    for those in series.values():
-        if sum(uppers[k].pieces for k in those) > 1:
-            for a, b in _steps([(uppers[k], int(starts[k])) for k in those], step_m):
-                first.append(a)
-                second.append(b)
-    return linked(int(starts[-1]), np.concatenate(first), np.concatenate(second))
+    if not len(uppers):
+        return np.zeros(0, dtype=np.intp)
+    corners = np.concatenate([one.corners for one in uppers])
+    piece = np.concatenate([one.piece + start for one, start in zip(uppers, starts, strict=False)])
+    area = np.bincount(piece, np.concatenate([one.area_m2 for one in uppers]), int(starts[-1]))
+    pairs = [_flush(corners, piece)]
+    for one, start in zip(uppers, starts, strict=False):
+        if one.pieces > 1:
+            pairs.append(_steps(one.corners, one.piece + start, step_m))
+    is_tread = (area <= TREAD_M2)[piece]
+    pairs.append(_steps(corners[is_tread], piece[is_tread], step_m))
+    first, second = (np.concatenate([pair[k] for pair in pairs]) for k in (0, 1))
+    return linked(int(starts[-1]), first, second)
 
 
-def _steps(those: Sequence[tuple[Upper, int]], step_m: float) -> Iterator[tuple[Whole, Whole]]:
-    """Pairs of pieces that are a step apart somewhere. those: upper faces, and their first piece's number."""
-    corners = np.concatenate([one.corners for one, _ in those])
-    piece = np.concatenate([one.piece + start for one, start in those])
+def _flush(corners: Points, piece: Whole) -> tuple[Whole, Whole]:
+    """Pairs of pieces that go on as one: with a corner in common, at which they slope alike."""
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normal *= np.where(normal[:, 1] < 0.0, -1.0, 1.0)[:, None]
+    normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-12)[:, None]
+    at = np.round(corners.reshape(-1, 3) / WELD_M).astype(np.int64)
+    face = np.repeat(np.arange(len(corners)), 3)
+    order = np.lexsort((piece[face], *at.T))
+    at, face = at[order], face[order]
+    same = (at[1:] == at[:-1]).all(axis=1)
+    # Pieces that meet at a corner stand together in order: each is held against the one before it.
+    meets = np.flatnonzero(same & (piece[face[1:]] != piece[face[:-1]]))
+    a, b = face[meets], face[meets + 1]
+    alike = (normal[a] * normal[b]).sum(axis=1) >= cos(radians(ALIKE_DEG))
+    return piece[a[alike]], piece[b[alike]]
+
+
+def _steps(corners: Points, piece: Whole, step_m: float) -> tuple[Whole, Whole]:
+    """Pairs of pieces that are a step apart somewhere. corners: (m, 3, 3). piece: (m,)."""
+    if len(np.unique(piece)) < 2:
+        return np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp)
     low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
     lines = []
     for axis in (0, 2):
@@ -199,4 +221,4 @@ def _steps(those: Sequence[tuple[Upper, int]], step_m: float) -> Iterator[tuple[
         count = int(min(MOST_SPOTS, size // SPOT_M + 1))
         lines.append(low[axis] + (np.arange(count) + 0.5) * size / count)
     spot, height, face = heights_over(corners, lines[0], lines[1])
-    yield step_by_step(spot, height, piece[face], len(lines[1]), step_m)
+    return step_by_step(spot, height, piece[face], len(lines[1]), step_m)
