@@ -10,7 +10,18 @@ Whole = NDArray[np.intp]
 Bits = NDArray[np.bool_]
 
 EDGE = 1e-9
+MOST_SPOTS = 1024
 AROUND = ((0, 0), (1, 0), (0, 1), (1, 1), (1, -1))  # a spot and half of those around it: the rest is the same
+
+
+def spots_over(corners: Points, apart: float) -> tuple[Points, Points]:
+    """The x and z of a grid of spots over triangles (m, 3, 3), about so far apart: at most 1024 a side."""
+    lines = []
+    for axis in (0, 2):
+        low, high = float(corners[..., axis].min()), float(corners[..., axis].max())
+        count = int(min(MOST_SPOTS, (high - low) // apart + 1))
+        lines.append(low + (np.arange(count) + 0.5) * (high - low) / count)
+    return lines[0], lines[1]
 
 
 def heights_over(corners: Points, xs: Points, zs: Points) -> tuple[Whole, Points, Whole]:

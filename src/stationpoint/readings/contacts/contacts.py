@@ -23,6 +23,7 @@ Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
 
 LEAST_ARCMIN = 30.0
+NEAR = 1.01  # a little more than a step is looked for, so that what is a step off is told from it
 ABOVE_M = 0.05  # what is seen higher over a surface than that is not of it
 
 PARTS = (
@@ -136,7 +137,7 @@ def _touching(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[np.fl
     px = np.stack([pixel % camera.pixels[0], pixel // camera.pixels[0]], axis=2) + 0.5
     z_m = depth_m.ravel()[pixel].astype(np.float64)
     seen = [unproject_pixels(camera, px[:, k], z_m[:, k]) for k in (0, 1)]
-    on = [nearest(those, one, points) for one, points in zip((a, b), seen, strict=True)]
+    on = [nearest(those, one, points, NEAR * those.step_m) for one, points in zip((a, b), seen, strict=True)]
     below_m = np.maximum(*(np.linalg.norm(p - q, axis=1) for p, q in zip(seen, on, strict=True)))
     above_m = np.maximum(*(p[:, 1] - q[:, 1] for p, q in zip(seen, on, strict=True)))
     aside_px = [np.linalg.norm(project_points(camera, on[k]) - px[:, k], axis=1) for k in (0, 1)]

@@ -23,10 +23,10 @@ FEW = 64  # triangles: up to here all are tried
 SIZES = (2, 8, FEW)
 
 
-def nearest(those: Surfaces, which: Whole, points_m: Points) -> Points:
+def nearest(those: Surfaces, which: Whole, points_m: Points, within_m: float = np.inf) -> Points:
     """The nearest point, (n, 3), on each of some surfaces, to points (n, 3).
 
-    which: (n,) places among the surfaces. Exact.
+    which: (n,) places among the surfaces. Exact where that is within_m off or less; else it is farther too.
     """
     found = np.empty((len(which), 3))
     counts = those.counts[which]
@@ -36,7 +36,7 @@ def nearest(those: Surfaces, which: Whole, points_m: Points) -> Points:
             found[here] = _nearest_of_few(those, which[here], points_m[here], most)
     for one in np.unique(which[counts > FEW]).tolist():
         here = np.flatnonzero(which == one)
-        found[here] = nearest_face(_blocks(those, one), points_m[here])[0]
+        found[here] = nearest_face(_blocks(those, one), points_m[here], within_m)[0]
     return found
 
 

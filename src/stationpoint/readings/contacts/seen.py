@@ -25,7 +25,8 @@ def surface_borders(
 ) -> Borders:
     """All borders of the picture between two walkable surfaces: their ids are places among the surfaces.
 
-    A pixel shows the surface that is nearest on its node. Where two pixels of one node with several
+    A pixel shows its node's surface; of several,
+    the nearest within a step. Where two pixels of one node with several
     surfaces are half a metre apart in depth, they may show two of them.
     """
     is_one = np.concatenate([[False], those.own != NONE])
@@ -89,5 +90,7 @@ def _named(case: Case, those: Surfaces, sides: Borders, which: int, depth_m: NDA
         at = pixel[mine][first]
         px = np.column_stack([at % width, at // width]) + 0.5
         points = unproject_pixels(case.setup.camera, px, depth_m.ravel()[at].astype(np.float64))
-        found[mine] = label[nearest_face(_blocks(those, place), points)[1]][inverse.reshape(-1)]
+        on, face = nearest_face(_blocks(those, place), points, those.step_m)
+        near = np.linalg.norm(on - points, axis=1) <= those.step_m
+        found[mine] = np.where(near, label[face], NONE)[inverse.reshape(-1)]
     return found

@@ -10,7 +10,7 @@ from math import cos, radians
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.columns import heights_over, step_by_step
+from stationpoint.base.geometry.columns import heights_over, spots_over, step_by_step
 from stationpoint.base.geometry.linked import linked
 from stationpoint.base.geometry.nearest import nearest_on_triangles
 from stationpoint.readings.contacts.reach import Reach
@@ -30,7 +30,7 @@ LEAST_M2 = 0.25  # a body's footprint
 STEP_SHARE = 0.3  # of the body's height: a step, between treads that form one flight (common practice)
 TREAD_M2 = 2.0  # up to here a surface of a node of its own may be a tread (common practice)
 ALIKE_DEG = 15.0  # tiles of one ground slope alike where they meet (common practice)
-SPOT_M, MOST_SPOTS = 0.2, 1024  # how far apart heights are compared; at most so many a side
+SPOT_M = 0.2  # how far apart heights are compared
 ON_M = 0.05  # a face this near to what is stood on is stood on
 NONE, SEVERAL = -1, -2
 
@@ -214,11 +214,6 @@ def _steps(corners: Points, piece: Whole, step_m: float) -> tuple[Whole, Whole]:
     """Pairs of pieces that are a step apart somewhere. corners: (m, 3, 3). piece: (m,)."""
     if len(np.unique(piece)) < 2:
         return np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp)
-    low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
-    lines = []
-    for axis in (0, 2):
-        size = high[axis] - low[axis]
-        count = int(min(MOST_SPOTS, size // SPOT_M + 1))
-        lines.append(low[axis] + (np.arange(count) + 0.5) * size / count)
-    spot, height, face = heights_over(corners, lines[0], lines[1])
-    return step_by_step(spot, height, piece[face], len(lines[1]), step_m)
+    xs, zs = spots_over(corners, SPOT_M)
+    spot, height, face = heights_over(corners, xs, zs)
+    return step_by_step(spot, height, piece[face], len(zs), step_m)
