@@ -58,12 +58,19 @@ def write(folder: Path) -> Path:
     )
     rows = [f"{x:.4f} {y:.4f} {z:.4f}" for x, y, z in points] + [f"3 {a} {b} {c}" for a, b, c in faces]
     (folder / "scan.ply").write_text(head + "\n".join(rows) + "\n", "ascii")
-    (folder / "scan.toml").write_text('[[mesh]]\nfile = "scan.ply"\nwalkable = true\n', "utf-8")
+    (folder / "scan.toml").write_text(
+        '[[mesh]]\nfile = "scan.ply"\nwalkable = true\n'
+        '[[solid]]\nname = "lamp"\nshape = "cylinder"\nsize = [0.4, 0.3, 0.4]\nat = [0.2, 1.9, -1.4]\n'
+        '[[solid]]\nname = "box"\nshape = "box"\nsize = [0.5, 0.4, 0.5]\nat = [2.6, 0.75, -1.4]\n',
+        "utf-8",
+    )
     study = folder / "scan.study.toml"
     study.write_text(
         'title = "Where does the room mislead?"\nscene = "scan.toml"\n'
         '[subject]\nname = "visitor"\nat = [1.4, 0.1, -0.2]\n'
         '[camera]\nfocal_mm = 24\ndistance_m = 4.0\naspect = "16:9"\n'
+        '[[target]]\nname = "lamp"\nnode = "lamp"\n[[target]]\nname = "box"\nnode = "box"\n'
+        '[[gap]]\nname = "hop"\nfrom = [0.2, 0.74, 1.0]\nto = [2.6, 0.74, 1.0]\nreach_m = 2.0\n'
         "[sweep]\nrows = { pitch_deg = [12, 24, 36] }\ncolumns = { yaw_deg = [-30, -10, 10, 30] }\n"
         '[[place]]\nname = "far end"\nat = [-1.0, 0.1, -0.2]\n',
         "utf-8",

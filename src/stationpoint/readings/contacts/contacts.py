@@ -11,10 +11,10 @@ from stationpoint.camera import Frames, Shot, ShotKey, frontal_px_per_m, project
 from stationpoint.readings.contacts.borders import Pieces, line_of, pieces
 from stationpoint.readings.contacts.breaks import breaks
 from stationpoint.readings.contacts.nearest import nearest
-from stationpoint.readings.contacts.seen import surface_borders
+from stationpoint.readings.contacts.seen import ABOVE_M, surface_borders
 from stationpoint.readings.contacts.standing import stands_on
 from stationpoint.readings.contacts.surfaces import Surfaces, surfaces
-from stationpoint.readings.contacts.truth import Apart, is_honest
+from stationpoint.readings.contacts.truth import Apart, is_honest, spans
 from stationpoint.readings.frames.masks import present_plane
 from stationpoint.readings.frames.shots import MAIN, main_shot
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
@@ -24,7 +24,6 @@ Bits = NDArray[np.bool_]
 
 LEAST_ARCMIN = 30.0
 NEAR = 1.01  # a little more than a step is looked for, so that what is a step off is told from it
-ABOVE_M = 0.05  # what is seen higher over a surface than that is not of it
 
 PARTS = (
     Field(("a",), "", 0, "The surface nearer to the camera."),
@@ -67,7 +66,7 @@ def false_contacts(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[
     """
     touching = _touching(case, those, there, depth_m)
     at, a, b = touching.at, touching.a, touching.b
-    honest, onward, back = is_honest(those, a, b, touching.on_a_m, touching.on_b_m)
+    honest = is_honest(those, a, b, touching.on_a_m, touching.on_b_m)
     wrong = np.zeros(len(there.pair), dtype=bool)
     wrong[at[~honest]] = True
     found = []
@@ -80,10 +79,10 @@ def false_contacts(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[
         middle = _middle(line)
         here = mine[int(((touching.px[mine] - middle) ** 2).sum(axis=1).argmin())]
         first_is_nearer = float(touching.nearer_m[mine].sum()) <= 0.0
-        places = (a[here], b[here]) if first_is_nearer else (b[here], a[here])
-        span = onward if first_is_nearer else back
-        names = those.names[places[0]], those.names[places[1]]
-        level, height = float(span.across_m[here]), float(span.rise_m[here])
+        one, other, on_m = (a, b, touching.on_a_m) if first_is_nearer else (b, a, touching.on_b_m)
+        span = spans(those, one[[here]], other[[here]], on_m[[here]])
+        names = those.names[one[here]], those.names[other[here]]
+        level, height = float(span.across_m[0]), float(span.rise_m[0])
         found.append(Apart(*names, length, float(touching.flat_m[here]), level, height, middle, line))
     return sorted(found, key=lambda one: -(one.border_arcmin or 0.0))
 

@@ -77,18 +77,18 @@ def spans(those: Surfaces, a: Whole, b: Whole, near_m: Points, rounds: int = 1) 
     return Spans(start, end, those.reach.within(level, gap[:, 1]), those.reach.within(level, -gap[:, 1]))
 
 
-def is_honest(
-    those: Surfaces, a: Whole, b: Whole, on_a_m: Points, on_b_m: Points
-) -> tuple[Bits, Spans, Spans]:
-    """Whether one of two surfaces can be reached from the other near points of theirs, (n, 3) each, or
-    from a spot within one reach of them, (n,); the spans from a to b, and from b to a."""
-    there, back = spans(those, a, b, on_a_m), spans(those, b, a, on_b_m)
-    honest = there.either | back.either
+def is_honest(those: Surfaces, a: Whole, b: Whole, on_a_m: Points, on_b_m: Points) -> Bits:
+    """Whether one of two surfaces can be reached from the other, (n,): from the one to the other of two
+    points of theirs, (n, 3) each, the shortest way near these, or from a spot within one reach of them."""
+    gap = on_b_m - on_a_m
+    level = np.hypot(gap[:, 0], gap[:, 2])
+    honest = those.reach.within(level, gap[:, 1]) | those.reach.within(level, -gap[:, 1])
     walk_m = those.reach.level_m
-    for first, second, points in ((a, b, on_a_m), (b, a, on_b_m)):
-        open_ = np.flatnonzero(~honest)
-        if len(open_):
-            most = spans(those, first[open_], second[open_], points[open_], ROUNDS)
-            beside = ((most.from_m - points[open_]) ** 2).sum(axis=1) <= walk_m * walk_m
-            honest[open_] = most.either & beside
-    return honest, there, back
+    for rounds, beside_m in ((1, np.inf), (ROUNDS, walk_m)):
+        for first, second, points in ((a, b, on_a_m), (b, a, on_b_m)):
+            open_ = np.flatnonzero(~honest)
+            if len(open_):
+                way = spans(those, first[open_], second[open_], points[open_], rounds)
+                beside = np.linalg.norm(way.from_m - points[open_], axis=1) <= beside_m
+                honest[open_] = way.either & beside
+    return honest
