@@ -11,6 +11,7 @@ import pytest
 from readings.made import block, body, camera, case
 from stationpoint.base.geometry.columns import heights_over, step_by_step
 from stationpoint.base.geometry.linked import linked
+from stationpoint.base.geometry.nearest import nearest_face, nearest_on_triangles, triangle_blocks
 from stationpoint.readings.contacts.surfaces import surfaces
 from stationpoint.readings.types import Case
 from stationpoint.scene.solids import solid
@@ -207,3 +208,18 @@ def test_pairs_a_step_apart_at_a_spot_or_beside_it() -> None:
     first, second = step_by_step(spot, height, np.array([0, 2, 1, 3, 4]), 3, 0.5)
     pairs = {frozenset(pair) for pair in zip(first.tolist(), second.tolist(), strict=True)}
     assert pairs == {frozenset(pair) for pair in ((0, 2), (0, 1), (1, 2), (1, 3))}
+
+
+def test_nearest_of_many_faces_is_that_of_a_plain_search_as_far_as_is_looked() -> None:
+    rng = np.random.default_rng(11)
+    corners = rng.uniform(-5, 5, (3000, 1, 3)) + rng.uniform(-0.3, 0.3, (3000, 3, 3))
+    points = rng.uniform(-6, 6, (200, 3))
+    plain = np.linalg.norm(nearest_on_triangles(points[:, None], corners[None]) - points[:, None], axis=2)
+    at, face = nearest_face(triangle_blocks(corners), points)
+    assert np.linalg.norm(at - points, axis=1) == pytest.approx(plain.min(axis=1))
+    assert plain[np.arange(200), face] == pytest.approx(plain.min(axis=1))
+    near, _ = nearest_face(triangle_blocks(corners), points, 0.4)
+    away, is_near = np.linalg.norm(near - points, axis=1), plain.min(axis=1) < 0.4
+    assert 20 < is_near.sum() < 180
+    assert away[is_near] == pytest.approx(plain.min(axis=1)[is_near])
+    assert (away[~is_near] >= 0.4).all()
