@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from stationpoint.scene.assemble import unique_names
 from stationpoint.scene.edit import (
     box_node,
     in_own_colours,
@@ -49,6 +48,5 @@ __all__ = [
     "standing_spots",
     "tinted_scene",
     "under",
-    "unique_names",
     "with_node",
 ]
