@@ -15,10 +15,10 @@ from stationpoint.base.geometry.linked import linked
 from stationpoint.base.geometry.nearest import nearest_on_triangles
 from stationpoint.readings.contacts.reach import Reach
 from stationpoint.readings.contacts.upper import WELD_M, Upper, upper_faces
-from stationpoint.readings.things.ends import ends, under
+from stationpoint.readings.things.ends import ends
 from stationpoint.readings.things.things import body_m, subject_foot_m, subject_name, target_objects
 from stationpoint.readings.types import Case
-from stationpoint.scene import Scene
+from stationpoint.scene import Scene, under
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
