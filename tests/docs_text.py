@@ -51,10 +51,18 @@ GROUPS = {
     "planes": "At the anchor, in the world's `ground` (x and z), `side` (y and z) and `front` (x and y).",
     "framing": "The picture as a whole.",
     "false_contacts": (
-        "A list of groups. Surfaces go by their nodes' names; the reach is the longest of the study's gaps, "
-        "2 m where it names none."
+        "A list of groups. A surface is what lies within 45 degrees of level and hangs together, of 0.25 m2 "
+        "and more, of a node that is walkable; where no mesh says which of its nodes are, of meshes only "
+        "targets, and what the subject stands on at any of its places, take-offs and landings. Stairs and "
+        "tiles of one ground are one surface: what goes on step by step (up to 0.3 of the body's height) "
+        "within a node, from tread to tread, or level at a common corner. Surfaces go by their nodes' names; "
+        "the reach is the longest of the study's gaps, 2 m where it names none. A bare reach, and those 2 m, "
+        "are for steps: upward they hold to half the body's height, downward at any."
     ),
-    "false_breaks": "A list as well.",
+    "false_breaks": (
+        "A list as well. Within reach counts from the surface that the subject or a take-off stands on, or "
+        "both ways where none does. Both ends are seen, and look farther apart than they are."
+    ),
     "twins": (
         "One entry for each `[[target]]`, by its name, and in it one for `slide` (moved along the sightline) "
         "and one for `mirror` (mirrored in depth), each with what the target stands on and carries (`with`)."

@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from cli_calls import environment
+from stationpoint.readings import GROUPS
 
 HERE = Path(__file__).parent
 RUNS = 3
@@ -90,3 +91,21 @@ def test_cues_twins_and_contacts_cost_a_few_times_the_rest(tmp_path: Path, hung:
     base_s, all_s = compared([*SHEET, name, *AIDS, *BASE], [*SHEET, name, *AIDS], tmp_path)
     print(f"\nwithout {base_s:.2f} s, with everything {all_s:.2f} s, {all_s / base_s:.1f} times")
     assert all_s <= times * base_s
+
+
+@pytest.mark.bench
+@needs_asking
+def test_contacts_cost_at_most_a_seventh_of_a_sheet_of_a_scanned_room(tmp_path: Path) -> None:
+    # 62 000 triangles in one mesh, all of it walkable; they took most of the sheet when every border pixel
+    # was held against all of them.
+    sys.path.insert(0, str(HERE))
+    try:
+        from scan import write
+    finally:
+        sys.path.remove(str(HERE))
+    sheet = ["-m", "stationpoint", "sheet", write(tmp_path).name, "-o", "sheet.png", "--renderer", "rays"]
+    others = ",".join(group for group in GROUPS if not group.startswith("false_"))
+    without_s, all_s = compared([*sheet, "--only", others], sheet, tmp_path)
+    share = 1.0 - without_s / all_s
+    print(f"\nwithout contacts {without_s:.2f} s, with them {all_s:.2f} s: {share:.0%} of the sheet")
+    assert share <= 0.15

@@ -13,13 +13,15 @@ from readings.made import COUCH, block, body, camera, case, drawn, square
 from stationpoint.camera.camera import Camera, pixel_rays, project_points, unproject_pixels
 from stationpoint.camera.projection import oblique
 from stationpoint.readings.contacts.contacts import KIND
-from stationpoint.readings.contacts.parts import parts
-from stationpoint.readings.contacts.reach import longest_reach_m, looked_for_m, within_reach
-from stationpoint.readings.contacts.tops import nearest, stands_on, tops
+from stationpoint.readings.contacts.nearest import nearest
+from stationpoint.readings.contacts.reach import Reach, longest_reach_m
+from stationpoint.readings.contacts.standing import stands_on
+from stationpoint.readings.contacts.surfaces import surfaces
+from stationpoint.readings.contacts.upper import upper_faces
 from stationpoint.readings.types import Case, Reading
 from stationpoint.render import open_renderer
 from stationpoint.scene.solids import solid
-from stationpoint.scene.types import Node, Scene
+from stationpoint.scene.types import Node
 from stationpoint.study.models import Study
 
 CELL = (544, 306)
@@ -250,13 +252,12 @@ def test_block_that_stands_on_the_ground_is_joined_with_it_however_tall() -> Non
     assert stands_on(made.scene, "crate") == {"tower", "floor"}
 
 
-def test_slab_that_hangs_over_the_ground_seems_to_lie_on_it() -> None:
+def test_slab_that_hangs_over_the_ground_can_be_left_for_it_and_is_no_contact() -> None:
+    # 4.3 m straight down: one way is enough, and down a bare reach holds at any height.
     ground = block("floor", (0, -1, 0), (60, 1, 60))
     made = case(TRAP, ground, block("slab", (0, 4, 0), (3, 0.3, 3)), cell=CELL)
-    (one,) = _listed(made)
-    assert (one["a"], one["b"]) == ("slab", "floor")
-    assert one["level_m"] == pytest.approx(0.0, abs=1e-3)
-    assert one["height_m"] == pytest.approx(-4.3, abs=1e-3)
+    assert {frozenset(("slab", "floor"))} == _borders_in(made)
+    assert _listed(made) == []
 
 
 def test_wall_before_a_floor_is_no_contact_where_its_top_is_not_seen() -> None:
@@ -285,11 +286,6 @@ def test_picture_with_fewer_than_two_surfaces_draws_nothing() -> None:
     assert _reading(made).values == {("false_contacts",): (), ("false_breaks",): ()}
 
 
-def test_meshes_that_say_nothing_of_walking_count_by_their_level_tops() -> None:
-    meshes = [Node(node.name, node.vertices, node.faces, kind="mesh") for node in ROOFS]
-    assert _names(case(TRAP, *meshes, cell=CELL)) == {frozenset(("U", "V"))}
-
-
 def test_long_walkways_that_meet_at_one_end_are_false_where_they_part() -> None:
     # V slopes away from U: its near edge lies on the sightlines of U's far edge, 0.52 m off level at
     # x = -12 and 5.196 m at x = 12. Within 2 m up to x = -4.4, and within 2 m more on foot.
@@ -316,26 +312,76 @@ def _cavalier(angle_deg: float) -> Camera:
 
 
 def test_oblique_view_that_draws_a_jump_twice_as_long_is_a_false_break() -> None:
-    # Cavalier, depth drawn straight up at full length: 1.8 m farther and 1.5 m higher is drawn 3.3 m up,
-    # which is out of the reach of 2 m that a study without gaps has; 1.8 m level and 1.5 m are within.
+    # Cavalier, depth drawn straight up at full length: 1.8 m farther and 0.8 m higher is drawn 2.6 m up,
+    # which is out of the reach of 2 m that a study without gaps has; 1.8 m level and 0.8 m up are within.
     near = block("near", (0, -0.3, 2), (4, 0.3, 4))
-    far = block("far", (0, 1.2, -1.8 - 2), (4, 0.3, 4))
+    far = block("far", (0, 0.5, -1.8 - 2), (4, 0.3, 4))
     made = case(_cavalier(90.0), near, far, cell=CELL)
     assert _listed(made) == []
     (one,) = _listed(made, "false_breaks")
     assert (one["a"], one["b"], one["border_arcmin"]) == ("near", "far", None)
-    assert one["flat_m"] == pytest.approx(3.3, abs=0.01)
+    assert one["flat_m"] == pytest.approx(2.6, abs=0.01)
     assert one["level_m"] == pytest.approx(1.8, abs=1e-3)
-    assert one["height_m"] == pytest.approx(1.5, abs=1e-3)
+    assert one["height_m"] == pytest.approx(0.8, abs=1e-3)
     line = _reading(made).extras["false_break", "0"]
-    assert abs(line[0, 1] - line[1, 1]) == pytest.approx(3.3 * CELL[1] / 12, rel=0.01)
+    assert abs(line[0, 1] - line[1, 1]) == pytest.approx(2.6 * CELL[1] / 12, rel=0.01)
 
 
 def test_the_same_jump_in_an_orthographic_view_is_none() -> None:
-    near, far = block("near", (0, -0.3, 2), (4, 0.3, 4)), block("far", (0, 1.2, -3.8), (4, 0.3, 4))
-    # Drawn 1.8 sin 10 + 1.5 cos 10 = 1.79 m up.
+    near, far = block("near", (0, -0.3, 2), (4, 0.3, 4)), block("far", (0, 0.5, -3.8), (4, 0.3, 4))
+    # Drawn 1.8 sin 10 + 0.8 cos 10 = 1.10 m up.
     flat = case(camera("orthographic", pitch=10, height=12), near, far, cell=CELL)
     assert _listed(flat, "false_breaks") == []
+
+
+def test_break_is_looked_for_from_where_the_subject_stands_and_else_both_ways() -> None:
+    # Cavalier: 1.6 m farther and 1.5 m down, the far one drawn 1.6 - 1.5 = 0.1 m up; 1.5 m higher 3.1 m up.
+    # Reach 2 m: down from "far", which lies 1.5 m higher, but not up to it (half of 1.7 m is 0.85 m).
+    near, far = block("near", (0, -0.3, 2), (4, 0.3, 4)), block("far", (0, 1.2, -1.6 - 2), (4, 0.3, 4))
+    for foot, count in ((None, 0), ((0, 0, 2), 0), ((0, 1.5, -4), 1)):
+        stands = {} if foot is None else {"subject": {"at": foot}}
+        nodes = (near, far) if foot is None else (near, far, body(foot))
+        made = case(_cavalier(90.0), *nodes, cell=CELL, **stands)
+        assert len(_listed(made, "false_breaks")) == count, foot
+    gap = {"name": "hop", "from": (0, 1.5, -2), "to": (9, 0, 9), "reach_m": 2.0}
+    assert len(_listed(case(_cavalier(90.0), near, far, cell=CELL, gap=[gap]), "false_breaks")) == 1
+
+
+def test_break_needs_both_ends_in_view() -> None:
+    near, far = block("near", (0, -0.3, 2), (4, 0.3, 4)), block("far", (0, 0.5, -3.8), (4, 0.3, 4))
+    # A board 6 m nearer, which lowers it by 6 m on the picture: over the far one's edge, drawn 2.6 m up.
+    board = square("board", (-3, 3), (2.4 + 6, 2.8 + 6), 6.0)
+    assert len(_listed(case(_cavalier(90.0), near, far, cell=CELL), "false_breaks")) == 1
+    assert _listed(case(_cavalier(90.0), near, far, board, cell=CELL), "false_breaks") == []
+
+
+def test_drop_that_is_drawn_as_deep_as_it_is_breaks_nothing() -> None:
+    # Seen level from the side: 1 m over and 4 m down looks 4.1 m away, which it is; the reach is 2 m.
+    roof, yard = block("roof", (-2, 3, 0), (4, 1, 4)), block("yard", (3, -1, 0), (4, 1, 4))
+    made = case(
+        camera("orthographic", pitch=4, height=12), roof, yard, body((-2, 4, 0)), cell=CELL,
+        subject={"at": (-2, 4, 0)},
+    )  # fmt: skip
+    assert _listed(made, "false_breaks") == []
+
+
+# ---- ways up and down -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("down_m", "count"), [(1.0, 0), (1.2, 1)])
+def test_drop_within_reach_is_no_false_contact_however_deep(down_m: float, count: int) -> None:
+    # Along the sightline of pitch 30, down_m down is down_m / tan 30 away: 1.732 m within, 2.078 m not.
+    far = _roof("V", (0, -down_m, -down_m / tan(radians(30))), True)
+    assert len(_listed(case(TRAP, ROOFS[0], far, cell=CELL))) == count
+
+
+def test_wide_step_down_from_a_roof_counts_as_a_way_from_either_end() -> None:
+    # Pitch 60: 3 m down is 1.732 m away. Up there is none, down there is: one way is enough.
+    far = _roof("V", (0, -3.0, -3.0 / tan(radians(60))), True)
+    steep = camera("orthographic", pitch=60, height=12)
+    made = case(steep, ROOFS[0], far, cell=CELL)
+    assert {frozenset(("U", "V"))} == _borders_in(made)
+    assert _listed(made) == []
 
 
 # ---- reach ----------------------------------------------------------------------------------------
@@ -353,16 +399,27 @@ def test_longest_reach_is_the_longest_level_one() -> None:
     assert longest_reach_m(_gaps({"reach": ((-1, 3.6), (0, 3.4), (1, 2.6))})) == 3.4
     assert longest_reach_m(_gaps({"reach": ((1, 2.6), (2, 1.0))})) == 2.6
     assert longest_reach_m(_gaps({})) is None
-    assert looked_for_m(()) == REACH_M
+    assert Reach((), 1.7).level_m == REACH_M
 
 
-def test_reach_must_hold_both_ways() -> None:
-    table = _gaps({"reach": ((-1, 3.6), (0, 3.4), (1, 2.6))})
-    level, height = [3.4, 3.5, 2.6, 2.7, 2.6, 1.0], [0.0, 0.0, 1.0, 1.0, -1.0, -2.0]
-    assert within_reach(table, level, height).tolist() == [True, False, True, False, True, False]
-    jump = _gaps({"jump": {"speed_mps": 4, "apex_m": 1.25, "gravity_mps2": 20}})
-    assert within_reach(jump, [0.5, 0.5], [1.2, -1.3]).tolist() == [True, False]
-    assert within_reach((), [2.0, 2.1, 0.0], [0.0, 0.0, -2.1]).tolist() == [True, False, False]
+def test_reach_depends_on_the_height_that_the_way_goes_up() -> None:
+    table = Reach(_gaps({"reach": ((-1, 3.6), (0, 3.4), (1, 2.6))}), 1.7)
+    level, height = [3.4, 3.5, 2.6, 2.7, 3.6, 1.0], [0.0, 0.0, 1.0, 1.0, -1.0, -2.0]
+    assert table.within(level, height).tolist() == [True, False, True, False, True, False]
+    # 4 m/s, apex 1.25 m, 20 m/s2: R(-5) = 4 (sqrt(50) + sqrt(250)) / 20 = 4.576 m.
+    jump = Reach(_gaps({"jump": {"speed_mps": 4, "apex_m": 1.25, "gravity_mps2": 20}}), 1.7)
+    assert jump.within([0.5, 0.5, 4.57, 4.58], [1.2, 1.3, -5.0, -5.0]).tolist() == [True, False, True, False]
+
+
+def test_bare_reach_holds_up_to_half_the_body_and_down_at_any_height() -> None:
+    # Half of 1.7 m: 0.85 m.
+    for bare in (Reach((), 1.7), Reach(_gaps({"reach_m": 2.0}), 1.7)):
+        assert bare.within([2.0, 2.1, 0.0], 0.0).tolist() == [True, False, True]
+        assert bare.within(2.0, [0.84, 0.86, -30.0]).tolist() == [True, False, True]
+    assert Reach((), 0.4).within(0.0, [0.19, 0.21]).tolist() == [True, False]
+    # A study that tells how the player jumps has no 2 m beside it.
+    table = Reach(_gaps({"reach": ((0, 1.0), (1, 0.5))}), 1.7)
+    assert table.within([1.5, 1.5], [0.0, -1.0]).tolist() == [False, False]
 
 
 # ---- nearest points -------------------------------------------------------------------------------
@@ -377,9 +434,8 @@ def test_nearest_points_of_few_and_many_faces_agree_with_a_plain_search() -> Non
     k = np.arange(24 * 25).reshape(24, 25)[:, :-1].ravel()
     faces = np.concatenate([np.column_stack([k, k + 25, k + 1]), np.column_stack([k + 1, k + 25, k + 26])])
     field = Node("field", vertices.astype(np.float32), faces.astype(np.int32), walkable=True, closed=False)
-    scene = Scene((field, block("box", (10, 0, 0), (2, 1, 2))))
     points = rng.uniform(-9, 9, (40, 3))
-    both = tops(scene)
+    both = surfaces(case(TRAP, field, block("box", (10, 0, 0), (2, 1, 2))))
     assert both.counts.tolist() == [1152, 2]
     found = nearest(both, np.zeros(40, dtype=np.intp), points)
     # Plainly: the nearest of 66 spots spread over every face, which can only be a little farther.
@@ -402,7 +458,8 @@ def test_steep_faces_are_no_upper_faces() -> None:
     slope = Node(
         "slope", vertices, np.array([(0, 1, 2), (1, 3, 2)], dtype=np.int32), walkable=True, closed=False
     )
-    assert tops(Scene((slope,))).walks.tolist() == [False, False]
+    assert len(upper_faces(slope).corners) == 0
+    assert surfaces(case(TRAP, slope)).names == ()
 
 
 def test_stand_in_renderer_sees_the_same_contact() -> None:
@@ -413,15 +470,41 @@ def test_stand_in_renderer_sees_the_same_contact() -> None:
     assert len(found) == 1
 
 
+# ---- what meshes say, and what the study names of them ------------------------------------------------
+
+
+def test_lamps_and_wall_art_of_a_mesh_touch_nothing_that_is_walked_on() -> None:
+    silent = [Node(node.name, node.vertices, node.faces, kind="mesh") for node in ROOFS]
+    assert _listed(case(TRAP, *silent, cell=CELL)) == []
+    gap = {"name": "leap", "from": (0, 0, 1), "to": (0, -3, -6)}
+    assert _names(case(TRAP, *silent, cell=CELL, gap=[gap])) == {frozenset(("U", "V"))}
+    told = [Node(node.name, node.vertices, node.faces, kind="mesh", walkable=True) for node in ROOFS]
+    assert _names(case(TRAP, *told, cell=CELL)) == {frozenset(("U", "V"))}
+
+
+def test_wall_of_a_room_over_the_floor_is_no_edge_of_it() -> None:
+    # One mesh: a floor, and a wall behind it from the floor up; far off a higher floor over the wall's top.
+    # The wall's lowest half metre is near the floor, but it does not lie below it.
+    room = _one_mesh(block("floor", (0, -1, 0), (8, 1, 8)), square("wall", (-4, 4), (0, 0.4), -4.0))
+    far = Node("shelf", *_shelf(), kind="mesh", walkable=True)
+    assert _listed(case(TRAP, room, far, cell=CELL)) == []
+
+
+def _shelf() -> tuple[Any, Any]:
+    # Its near edge on the sightline of the wall's top, 6 m farther.
+    node = block("shelf", (0, 0.4 - 3.0 - 0.3, -4.0 - 5.196 - 2), (8, 0.3, 4))
+    return node.vertices, node.faces
+
+
 # ---- a level in one mesh ----------------------------------------------------------------------------
 
 
 def _one_mesh(*nodes: Node) -> Node:
-    """Several things as one node that says nothing of them."""
+    """Several things as one walkable node."""
     starts = np.cumsum([0] + [len(node.vertices) for node in nodes])
     vertices = np.concatenate([node.vertices for node in nodes])
     faces = np.concatenate([node.faces + start for node, start in zip(nodes, starts, strict=False)])
-    return Node("level", vertices, faces.astype(np.int32), kind="mesh", closed=False)
+    return Node("level", vertices, faces.astype(np.int32), kind="mesh", closed=False, walkable=True)
 
 
 def test_two_roofs_of_one_mesh_are_found_too() -> None:
@@ -447,14 +530,3 @@ def test_planted_contacts_of_one_mesh_are_found_where_they_are(name: str) -> Non
     for (at, height), (other, other_height) in zip(*places, strict=True):
         assert other == pytest.approx(at, abs=0.01)
         assert other_height == pytest.approx(height, abs=0.01)
-
-
-def test_parts_of_a_mesh_are_what_hangs_together() -> None:
-    tiny = block("crumb", (9, 0, 9), (0.02, 0.02, 0.02))
-    whole = parts(Scene((_one_mesh(ROOFS[0], tiny, ROOFS[1]), block("crate", (20, 0, 0), (1, 1, 1)))))
-    assert whole.names == ("level", "level", "level", "crate")
-    assert [node.kind for node in whole.scene.nodes] == ["mesh", "mesh", "loose", "box"]
-    assert whole.own.tolist() == [-1, 3]
-    assert [len(node.faces) for node in whole.scene.nodes] == [12, 12, 12, 12]
-    one = Scene(ROOFS)
-    assert parts(one).scene is one

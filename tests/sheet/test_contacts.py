@@ -9,10 +9,12 @@ from sheet.made import overlap, owners, results, study, with_contacts
 from stationpoint.base.look import CLAY, INK, WHITE
 from stationpoint.ink.paint_png import paint_rows
 from stationpoint.ink.shapes import Area, Box, Line, Page, Shape, Text
+from stationpoint.sheet.caption import caption_lines
 from stationpoint.sheet.marks import draw_marks
-from stationpoint.sheet.marks.contact import bars, evenly, stitches
+from stationpoint.sheet.marks.contact import bars, evenly, stitches, unlabelled
 from stationpoint.sheet.marks.drawing import Drawing, drawing
 from stationpoint.sheet.scale import scale_for
+from stationpoint.sheet.settings import surfaces_words
 
 SCALE = scale_for(544)
 WAY = np.array([[0.0, 50.0], [155.0, 50.0]])
@@ -68,23 +70,70 @@ def test_points_are_evenly_spaced_round_a_corner() -> None:
     assert found == pytest.approx(np.array([[8.75, 0.0], [26.25, 0.0], [30.0, 13.75], [30.0, 31.25]]))
 
 
-def test_label_says_the_straight_distance_in_space() -> None:
+def test_label_names_both_surfaces_and_says_the_straight_distance_in_space() -> None:
     # the hand case: edges 5.196 m apart level and 3 m in height: 6.0 m
     shapes = draw_marks(look(), frozenset({"contacts"}))
-    assert said(shapes) == ["looks joined, is 6.0 m apart"]
+    assert said(shapes) == ["u and v", "look joined, are 6.0 m apart"]
     assert len(black(shapes)) == 1
 
 
-def test_at_most_two_black_labels_and_how_many_more_there_are() -> None:
-    shapes = draw_marks(look(5), frozenset({"contacts"}))
-    assert said(shapes) == ["looks joined, is 6.0 m apart", "looks joined, is 6.0 m apart, and 3 more"]
-    one, other = black(shapes)
-    assert not overlap(one, other)
+def test_surfaces_of_one_node_are_two_parts_of_it_and_long_names_are_cut() -> None:
+    one = look()
+    entry = dict(one.result.reading.values["false_contacts",][0])  # type: ignore[index,arg-type,call-overload]
+    one.result.reading.values["false_contacts",] = (entry | {"a": "level", "b": "level"},)
+    assert said(draw_marks(one, frozenset({"contacts"})))[0] == "two parts of level"
+    other = look()
+    other.result.reading.values["false_contacts",] = (entry | {"a": "a" * 200, "b": "b" * 200},)
+    shapes = draw_marks(other, frozenset({"contacts"}))
+    ((left, _, right, _),) = black(shapes)
+    assert left >= 0
+    assert right <= 544
+    assert said(shapes)[0].count("\u2026") == 2
+
+
+def test_one_black_label_a_cell_and_three_in_a_close_up_the_others_without_a_word() -> None:
+    words = ["u and v", "look joined, are 6.0 m apart"]
+    one = look(5)
+    shapes = draw_marks(one, frozenset({"contacts"}))
+    assert said(shapes) == words
     assert len({line.points_px for line in shapes if isinstance(line, Line) and line.width_px == 2.0}) == 5
+    assert unlabelled(one.result, False) == 4
+    close = draw_marks(look(5, close_up=True), frozenset({"contacts"}))
+    assert said(close) == words * 3
+    boxes = black(close)
+    assert len(boxes) == 3
+    assert not any(overlap(a, b) for k, a in enumerate(boxes) for b in boxes[:k])
+    assert unlabelled(one.result, True) == 2
+    assert unlabelled(look(1).result, False) == 0
+
+
+def test_caption_says_how_many_more_there_are() -> None:
+    those = study()
+    result = results(those)[0]
+    for count, words in ((0, None), (1, "and 1 more false contact"), (3, "and 3 more false contacts")):
+        lines = caption_lines(result, those, (), SCALE, 544.0, unlabelled=count)
+        found = [part.words for line in lines for part in line if "false contact" in part.words]
+        assert found == ([] if words is None else [words])
+
+
+@pytest.mark.parametrize(
+    ("counts", "words"),
+    [
+        ((3, 3), "looked for between 3 walkable surfaces"),
+        ((2, 5), "looked for between 2 to 5 walkable surfaces"),
+        ((1, 0), "fewer than two walkable surfaces, so none was looked for"),
+        ((), ""),
+    ],
+)
+def test_header_says_between_how_many_surfaces_it_looked(counts: tuple[int, ...], words: str) -> None:
+    those = results(study())[: max(1, len(counts))]
+    for result, count in zip(those, counts, strict=False):
+        result.reading.extras["surfaces",] = np.zeros((count, 2))
+    assert surfaces_words(those) == words
 
 
 def test_black_label_lies_clear_of_every_stitch_landing_and_target() -> None:
-    one = look(2)
+    one = look(2, close_up=True)
     shapes = draw_marks(one, frozenset({"contacts", "gaps", "targets"}))
     boxes = black(shapes)
     assert len(boxes) == 2
@@ -97,11 +146,11 @@ def test_black_label_lies_clear_of_every_stitch_landing_and_target() -> None:
         assert not one.space.shown[part].any()
 
 
-def test_false_break_has_no_black_label_and_a_cell_shows_the_widest_two() -> None:
+def test_false_break_has_no_black_label_and_a_cell_shows_the_widest() -> None:
     shapes = draw_marks(look(0, 4), frozenset({"contacts"}))
-    assert said(shapes) == ["looks apart, is 1.3 m away"] * 2  # sqrt(1.2^2 + 0.5^2) = 1.3
+    assert said(shapes) == ["looks apart, is 1.3 m away"]  # sqrt(1.2^2 + 0.5^2) = 1.3
     assert black(shapes) == []
-    assert len(said(draw_marks(look(0, 4, close_up=True), frozenset({"contacts"})))) == 4
+    assert len(said(draw_marks(look(0, 4, close_up=True), frozenset({"contacts"})))) == 3
 
 
 def test_without_false_borders_nothing_is_drawn() -> None:

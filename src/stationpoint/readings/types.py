@@ -83,6 +83,7 @@ class Reading:
     ("twin", NAME, KIND): outline of the twin that is recorded, "slide" or "mirror", closed.
     ("false_contact", "0") and on, in the order of the reading: the longest stretch of the border, in order.
     ("false_break", "0") and on: from where a is nearest to b, to there.
+    ("surfaces",): the middle of each walkable surface between which contacts were looked for.
     """
 
     values: dict[Path, Value]

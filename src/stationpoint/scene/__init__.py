@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from stationpoint.scene.assemble import unique_names
 from stationpoint.scene.edit import (
     box_node,
     in_own_colours,
@@ -54,6 +53,5 @@ __all__ = [
     "tinted_scene",
     "top_at",
     "under",
-    "unique_names",
     "with_node",
 ]

@@ -54,10 +54,11 @@ def caption_lines(
     flag: Flag | None = None,
     same: Same | None = None,
     said_of_all: frozenset[str] = frozenset(),
+    unlabelled: int = 0,
 ) -> list[list[CaptionPart]]:
     """The caption's lines as parts, before fitting. swept: the fields that the headings show. width: the
     cell's; a name takes at most two fifths of it. said_of_all: confused directions that the header
-    tells: their pairs."""
+    tells: their pairs. unlabelled: false contacts that are stitched without a word."""
     size = scale.type(SIZE)
     label = CaptionPart(result.variant.label, "bold")
     if same is not None:
@@ -70,6 +71,9 @@ def caption_lines(
     ]
     alike = [confused_words(k, swap, swap) for k, swap in confused(result).items() if k not in said_of_all]
     camera = _camera_parts(result, study, swept, scale, alike)
+    if unlabelled:
+        words = f"and {unlabelled} more false contact{'s' * (unlabelled > 1)}"
+        camera.insert(1, CaptionPart(words, rank=1, shorter=(f"and {unlabelled} more",)))
     head = [first, camera] if len(first) > 1 else [[label, *camera]]
     return [*head, _target_parts(result, study, flag, size, width)]
 

@@ -16,7 +16,7 @@ from stationpoint.sheet.cues import BOX_HEIGHT, strip_shapes
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import HEIGHT, Flag, flag_row, picture_cut_px, picture_frame
 from stationpoint.sheet.grid import CellParts
-from stationpoint.sheet.marks import draw_marks
+from stationpoint.sheet.marks import contact, draw_marks
 from stationpoint.sheet.marks.drawing import drawing
 from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import Scale
@@ -70,7 +70,18 @@ def cell_shapes(
     if parts.strip:
         strip = strip_shapes(result, look.study, parts.strip_top, parts.width, parts.strip, scale)
         shapes.append(Group("strip", (0.0, 0.0), tuple(strip)))
-    lines = caption_lines(result, look.study, look.swept, scale, parts.width, flag, same, look.said_of_all)
+    unlabelled = contact.unlabelled(result, look.close_up) if contact.NAME in look.marks else 0
+    lines = caption_lines(
+        result,
+        look.study,
+        look.swept,
+        scale,
+        parts.width,
+        flag,
+        same,
+        look.said_of_all,
+        0 if pixels is None else unlabelled,
+    )
     words = caption_shapes(lines, parts.caption_top, parts.width, scale)
     return [*shapes, Group("caption", (0.0, 0.0), tuple(words))], used
 

@@ -57,6 +57,7 @@ def common_settings(
     rows.append(("Picture", picture_words(results, study, swept)))
     rows.append(("Viewing", viewing_words(study, results, swept)))
     rows.append(("Game ships", aids_words(study)))
+    rows.append(("Contacts", surfaces_words(results)))
     places = [place.name for place in study.places]
     if len(places) > 1 and "place" not in swept:
         rows.append(("Places", f"{listed(places)}; drawn: {results[0].place.name}"))
@@ -203,6 +204,19 @@ def aids_words(study: Study) -> str:
         left_out = study.show_aids == "shipped"
         return f"no {listed(lacks, 'or')}" + ("" if left_out else ": they only help to read this sheet")
     return ", ".join(has) + (f"; no {listed(lacks, 'or')}" if lacks else "")
+
+
+def surfaces_words(results: Sequence[Result]) -> str:
+    """Between how many surfaces false contacts were looked for; "" where they were not."""
+    found = [result.reading.extras.get(("surfaces",)) for result in results]
+    counts = {len(middles) for middles in found if middles is not None}
+    if not counts:
+        return ""
+    if max(counts) < 2:
+        return "fewer than two walkable surfaces, so none was looked for"
+    least, most = min(counts), max(counts)
+    several = f"{most}" if least == most else f"{least} to {most}"
+    return f"looked for between {several} walkable surfaces"
 
 
 def _same(values: Iterable[float]) -> bool:

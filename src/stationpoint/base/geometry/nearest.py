@@ -11,18 +11,24 @@ Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
 LEAST_BLOCK, MOST_BLOCKS = 8, 4096
+GROUP = 32  # neighbouring blocks whose common bounds are looked at first
 AT_ONCE = 1 << 22  # bounds, or triangles, that are tried at once
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TriangleBlocks:
     """Triangles in blocks of neighbours. corners: (b, size, 3, 3), the last one of all repeated to fill up.
-    face: (b, size) the number of each triangle. low, high: (b, 3) bounds of the blocks."""
+    face: (b, size) the number of each triangle. each_low, each_high: (b, size, 3) its bounds. low, high:
+    (b, 3) bounds of the blocks. group_low, group_high: (g, 3) bounds of every 32 of them."""
 
     corners: Points
     face: Whole
+    each_low: Points
+    each_high: Points
     low: Points
     high: Points
+    group_low: Points
+    group_high: Points
 
 
 def triangle_blocks(corners: Points) -> TriangleBlocks:
@@ -32,7 +38,19 @@ def triangle_blocks(corners: Points) -> TriangleBlocks:
     count = -(-len(order) // size)
     face = np.concatenate([order, np.repeat(order[-1:], count * size - len(order))]).reshape(count, size)
     grouped = corners[face]
-    return TriangleBlocks(grouped, face, grouped.min(axis=(1, 2)), grouped.max(axis=(1, 2)))
+    each_low, each_high = grouped.min(axis=2), grouped.max(axis=2)
+    low, high = each_low.min(axis=1), each_high.max(axis=1)
+    starts = np.arange(0, count, GROUP)
+    return TriangleBlocks(
+        grouped,
+        face,
+        each_low,
+        each_high,
+        low,
+        high,
+        np.minimum.reduceat(low, starts),
+        np.maximum.reduceat(high, starts),
+    )
 
 
 def _sorted(middles: Points) -> Whole:
@@ -46,40 +64,67 @@ def _sorted(middles: Points) -> Whole:
     return np.argsort(cell[:, 0] | cell[:, 1] << 1 | cell[:, 2] << 2, kind="stable")
 
 
-def nearest_face(those: TriangleBlocks, points: Points) -> tuple[Points, Whole]:
-    """The nearest point on any of the triangles to each point (n, 3), and the number of that triangle."""
+def nearest_face(those: TriangleBlocks, points: Points, within: float = np.inf) -> tuple[Points, Whole]:
+    """The nearest point on any of the triangles to each point (n, 3), and the number of that triangle.
+
+    within: how far is looked; where nothing is so near, any one that is farther is given.
+    """
     found, face = np.empty_like(points), np.zeros(len(points), dtype=np.intp)
-    step = max(1, AT_ONCE // len(those.low))
+    step = max(1, AT_ONCE // (GROUP + len(those.group_low)))
     for start in range(0, len(points), step):
         part = slice(start, start + step)
-        found[part], face[part] = _nearest_of_some(those, points[part])
+        found[part], face[part] = _nearest_of_some(those, points[part], within)
     return found, face
 
 
-def _nearest_of_some(those: TriangleBlocks, points: Points) -> tuple[Points, Whole]:
-    size = those.corners.shape[1]
-    gap = np.maximum(np.maximum(those.low - points[:, None], points[:, None] - those.high), 0.0)
-    bound = (gap * gap).sum(axis=2)
-    first = bound.argmin(axis=1)
+def _nearest_of_some(those: TriangleBlocks, points: Points, within: float) -> tuple[Points, Whole]:
+    size, row = those.corners.shape[1], np.arange(len(points))
+    bound = _squared_gap(points[:, None], those.group_low, those.group_high)
+    # A first guess, from the nearest block of the nearest group: what is farther is never looked at.
+    member = _members(those, bound.argmin(axis=1))
+    first = member[row, _squared_gap(points[:, None], those.low[member], those.high[member]).argmin(axis=1)]
     at = nearest_on_triangles(points[:, None], those.corners[first])
     squared = ((at - points[:, None]) ** 2).sum(axis=2)
     k = squared.argmin(axis=1)
-    row = np.arange(len(points))
     best, best2, face = at[row, k], squared[row, k], those.face[first, k]
-    bound[row, first] = np.inf
-    who, block = np.nonzero(bound < best2[:, None])
+    limit2 = np.minimum(best2, within * within)
+    who, group = np.nonzero(bound < limit2[:, None])
+    member = _members(those, group)
+    near = _squared_gap(points[who][:, None], those.low[member], those.high[member]) < limit2[who][:, None]
+    # The last block stands for those that a last, smaller group lacks: once is enough.
+    near[:, 1:] &= member[:, 1:] != member[:, :-1]
+    pair, place = np.nonzero(near & (member != first[who][:, None]))
+    who, block = who[pair], member[pair, place]
     for start in range(0, len(who), max(1, AT_ONCE // 8 // size)):
         w, b = (one[start : start + max(1, AT_ONCE // 8 // size)] for one in (who, block))
-        at = nearest_on_triangles(points[w][:, None], those.corners[b])
-        squared = ((at - points[w][:, None]) ** 2).sum(axis=2)
-        k = squared.argmin(axis=1)
-        near = squared[np.arange(len(w)), k]
-        order = np.lexsort((near, w))
-        leads = order[np.concatenate([[True], np.diff(w[order]) != 0])]
-        leads = leads[near[leads] < best2[w[leads]]]
-        best2[w[leads]], best[w[leads]] = near[leads], at[leads, k[leads]]
+        # Single triangles by their bounds as well: few of a block are left to be worked out.
+        gap = _squared_gap(points[w][:, None], those.each_low[b], those.each_high[b])
+        pair, k = np.nonzero(gap < np.minimum(best2, limit2)[w][:, None])
+        w, b = w[pair], b[pair]
+        at = nearest_on_triangles(points[w], those.corners[b, k])
+        squared = ((at - points[w]) ** 2).sum(axis=1)
+        order = np.lexsort((squared, w))
+        leads = order[np.concatenate([[True], np.diff(w[order]) != 0])] if len(order) else order
+        leads = leads[squared[leads] < best2[w[leads]]]
+        best2[w[leads]], best[w[leads]] = squared[leads], at[leads]
         face[w[leads]] = those.face[b[leads], k[leads]]
     return best, face
+
+
+def _members(those: TriangleBlocks, group: Whole) -> Whole:
+    """The blocks of each group, (n, 32), the last one of all repeated to fill up."""
+    found: Whole = np.minimum(group[:, None] * GROUP + np.arange(GROUP), len(those.low) - 1)
+    return found
+
+
+def _squared_gap(points: Points, low: Points, high: Points) -> Points:
+    """Squared distances from points to boxes, broadcast: 0 inside."""
+    total = np.zeros(np.broadcast_shapes(points.shape, low.shape)[:-1])
+    for axis in range(3):
+        at = points[..., axis]
+        gap = np.maximum(np.maximum(low[..., axis] - at, at - high[..., axis]), 0.0)
+        total += gap * gap
+    return total
 
 
 def nearest_on_triangles(points: Points, triangles: Points) -> Points:

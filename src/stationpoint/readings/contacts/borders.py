@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera import Seat
-from stationpoint.readings.contacts.tops import Tops
 from stationpoint.readings.frames.borders import Borders
 
 Points = NDArray[np.float64]
@@ -23,12 +22,12 @@ BRIDGED_PX = 12  # a gap of this many sides in a false border is taken along
 class Pieces:
     """Borders of pairs of walkable surfaces in blocks of 4 x 4 pixels, n of them.
 
-    nodes: (n, 2) indices in the scene, the lower one first. pair: (n,) the number of the pair, places in
-    `pairs` (p, 2). pixel: (n, 2) flat indices of a pixel of either, side by side. arcmin: (n,) length at
-    the seat. side: (m,) the piece of each of the m sides of `sides`.
+    between: (n, 2) places among the surfaces, the lower one first. pair: (n,) the number of the pair, places
+    in `pairs` (p, 2). pixel: (n, 2) flat indices of a pixel of either, side by side. arcmin: (n,) length
+    at the seat. side: (m,) the piece of each of the m sides of `sides`.
     """
 
-    nodes: Whole
+    between: Whole
     pair: Whole
     pairs: Whole
     pixel: Whole
@@ -37,28 +36,27 @@ class Pieces:
     side: Whole
 
 
-def pieces(sides: Borders, those: Tops, seat: Seat, scale: Points) -> Pieces:
-    """The borders between two walkable surfaces.
+def pieces(near: Borders, count: int, seat: Seat, scale: Points) -> Pieces:
+    """The borders between two walkable surfaces in pieces.
 
-    sides: all borders of the picture. scale: (2,) pixels of the seat's picture a pixel of the cell.
+    near: those of the picture, their ids places among `count` surfaces. scale: (2,) pixels of the seat's
+    picture a pixel of the cell.
     """
-    near = sides.chosen(np.flatnonzero(those.walks[sides.ids].all(axis=1)))
-    nodes = near.ids.astype(np.intp) - 1
-    swapped = nodes[:, 0] > nodes[:, 1]
-    nodes = np.where(swapped[:, None], nodes[:, ::-1], nodes)
+    between = near.ids.astype(np.intp)
+    swapped = between[:, 0] > between[:, 1]
+    between = np.where(swapped[:, None], between[:, ::-1], between)
     pixels = np.column_stack([near.pixel, near.other])
     pixels = np.where(swapped[:, None], pixels[:, ::-1], pixels)
-    total = len(those.counts)
-    # A pair of nodes as one whole number: one sort of numbers finds the pairs, where rows would take many.
-    codes, pair = np.unique(nodes[:, 0] * total + nodes[:, 1], return_inverse=True)
+    # A pair as one whole number: one sort of numbers finds the pairs, where rows would take many.
+    codes, pair = np.unique(between[:, 0] * count + between[:, 1], return_inverse=True)
     pair = pair.reshape(-1)
     first, piece = _blocks(pair, near.px, BLOCK_PX)
     at = near.px[first] * scale - seat.centre_px
     slant = 1.0 + (at * at).sum(axis=1) * (seat.pixel_m / seat.eye_distance_m) ** 2
     length_px = np.bincount(piece, _along(pair, near, scale), len(first))
     arcmin: Points = length_px * seat.arcmin_per_px / slant
-    pairs = np.column_stack([codes // total, codes % total])
-    return Pieces(nodes[first], pair[first], pairs, pixels[first], arcmin, near, piece)
+    pairs = np.column_stack([codes // count, codes % count])
+    return Pieces(between[first], pair[first], pairs, pixels[first], arcmin, near, piece)
 
 
 def _blocks(pair: Whole, px: Points, size_px: int) -> tuple[Whole, Whole]:

@@ -10,20 +10,20 @@ from numpy.typing import NDArray
 from stationpoint.camera import Frames, Shot, ShotKey, frontal_px_per_m, project_points, unproject_pixels
 from stationpoint.readings.contacts.borders import Pieces, line_of, pieces
 from stationpoint.readings.contacts.breaks import breaks
-from stationpoint.readings.contacts.parts import Parts, part_borders, parts
-from stationpoint.readings.contacts.reach import looked_for_m
-from stationpoint.readings.contacts.tops import nearest, stands_on, tops
-from stationpoint.readings.contacts.truth import Apart, is_honest
+from stationpoint.readings.contacts.nearest import nearest
+from stationpoint.readings.contacts.seen import ABOVE_M, surface_borders
+from stationpoint.readings.contacts.standing import stands_on
+from stationpoint.readings.contacts.surfaces import Surfaces, surfaces
+from stationpoint.readings.contacts.truth import Apart, is_honest, spans
 from stationpoint.readings.frames.masks import present_plane
 from stationpoint.readings.frames.shots import MAIN, main_shot
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.scene import Scene
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
 
 LEAST_ARCMIN = 30.0
-SIDE_M = 0.5  # a side counts as its surface's edge down to here below it: a step (common practice)
+NEAR = 1.01  # a little more than a step is looked for, so that what is a step off is told from it
 
 PARTS = (
     Field(("a",), "", 0, "The surface nearer to the camera."),
@@ -39,8 +39,8 @@ FIELDS = (
         ("false_contacts",),
         "",
         0,
-        "Pairs of walkable surfaces that share a border of 30' or more, within flat reach, but are out of "
-        "reach of each other, the longest border first.",
+        "Pairs of walkable surfaces that share a border of 30' or more, within flat reach, with neither "
+        "way from one to the other within reach, the longest border first.",
         parts=PARTS,
         holds="groups",
     ),
@@ -48,67 +48,74 @@ FIELDS = (
         ("false_breaks",),
         "",
         0,
-        "Pairs of walkable surfaces within reach of each other that share no border and look out of reach, "
-        "read flat, the longest flat distance first.",
+        "Pairs of walkable surfaces within reach that share no border and look out of reach, read flat, the "
+        "longest flat distance first.",
         parts=PARTS,
         holds="groups",
     ),
 )
 
 
-def false_contacts(case: Case, whole: Parts, those: Pieces, depth_m: NDArray[np.float32]) -> list[Apart]:
+def false_contacts(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[np.float32]) -> list[Apart]:
     """Pairs of walkable surfaces that seem to touch and do not, the longest border first.
 
-    whole: the scene in parts. those: the borders of its surfaces. depth_m: (h, w). A side of a node counts
-    as its surface's edge down to half a metre below its upper faces. What stands on the other, or on
-    something that does, is joined with it.
-    Source: definition. Worked: orthographic, pitch 30, edges at (0, 0, 0) and (0, -3, -5.196): 0 px apart,
-    6.0 m in space, 5.196 m level, 3 m down.
+    there: the borders of the surfaces. depth_m: (h, w). A side of a node counts as its surface's edge down
+    to a step below its upper faces. Neither way is within reach; what stands on the other, or on something
+    that does, is joined with it. Source: definition. Worked: orthographic, pitch 30, edges at (0, 0, 0) and
+    (0, -3, -5.196): 0 px apart, 6.0 m in space, 5.196 m level, 3 m down.
     """
-    touching = _touching(case, whole.scene, those, depth_m)
+    touching = _touching(case, those, there, depth_m)
     at, a, b = touching.at, touching.a, touching.b
-    honest, there_to, back = is_honest(
-        case.study.gap, tops(whole.scene), a, b, touching.on_a_m, touching.on_b_m
-    )
-    false = ~honest
-    wrong = np.zeros(len(those.pair), dtype=bool)
-    wrong[at[false]] = True
+    honest = is_honest(those, a, b, touching.on_a_m, touching.on_b_m)
+    wrong = np.zeros(len(there.pair), dtype=bool)
+    wrong[at[~honest]] = True
     found = []
-    for pair in np.unique(those.pair[wrong]).tolist():
-        mine = np.flatnonzero(false & (those.pair[at] == pair))
-        length = float(those.arcmin[at[mine]].sum())
-        if length < LEAST_ARCMIN:
+    for pair in np.unique(there.pair[wrong]).tolist():
+        mine = np.flatnonzero(~honest & (there.pair[at] == pair))
+        length = float(there.arcmin[at[mine]].sum())
+        if length < LEAST_ARCMIN or _rests(case, *(those.names[k] for k in there.pairs[pair])):
             continue
-        line = line_of(those, pair, wrong)
+        line = line_of(there, pair, wrong)
         middle = _middle(line)
         here = mine[int(((touching.px[mine] - middle) ** 2).sum(axis=1).argmin())]
         first_is_nearer = float(touching.nearer_m[mine].sum()) <= 0.0
-        nodes = (a[here], b[here]) if first_is_nearer else (b[here], a[here])
-        span = there_to if first_is_nearer else back
-        names = whole.names[nodes[0]], whole.names[nodes[1]]
-        level, height = float(span.across_m[here]), float(span.rise_m[here])
+        one, other, on_m = (a, b, touching.on_a_m) if first_is_nearer else (b, a, touching.on_b_m)
+        span = spans(those, one[[here]], other[[here]], on_m[[here]])
+        names = those.names[one[here]], those.names[other[here]]
+        level, height = float(span.across_m[0]), float(span.rise_m[0])
         found.append(Apart(*names, length, float(touching.flat_m[here]), level, height, middle, line))
     return sorted(found, key=lambda one: -(one.border_arcmin or 0.0))
 
 
-def false_breaks(case: Case, whole: Parts, those: Pieces, ids: NDArray[np.uint32]) -> list[Apart]:
-    """Pairs of walkable surfaces that can be reached from each other and seem not to be, the longest flat
-    distance first.
+def _rests(case: Case, a: str, b: str) -> bool:
+    """Whether one of two nodes stands on the other."""
+    return a != b and (b in stands_on(case.scene, a) or a in stands_on(case.scene, b))
 
-    whole: the scene in parts. those: the borders of its surfaces. ids: (h, w). Those that share no border,
-    and look farther apart than the longest reach. Source: definition. Worked: cavalier view, depth drawn
-    straight up: 1.8 m farther and 1.5 m higher looks 3.3 m away.
+
+def false_breaks(
+    case: Case,
+    those: Surfaces,
+    there: Pieces,
+    ids: NDArray[np.uint32],
+    depth_m: NDArray[np.float32],
+) -> list[Apart]:
+    """Pairs of walkable surfaces within reach of each other that seem not to be, the longest flat distance
+    first.
+
+    there: the borders of the surfaces. ids, depth_m: (h, w). Within reach from the surface that the subject
+    or a take-off stands on, or both ways where none does; those that share no border, look farther apart
+    than the reach at that height, and are seen at both ends. Source: definition. Worked: cavalier view,
+    depth drawn straight up: 1.8 m farther and 0.8 m higher looks 2.6 m away.
     """
-    joined = {(int(a), int(b)) for a, b in those.pairs}
-    found = breaks(case, whole, _visible(whole, those, ids), joined)
-    return sorted(found, key=lambda one: -one.flat_m)
+    joined = {(int(a), int(b)) for a, b in there.pairs}
+    return sorted(breaks(case, those, ids, depth_m, joined), key=lambda one: -one.flat_m)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Touching:
     """Pieces of border at which two surfaces seem to touch: at (n,) their places among the pieces; a, b
-    (n,) nodes; on_a_m, on_b_m (n, 3) the points of the surfaces; px (n, 2); flat_m (n,); nearer_m (n,)
-    how much nearer to the camera a is."""
+    (n,) places of the surfaces; on_a_m, on_b_m (n, 3) points of theirs; px (n, 2); flat_m (n,); nearer_m
+    (n,) how much nearer to the camera a is."""
 
     at: NDArray[np.intp]
     a: NDArray[np.intp]
@@ -120,43 +127,27 @@ class _Touching:
     nearer_m: Points
 
 
-def _visible(whole: Parts, those: Pieces, ids: NDArray[np.uint32]) -> NDArray[np.intp]:
-    """Pixels in which each surface, (n,), is seen; of parts of meshes as many as they have borders."""
-    seen = np.bincount(ids.ravel(), minlength=len(whole.own) + 1)[1:]
-    counts = np.bincount(those.sides.ids.ravel().astype(np.intp), minlength=len(whole.names) + 1)[1:]
-    is_whole = whole.own >= 0
-    counts[whole.own[is_whole]] = seen[is_whole]
-    return counts
-
-
-def _touching(case: Case, scene: Scene, those: Pieces, depth_m: NDArray[np.float32]) -> _Touching:
-    surfaces, camera = tops(scene), case.setup.camera
-    at = np.flatnonzero(_doubtful(scene, those)[those.pair])
-    a, b = those.nodes[at].T
-    pixel = those.pixel[at]
+def _touching(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[np.float32]) -> _Touching:
+    camera = case.setup.camera
+    long = np.bincount(there.pair, there.arcmin, len(there.pairs)) >= LEAST_ARCMIN
+    at = np.flatnonzero(long[there.pair])
+    a, b = there.between[at].T
+    pixel = there.pixel[at]
     px = np.stack([pixel % camera.pixels[0], pixel // camera.pixels[0]], axis=2) + 0.5
     z_m = depth_m.ravel()[pixel].astype(np.float64)
     seen = [unproject_pixels(camera, px[:, k], z_m[:, k]) for k in (0, 1)]
-    on = [nearest(surfaces, node, points) for node, points in zip((a, b), seen, strict=True)]
+    on = [nearest(those, one, points, NEAR * those.step_m) for one, points in zip((a, b), seen, strict=True)]
     below_m = np.maximum(*(np.linalg.norm(p - q, axis=1) for p, q in zip(seen, on, strict=True)))
+    above_m = np.maximum(*(p[:, 1] - q[:, 1] for p, q in zip(seen, on, strict=True)))
     aside_px = [np.linalg.norm(project_points(camera, on[k]) - px[:, k], axis=1) for k in (0, 1)]
     nearer = np.where((z_m[:, 0] <= z_m[:, 1])[:, None], on[0], on[1])
     flat_m = np.nan_to_num((aside_px[0] + aside_px[1]) / frontal_px_per_m(camera, nearer), nan=np.inf)
-    some = np.flatnonzero((below_m <= SIDE_M) & (flat_m <= looked_for_m(case.study.gap)))
+    is_edge = (below_m <= those.step_m) & (above_m <= ABOVE_M)
+    some = np.flatnonzero(is_edge & (flat_m <= those.reach.level_m))
     return _Touching(
         at[some], a[some], b[some], on[0][some], on[1][some], px[some].mean(axis=1), flat_m[some],
         (z_m[:, 0] - z_m[:, 1])[some],
     )  # fmt: skip
-
-
-def _doubtful(scene: Scene, those: Pieces) -> Bits:
-    """Which pairs, (p,), share a border long enough and do not stand on each other."""
-    long = np.bincount(those.pair, those.arcmin, len(those.pairs)) >= LEAST_ARCMIN
-    nodes = scene.nodes
-    for k in np.flatnonzero(long):
-        a, b = (nodes[place].name for place in those.pairs[k])
-        long[k] = b not in stands_on(scene, a) and a not in stands_on(scene, b)
-    return long
 
 
 def _middle(line: Points) -> Points:
@@ -167,20 +158,20 @@ def _middle(line: Points) -> Points:
 
 def read(case: Case, frames: Frames) -> Reading:
     """Both lists; for marks ("false_contact", "0") and on: the border's line, ("false_break", "0"): from
-    edge to edge."""
+    edge to edge; ("surfaces",): the middle of each surface that was looked at."""
     values: dict[Path, Value] = {("false_contacts",): (), ("false_breaks",): ()}
-    extras: dict[Path, Points] = {}
-    if not _any(case):
-        return Reading(values)
+    those, camera = surfaces(case), case.setup.camera
+    extras: dict[Path, Points] = {("surfaces",): project_points(camera, (those.low + those.high) / 2.0)}
+    if len(those.names) < 2:
+        return Reading(values, extras=extras)
     main = frames[MAIN]
     ids, depth_m = present_plane(main.ids), present_plane(main.depth_m)
     seat = case.seats[0]
-    scale = np.asarray(seat.picture_px) / case.setup.camera.pixels
-    whole = parts(case.scene)
-    those = pieces(part_borders(case, ids, depth_m), tops(whole.scene), seat, scale)
+    scale = np.asarray(seat.picture_px) / camera.pixels
+    there = pieces(surface_borders(case, those, ids, depth_m), len(those.names), seat, scale)
     for group, one, found in (
-        ("false_contacts", "false_contact", false_contacts(case, whole, those, depth_m)),
-        ("false_breaks", "false_break", false_breaks(case, whole, those, ids)),
+        ("false_contacts", "false_contact", false_contacts(case, those, there, depth_m)),
+        ("false_breaks", "false_break", false_breaks(case, those, there, ids, depth_m)),
     ):
         values[group,] = tuple(_entry(case, each) for each in found)
         extras.update({(one, str(k)): each.line_px for k, each in enumerate(found)})
@@ -200,13 +191,8 @@ def _entry(case: Case, one: Apart) -> dict[str, Value]:
     }
 
 
-def _any(case: Case) -> bool:
-    """Whether there are two walkable surfaces at all."""
-    return int(np.count_nonzero(tops(parts(case.scene).scene).walks)) > 1
-
-
 def _shots(case: Case) -> dict[ShotKey, Shot]:
-    return {MAIN: main_shot(case)} if _any(case) else {}
+    return {MAIN: main_shot(case)} if len(surfaces(case).names) > 1 else {}
 
 
 KIND = Kind("contacts", FIELDS, read, _shots)

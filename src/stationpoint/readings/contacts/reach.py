@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.readings.things.reach import FUZZ_M, has_reach, reach_m
+from stationpoint.readings.things.reach import FUZZ_M, has_reach, reach_m, reaches_m
 from stationpoint.study import Gap
 
 Gaps = tuple[Gap, ...]
 
 UNTOLD_REACH_M = 2.0  # where the study names none (common practice)
+CLIMB_SHARE = 0.5  # of the body's height, how far up a reach holds that says nothing of height
 
 
 def longest_reach_m(gaps: Gaps) -> float | None:
@@ -28,35 +31,44 @@ def longest_reach_m(gaps: Gaps) -> float | None:
     return max(found, default=None)
 
 
-def looked_for_m(gaps: Gaps) -> float:
-    """The reach that false contacts are measured by: the longest, or 2 m."""
-    return longest_reach_m(gaps) or UNTOLD_REACH_M
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How far the player gets. body_m: the height of the body, metres."""
 
+    gaps: Gaps
+    body_m: float
 
-def within_reach(gaps: Gaps, level_m: ArrayLike, height_m: ArrayLike) -> NDArray[np.bool_]:
-    """Whether the player gets from one surface to the other and back, (n,).
+    @property
+    def level_m(self) -> float:
+        """The reach that false contacts are looked for by: the longest level one, or 2 m."""
+        return longest_reach_m(self.gaps) or UNTOLD_REACH_M
 
-    level_m, height_m: (n,) level distance and difference in height. Some gap's R(h) holds both ways, up
-    and down. A bare reach, and the 2 m of a study that names none, say nothing of height: then the
-    difference in height must not exceed them either. Source: definition. Worked: hand case, level 5.196
-    m and 3 m down: out of reach of 2 m.
-    """
-    level, height = np.broadcast_arrays(np.asarray(level_m, dtype=float), np.asarray(height_m, dtype=float))
-    found = np.zeros(level.shape, dtype=bool)
-    reaching = [gap for gap in gaps if has_reach(gap)]
-    for gap in reaching:
-        if gap.reach_m is not None:
-            found |= _bare(level, height, gap.reach_m)
-            continue
-        farthest = np.full(level.shape, np.inf)
-        for sign in (1.0, -1.0):
-            each = [reach_m(gap, sign * h) for h in height.ravel().tolist()]
-            reach = np.array([-np.inf if one is None else one for one in each]).reshape(level.shape)
-            farthest = np.minimum(farthest, reach)
-        found |= level <= farthest + FUZZ_M
-    return found if reaching else _bare(level, height, UNTOLD_REACH_M)
+    @property
+    def farthest_m(self) -> float:
+        """The longest reach at any height that a table knows."""
+        lengths = [length for gap in self.gaps if gap.reach is not None for _, length in gap.reach]
+        return max([self.level_m, *lengths])
 
+    def there_m(self, height_m: ArrayLike) -> NDArray[np.float64]:
+        """The longest level reach to what is so much higher, (n,), minus infinity where there is none.
 
-def _bare(level: NDArray[np.float64], height: NDArray[np.float64], reach: float) -> NDArray[np.bool_]:
-    near: NDArray[np.bool_] = (level <= reach + FUZZ_M) & (np.abs(height) <= reach + FUZZ_M)
-    return near
+        A bare reach, and the 2 m of a study that names none, are for steps: upward they hold to half the
+        body's height, downward at any. Source: definition. Worked: 2 m and a body of 1.7 m: 2 m to what is
+        0.85 m up, and to what is 9 m down; none to what is 0.9 m up.
+        """
+        height = np.asarray(height_m, dtype=float)
+        bare = [gap.reach_m for gap in self.gaps if gap.reach_m is not None]
+        told = [gap for gap in self.gaps if has_reach(gap) and gap.reach_m is None]
+        step = max(bare, default=-np.inf if told else UNTOLD_REACH_M)
+        found = np.where(height <= CLIMB_SHARE * self.body_m + FUZZ_M, step, -np.inf)
+        for gap in told:
+            found = np.maximum(found, np.nan_to_num(reaches_m(gap, height), nan=-np.inf))
+        return found
+
+    def within(self, level_m: ArrayLike, height_m: ArrayLike) -> NDArray[np.bool_]:
+        """Whether the player gets from a spot to another that is level_m off and height_m higher, (n,).
+
+        Source: definition. Worked: hand case, level 5.196 m and 3 m down: out of reach of 2 m.
+        """
+        near: NDArray[np.bool_] = np.asarray(level_m, dtype=float) <= self.there_m(height_m) + FUZZ_M
+        return near

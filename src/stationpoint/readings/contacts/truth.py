@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.readings.contacts.reach import Gaps, looked_for_m, within_reach
-from stationpoint.readings.contacts.tops import Tops, nearest
+from stationpoint.readings.contacts.nearest import nearest
+from stationpoint.readings.contacts.surfaces import Surfaces
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -19,12 +19,13 @@ ROUNDS = 6  # of going to and fro between two surfaces
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Spans:
-    """From surface a to surface b, n of them: from_m, to_m (n, 3) world; within: (n,) whether the player
-    gets from one to the other and back."""
+    """From surface a to surface b, n of them: from_m, to_m (n, 3) world; there, back: (n,) whether the
+    player gets from a to b, and from b to a."""
 
     from_m: Points
     to_m: Points
-    within: Bits
+    there: Bits
+    back: Bits
 
     @property
     def across_m(self) -> Points:
@@ -38,6 +39,11 @@ class Spans:
         """How much higher b is, (n,)."""
         height: Points = self.to_m[:, 1] - self.from_m[:, 1]
         return height
+
+    @property
+    def either(self) -> Bits:
+        """Whether one way at least is within reach, (n,)."""
+        return self.there | self.back
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,7 +61,7 @@ class Apart:
     line_px: Points
 
 
-def spans(gaps: Gaps, those: Tops, a: Whole, b: Whole, near_m: Points, rounds: int = 1) -> Spans:
+def spans(those: Surfaces, a: Whole, b: Whole, near_m: Points, rounds: int = 1) -> Spans:
     """The shortest way from each surface a to b near a point of a, (n, 3).
 
     To the nearest point of b, from there to the nearest of a, and back once more: between straight edges
@@ -67,21 +73,22 @@ def spans(gaps: Gaps, those: Tops, a: Whole, b: Whole, near_m: Points, rounds: i
         start = nearest(those, a, end)
         end = nearest(those, b, start)
     gap = end - start
-    return Spans(start, end, within_reach(gaps, np.hypot(gap[:, 0], gap[:, 2]), gap[:, 1]))
+    level = np.hypot(gap[:, 0], gap[:, 2])
+    return Spans(start, end, those.reach.within(level, gap[:, 1]), those.reach.within(level, -gap[:, 1]))
 
 
-def is_honest(
-    gaps: Gaps, those: Tops, a: Whole, b: Whole, on_a_m: Points, on_b_m: Points
-) -> tuple[Bits, Spans, Spans]:
-    """Whether each of two surfaces can be reached from the other near points of theirs, (n, 3) each, or
-    from a spot within one reach of them, (n,); the spans from a to b, and from b to a."""
-    there, back = spans(gaps, those, a, b, on_a_m), spans(gaps, those, b, a, on_b_m)
-    honest = there.within | back.within
-    walk_m = looked_for_m(gaps)
-    for first, second, points in ((a, b, on_a_m), (b, a, on_b_m)):
-        open_ = np.flatnonzero(~honest)
-        if len(open_):
-            most = spans(gaps, those, first[open_], second[open_], points[open_], ROUNDS)
-            beside = ((most.from_m - points[open_]) ** 2).sum(axis=1) <= walk_m * walk_m
-            honest[open_] = most.within & beside
-    return honest, there, back
+def is_honest(those: Surfaces, a: Whole, b: Whole, on_a_m: Points, on_b_m: Points) -> Bits:
+    """Whether one of two surfaces can be reached from the other, (n,): from the one to the other of two
+    points of theirs, (n, 3) each, the shortest way near these, or from a spot within one reach of them."""
+    gap = on_b_m - on_a_m
+    level = np.hypot(gap[:, 0], gap[:, 2])
+    honest = those.reach.within(level, gap[:, 1]) | those.reach.within(level, -gap[:, 1])
+    walk_m = those.reach.level_m
+    for rounds, beside_m in ((1, np.inf), (ROUNDS, walk_m)):
+        for first, second, points in ((a, b, on_a_m), (b, a, on_b_m)):
+            open_ = np.flatnonzero(~honest)
+            if len(open_):
+                way = spans(those, first[open_], second[open_], points[open_], rounds)
+                beside = np.linalg.norm(way.from_m - points[open_], axis=1) <= beside_m
+                honest[open_] = way.either & beside
+    return honest

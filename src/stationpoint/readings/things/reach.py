@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.readings.types import Field
 from stationpoint.study import Gap
@@ -76,17 +77,22 @@ def reach_m(gap: Gap, height_m: float) -> float | None:
     table: linear between, none outside. A bare reach counts at every height. Source: ballistics.
     Worked: 4 m/s, apex 1.25 m, 20 m/s2, level: 2.828 m.
     """
+    found = float(reaches_m(gap, np.array(height_m)))
+    return None if np.isnan(found) else found
+
+
+def reaches_m(gap: Gap, height_m: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The same at many height differences, (n,); nan where there is none."""
     if gap.jump is not None:
         speed, apex, gravity = gap.jump.speed_mps, gap.jump.apex_m, gap.jump.gravity_mps2
-        if height_m > apex:
-            return None
-        return speed * (sqrt(2 * gravity * apex) + sqrt(2 * gravity * (apex - height_m))) / gravity
+        with np.errstate(invalid="ignore"):
+            fall = np.sqrt(2 * gravity * (apex - height_m))
+        return np.asarray(speed * (sqrt(2 * gravity * apex) + fall) / gravity)
     if gap.reach is not None:
         heights, lengths = np.array(gap.reach).T
-        if not heights[0] - FUZZ_M <= height_m <= heights[-1] + FUZZ_M:
-            return None
-        return float(np.interp(height_m, heights, lengths))
-    return gap.reach_m
+        known = (height_m >= heights[0] - FUZZ_M) & (height_m <= heights[-1] + FUZZ_M)
+        return np.where(known, np.interp(height_m, heights, lengths), np.nan)
+    return np.full(height_m.shape, np.nan if gap.reach_m is None else gap.reach_m)
 
 
 def reach_level_m(gap: Gap) -> float | None:

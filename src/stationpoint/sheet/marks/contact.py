@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import INK, WHITE
-from stationpoint.ink import Area, Box, Line, Shape, box, cap_height_px, text_shape, text_width
+from stationpoint.ink import Area, Box, Line, Shape, box, cap_height_px, cut_text, text_shape, text_width
+from stationpoint.readings import Result
 from stationpoint.sheet.marks.drawing import Drawing, Entry, label, leader, padded, set_label
 from stationpoint.sheet.marks.gap import gap_lines
 from stationpoint.sheet.scale import Scale
@@ -20,38 +21,47 @@ from stationpoint.sheet.wording import span_words
 NAME, LAYER = "contacts", 20
 STEP, ACROSS, ALONG = 15.5, 12.0, 9.0  # px from cross to cross, and of a cross
 RING = 4.0  # a gap's line and its ring reach so far to either side, px
-MOST_LABELS, MOST_BREAKS = 2, 2  # in a cell
-LABEL = 16
+MOST, MOST_CLOSE = 1, 3  # black labels, and breaks: in a cell, in a close-up
+LABEL, LEAD = 16, 1.25
+NAME_SHARE = 0.34  # of the picture's width, of each name
 Points = NDArray[np.float64]
 
 
 class Edge(NamedTuple):
-    """A border of two surfaces that is drawn otherwise than it is. way: (n, 2) px along it."""
+    """A border of two surfaces that is drawn otherwise than it is. way: (n, 2) px along it. between: names
+    of the two."""
 
     way: Points
     words: str
+    between: tuple[str, str]
 
 
 def claim(look: Drawing) -> None:
     """Take the ground of the stitches, and place the black labels: they never move for anything."""
-    contacts = edges(look, "false_contacts", "false_contact", "looks joined, is {} apart")
+    contacts = _contacts(look.result)
     for edge in contacts:
         _result(look, edge.way)
-    rest = len(contacts) - MOST_LABELS
     placed: list[Shape] = []
-    for k, edge in enumerate(contacts[:MOST_LABELS]):
-        last = k == MOST_LABELS - 1 and rest > 0
-        words = f"{edge.words}, and {rest} more" if last else edge.words
-        placed += _black_label(look, edge, words)
+    for edge in contacts[: _most(look.close_up)]:
+        placed += _black_label(look, edge)
     look.on_top.extend(sorted(placed, key=lambda one: not isinstance(one, Line)))  # leaders under all labels
     for edge in _breaks(look):
         _result(look, edge.way)
 
 
+def unlabelled(result: Result, close_up: bool) -> int:
+    """How many false contacts are stitched without a word, for the caption."""
+    return max(0, len(_contacts(result)) - _most(close_up))
+
+
+def _most(close_up: bool) -> int:
+    return MOST_CLOSE if close_up else MOST
+
+
 def draw(look: Drawing) -> list[Shape]:
     """A stitched edge for each false contact, a barred one for each false break."""
     shapes: list[Shape] = []
-    for edge in edges(look, "false_contacts", "false_contact", ""):
+    for edge in _contacts(look.result):
         shapes += stitches(edge.way, look.scale, gap_lines(look))
         look.used.add("false contact")
     for edge in _breaks(look):
@@ -61,28 +71,33 @@ def draw(look: Drawing) -> list[Shape]:
     return shapes
 
 
-def edges(look: Drawing, group: str, one: str, words: str) -> list[Edge]:
+def edges(result: Result, group: str, one: str, words: str) -> list[Edge]:
     """The false borders of a kind, in the order of the readings (longest first), those on the picture."""
-    found = look.result.reading.values.get((group,))
+    found = result.reading.values.get((group,))
     if not isinstance(found, tuple):
         return []
-    result = []
+    those = []
     for k, entry in enumerate(found):
-        way = look.result.reading.extras.get((one, str(k)))
+        way = result.reading.extras.get((one, str(k)))
         if not isinstance(entry, Mapping) or way is None:
             continue
         way = way[np.isfinite(way).all(axis=1)]
         level, height = entry.get("level_m"), entry.get("height_m")
         if len(way) < 2 or not isinstance(level, float | int) or not isinstance(height, float | int):
             continue
-        result.append(Edge(way, words.format(span_words(hypot(level, height)))))
-    return result
+        between = str(entry.get("a")), str(entry.get("b"))
+        those.append(Edge(way, words.format(span_words(hypot(level, height))), between))
+    return those
+
+
+def _contacts(result: Result) -> list[Edge]:
+    return edges(result, "false_contacts", "false_contact", "look joined, are {} apart")
 
 
 def _breaks(look: Drawing) -> list[Edge]:
-    """The false breaks that are drawn: in a cell the widest two, in a close-up all."""
-    found = edges(look, "false_breaks", "false_break", "looks apart, is {} away")
-    return found if look.close_up else found[:MOST_BREAKS]
+    """The false breaks that are drawn: in a cell the widest, in a close-up three."""
+    found = edges(look.result, "false_breaks", "false_break", "looks apart, is {} away")
+    return found[: _most(look.close_up)]
 
 
 def _result(look: Drawing, way: Points) -> None:
@@ -159,42 +174,56 @@ def _off_line(at: Points, line: Points) -> float:
     return float(np.hypot(*(line[0] + way * share - at)))
 
 
-def black_label(words: str, left: float, top: float, scale: Scale) -> list[Shape]:
+def black_label(lines: Sequence[str], left: float, top: float, scale: Scale) -> list[Shape]:
     """White words in a box of ink: the only filled black label on a sheet."""
-    wide, high = label_size(words, scale)
+    wide, high = label_size(lines, scale)
     size = scale.type(LABEL)
-    baseline = top + (high + cap_height_px(size)) / 2
+    first = top + (high - (len(lines) - 1) * LEAD * size + cap_height_px(size)) / 2
     return [
         Area((box(left, top, left + wide, top + high),), INK),
-        text_shape((left + wide / 2, baseline), words, size, "bold", WHITE, anchor="middle"),
+        *(
+            text_shape(
+                (left + wide / 2, first + k * LEAD * size), words, size, "bold", WHITE, anchor="middle"
+            )
+            for k, words in enumerate(lines)
+        ),
     ]
 
 
-def label_size(words: str, scale: Scale) -> tuple[float, float]:
+def label_size(lines: Sequence[str], scale: Scale) -> tuple[float, float]:
     """Width and height of a black label."""
     size = scale.type(LABEL)
-    return text_width(words, size, "bold") + 1.4 * size, 1.75 * size
+    widest = max(text_width(words, size, "bold") for words in lines)
+    return widest + 1.4 * size, (1.75 + (len(lines) - 1) * LEAD) * size
 
 
-def _black_label(look: Drawing, edge: Edge, words: str) -> list[Shape]:
+def _lines(look: Drawing, edge: Edge) -> tuple[str, str]:
+    """What a black label says: both names, cut where they are long, and the distance."""
+    size, within = look.scale.type(LABEL), NAME_SHARE * look.size_px[0]
+    a, b = (cut_text(name, size, "bold", within) for name in edge.between)
+    return f"two parts of {a}" if edge.between[0] == edge.between[1] else f"{a} and {b}", edge.words
+
+
+def _black_label(look: Drawing, edge: Edge) -> list[Shape]:
     """The label 16 to 24 px under its edge, above it if there is no room, else on calm ground with a
     leader; off all targets if that can be."""
     scale = look.scale
-    wide, high = label_size(words, scale)
+    lines = _lines(look, edge)
+    wide, high = label_size(lines, scale)
     margin = scale.long(5)
     size = (wide, high)
     tries = ((beside, one) for beside in (True, False) for one in _label_boxes(look, edge.way, size))
     for beside, (spot, those) in tries:
         if look.space.inside(those, margin) and look.space.free(padded(those, 2), beside):
             look.space.occupy(padded(those, 5))
-            shapes = black_label(words, those[0], those[1], scale)
+            shapes = black_label(lines, those[0], those[1], scale)
             away = max(those[0] - spot[0], spot[0] - those[2], those[1] - spot[1], spot[1] - those[3])
             if away <= scale.long(10):
                 return shapes
             lead = leader(spot, those, scale, scale.long(8))
             look.space.take_line(lead.points_px[0], lead.points_px[1])
             return [lead, *shapes]
-    look.unplaced.append(words)
+    look.unplaced.append(lines[0])
     return []
 
 
