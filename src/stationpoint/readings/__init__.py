@@ -21,6 +21,7 @@ from stationpoint.readings.verdict.limits import (
     limit_complaints,
     limit_notes,
     with_assumed,
+    without_assumed,
 )
 from stationpoint.readings.verdict.words import (
     about_reading,
@@ -81,4 +82,5 @@ __all__ = [
     "wanted",
     "whose_words",
     "with_assumed",
+    "without_assumed",
 ]

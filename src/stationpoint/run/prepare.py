@@ -9,11 +9,20 @@ from pathlib import Path
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import RGB, ROLE_TINT
 from stationpoint.base.words import listed, nearest
-from stationpoint.readings import limit_complaints, limit_notes, with_assumed
+from stationpoint.readings import limit_complaints, limit_notes, with_assumed, without_assumed
 from stationpoint.run.meaning import unlikely_meanings
 from stationpoint.run.spots import placed_study
 from stationpoint.scene import Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
-from stationpoint.study import AXES, Study, Variant, check_study, expand, meant_file, target_nodes
+from stationpoint.study import (
+    AXES,
+    Study,
+    Variant,
+    check_study,
+    expand,
+    meant_file,
+    study_digest,
+    target_nodes,
+)
 
 MOST_NAMED = 8
 
@@ -34,6 +43,11 @@ class Prepared:
     variants: tuple[Variant, ...]
     cameras: dict[str, SceneCamera] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+
+    @property
+    def study_digest(self) -> str:
+        """Of what the study says itself, without what is assumed of it."""
+        return study_digest(without_assumed(self.study))
 
 
 def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:

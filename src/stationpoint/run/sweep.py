@@ -33,7 +33,6 @@ from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.workers.processes import can_fork, processors, work_in_order
-from stationpoint.study import study_digest
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 MOST_WORKERS = 8  # unless more are asked for
@@ -251,7 +250,7 @@ def record_of(
     return make_record(
         results,
         title=prepared.study.title,
-        study_sha256=study_digest(prepared.study),
+        study_sha256=prepared.study_digest,
         renderer=renderer,
         version=__version__,
         fields=FIELDS,

@@ -10,7 +10,6 @@ from stationpoint.cli.actions.work import ready, stem_of, swept
 from stationpoint.cli.options import ChartOptions
 from stationpoint.run import Wants, not_set
 from stationpoint.sheet import chart_of, check_chart, draw_chart
-from stationpoint.study import study_digest
 
 
 def chart(file: str, chosen: ChartOptions) -> None:
@@ -23,7 +22,7 @@ def chart(file: str, chosen: ChartOptions) -> None:
     outputs = Outputs(chosen["force"])
     outputs.claim(to, CHART)
     results, _ = swept(prepared, wants, chosen)
-    foot = f"study {study_digest(prepared.study)[:10]}"
+    foot = f"study {prepared.study_digest[:10]}"
     made = chart_of(results, prepared.study, reading, chosen["against"], foot)
     outputs.add(to, CHART, draw_chart(made, to.suffix.lower()))
     say(*not_set(prepared.study))

@@ -70,6 +70,12 @@ def with_assumed(study: Study) -> Study:
     return study.model_copy(update={"limit": (*study.limit, ASSUMED)})
 
 
+def without_assumed(study: Study) -> Study:
+    """The study as it was before `with_assumed`."""
+    own = tuple(limit for limit in study.limit if limit != ASSUMED)
+    return study if own == study.limit else study.model_copy(update={"limit": own})
+
+
 def limit_complaints(study: Study) -> Iterator[str]:
     """What is wrong with the study's limits: one that finds nothing to judge is."""
     for limit in study.limit:
