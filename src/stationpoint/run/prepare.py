@@ -45,9 +45,14 @@ class Prepared:
     notes: tuple[str, ...] = ()
 
     @property
+    def said(self) -> Study:
+        """What the study says itself, without what is assumed of it: what pictures carry."""
+        return without_assumed(self.study)
+
+    @property
     def study_digest(self) -> str:
-        """Of what the study says itself, without what is assumed of it."""
-        return study_digest(without_assumed(self.study))
+        """Of what the study says itself."""
+        return study_digest(self.said)
 
 
 def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:

@@ -173,7 +173,7 @@ def _carrying(
     for job, (size, made) in zip(jobs, work_in_order(partial(_brush, pages), jobs, workers), strict=True):
         sizes_px[job.page] = size
         blocks.setdefault(job.page, []).extend(made)
-    study = study_text(prepared.study)
+    study = study_text(prepared.said)
     files = []
     for number, size in sizes_px.items():
         how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}

@@ -118,7 +118,7 @@ def draw_twin_sheet(
         cell_width=width,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
     )
-    texts = {RECORD: text, STUDY: study_text(study)}
+    texts = {RECORD: text, STUDY: study_text(prepared.said)}
     return Made(
         (png_bytes(paint_rows(page), texts),),
         text,
