@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.columns import heights_over
 from stationpoint.scene.types import Node, Scene
 
 Floats = NDArray[np.float64]
@@ -188,47 +189,21 @@ def _surfaces(number: int, node: Node, xs: Floats, zs: Floats) -> Iterator[Float
     can be stood on, else -1."""
     level = cos(radians(LEVEL_DEG))
     for start in range(0, len(node.faces), CHUNK):
-        a, b, c = (node.vertices[node.faces[start : start + CHUNK, k]].astype(np.float64) for k in range(3))
-        low = np.minimum(np.minimum(a, b), c)
-        high = np.maximum(np.maximum(a, b), c)
-        first = np.array([np.searchsorted(xs, low[:, 0]), np.searchsorted(zs, low[:, 2])])
-        stop = np.array([np.searchsorted(xs, high[:, 0], "right"), np.searchsorted(zs, high[:, 2], "right")])
-        across, along = (stop - first).clip(0)
-        some = np.flatnonzero(across * along)
-        if not len(some):
-            continue
-        face = np.repeat(some, (across * along)[some])
-        turn = np.arange(len(face)) - np.repeat(
-            np.cumsum((across * along)[some]) - (across * along)[some], (across * along)[some]
-        )
-        i, j = first[0, face] + turn // along[face], first[1, face] + turn % along[face]
-        normal = np.cross(b - a, c - a)
+        corners = node.vertices[node.faces[start : start + CHUNK]].astype(np.float64)
+        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         size = np.sqrt((normal * normal).sum(axis=1))
-        upright = np.abs(normal[:, 1]) <= STEEP * size
-        u, v, w = _portions(a[face], b[face], c[face], normal[face, 1], xs[i], zs[j], ~upright[face])
-        hit = np.minimum(np.minimum(u, v), w) >= -1e-9
-        y = (u * a[face, 1] + v * b[face, 1] + w * c[face, 1])[hit]
+        lying = np.flatnonzero(np.abs(normal[:, 1]) > STEEP * size)
+        if not len(lying):
+            continue
+        spot, y, place = heights_over(corners[lying], xs, zs)
+        face = lying[place]
         slope = normal[:, 1] if node.closed else np.abs(normal[:, 1])
         stands = (slope >= level * size) & (size > 0)
         run = np.hypot(normal[:, 0], normal[:, 2])
         steep = np.where(stands, run / np.where(stands, np.abs(normal[:, 1]), 1.0), -1.0)
         sign = np.sign(normal[face, 1]) * node.closed
-        cell = i * len(zs) + j
-        columns = (cell[hit], np.round(y, 6), np.full(len(y), number), sign[hit], steep[face][hit])
+        columns = (spot, np.round(y, 6), np.full(len(y), number), sign, steep[face])
         yield np.stack([np.asarray(column, dtype=np.float64) for column in columns], axis=1)
-
-
-def _portions(
-    a: Floats, b: Floats, c: Floats, area: Floats, x: Floats, z: Floats, counts: NDArray[np.bool_]
-) -> tuple[Floats, Floats, Floats]:
-    """Shares of the corners at x, z, seen from above; all -1 where a face does not count."""
-
-    def share(p: Floats, q: Floats) -> Floats:
-        part = (p[:, 2] - z) * (q[:, 0] - x) - (p[:, 0] - x) * (q[:, 2] - z)
-        shares: Floats = np.divide(part, area, out=np.full(len(part), -1.0), where=counts)
-        return shares
-
-    return share(b, c), share(c, a), share(a, b)
 
 
 def _eroded(cells: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.triangles import height_over
+
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 Bits = NDArray[np.bool_]
@@ -39,18 +41,8 @@ def heights_over(corners: Points, xs: Points, zs: Points) -> tuple[Whole, Points
     face = np.repeat(np.arange(len(corners)), each)
     turn = np.arange(len(face)) - np.repeat(np.cumsum(each) - each, each)
     i, j = first[0, face] + turn // along[face], first[1, face] + turn % along[face]
-    area = (b[:, 2] - a[:, 2]) * (c[:, 0] - a[:, 0]) - (b[:, 0] - a[:, 0]) * (c[:, 2] - a[:, 2])
-    safe = np.where(np.abs(area) > EDGE, area, np.inf)[face]
-    x, z = xs[i], zs[j]
-
-    def share(p: Points, q: Points) -> Points:
-        part = (p[face, 2] - z) * (q[face, 0] - x) - (p[face, 0] - x) * (q[face, 2] - z)
-        shares: Points = part / safe
-        return shares
-
-    u, v, w = share(b, c), share(c, a), share(a, b)
-    hit = (np.minimum(np.minimum(u, v), w) >= -EDGE) & (u + v + w > 0.5)
-    y = u * a[face, 1] + v * b[face, 1] + w * c[face, 1]
+    s, t, y = height_over(a[face], b[face], c[face], xs[i], zs[j])
+    hit = np.minimum(np.minimum(s, t), 1.0 - s - t) >= -EDGE
     spot: Whole = (i * len(zs) + j)[hit]
     return spot, y[hit], face[hit]
 
