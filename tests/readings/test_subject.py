@@ -28,7 +28,7 @@ def test_subject_is_read_like_a_target_of_the_same_node() -> None:
     found = values(made)
     of_target = {path[2:]: value for path, value in found.items() if path[:2] == ("targets", "t")}
     of_subject = {path[1:]: value for path, value in found.items() if path[0] == "subject"}
-    kept = of_target.keys() - {("role",), ("eye_heights",)}
+    kept = of_target.keys() - {("role",)}
     assert of_subject.keys() == kept
     assert {key: of_subject[key] for key in kept} == {key: of_target[key] for key in kept}
 
@@ -96,14 +96,17 @@ def test_limit_on_a_subject_that_is_not_there_is_refused_with_the_cure() -> None
 def test_camera_that_hides_the_subject_fails_the_assumed_must() -> None:
     wall = square("wall", (-2, 2), (-2, 2), 5)
     made = case(EYE, PLATE, wall, subject=SUBJECT, target=[{"name": "w", "node": "wall"}], cell=CELL)
-    study = with_assumed(
-        made.study.model_copy(update={"limit": _study({"reading": "targets.t.seen", "min": 0.5}).limit})
-    )
-    study = study.model_copy(update={"limit": (ASSUMED,)})
-    verdict = judge([_result(made)], study)
+    limits = Study.model_validate(
+        {
+            "scene": "s.toml",
+            "target": [{"name": "w", "node": "wall"}],
+            "limit": [{**OTHER, "reading": "targets.w.seen"}],
+        }
+    ).limit
+    verdict = judge([_result(made)], with_assumed(made.study.model_copy(update={"limit": limits})))
     assert verdict is not None
     assert not verdict.holds
-    assert verdict.failed[0].reading == "subject.seen"
+    assert [found.reading for found in verdict.failed] == ["subject.seen"]
 
 
 FROM, TO = (4.2, 0.8, -3.0), (4.2, 0.8, -7.1)

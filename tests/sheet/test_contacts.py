@@ -120,7 +120,7 @@ def test_caption_says_how_many_more_there_are() -> None:
     ("counts", "words"),
     [
         ((3, 3), "looked for between 3 walkable surfaces"),
-        ((2, 5), "looked for between 2 to 5 walkable surfaces"),
+        ((2, 5), "looked for between up to 5 walkable surfaces"),
         ((1, 0), "fewer than two walkable surfaces, so none was looked for"),
         ((), ""),
     ],

@@ -1,16 +1,22 @@
-"""Words on the picture where the subject is hidden, and in the caption what hides a target."""
+"""Words where something cannot be seen: the subject on its picture, a gap in caption, legend and chart."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import pytest
 
 from sheet.made import owners, results, study
 from stationpoint.ink import Text
+from stationpoint.readings import field_at
+from stationpoint.sheet.caption import verdict_words
+from stationpoint.sheet.chart.plot import LADDERS
+from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.marks import draw_marks
 from stationpoint.sheet.marks.drawing import Drawing, drawing
 from stationpoint.sheet.scale import scale_for
+from stationpoint.study import Limit
 
 SCALE = scale_for(544)
 
@@ -22,6 +28,28 @@ def look(seen: float | None, by: Mapping[str, float], inside: str | None = None)
     found["subject", "seen"], found["subject", "hidden_by"] = seen, by
     found["framing", "camera_inside"] = inside
     return drawing(result, those, SCALE, owners(those))
+
+
+def test_brief_that_asks_for_more_is_heeded() -> None:
+    those = look(0.4, {"bookcase": 0.6})
+    limit = Limit.model_validate({"reading": "subject.seen", "min": 0.5})
+    asking = replace(those, study=those.study.model_copy(update={"limit": (limit,)}))
+    assert "60 % hidden by bookcase" in words(asking)
+    assert words(look(0.4, {"bookcase": 0.6})) == ""
+
+
+def test_gap_that_nobody_sees_is_told_without_a_length_and_stands_in_the_legend() -> None:
+    result = results(study())[0]
+    result.reading.values["gaps", "hop", "verdict"] = "unseen"
+    assert verdict_words(result, "hop") == (("unseen", "bold"),)
+    assert uses_of([result], study(), set(), {}, "marks", (), False).unseen
+    assert not uses_of([results(study())[1]], study(), set(), {}, "marks", (), False).unseen
+
+
+def test_chart_has_a_step_for_every_verdict() -> None:
+    field = field_at(("gaps", "hop", "verdict"))
+    assert field is not None
+    assert set(field.words) == set(LADDERS[0])
 
 
 def words(one: Drawing) -> str:

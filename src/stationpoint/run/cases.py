@@ -15,6 +15,7 @@ from stationpoint.camera import Seat, Setup, Shape, aim_camera, aspect_of, seat_
 from stationpoint.readings import Case
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.setup_notes import unlikely_settings
+from stationpoint.run.spots import shifts_at
 from stationpoint.scene import Scene, SceneCamera, moved_scene
 from stationpoint.study import Place, Study, Sweep, Variant, Viewing, aspect_ratio, expand
 
@@ -75,10 +76,7 @@ def cases_count(prepared: Prepared) -> int:
 
 def moves_at(place: Place, study: Study, scene: Scene) -> Moves:
     """World matrices (4, 4) of the nodes that a place moves, in scene order."""
-    by_name: dict[str, NDArray[np.float64]] = {}
-    for pattern, by in place.move.items():
-        for name in scene.matching(pattern):
-            by_name[name] = _shift(by) @ by_name.get(name, np.eye(4))
+    by_name = shifts_at(place, scene)
     subject = study.subject
     if subject is not None and (place.at is not None or place.heading_deg is not None):
         name = subject.name if subject.node is None else subject.node

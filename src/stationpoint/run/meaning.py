@@ -12,9 +12,9 @@ from typing import NamedTuple
 
 from stationpoint.base.allowed import quoted_value
 from stationpoint.base.words import plain
-from stationpoint.run.spots import body_height_m, scene_at
+from stationpoint.run.spots import scene_at
 from stationpoint.scene import Level, Scene, floor_under, free_distance_m, levels_at
-from stationpoint.study import HERE, Gap, Place, Study
+from stationpoint.study import HERE, Gap, Place, Study, body_height_m
 
 Point = tuple[float, float, float]
 

@@ -9,39 +9,35 @@ from math import atan2, ceil, degrees, hypot
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.base.complaints import quoted_value, unknown_word
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import plain
 from stationpoint.scene import Scene, level_at, moved_scene, top_at
-from stationpoint.study import FLOOR, TOP, Place, Study, no_node, read_spots
+from stationpoint.study import FLOOR, TOP, Place, Study, body_height_m, no_node, read_spots
 
 Point = tuple[float, float, float]
+Matrix = NDArray[np.float64]
 
-BODY_M = 1.7  # of a study without a subject
 MOST_PLACES = 1000  # that one [[place]] may mean
 DECIMALS = 6  # of coordinates that the scene gave
 NOWHERE = (0.0, 0.0, 0.0)  # stands for what is complained about
 
 
-def body_height_m(study: Study, scene: Scene) -> float:
-    """How high the subject is: as given, else as its node is, else 1.7 m."""
-    subject = study.subject
-    if subject is None:
-        return BODY_M
-    if subject.node is not None and subject.node in scene and "height_m" not in subject.model_fields_set:
-        low, high = scene.node(subject.node).bounds
-        return float(high[1] - low[1])
-    return subject.height_m
+def shifts_at(place: Place, scene: Scene) -> dict[str, Matrix]:
+    """World matrices (4, 4) of the nodes that a place's `move` shifts, by name."""
+    shifts: dict[str, Matrix] = {}
+    for pattern, by in place.move.items():
+        for name in scene.matching(pattern):
+            shifts.setdefault(name, np.eye(4))[:3, 3] += by
+    return shifts
 
 
 def scene_at(place: Place, scene: Scene) -> Scene:
     """The scene with what a place moves moved; the subject where it was."""
-    moves: dict[str, np.ndarray] = {}
-    for pattern, by in place.move.items():
-        for name in scene.matching(pattern):
-            moves.setdefault(name, np.eye(4))[:3, 3] += by
-    return moved_scene(scene, moves) if moves else scene
+    shifts = shifts_at(place, scene)
+    return moved_scene(scene, shifts) if shifts else scene
 
 
 @dataclass(slots=True)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.columns import heights_over
+from stationpoint.base.geometry.linked import linked
 from stationpoint.scene.types import Node, Scene
 
 Floats = NDArray[np.float64]
@@ -73,7 +74,7 @@ def standing_spots(scene: Scene, height_m: float) -> tuple[Spot, ...]:
         places = places.kept(~places.buried)
     step = max(xs[1] - xs[0] if len(xs) > 1 else 0.0, zs[1] - zs[0] if len(zs) > 1 else 0.0)
     shrunk = min(height_m / HUMAN_M, 1.0)
-    floor = places.kept(_best(places, _floors(places, (len(xs), len(zs)), step, shrunk)))
+    floor = places.kept(_best(places, _floors(places, step, shrunk)))
     middle = xs[[floor.i.min(), floor.i.max()]].mean(), zs[[floor.j.min(), floor.j.max()]].mean()
     there = np.zeros((len(xs), len(zs)), dtype=bool)
     there[floor.i, floor.j] = True
@@ -128,31 +129,22 @@ def _places(scene: Scene, xs: Floats, zs: Floats, height_m: float) -> _Places | 
     return _Places(cell[at] // len(zs), cell[at] % len(zs), y[at], slope[at], buried, covered)
 
 
-def _floors(places: _Places, shape: tuple[int, int], step: float, shrunk: float) -> NDArray[np.int64]:
+def _floors(places: _Places, step: float, shrunk: float) -> NDArray[np.int64]:
     """The number of the floor that each place is part of: what neighbours join without a step."""
-    count = len(places.y)
-    parent = np.arange(count)
-
-    def root(k: int) -> int:
-        while parent[k] != k:
-            parent[k] = parent[parent[k]]
-            k = int(parent[k])
-        return k
-
     columns: dict[tuple[int, int], list[int]] = {}
     for k, column in enumerate(zip(places.i.tolist(), places.j.tolist(), strict=True)):
         columns.setdefault(column, []).append(k)
     ys, slopes = places.y.tolist(), places.slope.tolist()
-    for (i, j), here in columns.items():
-        for beside in ((i + 1, j), (i, j + 1)):
-            for other in columns.get(beside, ()):
-                for k in here:
-                    rise = RISE_M * shrunk + RISE_SHARE * step * max(slopes[k], slopes[other])
-                    if abs(ys[k] - ys[other]) <= rise:
-                        parent[root(k)] = root(other)
-    roots = np.array([root(k) for k in range(count)])
-    numbers: NDArray[np.int64] = np.searchsorted(np.unique(roots), roots)
-    return numbers
+    pairs = [
+        (k, other)
+        for (i, j), here in columns.items()
+        for beside in ((i + 1, j), (i, j + 1))
+        for other in columns.get(beside, ())
+        for k in here
+        if abs(ys[k] - ys[other]) <= RISE_M * shrunk + RISE_SHARE * step * max(slopes[k], slopes[other])
+    ]
+    first, second = np.array(pairs, dtype=np.intp).reshape(-1, 2).T
+    return linked(len(ys), first, second)
 
 
 def _best(places: _Places, floors: NDArray[np.int64]) -> NDArray[np.bool_]:

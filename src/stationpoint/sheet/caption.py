@@ -20,7 +20,7 @@ LINES = 3
 SIZE, LEADING, APART = 17, 23, 15
 NAME_SHARE = 0.4
 HALF, LEAST_COVER = 0.5, 0.25  # of a target seen less than that, what hides this much is named
-NEEDS_A_CUE = "needs a cue"
+NEEDS_A_CUE, UNSEEN = "needs a cue", "unseen"
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +117,7 @@ def verdict_words(result: Result, name: str) -> tuple[tuple[str, Weight], ...]:
         cues = [cue for cue in CUE_RULES.values() if cue.gives in ("order", "amount")]
         tags = [cue.letter for cue in cues if grade_of(result, f"gap:{name}", cue) == "reads"]
         return ((verdict, "bold"), (f": {' '.join(tags) or 'none reads'}", "regular"))
-    if isinstance(tell, float | int) and verdict != "lies":
+    if isinstance(tell, float | int) and verdict not in ("lies", UNSEEN):
         return ((verdict, "bold"), (f", to {number(float(tell), 2)} m", "regular"))
     return ((verdict, "bold"),)
 

@@ -214,8 +214,7 @@ def surfaces_words(results: Sequence[Result]) -> str:
         return ""
     if max(counts) < 2:
         return "fewer than two walkable surfaces, so none was looked for"
-    least, most = min(counts), max(counts)
-    several = f"{most}" if least == most else f"{least} to {most}"
+    several = f"{max(counts)}" if len(counts) == 1 else f"up to {max(counts)}"
     return f"looked for between {several} walkable surfaces"
 
 

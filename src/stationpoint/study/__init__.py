@@ -16,7 +16,14 @@ from stationpoint.study.file import (
 )
 from stationpoint.study.first import Asks, default_study, start_text, subject_height_m
 from stationpoint.study.models import HERE, Gap, Limit, Place, Reserved, Study, Sweep, Target, Viewing
-from stationpoint.study.naming import cover_name, gap_name, target_name, target_nodes, target_patterns
+from stationpoint.study.naming import (
+    body_height_m,
+    cover_name,
+    gap_name,
+    target_name,
+    target_nodes,
+    target_patterns,
+)
 from stationpoint.study.spots import FLOOR, TOP, read_spots
 from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced
 from stationpoint.study.toml import study_text, toml_value
@@ -43,6 +50,7 @@ __all__ = [
     "Variant",
     "Viewing",
     "aspect_ratio",
+    "body_height_m",
     "check_study",
     "cover_name",
     "default_study",

@@ -1,4 +1,5 @@
-"""What a study names: which nodes a target means, and how readings call targets and gaps in one group."""
+"""What a study names: which nodes a target means, how high the subject is, and how readings call targets and
+gaps in one group."""
 
 from __future__ import annotations
 
@@ -8,9 +9,11 @@ from typing import TYPE_CHECKING
 from stationpoint.base.words import matching_names
 
 if TYPE_CHECKING:
-    from stationpoint.study.models import Target
+    from stationpoint.scene import Scene
+    from stationpoint.study.models import Study, Target
 
 _GAP, _TARGET = "gap:", "target:"
+DEFAULT_BODY_M = 1.7  # of a study without a subject
 
 
 def gap_name(name: str) -> str:
@@ -47,3 +50,14 @@ def target_nodes(target: Target, names: Collection[str]) -> tuple[str, ...]:
     """
     every = (name for pattern in target_patterns(target) for name in matching_names(pattern, names))
     return tuple(dict.fromkeys(every))
+
+
+def body_height_m(study: Study, scene: Scene) -> float:
+    """The subject's height in metres: as given, else its node's in the scene, else 1.7."""
+    subject = study.subject
+    if subject is None:
+        return DEFAULT_BODY_M
+    if subject.node is not None and subject.node in scene and "height_m" not in subject.model_fields_set:
+        low, high = scene.node(subject.node).bounds
+        return float(high[1] - low[1])
+    return subject.height_m

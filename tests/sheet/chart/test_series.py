@@ -155,7 +155,7 @@ def test_words_are_set_as_they_are_written_and_what_cannot_be_set_as_a_mark(titl
 
 def test_words_stand_on_a_ladder_from_worst_to_best():
     words = Chart("Made", "focal_mm", (24, 48), (Series("a", ("sure", "lies")),), "verdict", "", (), "")
-    assert ladder(words) == ("lies", "close call", "needs a cue", "sure")
+    assert ladder(words) == ("lies", "unseen", "close call", "needs a cue", "sure")
     assert ladder(MADE) == ()
     assert draw_chart(words, ".svg").startswith(b"<?xml")
 

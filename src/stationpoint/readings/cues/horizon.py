@@ -12,7 +12,7 @@ from stationpoint.readings.cues.rules import Cue, graded, none_of
 from stationpoint.readings.frames.sight import Sight
 from stationpoint.readings.things.pairs import HANGS_M, as_point
 from stationpoint.readings.things.steps import UP
-from stationpoint.readings.things.things import SceneObject, target_objects
+from stationpoint.readings.things.things import SceneObject, and_subject, measured_objects
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.scene import Scene, under
 
@@ -114,12 +114,12 @@ def _tan_depression(direction: Points) -> float | None:
 
 
 def read_eye_heights(case: Case, frames: Frames) -> Reading:
-    """All targets."""
+    """All targets and the subject."""
     values: dict[Path, Value] = {
-        ("targets", thing.name, "eye_heights"): eye_heights(case.setup.camera, case.scene, thing)
-        for thing in target_objects(case)
+        (*thing.path, "eye_heights"): eye_heights(case.setup.camera, case.scene, thing)
+        for thing in measured_objects(case)
     }
     return Reading(values)
 
 
-EYE_HEIGHTS = Kind("eye-heights", FIELDS, read_eye_heights)
+EYE_HEIGHTS = Kind("eye-heights", and_subject(FIELDS), read_eye_heights)

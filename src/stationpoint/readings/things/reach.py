@@ -50,7 +50,7 @@ REACH_FIELDS = (
         "",
         0,
         "Whether the flat reading contradicts the truth.",
-        null="no reach given, or an end is behind the eye",
+        null="no reach given",
         holds="flag",
     ),
     Field(

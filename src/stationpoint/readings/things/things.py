@@ -14,12 +14,11 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed
 from stationpoint.readings.types import Case, Field, Path
 from stationpoint.scene import Node, Scene, box_node
-from stationpoint.study import Target, target_nodes, target_patterns
+from stationpoint.study import Target, body_height_m, target_nodes, target_patterns
 
 Points = NDArray[np.float64]
 
 FEW_VERTICES = 1500  # up to here all vertices are kept
-DEFAULT_BODY_M = 1.7
 SUBJECT = "subject"
 
 
@@ -139,14 +138,8 @@ def subject_foot_m(case: Case) -> Points:
 
 
 def body_m(case: Case) -> float:
-    """The subject's height in metres: as given, else its node's, else 1.7."""
-    subject = case.study.subject
-    if subject is None:
-        return DEFAULT_BODY_M
-    thing = subject_object(case)
-    if subject.node is not None and thing is not None and "height_m" not in subject.model_fields_set:
-        return float(thing.bounds_m[1, 1] - thing.bounds_m[0, 1])
-    return subject.height_m
+    """The subject's height in metres, in the scene as the place moves it."""
+    return body_height_m(case.study, case.scene)
 
 
 def _made_of(scene: Scene, name: str, role: str, names: tuple[str, ...]) -> SceneObject:

@@ -27,7 +27,7 @@ MOST_TICKS, LINE_NAME_LETTERS, STEP_LETTERS = 16, 26, 22
 FIELD_NAMES = {"focal": "focal length", "hfov": "horizontal angle", "vfov": "vertical angle"}
 # Worst first: where such a word stands on the upright axis.
 LADDERS = (
-    ("lies", "close call", "needs a cue", "sure"),
+    ("lies", "unseen", "close call", "needs a cue", "sure"),
     ("none", "size only", "place"),
     ("misleads", "absent", "weak", "reads"),
     ("same", "unanchored", "weakly told", "told", "no plausible twin"),

@@ -48,6 +48,7 @@ class Uses:
     looks: bool = False
     level: bool = False
     tell: bool = False
+    unseen: bool = False
     needs: bool = False
     cues_for: str = ""
     grades: tuple[Grade, ...] = ()
@@ -142,6 +143,8 @@ def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:
         said.append(("sure, to 0.1 m", "the smallest change of the gap that tells"))
     if uses.needs:
         said.append(("needs a cue: S H", "the gap tells by these alone"))
+    if uses.unseen:
+        said.append(("unseen", "an end of the gap cannot be seen, so nobody judges it"))
     if uses.seen:
         said.append(("seen 62 %", "share of the target's whole outline in view"))
     if uses.arcmin:

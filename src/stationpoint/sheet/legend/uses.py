@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from stationpoint.readings import CUE_RULES, Result
-from stationpoint.sheet.caption import NEEDS_A_CUE, verdict_words
+from stationpoint.sheet.caption import NEEDS_A_CUE, UNSEEN, verdict_words
 from stationpoint.sheet.cues import grades_used, missing_in_game, pairs_of
 from stationpoint.sheet.flag import Flag, Kind
 from stationpoint.sheet.legend.legend import Uses
@@ -57,6 +57,7 @@ def uses_of(
         level=any(spans[2] for spans in gaps if spans is not None),
         tell=any(", to " in said for said in verdicts_said),
         needs=any(NEEDS_A_CUE + ": " in said for said in verdicts_said),
+        unseen=UNSEEN in verdicts_said,
         cues_for=about,
         grades=grades_used(results, study),
         not_shipped=frozenset(cue.name for cue in CUE_RULES.values() if missing_in_game(cue, study)),

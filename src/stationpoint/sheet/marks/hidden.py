@@ -35,7 +35,8 @@ def draw(look: Drawing) -> list[Shape]:
 def hidden_words(look: Drawing) -> str:
     """Such as "hopper 98 % hidden by bookcase"; "" where it can be seen, or is not in the picture."""
     subject, seen = look.study.subject, look.value("subject", "seen")
-    if subject is None or not isinstance(seen, float | int) or seen >= LEAST_SUBJECT_SEEN:
+    least = max([LEAST_SUBJECT_SEEN, *_asked(look)])
+    if subject is None or not isinstance(seen, float | int) or seen >= least:
         return ""
     inside = look.value("framing", "camera_inside")
     if isinstance(inside, str):
@@ -47,6 +48,12 @@ def hidden_words(look: Drawing) -> str:
     hidden, most = sum(by_share.values()), max(by_share, key=lambda name: by_share[name])
     others = ", mostly" if by_share[most] < 0.9 * hidden else ""
     return f"{subject.name} {number(min(100.0, 100.0 * hidden), 0)} % hidden{others} by {most}"
+
+
+def _asked(look: Drawing) -> list[float]:
+    """How much of the subject the brief asks to be seen."""
+    own = [limit.min for limit in look.study.limit if limit.reading == "subject.seen"]
+    return [float(least) for least in own if least is not None]
 
 
 def _nearest_free(look: Drawing, those: Label) -> Box:
