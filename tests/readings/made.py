@@ -7,6 +7,7 @@ shares no line with the renderers of the program.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from math import hypot
 from typing import Any
 
@@ -131,6 +132,9 @@ def reading(made: Case, only: Collection[str] | None = None) -> Reading:
 
 def numbers(made: Case, *path: str) -> dict[str, Any]:
     """What lies under a path, by the last name, of the readings that rest on geometry."""
+    width, height = made.setup.camera.pixels
+    small = resized_camera(made.setup.camera, (width // 8, height // 8))  # soon drawn; records know no cell
+    made = replace(made, setup=replace(made.setup, camera=small))
     found = values(made, [kind.name for kind in GEOMETRY]).items()
     return {key[-1]: value for key, value in found if key[: len(path)] == path}
 

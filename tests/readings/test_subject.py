@@ -117,7 +117,7 @@ BEHIND_DECK_TWO = block("screen", (4.2, 0.0, -5.0), (12, 3.0, 0.2))  # stands be
 
 def _gap_case(*nodes: object, **camera_words: object) -> Case:
     view = camera(**({"anchor": FROM} | camera_words))  # type: ignore[arg-type]
-    return case(view, *DECKS, *nodes, gap=[HOP], at=[COUCH], subject={"at": FROM})  # type: ignore[arg-type]
+    return case(view, *DECKS, *nodes, gap=[HOP], at=[COUCH], subject={"at": FROM}, cell=CELL)  # type: ignore[arg-type]
 
 
 def _result(made: Case) -> Result:
