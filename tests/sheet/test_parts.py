@@ -25,7 +25,7 @@ SCALE = scale_for(544)
     ("field", "value", "said"),
     [
         ("focal_mm", 35.0, "35 mm"),
-        ("pitch_deg", -5.0, "pitch −5°"),
+        ("pitch_deg", -5.0, "pitch 5° up"),
         ("projection", "oblique", "oblique"),
         ("offset", (-0.16, -0.1), "16 % left, 10 % low"),
         ("offset_by", "shift", "by lens shift"),
@@ -111,7 +111,7 @@ def test_table_keeps_a_number_and_its_unit_together() -> None:
         lines = table_lines(words, 20, width)
         assert " ".join(lines) == words
         assert not any(line.endswith(("12", "10")) for line in lines)
-    turned = "24 mm, pitch 17°, yaw −38°"
+    turned = "24 mm, pitch 17° down, yaw 38° right"
     assert not any(
         line.endswith(("pitch", "yaw")) for w in range(110, 300, 7) for line in table_lines(turned, 20, w)
     )

@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import cast
 
-from stationpoint.base.words import DEGREE, angles, counted, degrees, metres, number, plain
+from stationpoint.base.words import (
+    DEGREE,
+    angles,
+    counted,
+    degrees,
+    metres,
+    number,
+    pitch_words,
+    plain,
+    yaw_words,
+)
 from stationpoint.record.record import Json, Record, writable
 
 MOST_VARIANTS = 5
@@ -81,7 +91,7 @@ def _set_up(settings: Group) -> list[str]:
         parts.append(f"view {metres(found['view_height_m'])} high")
     if "distance_m" in found and "focal_mm" in found:
         parts.append(f"{metres(found['distance_m'])} away")
-    parts += [f"{word} {degrees(found[name])}" for name, word in _ANGLES if name in found]
+    parts += [words(found[name]) for name, words in _TURNS.items() if name in found]
     if plain(found.get("roll_deg", 0.0), 1) != "0":
         parts.append(f"roll {degrees(found['roll_deg'])}")
     offset = settings.get("offset")
@@ -92,7 +102,7 @@ def _set_up(settings: Group) -> list[str]:
     return [*parts, str(settings["aspect"])]
 
 
-_ANGLES = (("pitch_deg", "pitch"), ("yaw_deg", "yaw"))
+_TURNS = {"pitch_deg": pitch_words, "yaw_deg": yaw_words}
 
 
 def _verdict(verdict: Group | None, binds: str) -> str:

@@ -46,7 +46,7 @@ from stationpoint.sheet import (
     plan_data,
     planes_needed,
 )
-from stationpoint.study import Variant, study_text
+from stationpoint.study import Variant, mark_m, study_text
 
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 NARROW_CELL_PX = 420
@@ -139,6 +139,7 @@ def draw_sheet(
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
         grid_drawn=grid and any(node.gridded and not node.shows_own for node in prepared.scene.nodes),
         own_colours=own_words(prepared.scene),
+        mark_m=mark_m(study, prepared.scene),
     )
     return Made(
         tuple(_carrying(pages, prepared, drawing, text, workers)),

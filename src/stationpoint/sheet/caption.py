@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from stationpoint.base.words import DEGREE, angles, degrees, number, plain
+from stationpoint.base.words import DEGREE, angles, degrees, number, pitch_words, plain, yaw_words
 from stationpoint.camera import Setup
 from stationpoint.ink import Shape, Weight, ascent_px, cut_text, text_shape, text_width
 from stationpoint.readings import CUE_RULES, Result, Value
@@ -140,9 +140,9 @@ def _camera_parts(
     if setup.oblique_ratio is not None and "oblique_ratio" not in swept:
         parts.append(CaptionPart(f"depth drawn at {plain(setup.oblique_ratio, 2)}", rank=2))
     if not scale.narrow and "pitch_deg" not in swept:
-        parts.append(CaptionPart(f"pitch {degrees(setup.pitch_deg)}", rank=3))
+        parts.append(CaptionPart(pitch_words(setup.pitch_deg), rank=3))
     if not scale.narrow and "yaw_deg" not in swept and ("from" in swept or _turned(setup, study)):
-        parts.append(CaptionPart(f"yaw {degrees(setup.yaw_deg)}", rank=4))
+        parts.append(CaptionPart(yaw_words(setup.yaw_deg), rank=4))
     if not scale.narrow and "from" in swept and plain(setup.roll_deg, 1) != "0":
         parts.append(CaptionPart(f"roll {degrees(setup.roll_deg)}", rank=4))
     return parts
