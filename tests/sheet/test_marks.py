@@ -34,8 +34,8 @@ def look(label: str = "A1") -> Drawing:
 
 
 def marked() -> Drawing:
-    """The same with depth cues, false contacts and an ambiguous target."""
-    those = study()
+    """The same with depth cues, false contacts, an ambiguous target and a reserved area."""
+    those = study(reserved=[{"name": "map", "rect": (0, 0.75, 0.3, 1)}])
     result = with_contacts(with_cues(results(those)[0]), 1, 1)
     result.reading.values["twins", "barge three", "slide", "ambiguous"] = True
     result.reading.values["twins", "barge three", "slide", "shift_m"] = -3.4
@@ -189,7 +189,7 @@ def test_arms_of_a_metre_lie_beside_the_subject_as_long_as_they_are_drawn_at_it(
 
 
 def test_calm_marks_leave_out_what_only_a_close_up_has_room_for() -> None:
-    assert {"targets", "gaps", "horizon", "cues", "contacts", "twins", "hidden"} == CALM
+    assert {"targets", "gaps", "horizon", "cues", "contacts", "twins", "hidden", "reserved"} == CALM
     assert set(known_marks()) > CLOSE > CALM
 
 

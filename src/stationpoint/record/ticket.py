@@ -32,10 +32,12 @@ def ticket_text(
     answer: str = "",
     binds: Mapping[str, str] | None = None,
     most_variants: int = MOST_VARIANTS,
+    notes: Mapping[str, str] | None = None,
 ) -> str:
     """Title, answer, what all variants share, a line a variant, record hash, caution.
 
-    digest: the record's hash. binds: variant label -> the limit that binds, in words.
+    digest: the record's hash. binds: variant label -> the limit that binds, in words. notes: variant label ->
+    what must be said of it besides.
     With a brief the best variants by worst margin come first; else the sweep's own order stands.
     """
     variants = [cast(Group, one) for one in cast(Sequence[Json], whole["variants"])]
@@ -62,6 +64,7 @@ def ticket_text(
             ", ".join(own),
             _verdict(verdicts.get(label), (binds or {}).get(label, "")),
             *_readings(rows.get(label, {})),
+            _one_line((notes or {}).get(label, "")),
         ]
         lines.append(f"{label}: {'; '.join(part for part in told if part)}.")
     rest = len(parts) - len(shown)

@@ -45,6 +45,7 @@ from stationpoint.sheet import (
     owners_by_id,
     plan_data,
     planes_needed,
+    tickets_words,
 )
 from stationpoint.study import Variant, mark_m, study_text
 
@@ -145,7 +146,13 @@ def draw_sheet(
         tuple(_carrying(pages, prepared, drawing, text, workers)),
         text,
         csv_text(whole, FIELDS),
-        ticket_text(whole, record_hash(text), said, {label: flag.limit for label, flag in flagged.items()}),
+        ticket_text(
+            whole,
+            record_hash(text),
+            said,
+            {label: flag.limit for label, flag in flagged.items()},
+            notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
+        ),
         (
             *prepared.notes,
             *colour_notes,

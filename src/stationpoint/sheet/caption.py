@@ -12,6 +12,7 @@ from stationpoint.readings import CUE_RULES, Result, Value
 from stationpoint.sheet.cues import grade_of, measured
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
+from stationpoint.sheet.reserved import covered_words
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import arcmin_words, caption_words, confused, confused_words, gap_spans
 from stationpoint.study import Study
@@ -76,6 +77,13 @@ def caption_lines(
         camera.insert(1, CaptionPart(words, rank=1, shorter=(f"and {unlabelled} more",)))
     head = [first, camera] if len(first) > 1 else [[label, *camera]]
     return [*head, _target_parts(result, study, flag, size, width)]
+
+
+def _under(under: Mapping[str, str], name: str, size: int, within_px: float) -> tuple[str, str]:
+    """What is said of a thing under a reserved area: after what is seen of it, and alone with its name."""
+    if name not in under:
+        return "", ""
+    return f", {under[name]}", f"{cut_text(name, size, 'semibold', within_px)} {under[name]}"
 
 
 def _gap_parts(
@@ -163,17 +171,23 @@ def _target_parts(
         share = _value(result, "targets", target.name, "seen")
         if isinstance(share, float | int):
             shares.append((order.index(target.role), float(share), k, target.name))
+    under = covered_words(result, study)
     parts = []
+    if study.subject is not None and study.subject.name in under:
+        alone = _under(under, study.subject.name, size, NAME_SHARE * within_px)[1]
+        parts.append(CaptionPart(alone, "semibold"))
     for rank, (_, share, _, name) in enumerate(sorted(shares)):
-        weight = _weight(flag, "targets", name)
+        under_it, alone = _under(under, name, size, NAME_SHARE * within_px)
+        weight: Weight = "semibold" if under_it else _weight(flag, "targets", name)
         shown = rank if weight == "regular" else 0
         big = _size(result, name) if share > 0 else ""
         short = cut_text(name, size, weight, NAME_SHARE * within_px)
         binds = flag is not None and flag.value and flag.binding == ("targets", name, "seen")
         words = f"seen {flag.value}" if flag is not None and binds and share > 0 else _seen(share)
         behind = _behind(result, name, share, size, 0.5 * NAME_SHARE * within_px)
-        plainer = (f"{short} {words}{big}",) if behind else ()
-        parts.append(CaptionPart(f"{short} {words}{behind}{big}", weight, rank=shown, shorter=plainer))
+        plainer = (f"{short} {words}{big}",) if behind and not under_it else (alone,) if under_it else ()
+        whole = f"{short} {words}{under_it or behind}{big}"
+        parts.append(CaptionPart(whole, weight, rank=shown, shorter=plainer))
     return parts
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from stationpoint.sheet.flag import HEIGHT, Flag, flag_row, picture_cut_px, pict
 from stationpoint.sheet.grid import CellParts
 from stationpoint.sheet.marks import contact, draw_marks
 from stationpoint.sheet.marks.drawing import Drawing, drawing
+from stationpoint.sheet.reserved import wholly_covered
 from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Study
@@ -76,7 +77,8 @@ def cell_shapes(
     shapes: list[Shape] = []
     used: set[str] = set()
     if flag is not None:
-        shapes.append(Group("flag", (0.0, 0.0), tuple(flag_row(flag, parts.width, parts.flag, scale))))
+        said = _with_covered(flag, result, look.study)
+        shapes.append(Group("flag", (0.0, 0.0), tuple(flag_row(said, parts.width, parts.flag, scale))))
     if pixels is None:
         shapes += _empty(look, flag)
     else:
@@ -99,6 +101,13 @@ def cell_shapes(
     )
     words = caption_shapes(lines, parts.caption_top, parts.width, scale)
     return [*shapes, Group("caption", (0.0, 0.0), tuple(words))], used
+
+
+def _with_covered(flag: Flag, result: Result, study: Study) -> Flag:
+    """A flag that says first which things the interface will cover wholly, though every limit holds."""
+    covered = wholly_covered(result, study) if flag.kind in ("chosen", "holds") else {}
+    said = [f"but {name} is {words}" for name, words in covered.items()]
+    return replace(flag, limit="; ".join([*said, flag.limit] if flag.limit else said)) if said else flag
 
 
 def picture_box(size_px: tuple[int, int], parts: CellParts) -> tuple[int, int, int, int]:

@@ -34,8 +34,8 @@ class Uses:
     """What a sheet uses: flags, marks and entries drawn, roles with the names that they tint, depth
     bands, and what captions say. cues_for: the pair that strips are about, "" without strips. grades:
     that the strips show. not_shipped: cues whose aid the game lacks. glance: thresholds from which a
-    cue reads. pitch, yaw: that a camera is turned so. ways: that "up", "across" and "away"
-    are said. mark_m: length of marks that stand beside the subject."""
+    cue reads. pitch, yaw: that a camera is turned so. ways: that "up", "across" and "away" are said. under:
+    that reserved areas cover something. mark_m: length of marks that stand beside the subject."""
 
     flags: tuple[Kind, ...] = ()
     marks: frozenset[str] = frozenset()
@@ -58,6 +58,7 @@ class Uses:
     pitch: bool = False
     yaw: bool = False
     ways: bool = False
+    under: bool = False
     mark_m: float = 1.0
 
 
@@ -170,6 +171,8 @@ def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:
         said.append(("unseen", "an end of the gap cannot be seen, so nobody judges it"))
     if uses.seen:
         said.append(("seen 62 %", "share of the target's whole outline in view"))
+    if uses.under:
+        said.append(("45 % under map", "what a reserved area will cover of what is visible"))
     if uses.arcmin:
         said.append((f"45{PRIME}", "arc minutes at the first viewing's seat"))
     size = scale.page_type(SIZE)

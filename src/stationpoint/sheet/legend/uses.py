@@ -10,6 +10,7 @@ from stationpoint.sheet.caption import NEEDS_A_CUE, UNSEEN, verdict_words
 from stationpoint.sheet.cues import grades_used, missing_in_game, pairs_of
 from stationpoint.sheet.flag import Flag, Kind
 from stationpoint.sheet.legend.legend import Uses
+from stationpoint.sheet.reserved import covered_words
 from stationpoint.sheet.wording import CAMERA_PAIRS, confused, gap_spans
 from stationpoint.study import Study
 
@@ -67,5 +68,6 @@ def uses_of(
         pitch=any(plain(result.setup.pitch_deg, 1) != "0" for result in results),
         yaw=any(plain(abs(result.setup.yaw_deg), 1) not in ("0", "180") for result in results),
         ways=any(pair in CAMERA_PAIRS for result in results for pair in confused(result)),
+        under=any(covered_words(result, study) for result in results),
         mark_m=mark_m,
     )

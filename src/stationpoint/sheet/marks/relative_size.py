@@ -29,7 +29,7 @@ def draw(look: Drawing) -> list[Shape]:
     if kind == "target" and look.value("targets", name, "seen") == 0:
         return []  # a post where nothing is seen compares with nothing
     if kind == "gap":
-        tries = [(rail.start, rail.end) for rail in own_rail_first(look, name)[:1]] or [(at[0], at[2])]
+        tries = [(rail.start, rail.end) for rail in own_rail_first(look, name)] or [(at[0], at[2])]
     else:
         boxes = (_subject_box(look), look.extra("size", name))
         pairs = [_beside(foot, own, look.scale) for foot, own in zip((at[0], at[2]), boxes, strict=True)]
