@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sheet.made import owners, results, study, with_contacts, with_cues
+from sheet.made import owners, results, study, text_box, with_contacts, with_cues
 from stationpoint.ink.shapes import Area, Disc, Line, Picture, Text
 from stationpoint.readings.cues.rules import CUE_RULES
 from stationpoint.sheet.marks import (
@@ -249,3 +249,22 @@ def test_dot_stands_beside_a_target_that_it_would_cover() -> None:
     a, b = ties[0].points_px[0]
     assert 300 <= a <= 318
     assert 100 <= b <= 112
+
+
+def test_name_lies_on_no_other_targets_body() -> None:
+    those = study()
+    (result, *_) = results(those)
+    assert result.ids is not None
+    ids = np.zeros_like(result.ids)
+    ids[120:180, 200:260] = (
+        2  # barge three; the load all round its right and upper sides, as a wall behind it
+    )
+    ids[20:120, 150:420] = 3
+    ids[120:220, 260:420] = 3
+    one = drawing(replace(result, ids=ids), those, SCALE, owners(those))
+    shapes = draw_marks(one, frozenset({"targets"}))
+    named = {shape.words: text_box(shape) for shape in shapes if isinstance(shape, Text)}
+    assert {"barge three", "load"} <= set(named)
+    for name, other in (("barge three", 3), ("load", 2)):
+        left, top, right, bottom = (int(side) for side in named[name])
+        assert not (ids[top : bottom + 1, left : right + 1] == other).any(), name
