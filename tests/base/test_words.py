@@ -13,7 +13,9 @@ from stationpoint.base.words import (
     metres,
     nearest,
     number,
+    pitch_words,
     plain,
+    yaw_words,
 )
 
 
@@ -106,3 +108,18 @@ def test_names_match_as_they_stand_before_any_wildcard() -> None:
     assert matching_names("crate-[1]", names) == ()  # a bracket is a letter
     assert matching_names("*-[12]", names) == ("crate-[12]",)
     assert matching_names("Lid", names) == ()  # case counts
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        (pitch_words(20), "pitch 20° down"),
+        (pitch_words(-5.25), "pitch 5.2° up"),
+        (pitch_words(0.01), "pitch 0°"),
+        (yaw_words(25), "yaw 25° left"),
+        (yaw_words(-30), "yaw 30° right"),
+        (yaw_words(-180), "yaw 180°"),
+    ],
+)
+def test_angles_of_a_camera_say_which_way(said: str, words: str) -> None:
+    assert said == words

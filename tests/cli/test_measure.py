@@ -258,6 +258,38 @@ def test_sizes_on_three_screens_are_those_of_the_hand_calculation(
         assert half["viewing"]["half"]["vfov_deg"] == pytest.approx(22.28, abs=0.01)
 
 
+PLATE = """
+scene = "yard.toml"
+subject = { name = "driver", at = [0, 0, -40] }
+[[target]]
+name = "plate"
+node = "plate"
+[camera]
+focal_mm = 35
+distance_m = 50
+pitch_deg = 0
+[[reserved]]
+name = "map"
+rect = [0, 0.78, 0.25, 1]
+"""
+
+
+def test_plate_under_a_map_is_flagged_though_inside_every_safe_area(tmp_path: Path) -> None:
+    # F 1866.67 px on 1920, the plate 10 m away (the eye is at z 10): 186.67 px, its centre 480 px left of and
+    # 378 px under the middle, at (.25, .85). The map ends at its middle and covers .905 of its height: .452.
+    x, y = -480 * 10 / 1866.667, -378 * 10 / 1866.667
+    scene = (
+        f'[[solid]]\nname = "plate"\nshape = "box"\nsize = [1, 1, 0.001]\nat = [{x}, {y - 0.5}, -0.0005]\n'
+    )
+    (row,) = measured(tmp_path, PLATE, scene)["rows"]
+    plate = row["targets"]["plate"]
+    assert plate["reserved_cover"] == pytest.approx(0.5 * 0.905, abs=0.003)
+    assert (plate["action_safe"], plate["title_safe"]) == (1, 1)
+    words = done("sheet", "yard.study.toml", *RAYS, "--cell-width", "544", "-o", "a.png", cwd=tmp_path)
+    assert words.out == b""
+    assert "plate 45 % under map" in (tmp_path / "a.txt").read_text("utf-8")
+
+
 # ---- what it writes ------------------------------------------------------------------------------
 
 

@@ -220,3 +220,14 @@ def test_sightline_that_misses_the_take_offs_level_has_no_ground_span() -> None:
     found = numbers(case(view, gap=[{**HOP, "from": (0, 0, 0), "to": (0, 2, -4)}]), "gaps", "hop")
     assert found["ground_span_m"] is None
     assert found["verdict"] is not None
+
+
+def test_lines_beside_a_gap_come_nearer_for_a_small_body() -> None:
+    # 0.35 m high: marks of 0.2 m, so the sides lie 0.2 m off (x, along -Z), ticks reach 0.1 m.
+    made = case(camera(anchor=FROM), gap=[HOP], subject={"height_m": 0.35})
+    extras = gaps.KIND.read(made, {}).extras
+    ends = [np.add(FROM, (-0.2, 0, 0)), np.add(FROM, (0.2, 0, 0))]
+    sides = project_points(made.setup.camera, ends)
+    np.testing.assert_allclose(extras["gap", "hop", "sides"][[0, 3]], sides, atol=1e-6)
+    ticks = project_points(made.setup.camera, [np.add(FROM, (-0.1, 0, 0)), np.add(FROM, (0.1, 0, 0))])
+    np.testing.assert_allclose(extras["gap", "hop", "ticks"][:2], ticks, atol=1e-6)

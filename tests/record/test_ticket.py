@@ -21,7 +21,7 @@ def test_ticket_says_title_answer_shared_variants_hash_and_caution():
     assert lines == [
         "Which lens?",
         "A2, since it is longer.",
-        "All 2 variants: perspective, 8.0 m away, pitch 20°, yaw 0°, 16:9.",
+        "All 2 variants: perspective, 8.0 m away, pitch 20° down, yaw 0°, 16:9.",
         "A1: 35 mm (54.4 × 32.3°); two to three 4.1 m looks 0.9 m (needs a cue); barge three 50 % seen.",
         "A2: 50 mm (54.4 × 32.3°); two to three 4.1 m looks 0.9 m (needs a cue); barge three 50 % seen.",
         "Record 0a1b2c3d4e.",

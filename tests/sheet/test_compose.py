@@ -209,7 +209,7 @@ def test_pages_axis_makes_a_page_a_value_and_says_which() -> None:
     found = compose_pages(made, those, record_hash="x", plan=plan(those, made), owner_by_id=owners(those))
     assert len(found) == 3
     assert len({one.size_px for one in found}) == 1
-    assert "pitch 35°" in words(found[1])
+    assert "pitch 35° down" in words(found[1])
     assert "page 2 of 3" in words(found[1])
     assert "2-A1" in words(found[1], "caption")
     assert "1-A1" not in words(found[1])

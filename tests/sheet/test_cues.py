@@ -13,9 +13,10 @@ from stationpoint.camera.camera import project_points
 from stationpoint.ink.shapes import Area, Line, Shape, Text
 from stationpoint.readings.cues.rules import CUE_RULES
 from stationpoint.sheet.cues import pairs_of, strip_shapes
+from stationpoint.sheet.legend.legend import Uses, columns_of
 from stationpoint.sheet.marks import cue, draw_marks
 from stationpoint.sheet.marks.drawing import Drawing, drawing
-from stationpoint.sheet.marks.gap import chosen_rail, own_rail_first
+from stationpoint.sheet.marks.gap import chosen_rail, clearer_sides, own_rail_first, rail_costs, rails
 from stationpoint.sheet.marks.occlusion import spaced
 from stationpoint.sheet.scale import scale_for
 
@@ -283,3 +284,52 @@ def test_horizon_is_drawn_in_the_style_of_its_grade() -> None:
         found[grade] = {line.dash for line in lines(draw_marks(one, frozenset({"horizon"}))) if line.dash}
     assert found["reads"] == {(14.0, 3.0, 2.0, 3.0)}
     assert found["weak"] == {(9.0, 5.0)}
+
+
+def test_gaps_line_and_posts_stand_on_one_side_in_all_cells() -> None:
+    those = study()
+    cells = [with_cues(result, only("relative_size")) for result in results(those)]
+    looks = [drawing(cell, those, SCALE, owners(those)) for cell in cells]
+    own = [min(costs, key=lambda k: costs[k]) for one in looks if (costs := rail_costs(one, "hop"))]
+    # The subject stands on one side's line in two of the cells: each by itself would choose the other.
+    for one in looks[:2]:
+        rail = rails(one, "hop")[own[0]]
+        one.space.subject[one.space.along(rail.start, rail.end)] = True
+    assert len({min(c, key=lambda k: c[k]) for one in looks if (c := rail_costs(one, "hop"))}) == 2
+    sides = clearer_sides(looks, those)
+    assert set(sides) == {"gaps hop"}
+    shared = dict(sides)
+    for one in looks:
+        one.sides.update(shared)
+        chosen = chosen_rail(one, "hop")
+        assert chosen is not None
+        assert np.allclose(chosen.start, rails(one, "hop")[sides["gaps hop"]].start)
+    stands = set()
+    for one in looks:
+        one.sides.update(shared)
+        posts = upright_of(one)
+        shared |= one.sides
+        if posts:
+            foot = np.array(posts[0].points_px[0])
+            stands.add([np.allclose(foot, rail.start) for rail in rails(one, "hop")].index(True))
+    assert len(stands) == 1
+
+
+def test_line_of_a_gap_is_nearer_for_shorter_marks() -> None:
+    # A gap of 4.1 m level: 0.45 of it is over 1 m, so that the line lies a whole mark beside it.
+    those = study()
+    (result, *_) = results(those)
+    one = drawing(result, those, SCALE, owners(those), mark_m=0.2)
+    sides = result.reading.extras["gap", "hop", "sides"]
+    assert np.allclose([rail.start for rail in rails(one, "hop")], sides[[0, 3]])
+
+
+def test_legend_says_how_long_the_marks_of_cues_are() -> None:
+    drawn = frozenset({"cue relative_size", "cue texture_gradient"})
+    (first, second, *_) = columns_of(Uses(cues_for="hop", marks=drawn, mark_m=0.2), SCALE)
+    said = dict(
+        zip((*first.names, *second.names), (s for _, s in (*first.entries, *second.entries)), strict=True)
+    )
+    assert said["relative size"].endswith("posts of 0.2 m")
+    assert said["texture gradient"].endswith("ticks every 0.2 m")
+    assert said["convergence"] == "degrees, amount"  # not drawn

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sheet.made import owners, results, study, with_contacts, with_cues
+from sheet.made import owners, results, study, text_box, with_contacts, with_cues
 from stationpoint.ink.shapes import Area, Disc, Line, Picture, Text
 from stationpoint.readings.cues.rules import CUE_RULES
 from stationpoint.sheet.marks import (
@@ -34,8 +34,8 @@ def look(label: str = "A1") -> Drawing:
 
 
 def marked() -> Drawing:
-    """The same with depth cues, false contacts and an ambiguous target."""
-    those = study()
+    """The same with depth cues, false contacts, an ambiguous target and a reserved area."""
+    those = study(reserved=[{"name": "map", "rect": (0, 0.75, 0.3, 1)}])
     result = with_contacts(with_cues(results(those)[0]), 1, 1)
     result.reading.values["twins", "barge three", "slide", "ambiguous"] = True
     result.reading.values["twins", "barge three", "slide", "shift_m"] = -3.4
@@ -189,7 +189,7 @@ def test_arms_of_a_metre_lie_beside_the_subject_as_long_as_they_are_drawn_at_it(
 
 
 def test_calm_marks_leave_out_what_only_a_close_up_has_room_for() -> None:
-    assert {"targets", "gaps", "horizon", "cues", "contacts", "twins", "hidden"} == CALM
+    assert {"targets", "gaps", "horizon", "cues", "contacts", "twins", "hidden", "reserved"} == CALM
     assert set(known_marks()) > CLOSE > CALM
 
 
@@ -249,3 +249,22 @@ def test_dot_stands_beside_a_target_that_it_would_cover() -> None:
     a, b = ties[0].points_px[0]
     assert 300 <= a <= 318
     assert 100 <= b <= 112
+
+
+def test_name_lies_on_no_other_targets_body() -> None:
+    those = study()
+    (result, *_) = results(those)
+    assert result.ids is not None
+    ids = np.zeros_like(result.ids)
+    ids[120:180, 200:260] = (
+        2  # barge three; the load all round its right and upper sides, as a wall behind it
+    )
+    ids[20:120, 150:420] = 3
+    ids[120:220, 260:420] = 3
+    one = drawing(replace(result, ids=ids), those, SCALE, owners(those))
+    shapes = draw_marks(one, frozenset({"targets"}))
+    named = {shape.words: text_box(shape) for shape in shapes if isinstance(shape, Text)}
+    assert {"barge three", "load"} <= set(named)
+    for name, other in (("barge three", 3), ("load", 2)):
+        left, top, right, bottom = (int(side) for side in named[name])
+        assert not (ids[top : bottom + 1, left : right + 1] == other).any(), name

@@ -7,6 +7,7 @@ import pytest
 
 from sheet.made import nodes, owners, plan, results, study
 from stationpoint.base.look import ROLE_TINT
+from stationpoint.ink.shapes import Line, Text
 from stationpoint.ink.type import text_width
 from stationpoint.sheet.caption import CaptionPart, fitted
 from stationpoint.sheet.header import _answer_lines, table_lines, title_lines
@@ -14,8 +15,10 @@ from stationpoint.sheet.headings import balanced
 from stationpoint.sheet.marks.free_space import FreeSpace
 from stationpoint.sheet.modes import band_edges_m, depth_bands, grey, rounded, silhouette
 from stationpoint.sheet.plan.data import axes_of, width_at_anchor_m
-from stationpoint.sheet.plan.frame import frame_plan
+from stationpoint.sheet.plan.frame import Words, frame_plan
+from stationpoint.sheet.plan.world import world_arrows
 from stationpoint.sheet.scale import scale_for
+from stationpoint.sheet.settings import common_settings
 from stationpoint.sheet.wording import arcmin_words, column_number, row_letter, span_pair, value_words
 
 SCALE = scale_for(544)
@@ -25,7 +28,7 @@ SCALE = scale_for(544)
     ("field", "value", "said"),
     [
         ("focal_mm", 35.0, "35 mm"),
-        ("pitch_deg", -5.0, "pitch −5°"),
+        ("pitch_deg", -5.0, "pitch 5° up"),
         ("projection", "oblique", "oblique"),
         ("offset", (-0.16, -0.1), "16 % left, 10 % low"),
         ("offset_by", "shift", "by lens shift"),
@@ -111,7 +114,7 @@ def test_table_keeps_a_number_and_its_unit_together() -> None:
         lines = table_lines(words, 20, width)
         assert " ".join(lines) == words
         assert not any(line.endswith(("12", "10")) for line in lines)
-    turned = "24 mm, pitch 17°, yaw −38°"
+    turned = "24 mm, pitch 17° down, yaw 38° right"
     assert not any(
         line.endswith(("pitch", "yaw")) for w in range(110, 300, 7) for line in table_lines(turned, 20, w)
     )
@@ -225,3 +228,35 @@ def test_plan_and_side_share_one_axis_and_hold_all_cameras() -> None:
             assert 0 < above[0] < 856
             assert 0 < above[1] < frame.plan_height
             assert 12 < beside[1] < frame.side_height
+
+
+def test_world_arrows_show_x_and_minus_z_as_the_heading_turns_them() -> None:
+    # By hand, the heading to the right on the page: yaw 0 looks along -z, and x is at its right hand, down;
+    # yaw 90 (turned left) looks along -x: x to the left, -z at its right hand, down.
+    for yaw, ways in ((0, {"x": (0, 1), "−z": (1, 0)}), (90, {"x": (-1, 0), "−z": (0, 1)})):
+        those = study(camera={"focal_mm": 35, "distance_m": 8, "pitch_deg": 20, "yaw_deg": yaw})
+        x_way = plan(those, results(those)).x_way
+        assert x_way is not None
+        shapes = world_arrows(x_way, Words(400.0, 200.0, SCALE), [])
+        shafts = [shape for shape in shapes if isinstance(shape, Line)]
+        names = [shape.words for shape in shapes if isinstance(shape, Text)]
+        assert names == list(ways)
+        for shaft, way in zip(shafts, ways.values(), strict=True):
+            start, end = np.array(shaft.points_px)
+            assert (end - start) / np.hypot(*(end - start)) == pytest.approx(np.array(way), abs=1e-6)
+        corner = np.array(shafts[0].points_px[0])
+        assert (corner > (340, 140)).all()  # in the lower right corner
+    full = Words(400.0, 200.0, SCALE)
+    full.occupy((0.0, 0.0, 400.0, 200.0))
+    assert world_arrows((1.0, 0.0), full, []) == []
+
+
+def test_swept_viewings_keep_screen_and_seat_in_the_table() -> None:
+    viewings = [
+        {"name": "desk", "diagonal_in": 55, "pixels": (1920, 1080), "eye_distance_m": 2.7},
+        {"name": "handheld", "diagonal_in": 7, "pixels": (1280, 720), "eye_distance_m": 0.35},
+    ]
+    those = study(viewing=viewings, sweep={"columns": {"viewing": ["handheld", "desk"]}})
+    rows = common_settings(results(those), those, frozenset({"viewing"}))
+    assert ("Viewings", "handheld: 7 in, 1280 × 720, at 0.35 m") in rows
+    assert ("", "desk: 55 in, 1920 × 1080, at 2.7 m") in rows

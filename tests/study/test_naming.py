@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from stationpoint.study.models import Target
-from stationpoint.study.naming import target_nodes, target_patterns
+from stationpoint.scene.edit import box_node
+from stationpoint.scene.types import Scene
+from stationpoint.study.models import Study, Target
+from stationpoint.study.naming import mark_m, target_nodes, target_patterns
 
 NAMES = ("lid", "crate-2", "crate-1", "crate-*", "hero")
 
@@ -32,3 +34,22 @@ def test_patterns_of_a_target_are_what_it_says() -> None:
     assert target_patterns(Target(name="t", nodes=("a", "b*"))) == ("a", "b*")
     assert target_patterns(Target(name="t", nodes="b*")) == ("b*",)
     assert target_patterns(Target(name="t", at=(0, 0, 0), size=(1, 1, 1))) == ()
+
+
+@pytest.mark.parametrize(
+    ("subject", "long_m"),
+    [
+        (None, 1.0),
+        ({"height_m": 1.7}, 1.0),
+        ({"height_m": 1.85}, 1.0),  # 1.09
+        ({"height_m": 0.35}, 0.2),  # 0.206
+        ({"height_m": 0.9}, 0.5),  # 0.53
+        ({"height_m": 30}, 20.0),  # 17.6
+        ({"height_m": 0.0017}, 0.001),
+        ({"node": "mouse"}, 0.05),  # 0.1 m: 0.059
+    ],
+)
+def test_marks_go_with_the_bodys_height_by_round_lengths(subject: object, long_m: float) -> None:
+    # By hand: height / 1.7, and the nearest by ratio of 1, 2 and 5 times a power of ten.
+    study = Study.model_validate({"scene": "x.toml"} | ({"subject": subject} if subject else {}))
+    assert mark_m(study, Scene((box_node("mouse", (0, 0, 0), (1, 0.1, 1)),))) == pytest.approx(long_m)

@@ -44,6 +44,23 @@ def degrees(value: float) -> str:
     return f"{plain(value, 1)}{DEGREE}"
 
 
+def pitch_words(pitch_deg: float, most_decimals: int = 1) -> str:
+    """A camera's pitch, its sign in words: 20 gives "pitch 20° down", -5 "pitch 5° up", 0 "pitch 0°"."""
+    return _signed("pitch", pitch_deg, most_decimals, "down", "up")
+
+
+def yaw_words(yaw_deg: float, most_decimals: int = 1) -> str:
+    """A camera's yaw, its sign in words: 25 gives "yaw 25° left", -30 "yaw 30° right", 0 "yaw 0°"."""
+    return _signed("yaw", yaw_deg, most_decimals, "left", "right")
+
+
+def _signed(name: str, angle_deg: float, most_decimals: int, above: str, below: str) -> str:
+    """An angle and which way it turns; half a turn is the same both ways."""
+    size = plain(abs(angle_deg), most_decimals)
+    way = "" if size in ("0", "180") else f" {above if angle_deg > 0 else below}"
+    return f"{name} {size}{DEGREE}{way}"
+
+
 def angles(h_deg: float, v_deg: float) -> str:
     """Two angles of view: angles(54.43, 32.27) gives "54.4 × 32.3"."""
     return f"{number(h_deg)} {TIMES} {number(v_deg)}"

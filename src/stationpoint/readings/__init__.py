@@ -9,6 +9,7 @@ from stationpoint.readings.cues.rules import CUE_RULES, CueRule
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
+from stationpoint.readings.targets.safe_areas import FLAGGED_COVER
 from stationpoint.readings.things.things import body_m, target_object
 from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
 from stationpoint.readings.twins.twins import twin_moves
@@ -38,6 +39,7 @@ from stationpoint.readings.verdict.words import (
 __all__ = [
     "CUE_RULES",
     "FIELDS",
+    "FLAGGED_COVER",
     "GROUPS",
     "LEAST_SUBJECT_SEEN",
     "MAIN",

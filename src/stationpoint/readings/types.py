@@ -76,9 +76,11 @@ class Reading:
     ("size", NAME): top-left and bottom-right of the box round the silhouette.
     ("drop", NAME): foot, and the floor straight below it, where it stands above one.
     ("gap", NAME): take-off, landing, where it ends if read flat, ground end; nan where not before the eye.
-    ("gap", NAME, "ticks"): 0.5 m left and right of the take-off, then of the landing.
-    ("gap", NAME, "sides"): take-off, flat end, landing 1 m to the left, then 1 m to the right.
+    ("gap", NAME, "ticks"): half a mark's length left and right of the take-off, then of the landing.
+    ("gap", NAME, "sides"): take-off, flat end, landing a mark's length to the left, then to the right.
     ("axes",): anchor and the ends of 1 m along x, y, z. ("vanishing", AXIS): one point.
+    ("reserved", "targets", NAME) and ("reserved", "subject"): the mean opacity of each reserved area over
+    what is visible, (n, 1).
     ("horizon",): its ends at the cell's left and right side.
     ("twin", NAME, KIND): outline of the twin that is recorded, "slide" or "mirror", closed.
     ("false_contact", "0") and on, in the order of the reading: the longest stretch of the border, in order.

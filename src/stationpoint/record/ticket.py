@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import cast
 
-from stationpoint.base.words import DEGREE, angles, counted, degrees, metres, number, plain
+from stationpoint.base.words import (
+    DEGREE,
+    angles,
+    counted,
+    degrees,
+    metres,
+    number,
+    pitch_words,
+    plain,
+    yaw_words,
+)
 from stationpoint.record.record import Json, Record, writable
 
 MOST_VARIANTS = 5
@@ -22,10 +32,12 @@ def ticket_text(
     answer: str = "",
     binds: Mapping[str, str] | None = None,
     most_variants: int = MOST_VARIANTS,
+    notes: Mapping[str, str] | None = None,
 ) -> str:
     """Title, answer, what all variants share, a line a variant, record hash, caution.
 
-    digest: the record's hash. binds: variant label -> the limit that binds, in words.
+    digest: the record's hash. binds: variant label -> the limit that binds, in words. notes: variant label ->
+    what must be said of it besides.
     With a brief the best variants by worst margin come first; else the sweep's own order stands.
     """
     variants = [cast(Group, one) for one in cast(Sequence[Json], whole["variants"])]
@@ -52,6 +64,7 @@ def ticket_text(
             ", ".join(own),
             _verdict(verdicts.get(label), (binds or {}).get(label, "")),
             *_readings(rows.get(label, {})),
+            _one_line((notes or {}).get(label, "")),
         ]
         lines.append(f"{label}: {'; '.join(part for part in told if part)}.")
     rest = len(parts) - len(shown)
@@ -81,7 +94,7 @@ def _set_up(settings: Group) -> list[str]:
         parts.append(f"view {metres(found['view_height_m'])} high")
     if "distance_m" in found and "focal_mm" in found:
         parts.append(f"{metres(found['distance_m'])} away")
-    parts += [f"{word} {degrees(found[name])}" for name, word in _ANGLES if name in found]
+    parts += [words(found[name]) for name, words in _TURNS.items() if name in found]
     if plain(found.get("roll_deg", 0.0), 1) != "0":
         parts.append(f"roll {degrees(found['roll_deg'])}")
     offset = settings.get("offset")
@@ -92,7 +105,7 @@ def _set_up(settings: Group) -> list[str]:
     return [*parts, str(settings["aspect"])]
 
 
-_ANGLES = (("pitch_deg", "pitch"), ("yaw_deg", "yaw"))
+_TURNS = {"pitch_deg": pitch_words, "yaw_deg": yaw_words}
 
 
 def _verdict(verdict: Group | None, binds: str) -> str:

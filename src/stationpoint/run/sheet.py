@@ -45,8 +45,9 @@ from stationpoint.sheet import (
     owners_by_id,
     plan_data,
     planes_needed,
+    tickets_words,
 )
-from stationpoint.study import Variant, study_text
+from stationpoint.study import Variant, mark_m, study_text
 
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 NARROW_CELL_PX = 420
@@ -139,12 +140,19 @@ def draw_sheet(
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
         grid_drawn=grid and any(node.gridded and not node.shows_own for node in prepared.scene.nodes),
         own_colours=own_words(prepared.scene),
+        mark_m=mark_m(study, prepared.scene),
     )
     return Made(
         tuple(_carrying(pages, prepared, drawing, text, workers)),
         text,
         csv_text(whole, FIELDS),
-        ticket_text(whole, record_hash(text), said, {label: flag.limit for label, flag in flagged.items()}),
+        ticket_text(
+            whole,
+            record_hash(text),
+            said,
+            {label: flag.limit for label, flag in flagged.items()},
+            notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
+        ),
         (
             *prepared.notes,
             *colour_notes,

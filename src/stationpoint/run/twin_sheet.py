@@ -53,7 +53,7 @@ from stationpoint.sheet import (
     twin_answer,
     twin_page,
 )
-from stationpoint.study import Study, Target, Variant, study_text
+from stationpoint.study import Study, Target, Variant, mark_m, study_text
 
 Points = NDArray[np.float64]
 SLIDE, MIRROR = "slide", "mirror"
@@ -117,6 +117,7 @@ def draw_twin_sheet(
         record_hash=record_hash(text),
         cell_width=width,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
+        mark_m=mark_m(study, prepared.scene),
     )
     texts = {RECORD: text, STUDY: study_text(prepared.said)}
     return Made(

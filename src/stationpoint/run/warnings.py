@@ -129,6 +129,10 @@ def _findings(result: Result, nowhere: Sequence[str]) -> Iterator[str]:
             yield f'"{path[1]}" is behind the camera'
         elif in_frame == 0.0:
             yield f'"{path[1]}" is off the picture'
+        elif values.get(("targets", path[1], "seen")) == 0.0 and values.get(
+            ("targets", path[1], "reserved_cover")
+        ):
+            yield f'"{path[1]}" lies wholly under a reserved area'
 
 
 def _too_small(values: Mapping[Path, Value]) -> Iterator[str]:

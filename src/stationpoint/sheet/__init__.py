@@ -10,6 +10,7 @@ from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
 from stationpoint.sheet.marks import known_marks
 from stationpoint.sheet.modes import MODES, planes_needed
 from stationpoint.sheet.plan.data import axes_of, plan_data, plan_objects
+from stationpoint.sheet.reserved import tickets_words
 from stationpoint.sheet.roles import owners_by_id
 from stationpoint.sheet.scale import CLOSE_UP_PX, cell_width_for
 from stationpoint.sheet.twin.page import Pictures, twin_page
@@ -39,6 +40,7 @@ __all__ = [
     "plan_data",
     "plan_objects",
     "planes_needed",
+    "tickets_words",
     "twin_answer",
     "twin_page",
 ]

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from stationpoint.base.words import DEGREE, angles, degrees, number, plain
+from stationpoint.base.words import DEGREE, angles, degrees, number, pitch_words, plain, yaw_words
 from stationpoint.camera import Setup
 from stationpoint.ink import Shape, Weight, ascent_px, cut_text, text_shape, text_width
 from stationpoint.readings import CUE_RULES, Result, Value
 from stationpoint.sheet.cues import grade_of, measured
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
+from stationpoint.sheet.reserved import covered_words
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import arcmin_words, caption_words, confused, confused_words, gap_spans
 from stationpoint.study import Study
@@ -78,6 +79,13 @@ def caption_lines(
     return [*head, _target_parts(result, study, flag, size, width)]
 
 
+def _under(under: Mapping[str, str], name: str, size: int, within_px: float) -> tuple[str, str]:
+    """What is said of a thing under a reserved area: after what is seen of it, and alone with its name."""
+    if name not in under:
+        return "", ""
+    return f", {under[name]}", f"{cut_text(name, size, 'semibold', within_px)} {under[name]}"
+
+
 def _gap_parts(
     result: Result, study: Study, flag: Flag | None, size: int, within_px: float
 ) -> list[CaptionPart]:
@@ -140,9 +148,9 @@ def _camera_parts(
     if setup.oblique_ratio is not None and "oblique_ratio" not in swept:
         parts.append(CaptionPart(f"depth drawn at {plain(setup.oblique_ratio, 2)}", rank=2))
     if not scale.narrow and "pitch_deg" not in swept:
-        parts.append(CaptionPart(f"pitch {degrees(setup.pitch_deg)}", rank=3))
+        parts.append(CaptionPart(pitch_words(setup.pitch_deg), rank=3))
     if not scale.narrow and "yaw_deg" not in swept and ("from" in swept or _turned(setup, study)):
-        parts.append(CaptionPart(f"yaw {degrees(setup.yaw_deg)}", rank=4))
+        parts.append(CaptionPart(yaw_words(setup.yaw_deg), rank=4))
     if not scale.narrow and "from" in swept and plain(setup.roll_deg, 1) != "0":
         parts.append(CaptionPart(f"roll {degrees(setup.roll_deg)}", rank=4))
     return parts
@@ -163,17 +171,23 @@ def _target_parts(
         share = _value(result, "targets", target.name, "seen")
         if isinstance(share, float | int):
             shares.append((order.index(target.role), float(share), k, target.name))
+    under = covered_words(result, study)
     parts = []
+    if study.subject is not None and study.subject.name in under:
+        alone = _under(under, study.subject.name, size, NAME_SHARE * within_px)[1]
+        parts.append(CaptionPart(alone, "semibold"))
     for rank, (_, share, _, name) in enumerate(sorted(shares)):
-        weight = _weight(flag, "targets", name)
+        under_it, alone = _under(under, name, size, NAME_SHARE * within_px)
+        weight: Weight = "semibold" if under_it else _weight(flag, "targets", name)
         shown = rank if weight == "regular" else 0
         big = _size(result, name) if share > 0 else ""
         short = cut_text(name, size, weight, NAME_SHARE * within_px)
         binds = flag is not None and flag.value and flag.binding == ("targets", name, "seen")
         words = f"seen {flag.value}" if flag is not None and binds and share > 0 else _seen(share)
         behind = _behind(result, name, share, size, 0.5 * NAME_SHARE * within_px)
-        plainer = (f"{short} {words}{big}",) if behind else ()
-        parts.append(CaptionPart(f"{short} {words}{behind}{big}", weight, rank=shown, shorter=plainer))
+        plainer = (f"{short} {words}{big}",) if behind and not under_it else (alone,) if under_it else ()
+        whole = f"{short} {words}{under_it or behind}{big}"
+        parts.append(CaptionPart(whole, weight, rank=shown, shorter=plainer))
     return parts
 
 

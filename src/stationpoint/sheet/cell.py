@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,8 @@ from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import HEIGHT, Flag, flag_row, picture_cut_px, picture_frame
 from stationpoint.sheet.grid import CellParts
 from stationpoint.sheet.marks import contact, draw_marks
-from stationpoint.sheet.marks.drawing import drawing
+from stationpoint.sheet.marks.drawing import Drawing, drawing
+from stationpoint.sheet.reserved import wholly_covered
 from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Study
@@ -26,7 +27,8 @@ from stationpoint.study import Study
 @dataclass(frozen=True, slots=True, eq=False)
 class CellStyle:
     """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the headings.
-    close_up: whether cells show all cue marks. said_of_all: confused directions that the header tells."""
+    close_up: whether cells show all cue marks. said_of_all: confused directions that the header tells.
+    mark_m: length of marks that stand beside the subject. sides: on which side they stand, see Drawing."""
 
     study: Study
     scale: Scale
@@ -36,6 +38,20 @@ class CellStyle:
     swept: Sequence[str]
     close_up: bool = False
     said_of_all: frozenset[str] = frozenset()
+    mark_m: float = 1.0
+    sides: dict[str, int] = field(default_factory=dict)
+
+    def drawing(self, result: Result) -> Drawing:
+        """A cell's picture to be marked."""
+        return drawing(
+            result,
+            self.study,
+            self.scale,
+            self.owner_by_id,
+            self.close_up,
+            mark_m=self.mark_m,
+            sides=self.sides,
+        )
 
 
 def cell_parts(width: int, picture: int, scale: Scale, flags: bool, cues: bool = False) -> CellParts:
@@ -61,7 +77,8 @@ def cell_shapes(
     shapes: list[Shape] = []
     used: set[str] = set()
     if flag is not None:
-        shapes.append(Group("flag", (0.0, 0.0), tuple(flag_row(flag, parts.width, parts.flag, scale))))
+        said = _with_covered(flag, result, look.study)
+        shapes.append(Group("flag", (0.0, 0.0), tuple(flag_row(said, parts.width, parts.flag, scale))))
     if pixels is None:
         shapes += _empty(look, flag)
     else:
@@ -86,6 +103,13 @@ def cell_shapes(
     return [*shapes, Group("caption", (0.0, 0.0), tuple(words))], used
 
 
+def _with_covered(flag: Flag, result: Result, study: Study) -> Flag:
+    """A flag that says first which things the interface will cover wholly, though every limit holds."""
+    covered = wholly_covered(result, study) if flag.kind in ("chosen", "holds") else {}
+    said = [f"but {name} is {words}" for name, words in covered.items()]
+    return replace(flag, limit="; ".join([*said, flag.limit] if flag.limit else said)) if said else flag
+
+
 def picture_box(size_px: tuple[int, int], parts: CellParts) -> tuple[int, int, int, int]:
     """Where a picture lies in its cell: centred in the cell's width and picture height."""
     width, height = size_px
@@ -108,7 +132,7 @@ def _picture(
     shapes.append(Picture((left, top, right, bottom), pixels, cut))
     used: set[str] = set()
     if look.marks:
-        marking = drawing(result, look.study, scale, look.owner_by_id, look.close_up)
+        marking = look.drawing(result)
         marking.space.occupy((width - cut, 0.0, float(width), cut))
         marks = draw_marks(marking, look.marks)
         used = marking.used

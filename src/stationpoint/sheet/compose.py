@@ -21,6 +21,7 @@ from stationpoint.sheet.headings import column_heading, column_heading_size, hea
 from stationpoint.sheet.legend.legend import columns_of, legend_shapes
 from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.marks import CALM, CLOSE, known_marks
+from stationpoint.sheet.marks.gap import clearer_sides
 from stationpoint.sheet.modes import MODES, SAYS, band_edges_m, picture_in_mode
 from stationpoint.sheet.plan.data import PlanData
 from stationpoint.sheet.roles import Owner
@@ -71,6 +72,7 @@ def compose_pages(
     renderer_note: str = "",
     grid_drawn: bool = True,
     own_colours: str = "",
+    mark_m: float = 1.0,
 ) -> Pages:
     """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
@@ -81,6 +83,7 @@ def compose_pages(
     and side view, left out if None. owner_by_id: `owners_by_id` of the scene. answer: a line under the
     title. renderer_note: said at the top where another renderer drew. grid_drawn: whether pictures
     show the metre grid. own_colours: what the header says where pictures show the level's own colours.
+    mark_m: length in metres of marks that stand beside the subject.
     """
     if mode not in MODES:
         raise ValueError(f"mode {mode} is none of {', '.join(MODES)}")
@@ -98,9 +101,11 @@ def compose_pages(
     tallest = max(heights, default=round(cell_width * 9 / 16))
     parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues)
     headed = [*fields_on(study, "columns"), *fields_on(study, "rows")]
-    look = CellStyle(
-        study, scale, parts, wanted, owner_by_id or {}, [field for field in headed if field in swept]
-    )
+    headings = [field for field in headed if field in swept]
+    look = CellStyle(study, scale, parts, wanted, owner_by_id or {}, headings, mark_m=mark_m)
+    if study.gap and wanted:
+        pictured = (look.drawing(result) for result in first if result.picture is not None)
+        look = replace(look, sides=clearer_sides(pictured, study))
     sheet = Sheet(
         look,
         swept,
@@ -164,7 +169,8 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     close_up = sheet.look.parts.width >= CLOSE_UP_PX and arrangement.columns <= 2
     drawn_marks = CLOSE if close_up and sheet.look.marks == CALM else sheet.look.marks
     everywhere = frozenset(confused_in_all(results))
-    look = replace(sheet.look, marks=drawn_marks, close_up=close_up, said_of_all=everywhere)
+    sides = dict(sheet.look.sides)
+    look = replace(sheet.look, marks=drawn_marks, close_up=close_up, said_of_all=everywhere, sides=sides)
     head = heading_height(scale)
     width = lay_out_grid(arrangement, look.parts, 0, head).width
     plan = sheet.plan
@@ -192,7 +198,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         used |= marks
         shapes.append(Group("cell", (those.lefts[column], those.tops[line]), tuple(drawn)))
     top = those.bottom + HEADER_GAP
-    drawn_with = (sheet.verdicts, sheet.mode, sheet.edges_m, sheet.grid_drawn)
+    drawn_with = (sheet.verdicts, sheet.mode, sheet.edges_m, sheet.grid_drawn, look.mark_m)
     columns = columns_of(uses_of(results, study, used, *drawn_with), scale)
     legend, height = legend_shapes(columns, MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale)
     foot, foot_height = _foot(top + round(height), width, sheet.record_hash, scale)
@@ -255,8 +261,8 @@ def _plan_labels(results: Sequence[Result], swept: frozenset[str]) -> tuple[dict
     units = {
         "focal_mm": "lens, mm",
         "distance_m": "distance, m",
-        "pitch_deg": "pitch, degrees",
-        "yaw_deg": "yaw, degrees",
+        "pitch_deg": "pitch, degrees down",
+        "yaw_deg": "yaw, degrees left",
     }
     if len(moving) == 1 and moving <= set(units):
         field = next(iter(moving))

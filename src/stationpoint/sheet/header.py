@@ -107,6 +107,7 @@ def table_lines(value: str, size: int, within_px: float) -> list[str]:
     arcmin a pixel"."""
     value = is_settable(value).replace("arcmin a pixel", "arcmin\0a\0pixel")
     value = re.sub(r"\b(pitch|yaw|roll) (?=[^a-z])", "\\1\0", value)
+    value = re.sub(r"(?<=°) (?=(?:down|up|left|right)\b)", "\0", value)
     pieces = re.sub(r"(?<=\d) (?=(?:%|m|mm|in|px|arcmin)\b|%)", "\0", value).split(" ")
     lines = [""]
     for piece in pieces:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from stationpoint.base.words import TIMES, degrees, listed, number, plain
+from stationpoint.base.words import TIMES, degrees, listed, number, pitch_words, plain, yaw_words
 from stationpoint.readings import Result, brief_words
 from stationpoint.sheet.plan.data import width_at_anchor_m
 from stationpoint.sheet.wording import (
@@ -16,7 +16,7 @@ from stationpoint.sheet.wording import (
     span_words,
     value_words,
 )
-from stationpoint.study import HELD_FIELDS, LIGHT, Gap, Study
+from stationpoint.study import HELD_FIELDS, LIGHT, Gap, Study, Viewing
 
 MOST_GAPS = 3
 BARRED = 0.998  # of a side: what is less leaves bars
@@ -56,6 +56,7 @@ def common_settings(
     rows.append(("Camera", camera_words(results, study, swept)))
     rows.append(("Picture", picture_words(results, study, swept)))
     rows.append(("Viewing", viewing_words(study, results, swept)))
+    rows += swept_viewings(study, results) if "viewing" in swept else []
     rows.append(("Game ships", aids_words(study)))
     rows.append(("Contacts", surfaces_words(results)))
     places = [place.name for place in study.places]
@@ -128,9 +129,9 @@ def camera_words(results: Sequence[Result], study: Study, swept: frozenset[str])
     elif len(distances) == len(alike) and _same(distances):
         parts.append(f"{number(distances[0])} m away")
     if "pitch_deg" not in swept and _same(s.pitch_deg for s in alike):
-        parts.append(f"pitch {degrees(setup.pitch_deg)}")
+        parts.append(pitch_words(setup.pitch_deg))
     if "yaw_deg" not in swept and _same(s.yaw_deg for s in alike):
-        parts.append(f"yaw {degrees(setup.yaw_deg)}")
+        parts.append(yaw_words(setup.yaw_deg))
     if "roll_deg" not in swept and abs(setup.roll_deg) > 0.05 and _same(s.roll_deg for s in alike):
         parts.append(f"roll {degrees(setup.roll_deg)}")
     words = ", ".join(parts)
@@ -185,8 +186,7 @@ def viewing_words(study: Study, results: Sequence[Result], swept: frozenset[str]
     seen = [seat.name for seat in results[0].seats] or [study.viewings[0].name]
     first = next(viewing for viewing in study.viewings if viewing.name == seen[0])
     name = first.name if study.viewing else f"{first.name} (assumed)"
-    screen = f"{plain(first.diagonal_in, 1)} in, {first.pixels[0]} {TIMES} {first.pixels[1]}"
-    words = f"{name}: {screen}, at {plain(first.eye_distance_m, 2)} m"
+    words = screen_words(first, name)
     if results[0].seats:
         words += f"; {number(results[0].seats[0].arcmin_per_px, 2)} arcmin a pixel"
     others = [viewing.name for viewing in study.viewings if viewing.name in seen[1:]]
@@ -194,6 +194,20 @@ def viewing_words(study: Study, results: Sequence[Result], swept: frozenset[str]
     apart = _apart(results[0], study, swept)
     own = "its own shape" if len(apart) == 1 else "their own shapes"
     return f"{words}; measured in {own}, too: {listed(apart)}" if apart else words
+
+
+def swept_viewings(study: Study, results: Sequence[Result]) -> list[Row]:
+    """The viewings that the headings name, each with its screen and seat, in the sweep's order."""
+    names = dict.fromkeys(dict(result.variant.changes).get("viewing") for result in results)
+    by_name = {viewing.name: viewing for viewing in study.viewings}
+    those = [by_name[name] for name in names if name in by_name]
+    return [("" if k else "Viewings", screen_words(viewing)) for k, viewing in enumerate(those)]
+
+
+def screen_words(viewing: Viewing, name: str = "") -> str:
+    """A viewing's name, screen and seat: "couch: 55 in, 1920 × 1080, at 2.7 m"."""
+    screen = f"{plain(viewing.diagonal_in, 1)} in, {viewing.pixels[0]} {TIMES} {viewing.pixels[1]}"
+    return f"{name or viewing.name}: {screen}, at {plain(viewing.eye_distance_m, 2)} m"
 
 
 def aids_words(study: Study) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from stationpoint.base.words import DEGREE, TIMES, number, plain
+from stationpoint.base.words import DEGREE, TIMES, number, pitch_words, plain, yaw_words
 from stationpoint.readings import Result
 from stationpoint.study import Study, Variant
 
@@ -15,8 +15,6 @@ LENS = frozenset({"focal_mm", "hfov_deg", "vfov_deg", "dfov_deg"})
 _UNIT = {
     "focal_mm": "{} mm",
     "distance_m": "{} m away",
-    "pitch_deg": "pitch {}" + DEGREE,
-    "yaw_deg": "yaw {}" + DEGREE,
     "roll_deg": "roll {}" + DEGREE,
     "hfov_deg": "{}" + DEGREE + " wide",
     "vfov_deg": "{}" + DEGREE + " high",
@@ -29,6 +27,7 @@ _UNIT = {
     "near_m": "near plane {} m",
     "far_m": "far plane {} m",
 }
+_TURNS = {"pitch_deg": pitch_words, "yaw_deg": yaw_words}
 CAMERA_PAIRS = {
     "up-away": ("up", "away"),
     "up-across": ("up", "across"),
@@ -58,9 +57,11 @@ def _pair(value: Any) -> tuple[float, float] | None:
 
 
 def value_words(field: str, value: Any) -> str:
-    """A setting as a head says it: focal_mm 35 gives "35 mm", pitch_deg -5 "pitch −5°"."""
+    """A setting as a head says it: focal_mm 35 gives "35 mm", pitch_deg -5 "pitch 5° up"."""
     if value is None:
         return f"no {field.rsplit('_', 1)[0]}"
+    if field in _TURNS and isinstance(value, int | float):
+        return _TURNS[field](float(value), 2)
     if field in _UNIT and isinstance(value, int | float):
         return _UNIT[field].format(plain(float(value), 2))
     pair = _pair(value)
@@ -96,7 +97,7 @@ def swept_fields(study: Study, variants: Iterable[Variant]) -> frozenset[str]:
 
 
 def axis_words(variant: Variant, fields: Iterable[str]) -> str:
-    """The values of these fields in a variant, in their order: "orthographic", "50 mm, pitch 30°".
+    """The values of these fields in a variant, in their order: "orthographic", "50 mm, pitch 30° down".
 
     What only an oblique view has is left out elsewhere.
     """

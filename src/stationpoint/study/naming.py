@@ -4,6 +4,7 @@ gaps in one group."""
 from __future__ import annotations
 
 from collections.abc import Collection
+from math import floor, log10
 from typing import TYPE_CHECKING
 
 from stationpoint.base.words import matching_names
@@ -50,6 +51,18 @@ def target_nodes(target: Target, names: Collection[str]) -> tuple[str, ...]:
     """
     every = (name for pattern in target_patterns(target) for name in matching_names(pattern, names))
     return tuple(dict.fromkeys(every))
+
+
+def mark_m(study: Study, scene: Scene) -> float:
+    """The length in metres of the marks that stand beside the subject: 1 m for a body of 1.7 m, else in
+    proportion to it, as the nearest of 1, 2 and 5 times a power of ten (by ratio).
+
+    Worked: 1.7 m: 1 m; 0.35 m: 0.206, so 0.2 m; 30 m: 17.6, so 20 m.
+    """
+    share = body_height_m(study, scene) / DEFAULT_BODY_M
+    power = floor(log10(share))
+    round_ones = [float(f"{first}e{k}") for k in (power, power + 1) for first in (1, 2, 5)]
+    return min(round_ones, key=lambda metres: abs(log10(metres / share)))
 
 
 def body_height_m(study: Study, scene: Scene) -> float:

@@ -168,7 +168,7 @@ def test_fields_that_move_together_are_one_step_each(tmp_path):
         prepare_study(study, tmp_path), Wants(picture=False, only=frozenset({"gaps"})), "rays"
     )
     chart = chart_of(results, study, "gaps.hop.true_span_m", None, "")
-    assert chart.settings == ("24 mm, pitch 10°", "24 mm, pitch 30°", "48 mm, pitch 30°")
+    assert chart.settings == ("24 mm, pitch 10° down", "24 mm, pitch 30° down", "48 mm, pitch 30° down")
     assert [line.values for line in chart.lines] == [(4.0, 4.0, 4.0)] * 2
 
 

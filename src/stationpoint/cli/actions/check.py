@@ -7,7 +7,17 @@ from math import dist, hypot
 from pathlib import Path
 from typing import Any
 
-from stationpoint.base.words import TIMES, angles, counted, degrees, listed, metres, plain
+from stationpoint.base.words import (
+    TIMES,
+    angles,
+    counted,
+    degrees,
+    listed,
+    metres,
+    pitch_words,
+    plain,
+    yaw_words,
+)
 from stationpoint.camera import Setup
 from stationpoint.cli import tell
 from stationpoint.cli.actions.nodes import node_table
@@ -167,7 +177,7 @@ def _camera_words(setup: Setup) -> str:
     if setup.view_height_m is not None:
         words.append(f"view {metres(setup.view_height_m)} high")
     away = "the subject not in front" if setup.distance_m is None else f"{metres(setup.distance_m)} away"
-    words += [away, f"pitch {degrees(setup.pitch_deg)}", f"yaw {degrees(setup.yaw_deg)}"]
+    words += [away, pitch_words(setup.pitch_deg), yaw_words(setup.yaw_deg)]
     if plain(setup.roll_deg, 1) != "0":
         words.append(f"roll {degrees(setup.roll_deg)}")
     words.append(setup.aspect_words)

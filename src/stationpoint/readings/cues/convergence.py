@@ -11,6 +11,7 @@ from stationpoint.readings.cues.rules import Cue, graded, none_of
 from stationpoint.readings.frames.sight import Sight, open_points
 from stationpoint.readings.things.pairs import Pair, as_point
 from stationpoint.readings.things.steps import UP
+from stationpoint.readings.things.things import case_mark_m
 
 Points = NDArray[np.float64]
 
@@ -37,13 +38,14 @@ def convergence(sight: Sight, pair: Pair) -> Cue:
     return graded("convergence", value, sight.factor)
 
 
-def rails_m(pair: Pair) -> Points | None:
-    """The two lines in the world, (2, 2, 3): left, right; at the first one, at the second one."""
+def rails_m(pair: Pair, off_m: float = RAIL_M) -> Points | None:
+    """The two lines in the world `off_m` to either side, (2, 2, 3): left, right; at the first one, at the
+    second one."""
     across = np.cross(pair.b.foot_m - pair.a.foot_m, UP)
     length = float(np.linalg.norm(across))
     if length < 1e-6:
         return None
-    side, ends = RAIL_M * across / length, np.array([pair.a.foot_m, pair.b.foot_m])
+    side, ends = off_m * across / length, np.array([pair.a.foot_m, pair.b.foot_m])
     return np.array([ends - side, ends + side])
 
 
@@ -61,6 +63,7 @@ def _edge_runs(sight: Sight, pair: Pair) -> bool:
 
 
 def convergence_mark(sight: Sight, pair: Pair) -> Points | None:
-    """The left line, then the right one, from the first end to the second, (4, 2)."""
-    rails = rails_m(pair)
+    """The left line, then the right one, a mark's length to either side, from the first end to the second,
+    (4, 2)."""
+    rails = rails_m(pair, case_mark_m(sight.case))
     return None if rails is None else project_points(sight.camera, rails.reshape(-1, 3))

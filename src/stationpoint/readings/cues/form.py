@@ -14,6 +14,7 @@ from stationpoint.readings.cues.rules import Cue, graded
 from stationpoint.readings.frames.sight import Sight, ids_of, table
 from stationpoint.readings.frames.surfaces import surface
 from stationpoint.readings.things.pairs import Pair
+from stationpoint.readings.things.things import case_mark_m
 from stationpoint.scene import Node
 
 Points = NDArray[np.float64]
@@ -22,7 +23,7 @@ STEP_LIGHTNESS = 5.0
 ONE_FACE_COSINE = np.cos(np.radians(20.0))  # faces that are turned by less count as one
 MOST_FACES, MOST_PIXELS = 64, 2000
 LEAST_ARCMIN2 = 25.0  # 5' x 5': a face that shows less is not counted, common practice
-NORMAL_M = 0.3  # length of the mark
+NORMAL_SHARE = 0.3  # of a mark's length
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,10 +122,11 @@ def _directions(nodes: tuple[Node, ...]) -> Points:
 
 
 def light_on_form_mark(sight: Sight, pair: Pair) -> Points | None:
-    """Middle of each lit face, and the end of a normal 0.3 m long, in turns, (2 n, 2)."""
+    """Middle of each lit face, and the end of a normal 0.3 of a mark's length long, in turns, (2 n, 2)."""
     faces = lit_faces(sight, pair)
     if not faces:
         return None
-    ends = [np.array(face.centre_m) + NORMAL_M * np.array(face.normal) for face in faces]
+    long_m = NORMAL_SHARE * case_mark_m(sight.case)
+    ends = [np.array(face.centre_m) + long_m * np.array(face.normal) for face in faces]
     starts = [np.array(face.centre_m) for face in faces]
     return project_points(sight.camera, [point for two in zip(starts, ends, strict=True) for point in two])

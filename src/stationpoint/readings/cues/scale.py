@@ -11,12 +11,12 @@ from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.frames.sight import Sight, open_points
 from stationpoint.readings.things.pairs import End, Pair
 from stationpoint.readings.things.steps import UP, heading, level_right
-from stationpoint.readings.things.things import SceneObject
+from stationpoint.readings.things.things import SceneObject, case_mark_m
 
 Points = NDArray[np.float64]
 
 LEAST_SPACING_ARCMIN, LEAST_SPACING_PX = 2.0, 3.0  # of a ground pattern of 1 m
-MOST_TICKS, REACH_M = 4, 8  # of a row of ticks, and how far to either side it may lie
+MOST_TICKS, MOST_STEPS = 4, 8  # of a row of ticks, and how many steps to either side it may lie
 ON_SURFACE_SHARE, ON_SURFACE_M = 0.02, 0.05
 
 
@@ -54,9 +54,9 @@ def _wrong_way_round(camera: Camera, one: SceneObject, other: SceneObject) -> bo
 
 
 def relative_size_mark(sight: Sight, pair: Pair) -> Points:
-    """Feet and tops of 1 m posts at both ends, (4, 2)."""
-    feet = (pair.a.foot_m, pair.b.foot_m)
-    return project_points(sight.camera, [point for foot in feet for point in (foot, foot + UP)])
+    """Feet and tops of posts of a mark's length at both ends, (4, 2)."""
+    feet, up_m = (pair.a.foot_m, pair.b.foot_m), case_mark_m(sight.case) * UP
+    return project_points(sight.camera, [point for foot in feet for point in (foot, foot + up_m)])
 
 
 def texture_gradient(sight: Sight, pair: Pair) -> Cue:
@@ -85,7 +85,8 @@ def _pattern_told(sight: Sight, end: End) -> bool:
 
 
 def texture_gradient_mark(sight: Sight, pair: Pair) -> Points | None:
-    """Two rows of ticks 1 m apart on free ground, at the depth of either end, parted by a nan row."""
+    """Two rows of ticks a mark's length apart on free ground, at the depth of either end, parted by a
+    nan row."""
     rows = [_ticks(sight, end) for end in (pair.a, pair.b)]
     if rows[0] is None or rows[1] is None:
         return None
@@ -97,7 +98,7 @@ def _ticks(sight: Sight, end: End) -> Points | None:
     the ground, where nothing stands in the way; None where there is none."""
     best: Points | None = None
     for drop_m in (0.0, *_grounds_below(sight, end)):
-        row_m = _row(sight.camera, end.foot_m, drop_m)
+        row_m = _row(sight.camera, end.foot_m, drop_m, case_mark_m(sight.case))
         if row_m is None:
             continue
         px = project_points(sight.camera, row_m)
@@ -118,14 +119,14 @@ def _grounds_below(sight: Sight, end: End) -> list[float]:
     return [float(end.foot_m[1]) - top for top in tops if top < end.foot_m[1] - 1e-6]
 
 
-def _row(camera: Camera, foot_m: Points, drop_m: float) -> Points | None:
-    """Points every metre to either side of a foot, lowered to a level, at the foot's own depth, (n, 3)."""
+def _row(camera: Camera, foot_m: Points, drop_m: float, step_m: float) -> Points | None:
+    """Points every `step_m` to either side of a foot, lowered to a level, at the foot's own depth, (n, 3)."""
     ahead = heading(camera)
     along = float(camera.forward @ ahead)
     if drop_m and abs(along) < 1e-6:
         return None
     back = drop_m * float(camera.forward[1]) / along * ahead if drop_m else np.zeros(3)
-    aside_m = np.arange(-REACH_M, REACH_M + 1, dtype=float)
+    aside_m = np.arange(-MOST_STEPS, MOST_STEPS + 1, dtype=float) * step_m
     row: Points = foot_m - drop_m * UP + back + aside_m[:, None] * level_right(camera)
     return row
 

@@ -37,7 +37,7 @@ from stationpoint.readings.things.reach import (
     verdict,
 )
 from stationpoint.readings.things.steps import UP, arcmin_jacobian, arcmin_per_m, finite, record_camera
-from stationpoint.readings.things.things import body_m
+from stationpoint.readings.things.things import body_m, case_mark_m
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.study import Gap
 
@@ -333,16 +333,16 @@ def read(case: Case, frames: Frames) -> Reading:
         values.update(
             {("gaps", gap.name, key): value for key, value in _values(case, gap, at, frames).items()}
         )
-        extras.update(_extras(case.setup.camera, gap.name, at))
+        extras.update(_extras(case.setup.camera, gap.name, at, case_mark_m(case)))
     return Reading(values, extras=extras)
 
 
-def _extras(camera: Camera, name: str, at: Ends) -> dict[Path, Vector]:
+def _extras(camera: Camera, name: str, at: Ends, beside_m: float) -> dict[Path, Vector]:
     """What marks need, pixels of the cell, nan behind the eye.
 
     ("gap", NAME): take-off, landing, where the gap ends if read flat, ground end. ("gap", NAME,
-    "ticks"): 0.5 m left and right of the take-off, then of the landing. ("gap", NAME, "sides"): the
-    gap 1 m to its left (take-off, flat end, landing), then 1 m to its right.
+    "ticks"): half of `beside_m` left and right of the take-off, then of the landing. ("gap", NAME,
+    "sides"): the gap `beside_m` to its left (take-off, flat end, landing), then to its right.
     """
     span, flat = true_span_m(at), flat_span_m(camera, at)
     share = np.nan if flat is None or span == 0.0 else flat / span
@@ -353,7 +353,7 @@ def _extras(camera: Camera, name: str, at: Ends) -> dict[Path, Vector]:
     direction = level_direction(at)
     if direction is None:
         return extras
-    right = np.cross(direction, UP)
+    right = beside_m * np.cross(direction, UP)
     ticks = [end + side * 0.5 * right for end in (at.from_m, at.to_m) for side in (-1, 1)]
     sides = [end + side * right for side in (-1, 1) for end in (at.from_m, flat_end, at.to_m)]
     extras["gap", name, "ticks"] = project_points(camera, ticks)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.camera import Frames
 from stationpoint.readings.frames.drawn import Box
@@ -14,6 +15,7 @@ from stationpoint.study import Reserved
 
 ACTION, TITLE = 0.93, 0.90  # of width and of height: SMPTE ST 2046-1:2009
 OPAQUE = 0.5  # a reserved area covers from this opacity on
+FLAGGED_COVER = 0.25  # of a thing, by reserved areas
 
 NO_WHOLE = "it reaches behind the camera"
 FIELDS = (
@@ -104,16 +106,33 @@ def reserved_cover(case: Case, mask: Mask) -> float | None:
     return max(0.0, 1.0 - float((weight * shows).sum(dtype=np.float64)) / total)
 
 
+def areas_cover(case: Case, mask: Mask) -> NDArray[np.float64]:
+    """The same of each reserved area alone, in the study's order, (n, 1); some of it must be visible.
+
+    Source: definition. Worked: the plate above under a map, and a bar elsewhere: .4525, 0.
+    """
+    weight = mask.visible.astype(np.float32)
+    if mask.frame is not None:
+        weight *= mask.frame
+    total = float(weight.sum(dtype=np.float64))
+    areas = case.study.reserved
+    left = [float((weight * uncovered(case, mask, one, one.opacity)).sum(dtype=np.float64)) for one in areas]
+    return np.array([max(0.0, 1.0 - part / total) for part in left])[:, None]
+
+
 def read(case: Case, frames: Frames) -> Reading:
-    """All targets and the subject."""
+    """All targets and the subject; of those under reserved areas also which of them cover how much."""
     values: dict[Path, Value] = {}
+    extras: dict[Path, NDArray[np.float64]] = {}
     several = measured_masks(case, frames)
     for path, mask in several.found.items():
         nothing = 0.0 if path in several.absent else None
         values[*path, "action_safe"] = nothing if mask is None else action_safe(case, mask)
         values[*path, "title_safe"] = nothing if mask is None else title_safe(case, mask)
-        values[*path, "reserved_cover"] = None if mask is None else reserved_cover(case, mask)
-    return Reading(values)
+        values[*path, "reserved_cover"] = cover = None if mask is None else reserved_cover(case, mask)
+        if mask is not None and cover:
+            extras["reserved", *path] = areas_cover(case, mask)
+    return Reading(values, extras=extras)
 
 
 KIND = Kind("safe-areas", and_subject(FIELDS), read, target_shots)

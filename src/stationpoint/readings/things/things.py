@@ -14,7 +14,7 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed
 from stationpoint.readings.types import Case, Field, Path
 from stationpoint.scene import Node, Scene, box_node
-from stationpoint.study import Target, body_height_m, target_nodes, target_patterns
+from stationpoint.study import Target, body_height_m, mark_m, target_nodes, target_patterns
 
 Points = NDArray[np.float64]
 
@@ -140,6 +140,11 @@ def subject_foot_m(case: Case) -> Points:
 def body_m(case: Case) -> float:
     """The subject's height in metres, in the scene as the place moves it."""
     return body_height_m(case.study, case.scene)
+
+
+def case_mark_m(case: Case) -> float:
+    """The length in metres of the marks that stand beside the subject."""
+    return mark_m(case.study, case.scene)
 
 
 def _made_of(scene: Scene, name: str, role: str, names: tuple[str, ...]) -> SceneObject:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stationpoint.base.look import INK
@@ -30,10 +30,13 @@ class Column:
     names: tuple[str, ...] = ()
 
 
-def cue_columns(about: str, not_shipped: frozenset[str], scale: Scale) -> list[Column]:
+def cue_columns(
+    about: str, not_shipped: frozenset[str], scale: Scale, lengths: Mapping[str, str]
+) -> list[Column]:
     """Every cue of the strips: its letter, its mark in small, name, unit, and what it gives.
 
-    about: the pair that the strips are about. not_shipped: cues whose aid the game lacks.
+    about: the pair that the strips are about. not_shipped: cues whose aid the game lacks. lengths: cue -> how
+    long its marks are.
     """
     size = scale.page_type(CUE_LETTER)
     wide, high = max(22.0, 1.5 * size), max(20.0, 1.3 * size)
@@ -47,6 +50,7 @@ def cue_columns(about: str, not_shipped: frozenset[str], scale: Scale) -> list[C
             letter = _letter(cue.letter, wide, top, high, size, scale, crossed=lacks)
             icon = () if lacks else (Group("icon", (wide + 8.0, 0.0), cue_icon(cue.name, scale)),)
             gives = f"{cue.unit_words}, {cue.gives.removesuffix(' only')}"
+            gives += f", {lengths[cue.name]}" if cue.name in lengths else ""
             entries.append(((*letter, *icon), NOT_SHIPPED if lacks else gives))
         head = "" if start else f"Depth cues, {about}"
         names = tuple(cue.words for cue in part)

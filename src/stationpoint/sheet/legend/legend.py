@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from stationpoint.base.look import GRID_SHARE, GROUND, INK, ROLE_TINT
-from stationpoint.base.words import DEGREE, PRIME, TIMES, counted, listed, plain
+from stationpoint.base.words import DEGREE, MINUS, PRIME, TIMES, counted, listed, plain
 from stationpoint.ink import Area, Group, Line, Shape, Text, box, cap_height_px, text_shape, text_width
 from stationpoint.sheet.cues import Grade
 from stationpoint.sheet.flag import SAYS as FLAG_SAYS
@@ -34,7 +34,8 @@ class Uses:
     """What a sheet uses: flags, marks and entries drawn, roles with the names that they tint, depth
     bands, and what captions say. cues_for: the pair that strips are about, "" without strips. grades:
     that the strips show. not_shipped: cues whose aid the game lacks. glance: thresholds from which a
-    cue reads."""
+    cue reads. pitch, yaw: that a camera is turned so. ways: that "up", "across" and "away" are said. under:
+    that reserved areas cover something. mark_m: length of marks that stand beside the subject."""
 
     flags: tuple[Kind, ...] = ()
     marks: frozenset[str] = frozenset()
@@ -54,6 +55,11 @@ class Uses:
     grades: tuple[Grade, ...] = ()
     not_shipped: frozenset[str] = frozenset()
     glance: float = 3.0
+    pitch: bool = False
+    yaw: bool = False
+    ways: bool = False
+    under: bool = False
+    mark_m: float = 1.0
 
 
 def columns_of(uses: Uses, scale: Scale) -> list[Column]:
@@ -63,7 +69,7 @@ def columns_of(uses: Uses, scale: Scale) -> list[Column]:
     if uses.flags:
         found.append(_verdicts(uses.flags, scale))
     if uses.cues_for:
-        found += cue_columns(uses.cues_for, uses.not_shipped, small)
+        found += cue_columns(uses.cues_for, uses.not_shipped, small, _lengths(uses))
         found.append(grade_column(uses.grades, uses.glance, small))
     marks = tuple(legend_entries(set(uses.marks), small))
     for start in range(0, len(marks), MOST_ENTRIES):
@@ -79,6 +85,17 @@ def columns_of(uses: Uses, scale: Scale) -> list[Column]:
         widest = max(shape.width_px for shapes, _ in words for shape in shapes if isinstance(shape, Text))
         found.append(Column("In the captions", words, widest))
     return found
+
+
+def _lengths(uses: Uses) -> dict[str, str]:
+    """How long the marks are that cues have on the pictures, those that have one."""
+    long = f"{plain(uses.mark_m, 3)} m"
+    said = {
+        "relative_size": f"posts of {long}",
+        "texture_gradient": f"ticks every {long}",
+        "convergence": f"rail up to {long} aside",
+    }
+    return {cue: words for cue, words in said.items() if f"cue {cue}" in uses.marks}
 
 
 def _verdicts(kinds: Sequence[Kind], scale: Scale) -> Column:
@@ -135,6 +152,13 @@ def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:
     said = []
     if uses.angles:
         said.append((f"54 {TIMES} 32, 61{DEGREE}", "angles of view: across, upright, diagonal"))
+    if uses.pitch:
+        said.append((f"pitch 20{DEGREE} down", "the camera looks down: above 0 in the study; up: below 0"))
+    if uses.yaw:
+        words = f"turned left of {MINUS}z, seen from above: above 0 in the study; right: below 0"
+        said.append((f"yaw 25{DEGREE} left", words))
+    if uses.ways:
+        said.append(("up, across, away", "upwards; level, to the camera's right; level, the way it heads"))
     if uses.looks:
         said.append(("looks 1.2 m", "the gap to an eye that takes no depth cue"))
     if uses.level:
@@ -147,6 +171,8 @@ def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:
         said.append(("unseen", "an end of the gap cannot be seen, so nobody judges it"))
     if uses.seen:
         said.append(("seen 62 %", "share of the target's whole outline in view"))
+    if uses.under:
+        said.append(("45 % under map", "what a reserved area will cover of what is visible"))
     if uses.arcmin:
         said.append((f"45{PRIME}", "arc minutes at the first viewing's seat"))
     size = scale.page_type(SIZE)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from stationpoint.base.words import plain
 from stationpoint.readings import CUE_RULES, Result
 from stationpoint.sheet.caption import NEEDS_A_CUE, UNSEEN, verdict_words
 from stationpoint.sheet.cues import grades_used, missing_in_game, pairs_of
 from stationpoint.sheet.flag import Flag, Kind
 from stationpoint.sheet.legend.legend import Uses
-from stationpoint.sheet.wording import gap_spans
+from stationpoint.sheet.reserved import covered_words
+from stationpoint.sheet.wording import CAMERA_PAIRS, confused, gap_spans
 from stationpoint.study import Study
 
 
@@ -21,6 +23,7 @@ def uses_of(
     mode: str,
     edges_m: tuple[float, ...],
     grid_drawn: bool,
+    mark_m: float = 1.0,
 ) -> Uses:
     """What the legend of a page must explain. used: the marks drawn. The rest as in compose."""
     order: tuple[Kind, ...] = ("chosen", "holds", "fails", "none")
@@ -62,4 +65,9 @@ def uses_of(
         grades=grades_used(results, study),
         not_shipped=frozenset(cue.name for cue in CUE_RULES.values() if missing_in_game(cue, study)),
         glance=study.glance_factor,
+        pitch=any(plain(result.setup.pitch_deg, 1) != "0" for result in results),
+        yaw=any(plain(abs(result.setup.yaw_deg), 1) not in ("0", "180") for result in results),
+        ways=any(pair in CAMERA_PAIRS for result in results for pair in confused(result)),
+        under=any(covered_words(result, study) for result in results),
+        mark_m=mark_m,
     )

@@ -12,14 +12,14 @@ from pkgutil import iter_modules
 from types import ModuleType
 
 from stationpoint.ink import Shape
-from stationpoint.sheet.marks import contact, gap, target
+from stationpoint.sheet.marks import contact, gap, reserved, target
 from stationpoint.sheet.marks.cue import NAME_OF_ALL
 from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.scale import Scale
 
 ALWAYS = frozenset({"subject"})
 CALM = frozenset(
-    {"targets", "gaps", "horizon", "cues", "contacts", "twins", "hidden"}
+    {"targets", "gaps", "horizon", "cues", "contacts", "twins", "hidden", "reserved"}
 )  # what a cell shows unless told
 CLOSE = CALM | {"axes"}  # and a close-up
 
@@ -43,7 +43,7 @@ def draw_marks(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
     claim their ground before any label is placed; tags and black labels lie on top."""
     look.wanted.update(wanted)
     wanting = [mark for mark in every_mark() if mark.NAME in wanted | ALWAYS]
-    for mark in (gap, contact, target):
+    for mark in (reserved, gap, contact, target):
         if mark.NAME in wanted:
             mark.claim(look)
     shapes: list[Shape] = []

@@ -24,7 +24,7 @@ LEAST_INSIDE = 0.5  # of a rail: a corner of one shows no convergence
 
 
 def draw(look: Drawing) -> list[Shape]:
-    """The rail a metre to the other side of the gap; both rails where the pair is no gap.
+    """The rail to the other side of the gap; both rails where the pair is no gap.
 
     Positions: ends of the rail to the left, then of that to the right.
     """

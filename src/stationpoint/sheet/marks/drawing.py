@@ -53,7 +53,9 @@ class Drawing:
     marks and legend entries that came to be drawn. about: the pair whose cues are drawn, "" for the
     study's first. unplaced: names that found no room. on_top: shapes that lie over all other marks,
     already placed. wanted: names of the marks that are drawn. places: target -> where its dot may go, the
-    best first, and whether the target is hidden. after: words after the name of every target.
+    best first, and whether the target is hidden. after: words after the name of every target. mark_m: the
+    length in metres of marks that stand beside the subject. sides: ("gap NAME" or a cue) -> the side on which
+    its marks stand in every cell, filled by the first one that draws them.
     """
 
     result: Result
@@ -71,6 +73,8 @@ class Drawing:
     wanted: set[str] = field(default_factory=set)
     places: dict[str, tuple[list[Place], bool]] = field(default_factory=dict)
     after: str = ""
+    mark_m: float = 1.0
+    sides: dict[str, int] = field(default_factory=dict)
 
     def value(self, *path: str) -> Value:
         """A reading, None where it does not apply or was not asked for."""
@@ -90,6 +94,8 @@ def drawing(
     close_up: bool = False,
     about: str = "",
     after: str = "",
+    mark_m: float = 1.0,
+    sides: dict[str, int] | None = None,
 ) -> Drawing:
     """The drawing of a result with a picture, its subject kept clear."""
     assert result.picture is not None
@@ -104,7 +110,18 @@ def drawing(
         space.shown[:down, :across] = seen >= 0
         space.keep(space.subject)
     return Drawing(
-        result, study, (width, height), scale, space, owner_by_id, seen, close_up, about, after=after
+        result,
+        study,
+        (width, height),
+        scale,
+        space,
+        owner_by_id,
+        seen,
+        close_up,
+        about,
+        after=after,
+        mark_m=mark_m,
+        sides={} if sides is None else sides,
     )
 
 

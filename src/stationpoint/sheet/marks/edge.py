@@ -11,6 +11,7 @@ from stationpoint.sheet.marks.drawing import Drawing, Label, Row, padded, set_la
 from stationpoint.sheet.scale import Scale
 
 NAME_SHARE = 0.34
+NEAR_SHARE = 0.2  # of the picture, by which a name moves off targets
 SIDES = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
 SIDES |= {"above": SIDES["top"], "below": SIDES["bottom"]}
 EDGE_PX, ARROW_LONG, ARROW_WIDE = 5.0, 12.0, 11.0
@@ -27,7 +28,8 @@ def name_label(name: str, look: Drawing, below: str = "") -> Label:
 
 
 def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> list[Shape]:
-    """A triangle at an edge and a name beside it, as near as there is room to where `towards` lies."""
+    """A triangle at an edge and a name beside it, as near as there is room to where `towards` lies, rather on
+    no target."""
     if side not in SIDES:  # behind the camera: told at the lower edge
         name, side = f"{name}, {side}", "below"
     out = SIDES[side]
@@ -38,7 +40,8 @@ def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> lis
     w, h = those.width, those.height
     long, wide, edge, gap = (scale.long(v) for v in (ARROW_LONG, ARROW_WIDE, EDGE_PX, 5.0))
     aside_px = [0.0] + [sign * k * (h + 8) for k in range(1, 40) for sign in (1, -1)]
-    for off_px in aside_px:
+    near = [off_px for off_px in aside_px if abs(off_px) <= NEAR_SHARE * max(look.size_px)]
+    for off_px, beside in (*((off_px, True) for off_px in near), *((off_px, False) for off_px in aside_px)):
         if out[0]:
             y = float(np.clip(at[1] + off_px, edge + wide, height - edge - wide))
             tip = (edge if out[0] < 0 else width - edge, y)
@@ -52,7 +55,7 @@ def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> lis
             left = x + wide / 2 + gap
             box = (left, middle - h / 2, left + w, middle + h / 2)
             whole = (x - wide / 2, middle - max(long, h) / 2, left + w, middle + max(long, h) / 2)
-        if look.space.free(padded(whole, 3)):
+        if look.space.free(padded(whole, 3), beside):
             break
     else:
         look.unplaced.append(name)

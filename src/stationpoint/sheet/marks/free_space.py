@@ -19,9 +19,9 @@ class FreeSpace:
     """A map of the picture in blocks of 4 px.
 
     taken: no label here. kept: no leader either. feet: take-offs, landings and what lies between them,
-    which no mark may cover. shown: targets, which other labels leave free where
-    they can. stitched: false borders, which no post may hide. boxed: words, letters and stitches, which
-    lie over lines. measured: gaps' own lines, which no cue's line may cross. subject: its own blocks;
+    which no mark may cover. shown: targets and reserved areas, which other labels leave free where they can.
+    stitched: false borders, which no post may hide. boxed: words, letters and stitches, which lie over
+    lines. measured: gaps' own lines, which no cue's line and no leader may cross. subject: its own blocks;
     passed: whether a line ran over them. busy: how much the picture changes within a block, 0..255.
     """
 
@@ -64,6 +64,10 @@ class FreeSpace:
         part = self._slices(box)
         return not self.taken[part].any() and not (beside and self.shown[part].any())
 
+    def over(self, box: Box, blocks: Blocks | None) -> bool:
+        """Whether a box lies over any of these blocks."""
+        return blocks is not None and bool(blocks[self._slices(box)].any())
+
     def covering(self, box: Box) -> float:
         """Which share of a box lies over targets."""
         part = self.shown[self._slices(box)]
@@ -73,6 +77,10 @@ class FreeSpace:
         """From now on no label may lie in this box."""
         part = self._slices(box)
         self.taken[part] = self.boxed[part] = True
+
+    def show(self, box: Box) -> None:
+        """From now on other labels leave this box free where they can."""
+        self.shown[self._slices(box)] = True
 
     def stitch(self, box: Box) -> None:
         """Take a box on a false border."""
@@ -106,7 +114,8 @@ class FreeSpace:
         blocks = self.along(start, end)
         taken = self.taken[blocks] if lines else (self.boxed | self.kept | self.measured)[blocks]
         left = int(np.argmin(taken))
-        return bool(taken[left:].any() or (self.boxed & ~self.kept)[blocks][2:left].any())
+        over_gap = self.measured[blocks][3:].any()
+        return bool(over_gap or taken[left:].any() or (self.boxed & ~self.kept)[blocks][2:left].any())
 
     def take_line(self, start: ArrayLike, end: ArrayLike) -> None:
         """From now on no label may lie on this line."""
@@ -156,15 +165,21 @@ class FreeSpace:
         self.keep(inside_convex(ring, np.stack(np.broadcast_arrays(x, y), axis=-1)), feet)
 
     def calm(
-        self, size_px: tuple[float, float], near: ArrayLike, within_px: float, margin_px: float
+        self,
+        size_px: tuple[float, float],
+        near: ArrayLike,
+        within_px: float,
+        margin_px: float,
+        off: Blocks | None = None,
     ) -> list[Box]:
-        """The free boxes of that size, best first: calm ground close to a point; at most thirty."""
+        """The free boxes of that size, best first: calm ground close to a point; at most thirty. off: blocks
+        that they must not lie on either."""
         down, across = self.taken.shape
         w, h = int(-(-size_px[0] // BLOCK)) + 1, int(-(-size_px[1] // BLOCK)) + 1
         edge = int(-(-margin_px // BLOCK))
         if w + 2 * edge > across or h + 2 * edge > down:
             return []
-        blocked = _window_sums(self.taken.astype(np.float32), h, w)
+        blocked = _window_sums((self.taken if off is None else self.taken | off).astype(np.float32), h, w)
         unrest = _window_sums(self.busy, h, w) / (w * h)
         rows, columns = np.mgrid[0 : blocked.shape[0], 0 : blocked.shape[1]]
         x, y = np.asarray(near, dtype=float)

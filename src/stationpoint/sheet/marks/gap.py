@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -16,6 +17,7 @@ from stationpoint.sheet.marks.drawing import (
 )
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import gap_spans
+from stationpoint.study import Study
 
 NAME, LAYER = "gaps", 40
 GROUND_ARM = 5.0
@@ -56,8 +58,8 @@ def draw(look: Drawing) -> list[Shape]:
 
 @lru_cache(maxsize=8)
 def rails(look: Drawing, name: str) -> list[Rail]:
-    """The two lines that could be drawn, 1 m to either side of the gap; the gap itself where it has
-    no level direction.
+    """The two lines that could be drawn, at most a mark's length to either side of the gap; the gap
+    itself where it has no level direction.
 
     ("gap", NAME) holds take-off, landing and where it seems to end; ("gap", NAME, "sides") the
     line to its left (take-off, seeming end, landing), then the one to its right.
@@ -70,26 +72,26 @@ def rails(look: Drawing, name: str) -> list[Rail]:
         arm = np.array([[-6.0, 0.0], [6.0, 0.0]])
         return [Rail(whole[0], whole[1], whole[2], whole[0] + arm, whole[1] + arm)]
     level = look.value("gaps", name, "level_span_m")
-    off_m = min(1.0, max(0.3, 0.45 * level)) if isinstance(level, float | int) else 1.0
+    off = min(1.0, max(0.3, 0.45 * level / look.mark_m)) if isinstance(level, float | int) else 1.0
     found = []
     for side in (-1.0, 1.0):
         start, ring, end = (
-            beside(sides[k], whole[j], sides[3 + k], side * off_m) for k, j in ((0, 0), (1, 2), (2, 1))
+            beside(sides[k], whole[j], sides[3 + k], side * off) for k, j in ((0, 0), (1, 2), (2, 1))
         )
-        half = 0.36 * off_m * side
+        half = 0.36 * off * side
         first, last = (
-            np.array([beside(sides[k], whole[j], sides[3 + k], side * off_m + d) for d in (-half, half)])
+            np.array([beside(sides[k], whole[j], sides[3 + k], side * off + d) for d in (-half, half)])
             for k, j in ((0, 0), (2, 1))
         )
         found.append(Rail(start, end, ring, first, last))
     return found
 
 
-def beside(left: Spot, middle: Spot, right: Spot, across_m: float) -> Spot:
-    """Where a point lies that is `across_m` to the right of `middle`, given 1 m to its left and right.
+def beside(left: Spot, middle: Spot, right: Spot, across: float) -> Spot:
+    """Where a point lies that is `across` steps to the right of `middle`, given one to its left and right.
 
     Exact in perspective: along a line, s = a t / (1 + c t). Worked: 100 px to the left and 50 to
-    the right: c 1/3, a 66.7, so 0.5 m to the right is 28.6 px.
+    the right: c 1/3, a 66.7, so half a step to the right is 28.6 px.
     """
     one, other = float(np.hypot(*(left - middle))), float(np.hypot(*(right - middle)))
     if one + other < 1e-9:
@@ -97,7 +99,7 @@ def beside(left: Spot, middle: Spot, right: Spot, across_m: float) -> Spot:
     c = (one - other) / (one + other)
     a = other * (1.0 + c)
     way = (right - left) / max(float(np.hypot(*(right - left))), 1e-9)
-    place: Spot = middle + way * (a * across_m / max(1e-3, 1.0 + c * across_m))
+    place: Spot = middle + way * (a * across / max(1e-3, 1.0 + c * across))
     return place
 
 
@@ -164,9 +166,35 @@ def claim(look: Drawing) -> None:
 
 @lru_cache(maxsize=8)
 def chosen_rail(look: Drawing, name: str) -> Rail | None:
-    """The line on the clearer side: more of it on the picture, less over the subject, calmer ground."""
-    best, least = None, np.inf
-    for rail in rails(look, name):
+    """The line on the sheet's side of the gap where it is on the picture, else on the clearer side."""
+    costs = rail_costs(look, name)
+    wanted = look.sides.get(f"{NAME} {name}")
+    side = wanted if wanted in costs else min(costs, key=lambda k: round(costs[k], 9), default=None)
+    return None if side is None else rails(look, name)[side]
+
+
+def clearer_sides(looks: Iterable[Drawing], study: Study) -> dict[str, int]:
+    """The side of each gap that is the clearer one over all cells of a sheet, "gaps NAME" -> place in
+    `rails`: the one on the picture in most of them, then that with the least cost."""
+    totals: dict[str, dict[int, tuple[int, float]]] = {}
+    for look in looks:
+        for gap in study.gap:
+            found = totals.setdefault(f"{NAME} {gap.name}", {})
+            for side, cost in rail_costs(look, gap.name).items():
+                cells, total = found.get(side, (0, 0.0))
+                found[side] = (cells - 1, total + cost)
+    return {
+        key: min(found, key=lambda side: (found[side][0], round(found[side][1], 9), side))
+        for key, found in totals.items()
+        if found
+    }
+
+
+def rail_costs(look: Drawing, name: str) -> dict[int, float]:
+    """How unclear each of `rails` is, by its place there: off the picture, over the subject, on restless
+    ground. Those wholly off the picture are left out."""
+    costs: dict[int, float] = {}
+    for side, rail in enumerate(rails(look, name)):
         way = rail.start + (rail.end - rail.start) * np.linspace(0.0, 1.0, 24)[:, None]
         width, height = look.size_px
         out = (way < 4).any(axis=1) | (way[:, 0] > width - 4) | (way[:, 1] > height - 4)
@@ -175,10 +203,8 @@ def chosen_rail(look: Drawing, name: str) -> Rail | None:
         rows, columns = look.space.along(rail.start, rail.end)
         covered = float(look.space.subject[rows, columns].mean()) if len(rows) else 1.0
         unrest = float(look.space.busy[rows, columns].mean()) if len(rows) else 0.0
-        cost = 3.0 * float(out.mean()) + 3.0 * covered + 0.01 * unrest
-        if cost < least - 1e-9:
-            best, least = rail, cost
-    return best
+        costs[side] = 3.0 * float(out.mean()) + 3.0 * covered + 0.01 * unrest
+    return costs
 
 
 def gap_lines(look: Drawing) -> list[NDArray[np.float64]]:

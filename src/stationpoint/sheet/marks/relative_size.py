@@ -1,4 +1,4 @@
-"""Cue S, relative size: posts of a metre at both ends, so that the eye compares their lengths."""
+"""Cue S, relative size: posts of one length at both ends, so that the eye compares their lengths."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ MOST_COVERED = 0.4  # of a post, by the subject
 def draw(look: Drawing) -> list[Shape]:
     """Posts at both ends of the gap's line (at the pair's feet without a gap), T-shaped at the top.
 
-    Positions: foot and top of a metre's post at the one end, then at the other.
+    Positions: foot and top of a post at the one end, then at the other.
     """
     at = positions(look, CUE)
     if at is None or len(at) < 4:
@@ -34,9 +34,12 @@ def draw(look: Drawing) -> list[Shape]:
         boxes = (_subject_box(look), look.extra("size", name))
         pairs = [_beside(foot, own, look.scale) for foot, own in zip((at[0], at[2]), boxes, strict=True)]
         tries = [(one, other) for one in pairs[0] for other in pairs[1]]
-    for feet in tries:
+    for side, feet in enumerate(tries):
+        if look.sides.get(CUE, side) != side:
+            continue  # the posts of another cell stand on another side
         found = _posts(look, feet, (at[1] - at[0], at[3] - at[2]))
         if found:
+            look.sides[CUE] = side
             return found
     return []
 
@@ -60,10 +63,10 @@ def _beside(foot: Points, own: Points | None, scale: Scale) -> list[Points]:
     ]
 
 
-def _posts(look: Drawing, feet: tuple[Points, Points], metres: tuple[Points, Points]) -> list[Shape]:
+def _posts(look: Drawing, feet: tuple[Points, Points], ups: tuple[Points, Points]) -> list[Shape]:
     """Both posts on their feet, none where they would hide a false border or the subject hides one.
-    metres: what a metre upwards is there, (2,) px."""
-    posts = [np.array([foot, foot + up]) for foot, up in zip(feet, metres, strict=True)]
+    ups: what a post's length upwards is there, (2,) px."""
+    posts = [np.array([foot, foot + up]) for foot, up in zip(feet, ups, strict=True)]
     if cues_shown(look)[CUE] != "misleads" and any(_unclear(look, line) for line in posts):
         return []
     grade = cues_shown(look)[CUE]

@@ -22,7 +22,8 @@ from stationpoint.sheet.marks.drawing import (
     set_label,
 )
 from stationpoint.sheet.marks.edge import SIDES, edge_arrow, name_label, off_arrow
-from stationpoint.sheet.marks.free_space import BLOCK
+from stationpoint.sheet.marks.free_space import BLOCK, Blocks
+from stationpoint.sheet.reserved import wholly_covered
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Target
 
@@ -42,11 +43,12 @@ Spot = NDArray[np.float64]
 
 def claim(look: Drawing) -> None:
     """Where the dots go, primary targets first so that they get the best room."""
+    under = wholly_covered(look.result, look.study)
     for number, target in sorted(enumerate(look.study.target), key=lambda pair: ORDER.index(pair[1].role)):
         if off_side(look, target) is None:
             spots, hidden = _spots(look, number, target)
             if spots:
-                look.places[target.name] = (_reserved(look, spots), hidden)
+                look.places[target.name] = (_first_free(look, spots), hidden or target.name in under)
 
 
 def draw(look: Drawing) -> list[Shape]:
@@ -63,12 +65,14 @@ def draw(look: Drawing) -> list[Shape]:
             centre = look.extra("target", target.name)
             towards = None if centre is None else centre[0]
             arrows += edge_arrow(look, f"{target.name}{look.after}", side, towards)
+    under = wholly_covered(look.result, look.study)
     for target in ordered:
         if target.name not in look.places:
             continue
         places, hidden = look.places[target.name]
-        mark, words = _named(look, target, places, hidden)
-        if hidden:
+        covered = target.name in under
+        mark, words = _named(look, target, places, hidden, covered)
+        if hidden and not covered:
             behind += mark + words
         else:
             dots += mark
@@ -76,7 +80,7 @@ def draw(look: Drawing) -> list[Shape]:
     return arrows + behind + (subject.pasted(look) if behind else []) + names + dots
 
 
-def _reserved(look: Drawing, spots: list[Place]) -> list[Place]:
+def _first_free(look: Drawing, spots: list[Place]) -> list[Place]:
     """The places, the first free one first, its disc kept clear of everybody's names."""
     r = look.scale.long(7)
     free = [look.space.free((p.spot[0] - r, p.spot[1] - r, p.spot[0] + r, p.spot[1] + r)) for p in spots]
@@ -172,15 +176,23 @@ def _eroded(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _named(
-    look: Drawing, target: Target, places: list[Place], hidden: bool
+    look: Drawing, target: Target, places: list[Place], hidden: bool, covered: bool
 ) -> tuple[list[Shape], list[Shape]]:
-    """The dot, and its name with a leader, where there is room for it: rather one that crosses no line
-    than one that does. An ambiguous target has a second dot, and the other place in words."""
+    """The dot, and its name with a leader, where there is room for it: rather off the other targets' bodies
+    than on one, and rather where it crosses no line. covered: by the interface, which hides it.
+    An ambiguous target has a second dot, and the other place in words."""
     other = "" if hidden else twin.other_place(look, target.name)
-    those = name_label(f"{target.name}{look.after}{', hidden' if hidden else ''}", look, other)
+    state = ", covered" if covered else ", hidden" if hidden else ""
+    those = name_label(f"{target.name}{look.after}{state}", look, other)
     scale, space = look.scale, look.space
     r = scale.long(7)
-    tries = ((lines, one) for lines in (True, False) for one in _candidates(look, those, places))
+    others = _others(look, target)
+    tries = (
+        (lines, one)
+        for off in ((others, None) if others is not None else (None,))
+        for lines in (True, False)
+        for one in _candidates(look, those, places, off)
+    )
     for lines, (place, box) in tries:
         spot = place.spot
         end = leader_end(spot, box)
@@ -208,8 +220,22 @@ def _named(
     return shown, [*thin, *set_label(those, box, scale, align)]
 
 
-def _candidates(look: Drawing, those: Label, places: list[Place]) -> Iterator[tuple[Place, Box]]:
-    """Boxes for a name: beside each place's dot, outwards; then on calm ground farther away."""
+def _others(look: Drawing, target: Target) -> Blocks | None:
+    """Where other targets are seen, None where none is."""
+    if look.seen is None:
+        return None
+    number = next(k for k, one in enumerate(look.study.target) if one.name == target.name)
+    others = np.zeros_like(look.space.taken)
+    down, across = look.seen.shape
+    others[:down, :across] = (look.seen >= 0) & (look.seen != number)
+    return others if others.any() else None
+
+
+def _candidates(
+    look: Drawing, those: Label, places: list[Place], off: Blocks | None
+) -> Iterator[tuple[Place, Box]]:
+    """Boxes for a name: beside each place's dot, outwards; then on calm ground farther away. off: blocks
+    that it must not lie on."""
     scale = look.scale
     w, h = those.width, those.height
     margin = scale.long(7)
@@ -220,10 +246,10 @@ def _candidates(look: Drawing, those: Label, places: list[Place]) -> Iterator[tu
             y = place.spot[1] + place.out[1] * scale.long(away_y)
             left = x - w / 2 if away_x == 0 else x if place.out[0] * away_x > 0 else x - w
             box = (left, y - h / 2, left + w, y + h / 2)
-            if look.space.inside(box, margin):
+            if look.space.inside(box, margin) and not look.space.over(box, off):
                 yield place, box
     for place in places:
-        for box in look.space.calm((w, h), place.spot, 0.4 * look.size_px[0], margin):
+        for box in look.space.calm((w, h), place.spot, 0.4 * look.size_px[0], margin, off):
             if np.hypot(*(leader_end(place.spot, box) - place.spot)) > scale.long(12):
                 yield place, box
 
@@ -268,5 +294,5 @@ def legend(used: set[str], scale: Scale) -> list[Entry]:
     if "off" in used:
         entries.append((off_arrow((2.0, 10.0), SIDES["left"], scale), "off the picture, that way"))
     if "hidden" in used:
-        entries.append((dot((10.0, 10.0), "hidden", scale), "hidden target: where it is"))
+        entries.append((dot((10.0, 10.0), "hidden", scale), "hidden or covered target: where it is"))
     return entries

@@ -1,4 +1,4 @@
-"""Cue T, texture gradient: metres of the ground's pattern in a row at either depth."""
+"""Cue T, texture gradient: steps of the ground's pattern in a row at either depth."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ TICK = 7.0  # half a tick, px
 
 
 def draw(look: Drawing) -> list[Shape]:
-    """A line with ticks a metre apart at either depth.
+    """A line with ticks at even steps at either depth.
 
     Positions: the ticks at one depth, a nan row, the ticks at the other.
     """

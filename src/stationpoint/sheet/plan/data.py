@@ -60,7 +60,8 @@ class PlanCamera:
 @dataclass(frozen=True, slots=True, eq=False)
 class PlanData:
     """All that plan and side view show. foot: the subject's, along, across, up. height_m: of the
-    subject, None without one. bar_m: width that every cell shows at the subject, None if it differs."""
+    subject, None without one. bar_m: width that every cell shows at the subject, None if it differs.
+    x_way: the world's x, along and across, None where it is not to be drawn."""
 
     objects: tuple[PlanObject, ...]
     jumps: tuple[Jump, ...]
@@ -68,6 +69,7 @@ class PlanData:
     foot: tuple[float, float, float]
     height_m: float | None
     bar_m: float | None
+    x_way: tuple[float, float] | None = None
 
 
 def plan_data(
@@ -86,9 +88,10 @@ def plan_data(
         for gap in study.gap
     )
     foot = axes @ (np.array(first.anchor_m) - np.array([0.0, study.camera.anchor_height_m, 0.0]))
+    x_way = (float(axes[0, 0]), float(axes[1, 0]))
     height = study.subject.height_m if study.subject is not None else None
     cameras = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
-    return PlanData(tuple(objects), jumps, cameras, _triple(foot), height, _common_width(setups))
+    return PlanData(tuple(objects), jumps, cameras, _triple(foot), height, _common_width(setups), x_way)
 
 
 def plan_objects(nodes: Iterable[Solid], axes: Points, study: Study) -> list[PlanObject]:

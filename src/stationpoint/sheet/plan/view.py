@@ -21,6 +21,7 @@ from stationpoint.sheet.plan.frame import (
     standing,
 )
 from stationpoint.sheet.plan.names import Label, camera_labels, camera_of_result, stand_names, target_names
+from stationpoint.sheet.plan.world import world_arrows
 from stationpoint.sheet.scale import Scale
 
 SCENERY: RGB = (0xC3, 0xBC, 0xB4)
@@ -82,6 +83,9 @@ def _plan(
     words.occupy((foot[0] - 7, foot[1] - 7, foot[0] + 7, foot[1] + 7))
     shapes.append(Disc((foot[0], foot[1]), 5.0, ROLE_TINT["subject"], INK, scale.line(1.5)))
     shapes += _cameras(those, _long_px(data), scale)
+    if data.x_way is not None:
+        targets = [frame.plan(thing.plan) for thing in data.objects if thing.title]
+        notes += world_arrows(data.x_way, words, targets)
     shapes += stand_names(those[:MOST_CAMERAS], words, small)
     shapes += target_names(data.objects, frame, words, small)
     return shapes + title + notes

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -60,8 +60,10 @@ def twin_page(
     record_hash: str,
     cell_width: int = CLOSE_UP_PX,
     renderer_note: str = "",
+    mark_m: float = 1.0,
 ) -> Page:
-    """The close-up of a target's twin. kind: "slide" or "mirror". owner_by_id: the scene's."""
+    """The close-up of a target's twin. kind: "slide" or "mirror". owner_by_id: the scene's. mark_m: length
+    in metres of marks that stand beside the subject."""
     built = pictures.built
     scale = scale_for(cell_width, 2 * cell_width + COLUMN_GUTTER + 2 * MARGIN)
     width = 2 * MARGIN + 2 * cell_width + COLUMN_GUTTER
@@ -83,7 +85,7 @@ def twin_page(
     pair = pair_for(built, study, target)
     bottom = y
     for left, result, is_twin in ((lefts[0], built, False), (lefts[1], pictures.twin, True)):
-        marked, marks = _picture(result, study, target, pair, owner_by_id, is_twin, scale)
+        marked, marks = _picture(result, study, target, pair, owner_by_id, is_twin, scale, mark_m)
         used |= marks
         shapes.append(Group("cell", (float(left), float(y)), tuple(marked)))
         bottom = max(bottom, y + (result.picture.shape[0] if result.picture is not None else 0))
@@ -98,7 +100,7 @@ def twin_page(
             shapes.append(Group("strip", (float(left), float(y)), tuple(strip)))
         y += high
     y = _plans(shapes, layouts, y + 34, lefts, cell_width, inner, scale)
-    columns = columns_of(_uses(pictures, study, target, pair, used), scale)
+    columns = columns_of(replace(_uses(pictures, study, target, pair, used), mark_m=mark_m), scale)
     legend, height = legend_shapes(columns, MARGIN, y + 30, inner, lefts[1:], scale)
     shapes += legend
     y += 30 + round(height)
@@ -156,6 +158,7 @@ def _picture(
     owner_by_id: Mapping[int, Owner],
     is_twin: bool,
     scale: Scale,
+    mark_m: float,
 ) -> tuple[list[Shape], set[str]]:
     """A picture with its marks: all of them as built, gaps only where the cues are about one; of the twin
     its name alone."""
@@ -168,7 +171,7 @@ def _picture(
         owner_by_id = {k: one for k, one in owner_by_id.items() if one.target in (None, target)}
         wanted = frozenset({"targets"})
     after = ", elsewhere" if is_twin else ""
-    look = drawing(result, study, scale, owner_by_id, close_up=True, about=pair, after=after)
+    look = drawing(result, study, scale, owner_by_id, close_up=True, about=pair, after=after, mark_m=mark_m)
     marks = draw_marks(look, wanted)
     clip = (0.0, 0.0, float(width), float(height))
     shapes: list[Shape] = [Picture((0, 0, width, height), result.picture)]

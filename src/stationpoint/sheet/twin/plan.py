@@ -15,6 +15,7 @@ from stationpoint.sheet.marks.drawing import leader
 from stationpoint.sheet.plan.data import GROUND, PlanData, PlanObject
 from stationpoint.sheet.plan.frame import PlanFrame, Words
 from stationpoint.sheet.plan.view import jump_arrow, outline_shapes, ruler_bar
+from stationpoint.sheet.plan.world import world_arrows
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import span_words
 
@@ -89,6 +90,9 @@ def twin_plan(layouts: Layouts, width: float, height: float, scale: Scale) -> li
     if level >= 0.05:
         nearer = "farther" if layouts.way[0] > 0 else "nearer"
         shapes += _beside(f"{span_words(level)} {nearer}", ends, words, small)
+    if layouts.data.x_way is not None:
+        targets = [frame.plan(thing.plan) for thing in (*layouts.data.objects, *layouts.moved) if thing.title]
+        shapes += world_arrows(layouts.data.x_way, words, targets)
     shapes += _names(layouts.data.objects, frame, words, small, above=True)
     return _boxed("plan", shapes + title, width, height, scale)
 
