@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from stationpoint.ink.figures import arrow_head, box, cut_box, saw_box, tick, zigzag
-from stationpoint.ink.letters import FONT_FOLDER
 from stationpoint.ink.paint_png import paint_rows
 from stationpoint.ink.shapes import (
     Anchor,
@@ -28,8 +27,10 @@ from stationpoint.ink.type import (
     missing,
     text_shape,
     text_width,
+    use_type,
     wrap_text,
 )
+from stationpoint.ink.typecase import FONT_FOLDER
 
 __all__ = [
     "FONT_FOLDER",
@@ -59,6 +60,7 @@ __all__ = [
     "text_shape",
     "text_width",
     "tick",
+    "use_type",
     "wrap_text",
     "zigzag",
 ]
