@@ -52,7 +52,9 @@ def of_the_east() -> set[int]:
 
 def made(source: Path, number: int, characters: Iterable[int], features: list[str], to: Path) -> None:
     """Write a subset of a font file's font."""
-    options = subset.Options(recalc_timestamp=False, hinting=False, layout_features=features, font_number=number, name_IDs=["*"])
+    options = subset.Options(
+        recalc_timestamp=False, hinting=False, layout_features=features, font_number=number, name_IDs=["*"]
+    )
     options.drop_tables += ["vhea", "vmtx", "VORG", "BASE"]
     options.notdef_outline = True
     font = subset.load_font(str(source), options)

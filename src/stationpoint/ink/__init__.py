@@ -30,7 +30,7 @@ from stationpoint.ink.type import (
     use_type,
     wrap_text,
 )
-from stationpoint.ink.typecase import FONT_FOLDER
+from stationpoint.ink.typecase import FONT_FOLDER, font_fault
 
 __all__ = [
     "FONT_FOLDER",
@@ -53,6 +53,7 @@ __all__ = [
     "cap_height_px",
     "cut_box",
     "cut_text",
+    "font_fault",
     "is_settable",
     "missing",
     "paint_rows",

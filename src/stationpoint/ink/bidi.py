@@ -28,7 +28,7 @@ def has_rtl(words: str) -> bool:
 
 
 def base_level(words: str) -> int:
-    """1 where the first strong character, not in an isolate, is of a script set from right to left; 0 else."""
+    """1 where the first strong character outside isolates is of a script set from right to left, else 0."""
     ends, k = _matching(words), 0
     while k < len(words):
         if bidirectional(words[k]) in ("L", "R", "AL"):
@@ -59,8 +59,9 @@ def in_sight(items: Sequence[Item], levels: Sequence[int]) -> list[Item]:
     order = list(range(len(items)))
     for level in range(max(levels, default=0), 0, -1):
         turned: list[int] = []
-        for high, those in groupby(order, lambda k: levels[k] >= level):
-            turned += reversed(list(those)) if high else those
+        for is_high, stretch in groupby([(levels[k] >= level, k) for k in order], lambda pair: pair[0]):
+            those = [k for _, k in stretch]
+            turned += reversed(those) if is_high else those
         order = turned
     return [items[k] for k in order]
 

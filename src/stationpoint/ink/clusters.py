@@ -37,7 +37,11 @@ def _goes_on(before: str, character: str) -> bool:
     last = before[-1]
     if last in OPENERS or character == PDI or character in (ZWJ, ZWNJ) or character in THAI_AM:
         return True
-    if category(character)[0] == "M" or TONES[0] <= character <= TONES[1] or "\uff9e" <= character <= "\uff9f":
+    if (
+        category(character)[0] == "M"
+        or TONES[0] <= character <= TONES[1]
+        or "\uff9e" <= character <= "\uff9f"
+    ):
         return True
     if FLAGS[0] <= character <= FLAGS[1] and FLAGS[0] <= last <= FLAGS[1]:
         return sum(FLAGS[0] <= one <= FLAGS[1] for one in before) % 2 == 1

@@ -56,7 +56,6 @@ class Set(NamedTuple):
     top: int
 
 
-@forgotten
 @lru_cache(maxsize=16384)
 def shape(words: str, weight: Weight) -> Shaped:
     """One line of words, each stretch in a font that has it, kerned and joined as that font says.
@@ -87,7 +86,6 @@ def shape(words: str, weight: Weight) -> Shaped:
     return Shaped(tuple(glyphs), origin)
 
 
-@forgotten
 @lru_cache(maxsize=16384)
 def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[int, int]:
     """From which to which whole pixel `words` reach along the baseline, ink and advance both, from
@@ -100,7 +98,6 @@ def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[i
     return floor(first), ceil(last)
 
 
-@forgotten
 @lru_cache(maxsize=2048)
 def words_set(words: str, size_px: float, weight: Weight, bolder_px: int) -> Set:
     """One line of words, made bolder by `bolder_px` all round; an empty mask where they have no ink."""
@@ -118,6 +115,9 @@ def words_set(words: str, size_px: float, weight: Weight, bolder_px: int) -> Set
     mask = rows[::-1, : place.width]  # HarfBuzz counts rows upwards
     left, top = place.x_origin, -place.y_origin - place.height
     return Set(bolder(mask, bolder_px), left - bolder_px, top - bolder_px)
+
+
+forgotten(shape, extent_px, words_set)
 
 
 def bolder(mask: Mask, by_px: int) -> Mask:

@@ -1,4 +1,4 @@
-"""A line of words as runs: each of one font, one script and one direction, in the order in which they are seen."""
+"""A line of words as runs of one font, one script and one direction, in the order in which they are seen."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Type: the fonts at hand, Open Sans before all, and its real metrics; every width on a page is measured here."""
+"""Type: the fonts at hand and the metrics of the first, Open Sans; every width on a page is measured here."""
 
 from __future__ import annotations
 
@@ -21,8 +21,12 @@ BLANK = ("Cc", "Zl", "Zp", "Zs")  # categories of what is set as a space
 
 DIRECTION = MARKS[:2]  # of a line set from left to right, and of one from right to left
 WIDE = ("W", "F")
-NEVER_FIRST = "、。，．：；！？）」』】〕〉》・ーゝゞ々ぁぃぅぇぉっゃゅょァィゥェォッャュョ％"  # in a line (JIS X 4051)
-KEPT = frozenset((*OPENERS, PDI, *MARKS, ZWJ, ZWNJ))  # without ink, but letters are ordered and joined by them
+NEVER_FIRST = (
+    "、。，．：；！？）」』】〕〉》・ーゝゞ々ぁぃぅぇぉっゃゅょァィゥェォッャュョ％"  # in a line (JIS X 4051)
+)
+KEPT = frozenset(
+    (*OPENERS, PDI, *MARKS, ZWJ, ZWNJ)
+)  # without ink, but letters are ordered and joined by them
 
 SELECTORS = frozenset(map(chr, (*range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0))))  # of a sign's variant
 
@@ -40,6 +44,8 @@ def _missing(character: str) -> bool:
 
 def missing(words: str) -> str:
     """The characters of `words` that `settable` replaces by a mark, each once, in order."""
+    if words.isascii():
+        return ""
     return "".join(dict.fromkeys(c for c in normalize("NFC", words) if _missing(c)))
 
 
@@ -61,7 +67,6 @@ def use_type(fonts: Sequence[bytes] = (), names: Iterable[str] = ()) -> None:
     is_settable.cache_clear()
 
 
-@forgotten
 @lru_cache(maxsize=16384)
 def is_settable(words: str) -> str:
     """`words` as one line that the fonts at hand can set.
@@ -72,6 +77,9 @@ def is_settable(words: str) -> str:
     """
     words = _plain(words)
     return words if _apart is None or not has_rtl(words) else _apart.sub(rf"{FSI}\g<0>{PDI}", words)
+
+
+forgotten(is_settable)
 
 
 def _plain(words: str) -> str:

@@ -70,13 +70,13 @@ def further_fonts() -> tuple[bytes, ...]:
 def use_further_fonts(files: Sequence[bytes]) -> None:
     """From now on set words in these fonts too: after Open Sans, before the bundled ones.
 
-    Raises ValueError where one is no font (see `fault_of`).
+    Raises ValueError where one is no font (see `font_fault`).
     """
     global _further
     if tuple(files) == _further:
         return
     for data in files:
-        fault = fault_of(data)
+        fault = font_fault(data)
         if fault:
             raise ValueError(fault)
     _further = tuple(files)
@@ -84,13 +84,12 @@ def use_further_fonts(files: Sequence[bytes]) -> None:
         forget()
 
 
-def forgotten(cache: Any) -> Any:
-    """A cache of what depends on the fonts at hand; emptied when they change."""
-    _forget.append(cache.cache_clear)
-    return cache
+def forgotten(*caches: Any) -> None:
+    """Functions with caches of what depends on the fonts at hand; emptied when those change."""
+    _forget.extend(cache.cache_clear for cache in caches)
 
 
-def fault_of(data: bytes) -> str:
+def font_fault(data: bytes) -> str:
     """Why a file's bytes are no font to set words in; "" if they are one."""
     try:
         face = uharfbuzz.Face(uharfbuzz.Blob(data))
@@ -100,7 +99,7 @@ def fault_of(data: bytes) -> str:
     if not tables or not face.glyph_count or face.upem <= 0:
         return "is no font file (TrueType or OpenType)"
     if not set(OUTLINES) & set(tables):
-        return "is a font without outlines (bitmaps alone); name one with outlines"
+        return "is a font without outlines"
     if not len(face.unicodes):
         return "is a font that maps no characters"
     return ""
@@ -157,5 +156,4 @@ def holds(number: int, characters: str) -> bool:
     return all(font.get_nominal_glyph(ord(character)) for character in characters)
 
 
-forgotten(face)
-forgotten(font_of)
+forgotten(face, font_of)

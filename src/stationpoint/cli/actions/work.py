@@ -48,9 +48,13 @@ def stem_of(path: Path) -> str:
     return path.stem
 
 
-def ready(path: Path, changes: Changes) -> Prepared:
-    """The study of a file, ready to draw; of a scene or mesh file, the default one."""
+def ready(path: Path, changes: Changes, fonts: Sequence[str] = ()) -> Prepared:
+    """The study of a file, ready to draw; of a scene or mesh file, the default one. fonts: further ones,
+    after the study's; their paths count from here."""
     study, scene = study_of(path, changes)
+    if fonts:
+        further = tuple(str(Path(file).absolute()) for file in fonts)
+        study = study.model_copy(update={"fonts": (*study.fonts, *further)})
     return prepare_study(study, path.parent, scene)
 
 
