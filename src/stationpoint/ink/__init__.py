@@ -30,10 +30,9 @@ from stationpoint.ink.type import (
     use_type,
     wrap_text,
 )
-from stationpoint.ink.typecase import FONT_FOLDER, font_fault
+from stationpoint.ink.typecase import font_fault, font_files, further_fonts
 
 __all__ = [
-    "FONT_FOLDER",
     "Anchor",
     "Area",
     "Box",
@@ -54,6 +53,8 @@ __all__ = [
     "cut_box",
     "cut_text",
     "font_fault",
+    "font_files",
+    "further_fonts",
     "is_settable",
     "missing",
     "paint_rows",

@@ -67,6 +67,12 @@ def further_fonts() -> tuple[bytes, ...]:
     return _further
 
 
+def font_files() -> list[Path]:
+    """The bundled fonts' files, in the order in which letters are looked up in them."""
+    names = [*FILES.values(), *(name for one in BUNDLED for name in (one.regular, one.bold) if name)]
+    return [FONT_FOLDER / name for name in names]
+
+
 def use_further_fonts(files: Sequence[bytes]) -> None:
     """From now on set words in these fonts too: after Open Sans, before the bundled ones.
 

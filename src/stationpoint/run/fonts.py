@@ -29,7 +29,7 @@ def read_fonts(study: Study, folder: Path) -> tuple[tuple[FontFile, ...], list[s
     """The study's fonts, and a sentence for each that is none. folder: what their paths count from."""
     found, wrong = list[FontFile](), list[str]()
     for words in study.fonts:
-        called = f"the study's fonts: {quoted_value(words)}"
+        called = f"font {quoted_value(words)}"
         try:
             data = read_input(folder / words)
         except (OSError, ValueError) as error:

@@ -105,10 +105,10 @@ def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:
     if not found:
         return ()
     codes = _few([f"U+{ord(sign):04X}" for sign in signs])
-    which = "it" if len(signs) == 1 else "each"
+    each, them = ("it", "it") if len(signs) == 1 else ("each", "them")
     return (
         f"No font at hand has {codes} ({counted(len(signs), 'sign')}), in {_few(found)}; a mark is drawn for "
-        f'{which}. Name a font that has {which}: fonts = ["FILE.ttf"] in the study, or --font FILE.',
+        f'{each}. Name a font that has {them}: fonts = ["FILE.ttf"] in the study, or --font FILE.',
     )
 
 
