@@ -318,18 +318,21 @@ def test_shell_completion_is_offered(tmp_path: Path) -> None:
     assert found.text.split() == ["plain,start", "plain,sheet"]
 
 
-def test_letters_that_the_font_lacks_are_told_and_kept_in_the_record(tmp_path: Path) -> None:
-    asian = STUDY.replace("Does the crate show?", "\u3069\u306e\u30ab\u30e1\u30e9").replace(
-        'name = "crate"', 'name = "\u8239\u4e09\u53f7"', 1
+def test_signs_that_no_font_has_are_told_and_kept_in_the_record(tmp_path: Path) -> None:
+    odd = STUDY.replace("Does the crate show?", "\U00012000?").replace(
+        'name = "crate"', 'name = "\U00012000\u16a0"', 1
     )
-    yard(tmp_path, asian)
-    line = 'The font lacks letters of the title and "\u8239\u4e09\u53f7"; each is drawn as the same mark.'
+    line = (
+        'No font at hand has U+12000 and U+16A0 (2 signs), in the title and target "\U00012000\u16a0"; '
+        "a mark is drawn for each. Name a font that has them: "
+        'fonts = ["FILE.ttf"] in the study, or --font FILE.'
+    )
     for words in (("sheet",), ("twins", "--shift", "1"), ("chart", "--reading", "gaps.hop.scale_ratio")):
         small = SMALL if words[0] != "chart" else SMALL[:2]
         hanging = SCENE.replace("at = [2, 0, -2]", "at = [2, 2, -2]")
-        yard(tmp_path, asian, hanging)
+        yard(tmp_path, odd, hanging)
         said = done(words[0], "yard.study.toml", *small, *words[1:], cwd=tmp_path).err.splitlines()
         assert said.count(line) == 1, words
-    assert "\u8239\u4e09\u53f7" in json.loads((tmp_path / "yard.json").read_bytes())["rows"][0]["targets"]
+    assert "\U00012000\u16a0" in json.loads((tmp_path / "yard.json").read_bytes())["rows"][0]["targets"]
     yard(tmp_path)
-    assert "The font lacks" not in done("sheet", "yard.study.toml", *SMALL, cwd=tmp_path).err
+    assert "No font" not in done("sheet", "yard.study.toml", *SMALL, cwd=tmp_path).err

@@ -11,10 +11,11 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from stationpoint.ink.figures import box
-from stationpoint.ink.letters import FILES, FONT_FOLDER, extent_px
+from stationpoint.ink.letters import extent_px
 from stationpoint.ink.paint_png import paint, paint_rows
 from stationpoint.ink.shapes import Area, Disc, Group, Halo, Line, Page, Picture
 from stationpoint.ink.type import text_shape
+from stationpoint.ink.typecase import FILES, FONT_FOLDER
 
 BLACK, WHITE = (0, 0, 0), (255, 255, 255)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Sequence
 from fnmatch import fnmatchcase
+from unicodedata import category, east_asian_width
 
 MINUS = "\u2212"
 TIMES = "\u00d7"
@@ -77,6 +78,17 @@ def listed(names: Iterable[str], last: str = "and") -> str:
 def counted(count: int, thing: str, plural: str = "") -> str:
     """A count and its thing: counted(1, "variant") gives "1 variant"."""
     return f"{count} {thing if count == 1 else plural or thing + 's'}"
+
+
+def columns_wide(words: str) -> int:
+    """How many columns of a terminal words take: two for Han, kana and Hangul, none for marks and joiners.
+
+    By the Unicode property East_Asian_Width (UAX #11): columns_wide("港 1") is 4.
+    """
+    if words.isascii():
+        return len(words)
+    none = ("Mn", "Me", "Cf")
+    return sum((1 + (east_asian_width(c) in "WF")) * (category(c) not in none) for c in words)
 
 
 def visible(words: str) -> str:

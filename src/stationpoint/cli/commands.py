@@ -25,6 +25,7 @@ from stationpoint.cli.options import (
     engine,
     file_name,
     force,
+    further_fonts,
     json_file,
     only,
     study_file,
@@ -86,6 +87,7 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], force: bool) ->
     help="The picture, or a folder for it (- is standard output); pages become FILE-1.png, FILE-2.png.",
 )
 @changes
+@further_fonts
 @cell_width
 @click.option(
     "--mode",
@@ -139,6 +141,7 @@ def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
 @click.option("--shift", "shift_m", type=float, metavar="M", help="How far it is moved, metres of depth.")
 @click.option("--variant", "label", metavar="LABEL", help="Under which camera; the first if not given.")
 @changes
+@further_fonts
 @cell_width
 @json_file
 @csv_file
@@ -240,6 +243,7 @@ def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
 @click.option("--against", metavar="FIELD", help="The swept field; that of the columns if not given.")
 @click.option("-o", "--output", type=file_name, metavar="FILE", help="The picture: .png or .svg.")
 @changes
+@further_fonts
 @force
 @engine
 def chart(study: str, **chosen: Unpack[ChartOptions]) -> None:

@@ -44,6 +44,12 @@ class Engine(TypedDict):
     progress: bool
 
 
+class Fonts(TypedDict):
+    """What words are set in beside the bundled fonts and the study's."""
+
+    fonts: tuple[str, ...]
+
+
 class Writes(TypedDict):
     """How files are written: over whatever is there, or not."""
 
@@ -58,7 +64,7 @@ class MeasureOptions(Changes, Engine, Writes):
     csv_file: str | None
 
 
-class SheetOptions(Changes, Engine, Writes):
+class SheetOptions(Changes, Fonts, Engine, Writes):
     """Options of `sheet`."""
 
     output: str | None
@@ -85,7 +91,7 @@ class DemoOptions(Engine, Writes):
     cell_width: int | None
 
 
-class TwinsOptions(Changes, Engine, Writes):
+class TwinsOptions(Changes, Fonts, Engine, Writes):
     """Options of `twins`."""
 
     output: str | None
@@ -114,7 +120,7 @@ class JudgeOptions(Changes, Engine, Writes):
     json_file: str | None
 
 
-class ChartOptions(Changes, Engine, Writes):
+class ChartOptions(Changes, Fonts, Engine, Writes):
     """Options of `chart`."""
 
     reading: str
@@ -166,6 +172,14 @@ only = click.option(
     "--only",
     metavar="READINGS",
     help="Groups of readings, by commas: targets, gaps, axes, framing ...; or paths, such as targets.*.seen.",
+)
+further_fonts = click.option(
+    "--font",
+    "fonts",
+    type=file_name,
+    metavar="FILE",
+    multiple=True,
+    help="A font (.ttf, .otf) for names that the bundled ones cannot set. Repeatable.",
 )
 cell_width = click.option(
     "--cell-width",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from stationpoint.ink.figures import arrow_head, box, cut_box, saw_box, tick, zigzag
-from stationpoint.ink.letters import FONT_FOLDER
 from stationpoint.ink.paint_png import paint_rows
 from stationpoint.ink.shapes import (
     Anchor,
@@ -28,11 +27,12 @@ from stationpoint.ink.type import (
     missing,
     text_shape,
     text_width,
+    use_type,
     wrap_text,
 )
+from stationpoint.ink.typecase import font_fault, font_files, further_fonts
 
 __all__ = [
-    "FONT_FOLDER",
     "Anchor",
     "Area",
     "Box",
@@ -52,6 +52,9 @@ __all__ = [
     "cap_height_px",
     "cut_box",
     "cut_text",
+    "font_fault",
+    "font_files",
+    "further_fonts",
     "is_settable",
     "missing",
     "paint_rows",
@@ -59,6 +62,7 @@ __all__ = [
     "text_shape",
     "text_width",
     "tick",
+    "use_type",
     "wrap_text",
     "zigzag",
 ]

@@ -9,22 +9,16 @@ from __future__ import annotations
 
 from functools import lru_cache
 from math import ceil, floor, hypot
-from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 import uharfbuzz
 from numpy.typing import NDArray
 
+from stationpoint.ink.runs import runs
 from stationpoint.ink.shapes import Weight
+from stationpoint.ink.typecase import face, forgotten
 
-FONT_FOLDER = Path(__file__).parent / "fonts"
-FILES: dict[Weight, str] = {
-    "light": "OpenSans-Light.ttf",
-    "regular": "OpenSans-Regular.ttf",
-    "semibold": "OpenSans-Semibold.ttf",
-    "bold": "OpenSans-Bold.ttf",
-}
 STEPS_PER_PX = 2
 Mask = NDArray[np.uint8]
 
@@ -32,13 +26,15 @@ Mask = NDArray[np.uint8]
 class Glyph(NamedTuple):
     """A glyph of the font by its number, and where its origin lies from that of the words: ems, y up.
 
-    ink: from where to where its ink reaches from its own origin, in ems; (0, 0) for none.
+    ink: from where to where its ink reaches from its own origin, in ems; (0, 0) for none. font: the
+    number of its font among those at hand.
     """
 
     number: int
     x: float
     y: float
     ink: tuple[float, float]
+    font: int = 0
 
     def x_px(self, size_px: float) -> float:
         """Where its origin is drawn."""
@@ -60,40 +56,34 @@ class Set(NamedTuple):
     top: int
 
 
-@lru_cache(maxsize=8)
-def font(weight: Weight) -> uharfbuzz.Font:
-    """The font, in its own units."""
-    file = FONT_FOLDER / FILES[weight]
-    return uharfbuzz.Font(uharfbuzz.Face(uharfbuzz.Blob(file.read_bytes())))
-
-
-@lru_cache(maxsize=65536)
-def has_glyph(character: str) -> bool:
-    """Whether the font can set a character, a surrogate's half never."""
-    return bool(font("regular").get_nominal_glyph(ord(character)))
-
-
 @lru_cache(maxsize=16384)
 def shape(words: str, weight: Weight) -> Shaped:
-    """One line of words of one script, kerned and joined as the font says.
+    """One line of words, each stretch in a font that has it, kerned and joined as that font says.
 
     Worked: Open Sans Regular, "To": its o begins 0.4834 ems on: 990 of 2048 units, the T's advance of 1133
     less 143 of the pair.
     """
-    face = font(weight)
-    em = face.face.upem
-    buffer = uharfbuzz.Buffer()
-    buffer.add_str(words)
-    buffer.guess_segment_properties()
-    uharfbuzz.shape(face, buffer)
-    glyphs, at = list[Glyph](), 0
-    for info, place in zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True):
-        extents = face.get_glyph_extents(info.codepoint)
-        left, wide = (extents.x_bearing, extents.width) if extents is not None else (0, 0)
-        ink = (left / em, (left + wide) / em)
-        glyphs.append(Glyph(info.codepoint, (at + place.x_offset) / em, place.y_offset / em, ink))
-        at += place.x_advance
-    return Shaped(tuple(glyphs), at / em)
+    glyphs, origin = list[Glyph](), 0.0
+    for run in runs(words):
+        font, em = face(run.font, weight)
+        buffer = uharfbuzz.Buffer()
+        buffer.add_str(run.words)
+        buffer.guess_segment_properties()
+        buffer.language = "und"  # else that of the machine
+        if run.direction:
+            buffer.direction = run.direction
+            buffer.flags = uharfbuzz.BufferFlags.REMOVE_DEFAULT_IGNORABLES
+        uharfbuzz.shape(font, buffer)
+        at = 0
+        for info, place in zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True):
+            extents = font.get_glyph_extents(info.codepoint)
+            left, wide = (extents.x_bearing, extents.width) if extents is not None else (0, 0)
+            ink = (left / em, (left + wide) / em)
+            x = origin + (at + place.x_offset) / em
+            glyphs.append(Glyph(info.codepoint, x, place.y_offset / em, ink, run.font))
+            at += place.x_advance
+        origin += at / em
+    return Shaped(tuple(glyphs), origin)
 
 
 @lru_cache(maxsize=16384)
@@ -111,11 +101,12 @@ def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[i
 @lru_cache(maxsize=2048)
 def words_set(words: str, size_px: float, weight: Weight, bolder_px: int) -> Set:
     """One line of words, made bolder by `bolder_px` all round; an empty mask where they have no ink."""
-    face = font(weight)
-    scale, draw = size_px / face.face.upem, uharfbuzz.RasterDraw()
+    draw = uharfbuzz.RasterDraw()
     for glyph in shape(words, weight).glyphs:
+        font, em = face(glyph.font, weight)
+        scale = size_px / em
         draw.transform = (scale, 0.0, 0.0, scale, glyph.x_px(size_px), glyph.y * size_px)
-        draw.draw_glyph(face, glyph.number)
+        draw.draw_glyph(font, glyph.number)
     image = draw.render()
     if image is None or not image.buffer:
         return Set(np.zeros((0, 0), dtype=np.uint8), 0, 0)
@@ -124,6 +115,9 @@ def words_set(words: str, size_px: float, weight: Weight, bolder_px: int) -> Set
     mask = rows[::-1, : place.width]  # HarfBuzz counts rows upwards
     left, top = place.x_origin, -place.y_origin - place.height
     return Set(bolder(mask, bolder_px), left - bolder_px, top - bolder_px)
+
+
+forgotten(shape, extent_px, words_set)
 
 
 def bolder(mask: Mask, by_px: int) -> Mask:

@@ -1,41 +1,88 @@
-"""Type: the bundled font (Open Sans) and its real metrics; every width on a page is measured here."""
+"""Type: the fonts at hand and the metrics of the first, Open Sans; every width on a page is measured here."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Literal
-from unicodedata import category, normalize
+from unicodedata import category, east_asian_width, normalize
 
 from stationpoint.base.look import RGB
-from stationpoint.ink.letters import extent_px, has_glyph
+from stationpoint.ink.bidi import FSI, MARKS, OPENERS, PDI, base_level, has_rtl
+from stationpoint.ink.clusters import ZWJ, ZWNJ, clusters
+from stationpoint.ink.letters import extent_px
 from stationpoint.ink.shapes import Anchor, Halo, Point, Text, Weight
+from stationpoint.ink.typecase import font_of, forgotten, use_further_fonts
 
 ELLIPSIS = "\u2026"
 REPLACEMENT = "\ufffd"  # in the font: a diamond with a question mark
 BLANK = ("Cc", "Zl", "Zp", "Zs")  # categories of what is set as a space
 
-# The font's own tables, in units of 2048 an em (head, hhea, OS/2).
+DIRECTION = MARKS[:2]  # of a line set from left to right, and of one from right to left
+WIDE = ("W", "F")
+NEVER_FIRST = (
+    "、。，．：；！？）」』】〕〉》・ーゝゞ々ぁぃぅぇぉっゃゅょァィゥェォッャュョ％"  # in a line (JIS X 4051)
+)
+KEPT = frozenset(
+    (*OPENERS, PDI, *MARKS, ZWJ, ZWNJ)
+)  # without ink, but letters are ordered and joined by them
+
+SELECTORS = frozenset(map(chr, (*range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0))))  # of a sign's variant
+
+# Open Sans's own tables, in units of 2048 an em (head, hhea, OS/2).
 ASCENT, DESCENT, CAP_HEIGHT, X_HEIGHT = 2189 / 2048, 600 / 2048, 1462 / 2048, 1096 / 2048
 
 
 def _missing(character: str) -> bool:
     """Whether a character that should be seen cannot be set."""
     kind = category(character)
-    return kind == "Cs" or (kind not in BLANK and kind != "Cf" and not has_glyph(character))
+    if kind in BLANK or kind == "Cf" or character in SELECTORS:
+        return False
+    return kind == "Cs" or font_of(character) is None
 
 
 def missing(words: str) -> str:
     """The characters of `words` that `settable` replaces by a mark, each once, in order."""
+    if words.isascii():
+        return ""
     return "".join(dict.fromkeys(c for c in normalize("NFC", words) if _missing(c)))
+
+
+_apart: re.Pattern[str] | None = None
+
+
+def use_type(fonts: Sequence[bytes] = (), names: Iterable[str] = ()) -> None:
+    """What words are set with from now on, until it is said again; a process that is forked has it too.
+
+    fonts: files of further fonts. names: those of things; one that is set from right to left is ordered by
+    itself wherever it stands, so that it never takes a number beside it along. ValueError where a file is
+    no font.
+    """
+    global _apart
+    use_further_fonts(fonts)
+    turned = sorted({_plain(name) for name in names if has_rtl(name)}, key=len, reverse=True)
+    each = "|".join(map(re.escape, turned))
+    _apart = re.compile(rf"(?<![\w{FSI}])(?:{each})(?!\w)") if turned else None
+    is_settable.cache_clear()
 
 
 @lru_cache(maxsize=16384)
 def is_settable(words: str) -> str:
-    """`words` as one line that the font can set.
+    """`words` as one line that the fonts at hand can set.
 
-    Line breaks, tabs and controls become spaces, invisible formatting characters go, and what the
-    font lacks becomes a visible mark: settable("a\\nb → c") gives "a b � c".
+    Line breaks, tabs and controls become spaces, formatting characters go but for those that letters are
+    ordered and joined by, and what every font lacks becomes a visible mark: settable("a\\nb \U00012000 c")
+    gives "a b � c". Names that are known to be set from right to left are isolated (`use_type`).
     """
+    words = _plain(words)
+    return words if _apart is None or not has_rtl(words) else _apart.sub(rf"{FSI}\g<0>{PDI}", words)
+
+
+forgotten(is_settable)
+
+
+def _plain(words: str) -> str:
     result = []
     for character in normalize("NFC", words):
         kind = category(character)
@@ -43,7 +90,7 @@ def is_settable(words: str) -> str:
             result.append(" ")
         elif _missing(character):
             result.append(REPLACEMENT)
-        elif kind != "Cf":
+        elif (kind != "Cf" and character not in SELECTORS) or character in KEPT:
             result.append(character)
     return "".join(result)
 
@@ -80,28 +127,70 @@ def fits(words: str, size_px: float, weight: Weight, within_px: float) -> bool:
 
 
 def cut_text(words: str, size_px: float, weight: Weight, within_px: float) -> str:
-    """`words`, shortened with an ellipsis until they fit; "" where not even that fits."""
+    """`words`, shortened with an ellipsis until they fit; "" where not even that fits.
+
+    Cut between letters as a reader takes them (`clusters`), at the end that is read last. What is set from
+    right to left is then isolated, and so is still one thing where it is put into a sentence.
+    """
     words = is_settable(words)
     if fits(words, size_px, weight, within_px):
         return words
-    low, high = -1, len(words) - 1  # so many characters fit; so many do not
+    those = clusters(words)
+    low, high = -1, len(those) - 1  # so many fit; so many do not
     while high - low > 1:
         middle = (low + high) // 2
-        if fits(words[:middle].rstrip() + ELLIPSIS, size_px, weight, within_px):
+        if fits(_cut(those[:middle]), size_px, weight, within_px):
             low = middle
         else:
             high = middle
-    return words[:low].rstrip() + ELLIPSIS if low >= 0 else ""
+    return _cut(those[:low]) if low >= 0 else ""
+
+
+def _cut(those: Sequence[str]) -> str:
+    """The first clusters of a line, an ellipsis, and an end for every isolate that was cut open."""
+    words = "".join(those).rstrip()
+    cut = words + ELLIPSIS + PDI * _left_open(words)
+    return f"{FSI}{cut}{PDI}" if has_rtl(words) else cut
+
+
+def _left_open(words: str) -> int:
+    """How many isolates begin in `words` and do not end there."""
+    count = 0
+    for character in words:
+        count = count + 1 if character in OPENERS else max(0, count - (character == PDI))
+    return count
 
 
 def _broken(word: str, size_px: float, weight: Weight, within_px: float) -> list[str]:
-    """A word in pieces that fit, of one character at least."""
+    """A word in pieces that fit, of one letter at least."""
     pieces = [""]
-    for character in word:
-        if pieces[-1] and not fits(pieces[-1] + character, size_px, weight, within_px):
+    for letter in clusters(word):
+        if pieces[-1] and not fits(pieces[-1] + letter, size_px, weight, within_px):
             pieces.append("")
-        pieces[-1] += character
+        pieces[-1] += letter
     return pieces
+
+
+def _breakable(words: str) -> list[tuple[str, str]]:
+    """What a line may be broken between, each with what stands before it: a blank, or nothing within Han
+    and kana, which are written without blanks."""
+    found: list[tuple[str, str]] = []
+    for word in words.split():
+        glue = " "
+        for letter in [word] if word.isascii() else clusters(word):
+            follows = not word.isascii() and glue == "" and not _may_part(found[-1][1][-1], letter[0])
+            if follows:
+                found[-1] = (found[-1][0], found[-1][1] + letter)
+            else:
+                found.append((glue, letter))
+            glue = ""
+    return found
+
+
+def _may_part(one: str, other: str) -> bool:
+    """Whether a line may end between two characters that no blank parts."""
+    wide = all(east_asian_width(c) in WIDE and not "\uac00" <= c <= "\ud7a3" for c in (one, other))
+    return wide and category(one) not in ("Ps", "Pi") and other not in NEVER_FIRST
 
 
 def wrap_text(
@@ -109,12 +198,14 @@ def wrap_text(
 ) -> tuple[str, ...]:
     """`words` in at most `most_lines` lines that fit; what is left over ends in an ellipsis.
 
-    Breaks at spaces, within a word only where the word alone is too wide.
+    Breaks at spaces and between Han and kana, within a word only where the word alone is too wide. Every
+    line keeps the direction of the whole.
     """
     lines = [""]
-    for word in is_settable(words).split():
+    words = is_settable(words)
+    for glue, word in _breakable(words):
         for k, piece in enumerate(_broken(word, size_px, weight, within_px)):
-            longer = f"{lines[-1]} {piece}" if lines[-1] else piece
+            longer = f"{lines[-1]}{glue}{piece}" if lines[-1] else piece
             if k == 0 and fits(longer, size_px, weight, within_px):
                 lines[-1] = longer
             elif lines[-1]:
@@ -124,7 +215,19 @@ def wrap_text(
     if len(lines) > most_lines:
         rest = " ".join(lines[most_lines - 1 :])
         lines = [*lines[: most_lines - 1], cut_text(rest, size_px, weight, within_px)]
+    if has_rtl(words):
+        lines = _ordered_alike(lines, base_level(words))
     return tuple(cut_text(line, size_px, weight, within_px) for line in lines if line)
+
+
+def _ordered_alike(lines: Sequence[str], base: int) -> list[str]:
+    """Lines of one text: each begins with the mark of the text's direction and in the isolates left open."""
+    result, begun = [], ""
+    for line in lines:
+        whole = begun + line
+        begun = FSI * _left_open(whole)
+        result.append(DIRECTION[base] + whole + PDI * len(begun))
+    return result
 
 
 def text_shape(

@@ -161,8 +161,12 @@ def make_record(
     version: str,
     fields: Iterable[Field],
     verdicts: Mapping[str, Verdict] | None = None,
+    fonts: Sequence[Mapping[str, str]] = (),
 ) -> Record:
-    """The record of design.md: variants in order of first appearance, one row a result."""
+    """The record of design.md: variants in order of first appearance, one row a result.
+
+    fonts: name and digest of each font file that the study names.
+    """
     known = Fields(fields)
     firsts: dict[str, Result] = {}
     for result in results:
@@ -171,9 +175,12 @@ def make_record(
         {"id": label, "key": result.variant.key, "settings": settings(result.setup)}
         for label, result in firsts.items()
     ]
+    study: Json = {"title": title, "sha256": study_sha256}
+    if fonts:
+        study = {"title": title, "sha256": study_sha256, "fonts": [dict(font) for font in fonts]}
     return {
         "tool": {"name": TOOL, "version": version},
-        "study": {"title": title, "sha256": study_sha256},
+        "study": study,
         "renderer": renderer,
         "variants": variants,
         "rows": [_row(result, known) for result in results],

@@ -56,10 +56,21 @@ def record_schema(fields: Iterable[Field]) -> Schema:
             "settings": _object({one.name: _setting(one) for one in SETTINGS}),
         }
     )
+    font = _object({"file": {"type": "string"}, "sha256": {"type": "string"}})
+    fonts: Json = {
+        "type": "array",
+        "description": "The study's own fonts, where it names some.",
+        "items": font,
+    }
+    study: Schema = {
+        "type": "object",
+        "properties": {"title": {"type": "string"}, "sha256": {"type": "string"}, "fonts": fonts},
+        "required": ["title", "sha256"],
+    }
     whole = _object(
         {
             "tool": _object({"name": {"const": TOOL}, "version": {"type": "string"}}),
-            "study": _object({"title": {"type": "string"}, "sha256": {"type": "string"}}),
+            "study": study,
             "renderer": {
                 "type": ["string", "null"],
                 "description": "What drew and counted: gl or rays; null where nothing had to be drawn.",

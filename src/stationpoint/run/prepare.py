@@ -10,6 +10,7 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import RGB, ROLE_TINT
 from stationpoint.base.words import listed, nearest
 from stationpoint.readings import limit_complaints, limit_notes, with_assumed, without_assumed
+from stationpoint.run.fonts import FontFile, read_fonts, set_with
 from stationpoint.run.meaning import unlikely_meanings
 from stationpoint.run.spots import placed_study
 from stationpoint.scene import Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
@@ -34,7 +35,7 @@ class Prepared:
     study: with no absolute path in it, so that nothing made of it depends on where it lies. scene:
     what is drawn: roles tinted, the stand-in subject added. scene_digest: of the scene as read.
     cameras: file cameras by the words of `from`. notes: what was odd in the scene's files and in
-    the brief.
+    the brief. fonts: the study's own.
     """
 
     study: Study
@@ -43,6 +44,7 @@ class Prepared:
     variants: tuple[Variant, ...]
     cameras: dict[str, SceneCamera] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    fonts: tuple[FontFile, ...] = ()
 
     @property
     def said(self) -> Study:
@@ -58,10 +60,13 @@ class Prepared:
 def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
     """The study with its scene read and checked against it; StudyWrong with every complaint.
 
+    Words are set with this study's fonts from then on, until another study is prepared.
+
     folder: what the study's own paths are relative to. scene: where it has been read already.
     """
     path = folder / study.scene
     files = {_short(words): words for words in camera_words(study)}
+    fonts, bad_fonts = read_fonts(study, folder)
     study = portable(study)
     variants = expand(study)
     if scene is None:
@@ -70,14 +75,15 @@ def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Pre
             raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{meant}')
         scene = read_scene(path, study.mesh_keys)
     study, wrong = placed_study(study, scene, folder)
-    complaints = [*wrong, *check_study(study, scene), *(() if wrong else limit_complaints(study))]
+    complaints = [*bad_fonts, *wrong, *check_study(study, scene), *(() if wrong else limit_complaints(study))]
     if complaints:
         raise StudyWrong("\n".join(complaints))
+    set_with(study, fonts, scene.names)
     study = with_assumed(study)
     used = dict.fromkeys(variant.camera.from_ for variant in variants)
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
     notes = (*scene.notes, *limit_notes(study), *unlikely_meanings(study, scene))
-    return Prepared(study, scene_to_draw(scene, study), scene.digest, variants, cameras, notes)
+    return Prepared(study, scene_to_draw(scene, study), scene.digest, variants, cameras, notes, fonts)
 
 
 def portable(study: Study) -> Study:
@@ -91,7 +97,8 @@ def portable(study: Study) -> Study:
     camera = study.camera
     if camera.from_ is not None and Path(camera.from_).is_absolute():
         camera = camera.model_copy(update={"from_": _short(camera.from_)})
-    changed = {"scene": _short(study.scene), "camera": camera, "sweep": sweep}
+    fonts = tuple(_short(words) for words in study.fonts)
+    changed = {"scene": _short(study.scene), "fonts": fonts, "camera": camera, "sweep": sweep}
     return study.model_copy(update={k: v for k, v in changed.items() if v != getattr(study, k)})
 
 

@@ -28,7 +28,7 @@ from stationpoint.record import (
 from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
-from stationpoint.run.warnings import not_set, warnings_of
+from stationpoint.run.warnings import nodes_told, not_set, warnings_of
 from stationpoint.run.workers.processes import can_fork, work_in_order
 from stationpoint.scene import Scene, in_own_colours, is_indoors, own_colour_notes
 from stationpoint.sheet import (
@@ -158,7 +158,7 @@ def draw_sheet(
             *colour_notes,
             *([INDOORS] if is_indoors else []),
             *warnings_of(results, prepared.scene),
-            *not_set(study),
+            *not_set(study, nodes_told(prepared.scene, text)),
         ),
     )
 

@@ -255,4 +255,5 @@ def record_of(
         version=__version__,
         fields=FIELDS,
         verdicts=verdicts_on(prepared, results, only),
+        fonts=[font.said for font in prepared.fonts],
     )

@@ -84,18 +84,42 @@ def _is_unseen(result: Result, name: str) -> bool:
 
 
 def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:
-    """One line where the title or a name has letters that the font lacks. nodes: names of those that are
-    named in what is drawn."""
+    """One line where the title or a name has signs that no font at hand has, naming them. nodes: names of
+    those that are named in what is drawn."""
     subject = () if study.subject is None else (study.subject,)
-    named = (*subject, *study.target, *study.gap, *study.place, *study.viewing)
-    names = dict.fromkeys([*(one.name for one in named), *nodes])
-    found = ["the title"] if missing(study.title) else []
-    found += [quoted_value(name) for name in names if missing(name)]
+    kinds = {
+        "subject": subject,
+        "target": study.target,
+        "gap": study.gap,
+        "place": study.place,
+        "viewing": study.viewing,
+    }
+    named = {study.title: "the title"}
+    for kind, those in kinds.items():
+        for one in those:
+            named.setdefault(one.name, f"{kind} {quoted_value(one.name)}")
+    for name in nodes:
+        named.setdefault(name, quoted_value(name))
+    found = [says for name, says in named.items() if missing(name)]
+    signs = "".join(dict.fromkeys("".join(missing(name) for name in named)))
     if not found:
         return ()
-    more = len(found) - MOST_NAMES
-    found = [*found[:MOST_NAMES], f"{more} more"] if more > 0 else found
-    return (f"The font lacks letters of {listed(found)}; each is drawn as the same mark.",)
+    codes = _few([f"U+{ord(sign):04X}" for sign in signs])
+    each, them = ("it", "it") if len(signs) == 1 else ("each", "them")
+    return (
+        f"No font at hand has {codes} ({counted(len(signs), 'sign')}), in {_few(found)}; a mark is drawn for "
+        f'{each}. Name a font that has {them}: fonts = ["FILE.ttf"] in the study, or --font FILE.',
+    )
+
+
+def nodes_told(scene: Scene, record_text: str) -> tuple[str, ...]:
+    """Names of nodes that have signs which no font at hand has, and that a record's text tells of."""
+    return tuple(name for name in scene.names if missing(name) and name in record_text)
+
+
+def _few(words: Sequence[str]) -> str:
+    more = len(words) - MOST_NAMES
+    return listed([*words[:MOST_NAMES], f"{more} more"] if more > 0 else words)
 
 
 def _where(result: Result) -> str:

@@ -102,6 +102,8 @@ def study_digest(study: Study) -> str:
     said = study.said() | {"camera": study.camera.said()}
     if Path(study.scene).is_absolute():
         said["scene"] = Path(study.scene).name
+    if study.fonts:
+        said["fonts"] = [Path(words).name if Path(words).is_absolute() else words for words in study.fonts]
     return digest_of(said)
 
 

@@ -279,6 +279,7 @@ class Study(Table):
     title: str = ""
     scene: Name
     here: Flag = True
+    fonts: tuple[Name, ...] = ()
     aids: tuple[Aid, ...] = ()
     show_aids: Literal["all", "shipped"] = "all"
     glance_factor: Positive = 3.0

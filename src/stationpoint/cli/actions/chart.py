@@ -17,7 +17,7 @@ def chart(file: str, chosen: ChartOptions) -> None:
     path = Path(file)
     reading = chosen["reading"]
     to = Path(chosen["output"] or f"{stem_of(path)}.chart.png")
-    prepared = ready(path, chosen)
+    prepared = ready(path, chosen, chosen["fonts"])
     wants = Wants(picture=False, only=check_chart(prepared.study, reading, chosen["against"]))
     outputs = Outputs(chosen["force"])
     outputs.claim(to, CHART)

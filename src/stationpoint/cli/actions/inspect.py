@@ -112,6 +112,11 @@ def found_scene(file: Path, study: Study, digest: str, folder: str | None) -> Pr
             raise StudyWrong(
                 f'The sheet\'s camera "{words}" lies outside its folder; draw it again from its study.'
             )
+    for words in study.fonts:
+        if not _is_within(words):
+            raise StudyWrong(
+                f'The sheet\'s font "{words}" lies outside its folder; draw it again from its study.'
+            )
     prepared = prepare_study(study, home, scene)
     if prepared.scene_digest != digest:
         say(f"{study.scene} has changed since the sheet was drawn; the new picture shows it as it is now.")

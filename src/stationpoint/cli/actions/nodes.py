@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from stationpoint.base.allowed import quoted_value
 from stationpoint.base.complaints import unknown_word
 from stationpoint.base.errors import StudyWrong
-from stationpoint.base.words import TIMES, plain
+from stationpoint.base.words import TIMES, columns_wide, plain
 from stationpoint.scene import Node, Scene, floor_under
 
 HEADS = ("name", "size x, y, z (m)", "bottom (m)", "top (m)", "floor under it (m)")
@@ -27,9 +27,12 @@ def node_table(scene: Scene, pattern: str) -> list[str]:
         known = [node.name for node in scene.nodes]
         raise StudyWrong(f"--nodes: {unknown_word(pattern, known, 'a node of the scene')}")
     rows = [HEADS, *(_row(scene, scene.node(name)) for name in names)]
-    widths = [max(len(row[k]) for row in rows) for k in range(len(HEADS))]
+    widths = [max(columns_wide(row[k]) for row in rows) for k in range(len(HEADS))]
     return [
-        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
+        "  ".join(
+            cell + " " * (width - columns_wide(cell)) for cell, width in zip(row, widths, strict=True)
+        ).rstrip()
+        for row in rows
     ]
 
 

@@ -42,7 +42,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     to = picture_place(chosen["output"], stem_of(path))
     marks = None if chosen["marks"] is None else _by_commas(chosen["marks"])
     known_mark_names(marks)
-    prepared = ready(path, chosen)
+    prepared = ready(path, chosen, chosen["fonts"])
     only = only_asked(chosen["only"], prepared)
     named = (chosen["json_file"], chosen["csv_file"], chosen["text_file"])
     is_piped = str(to) == STDOUT

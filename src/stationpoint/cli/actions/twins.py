@@ -18,7 +18,7 @@ def twins(file: str, chosen: TwinsOptions) -> None:
     to = picture_place(chosen["output"], f"{stem_of(path)}.twins")
     named = (chosen["json_file"], chosen["csv_file"], chosen["text_file"])
     beside = places_beside(to, named, alone=chosen["alone"])
-    prepared = ready(path, chosen)
+    prepared = ready(path, chosen, chosen["fonts"])
     outputs = Outputs(chosen["force"])
     outputs.claim_all(places(to, beside))
     asked = (chosen["target"], chosen["kind"], chosen["shift_m"], chosen["label"])

@@ -13,7 +13,8 @@ from typing import Any, TypeVar
 
 import click
 
-from stationpoint.base.errors import NoOpenGl
+from stationpoint.base.allowed import quoted_value
+from stationpoint.base.errors import NoOpenGl, StudyWrong
 from stationpoint.camera import backward_axis, middle_on_floor
 from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
@@ -48,9 +49,16 @@ def stem_of(path: Path) -> str:
     return path.stem
 
 
-def ready(path: Path, changes: Changes) -> Prepared:
-    """The study of a file, ready to draw; of a scene or mesh file, the default one."""
+def ready(path: Path, changes: Changes, fonts: Sequence[str] = ()) -> Prepared:
+    """The study of a file, ready to draw; of a scene or mesh file, the default one. fonts: further ones,
+    after the study's; their paths count from here."""
     study, scene = study_of(path, changes)
+    if fonts:
+        lost = next((file for file in fonts if not Path(file).is_file()), None)
+        if lost is not None:
+            raise StudyWrong(f"--font: there is no file {quoted_value(lost)}.")
+        further = tuple(str(Path(file).absolute()) for file in fonts)
+        study = study.model_copy(update={"fonts": (*study.fonts, *further)})
     return prepare_study(study, path.parent, scene)
 
 

@@ -8,12 +8,14 @@ import os
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stationpoint.base.look import INK, PALE, PAPER, RGB, SHADE, WHITE
-from stationpoint.base.words import TOOL, listed, plain
-from stationpoint.ink import is_settable
+from stationpoint.base.words import TOOL, columns_wide, listed, plain
+from stationpoint.ink import font_files, further_fonts, is_settable
 from stationpoint.readings import SHARE, amount_words, bounds_of, unit_words
 from stationpoint.sheet.chart.series import Chart
 from stationpoint.sheet.wording import value_words
@@ -33,6 +35,7 @@ LADDERS = (
     ("same", "unanchored", "weakly told", "told", "no plausible twin"),
     ("false", "true"),
 )
+FAMILY = "Open Sans"
 DASHES: tuple[Any, ...] = ("-", (0, (7, 4)), (0, (1.5, 2.5)), (0, (9, 3, 2, 3)))
 MARKERS = ("o", "s", "^", "D", "v", "P")
 
@@ -67,24 +70,47 @@ def _own_settings() -> Iterator[None]:
     ours: Any = {
         "svg.hashsalt": "stationpoint",
         "svg.fonttype": "path",
-        "font.family": _font_family(),
         "font.size": 11,
         "axes.linewidth": 1.0,
         "text.parse_math": False,  # a dollar sign is a dollar sign
     }
-    with matplotlib.rc_context(as_it_comes | ours):
+    with matplotlib.rc_context(as_it_comes | ours), _further_families() as further:
+        # the bundled ones last: as they are added, matplotlib forgets what it found before
+        matplotlib.rcParams["font.family"] = [FAMILY, *further, *_bundled_families()]
         yield
 
 
-def _font_family() -> str:
+def _bundled_families() -> list[str]:
+    """The bundled fonts as matplotlib knows them: it looks a letter up in one after another."""
     from matplotlib import font_manager
 
-    from stationpoint.ink import FONT_FOLDER
-
-    folder = FONT_FOLDER
-    for file in sorted(folder.glob("*.ttf")):
+    for file in font_files():
         font_manager.fontManager.addfont(str(file))
-    return "Open Sans"
+    names = (font_manager.FontProperties(fname=str(file)).get_name() for file in font_files())
+    return [name for name in dict.fromkeys(names) if name != FAMILY]
+
+
+@contextmanager
+def _further_families() -> Iterator[list[str]]:
+    """Within it the study's own fonts, which matplotlib reads from files, by names that no other has."""
+    if not further_fonts():
+        yield []
+        return
+    from matplotlib import font_manager
+
+    known = font_manager.fontManager.ttflist
+    with TemporaryDirectory() as folder:
+        made = []
+        for number, data in enumerate(further_fonts()):
+            file = Path(folder, f"{number}.ttf")
+            file.write_bytes(data)
+            made.append(font_manager.FontEntry(fname=str(file), name=f"{TOOL} {number}"))
+        known.extend(made)
+        try:
+            yield [entry.name for entry in made]
+        finally:
+            for entry in made:
+                known.remove(entry)
 
 
 def _fill(figure: Figure, chart: Chart) -> None:
@@ -226,13 +252,19 @@ class End(NamedTuple):
     style: int
 
 
+def _name_lines(words: str) -> list[str]:
+    """A line's name in lines: half as many letters where they are as wide as Han."""
+    wide = columns_wide(words) > 1.3 * len(words)
+    return wrap(words, LINE_NAME_LETTERS // (1 + wide))
+
+
 def _line_names(axes: Axes, ends: Sequence[End]) -> None:
     """Each line's name at its end, pushed apart where they would touch; with its marker where lines that
     differ end at one point."""
     low, high = axes.get_ylim()
     line = 0.055 * (high - low)
     order = sorted(range(len(ends)), key=lambda k: ends[k].y)
-    names = [wrap(listed(end.labels), LINE_NAME_LETTERS) for end in ends]
+    names = [_name_lines(listed(end.labels)) for end in ends]
     heights: dict[int, float] = {}
     floor = low - line
     for k in order:
