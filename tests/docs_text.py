@@ -94,6 +94,15 @@ table of fields; `python tests/docs_text.py` rewrites it.
   viewing is the study's first one.
 - The source is the definition itself, common practice, or what is named.
 
+- A record's `notes` are sentences: what was guessed of a file that stands alone, what is assumed where the
+  study says nothing, what looks odd, and which readings are null in some rows and why.
+- Its `cameras` judge what is one camera to a player: variants that are alike but for place, viewing and
+  light. Each is judged by the worst: `holds` if all its variants do, `score` and `binds` of the worst one.
+  `of` counts each variant at each place on each viewing, `failed_at` those of them at which at least one must
+  fails; a reading of the picture fails for every viewing that sees it and that its limit is about. `key` is
+  the variant's own where nothing but the camera is swept. null where there is one place and one viewing, and
+  none of these nor the light is swept; without a brief there are no verdicts in it.
+
 The record's shape as a JSON Schema: [record.schema.json](record.schema.json).
 """
 SETTINGS_INTRO = """\

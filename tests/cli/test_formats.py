@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -19,6 +20,7 @@ from scene.written import (
     usd_name,
     usda_text,
 )
+from stationpoint.readings import GROUPS
 from stationpoint.scene import Scene, glb_bytes, read_scene
 
 SCENES = Path(__file__).parents[2] / "scenes"
@@ -113,6 +115,67 @@ def test_a_scanned_room_is_one_room_in_every_format(tmp_path: Path) -> None:
             assert abs(drawn.vertices - other.vertices).max() < 0.001
     done("start", "level.usdz", "-o", "room.study.toml", cwd=tmp_path)
     assert "level.usdz" in done("check", "room.study.toml", cwd=tmp_path).text
+
+
+ROOM_AIDS = 'aids = ["ground-texture", "cast-shadow", "drop-marker"]\n'
+ROOM_MORE = """
+[[gap]]
+name = "chair to door"
+from = {foot}
+to = {away}
+reach_m = 1.6
+
+[mesh]
+walkable = true
+
+[[limit]]
+reading = "targets.*.seen"
+min = 0.3
+
+[[viewing]]
+name = "desk"
+diagonal_in = 24
+pixels = [1920, 1080]
+eye_distance_m = 0.6
+
+[[viewing]]
+name = "phone"
+diagonal_in = 6
+pixels = [2400, 1080]
+eye_distance_m = 0.3
+"""
+
+
+def room_record(folder: Path, study: str, mesh: Path) -> dict[str, Any]:
+    """The whole record of a room's study, every group, with its mesh in this file."""
+    (folder / "room.study.toml").write_text(study.replace("plain.glb", mesh.name), "utf-8")
+    words = ("--rows", "pitch_deg=5,25", "--columns", "focal_mm=16", "--renderer", "rays", "--json", "-")
+    found = done("measure", "room.study.toml", *words, cwd=folder).record
+    del found["study"]["sha256"]
+    return found
+
+
+@needs_draco
+@needs_usd
+@pytest.mark.skipif(not ROOM.is_file(), reason="the two scanned rooms of ../shared/data are not there")
+def test_a_scanned_room_has_one_record_in_every_format(tmp_path: Path) -> None:
+    room = read_scene(ROOM)
+    named = Scene(tuple(replace(node, name=usd_name(node.name)) for node in room.nodes))
+    (tmp_path / "plain.glb").write_bytes(glb_bytes(named))
+    done("start", "plain.glb", "-o", "first.study.toml", cwd=tmp_path)
+    first = (tmp_path / "first.study.toml").read_text("utf-8")
+    x, y, z = tomllib.loads(first)["subject"]["at"]
+    study = ROOM_AIDS + first + ROOM_MORE.format(foot=[x, y, z], away=[x - 0.3, y, z - 0.3])
+    plain = room_record(tmp_path, study, tmp_path / "plain.glb")
+    assert len(plain["rows"]) == 4
+    assert {*GROUPS} <= {*plain["rows"][0]}
+    assert plain["rows"][0]["gaps"]["chair to door"]["landing_seen"] is not None
+    for path in usd_files(tmp_path, usda_text(named.nodes)):
+        assert room_record(tmp_path, study, path) == plain
+    # A picture hangs within the scanned wall: 14 bits, .2 mm here, change how much of it that hides. 20 are
+    # 3 micrometres, far below a pixel.
+    packed = draco_glb(tmp_path / "draco.glb", named, bits=20)
+    assert list(unlike(plain, room_record(tmp_path, study, packed))) == []
 
 
 def test_fbx_is_refused_with_the_formats_to_export(tmp_path: Path) -> None:

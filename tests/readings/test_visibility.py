@@ -206,7 +206,7 @@ def test_target_off_the_picture_says_which_way_and_how_far(name: str) -> None:
         {},
         0.0,
     )
-    assert found["piece_arcmin"] is None
+    assert found["piece_arcmin"] == 0.0
     assert (found["screen_xy"] is None) == (name == "behind")
 
 

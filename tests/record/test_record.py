@@ -35,7 +35,7 @@ def whole(results=None, **more):
 
 def test_record_has_one_variant_and_a_row_for_each_place():
     found = whole()
-    assert list(found) == ["tool", "study", "renderer", "variants", "rows", "verdicts"]
+    assert list(found) == ["tool", "study", "renderer", "variants", "notes", "cameras", "rows", "verdicts"]
     assert found["tool"] == {"name": "stationpoint", "version": "0.1.0"}
     assert [(one["id"], one["key"]) for one in found["variants"]] == [("A1", "000023")]
     assert [(row["variant"], row["place"], row["picture"]) for row in found["rows"]] == [

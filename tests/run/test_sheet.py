@@ -29,7 +29,7 @@ def test_page_carries_all_that_it_was_made_from(tmp_path: Path) -> None:
     (tmp_path / "x.png").write_bytes(made.pages[0])
     texts = read_png_texts(tmp_path / "x.png")
     assert texts[RECORD] == made.record_text
-    drawing, page, digest = drawing_from(texts[DRAWING], "x.png")
+    drawing, page, digest, _ = drawing_from(texts[DRAWING], "x.png")
     assert (drawing, page, len(digest)) == (SMALL, 0, 64)
     assert record_hash(made.record_text) in made.ticket_text
 

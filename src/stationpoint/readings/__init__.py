@@ -5,17 +5,21 @@ A reading says with Shots what it must see, gets the Frames, and never calls a r
 
 from __future__ import annotations
 
+from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
 from stationpoint.readings.targets.safe_areas import FLAGGED_COVER
+from stationpoint.readings.things.reach import has_reach
 from stationpoint.readings.things.things import body_m, target_object
 from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
 from stationpoint.readings.twins.twins import twin_moves
 from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value
+from stationpoint.readings.verdict.cameras import CameraVerdict, judge_cameras
 from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all
 from stationpoint.readings.verdict.limits import (
+    ASSUMED,
     LEAST_SUBJECT_SEEN,
     bounded,
     bounded_paths,
@@ -37,6 +41,7 @@ from stationpoint.readings.verdict.words import (
 )
 
 __all__ = [
+    "ASSUMED",
     "CUE_RULES",
     "FIELDS",
     "FLAGGED_COVER",
@@ -44,6 +49,8 @@ __all__ = [
     "LEAST_SUBJECT_SEEN",
     "MAIN",
     "SHARE",
+    "UNTOLD_REACH_M",
+    "CameraVerdict",
     "Case",
     "CueRule",
     "Field",
@@ -65,8 +72,10 @@ __all__ = [
     "cause_words",
     "field_at",
     "finding_words",
+    "has_reach",
     "is_at",
     "judge_all",
+    "judge_cameras",
     "kinds_of",
     "limit_complaints",
     "limit_notes",

@@ -12,7 +12,7 @@ from typing import TypeAlias, cast
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import TOOL
 from stationpoint.camera import Setup
-from stationpoint.readings import Field, Fields, Finding, Path, Result, Verdict
+from stationpoint.readings import CameraVerdict, Field, Fields, Finding, Path, Result, Verdict
 
 Json: TypeAlias = bool | int | float | str | list["Json"] | dict[str, "Json"] | None
 Record: TypeAlias = dict[str, Json]
@@ -162,10 +162,13 @@ def make_record(
     fields: Iterable[Field],
     verdicts: Mapping[str, Verdict] | None = None,
     fonts: Sequence[Mapping[str, str]] = (),
+    notes: Sequence[str] = (),
+    cameras: Sequence[CameraVerdict] | None = None,
 ) -> Record:
-    """The record of design.md: variants in order of first appearance, one row a result.
+    """The record of a run: variants in order of first appearance, one row a result.
 
-    fonts: name and digest of each font file that the study names.
+    fonts: name and digest of each font file that the study names. notes: sentences on what is null, guessed
+    and assumed. cameras: None where each is judged once.
     """
     known = Fields(fields)
     firsts: dict[str, Result] = {}
@@ -183,6 +186,8 @@ def make_record(
         "study": study,
         "renderer": renderer,
         "variants": variants,
+        "notes": list(notes),
+        "cameras": None if cameras is None else [_camera(one) for one in cameras],
         "rows": [_row(result, known) for result in results],
         "verdicts": [_verdict(verdict) for verdict in (verdicts or {}).values()],
     }
@@ -199,6 +204,20 @@ def _row(result: Result, fields: Fields) -> Json:
     }
 
 
+def _camera(judged: CameraVerdict) -> Json:
+    binds = None if judged.binds is None else {"variant": judged.variant, **_finding(judged.binds)}
+    return {
+        "key": judged.camera.key,
+        "head": judged.camera.head,
+        "variants": list(judged.camera.variants),
+        "holds": judged.holds,
+        "score": plain(judged.score, UNBOUND_DECIMALS),
+        "binds": binds,
+        "failed_at": judged.failed_at,
+        "of": judged.of,
+    }
+
+
 def _verdict(verdict: Verdict) -> Json:
     return {
         "variant": verdict.variant,
@@ -210,7 +229,7 @@ def _verdict(verdict: Verdict) -> Json:
     }
 
 
-def _finding(finding: Finding) -> Json:
+def _finding(finding: Finding) -> dict[str, Json]:
     bounds = finding.limit.model_dump(
         mode="json", by_alias=True, exclude_none=True, include={"min", "max", "is_", "not_", "one_of"}
     )

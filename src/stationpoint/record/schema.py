@@ -29,15 +29,15 @@ def record_schema(fields: Iterable[Field]) -> Schema:
     properties = row["properties"]
     assert isinstance(properties, dict)
     row["properties"] = properties | readings
-    finding = _object(
-        {
-            "reading": _text("Path of the reading, joined by dots."),
-            "place": _text("The place where it was found."),
-            "viewing": {"type": ["string", "null"]},
-            "value": True,
-            "limit": {"type": "object", "description": "min, max, is, not or one_of."},
-        }
-    )
+    finding_keys: dict[str, Json] = {
+        "reading": _text("Path of the reading, joined by dots."),
+        "place": _text("The place where it was found."),
+        "viewing": {"type": ["string", "null"]},
+        "value": True,
+        "limit": {"type": "object", "description": "min, max, is, not or one_of."},
+    }
+    finding = _object(finding_keys)
+    bound = _object({"variant": _text("The variant that it is of.")} | finding_keys)
     findings: Json = {"type": "array", "items": finding}
     verdict = _object(
         {
@@ -47,6 +47,32 @@ def record_schema(fields: Iterable[Field]) -> Schema:
             "binds": {"anyOf": [finding, {"type": "null"}], "description": "The must that decides."},
             "failed": findings,
             "told": findings,
+        }
+    )
+    camera = _object(
+        {
+            "key": _text("As a variant's, made from its settings without place, viewing and swept light."),
+            "head": _text(
+                "Where it stands: the letter of a whole row, the number of a whole column, else the label of "
+                "its cell or of its first variant; its page's number and - before it where it is on one of "
+                "several pages."
+            ),
+            "variants": {"type": "array", "items": {"type": "string"}, "description": "Their labels."},
+            "holds": {
+                "type": ["boolean", "null"],
+                "description": "Whether each of its variants holds; null where nothing was judged.",
+            },
+            "score": {"type": ["number", "null"], "description": "The worst of theirs."},
+            "binds": {"anyOf": [bound, {"type": "null"}], "description": "The must that decides."},
+            "failed_at": {
+                "type": ["integer", "null"],
+                "description": "At how many of `of` at least one must fails: a reading of the picture fails "
+                "for every viewing that sees it and that its limit is about. Null where nothing was judged.",
+            },
+            "of": {
+                "type": "integer",
+                "description": "How many there are of variant, place and viewing together.",
+            },
         }
     )
     variant = _object(
@@ -76,6 +102,17 @@ def record_schema(fields: Iterable[Field]) -> Schema:
                 "description": "What drew and counted: gl or rays; null where nothing had to be drawn.",
             },
             "variants": {"type": "array", "items": variant},
+            "notes": {
+                "type": "array",
+                "items": {"type": "string"},
+                "description": "What was guessed and assumed, what is odd, what is null and why: sentences.",
+            },
+            "cameras": {
+                "type": ["array", "null"],
+                "items": camera,
+                "description": "What is one camera to a player: variants alike but for place, viewing and "
+                "light, judged by the worst. Null where each is judged once.",
+            },
             "rows": {"type": "array", "items": row},
             "verdicts": {"type": "array", "items": verdict},
         }

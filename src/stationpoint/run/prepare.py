@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -35,7 +35,7 @@ class Prepared:
     study: with no absolute path in it, so that nothing made of it depends on where it lies. scene:
     what is drawn: roles tinted, the stand-in subject added. scene_digest: of the scene as read.
     cameras: file cameras by the words of `from`. notes: what was odd in the scene's files and in
-    the brief. fonts: the study's own.
+    the brief. fonts: the study's own. guessed: what was made up where a scene or mesh stands alone.
     """
 
     study: Study
@@ -45,6 +45,7 @@ class Prepared:
     cameras: dict[str, SceneCamera] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     fonts: tuple[FontFile, ...] = ()
+    guessed: tuple[str, ...] = ()
 
     @property
     def said(self) -> Study:
@@ -57,12 +58,15 @@ class Prepared:
         return study_digest(self.said)
 
 
-def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Prepared:
+def prepare_study(
+    study: Study, folder: Path, scene: Scene | None = None, guessed: Sequence[str] = ()
+) -> Prepared:
     """The study with its scene read and checked against it; StudyWrong with every complaint.
 
     Words are set with this study's fonts from then on, until another study is prepared.
 
-    folder: what the study's own paths are relative to. scene: where it has been read already.
+    folder: what the study's own paths are relative to. scene: where it has been read already. guessed: see
+    Prepared.
     """
     path = folder / study.scene
     files = {_short(words): words for words in camera_words(study)}
@@ -83,7 +87,9 @@ def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Pre
     used = dict.fromkeys(variant.camera.from_ for variant in variants)
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
     notes = (*scene.notes, *limit_notes(study), *unlikely_meanings(study, scene))
-    return Prepared(study, scene_to_draw(scene, study), scene.digest, variants, cameras, notes, fonts)
+    return Prepared(
+        study, scene_to_draw(scene, study), scene.digest, variants, cameras, notes, fonts, tuple(guessed)
+    )
 
 
 def portable(study: Study) -> Study:

@@ -187,6 +187,8 @@ def _carrying(
         how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
         if drawing.materials is None:
             del how["materials"]
+        if prepared.guessed:
+            how["guessed"] = prepared.guessed
         texts = {RECORD: text, STUDY: study, DRAWING: json.dumps(how, sort_keys=True)}
         files.append(png_file(size, blocks[number], texts))
     return files
@@ -302,9 +304,18 @@ def _refuse_beyond(size_px: tuple[int, int]) -> tuple[int, int]:
     return size_px
 
 
-def drawing_from(text: str, name: str) -> tuple[Drawing, int, str]:
-    """How a sheet was drawn, its page counted from 0, and its scene's digest; StudyWrong where the
-    text says no such thing. name: what complaints call the sheet."""
+class How(NamedTuple):
+    """How a page was drawn: its number counted from 0, its scene's digest, and what was guessed of that."""
+
+    drawing: Drawing
+    page: int
+    scene_digest: str
+    guessed: tuple[str, ...] = ()
+
+
+def drawing_from(text: str, name: str) -> How:
+    """How a page was drawn, from what its PNG says; StudyWrong where the text says no such thing. name:
+    what complaints call the sheet."""
     try:
         said = json.loads(text)
         cell_width, marks, only = said["cell_width"], said["marks"], said["only"]
@@ -318,10 +329,11 @@ def drawing_from(text: str, name: str) -> tuple[Drawing, int, str]:
             only=None if only is None else tuple(str(group) for group in only),
             materials=said.get("materials"),
         )
-        page, digest = int(said["page"]), str(said["scene_sha256"])
+        guessed = tuple(str(line) for line in said.get("guessed", ()))
+        how = How(drawing, int(said["page"]), str(said["scene_sha256"]), guessed)
     except (ValueError, TypeError, KeyError, OverflowError, RecursionError):
         raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.") from None
     known = drawing.mode in MODES and drawing.materials in (None, *MATERIALS)
     if not known or not 0 < (drawing.cell_width or 1) <= MOST_SIDE_PX:
         raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.")
-    return drawing, page, digest
+    return how

@@ -22,6 +22,7 @@ from stationpoint.readings import (
     asked,
     bounded_paths,
     judge_all,
+    judge_cameras,
     kinds_of,
     needs_shots,
     paths_meant,
@@ -31,6 +32,7 @@ from stationpoint.readings import (
 from stationpoint.record import Record, make_record
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of
+from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.workers.processes import can_fork, processors, work_in_order
 
@@ -247,6 +249,7 @@ def record_of(
     prepared: Prepared, results: Sequence[Result], renderer: str | None, only: frozenset[str] | None = None
 ) -> Record:
     """The record of a run. renderer: None where nothing had to be drawn. only: as in Wants."""
+    verdicts = verdicts_on(prepared, results, only)
     return make_record(
         results,
         title=prepared.study.title,
@@ -254,6 +257,8 @@ def record_of(
         renderer=renderer,
         version=__version__,
         fields=FIELDS,
-        verdicts=verdicts_on(prepared, results, only),
+        verdicts=verdicts,
         fonts=[font.said for font in prepared.fonts],
+        notes=notes_of(prepared, results),
+        cameras=judge_cameras(results, prepared.study, verdicts),
     )

@@ -15,7 +15,7 @@ from stationpoint.scene.edit import (
 from stationpoint.scene.export import glb_bytes
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.floors import standing_place, standing_spots
-from stationpoint.scene.guess import read_bare
+from stationpoint.scene.guess import Guess, read_bare
 from stationpoint.scene.heights import Level, level_at, levels_at, top_at
 from stationpoint.scene.materials import Material, Texture
 from stationpoint.scene.rays import blocked, free_distance_m, is_indoors
@@ -24,6 +24,7 @@ from stationpoint.scene.under import Moved, drop_m, floor_under, is_inside, unde
 
 __all__ = [
     "GROUND_NAME",
+    "Guess",
     "Level",
     "Material",
     "Moved",

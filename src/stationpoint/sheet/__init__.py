@@ -13,6 +13,7 @@ from stationpoint.sheet.plan.data import axes_of, plan_data, plan_objects
 from stationpoint.sheet.reserved import tickets_words
 from stationpoint.sheet.roles import owners_by_id
 from stationpoint.sheet.scale import CLOSE_UP_PX, cell_width_for
+from stationpoint.sheet.settings import aids_words, surfaces_words
 from stationpoint.sheet.twin.page import Pictures, twin_page
 from stationpoint.sheet.twin.plan import Layouts, TwinLayout
 from stationpoint.sheet.twin.words import twin_answer
@@ -24,6 +25,7 @@ __all__ = [
     "Layouts",
     "Pictures",
     "TwinLayout",
+    "aids_words",
     "answer_words",
     "arrange",
     "axes_of",
@@ -40,6 +42,7 @@ __all__ = [
     "plan_data",
     "plan_objects",
     "planes_needed",
+    "surfaces_words",
     "tickets_words",
     "twin_answer",
     "twin_page",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from stationpoint.study.axes import AXES, LIGHT
 from stationpoint.study.camera_keys import FILE_FIELDS, POSE_FIELDS, CameraFields, aspect_ratio
+from stationpoint.study.cameras import SweptCamera, pools, swept_cameras
 from stationpoint.study.check import check_study, no_node
 from stationpoint.study.file import (
     READ_SUFFIXES,
@@ -47,6 +48,7 @@ __all__ = [
     "Reserved",
     "Study",
     "Sweep",
+    "SweptCamera",
     "Target",
     "Variant",
     "Viewing",
@@ -60,6 +62,7 @@ __all__ = [
     "mark_m",
     "meant_file",
     "no_node",
+    "pools",
     "read_spots",
     "read_study",
     "read_text",
@@ -69,6 +72,7 @@ __all__ = [
     "study_from_text",
     "study_text",
     "subject_height_m",
+    "swept_cameras",
     "target_name",
     "target_nodes",
     "target_patterns",

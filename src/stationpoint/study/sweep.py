@@ -97,10 +97,10 @@ def expand(study: Study) -> tuple[Variant, ...]:
             for line in sentences(error, data, "", CameraFields):
                 wrong.setdefault(line, f"sweep: variant {_said(spot)}{line}")
         else:
-            made.append((variant, _settings_digest(variant)))
+            made.append((variant, settings_digest(variant)))
     if wrong:
         raise StudyWrong("\n".join(list(wrong.values())[:MOST_COMPLAINTS]))
-    keys = _short_keys([digest for _, digest in made])
+    keys = short_keys([digest for _, digest in made])
     return tuple(replace(variant, key=keys[digest]) for variant, digest in made)
 
 
@@ -179,7 +179,7 @@ def _said(spot: Variant) -> str:
     return f"{spot.label} ({pairs})" if pairs else spot.label
 
 
-def _settings_digest(variant: Variant) -> str:
+def settings_digest(variant: Variant) -> str:
     """SHA-256 of all that makes the variant's picture, whatever else is in the sweep."""
     settings: dict[str, Any] = {"camera": variant.camera.said()}
     if variant.hold != "nothing":
@@ -192,7 +192,7 @@ def _settings_digest(variant: Variant) -> str:
     return digest_of(settings)
 
 
-def _short_keys(digests: Sequence[str]) -> dict[str, str]:
+def short_keys(digests: Sequence[str]) -> dict[str, str]:
     """Digest -> its first KEY_DIGITS digits; more of them for all that would be alike."""
     alike: dict[str, set[str]] = {}
     for digest in digests:

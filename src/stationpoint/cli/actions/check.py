@@ -56,7 +56,7 @@ def check(file: str, changes: CheckOptions) -> None:
         _say_notes(scene.notes)
         tell(f"Draw it with: stationpoint sheet {path}")
         return
-    study, _ = study_of(path, changes)
+    study = study_of(path, changes).study
     prepared = prepare_study(study, path.parent)
     if pattern is not None:
         tell(*node_table(prepared.scene, pattern))

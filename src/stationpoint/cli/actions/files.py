@@ -28,10 +28,10 @@ def start(file: str, output: str | None, sets: Sequence[str], force: bool) -> No
     to = Path(output) if output else path.with_name(f"{stem_of(path)}.study.toml")
     if to.is_dir():
         to = to / f"{stem_of(path)}.study.toml"
-    scene, mesh, rest = bare_scene(path, sets)
+    scene, guess, rest = bare_scene(path, sets)
     outputs = Outputs(force)
     outputs.claim(to, STUDY)
-    study = first_study(_from_folder(to.parent, path), scene, mesh)
+    study = first_study(_from_folder(to.parent, path), scene, guess.keys)
     if rest:
         study = study_from_text(study_text(study), path.name, rest)
     outputs.add(to, STUDY, start_text(study).encode())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path, PureWindowsPath
 
 from stationpoint import __version__
@@ -19,7 +20,7 @@ from stationpoint.run import (
     DRAWING,
     RECORD,
     STUDY,
-    Drawing,
+    How,
     Prepared,
     camera_words,
     drawing_from,
@@ -29,6 +30,7 @@ from stationpoint.scene import read_scene
 from stationpoint.study import READ_SUFFIXES, Study, study_from_text
 
 REDRAWN = SHEET._replace(option="--redraw", or_else="")
+MOST_NOTES = 20
 ITS_STUDY = A_STUDY._replace(option="--study")
 
 
@@ -52,9 +54,9 @@ def inspect(file: str, chosen: InspectOptions) -> None:
             raise StudyWrong(
                 f"{file} is no sheet of a sweep; draw it again from its study, with: stationpoint twins"
             )
-        prepared = found_scene(Path(file), study, how[2], chosen["folder"])
+        prepared = found_scene(Path(file), study, how, chosen["folder"])
         outputs.claim(chosen["redraw"], REDRAWN)  # now that the scene has been read
-        outputs.add(chosen["redraw"], REDRAWN, redrawn(file, whole, prepared, how[0], how[1], chosen))
+        outputs.add(chosen["redraw"], REDRAWN, redrawn(file, whole, prepared, how, chosen))
     if all(chosen[name] is None for name in ("json_file", "study_file", "redraw")):
         _tell(whole, study, how, record_hash(texts[RECORD]))
     outputs.deliver(chosen["quiet"])
@@ -68,16 +70,25 @@ def _check_folder(chosen: InspectOptions) -> None:
         raise StudyWrong(f"--folder: {folder} is no folder; name the one that holds the sheet's scene.")
 
 
-def _tell(whole: Record, study: Study, how: tuple[Drawing, int, str] | None, digest: str) -> None:
+def _tell(whole: Record, study: Study, how: How | None, digest: str) -> None:
     variants, rows = whole["variants"], whole["rows"]
     tell(*(study.title.strip() or "A study without a title").split("\n"))
-    kind = "a page of twins" if how is None else f"mode {how[0].mode}, page {how[1] + 1}"
+    kind = "a page of twins" if how is None else f"mode {how.drawing.mode}, page {how.page + 1}"
     tell(f"Drawn by {_tool(whole)}, renderer {whole['renderer']}, {kind}.")
     if isinstance(variants, list) and isinstance(rows, list):
-        close_up = how is not None and how[0].variants
+        close_up = how is not None and how.drawing.variants
         drawn = f" (a close-up of {', '.join(close_up)})" if close_up else ""
         tell(f"Scene {study.scene}; {counted(len(variants), 'variant')}{drawn}, {counted(len(rows), 'row')}.")
-    tell(f"Record {digest}.")
+    tell(f"Record {digest}.", *_notes(whole))
+
+
+def _notes(whole: Record) -> Iterator[str]:
+    """The record's own notes, the first of them."""
+    notes = whole.get("notes")
+    if isinstance(notes, list):
+        yield from (f"Note: {note}" for note in notes[:MOST_NOTES])
+        if len(notes) > MOST_NOTES:
+            yield f"{len(notes) - MOST_NOTES} more notes are in the record."
 
 
 def _tool(whole: Record) -> str:
@@ -85,7 +96,7 @@ def _tool(whole: Record) -> str:
     return f"{tool.get('name')} {tool.get('version')}" if isinstance(tool, dict) else "an unknown tool"
 
 
-def found_scene(file: Path, study: Study, digest: str, folder: str | None) -> Prepared:
+def found_scene(file: Path, study: Study, how: How, folder: str | None) -> Prepared:
     """The sheet's own study with the scene that it names, found in `folder`, or beside the sheet, here,
     or among the demos.
 
@@ -117,8 +128,8 @@ def found_scene(file: Path, study: Study, digest: str, folder: str | None) -> Pr
             raise StudyWrong(
                 f'The sheet\'s font "{words}" lies outside its folder; draw it again from its study.'
             )
-    prepared = prepare_study(study, home, scene)
-    if prepared.scene_digest != digest:
+    prepared = prepare_study(study, home, scene, how.guessed)
+    if prepared.scene_digest != how.scene_digest:
         say(f"{study.scene} has changed since the sheet was drawn; the new picture shows it as it is now.")
     return prepared
 
@@ -129,10 +140,9 @@ def _is_within(name: str) -> bool:
     return not path.anchor and ".." not in path.parts
 
 
-def redrawn(
-    file: str, whole: Record, prepared: Prepared, drawing: Drawing, page: int, chosen: InspectOptions
-) -> bytes:
+def redrawn(file: str, whole: Record, prepared: Prepared, how: How, chosen: InspectOptions) -> bytes:
     """The same page again; a line for each reason why it need not be the same to the byte."""
+    drawing, page = how.drawing, how.page
     now = f"stationpoint {__version__}"
     if _tool(whole) != now:
         say(f"The sheet was drawn by {_tool(whole)}, this is {now}: it may look another way.")

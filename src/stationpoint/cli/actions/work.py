@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import click
 
@@ -21,7 +21,7 @@ from stationpoint.cli.options import Changes, Engine
 from stationpoint.readings import Result
 from stationpoint.render import fallback_words
 from stationpoint.run import Prepared, Wants, cases_to_draw, must_draw, prepare_study, sweep_variants
-from stationpoint.scene import Scene, free_distance_m, read_bare, standing_spots
+from stationpoint.scene import Guess, Scene, free_distance_m, read_bare, standing_spots
 from stationpoint.study import (
     Asks,
     Study,
@@ -36,6 +36,7 @@ from stationpoint.study import (
 
 STUDY_ENDS = (".study.toml", ".toml")
 TENTHS = 10
+NO_STUDY = "has no study: subject, targets, camera and sweep are first guesses."
 AUTO, GL, RAYS = "auto", "gl", "rays"
 Drawn = TypeVar("Drawn")
 Point = tuple[float, float, float]
@@ -52,24 +53,36 @@ def stem_of(path: Path) -> str:
 def ready(path: Path, changes: Changes, fonts: Sequence[str] = ()) -> Prepared:
     """The study of a file, ready to draw; of a scene or mesh file, the default one. fonts: further ones,
     after the study's; their paths count from here."""
-    study, scene = study_of(path, changes)
+    given = study_of(path, changes)
+    study = given.study
     if fonts:
         lost = next((file for file in fonts if not Path(file).is_file()), None)
         if lost is not None:
             raise StudyWrong(f"--font: there is no file {quoted_value(lost)}.")
         further = tuple(str(Path(file).absolute()) for file in fonts)
         study = study.model_copy(update={"fonts": (*study.fonts, *further)})
-    return prepare_study(study, path.parent, scene)
+    return prepare_study(study, path.parent, given.scene, given.guessed)
 
 
-def study_of(path: Path, changes: Changes) -> tuple[Study, Scene | None]:
-    """The study of a file; of a scene or mesh file the default one, and the scene, which was read."""
-    scene, sets = None, changes["sets"]
+class Given(NamedTuple):
+    """The study of a file. scene: where that stands alone, and was read. guessed: what was made up of it."""
+
+    study: Study
+    scene: Scene | None
+    guessed: tuple[str, ...]
+
+
+def study_of(path: Path, changes: Changes) -> Given:
+    """The study of a file; of a scene or mesh file the default one."""
+    scene: Scene | None = None
+    guessed: tuple[str, ...] = ()
+    sets = changes["sets"]
     if what_is(path) == "study":
         text = read_text(path)
     else:
-        scene, mesh, sets = bare_scene(path, sets)
-        text = study_text(first_study(path.name, scene, mesh))
+        scene, guess, sets = bare_scene(path, sets)
+        text = study_text(first_study(path.name, scene, guess.keys))
+        guessed = (*([guess.says] if guess.says else []), f"{path.name} {NO_STUDY}")
     study = study_from_text(
         text,
         path.name,
@@ -81,7 +94,7 @@ def study_of(path: Path, changes: Changes) -> tuple[Study, Scene | None]:
         place=changes["places"],
         viewing=changes["viewings"],
     )
-    return study, scene
+    return Given(study, scene, guessed)
 
 
 def first_study(name: str, scene: Scene, mesh: Mapping[str, Any] | None = None) -> Study:
@@ -102,7 +115,7 @@ def first_study(name: str, scene: Scene, mesh: Mapping[str, Any] | None = None) 
     return default_study(name, scene, spots, Asks(free, way), mesh)
 
 
-def bare_scene(path: Path, sets: Sequence[str]) -> tuple[Scene, dict[str, Any], tuple[str, ...]]:
+def bare_scene(path: Path, sets: Sequence[str]) -> tuple[Scene, Guess, tuple[str, ...]]:
     """The scene of a scene or mesh file alone, how the mesh was taken, and the `sets` that are left.
 
     What `sets` say of [mesh] is not guessed; the guess is told in one line.
@@ -112,7 +125,7 @@ def bare_scene(path: Path, sets: Sequence[str]) -> tuple[Scene, dict[str, Any], 
     scene, guess = read_bare(path, told)
     if guess.says:
         say(guess.says)
-    return scene, guess.keys, tuple(words for words in sets if words not in ours)
+    return scene, guess, tuple(words for words in sets if words not in ours)
 
 
 class Drawer:

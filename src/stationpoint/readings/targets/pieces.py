@@ -14,6 +14,7 @@ from stationpoint.readings.frames.drawn import CONVEX
 from stationpoint.readings.frames.masks import Mask
 from stationpoint.readings.types import Case
 
+PIECE_SHARE = 0.5  # of a pixel that must be in the picture and open, for it to be part of a piece
 Points = NDArray[np.float64]
 
 
@@ -29,7 +30,7 @@ class Piece:
 
 def visible_piece(mask: Mask) -> Piece | None:
     """The largest visible piece in the picture, or None where nothing is visible."""
-    visible = mask.visible if mask.frame is None else mask.visible & (mask.frame >= 0.5)
+    visible = mask.visible if mask.frame is None else mask.visible & (mask.frame >= PIECE_SHARE)
     rows, starts, ends = largest_piece(visible)
     if not len(rows):
         return None
@@ -46,9 +47,9 @@ def visible_piece(mask: Mask) -> Piece | None:
 def piece_arcmin(camera: Camera, seat: Seat, piece: Piece) -> float:
     """Smaller side of the smallest-area rectangle round the largest visible piece, arc minutes.
 
-    None where nothing of it is visible, for a bare point, and where it reaches behind the camera. Source:
-    definition. Worked: a packet .3 m square at 25 m, 90 degrees wide on 1920 px: 11.52 px, 18.3' on the
-    desk.
+    Of what no opaque reserved area covers; 0 where nothing of it is seen. None for a bare point, and where it
+    reaches behind the camera. Source: definition. Worked: a packet .3 m square at 25 m, 90 degrees wide on
+    1920 px: 11.52 px, 18.3' on the desk.
     """
     corners = smallest_rectangle(piece.hull_px * (np.asarray(seat.picture_px) / camera.pixels))
     middles = (corners + corners[[1, 2, 3, 0]]) / 2.0
@@ -62,6 +63,6 @@ def seen_outline(case: Case, mask: Mask, piece: Piece) -> Points:
     convex = mask.at.thing.box is not None or (len(nodes) == 1 and case.scene.node(nodes[0]).kind in CONVEX)
     if piece.whole and convex:
         return np.concatenate([piece.hull_px, piece.hull_px[:1]])
-    visible = mask.visible if mask.frame is None else mask.visible & (mask.frame >= 0.5)
+    visible = mask.visible if mask.frame is None else mask.visible & (mask.frame >= PIECE_SHARE)
     edges: Points = outline(visible) * np.array(mask.step_px) + (mask.left_px, mask.top_px)
     return edges

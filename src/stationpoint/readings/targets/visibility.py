@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import atan2, degrees, hypot
 
 import numpy as np
@@ -11,7 +12,7 @@ from stationpoint.camera import Camera, Frames, project_points
 from stationpoint.readings.frames.drawn import REACHING, OnPicture
 from stationpoint.readings.frames.masks import Mask, measured_masks
 from stationpoint.readings.frames.shots import MAIN, shot_plan, target_shots
-from stationpoint.readings.targets.pieces import Piece, piece_arcmin, seen_outline, visible_piece
+from stationpoint.readings.targets.pieces import PIECE_SHARE, Piece, piece_arcmin, seen_outline, visible_piece
 from stationpoint.readings.targets.safe_areas import OPAQUE, uncovered
 from stationpoint.readings.things.things import SUBJECT, SceneObject, and_subject
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
@@ -60,8 +61,9 @@ FIELDS = (
         ("targets", "*", "piece_arcmin", "*"),
         "'",
         3,
-        "Smaller side of the smallest rectangle round its largest visible piece, at the seat.",
-        null="nothing of it is visible, a bare point, or it reaches behind the camera",
+        "Smaller side of the smallest rectangle round its largest piece that is seen, at the seat; 0 where "
+        "nothing of it is.",
+        null="a bare point, or it reaches behind the camera",
     ),
     Field(
         ("targets", "*", "off_picture"),
@@ -92,13 +94,21 @@ def seen(case: Case, mask: Mask) -> float:
     A reserved area counts from opacity 0.5 on. None where it reaches behind the camera. Source:
     definition. Worked: an occluder over half of a square: .5.
     """
+    open_share = _open_share(case, mask)
+    if open_share is None:
+        return int(np.count_nonzero(mask.visible)) / mask.count
+    return float(np.sum(open_share, where=mask.visible, dtype=np.float64)) / mask.count
+
+
+def _open_share(case: Case, mask: Mask) -> NDArray[np.float32] | None:
+    """Of each pixel of a mask, how much is in the picture and under no opaque area; None: all of all."""
     opaque = [area for area in case.study.reserved if area.opacity >= OPAQUE]
     if mask.frame is None and not opaque:
-        return int(np.count_nonzero(mask.visible)) / mask.count
+        return None
     weight = np.ones(mask.whole.shape, dtype=np.float32) if mask.frame is None else mask.frame.copy()
     for area in opaque:
         weight *= uncovered(case, mask, area, 1.0)
-    return float(np.sum(weight, where=mask.visible, dtype=np.float64)) / mask.count
+    return weight
 
 
 def quantum(mask: Mask) -> float | None:
@@ -248,9 +258,11 @@ def read(case: Case, frames: Frames) -> Reading:
         piece = None if mask is None or thing.is_point else visible_piece(mask)
         shares = _values(case, view.at, mask, path in several.absent, frames)
         values.update({(*path, key): value for key, value in shares.items()})
+        unseen = None if thing.is_point or view.at.state == REACHING else 0.0
+        open_piece = piece if mask is None or not case.study.reserved else _open_piece(case, mask, piece)
         for seat in case.seats:
             values[*path, "piece_arcmin", seat.name] = (
-                None if mask is None or piece is None else piece_arcmin(camera, seat, piece)
+                unseen if open_piece is None else piece_arcmin(camera, seat, open_piece)
             )
         if path == (SUBJECT,):
             if piece is not None:
@@ -260,6 +272,14 @@ def read(case: Case, frames: Frames) -> Reading:
             outlines[thing.name] = seen_outline(case, mask, piece)
         extras.update(_extras(case, thing, piece))
     return Reading(values, outlines, extras)
+
+
+def _open_piece(case: Case, mask: Mask, piece: Piece | None) -> Piece | None:
+    """The largest piece that no opaque area covers. piece: the largest one, covered or not."""
+    open_share = _open_share(case, mask)
+    if piece is None or open_share is None:
+        return piece
+    return visible_piece(replace(mask, visible=mask.visible & (open_share >= PIECE_SHARE)))
 
 
 def _values(case: Case, at: OnPicture, mask: Mask | None, absent: bool, frames: Frames) -> dict[str, Value]:
