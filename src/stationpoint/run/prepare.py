@@ -12,7 +12,7 @@ from stationpoint.base.words import listed, nearest
 from stationpoint.readings import limit_complaints, limit_notes, with_assumed, without_assumed
 from stationpoint.run.meaning import unlikely_meanings
 from stationpoint.run.spots import placed_study
-from stationpoint.scene import Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
+from stationpoint.scene import Node, Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
 from stationpoint.study import (
     AXES,
     Study,
@@ -34,7 +34,7 @@ class Prepared:
     study: with no absolute path in it, so that nothing made of it depends on where it lies. scene:
     what is drawn: roles tinted, the stand-in subject added. scene_digest: of the scene as read.
     cameras: file cameras by the words of `from`. notes: what was odd in the scene's files and in
-    the brief.
+    the brief. body: in first person the node of the subject, as read, which is not in the scene.
     """
 
     study: Study
@@ -43,6 +43,7 @@ class Prepared:
     variants: tuple[Variant, ...]
     cameras: dict[str, SceneCamera] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    body: Node | None = None
 
     @property
     def said(self) -> Study:
@@ -77,7 +78,10 @@ def prepare_study(study: Study, folder: Path, scene: Scene | None = None) -> Pre
     used = dict.fromkeys(variant.camera.from_ for variant in variants)
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
     notes = (*scene.notes, *limit_notes(study), *unlikely_meanings(study, scene))
-    return Prepared(study, scene_to_draw(scene, study), scene.digest, variants, cameras, notes)
+    own = study.subject.node if study.subject is not None and study.camera.first_person else None
+    body = None if own is None else scene.node(own)
+    drawn = scene_to_draw(scene, study)
+    return Prepared(study, drawn, scene.digest, variants, cameras, notes, body)
 
 
 def portable(study: Study) -> Study:
@@ -124,11 +128,19 @@ def camera_in_file(words: str, folder: Path, scene: Scene) -> SceneCamera:
 
 
 def scene_to_draw(scene: Scene, study: Study) -> Scene:
-    """The scene with roles tinted and the stand-in subject added (last)."""
+    """The scene with roles tinted and the stand-in subject added (last); in first person with no subject,
+    neither its body nor the shadow of that."""
     tints: dict[str, RGB] = {}
     for target in reversed(study.target):  # where two targets share a node, the first one's role counts
         tints |= dict.fromkeys(target_nodes(target, scene.names), ROLE_TINT[target.role])
     subject = study.subject
+    if subject is not None and not study.shows_subject:
+        kept = tuple(node for node in scene.nodes if node.name != subject.node)
+        if not kept:
+            raise StudyWrong(
+                "camera: first_person = true leaves nothing to draw: the subject is all there is."
+            )
+        return tinted_scene(replace(scene, nodes=kept), {n: t for n, t in tints.items() if n != subject.node})
     if subject is not None and subject.node is not None:
         tints[subject.node] = ROLE_TINT["subject"]
     scene = tinted_scene(scene, tints)

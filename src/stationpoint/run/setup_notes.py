@@ -41,6 +41,8 @@ def _under_ground(case: Case) -> Iterator[str]:
 def _odd_scale(case: Case) -> Iterator[str]:
     """A thing of the subject's height, at the anchor, under a pixel high or far larger than the picture."""
     setup, tall_m = case.setup, body_m(case)
+    if setup.at_anchor:
+        return
     if case.study.subject is None:
         tall_m = min(tall_m, float(np.ptp(_extent(case.scene), axis=0).max()))
     scale = float(frontal_px_per_m(resized_camera(setup.camera, setup.pixels), setup.anchor_m)[0])

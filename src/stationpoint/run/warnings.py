@@ -24,9 +24,12 @@ def warnings_of(results: Sequence[Result], scene: Scene) -> tuple[str, ...]:
     shells: dict[tuple[str, tuple[float, float, float]], bool] = {}
 
     def holds_both(name: str, result: Result) -> bool:
-        key = (name, result.setup.anchor_m)
+        x, y, z = result.setup.anchor_m
+        if result.setup.at_anchor:  # the eye: half way down, the body
+            y -= result.setup.anchor_height_m / 2
+        key = (name, (x, y, z))
         if key not in shells:
-            shells[key] = name in scene and is_inside(scene.node(name), result.setup.anchor_m)
+            shells[key] = name in scene and is_inside(scene.node(name), (x, y, z))
         return shells[key]
 
     every = {_where(result): None for result in results}
@@ -116,7 +119,7 @@ def _findings(result: Result, nowhere: Sequence[str]) -> Iterator[str]:
     yield from result.setup.notes
     values = result.reading.values
     subject = values.get(("framing", "subject_xy"), (0.5, 0.5))
-    if subject is None:
+    if subject is None and not result.setup.at_anchor:
         yield "the subject is behind the camera"
     elif isinstance(subject, tuple) and not _in_picture(subject):
         yield "the subject is off the picture"

@@ -124,7 +124,7 @@ def _entries(label: str, words: Sequence[str]) -> Iterator[tuple[str, str]]:
 
 
 def _subject_words(study: Study, setup: Setup) -> str:
-    foot = _point([setup.anchor_m[0], setup.anchor_m[1] - study.camera.anchor_height_m, setup.anchor_m[2]])
+    foot = _point(setup.foot_m)
     subject = study.subject
     if subject is None:
         return f"none; the camera looks at the scene's middle on its floor, {foot}"

@@ -85,7 +85,7 @@ def plan_data(
         Jump(gap.name, _triple(axes @ np.array(gap.from_)), _triple(axes @ np.array(gap.to)))
         for gap in study.gap
     )
-    foot = axes @ (np.array(first.anchor_m) - np.array([0.0, study.camera.anchor_height_m, 0.0]))
+    foot = axes @ np.array(first.foot_m)
     height = study.subject.height_m if study.subject is not None else None
     cameras = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
     return PlanData(tuple(objects), jumps, cameras, _triple(foot), height, _common_width(setups))
