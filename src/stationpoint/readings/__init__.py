@@ -6,6 +6,7 @@ A reading says with Shots what it must see, gets the Frames, and never calls a r
 from __future__ import annotations
 
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule
+from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
@@ -63,6 +64,7 @@ __all__ = [
     "cause_words",
     "field_at",
     "finding_words",
+    "hidden_ids",
     "is_at",
     "judge_all",
     "kinds_of",
@@ -70,6 +72,7 @@ __all__ = [
     "limit_notes",
     "meant",
     "needs_shots",
+    "outline_shots",
     "paths_meant",
     "read",
     "target_object",

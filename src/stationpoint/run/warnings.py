@@ -8,7 +8,8 @@ from stationpoint.base.allowed import quoted_value
 from stationpoint.base.words import counted, listed, plain
 from stationpoint.ink import missing
 from stationpoint.readings import Path, Result, Value
-from stationpoint.scene import Scene, is_inside
+from stationpoint.run.told import holds_body
+from stationpoint.scene import Scene
 from stationpoint.study import Study
 
 MOST_LABELS, MOST_NAMES = 4, 6
@@ -24,12 +25,9 @@ def warnings_of(results: Sequence[Result], scene: Scene) -> tuple[str, ...]:
     shells: dict[tuple[str, tuple[float, float, float]], bool] = {}
 
     def holds_both(name: str, result: Result) -> bool:
-        x, y, z = result.setup.anchor_m
-        if result.setup.at_anchor:  # the eye: half way down, the body
-            y -= result.setup.anchor_height_m / 2
-        key = (name, (x, y, z))
+        key = (name, result.setup.anchor_m)
         if key not in shells:
-            shells[key] = name in scene and is_inside(scene.node(name), (x, y, z))
+            shells[key] = name in scene and holds_body(scene.node(name), result.setup)
         return shells[key]
 
     every = {_where(result): None for result in results}

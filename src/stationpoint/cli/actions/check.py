@@ -128,6 +128,8 @@ def _subject_words(study: Study, setup: Setup) -> str:
     subject = study.subject
     if subject is None:
         return f"none; the camera looks at the scene's middle on its floor, {foot}"
+    if not study.shows_subject:
+        return f"{subject.name}, at whose eyes the camera is, foot at {foot}"
     drawn = f'node "{subject.node}"' if subject.node else f"a stand-in {plain(subject.height_m, 2)} m high"
     return f"{subject.name}, {drawn}, foot at {foot}"
 
@@ -167,6 +169,8 @@ def _camera_words(setup: Setup) -> str:
     if setup.view_height_m is not None:
         words.append(f"view {metres(setup.view_height_m)} high")
     away = "the subject not in front" if setup.distance_m is None else f"{metres(setup.distance_m)} away"
+    if setup.at_anchor:
+        away = f"eyes {metres(setup.anchor_height_m)} up"
     words += [away, f"pitch {degrees(setup.pitch_deg)}", f"yaw {degrees(setup.yaw_deg)}"]
     if plain(setup.roll_deg, 1) != "0":
         words.append(f"roll {degrees(setup.roll_deg)}")
