@@ -40,7 +40,7 @@ GROUPS = {
     "targets": "One entry for each `[[target]]`, by its name.",
     "subject": (
         "Of the subject, a stand-in and a node alike: what a target has. The whole group is null where no "
-        "subject is drawn."
+        "subject is drawn, as in first person."
     ),
     "gaps": "One entry for each `[[gap]]`, by its name. Arc minutes are the first viewing's.",
     "axes": "At the anchor, along the world's `x`, `y` and `z`. Arc minutes are the first viewing's.",

@@ -21,13 +21,12 @@ from stationpoint.study import Limit
 SCALE = scale_for(544)
 
 
-def look(seen: float | None, by: Mapping[str, float], inside: str | None = None) -> Drawing:
+def look(seen: float | None, by: Mapping[str, float], stands: str = "", filled: str = "") -> Drawing:
     those = study()
     result = results(those)[0]
     found = result.reading.values
     found["subject", "seen"], found["subject", "hidden_by"] = seen, by
-    found["framing", "camera_inside"] = inside
-    return drawing(result, those, SCALE, owners(those))
+    return drawing(replace(result, stands=stands, filled=filled), those, SCALE, owners(those))
 
 
 def test_brief_that_asks_for_more_is_heeded() -> None:
@@ -59,19 +58,21 @@ def words(one: Drawing) -> str:
 
 
 @pytest.mark.parametrize(
-    ("seen", "by", "inside", "said"),
+    ("seen", "by", "stands", "filled", "said"),
     [
-        (0.02, {"bookcase": 0.98}, None, "hopper 98 % hidden by bookcase"),
-        (0.0, {"bookcase": 0.6, "lamp": 0.4}, None, "hopper 100 % hidden, mostly by bookcase"),
-        (0.0, {"wall": 1.0}, "wall", "camera inside wall"),
-        (0.3, {"bookcase": 0.7}, None, ""),  # a quarter and more is enough
-        (0.0, {}, None, ""),  # off the picture: the warnings tell
-        (None, {}, None, ""),
+        (0.02, {"bookcase": 0.98}, "", "only bookcase in the picture", "hopper 98 % hidden by bookcase"),
+        (0.0, {"bookcase": 0.6, "lamp": 0.4}, "", "", "hopper 100 % hidden, mostly by bookcase"),
+        (0.0, {"wall": 1.0}, "camera inside wall", "only wall in the picture", "camera inside wall"),
+        (None, {}, "camera under the ground", "", "camera under the ground"),
+        (None, {}, "", "nothing in the picture", "nothing in the picture"),
+        (0.3, {"bookcase": 0.7}, "", "", ""),  # a quarter and more is enough
+        (0.0, {}, "", "", ""),  # off the picture: the warnings tell
+        (None, {}, "", "", ""),
     ],
 )
 def test_hidden_subject_is_told_on_the_picture(
-    seen: float | None, by: Mapping[str, float], inside: str | None, said: str
+    seen: float | None, by: Mapping[str, float], stands: str, filled: str, said: str
 ) -> None:
     name = study().subject
     assert name is not None
-    assert words(look(seen, by, inside)) == said.replace("hopper", name.name)
+    assert words(look(seen, by, stands, filled)) == said.replace("hopper", name.name)

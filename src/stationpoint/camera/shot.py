@@ -32,6 +32,7 @@ class Setup:
     pixels: the first viewing's picture. anchor_m: (3,) what the camera is aimed at.
     focal_over_width: F / W of the picture (perspective only). towards_light: unit (3,).
     oblique_ratio, oblique_angle_deg: oblique only. notes: warnings in plain words.
+    anchor_height_m: how far the anchor is over the subject's foot.
     """
 
     camera: Camera
@@ -58,6 +59,18 @@ class Setup:
     oblique_angle_deg: float | None = None
     towards_light: tuple[float, float, float] = (0.0, 1.0, 0.0)
     notes: tuple[str, ...] = ()
+    anchor_height_m: float = 0.0
+
+    @property
+    def foot_m(self) -> tuple[float, float, float]:
+        """What the anchor was raised from, (3,)."""
+        x, y, z = self.anchor_m
+        return x, y - self.anchor_height_m, z
+
+    @property
+    def at_anchor(self) -> bool:
+        """Whether the eye is the anchor (first person), which then is nowhere in the picture."""
+        return self.distance_m == 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule
+from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
@@ -73,6 +74,7 @@ __all__ = [
     "field_at",
     "finding_words",
     "has_reach",
+    "hidden_ids",
     "is_at",
     "judge_all",
     "judge_cameras",
@@ -81,6 +83,7 @@ __all__ = [
     "limit_notes",
     "meant",
     "needs_shots",
+    "outline_shots",
     "paths_meant",
     "read",
     "target_object",

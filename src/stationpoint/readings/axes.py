@@ -17,6 +17,7 @@ from stationpoint.readings.things.steps import (
     level_right,
     record_camera,
 )
+from stationpoint.readings.things.things import anchor_m
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 
 Vector = NDArray[np.float64]
@@ -39,7 +40,7 @@ PLACE_ARCMIN, SIZE_PCT = 15.0, 9.0  # three times 5' and 3 %, common practice fo
 ALIKE_DEG, LEAST_PX = 15.0, 1.0
 STEP_M = 0.1
 
-BEHIND = "the anchor is behind the eye"
+BEHIND = "the anchor is behind the eye, or is the eye itself (first person)"
 FIELDS = (
     Field(("axes", "*", "px_per_m"), "px/m", 3, "Pixels that 1 m along the axis draws.", null=BEHIND),
     Field(("axes", "*", "arcmin_per_m"), "'/m", 3, "Arc minutes at the seat for 1 m along it.", null=BEHIND),
@@ -60,14 +61,14 @@ FIELDS = (
         "deg",
         4,
         "Acute angle on screen between the two directions.",
-        null="one of them is drawn as a point",
+        null=f"one of them is drawn as a point, or {BEHIND}",
     ),
     Field(
         ("pairs", "*", "swap_m"),
         "m",
         5,
         "Metres of the second that are drawn like 1 m of the first.",
-        null="they are drawn more than 15 degrees apart, or one shorter than 1 px a metre",
+        null="they are drawn more than 15 degrees apart, one shorter than 1 px a metre, or one is null",
     ),
     Field(
         ("planes", "*", "worst_arcmin_per_m"),
@@ -192,7 +193,7 @@ def worst_dir(jacobian_arcmin: Vector, plane: tuple[Vector, Vector]) -> tuple[fl
 def read(case: Case, frames: Frames) -> Reading:
     """Axes, pairs and planes at the anchor; arc minutes are the first viewing's."""
     seat, camera = case.seats[0], record_camera(case)
-    anchor = np.asarray(case.setup.anchor_m, dtype=float)
+    anchor = anchor_m(case)
     jacobian = jacobian_px_per_m(camera, anchor)
     arcmin = arcmin_jacobian(seat, camera, anchor, project_points(camera, anchor)[0])
     values: dict[Path, Value] = {}

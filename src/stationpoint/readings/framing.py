@@ -17,7 +17,7 @@ from stationpoint.camera import (
 )
 from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.things.steps import heading, level_right
-from stationpoint.readings.things.things import SceneObject, subject_foot_m, subject_object
+from stationpoint.readings.things.things import SceneObject, anchor_m, subject_foot_m, subject_object
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.scene import Scene, is_inside
 
@@ -29,7 +29,7 @@ FIELDS = (
         "",
         7,
         "Where the subject's anchor is drawn, fractions from top-left.",
-        null="the anchor is behind the eye",
+        null="the anchor is behind the eye, or is the eye itself (first person)",
         holds="numbers",
     ),
     Field(
@@ -73,7 +73,7 @@ FIELDS = (
         "deg",
         4,
         "Largest angle between eight pushes of the stick and what they look like on screen.",
-        null="a push moves nothing on screen",
+        null="a push moves nothing on screen; in first person, where what is pushed is the eye",
     ),
     Field(
         ("framing", "camera_inside"),
@@ -199,7 +199,7 @@ def camera_inside(camera: Camera, scene: Scene) -> str | None:
 
 def read(case: Case, frames: Frames) -> Reading:
     """Framing from geometry alone. Extras: ("horizon",) its ends at the cell's sides."""
-    camera, anchor = case.setup.camera, np.asarray(case.setup.anchor_m, dtype=float)
+    camera, anchor = case.setup.camera, anchor_m(case)
     foot = subject_foot_m(case)
     values: dict[Path, Value] = {
         ("framing", "subject_xy"): subject_xy(camera, anchor),

@@ -172,6 +172,8 @@ def complaint(pattern: str, study: Study) -> str | None:
     if spelt:
         one, other = (" > ".join(names) for names in spelt[:2])
         return f"it can be read as {one} and as {other}; give what has a dot in its name another one."
+    if pattern.partition(".")[0] == SUBJECT and study.camera.first_person:
+        return "the camera is at the subject's eyes, so there is no such reading; take this out."
     if pattern.partition(".")[0] == SUBJECT and not study.shows_subject:
         return "the study shows no subject, so there is no such reading; add a [subject], or take this out."
     names = _names(study)

@@ -117,7 +117,11 @@ class Kind:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Result:
-    """One case, measured; picture: (h, w, 3) uint8, or None where only readings were asked for."""
+    """One case, measured; picture: (h, w, 3) uint8, or None where only readings were asked for.
+
+    hidden: (h, w) ids of what of subject and targets would be drawn there if nothing hid it. stands: what the
+    camera stands in, in words; filled: what fills the picture; "" for most.
+    """
 
     variant: Variant
     place: Place
@@ -128,3 +132,6 @@ class Result:
     picture: NDArray[np.uint8] | None = None
     ids: NDArray[np.uint32] | None = None
     depth_m: NDArray[np.float32] | None = None
+    hidden: NDArray[np.uint32] | None = None
+    stands: str = ""
+    filled: str = ""

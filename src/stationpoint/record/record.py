@@ -35,7 +35,7 @@ class Setting:
 
 
 AWAY = (
-    "From the anchor along the sightline, before any offset; "
+    "From the anchor along the sightline, before any offset; 0 in first person, "
     "null where a file's camera does not have it in front."
 )
 SETTINGS = (

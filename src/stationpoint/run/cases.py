@@ -36,7 +36,7 @@ class Scenes:
     """A study's scene as it stands at each place, arranged once."""
 
     def __init__(self, prepared: Prepared) -> None:
-        self._study, self._scene = prepared.study, prepared.scene
+        self._study, self._scene = as_judged(prepared), prepared.scene
         self._arranged: dict[str, tuple[Moves, Scene]] = {}
 
     def at(self, place: Place) -> tuple[Moves, Scene]:
@@ -53,7 +53,7 @@ def cases(prepared: Prepared, cell_width: int, scenes: Scenes | None = None) -> 
 
     scenes: of the same study and scene, to be used again.
     """
-    study = prepared.study
+    study = as_judged(prepared)
     scenes = scenes or Scenes(prepared)
     for variant in prepared.variants:
         for place in study.places:
@@ -68,6 +68,20 @@ def cases(prepared: Prepared, cell_width: int, scenes: Scenes | None = None) -> 
                 yield replace(case, setup=with_notes(setup, unlikely_settings(case)))
 
 
+def as_judged(prepared: Prepared) -> Study:
+    """The study as its cases have it: a subject whose node is not in the scene, since the camera is at its
+    eyes, stands where that node did and is as high."""
+    study, body = prepared.study, prepared.body
+    if study.subject is None or body is None:
+        return study
+    x, y, z = body.foot.tolist()
+    low, high = body.bounds[:, 1].tolist()
+    found: dict[str, object] = {"node": None, "name": body.name, "at": (x, y, z)}
+    if "height_m" not in study.subject.model_fields_set:
+        found["height_m"] = high - low
+    return study.model_copy(update={"subject": study.subject.model_copy(update=found)})
+
+
 def cases_count(prepared: Prepared) -> int:
     """How many cases a study has."""
     places = len(prepared.study.places)
@@ -78,7 +92,7 @@ def moves_at(place: Place, study: Study, scene: Scene) -> Moves:
     """World matrices (4, 4) of the nodes that a place moves, in scene order."""
     by_name = shifts_at(place, scene)
     subject = study.subject
-    if subject is not None and (place.at is not None or place.heading_deg is not None):
+    if subject is not None and (place.at, place.heading_deg, place.height_m) != (None, None, None):
         name = subject.name if subject.node is None else subject.node
         if name in scene:
             foot = scene.node(name).foot if subject.at is None else np.array(subject.at, dtype=float)
@@ -90,6 +104,8 @@ def moves_at(place: Place, study: Study, scene: Scene) -> Moves:
             matrix = np.eye(4)
             matrix[0, 0] = matrix[2, 2] = np.cos(turn)
             matrix[0, 2], matrix[2, 0] = np.sin(turn), -np.sin(turn)
+            if place.height_m is not None:  # a stand-in is as wide as ever
+                matrix[1, 1] = place.height_m / subject.height_m
             matrix[:3, 3] = to - matrix[:3, :3] @ foot
             by_name[name] = matrix
     return tuple((node.name, by_name[node.name]) for node in scene.nodes if node.name in by_name)

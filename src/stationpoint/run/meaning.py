@@ -36,6 +36,7 @@ class _Stand(NamedTuple):
     foot: Point
     scene: Scene
     but: tuple[str, ...]
+    tall_m: float
 
 
 def unlikely_meanings(study: Study, scene: Scene) -> tuple[str, ...]:
@@ -76,15 +77,14 @@ def off_its_floor(study: Study, scene: Scene) -> Iterator[str]:
 
 def cramped(study: Study, scene: Scene) -> Iterator[str]:
     """A subject that is higher than what is free above its foot."""
-    tall = body_height_m(study, scene)
     for stand in _stands(study, scene):
         found = _nearest_level(stand.scene, stand.foot, stand.but)
-        if found is None or _off(found, stand.foot, study, scene) or found.free_m >= HEADROOM * tall:
+        if found is None or _off(found, stand.foot, study, scene) or found.free_m >= HEADROOM * stand.tall_m:
             continue
         under = _ceiling(stand)
         yield (
-            f"{stand.of} is {plain(tall, 2)} m high, and {plain(found.free_m, 2)} m is free above its foot"
-            f"{under}; lower its height_m, or move it."
+            f"{stand.of} is {plain(stand.tall_m, 2)} m high, and {plain(found.free_m, 2)} m is free above "
+            f"its foot{under}; lower its height_m, or move it."
         )
 
 
@@ -188,10 +188,11 @@ def _stands(study: Study, scene: Scene) -> Iterator[_Stand]:
         there = scene_at(place, scene)
         own = subject.at if subject.node is None else _foot(there, subject.node)
         foot = place.at or own
-        key = (foot, tuple(sorted(place.move.items())))
+        tall_m = body_height_m(study, scene, place)
+        key = (foot, tall_m, tuple(sorted(place.move.items())))
         if foot is not None and key not in seen:
             seen.add(key)
-            yield _Stand(_called(subject.name, place), foot, there, _own(study))
+            yield _Stand(_called(subject.name, place), foot, there, _own(study), tall_m)
 
 
 def _called(subject: str, place: Place) -> str:

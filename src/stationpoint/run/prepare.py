@@ -13,7 +13,7 @@ from stationpoint.readings import limit_complaints, limit_notes, with_assumed, w
 from stationpoint.run.fonts import FontFile, read_fonts, set_with
 from stationpoint.run.meaning import unlikely_meanings
 from stationpoint.run.spots import placed_study
-from stationpoint.scene import Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
+from stationpoint.scene import Node, Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
 from stationpoint.study import (
     AXES,
     Study,
@@ -35,7 +35,8 @@ class Prepared:
     study: with no absolute path in it, so that nothing made of it depends on where it lies. scene:
     what is drawn: roles tinted, the stand-in subject added. scene_digest: of the scene as read.
     cameras: file cameras by the words of `from`. notes: what was odd in the scene's files and in
-    the brief. fonts: the study's own. guessed: what was made up where a scene or mesh stands alone.
+    the brief. fonts: the study's own. guessed: what was made up where a scene or mesh stands alone. body: in
+    first person the node of the subject, as read, which is not in the scene.
     """
 
     study: Study
@@ -46,6 +47,7 @@ class Prepared:
     notes: tuple[str, ...] = ()
     fonts: tuple[FontFile, ...] = ()
     guessed: tuple[str, ...] = ()
+    body: Node | None = None
 
     @property
     def said(self) -> Study:
@@ -87,9 +89,10 @@ def prepare_study(
     used = dict.fromkeys(variant.camera.from_ for variant in variants)
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
     notes = (*scene.notes, *limit_notes(study), *unlikely_meanings(study, scene))
-    return Prepared(
-        study, scene_to_draw(scene, study), scene.digest, variants, cameras, notes, fonts, tuple(guessed)
-    )
+    own = study.subject.node if study.subject is not None and study.camera.first_person else None
+    body = None if own is None else scene.node(own)
+    drawn = scene_to_draw(scene, study)
+    return Prepared(study, drawn, scene.digest, variants, cameras, notes, fonts, tuple(guessed), body)
 
 
 def portable(study: Study) -> Study:
@@ -137,11 +140,19 @@ def camera_in_file(words: str, folder: Path, scene: Scene) -> SceneCamera:
 
 
 def scene_to_draw(scene: Scene, study: Study) -> Scene:
-    """The scene with roles tinted and the stand-in subject added (last)."""
+    """The scene with roles tinted and the stand-in subject added (last); in first person with no subject,
+    neither its body nor the shadow of that."""
     tints: dict[str, RGB] = {}
     for target in reversed(study.target):  # where two targets share a node, the first one's role counts
         tints |= dict.fromkeys(target_nodes(target, scene.names), ROLE_TINT[target.role])
     subject = study.subject
+    if subject is not None and not study.shows_subject:
+        kept = tuple(node for node in scene.nodes if node.name != subject.node)
+        if not kept:
+            raise StudyWrong(
+                "camera: first_person = true leaves nothing to draw: the subject is all there is."
+            )
+        return tinted_scene(replace(scene, nodes=kept), {n: t for n, t in tints.items() if n != subject.node})
     if subject is not None and subject.node is not None:
         tints[subject.node] = ROLE_TINT["subject"]
     scene = tinted_scene(scene, tints)

@@ -15,6 +15,7 @@ from stationpoint.readings import Case, body_m
 from stationpoint.scene import Scene
 
 LEVEL_M = 1e-4  # a camera this little under the ground stands on it
+UNDER_GROUND = "the camera is under the ground"
 MOST_PICTURES = 20.0  # times as high as the picture: a subject drawn larger is worth a note
 FAR_BODIES = 100.0  # heights of the subject: a camera farther off is worth a note
 SMALL_SHARE = 0.02  # of the picture's height, where the subject is also drawn smaller than that
@@ -34,13 +35,15 @@ def _under_ground(case: Case) -> Iterator[str]:
             (left, _, back), (right, top, front) = node.bounds
             x, y, z = camera.eye_m
             if y < top - LEVEL_M and left <= x <= right and back <= z <= front:
-                yield "the camera is under the ground"
+                yield UNDER_GROUND
                 return
 
 
 def _odd_scale(case: Case) -> Iterator[str]:
     """A thing of the subject's height, at the anchor, under a pixel high or far larger than the picture."""
     setup, tall_m = case.setup, body_m(case)
+    if setup.at_anchor:
+        return
     if case.study.subject is None:
         tall_m = min(tall_m, float(np.ptp(_extent(case.scene), axis=0).max()))
     scale = float(frontal_px_per_m(resized_camera(setup.camera, setup.pixels), setup.anchor_m)[0])

@@ -113,11 +113,12 @@ def draw_sheet(
         colour_notes = (NO_COLOURS,)
     width = drawing.cell_width or _cell_width(prepared.variants, bool(drawing.variants))
     _check_size(prepared, width)
-    ids, depth = planes_needed(drawing.mode)
+    ids, depth, hidden = planes_needed(drawing.mode)
     is_indoors = _is_indoors(prepared)
     grid, shadow = aids_drawn(prepared, drawing)
     only = None if drawing.only is None else frozenset(drawing.only)
-    wants = Wants(cell_width=width, ids=ids, depth=depth, grid=grid, shadow=shadow, own=own, only=only)
+    planes = Wants(cell_width=width, ids=ids, depth=depth, hidden=hidden)
+    wants = replace(planes, grid=grid, shadow=shadow, own=own, only=only)
     workers = workers_worth(prepared) if workers is None else workers
     with progress(cases_to_draw(prepared)) as done:
         results = sweep_variants(prepared, wants, drawing.renderer, workers, done)

@@ -127,7 +127,8 @@ def _with(table: object, **values: object):  # type: ignore[no-untyped-def]
 def _places(place: Place, finder: _Finder, folder: Path) -> Iterator[Place]:
     """The places that one entry means."""
     named = f"place {quoted_value(place.name)}" if place.name else "place"
-    there = _Finder(scene_at(place, finder.scene), finder.height_m, finder.but, finder.wrong)
+    tall_m = finder.height_m if place.height_m is None else place.height_m
+    there = _Finder(scene_at(place, finder.scene), tall_m, finder.but, finder.wrong)
     if place.nodes is not None:
         found = list(_at_nodes(place, there, named))
     elif place.file is not None:

@@ -21,10 +21,12 @@ from stationpoint.readings import (
     Verdict,
     asked,
     bounded_paths,
+    hidden_ids,
     judge_all,
     judge_cameras,
     kinds_of,
     needs_shots,
+    outline_shots,
     paths_meant,
     read,
     wanted,
@@ -34,6 +36,7 @@ from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of
 from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
+from stationpoint.run.told import filled_words, stands_words
 from stationpoint.run.workers.processes import can_fork, processors, work_in_order
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
@@ -54,6 +57,7 @@ class Wants:
     picture: bool = True
     ids: bool = False
     depth: bool = False
+    hidden: bool = False
     grid: bool = True
     shadow: bool = True
     own: bool = False
@@ -91,7 +95,7 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[ShotKey, Shot
     shots = wanted(case, wants.only)
     if not (with_picture and wants.picture):
         return shots
-    asked = {COLOUR: True, IDS: wants.ids, DEPTH: wants.depth}
+    asked = {COLOUR: True, IDS: True, DEPTH: wants.depth}  # ids: to tell what fills it
     planes = frozenset(plane for plane, is_asked in asked.items() if is_asked)
     towards_light = case.setup.towards_light
     main = shots.get(MAIN) or Shot(case.setup.camera, frozenset(), moves=case.moves)
@@ -103,22 +107,27 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[ShotKey, Shot
         grid=wants.grid,
         shadow=wants.shadow,
     )
-    return {**shots, MAIN: picture}
+    return {**shots, MAIN: picture, **(outline_shots(case) if wants.hidden else {})}
 
 
 def measure_case(case: Case, frames: Frames, wants: Wants, with_picture: bool = True) -> Result:
     """One case, measured. frames: what was drawn of its shots, by key."""
     main = frames.get(MAIN) if with_picture else None
+    reading = read(case, frames, wants.only)
+    drawn = None if main is None or not wants.picture else main.ids
     return Result(
         case.variant,
         case.place,
         case.setup,
-        read(case, frames, wants.only),
+        reading,
         case.seats,
         case.picture,
         picture=None if main is None else main.colour,
         ids=main.ids if main is not None and wants.ids else None,
         depth_m=main.depth_m if main is not None and wants.depth else None,
+        hidden=hidden_ids(case, frames, drawn) if drawn is not None and wants.hidden else None,
+        stands="" if drawn is None else stands_words(case, reading.values),
+        filled="" if drawn is None else filled_words(case, reading.values, drawn),
     )
 
 
@@ -207,7 +216,7 @@ def sweep_variants(
 
 def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
     """What the pictures of a sweep take, with their planes, at most."""
-    a_pixel = 3 * wants.picture + 4 * wants.ids + 4 * wants.depth
+    a_pixel = 3 * wants.picture + 4 * wants.ids + 4 * wants.depth + 4 * wants.hidden
     if not a_pixel:
         return 0
     shapes = [pictures_of(v, prepared, wants.cell_width)[0].shape.cell_px for v in prepared.variants]

@@ -8,7 +8,8 @@ from stationpoint.base.allowed import quoted_value
 from stationpoint.base.words import counted, listed, plain
 from stationpoint.ink import missing
 from stationpoint.readings import Path, Result, Value
-from stationpoint.scene import Scene, is_inside
+from stationpoint.run.told import holds_body
+from stationpoint.scene import Scene
 from stationpoint.study import Study
 
 MOST_LABELS, MOST_NAMES = 4, 6
@@ -26,7 +27,7 @@ def warnings_of(results: Sequence[Result], scene: Scene) -> tuple[str, ...]:
     def holds_both(name: str, result: Result) -> bool:
         key = (name, result.setup.anchor_m)
         if key not in shells:
-            shells[key] = name in scene and is_inside(scene.node(name), result.setup.anchor_m)
+            shells[key] = name in scene and holds_body(scene.node(name), result.setup)
         return shells[key]
 
     every = {_where(result): None for result in results}
@@ -140,7 +141,7 @@ def _findings(result: Result, nowhere: Sequence[str]) -> Iterator[str]:
     yield from result.setup.notes
     values = result.reading.values
     subject = values.get(("framing", "subject_xy"), (0.5, 0.5))
-    if subject is None:
+    if subject is None and not result.setup.at_anchor:
         yield "the subject is behind the camera"
     elif isinstance(subject, tuple) and not _in_picture(subject):
         yield "the subject is off the picture"

@@ -14,7 +14,14 @@ from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.reserved import covered_words
 from stationpoint.sheet.scale import Scale
-from stationpoint.sheet.wording import arcmin_words, caption_words, confused, confused_words, gap_spans
+from stationpoint.sheet.wording import (
+    arcmin_words,
+    away_words,
+    caption_words,
+    confused,
+    confused_words,
+    gap_spans,
+)
 from stationpoint.study import Study
 
 LINES = 3
@@ -144,7 +151,7 @@ def _camera_parts(
         parts.append(CaptionPart(f"view {plain(setup.view_height_m, 2)} m high"))
     parts += [CaptionPart(words, "semibold", rank=k) for k, words in enumerate(alike)]
     if setup.hfov_deg is not None and setup.distance_m is not None and "distance_m" not in swept:
-        parts.append(CaptionPart(f"{number(setup.distance_m)} m away", rank=1))
+        parts.append(CaptionPart(away_words(setup), rank=1))
     if setup.oblique_ratio is not None and "oblique_ratio" not in swept:
         parts.append(CaptionPart(f"depth drawn at {plain(setup.oblique_ratio, 2)}", rank=2))
     if not scale.narrow and "pitch_deg" not in swept:

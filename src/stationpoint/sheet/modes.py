@@ -17,17 +17,18 @@ SAYS = {
     "marks": "",
     "clean": "Clean: the pictures without marks.",
     "grey": "Grey: luminance alone, to judge values.",
-    "silhouette": "Silhouette: targets and subject in their tints, all else flat.",
+    "silhouette": "Silhouette: targets and subject in their tints, hatched where hidden, all else flat.",
     "depth": "Depth: bands of distance along the camera's axis, near ones light.",
 }
 FLAT, EMPTY = PALE, SKY
 BANDS = 7
+STEPS, LEAST_STEP_PX, STRIPE_SHARE = 64, 6, 0.5  # stripes across a picture, their least distance, and width
 Pixels = NDArray[np.uint8]
 
 
-def planes_needed(mode: str) -> tuple[bool, bool]:
-    """Whether a mode needs ids and depth in its results: (ids, depth). Marks are better with ids."""
-    return mode in ("marks", "silhouette"), mode == "depth"
+def planes_needed(mode: str) -> tuple[bool, bool, bool]:
+    """Whether a mode needs ids, depth and what is hidden in its results. Marks are better with ids."""
+    return mode in ("marks", "silhouette"), mode == "depth", mode == "silhouette"
 
 
 def grey(picture: Pixels) -> Pixels:
@@ -39,9 +40,12 @@ def grey(picture: Pixels) -> Pixels:
     return np.repeat(value[..., None], 3, axis=2)
 
 
-def silhouette(ids: NDArray[np.uint32], owner_by_id: Mapping[int, Owner]) -> Pixels:
-    """Targets and the subject in their tints, other things flat, nothing as sky."""
-    most = max([int(ids.max(initial=0)), *owner_by_id])
+def silhouette(
+    ids: NDArray[np.uint32], owner_by_id: Mapping[int, Owner], hidden: NDArray[np.uint32] | None = None
+) -> Pixels:
+    """Targets and the subject in their tints, other things flat, nothing as sky; over these in stripes what
+    is hidden. hidden: (h, w), ids of that."""
+    most = max([int(ids.max(initial=0)), int(0 if hidden is None else hidden.max(initial=0)), *owner_by_id])
     # A table of tints by id, looked up for the whole plane at once.
     table = np.empty((most + 1, 3), dtype=np.uint8)
     table[:] = FLAT
@@ -49,6 +53,11 @@ def silhouette(ids: NDArray[np.uint32], owner_by_id: Mapping[int, Owner]) -> Pix
     for number, one in owner_by_id.items():
         table[number] = ROLE_TINT[one.role]
     result: Pixels = table[ids]
+    if hidden is not None:
+        down, across = np.indices(ids.shape)
+        step = max(LEAST_STEP_PX, round(ids.shape[1] / STEPS))
+        at = (hidden > 0) & ((down + across) % step < STRIPE_SHARE * step)
+        result[at] = table[hidden[at]]
     return result
 
 
@@ -107,7 +116,7 @@ def picture_in_mode(
     if mode == "silhouette":
         if result.ids is None:
             raise ValueError("the silhouette mode needs results with ids")
-        return silhouette(result.ids, owner_by_id)
+        return silhouette(result.ids, owner_by_id, result.hidden)
     if mode == "depth":
         if result.depth_m is None:
             raise ValueError("the depth mode needs results with depth")

@@ -10,6 +10,7 @@ from stationpoint.sheet.plan.data import width_at_anchor_m
 from stationpoint.sheet.wording import (
     CENTRED,
     LENS,
+    away_words,
     confused,
     confused_words,
     offset_words,
@@ -126,8 +127,11 @@ def camera_words(results: Sequence[Result], study: Study, swept: frozenset[str])
     distances = [s.distance_m for s in alike if s.distance_m is not None]
     if not distances:
         parts.append("the subject not in front of it")
+    elif setup.at_anchor:
+        eyes = [s.anchor_height_m for s in alike]
+        parts.append(away_words(setup) if _same(eyes) else "at the subject's eyes")
     elif len(distances) == len(alike) and _same(distances):
-        parts.append(f"{number(distances[0])} m away")
+        parts.append(away_words(setup))
     if "pitch_deg" not in swept and _same(s.pitch_deg for s in alike):
         parts.append(pitch_words(setup.pitch_deg))
     if "yaw_deg" not in swept and _same(s.yaw_deg for s in alike):

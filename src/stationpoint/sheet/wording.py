@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from stationpoint.base.words import DEGREE, TIMES, number, pitch_words, plain, yaw_words
+from stationpoint.camera import Setup
 from stationpoint.readings import Result
 from stationpoint.study import Study, Variant
 
@@ -41,6 +42,13 @@ WORLD_PAIRS = {
 CENTRED = "centred"
 OTHER_SHARE = 0.1  # lengths that differ by less are one length
 _MOVED_BY = {"slide": "by sliding", "turn": "by turning", "shift": "by lens shift"}
+
+
+def away_words(setup: Setup) -> str:
+    """How far the camera is from its anchor: "8 m away"; at the subject's eyes "eyes 1.69 m up"."""
+    if setup.at_anchor:
+        return f"eyes {plain(setup.anchor_height_m, 2)} m up"
+    return f"{number(setup.distance_m or 0.0)} m away"
 
 
 def offset_words(x: float, y: float) -> str:

@@ -18,6 +18,7 @@ from stationpoint.study.file import (
 from stationpoint.study.first import Asks, default_study, start_text, subject_height_m
 from stationpoint.study.models import HERE, Gap, Limit, Place, Reserved, Study, Sweep, Target, Viewing
 from stationpoint.study.naming import (
+    anchor_over_foot_m,
     body_height_m,
     cover_name,
     gap_name,
@@ -52,6 +53,7 @@ __all__ = [
     "Target",
     "Variant",
     "Viewing",
+    "anchor_over_foot_m",
     "aspect_ratio",
     "body_height_m",
     "check_study",

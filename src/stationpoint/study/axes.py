@@ -15,7 +15,8 @@ AXES = ("rows", "columns", "pages")
 MOST_VARIANTS = 20_000
 NAMED = ("place", "viewing")  # swept by name
 LIGHT = {"light_yaw_deg": "yaw_deg", "light_pitch_deg": "pitch_deg"}
-SWEPT = (*camera_keys(), *NAMED, *LIGHT)
+FIXED = ("first_person",)  # of the camera, since it says what is in the scene
+SWEPT = (*(key for key in camera_keys() if key not in FIXED), *NAMED, *LIGHT)
 TEXT_FIELDS = (*NAMED, "from", "aspect", "projection", "fit", "offset_by", "aspect_policy")
 HOLDING = ("subject-scale", "subject-height")  # values of `hold` that keep something
 ALONE = {"alone": True}
@@ -23,6 +24,8 @@ ALONE = {"alone": True}
 
 def unknown_field(field: str) -> str:
     """The complaint about a field that no axis knows."""
+    if field in FIXED:
+        return f"{field} cannot be swept: it says whether the subject is in the picture; draw two sheets"
     return unknown_word(field, SWEPT, "a field that can be swept", CameraFields.slips)
 
 

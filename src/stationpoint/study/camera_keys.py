@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from math import isfinite
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
 from stationpoint.base.allowed import written
-from stationpoint.study.table import Given, NotTiny, Number, Positive, Table, Vec2, numbers
+from stationpoint.base.words import listed
+from stationpoint.study.table import Flag, Given, NotTiny, Number, Positive, Table, Vec2, numbers
 
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
 POSE_FIELDS = ("distance_m", "pitch_deg", "yaw_deg", "roll_deg", "offset", "offset_by")
@@ -25,6 +26,11 @@ SLIPS = {  # words that people write -> the key
     **dict.fromkeys(("tilt", "tilt_deg", "elevation", "elevation_deg"), "pitch_deg"),
     **dict.fromkeys(("pan", "pan_deg", "azimuth", "azimuth_deg", "heading_deg"), "yaw_deg"),
 }
+EYE_SHARE = 0.94
+"""Height of the eyes over that of the body: common practice, a little more than people measure (medians of
+stature and eye height of men in DIN 33402-2: 1750 and 1630 mm, 0.931). Of a body that crouches or sits it
+is a guess. A game that knows its own writes anchor_height_m."""
+AWAY_FROM_EYES = ("distance_m", "offset", "offset_by", "from")  # what a camera at the eyes has no use for
 ASPECT_RULE = 'must be two numbers above 0 as in "16:9", or one number from 0.01 to 100'
 
 Angle = Annotated[float, Strict(), Field(gt=0, lt=180), NotTiny]
@@ -95,10 +101,14 @@ class CameraFields(Table):
     near_m: Positive = 0.1
     far_m: Positive | None = None
     from_: Annotated[str, AfterValidator(_names_camera)] | None = Field(default=None, alias="from")
+    first_person: Flag = False
 
     def said(self) -> dict[str, Any]:
-        """What the table says. Beside `from`, what is written as by default says something, too."""
+        """What the table says. Beside `from`, what is written as by default says something, too; so does an
+        anchor's height at the eyes."""
         beside = FILE_FIELDS & self.model_fields_set if self.from_ is not None else frozenset[str]()
+        if self.first_person:
+            beside |= {"anchor_height_m"} & self.model_fields_set
         written = self.model_dump(mode="json", by_alias=True, exclude_none=True, include=set(beside))
         return super().said() | written
 
@@ -107,9 +117,28 @@ class CameraFields(Table):
         offset = numbers(given.get("offset"), 2)
         if offset and any(offset) and not {"offset_by", "from_"} & given.keys():
             yield 'offset is other than zero and needs offset_by = "slide", "turn" or "shift"'
+        if given.get("first_person") is True:
+            yield from _eyes_rules(given)
         ends = numbers([given.get("near_m", 0.1), given.get("far_m")])
         if ends and 0 < ends[1] <= ends[0]:
             yield f"far_m is {ends[1]:g}, must be above near_m, which is {ends[0]:g}"
+
+
+def eyes_rule(said: Sequence[str], where: str = "") -> str:
+    """What is wrong with keys that mean nothing beside first_person = true."""
+    them, mean = ("it", "means") if len(said) == 1 else ("them", "mean")
+    return (
+        f"first_person = true puts the eye at the subject's, so {listed(said)}{where} {mean} nothing; "
+        f"take {them} out"
+    )
+
+
+def _eyes_rules(given: Given) -> Iterator[str]:
+    said = [key for key in AWAY_FROM_EYES if {"from": "from_"}.get(key, key) in given]
+    if said:
+        yield eyes_rule(said)
+    if given.get("projection", "perspective") != "perspective":
+        yield 'first_person = true needs projection = "perspective": a parallel view has no eye'
 
 
 class Light(Table):

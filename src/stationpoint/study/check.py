@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from stationpoint.base.complaints import quoted_value, unknown_word
 from stationpoint.study.axes import AXES
 from stationpoint.study.models import Study, Target
-from stationpoint.study.naming import target_patterns
+from stationpoint.study.naming import target_nodes, target_patterns
 
 if TYPE_CHECKING:
     from stationpoint.scene import Scene
@@ -47,6 +47,12 @@ def _subject(study: Study, scene: Scene) -> Iterator[str]:
     if subject.node is not None:
         if subject.node not in scene:
             yield no_node("subject: node", subject.node, scene)
+        for place in study.place:
+            if place.height_m is not None and study.shows_subject:
+                yield (
+                    f"place {quoted_value(place.name)}: height_m is that of a stand-in, and "
+                    f"{quoted_value(subject.node)} is drawn as it is; take it out."
+                )
     elif subject.name in scene:
         yield (
             f"subject: the scene has a node that is called {quoted_value(subject.name)} too; say "
@@ -60,6 +66,9 @@ def _target(target: Target, study: Study, scene: Scene) -> Iterator[str]:
     for name in target_patterns(target):
         if name not in scene and (key == "node" or not scene.matching(name)):
             yield no_node(f"{where}: {key}", name, scene)
+    body = study.subject.node if study.subject is not None and not study.shows_subject else None
+    if body is not None and target_nodes(target, scene.names) == (body,):
+        yield f"{where}: {quoted_value(body)} is the subject, at whose eyes the camera is; name another node."
     for pattern in target.with_:
         if not scene.matching(pattern):
             yield no_node(f"{where}: with", pattern, scene)

@@ -10,8 +10,8 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import Field, PrivateAttr, Strict, ValidationInfo, field_validator
 
 from stationpoint.base.complaints import quoted_value
-from stationpoint.study.axes import AXES, settled_axis, sweep_rules
-from stationpoint.study.camera_keys import CameraFields, Light, aspect_ratio
+from stationpoint.study.axes import AXES, HOLDING, settled_axis, sweep_rules
+from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
 from stationpoint.study.table import (
     Amount,
     Flag,
@@ -62,6 +62,7 @@ Aid = Literal["ground-texture", "cast-shadow", "drop-marker"]
 Scalar = Flag | Amount | str
 Pixels = Annotated[int, Strict(), Field(gt=0, le=MOST_PIXELS)]
 Rect = tuple[Share, Share, Share, Share]
+BodyHeight = Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny]
 Axis = dict[str, tuple[Any, ...]]
 
 
@@ -74,7 +75,7 @@ class Subject(Table):
     name: Name = "subject"
     at: Spot | None = None
     node: Name | None = None
-    height_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny] = 1.7
+    height_m: BodyHeight = 1.7
     heading_deg: Number = 0.0
     may_hide: Flag = False
 
@@ -164,6 +165,7 @@ class Place(Table):
     name: Name = ""
     at: Spot | None = None
     heading_deg: Number | None = None
+    height_m: BodyHeight | None = None
     move: dict[str, Vec3] = Field(default_factory=dict)
     nodes: Name | None = None
     file: Name | None = None
@@ -311,6 +313,7 @@ class Study(Table):
             yield f"[mesh] says how a mesh file is taken; {quoted_value(scene)} says that in its own [[mesh]]"
         if HERE in _names(given.get("place")) and given.get("here") is not False:
             yield 'place "here" is the study as it stands; give this place another name, or say here = false'
+        yield from _eyes_swept(given)
         if given.get("here") is False and not given.get("place"):
             yield "here = false leaves no place to judge; add a [[place]], or take it out"
 
@@ -339,14 +342,33 @@ class Study(Table):
 
     @property
     def shows_subject(self) -> bool:
-        """Whether a subject is in the picture."""
-        return self.subject is not None
+        """Whether a subject is in the picture: there is one, and the camera is not at its eyes."""
+        return self.subject is not None and not self.camera.first_person
 
     @property
     def places(self) -> tuple[Place, ...]:
         """The places to judge: the study as it stands ("here", unless here = false), then others."""
         here = (Place(name=HERE),) if self.here or not self.place else ()
         return here + self.place
+
+
+def _eyes_swept(given: Given) -> Iterator[str]:
+    """What a sweep asks of a camera at the subject's eyes that means nothing there."""
+    camera, sweep = given.get("camera"), given.get("sweep")
+    if _value(camera, "first_person") is not True or sweep is None:
+        return
+    fields = {field: values for axis in AXES for field, values in dict(_value(sweep, axis) or {}).items()}
+    said = [field for field in AWAY_FROM_EYES if field in fields]
+    said += ["hold"] if _value(sweep, "hold") in HOLDING else []
+    if said:
+        yield eyes_rule(said, " in [sweep]")
+    if any(value != "perspective" for value in fields.get("projection", ())):
+        yield "first_person = true needs a perspective, and [sweep] has parallel projections; take them out"
+
+
+def _value(table: object, key: str) -> Any:
+    """A key of a table, whether it is data or made already."""
+    return table.get(key) if isinstance(table, Mapping) else getattr(table, key, None)
 
 
 def _names(entries: object) -> list[str]:

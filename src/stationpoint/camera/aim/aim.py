@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import LIGHT_TOWARDS, LIGHT_YAW_DEG
+from stationpoint.base.words import matching_names
 from stationpoint.camera.aim.fields import (
     DEFAULT_DISTANCE_M,
     Lens,
@@ -36,7 +37,15 @@ from stationpoint.camera.lens import (
 from stationpoint.camera.pose import backward_axis, eye_of, turned_by, view_from, yaw_pitch_roll
 from stationpoint.camera.shot import Setup
 from stationpoint.scene import Scene, SceneCamera
-from stationpoint.study import CameraFields, Place, Study, Variant, aspect_ratio
+from stationpoint.study import (
+    CameraFields,
+    Place,
+    Study,
+    Variant,
+    anchor_over_foot_m,
+    aspect_ratio,
+    body_height_m,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +67,8 @@ def subject_foot_m(study: Study, scene: Scene, place: Place) -> Vector:
     if place.at is not None:
         return np.array(place.at, dtype=float)
     if subject is not None and subject.at is not None:
-        moved = [by for pattern, by in place.move.items() if subject.name in scene.matching(pattern)]
+        names = {*scene.names, subject.name}  # in first person it is not in the scene
+        moved = [by for pattern, by in place.move.items() if subject.name in matching_names(pattern, names)]
         foot: Vector = np.array(subject.at, dtype=float) + np.sum([(0.0, 0.0, 0.0), *moved], axis=0)
         return foot
     if subject is not None and subject.node is not None:
@@ -96,7 +106,9 @@ def aim_camera(
     cameras: those that `from` may name, by what the study writes. StudyWrong where no camera holds
     what is asked.
     """
-    anchor = subject_foot_m(study, scene, place) + np.array([0.0, variant.camera.anchor_height_m, 0.0])
+    body_m = body_height_m(study, scene, place)
+    height_m = anchor_over_foot_m(variant.camera, body_m)
+    anchor = subject_foot_m(study, scene, place) + np.array([0.0, height_m, 0.0])
     own_aspect = aspect_of(variant, study, cameras)
     found = None
     if variant.camera.from_ is not None:
@@ -104,8 +116,10 @@ def aim_camera(
         variant = with_fields(variant, study, place, found, anchor, own_aspect)
     if found is not None and variant.camera.distance_m is None:
         placed = placed_by_file(variant.camera, found, anchor, own_aspect)
+    elif variant.camera.first_person:
+        placed = placed_at_eyes(variant.camera, anchor, own_aspect)
     else:
-        placed = placed_by_numbers(variant, study, anchor, own_aspect)
+        placed = placed_by_numbers(variant, body_m, anchor, own_aspect)
     camera = variant.camera
     lens = at_aspect(placed.lens, own_aspect, shape.aspect, camera.aspect_policy)
     near_m, far_m = planes_m(camera, placed.view, scene)
@@ -148,6 +162,7 @@ def aim_camera(
         oblique_ratio=ratio_of(camera) if is_oblique else None,
         oblique_angle_deg=camera.oblique_angle_deg if is_oblique else None,
         towards_light=towards_light(variant, study, cameras),
+        anchor_height_m=height_m,
     )
 
 
@@ -190,10 +205,17 @@ def found_camera(words: str, cameras: Mapping[str, SceneCamera] | None) -> Scene
     return cameras[words]
 
 
-def placed_by_numbers(variant: Variant, study: Study, anchor: Vector, aspect: float) -> Placed:
-    """Pose and lens from distance, pitch, yaw, offset, with `hold` applied."""
+def placed_at_eyes(camera: CameraFields, eye: Vector, aspect: float) -> Placed:
+    """Pose and lens of a camera that is its anchor, turned about it."""
+    lens = lens_of(camera, aspect, DEFAULT_DISTANCE_M)  # in perspective no distance counts
+    yaw, pitch, roll = camera.yaw_deg, camera.pitch_deg, camera.roll_deg
+    return Placed(view_from(eye, turned_by(yaw, pitch, roll)), lens, 0.0, pitch, yaw, roll, None, (0.0, 0.0))
+
+
+def placed_by_numbers(variant: Variant, body_m: float, anchor: Vector, aspect: float) -> Placed:
+    """Pose and lens from distance, pitch, yaw, offset, with `hold` applied. body_m: the subject's height."""
     camera = variant.camera
-    lens, distance = held(variant, study, anchor, aspect)
+    lens, distance = held(variant, body_m, anchor, aspect)
     view, shift = pose_of(camera, lens, aspect, anchor, distance)
     return Placed(
         view, lens, distance, camera.pitch_deg, camera.yaw_deg, camera.roll_deg, camera.offset, shift

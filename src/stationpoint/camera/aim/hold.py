@@ -19,15 +19,15 @@ from stationpoint.camera.aim.fields import (
     projection_of,
 )
 from stationpoint.camera.camera import Camera, project_points
-from stationpoint.study import CameraFields, Study, Variant
+from stationpoint.study import CameraFields, Variant
 
 
-def held(variant: Variant, study: Study, anchor: Vector, aspect: float) -> tuple[Lens, float]:
+def held(variant: Variant, body_m: float, anchor: Vector, aspect: float) -> tuple[Lens, float]:
     """Lens and distance once `hold` has been kept.
 
     subject-scale: pixels per metre at the anchor stay those of the study's own lens and distance
     (d = d0 f / f0; parallel views get the view height that matches; where only the distance is
-    swept, the lens gives way). subject-height: the same for the drawn height of the subject.
+    swept, the lens gives way). subject-height: the same for the drawn height of the subject, `body_m` high.
     """
     camera = variant.camera
     distance = camera.distance_m if camera.distance_m is not None else DEFAULT_DISTANCE_M
@@ -38,7 +38,7 @@ def held(variant: Variant, study: Study, anchor: Vector, aspect: float) -> tuple
     kept = variant.base
     kept_distance = kept.distance_m if kept.distance_m is not None else DEFAULT_DISTANCE_M
     kept_lens = lens_of(kept, aspect, kept_distance)
-    measure = _Held(study, anchor, variant.hold)
+    measure = _Held(body_m, anchor, variant.hold)
     goal = measure.size(kept, kept_lens, aspect, kept_distance)
     if not np.isfinite(goal):
         raise StudyWrong(
@@ -54,7 +54,7 @@ def held(variant: Variant, study: Study, anchor: Vector, aspect: float) -> tuple
 class _Held:
     """What a hold keeps: the drawn size of the subject in picture widths."""
 
-    study: Study
+    body_m: float
     anchor: Vector
     hold: str
 
@@ -66,12 +66,11 @@ class _Held:
                 return 1.0 / lens.view_width_m
             assert lens.over_width is not None
             return lens.over_width / depth_along_sight_m(view, self.anchor)
-        height = self.study.subject.height_m if self.study.subject else 1.7
         foot = self.anchor - np.array([0.0, camera.anchor_height_m, 0.0])
         still = depth_along_sight_m(view, self.anchor)
         projection = projection_of(camera, lens, aspect, 0.1, 100.0, shift, still)
         trial = Camera(view, projection, (10000, 10000), camera.projection, 0.1, 100.0)
-        pixels = project_points(trial, np.array([foot, foot + np.array([0.0, height, 0.0])]))
+        pixels = project_points(trial, np.array([foot, foot + np.array([0.0, self.body_m, 0.0])]))
         drawn = (pixels[1] - pixels[0]) / 10000.0
         return hypot(drawn[0], drawn[1] / aspect)
 

@@ -134,10 +134,12 @@ def _entries(label: str, words: Sequence[str]) -> Iterator[tuple[str, str]]:
 
 
 def _subject_words(study: Study, setup: Setup) -> str:
-    foot = _point([setup.anchor_m[0], setup.anchor_m[1] - study.camera.anchor_height_m, setup.anchor_m[2]])
+    foot = _point(setup.foot_m)
     subject = study.subject
     if subject is None:
         return f"none; the camera looks at the scene's middle on its floor, {foot}"
+    if not study.shows_subject:
+        return f"{subject.name}, at whose eyes the camera is, foot at {foot}"
     drawn = f'node "{subject.node}"' if subject.node else f"a stand-in {plain(subject.height_m, 2)} m high"
     return f"{subject.name}, {drawn}, foot at {foot}"
 
@@ -177,6 +179,8 @@ def _camera_words(setup: Setup) -> str:
     if setup.view_height_m is not None:
         words.append(f"view {metres(setup.view_height_m)} high")
     away = "the subject not in front" if setup.distance_m is None else f"{metres(setup.distance_m)} away"
+    if setup.at_anchor:
+        away = f"eyes {metres(setup.anchor_height_m)} up"
     words += [away, pitch_words(setup.pitch_deg), yaw_words(setup.yaw_deg)]
     if plain(setup.roll_deg, 1) != "0":
         words.append(f"roll {degrees(setup.roll_deg)}")

@@ -118,7 +118,7 @@ def subject_name(case: Case) -> str | None:
     subject = case.study.subject
     if subject is not None:
         name = subject.node or subject.name
-        return name if name in case.scene else None
+        return name if name in case.scene and case.study.shows_subject else None
     return next((node.name for node in case.scene.nodes if node.kind == "subject"), None)
 
 
@@ -133,13 +133,17 @@ def subject_foot_m(case: Case) -> Points:
     subject = subject_object(case)
     if subject is not None:
         return subject.foot_m
-    x, y, z = case.setup.anchor_m
-    return np.array([x, y - case.variant.camera.anchor_height_m, z])
+    return np.array(case.setup.foot_m)
+
+
+def anchor_m(case: Case) -> Points:
+    """The anchor as something drawn, (3,) world: nan in first person, where it is the eye itself."""
+    return np.full(3, np.nan) if case.setup.at_anchor else np.array(case.setup.anchor_m, dtype=np.float64)
 
 
 def body_m(case: Case) -> float:
-    """The subject's height in metres, in the scene as the place moves it."""
-    return body_height_m(case.study, case.scene)
+    """The subject's height in metres at the case's place."""
+    return body_height_m(case.study, case.scene, case.place)
 
 
 def case_mark_m(case: Case) -> float:

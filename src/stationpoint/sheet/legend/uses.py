@@ -29,7 +29,7 @@ def uses_of(
     order: tuple[Kind, ...] = ("chosen", "holds", "fails", "none")
     kinds = {verdicts[t.variant.label].kind for t in results if t.variant.label in verdicts}
     roles: list[tuple[str, tuple[str, ...]]] = []
-    if study.subject is not None:
+    if study.subject is not None and study.shows_subject:
         roles.append(("subject", (study.subject.name,)))
     for role in ("primary", "secondary", "tertiary"):
         names = tuple(target.name for target in study.target if target.role == role)

@@ -1,4 +1,5 @@
-"""Words on the picture where the subject cannot be seen: by how much it is hidden, and by what."""
+"""Words on the picture where there is little to see: what the camera stands in, by how much the subject is
+hidden and by what, or what fills the picture."""
 
 from __future__ import annotations
 
@@ -19,7 +20,7 @@ STEPS = 12  # places tried across, and down
 
 def draw(look: Drawing) -> list[Shape]:
     """One label, as near to the subject as there is room."""
-    words = hidden_words(look)
+    words = picture_words(look)
     if not words:
         return []
     px = look.scale.type(15)
@@ -32,15 +33,17 @@ def draw(look: Drawing) -> list[Shape]:
     return list(set_label(those, box, look.scale))
 
 
+def picture_words(look: Drawing) -> str:
+    """The first of those that there is a reason for, "" if there is none."""
+    return look.result.stands or hidden_words(look) or look.result.filled
+
+
 def hidden_words(look: Drawing) -> str:
     """Such as "hopper 98 % hidden by bookcase"; "" where it can be seen, or is not in the picture."""
     subject, seen = look.study.subject, look.value("subject", "seen")
     least = max([LEAST_SUBJECT_SEEN, *_asked(look)])
     if subject is None or not isinstance(seen, float | int) or seen >= least:
         return ""
-    inside = look.value("framing", "camera_inside")
-    if isinstance(inside, str):
-        return f"camera inside {inside}"
     covers = look.value("subject", "hidden_by")
     if not isinstance(covers, Mapping) or not covers:
         return ""

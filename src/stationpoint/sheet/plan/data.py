@@ -87,7 +87,7 @@ def plan_data(
         Jump(gap.name, _triple(axes @ np.array(gap.from_)), _triple(axes @ np.array(gap.to)))
         for gap in study.gap
     )
-    foot = axes @ (np.array(first.anchor_m) - np.array([0.0, study.camera.anchor_height_m, 0.0]))
+    foot = axes @ np.array(first.foot_m)
     x_way = (float(axes[0, 0]), float(axes[1, 0]))
     height = study.subject.height_m if study.subject is not None else None
     cameras = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
