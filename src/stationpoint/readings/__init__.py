@@ -5,6 +5,7 @@ A reading says with Shots what it must see, gets the Frames, and never calls a r
 
 from __future__ import annotations
 
+from stationpoint.readings.boom import pulled, pulled_to_m
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
@@ -71,6 +72,8 @@ __all__ = [
     "meant",
     "needs_shots",
     "paths_meant",
+    "pulled",
+    "pulled_to_m",
     "read",
     "target_object",
     "twin_group",

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
-from stationpoint.base.words import DEGREE, TIMES, number, plain
-from stationpoint.readings import Result
+from stationpoint.base.words import DEGREE, TIMES, listed, number, plain
+from stationpoint.readings import Result, Value, pulled_to_m
 from stationpoint.study import Study, Variant
 
 AXES = ("rows", "columns", "pages")
@@ -41,6 +41,8 @@ WORLD_PAIRS = {
 }
 CENTRED = "centred"
 OTHER_SHARE = 0.1  # lengths that differ by less are one length
+BLOCKED = {"show": "shown where blocked", "pull-in": "pulled in where blocked"}
+INSIDE, BETWEEN = "camera inside ", " stands between"
 _MOVED_BY = {"slide": "by sliding", "turn": "by turning", "shift": "by lens shift"}
 
 
@@ -70,6 +72,10 @@ def value_words(field: str, value: Any) -> str:
         return f"gate {plain(pair[0], 2)} {TIMES} {plain(pair[1], 2)} mm"
     if field == "offset_by":
         return _MOVED_BY.get(str(value), str(value))
+    if field == "blocked":
+        return BLOCKED.get(str(value), str(value))
+    if field == "passes":
+        return f"{listed(value)} let through" if value else "nothing let through"
     if field in ("from", "from_"):
         return str(value).partition("#")[2] or str(value)
     if field == "fit":
@@ -175,6 +181,30 @@ def confused_words(pair: str, least_m: float, most_m: float) -> str:
     one, other = (CAMERA_PAIRS | WORLD_PAIRS)[pair]
     first, last = plain(least_m, 2), plain(most_m, 2)
     return f"1 m {one} looks like {first if first == last else f'{first} to {last}'} m {other}"
+
+
+def boom_words(result: Result, study: Study) -> str:
+    """What the scene does to the boom: "pulled to 3.06 m", "camera inside wall", "wall stands between"; ""
+    where it is clear. A solid that the camera is in counts where it is what blocks the boom or hides the
+    subject: a room's shell does neither. Without a subject nothing stands between."""
+    to_m = pulled_to_m(result.setup)
+    if to_m is not None:
+        return f"pulled to {number(to_m, 2)} m"
+    values = result.reading.values
+    within, blocked = values.get(("framing", "camera_inside")), values.get(("boom", "blocked_by"))
+    hides = shares_of(values.get(("subject", "hidden_by")))
+    if isinstance(within, str) and within in (
+        blocked,
+        max(hides, key=lambda name: hides[name], default=None),
+    ):
+        return f"{INSIDE}{within}"
+    return f"{blocked}{BETWEEN}" if isinstance(blocked, str) and study.subject is not None else ""
+
+
+def shares_of(covers: Value) -> dict[str, float]:
+    """What each node hides of a thing, as `hidden_by` has it; empty where that was not measured."""
+    each = covers.items() if isinstance(covers, Mapping) else ()
+    return {name: float(share) for name, share in each if isinstance(share, float | int)}
 
 
 def arcmin_words(arcmin: float) -> str:

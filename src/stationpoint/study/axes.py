@@ -16,7 +16,7 @@ MOST_VARIANTS = 20_000
 NAMED = ("place", "viewing")  # swept by name
 LIGHT = {"light_yaw_deg": "yaw_deg", "light_pitch_deg": "pitch_deg"}
 SWEPT = (*camera_keys(), *NAMED, *LIGHT)
-TEXT_FIELDS = (*NAMED, "from", "aspect", "projection", "fit", "offset_by", "aspect_policy")
+TEXT_FIELDS = (*NAMED, "from", "aspect", "projection", "fit", "offset_by", "aspect_policy", "blocked")
 HOLDING = ("subject-scale", "subject-height")  # values of `hold` that keep something
 ALONE = {"alone": True}
 
