@@ -1,4 +1,4 @@
-"""The boom: how far a sphere gets from the anchor to the camera, what holds the eye, what the near plane cuts.
+"""The boom: how far a sphere gets from anchor to camera, what holds the eye, what the near plane cuts.
 
 Perspective views alone have an eye that a boom could carry.
 """
