@@ -45,8 +45,8 @@ BOTH = ("--rows", "blocked=show,pull-in")
 
 
 def test_blocked_boom_is_shown_and_pulled_in_as_hand_geometry_has_it(tmp_path: Path) -> None:
-    # Near .1 m, 70 degrees at 16:9: radius .1283. The wall's face is 3 m behind, so that
-    # (3 - .1283) / cos 20 = 3.056 is clear, of 5 m .611. What is drawn at the anchor is 5 / 3.056 = 1.636 times larger.
+    # Near .1 m, 70 degrees at 16:9: radius .1283. A wall 3 m behind: (3 - .1283) / cos 20 = 3.056 m,
+    # of 5 m .611. What is drawn at the anchor is 5 / 3.056 = 1.636 times larger.
     yard(tmp_path, STUDY, ALLEY)
     done("sheet", "yard.study.toml", *BOTH, *SMALL, cwd=tmp_path)
     record = call("measure", "yard.study.toml", *BOTH, "--json", "-", cwd=tmp_path).record
