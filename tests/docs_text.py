@@ -50,6 +50,18 @@ GROUPS = {
     ),
     "planes": "At the anchor, in the world's `ground` (x and z), `side` (y and z) and `front` (x and y).",
     "framing": "The picture as a whole.",
+    "boom": (
+        "A sphere round the corners of the near plane (radius near_m sqrt(1 + tan2(h / 2) + tan2(v / 2)), "
+        "near_m 0.1 m unless the study writes another) is swept from the anchor, the pivot, straight to the "
+        "camera as asked for, offset or not. Faces count from both sides, cut-outs and glass like any other "
+        "unless `passes` names their node; of nodes whose backs are open, only those that show the camera "
+        "their front. The subject's own node does not count; parts of it that are nodes of their own are "
+        "named in `passes`. What the sphere touches at the anchor does not count either, nor, until it has "
+        "left all of that, what goes on from it within 30 degrees and does not rise against the way: a floor "
+        "in triangles blocks no boom that starts on it. `inside` and `near_cuts` are of the camera that is "
+        "drawn, pulled in or not; a room whose walls are single sheets is an open mesh, of which "
+        "`clear_share` tells more. Without a subject the anchor is the scene's middle."
+    ),
     "false_contacts": (
         "A list of groups. A surface is what lies within 45 degrees of level and hangs together, of 0.25 m2 "
         "and more, of a node that is walkable; where no mesh says which of its nodes are, of meshes only "

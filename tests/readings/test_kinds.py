@@ -46,8 +46,8 @@ def test_fields_are_unique_and_say_what_they_are() -> None:
         assert field.says.endswith("."), field.path
         assert 0 <= field.decimals <= 9
     assert set(GROUPS) == {
-        "targets", "subject", "gaps", "axes", "pairs", "planes", "framing", "viewing", "cues", "twins",
-        "false_contacts", "false_breaks",
+        "targets", "subject", "gaps", "axes", "pairs", "planes", "framing", "boom", "viewing", "cues",
+        "twins", "false_contacts", "false_breaks",
     }  # fmt: skip
 
 

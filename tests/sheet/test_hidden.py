@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from sheet.made import owners, results, study
 from stationpoint.ink import Text
 from stationpoint.readings import field_at
-from stationpoint.sheet.caption import verdict_words
+from stationpoint.sheet.caption import caption_lines, verdict_words
 from stationpoint.sheet.chart.plot import LADDERS
 from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.marks import draw_marks
@@ -49,6 +50,40 @@ def test_chart_has_a_step_for_every_verdict() -> None:
     field = field_at(("gaps", "hop", "verdict"))
     assert field is not None
     assert set(field.words) == set(LADDERS[0])
+
+
+@pytest.mark.parametrize(
+    ("seen", "by", "stands", "blocked", "said"),
+    [
+        (1.0, {}, "", "wall", "wall stands between"),
+        (0.02, {"wall": 0.98}, "", "wall", "wall stands between: hopper 98 % hidden"),
+        (0.02, {"crate": 0.98}, "", "wall", "wall stands between: hopper 98 % hidden by crate"),
+        (0.0, {"wall": 1.0}, "camera inside wall", "wall", "camera inside wall"),
+        (0.0, {"wall": 1.0}, "camera inside wall", "screen", "camera inside wall"),
+        (1.0, {}, "", None, ""),
+    ],
+)
+def test_blocked_boom_is_told_on_the_picture_and_in_the_caption(
+    seen: float, by: Mapping[str, float], stands: str, blocked: str | None, said: str
+) -> None:
+    one = look(seen, by, stands)
+    one.result.reading.values["boom", "blocked_by"] = blocked
+    assert words(one) == said
+    lines = caption_lines(one.result, one.study, (), SCALE, 544)
+    told = [part.words for line in lines for part in line]
+    assert not said or said.partition(":")[0] in told
+
+
+def test_camera_that_was_pulled_in_says_to_where() -> None:
+    # The eye of the study's camera is 8 m from the anchor; 20 m were asked for.
+    one = look(0.02, {"crate": 0.98})
+    setup = replace(one.result.setup, asked_eye_m=(4.2, 7.64, 15.8))
+    one = replace(one, result=replace(one.result, setup=setup))
+    away = float(np.linalg.norm(setup.camera.eye_m - setup.anchor_m))
+    assert words(one) == f"pulled to {away:.2f} m: hopper 98 % hidden by crate"
+    told = [part.words for line in caption_lines(one.result, one.study, (), SCALE, 544) for part in line]
+    assert f"pulled to {away:.2f} m" in told
+    assert not any("m away" in words for words in told)
 
 
 def words(one: Drawing) -> str:

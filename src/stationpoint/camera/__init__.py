@@ -13,7 +13,7 @@
 
 from __future__ import annotations
 
-from stationpoint.camera.aim.aim import Shape, aim_camera, aspect_of, middle_on_floor, with_notes
+from stationpoint.camera.aim.aim import Shape, aim_camera, aspect_of, middle_on_floor, pulled_in, with_notes
 from stationpoint.camera.camera import (
     Camera,
     depths,
@@ -83,6 +83,7 @@ __all__ = [
     "picture_hfov_deg",
     "pixel_rays",
     "project_points",
+    "pulled_in",
     "resized_camera",
     "seat_at",
     "to_clip",

@@ -31,7 +31,8 @@ class Setup:
     camera: with the cell's pixels. aspect: width / height; aspect_words: as the study writes it.
     pixels: the first viewing's picture. anchor_m: (3,) what the camera is aimed at.
     focal_over_width: F / W of the picture (perspective only). towards_light: unit (3,).
-    oblique_ratio, oblique_angle_deg: oblique only. notes: warnings in plain words.
+    oblique_ratio, oblique_angle_deg: oblique only. asked_eye_m: (3,) where the eye was asked to be, if
+    it was pulled in from there; distance_m and offset are as asked for. notes: warnings in plain words.
     anchor_height_m: how far the anchor is over the subject's foot.
     """
 
@@ -58,6 +59,7 @@ class Setup:
     oblique_ratio: float | None = None
     oblique_angle_deg: float | None = None
     towards_light: tuple[float, float, float] = (0.0, 1.0, 0.0)
+    asked_eye_m: tuple[float, float, float] | None = None
     notes: tuple[str, ...] = ()
     anchor_height_m: float = 0.0
 

@@ -5,6 +5,7 @@ A reading says with Shots what it must see, gets the Frames, and never calls a r
 
 from __future__ import annotations
 
+from stationpoint.readings.boom import pulled, pulled_to_m
 from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule
 from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
@@ -85,6 +86,8 @@ __all__ = [
     "needs_shots",
     "outline_shots",
     "paths_meant",
+    "pulled",
+    "pulled_to_m",
     "read",
     "target_object",
     "twin_group",

@@ -15,11 +15,12 @@ from stationpoint.camera import (
     pixel_rays,
     project_points,
 )
+from stationpoint.readings.boom import solid_round
 from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.things.steps import heading, level_right
 from stationpoint.readings.things.things import SceneObject, anchor_m, subject_foot_m, subject_object
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
-from stationpoint.scene import Scene, is_inside
+from stationpoint.scene import Scene
 
 Vector = NDArray[np.float64]
 
@@ -182,19 +183,13 @@ def stick_error_deg(camera: Camera, anchor_m: Vector, frame: str) -> float | Non
     return float(np.degrees(np.arctan2(np.abs(cross), dot)).max())
 
 
-def camera_inside(camera: Camera, scene: Scene) -> str | None:
-    """Name of the closed solid that the eye is inside, the first in scene order; else None.
+def camera_inside(camera: Camera, anchor_m: Vector, scene: Scene) -> str | None:
+    """Name of the closed solid that the eye is inside, as `boom.inside` finds it; else None.
 
-    By the winding number of the solid's surface round the eye. None in parallel views, which have no eye.
-    Source: definition. Worked: eye at (0, 1.6, 8), a wall 4 x 4 x 1 m there: the wall.
+    None in parallel views, which have no eye. Source: definition. Worked: eye at (0, 1.6, 8), a wall
+    4 x 4 x 1 m there: the wall.
     """
-    if camera.parallel:
-        return None
-    eye, bounds = camera.eye_m, scene.node_bounds
-    for k in np.flatnonzero(((bounds[:, 0] < eye) & (eye < bounds[:, 1])).all(axis=1)):
-        if is_inside(scene.nodes[k], eye):
-            return scene.nodes[k].name
-    return None
+    return None if camera.parallel else solid_round(camera, anchor_m, scene)
 
 
 def read(case: Case, frames: Frames) -> Reading:
@@ -207,7 +202,7 @@ def read(case: Case, frames: Frames) -> Reading:
         ("framing", "headroom"): headroom(camera, subject_object(case)),
         ("framing", "ground_near_m"): ground_near_m(camera, foot),
         ("framing", "ground_far_m"): ground_far_m(camera, foot),
-        ("framing", "camera_inside"): camera_inside(camera, case.scene),
+        ("framing", "camera_inside"): camera_inside(camera, anchor, case.scene),
     }
     for gap in case.study.gap:
         apex_m = None if gap.jump is None else gap.jump.apex_m

@@ -11,7 +11,7 @@ from dataclasses import replace
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Frames, Shot, ShotKey
-from stationpoint.readings import axes, cues, framing, viewing
+from stationpoint.readings import axes, boom, cues, framing, viewing
 from stationpoint.readings.contacts import contacts
 from stationpoint.readings.gaps import landing, lengths
 from stationpoint.readings.targets import covers, positions, safe_areas, size, visibility
@@ -29,6 +29,7 @@ KINDS: tuple[Kind, ...] = (
     landing.KIND,
     axes.KIND,
     framing.KIND,
+    boom.KIND,
     covers.KIND,
     contacts.KIND,
     twins.KIND,

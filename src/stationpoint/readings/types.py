@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 Path = tuple[str, ...]
 SHARE = "share"  # the unit of a share from 0 to 1, which people read as a percentage
-Holds = Literal["number", "numbers", "word", "flag", "groups", "shares by node"]
+Holds = Literal["number", "numbers", "word", "flag", "word or false", "groups", "shares by node"]
 Value = float | int | bool | str | tuple["Value", ...] | Mapping[str, "Value"] | None
 
 
@@ -49,8 +49,9 @@ class Field:
     0 to 1. decimals: in records. says: one sentence. source: definition, common practice, or a published
     source. null: when the value is null, in words. parts: where the value is a list of groups, what each
     holds, their paths the one name within the group. holds: what its value is, if any: a number, several,
-    a word, a flag (true or false), a list of groups, or nodes with the share of each. words: the words that
-    it can be, where they are few; of a number those that stand for one beyond all others.
+    a word, a flag (true or false), a word or false, a list of groups, or nodes with the share of each.
+    words: the words that it can be, where they are few; of a number those that stand for one beyond all
+    others.
     """
 
     path: Path

@@ -119,7 +119,7 @@ def _verdict(verdict: Group | None, binds: str) -> str:
 
 def _readings(row: Group) -> list[str]:
     """The most telling readings of a row: the first gap, the first two targets."""
-    told = []
+    told = _boom(row)
     for name, entry in list(_entries(row, "gaps"))[:1]:
         true, flat = entry.get("true_span_m"), entry.get("flat_span_m")
         if isinstance(true, (int, float)) and isinstance(flat, (int, float)):
@@ -131,6 +131,18 @@ def _readings(row: Group) -> list[str]:
         if isinstance(seen, (int, float)):
             told.append(f"{_one_line(name)} {number(100.0 * seen, 0)} % seen")
     return told
+
+
+def _boom(row: Group) -> list[str]:
+    """What the scene does to the boom: "pulled to 3.06 m", or what stands between camera and subject."""
+    boom = row.get("boom")
+    to_m, by = (boom.get("pulled_to_m"), boom.get("blocked_by")) if isinstance(boom, dict) else (None, None)
+    if isinstance(to_m, (int, float)):
+        return [f"pulled to {number(to_m, 2)} m"]
+    if not isinstance(boom, dict) or not isinstance(by, str):
+        return []
+    inside = boom.get("inside")
+    return [f"camera inside {_one_line(by)}" if inside == by else f"{_one_line(by)} stands between"]
 
 
 def _entries(row: Group, group: str) -> list[tuple[str, Group]]:

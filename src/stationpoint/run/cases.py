@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.camera import Seat, Setup, Shape, aim_camera, aspect_of, seat_at, with_notes
-from stationpoint.readings import Case
+from stationpoint.readings import Case, pulled
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.setup_notes import unlikely_settings
 from stationpoint.run.spots import shifts_at
@@ -64,8 +64,9 @@ def cases(prepared: Prepared, cell_width: int, scenes: Scenes | None = None) -> 
                 setup = aim_camera(
                     variant, place, study, scene, picture.shape, picture.pixels, prepared.cameras
                 )
-                case = Case(study, scene, variant, place, setup, picture.seats, picture.shape.words, moves)
-                yield replace(case, setup=with_notes(setup, unlikely_settings(case)))
+                asked = Case(study, scene, variant, place, setup, picture.seats, picture.shape.words, moves)
+                case = pulled(asked)
+                yield replace(case, setup=with_notes(case.setup, unlikely_settings(case)))
 
 
 def as_judged(prepared: Prepared) -> Study:

@@ -19,6 +19,7 @@ from stationpoint.scene.guess import Guess, read_bare
 from stationpoint.scene.heights import Level, level_at, levels_at, top_at
 from stationpoint.scene.materials import Material, Texture
 from stationpoint.scene.rays import blocked, free_distance_m, is_indoors
+from stationpoint.scene.swept import first_touch, may_be_within, rectangle_cuts, solids_round
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 from stationpoint.scene.under import Moved, drop_m, floor_under, is_inside, under
 
@@ -35,6 +36,7 @@ __all__ = [
     "blocked",
     "box_node",
     "drop_m",
+    "first_touch",
     "floor_under",
     "free_distance_m",
     "glb_bytes",
@@ -43,11 +45,14 @@ __all__ = [
     "is_inside",
     "level_at",
     "levels_at",
+    "may_be_within",
     "moved_node",
     "moved_scene",
     "own_colour_notes",
     "read_bare",
     "read_scene",
+    "rectangle_cuts",
+    "solids_round",
     "stand_in",
     "standing_place",
     "standing_spots",

@@ -17,6 +17,7 @@ from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import (
     arcmin_words,
     away_words,
+    boom_words,
     caption_words,
     confused,
     confused_words,
@@ -150,7 +151,15 @@ def _camera_parts(
     elif setup.view_height_m is not None:
         parts.append(CaptionPart(f"view {plain(setup.view_height_m, 2)} m high"))
     parts += [CaptionPart(words, "semibold", rank=k) for k, words in enumerate(alike)]
-    if setup.hfov_deg is not None and setup.distance_m is not None and "distance_m" not in swept:
+    boom = boom_words(result, study)
+    if boom:
+        parts.insert(1, CaptionPart(boom, "semibold", rank=1))
+    if (
+        setup.asked_eye_m is None
+        and setup.hfov_deg is not None
+        and setup.distance_m is not None
+        and "distance_m" not in swept
+    ):
         parts.append(CaptionPart(away_words(setup), rank=1))
     if setup.oblique_ratio is not None and "oblique_ratio" not in swept:
         parts.append(CaptionPart(f"depth drawn at {plain(setup.oblique_ratio, 2)}", rank=2))

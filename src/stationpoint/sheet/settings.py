@@ -8,6 +8,7 @@ from stationpoint.base.words import TIMES, degrees, listed, number, pitch_words,
 from stationpoint.readings import Result, brief_words
 from stationpoint.sheet.plan.data import width_at_anchor_m
 from stationpoint.sheet.wording import (
+    BLOCKED,
     CENTRED,
     LENS,
     away_words,
@@ -138,6 +139,8 @@ def camera_words(results: Sequence[Result], study: Study, swept: frozenset[str])
         parts.append(yaw_words(setup.yaw_deg))
     if "roll_deg" not in swept and abs(setup.roll_deg) > 0.05 and _same(s.roll_deg for s in alike):
         parts.append(f"roll {degrees(setup.roll_deg)}")
+    if study.camera.blocked == "pull-in" and "blocked" not in swept:
+        parts.append(BLOCKED["pull-in"])
     words = ", ".join(parts)
     offsets = {(offset_words(*s.offset), s.offset_by) for s in alike if s.offset is not None}
     if len(offsets) == 1 and not swept & {"offset", "offset_by"}:

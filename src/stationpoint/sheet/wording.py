@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
-from stationpoint.base.words import DEGREE, TIMES, number, pitch_words, plain, yaw_words
+from stationpoint.base.words import DEGREE, TIMES, listed, number, pitch_words, plain, yaw_words
 from stationpoint.camera import Setup
-from stationpoint.readings import Result
+from stationpoint.readings import Result, Value, pulled_to_m
 from stationpoint.study import Study, Variant
 
 AXES = ("rows", "columns", "pages")
@@ -41,6 +41,8 @@ WORLD_PAIRS = {
 }
 CENTRED = "centred"
 OTHER_SHARE = 0.1  # lengths that differ by less are one length
+BLOCKED = {"show": "shown where blocked", "pull-in": "pulled in where blocked"}
+BETWEEN = " stands between"
 _MOVED_BY = {"slide": "by sliding", "turn": "by turning", "shift": "by lens shift"}
 
 
@@ -79,6 +81,10 @@ def value_words(field: str, value: Any) -> str:
         return f"gate {plain(pair[0], 2)} {TIMES} {plain(pair[1], 2)} mm"
     if field == "offset_by":
         return _MOVED_BY.get(str(value), str(value))
+    if field == "blocked":
+        return BLOCKED.get(str(value), str(value))
+    if field == "passes":
+        return f"{listed(value)} let through" if value else "nothing let through"
     if field in ("from", "from_"):
         return str(value).partition("#")[2] or str(value)
     if field == "fit":
@@ -184,6 +190,24 @@ def confused_words(pair: str, least_m: float, most_m: float) -> str:
     one, other = (CAMERA_PAIRS | WORLD_PAIRS)[pair]
     first, last = plain(least_m, 2), plain(most_m, 2)
     return f"1 m {one} looks like {first if first == last else f'{first} to {last}'} m {other}"
+
+
+def boom_words(result: Result, study: Study) -> str:
+    """What the scene does to the camera and its boom: "camera inside wall", "pulled to 3.06 m", "wall stands
+    between"; "" where it is clear. Without a subject nothing stands between."""
+    to_m = pulled_to_m(result.setup)
+    if result.stands:
+        return result.stands
+    if to_m is not None:
+        return f"pulled to {number(to_m, 2)} m"
+    blocked = result.reading.values.get(("boom", "blocked_by"))
+    return f"{blocked}{BETWEEN}" if isinstance(blocked, str) and study.subject is not None else ""
+
+
+def shares_of(covers: Value) -> dict[str, float]:
+    """What each node hides of a thing, as `hidden_by` has it; empty where that was not measured."""
+    each = covers.items() if isinstance(covers, Mapping) else ()
+    return {name: float(share) for name, share in each if isinstance(share, float | int)}
 
 
 def arcmin_words(arcmin: float) -> str:

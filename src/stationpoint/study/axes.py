@@ -17,7 +17,7 @@ NAMED = ("place", "viewing")  # swept by name
 LIGHT = {"light_yaw_deg": "yaw_deg", "light_pitch_deg": "pitch_deg"}
 FIXED = ("first_person",)  # of the camera, since it says what is in the scene
 SWEPT = (*(key for key in camera_keys() if key not in FIXED), *NAMED, *LIGHT)
-TEXT_FIELDS = (*NAMED, "from", "aspect", "projection", "fit", "offset_by", "aspect_policy")
+TEXT_FIELDS = (*NAMED, "from", "aspect", "projection", "fit", "offset_by", "aspect_policy", "blocked")
 HOLDING = ("subject-scale", "subject-height")  # values of `hold` that keep something
 ALONE = {"alone": True}
 

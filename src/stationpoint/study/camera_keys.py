@@ -10,7 +10,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
 from stationpoint.base.allowed import written
 from stationpoint.base.words import listed
-from stationpoint.study.table import Flag, Given, NotTiny, Number, Positive, Table, Vec2, numbers
+from stationpoint.study.table import Flag, Given, Name, NotTiny, Number, Positive, Table, Vec2, numbers
 
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
 POSE_FIELDS = ("distance_m", "pitch_deg", "yaw_deg", "roll_deg", "offset", "offset_by")
@@ -100,6 +100,8 @@ class CameraFields(Table):
     aspect_policy: Literal["height", "width", "diagonal"] = "height"
     near_m: Positive = 0.1
     far_m: Positive | None = None
+    blocked: Literal["show", "pull-in"] = "show"
+    passes: tuple[Name, ...] = ()
     from_: Annotated[str, AfterValidator(_names_camera)] | None = Field(default=None, alias="from")
     first_person: Flag = False
 

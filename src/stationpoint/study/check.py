@@ -25,6 +25,7 @@ def check_study(study: Study, scene: Scene) -> list[str]:
         *(line for target in study.target for line in _target(target, study, scene)),
         *_gaps(study, scene),
         *_moves(study, scene),
+        *_passes(study, scene),
         *_swept_names(study),
     ]
 
@@ -91,6 +92,14 @@ def _moves(study: Study, scene: Scene) -> Iterator[str]:
         for pattern in place.move:
             if not scene.matching(pattern):
                 yield no_node(f"place {quoted_value(place.name)}: move", pattern, scene)
+
+
+def _passes(study: Study, scene: Scene) -> Iterator[str]:
+    swept = [(f"sweep: {axis}", getattr(study.sweep, axis).get("passes", ())) for axis in AXES]
+    for where, several in [("camera", (study.camera.passes,)), *swept]:
+        for pattern in dict.fromkeys(name for one in several for name in one):
+            if not scene.matching(pattern):
+                yield no_node(f"{where}: passes", pattern, scene)
 
 
 def _swept_names(study: Study) -> Iterator[str]:

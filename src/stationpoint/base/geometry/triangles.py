@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,6 +11,7 @@ from stationpoint.base.geometry.nearest import TriangleBlocks
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
+Whole = NDArray[np.intp]
 
 ON_EDGE = 1e-9  # of a triangle's sides: a ray that misses by no more crosses it
 FLAT = 1e-15  # a ray this near to a triangle's plane crosses none
@@ -57,6 +60,31 @@ def first_on_ways(those: TriangleBlocks, starts: Points, ways: Points, beyond: f
     lengths of the way; infinity where there is none. The same as `ray_meets` on every triangle.
     """
     nearest = np.full(len(starts), np.inf)
+    for ray, far in _met(those, starts, ways):
+        np.minimum.at(nearest, ray, np.where(far > beyond, far, np.inf).min(axis=1))
+    return nearest
+
+
+def crossings(those: TriangleBlocks, starts: Points, ways: Points, beyond: float) -> Whole:
+    """How often each ray (n, 3) crosses the triangles more than `beyond` along it, (n,). Crossings at one
+    spot, as on an edge that two triangles share, are one."""
+    rays, fars = [np.empty(0, dtype=np.intp)], [np.empty(0)]
+    for ray, far in _met(those, starts, ways):
+        hit = np.isfinite(far) & (far > beyond)
+        rays.append(np.broadcast_to(ray[:, None], far.shape)[hit])
+        fars.append(far[hit])
+    every, at = np.concatenate(rays), np.concatenate(fars)
+    order = np.lexsort((at, every))
+    every, at = every[order], at[order]
+    new = np.ones(len(at), dtype=bool)
+    new[1:] = (np.diff(every) > 0) | (np.diff(at) > ON_EDGE * (1.0 + at[1:]))
+    found: Whole = np.bincount(every[new], minlength=len(starts))
+    return found
+
+
+def _met(those: TriangleBlocks, starts: Points, ways: Points) -> Iterator[tuple[Whole, Points]]:
+    """Rays (k,) by number, and how far along each the triangles of a block lie, (k, size); infinity where
+    they are missed. Blocks whose bounds a ray misses are left out."""
     safe = np.where(np.abs(ways) < 1e-12, 1e-12, ways)
     room = 1e-6 * (1.0 + np.abs(those.low).max(initial=0.0))
     first = np.full((len(starts), len(those.low)), -np.inf)
@@ -69,6 +97,4 @@ def first_on_ways(those: TriangleBlocks, starts: Points, ways: Points, beyond: f
     step = max(1, AT_ONCE // those.corners.shape[1])
     for k in range(0, len(ray), step):
         r, b = ray[k : k + step], block[k : k + step]
-        far = ray_meets(starts[r, None], ways[r, None], those.corners[b])
-        np.minimum.at(nearest, r, np.where(far > beyond, far, np.inf).min(axis=1))
-    return nearest
+        yield r, ray_meets(starts[r, None], ways[r, None], those.corners[b])

@@ -307,6 +307,16 @@ def towards_light(
     return (float(towards[0]), float(towards[1]), float(towards[2]))
 
 
+def pulled_in(setup: Setup, distance_m: float) -> Setup:
+    """The set-up with its eye brought to that distance from the anchor on the straight line between them:
+    the same rotation, lens and planes."""
+    camera, anchor = setup.camera, np.array(setup.anchor_m)
+    eye = camera.eye_m
+    to = anchor + (eye - anchor) * (distance_m / float(np.linalg.norm(eye - anchor)))
+    nearer = replace(camera, view=view_from(to, camera.view[:3, :3]))
+    return replace(setup, camera=nearer, asked_eye_m=(float(eye[0]), float(eye[1]), float(eye[2])))
+
+
 def with_notes(setup: Setup, notes: tuple[str, ...]) -> Setup:
     """The set-up with further warnings."""
     return replace(setup, notes=setup.notes + notes)

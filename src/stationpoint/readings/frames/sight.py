@@ -114,7 +114,7 @@ def table(case: Case, names: Iterable[str | None]) -> Bits:
     return found
 
 
-def inside(camera: Camera, px: Points) -> Bits:
+def on_picture(camera: Camera, px: Points) -> Bits:
     """Which pixels (n, 2) lie in the picture; not those of points behind the eye."""
     with np.errstate(invalid="ignore"):
         return np.logical_and((px >= 0.0).all(axis=1), (px < camera.pixels).all(axis=1))
@@ -126,7 +126,7 @@ def in_view(sight: Sight, end: End) -> bool:
     Not where its foot is behind the eye: nothing can be compared with it then.
     """
     px = project_points(sight.camera, end.foot_m)
-    if inside(sight.camera, px)[0] or not np.isfinite(px).all():
+    if on_picture(sight.camera, px)[0] or not np.isfinite(px).all():
         return bool(np.isfinite(px).all())
     return not end.spot and bool(sight.counts[ids_of(sight.case, end.own)].any())
 
@@ -138,7 +138,7 @@ def foot_visible(sight: Sight, end: End) -> bool:
     does not decide.
     """
     px = project_points(sight.camera, end.foot_m)
-    if not inside(sight.camera, px)[0]:
+    if not on_picture(sight.camera, px)[0]:
         return False
     hidden, row, column = hidden_at(sight.depth_m, px, depths(sight.camera, end.foot_m), np.zeros(1))
     if not hidden[0]:
@@ -152,7 +152,7 @@ def foot_visible(sight: Sight, end: End) -> bool:
 def open_points(sight: Sight, points_m: Points, but: Iterable[str | None] = ()) -> Bits:
     """Which world points (n, 3) are in the picture with nothing before them; nodes in `but` look through."""
     px = project_points(sight.camera, points_m)
-    good = inside(sight.camera, px)
+    good = on_picture(sight.camera, px)
     if not good.any():
         return good
     z_m = depths(sight.camera, points_m[good])

@@ -31,6 +31,7 @@ HOLDS = {
     "numbers": "several numbers",
     "word": "a word",
     "flag": "true or false",
+    "word or false": "a word, or false",
     "groups": "a list",
     "shares by node": "a list of nodes",
 }
@@ -39,6 +40,7 @@ BOUND_BY = {  # what each can be bounded by, in words
     "numbers": "use min and max, which bind the worst of them",
     "word": "use is, not or one_of with text",
     "flag": "use is or not with true or false",
+    "word or false": "use is, not or one_of with text or false",
     "groups": "use min and max, which bind how many there are",
     "shares by node": "no limit can bound it; bound `seen`",
 }
@@ -156,9 +158,9 @@ def _fits(limit: Limit, field: Field) -> bool:
         return field.holds in ("number", "numbers", "groups")
     for one in (limit.is_, limit.not_, *(limit.one_of or ())):
         if isinstance(one, bool):
-            fits = field.holds == "flag"
+            fits = field.holds == "flag" or (field.holds == "word or false" and one is False)
         elif isinstance(one, str):
-            fits = field.holds == "word" or bool(field.words)
+            fits = field.holds in ("word", "word or false") or bool(field.words)
         else:
             fits = one is None or field.holds == "number"
         if not fits:

@@ -36,6 +36,7 @@ UNITS = {  # as they follow a number
     "%/m": " % a metre",
 }
 UNIT_END = re.compile(r"_(arcmin_per_m|px_per_m|pct_per_m|arcmin2|arcmin|px|deg|mm|m|xy)$")
+OF_CAMERA = {"inside": "inside", "near_cuts": "cut at the near plane"}  # of the boom's readings
 MEASURES = {"px_per_m": "scale", "arcmin_per_m": "scale", "arcmin_per_px": "pixel"}
 
 
@@ -178,6 +179,8 @@ def _about(names: Path, unit: str) -> About:
         reading = cue if last in ("grade", "value") else f"{cue}, {reading}"
     elif group == TWINS and names[2] != ANY:
         reading = f"{reading} ({names[2]})"
+    elif group == "boom":
+        return About("camera" if last in OF_CAMERA else group, OF_CAMERA.get(last, reading), unit)
     elif group == "framing":
         name = spoken(names[1]) if names[1] != ANY else "every reading"
         return About(names[2] if len(names) > 2 and last != ANY else "", name, unit)

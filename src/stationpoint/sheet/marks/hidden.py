@@ -1,17 +1,19 @@
-"""Words on the picture where there is little to see: what the camera stands in, by how much the subject is
-hidden and by what, or what fills the picture."""
+"""Words on the picture where there is little to see: what the camera stands in, what blocks the boom, by how
+much the subject is hidden and by what, or what fills the picture."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.base.words import number
 from stationpoint.ink import Box, Shape, wrap_text
 from stationpoint.readings import LEAST_SUBJECT_SEEN
 from stationpoint.sheet.marks.drawing import Drawing, Entry, Label, Row, padded, set_label
 from stationpoint.sheet.scale import Scale
+from stationpoint.sheet.wording import BETWEEN, boom_words, shares_of
+
+Vector = NDArray[np.float64]
 
 NAME, LAYER = "hidden", 90
 WIDE_SHARE = 0.6
@@ -28,26 +30,36 @@ def draw(look: Drawing) -> list[Shape]:
         (line, px, "bold") for line in wrap_text(words, px, "bold", WIDE_SHARE * look.size_px[0], 3)
     ]
     those = Label(tuple(rows))
-    box = _nearest_free(look, those)
+    box = _nearest_free(look, those, _spot(look))
     look.space.occupy(padded(box, 4))
     return list(set_label(those, box, look.scale))
 
 
 def picture_words(look: Drawing) -> str:
     """The first of those that there is a reason for, "" if there is none."""
-    return look.result.stands or hidden_words(look) or look.result.filled
+    return hidden_words(look) or look.result.filled
 
 
 def hidden_words(look: Drawing) -> str:
+    """Such as "hopper 98 % hidden by bookcase", "camera inside wall", "pulled to 3.06 m", or "wall stands
+    between: hopper 98 % hidden"; "" where all is clear, or the subject is not in the picture."""
+    boom, hidden = boom_words(look.result, look.study), _hidden(look)
+    if not hidden or look.result.stands:
+        return boom
+    if boom.endswith(BETWEEN):
+        hidden = hidden.replace(f"hidden by {boom.removesuffix(BETWEEN)}", "hidden")
+    return f"{boom}: {hidden}" if boom else hidden
+
+
+def _hidden(look: Drawing) -> str:
     """Such as "hopper 98 % hidden by bookcase"; "" where it can be seen, or is not in the picture."""
     subject, seen = look.study.subject, look.value("subject", "seen")
     least = max([LEAST_SUBJECT_SEEN, *_asked(look)])
     if subject is None or not isinstance(seen, float | int) or seen >= least:
         return ""
-    covers = look.value("subject", "hidden_by")
-    if not isinstance(covers, Mapping) or not covers:
+    by_share = shares_of(look.value("subject", "hidden_by"))
+    if not by_share:
         return ""
-    by_share = {name: share for name, share in covers.items() if isinstance(share, float | int)}
     hidden, most = sum(by_share.values()), max(by_share, key=lambda name: by_share[name])
     others = ", mostly" if by_share[most] < 0.9 * hidden else ""
     return f"{subject.name} {number(min(100.0, 100.0 * hidden), 0)} % hidden{others} by {most}"
@@ -59,11 +71,17 @@ def _asked(look: Drawing) -> list[float]:
     return [float(least) for least in own if least is not None]
 
 
-def _nearest_free(look: Drawing, those: Label) -> Box:
-    """Where the label goes: the free place nearest to the subject, else the middle of the picture."""
-    width, height = look.size_px
+def _spot(look: Drawing) -> Vector:
+    """Where the label is wanted, pixels: by a subject that cannot be seen, else in the lower left corner."""
     at = look.value("framing", "subject_xy")
-    wanted = np.array(at if isinstance(at, tuple) else (0.5, 0.5), dtype=float) * (width, height)
+    unseen = look.result.stands or _hidden(look)
+    share = (0.0, 1.0) if not unseen else at if isinstance(at, tuple) else (0.5, 0.5)
+    return np.array(share, dtype=float) * look.size_px
+
+
+def _nearest_free(look: Drawing, those: Label, wanted: Vector) -> Box:
+    """Where the label goes: the free place nearest to that spot, else the middle of the picture."""
+    width, height = look.size_px
     half = np.array([those.width, those.height]) / 2.0
     xs, ys = (np.linspace(h + 6.0, side - h - 6.0, STEPS) for h, side in zip(half, look.size_px, strict=True))
     spots = np.array([(x, y) for y in ys for x in xs])
