@@ -209,6 +209,7 @@ def test_each_field_says_what_its_values_are() -> None:
             "numbers": isinstance(value, tuple),
             "word": isinstance(value, str) and (not field.words or value in field.words),
             "flag": isinstance(value, bool),
+            "word or false": isinstance(value, str) or value is False,
             "groups": isinstance(value, tuple),
             "shares by node": isinstance(value, dict),
         }
