@@ -280,3 +280,16 @@ def test_long_name_beside_a_flag_is_cut_and_its_numbers_are_not(name: str) -> No
     assert "…" in said.partition(":")[0]
     assert said.endswith("seen 61.9 %, needs 80 %")
     assert all(text.baseline_px[0] + text.width_px <= 300.0 for text in texts)
+
+
+@pytest.mark.parametrize("name", ["barge three", "三番目の艀", "الصندل الثالث"])
+def test_last_part_of_a_caption_loses_of_its_name_before_of_its_numbers(name: str) -> None:
+    part = CaptionPart(f"{name} seen 90 %, 414' high", name=name)
+    whole, numbers = text_width(part.words, 17), text_width("seen 90 %, 414' high", 17)
+    for within in (whole - 10.0, whole - 25.0, numbers + 45.0):
+        (kept,) = fitted([part], 17, within, 16.0)
+        assert text_width(kept.words, 17) <= within
+        assert kept.words.endswith(" seen 90 %, 414' high")
+        assert "…" in kept.words
+    (kept,) = fitted([part], 17, numbers - 10.0, 16.0)
+    assert text_width(kept.words, 17) <= numbers - 10.0
