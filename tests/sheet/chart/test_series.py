@@ -142,7 +142,8 @@ def _letters_set(svg: bytes, words: str) -> list[int]:
         ("$x_1^2$ \\alpha {here}", "$x_1^2$ \\alpha {here}"),
         ("ring\x07the bell", "ring the bell"),
         ("two\nlines", "two lines"),
-        ("a \u8239 b", "a \ufffd b"),
+        ("a \u8239 b", "a \u8239 b"),
+        ("a \U00012000 b", "a \ufffd b"),
     ],
 )
 def test_words_are_set_as_they_are_written_and_what_cannot_be_set_as_a_mark(title: str, words: str, recwarn):
