@@ -17,6 +17,7 @@ from stationpoint.ink.type import (
     fits,
     is_settable,
     missing,
+    shorter_names,
     text_width,
     use_type,
     wrap_text,
@@ -244,3 +245,9 @@ def test_licence_and_origin_of_every_font_lie_beside_it() -> None:
         assert one.regular.split("-")[0].removeprefix("NotoSans").removesuffix("jp") in licence
         assert Path(FONT_FOLDER / one.regular).is_file()
     assert sum(file.stat().st_size for file in FONT_FOLDER.iterdir()) < 8e6
+
+
+def test_shorter_names_lose_a_letter_at_a_time_and_no_mark_of_one() -> None:
+    assert list(shorter_names("तीसरी")) == ["तीसरी", "तीस…", "ती…"]
+    assert list(shorter_names("abc")) == ["abc", "ab…", "a…"]
+    assert list(shorter_names("שם"))[1] == f"{FSI}ש…{PDI}"

@@ -10,6 +10,7 @@ from stationpoint.base.look import ROLE_TINT
 from stationpoint.ink.shapes import Line, Text
 from stationpoint.ink.type import text_width
 from stationpoint.sheet.caption import CaptionPart, fitted
+from stationpoint.sheet.flag import Flag, flag_row
 from stationpoint.sheet.header import _answer_lines, table_lines, title_lines
 from stationpoint.sheet.headings import balanced
 from stationpoint.sheet.marks.free_space import FreeSpace
@@ -260,3 +261,35 @@ def test_swept_viewings_keep_screen_and_seat_in_the_table() -> None:
     rows = common_settings(results(those), those, frozenset({"viewing"}))
     assert ("Viewings", "handheld: 7 in, 1280 × 720, at 0.35 m") in rows
     assert ("", "desk: 55 in, 1920 × 1080, at 2.7 m") in rows
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "the very long barge that lies along the eastern quay wall beside the sheds",
+        "三番目の艀は東側の岸壁に沿って停泊している大型の運搬船である",
+        "الصندل الثالث الكبير الراسي عند جدار الرصيف الشرقي قرب المخازن",
+    ],
+)
+def test_long_name_beside_a_flag_is_cut_and_its_numbers_are_not(name: str) -> None:
+    flag = Flag("fails", f"{name}: seen 61.9 %, needs 80 %", ("targets", name, "seen"), "61.9 %")
+    texts = [shape for shape in flag_row(flag, 300.0, 36.0, scale_for(300)) if isinstance(shape, Text)]
+    lines = [text.words for text in texts[1:]]
+    assert len(lines) == 2
+    said = " ".join(lines)
+    assert "…" in said.partition(":")[0]
+    assert said.endswith("seen 61.9 %, needs 80 %")
+    assert all(text.baseline_px[0] + text.width_px <= 300.0 for text in texts)
+
+
+@pytest.mark.parametrize("name", ["barge three", "三番目の艀", "الصندل الثالث"])
+def test_last_part_of_a_caption_loses_of_its_name_before_of_its_numbers(name: str) -> None:
+    part = CaptionPart(f"{name} seen 90 %, 414' high", name=name)
+    whole, numbers = text_width(part.words, 17), text_width("seen 90 %, 414' high", 17)
+    for within in (whole - 10.0, whole - 25.0, numbers + 45.0):
+        (kept,) = fitted([part], 17, within, 16.0)
+        assert text_width(kept.words, 17) <= within
+        assert kept.words.endswith(" seen 90 %, 414' high")
+        assert "…" in kept.words
+    (kept,) = fitted([part], 17, numbers - 10.0, 16.0)
+    assert text_width(kept.words, 17) <= numbers - 10.0

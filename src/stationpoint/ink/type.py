@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from typing import Literal
 from unicodedata import category, east_asian_width, normalize
@@ -144,6 +144,13 @@ def cut_text(words: str, size_px: float, weight: Weight, within_px: float) -> st
         else:
             high = middle
     return _cut(those[:low]) if low >= 0 else ""
+
+
+def shorter_names(name: str) -> Iterator[str]:
+    """A name, then ever less of it with an ellipsis at its end, so that in a sentence the name is cut."""
+    yield name
+    those = clusters(is_settable(name))
+    yield from (_cut(those[:count]) for count in reversed(range(1, len(those))))
 
 
 def _cut(those: Sequence[str]) -> str:

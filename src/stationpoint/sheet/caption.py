@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from stationpoint.base.words import DEGREE, angles, degrees, number, pitch_words, plain, yaw_words
 from stationpoint.camera import Setup
-from stationpoint.ink import Shape, Weight, ascent_px, cut_text, text_shape, text_width
+from stationpoint.ink import Shape, Weight, ascent_px, cut_text, shorter_names, text_shape, text_width
 from stationpoint.readings import CUE_RULES, Result, Value
 from stationpoint.sheet.cues import grade_of, measured
 from stationpoint.sheet.equal import Same
@@ -35,13 +35,15 @@ NEEDS_A_CUE, UNSEEN = "needs a cue", "unseen"
 @dataclass(frozen=True, slots=True)
 class CaptionPart:
     """A piece of a caption. rank: parts of the highest rank are left out first; 0 always stays. tail:
-    what follows right after the words, never cut. shorter: words that it takes before it is left out."""
+    what follows right after the words, never cut. shorter: words that it takes before it is left out. name:
+    what the words begin with, cut before anything else of them is."""
 
     words: str
     weight: Weight = "regular"
     rank: int = 0
     tail: tuple[tuple[str, Weight], ...] = ()
     shorter: tuple[str, ...] = ()
+    name: str = ""
 
 
 def caption_height(scale: Scale) -> int:
@@ -108,7 +110,9 @@ def _gap_parts(
         words = f"{name} {lengths}" + (": " if tail else "")
         shorter = (f"{name} {lengths.partition(' ')[0]} m: ", f"{name}: ") if tail else (name,)
         parts.append(
-            CaptionPart(words, _weight(flag, "gaps", gap.name), rank=k + 1, tail=tail, shorter=shorter)
+            CaptionPart(
+                words, _weight(flag, "gaps", gap.name), rank=k + 1, tail=tail, shorter=shorter, name=name
+            )
         )
     return parts
 
@@ -203,7 +207,7 @@ def _target_parts(
         behind = _behind(result, name, share, size, 0.5 * NAME_SHARE * within_px)
         plainer = (f"{short} {words}{big}",) if behind and not under_it else (alone,) if under_it else ()
         whole = f"{short} {words}{under_it or behind}{big}"
-        parts.append(CaptionPart(whole, weight, rank=shown, shorter=plainer))
+        parts.append(CaptionPart(whole, weight, rank=shown, shorter=plainer, name=short))
     return parts
 
 
@@ -263,8 +267,16 @@ def fitted(parts: Sequence[CaptionPart], size: int, within_px: float, apart_px: 
     if kept and over > 0:
         last = kept[-1]
         room = text_width(last.words, size, last.weight) - over
-        kept[-1] = replace(last, words=cut_text(last.words, size, last.weight, room))
+        kept[-1] = replace(last, words=_words_that_fit(last, size, room))
     return kept
+
+
+def _words_that_fit(part: CaptionPart, size: int, within_px: float) -> str:
+    """A part's words, its name cut as far as its numbers need; all of them cut where that is not enough."""
+    rest = part.words.removeprefix(part.name)
+    tries = (name + rest for name in shorter_names(part.name) if part.name and rest != part.words)
+    fitting = (words for words in tries if text_width(words, size, part.weight) <= within_px)
+    return next(fitting, None) or cut_text(part.words, size, part.weight, within_px)
 
 
 def _width(parts: Sequence[CaptionPart], size: int, apart_px: float) -> float:

@@ -6,7 +6,19 @@ from dataclasses import dataclass
 from typing import Literal
 
 from stationpoint.base.look import INK, PALE, WHITE
-from stationpoint.ink import Area, Line, Shape, box, cap_height_px, cut_box, text_shape, text_width, tick
+from stationpoint.ink import (
+    Area,
+    Line,
+    Shape,
+    box,
+    cap_height_px,
+    cut_box,
+    shorter_names,
+    text_shape,
+    text_width,
+    tick,
+    wrap_text,
+)
 from stationpoint.sheet.headings import balanced
 from stationpoint.sheet.scale import Scale
 
@@ -87,12 +99,22 @@ def flag_row(flag: Flag, width: float, height: float, scale: Scale) -> list[Shap
     small = scale.type(16)
     if width - left < 4 * small:
         return shapes
-    lines = balanced(flag.limit, small, "semibold", width - left, 2)
+    lines = balanced(_limit_that_fits(flag, small, width - left), small, "semibold", width - left, 2)
     lead = round(small * 18 / 16)
     y = (height - lead * (len(lines) - 1) + cap_height_px(small)) / 2
     for k, line in enumerate(lines):
         shapes.append(text_shape((left, y + k * lead), line, small, "semibold"))
     return shapes
+
+
+def _limit_that_fits(flag: Flag, size: int, within_px: float) -> str:
+    """The limit in words, the name in it cut where two lines do not hold them all: never its numbers."""
+    name = flag.binding[1] if len(flag.binding) > 1 else ""
+    if not name or name not in flag.limit:
+        return flag.limit
+    tries = (flag.limit.replace(name, shorter, 1) for shorter in shorter_names(name))
+    fitting = (words for words in tries if len(wrap_text(words, size, "semibold", within_px, 3)) <= 2)
+    return next(fitting, flag.limit)
 
 
 def picture_cut_px(flag: Flag | None, scale: Scale) -> float:
