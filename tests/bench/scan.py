@@ -1,4 +1,4 @@
-"""A scanned room as numbers: one mesh of some 62 000 triangles, floor, walls, tables and shelves, all rough.
+"""A scanned room as numbers: one mesh of some 64 000 triangles, floor, walls, tables and shelves, all rough.
 
 python tests/bench/scan.py FOLDER writes scan.ply, scan.toml and scan.study.toml into FOLDER.
 """
@@ -11,7 +11,23 @@ from pathlib import Path
 import numpy as np
 
 ROUGH_M = 0.008
-CUT_M = 0.07  # of a triangle's sides
+CUT_M = 0.0683  # of a triangle's sides
+FOCAL_MM, DISTANCE_M = 24.0, 4.0
+PITCHES, YAWS = (12.0, 24.0, 36.0), (-30.0, -10.0, 10.0, 30.0)
+PLACES = ((1.4, 0.1, -0.2), (-1.0, 0.1, -0.2))
+EVERYTHING = """
+[[viewing]]
+name = "couch"
+diagonal_in = 55
+pixels = [1920, 1080]
+eye_distance_m = 2.7
+[[limit]]
+reading = "targets.*.seen"
+min = 0.3
+[[limit]]
+reading = "gaps.*.verdict"
+not = "lies"
+"""
 # (middle of the base, size) of what stands in a room of 8 x 3 x 6 m.
 THINGS = (
     [((x, 0.0, z), (1.6, 0.74, 0.8)) for x in (-2.4, 0.2, 2.6) for z in (-1.4, 1.0)]
@@ -49,8 +65,9 @@ def room() -> tuple[np.ndarray, np.ndarray]:
     return points + np.random.default_rng(62).normal(0.0, ROUGH_M, points.shape), faces
 
 
-def write(folder: Path) -> Path:
-    """Write all three files into `folder`; the study's path."""
+def write(folder: Path, everything: bool = False) -> Path:
+    """Write all three files into `folder`; the study's path. everything: with a brief, a couch, and all that
+    a game can ship to help."""
     points, faces = room()
     head = (
         f"ply\nformat ascii 1.0\nelement vertex {len(points)}\nproperty float x\nproperty float y\n"
@@ -67,12 +84,13 @@ def write(folder: Path) -> Path:
     study = folder / "scan.study.toml"
     study.write_text(
         'title = "Where does the room mislead?"\nscene = "scan.toml"\n'
-        '[subject]\nname = "visitor"\nat = [1.4, 0.1, -0.2]\n'
-        '[camera]\nfocal_mm = 24\ndistance_m = 4.0\naspect = "16:9"\n'
+        + ('aids = ["ground-texture", "cast-shadow", "drop-marker"]\n' if everything else "")
+        + f'[subject]\nname = "visitor"\nat = {list(PLACES[0])}\n'
+        f'[camera]\nfocal_mm = {FOCAL_MM}\ndistance_m = {DISTANCE_M}\naspect = "16:9"\n'
         '[[target]]\nname = "lamp"\nnode = "lamp"\n[[target]]\nname = "box"\nnode = "box"\n'
         '[[gap]]\nname = "hop"\nfrom = [0.2, 0.74, 1.0]\nto = [2.6, 0.74, 1.0]\nreach_m = 2.0\n'
-        "[sweep]\nrows = { pitch_deg = [12, 24, 36] }\ncolumns = { yaw_deg = [-30, -10, 10, 30] }\n"
-        '[[place]]\nname = "far end"\nat = [-1.0, 0.1, -0.2]\n',
+        f"[sweep]\nrows = {{ pitch_deg = {list(PITCHES)} }}\ncolumns = {{ yaw_deg = {list(YAWS)} }}\n"
+        f'[[place]]\nname = "far end"\nat = {list(PLACES[1])}\n' + (EVERYTHING if everything else ""),
         "utf-8",
     )
     return study

@@ -35,6 +35,14 @@ def took_s(command: list[str], folder: Path) -> float:
     return time.perf_counter() - start
 
 
+def processor_s(command: list[str], folder: Path) -> float:
+    """Processor time of a whole process and of all that it starts: others on the machine change it least."""
+    before = os.times()
+    took_s(command, folder)
+    after = os.times()
+    return after.children_user + after.children_system - before.children_user - before.children_system
+
+
 needs_asking = pytest.mark.skipif(
     "STATIONPOINT_BENCH" not in os.environ, reason="a timing: set STATIONPOINT_BENCH=1"
 )
@@ -96,7 +104,7 @@ def test_cues_twins_and_contacts_cost_a_few_times_the_rest(tmp_path: Path, hung:
 @pytest.mark.bench
 @needs_asking
 def test_contacts_cost_at_most_a_seventh_of_a_sheet_of_a_scanned_room(tmp_path: Path) -> None:
-    # 62 000 triangles in one mesh, all of it walkable; they took most of the sheet when every border pixel
+    # 64 000 triangles in one mesh, all of it walkable; they took most of the sheet when every border pixel
     # was held against all of them.
     sys.path.insert(0, str(HERE))
     try:
@@ -109,3 +117,30 @@ def test_contacts_cost_at_most_a_seventh_of_a_sheet_of_a_scanned_room(tmp_path: 
     share = 1.0 - without_s / all_s
     print(f"\nwithout contacts {without_s:.2f} s, with them {all_s:.2f} s: {share:.0%} of the sheet")
     assert share <= 0.15
+
+
+# On a quiet machine of two cores; a busy one's shared caches and cores count up to three times as much.
+QUIET_S, BUSY = 6.0, 3.0
+
+
+@pytest.mark.bench
+@needs_asking
+def test_everything_of_a_scanned_room_costs_little_more_than_a_plain_loop_draws(tmp_path: Path) -> None:
+    # 64 000 triangles, 12 cells, 2 places; a brief, a couch, twins, cues and contacts. The loop draws its 24
+    # pictures and ids and reads nothing of them. Both in processor time, in turns.
+    sys.path.insert(0, str(HERE))
+    try:
+        from scan import room, write
+    finally:
+        sys.path.remove(str(HERE))
+    assert len(room()[1]) == pytest.approx(64_000, rel=0.02)
+    sheet = ["-m", "stationpoint", "sheet", write(tmp_path, everything=True).name, "-o", "sheet.png"]
+    plain = [str(HERE / "plain_scan.py"), str(tmp_path / "plain.png")]
+    pairs = [(processor_s(plain, tmp_path), processor_s(sheet, tmp_path)) for _ in range(RUNS)]
+    loop_s, sheet_s = (statistics.median(times) for times in zip(*pairs, strict=True))
+    print(
+        f"\nplain loop {loop_s:.2f} s, sheet {sheet_s:.2f} s of processor time, {sheet_s / loop_s:.2f}; "
+        f"{QUIET_S:g} s on a quiet machine"
+    )
+    assert sheet_s <= 1.6 * loop_s
+    assert sheet_s <= BUSY * QUIET_S

@@ -68,7 +68,11 @@ def test_gltf_is_y_up_and_metres_and_a_room_of_three_hundred_metres_is_told_of()
     assert guess_mesh(turned(ROOM), "room.glb", {}) == ({}, "")
     keys, says = guess_mesh(turned(scaled(ROOM, 100)), "room.glb", {})
     assert keys == {}
-    assert "as glTF says, but it looks like centimetres; say scale = 0.01 under [mesh] if it is" in says
+    # 1000 x 300 x 1000: a hall in centimetres, a table in millimetres
+    assert (
+        "as glTF says, but it looks like centimetres (10 × 3 × 10 m) or millimetres (1 × 0.3 × 1 m)" in says
+    )
+    assert "say scale = 0.01 or 0.001 under [mesh] if it is, as --set mesh.scale=0.01." in says
 
 
 def test_what_a_person_has_said_is_not_guessed() -> None:

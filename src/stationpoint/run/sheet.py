@@ -13,6 +13,7 @@ from typing import NamedTuple
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
+from stationpoint.camera import Setup
 from stationpoint.ink import Page, paint_rows
 from stationpoint.readings import FIELDS
 from stationpoint.record import (
@@ -51,6 +52,7 @@ from stationpoint.study import Variant, mark_m, study_text
 
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 NARROW_CELL_PX = 420
+THING_M = 4.5  # what is larger may be a room
 MANY_COLUMNS = 6
 BANDS_PER_WORKER = 2
 INDOORS = "The subject is closed in by walls and a ceiling, so the pictures are lit without cast shadows."
@@ -237,8 +239,17 @@ def own_words(scene: Scene) -> str:
 def _is_indoors(prepared: Prepared) -> bool:
     """Whether a ceiling and walls keep the light from the subject, so that shadow would hide all form."""
     setup, subject = own_setup(prepared), prepared.study.subject
-    own = set() if subject is None else {subject.node or subject.name}
+    own = {subject.node or subject.name} if subject is not None else set(_looked_at(prepared.scene, setup))
     return is_indoors(prepared.scene, setup.anchor_m, setup.towards_light, own)
+
+
+def _looked_at(scene: Scene, setup: Setup) -> Iterator[str]:
+    """Things with the anchor within their bounds, and the eye out of them: such a one is no room."""
+    for node in scene.nodes:
+        low, high = node.bounds
+        within = [bool(((low <= at) & (at <= high)).all()) for at in (setup.anchor_m, setup.camera.eye_m)]
+        if within == [True, False] and float((high - low).max()) < THING_M:
+            yield node.name
 
 
 def known_mark_names(marks: Sequence[str] | None) -> frozenset[str] | None:

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.words import TIMES, plain
+from stationpoint.base.words import TIMES, listed, plain
 from stationpoint.scene.file import read_scene, scene_of_mesh
 from stationpoint.scene.meshes.part import Imported
 from stationpoint.scene.meshes.read import READERS, read_mesh
@@ -84,18 +84,21 @@ def guess_mesh(found: Imported, file_name: str, given: Mapping[str, Any]) -> Gue
     at = None if "at" in given else _nearer(found, axis, scale)
     if at is not None:
         keys["at"] = at
-    spans = f" {TIMES} ".join(plain(extent, 2) for extent in extents.tolist())
-    size = f" {TIMES} ".join(plain(extent * scale, 2) for extent in extents.tolist())
-    words = f"{file_name}: {spans}: "
+    words = f"{file_name}: {_size(extents)}: "
     if is_gltf and scale == 1.0 and unit == 1.0 and up == "y":
         words = ""
     elif doubtful and scale == 1.0:
-        words += f"taken as Y up, metres, as glTF says, but it looks like {UNITS[unit]}; say scale = {unit:g}"
-        words += f" under [mesh] if it is, as --set mesh.scale={unit:g}."
+        likely = (
+            [unit] if unit == 0.001 else [unit, 0.001]
+        )  # a hall's height in one unit is a thing's in another
+        looks = [f"{UNITS[one]} ({_size(extents * one)} m)" for one in likely]
+        words += f"taken as Y up, metres, as glTF says, but it looks like {listed(looks, 'or')}; say scale = "
+        words += f"{listed([f'{one:g}' for one in likely], 'or')} under [mesh] if it is, as "
+        words += f"--set mesh.scale={unit:g}."
     else:
         words += f"taken as {up.upper()} up, {UNITS.get(scale, f'{scale:g} m a unit')}"
         words += (
-            ("" if scale == 1.0 else f" ({size} m)")
+            ("" if scale == 1.0 else f" ({_size(extents * scale)} m)")
             + "; say up = or scale = under [mesh] to change, as --set mesh.up="
             + ("y." if up == "z" else "z.")
         )
@@ -110,6 +113,10 @@ def guess_mesh(found: Imported, file_name: str, given: Mapping[str, Any]) -> Gue
 def _extents(found: Imported) -> NDArray[np.float64]:
     low, high = _bounds(found)
     return high - low
+
+
+def _size(extents: NDArray[np.float64]) -> str:
+    return f" {TIMES} ".join(plain(extent, 2) for extent in extents.tolist())
 
 
 def _bounds(found: Imported) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -16,6 +16,7 @@ from stationpoint.study.file import (
     what_is,
 )
 from stationpoint.study.first import Asks, default_study, start_text, subject_height_m
+from stationpoint.study.first_lone import is_lone, lone_study
 from stationpoint.study.models import HERE, Gap, Limit, Place, Reserved, Study, Sweep, Target, Viewing
 from stationpoint.study.naming import (
     anchor_over_foot_m,
@@ -61,6 +62,8 @@ __all__ = [
     "default_study",
     "expand",
     "gap_name",
+    "is_lone",
+    "lone_study",
     "mark_m",
     "meant_file",
     "no_node",

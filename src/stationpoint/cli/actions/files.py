@@ -31,11 +31,11 @@ def start(file: str, output: str | None, sets: Sequence[str], force: bool) -> No
     scene, guess, rest = bare_scene(path, sets)
     outputs = Outputs(force)
     outputs.claim(to, STUDY)
-    study = first_study(_from_folder(to.parent, path), scene, guess.keys)
+    study, said = first_study(_from_folder(to.parent, path), scene, guess.keys)
     if rest:
         study = study_from_text(study_text(study), path.name, rest)
     outputs.add(to, STUDY, start_text(study).encode())
-    say(*scene.notes)
+    say(*scene.notes, *said)
     outputs.deliver(quiet=True)
     tell(f"Wrote {to}. Draw it with: stationpoint sheet {_quoted(to)}")
     if study.sweep.hold == "nothing" and study.camera.from_ is None:

@@ -26,6 +26,8 @@ from stationpoint.study import (
     Asks,
     Study,
     default_study,
+    is_lone,
+    lone_study,
     read_text,
     study_from_text,
     study_text,
@@ -36,6 +38,8 @@ from stationpoint.study import (
 
 STUDY_ENDS = (".study.toml", ".toml")
 TENTHS = 10
+NO_FLOOR = "No floor found: the subject stands at the scene's middle."
+LONE = "No floor found but on its top: it is taken as one thing and looked at whole, without a subject."
 NO_STUDY = "has no study: subject, targets, camera and sweep are first guesses."
 AUTO, GL, RAYS = "auto", "gl", "rays"
 Drawn = TypeVar("Drawn")
@@ -81,8 +85,10 @@ def study_of(path: Path, changes: Changes) -> Given:
         text = read_text(path)
     else:
         scene, guess, sets = bare_scene(path, sets)
-        text = study_text(first_study(path.name, scene, guess.keys))
-        guessed = (*([guess.says] if guess.says else []), f"{path.name} {NO_STUDY}")
+        first, said = first_study(path.name, scene, guess.keys)
+        say(*said)
+        text = study_text(first)
+        guessed = (*([guess.says] if guess.says else []), f"{path.name} {NO_STUDY}", *said)
     study = study_from_text(
         text,
         path.name,
@@ -97,11 +103,17 @@ def study_of(path: Path, changes: Changes) -> Given:
     return Given(study, scene, guessed)
 
 
-def first_study(name: str, scene: Scene, mesh: Mapping[str, Any] | None = None) -> Study:
-    """The default study of a scene: a stand-in near its middle on its floor.
+def first_study(
+    name: str, scene: Scene, mesh: Mapping[str, Any] | None = None
+) -> tuple[Study, tuple[str, ...]]:
+    """The default study of a scene, and what is said of it: a stand-in near its middle on its floor; of a
+    small thing alone a look at the whole.
 
     name: as the study names it. mesh: how its mesh file was taken.
     """
+    x, y, z = middle_on_floor(scene).tolist()
+    if is_lone(scene, (x, y, z)):
+        return lone_study(name, scene, (x, y, z), mesh), (LONE,)
     height = subject_height_m(scene)
     x, y, z = middle_on_floor(scene, height).tolist()
 
@@ -111,8 +123,9 @@ def first_study(name: str, scene: Scene, mesh: Mapping[str, Any] | None = None) 
     def way(point_m: Point, direction: Point, but: str) -> float:
         return free_distance_m(scene, point_m, direction, {but})
 
-    spots = standing_spots(scene, height) or ((x, y, z),)
-    return default_study(name, scene, spots, Asks(free, way), mesh)
+    spots = standing_spots(scene, height)
+    study = default_study(name, scene, spots or ((x, y, z),), Asks(free, way), mesh)
+    return study, () if spots else (NO_FLOOR,)
 
 
 def bare_scene(path: Path, sets: Sequence[str]) -> tuple[Scene, Guess, tuple[str, ...]]:
