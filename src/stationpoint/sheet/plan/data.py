@@ -86,7 +86,7 @@ def plan_data(
         for gap in study.gap
     )
     foot = axes @ (np.array(first.anchor_m) - np.array([0.0, study.camera.anchor_height_m, 0.0]))
-    height = study.subject.height_m if study.subject is not None else None
+    height = study.subject.high_m if study.subject is not None else None
     cameras = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
     return PlanData(tuple(objects), jumps, cameras, _triple(foot), height, _common_width(setups))
 
