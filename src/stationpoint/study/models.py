@@ -115,6 +115,7 @@ class MeshKeys(Table):
     hide: tuple[Name, ...] = ()
     walkable: Flag | tuple[Name, ...] = False
     backs: Literal["closed", "open"] | tuple[Name, ...] = "closed"
+    materials: Literal["clay", "own"] = "clay"
 
 
 class Target(Table):
