@@ -54,7 +54,9 @@ def test_stand_in_has_the_same_readings() -> None:
 
 
 @pytest.mark.parametrize(("heading", "across_m"), [(0, 0.32 * 1.7), (90, (0.152 + 2 * 0.02) * 1.7)])
-def test_a_figure_is_drawn_as_wide_as_its_shoulders_and_stance_make_it(heading: float, across_m: float) -> None:
+def test_a_figure_is_drawn_as_wide_as_its_shoulders_and_stance_make_it(
+    heading: float, across_m: float
+) -> None:
     # By hand: 8 m over 1080 px are 135 px a metre, from the front and from the side; 1.7 m high.
     front = camera("orthographic", pitch=0, height=8)
     figure = stand_in("hopper", (1, 0, 0), 1.7, heading)

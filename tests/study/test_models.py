@@ -343,11 +343,13 @@ def test_a_subject_is_a_figure_unless_it_says_otherwise() -> None:
         ),
         (
             SUBJECT + "size = [1, 1, 1]",
-            'subject: size is that of shape = "quadruped" or "vehicle"; a figure is as high as height_m says.',
+            'subject: size is that of shape = "quadruped" or "vehicle"; '
+            "a figure is as high as height_m says.",
         ),
         (
             SUBJECT + 'shape = "capsule"\nsize = [1, 1, 1]',
-            'subject: size is that of shape = "quadruped" or "vehicle"; a capsule is as high as height_m says.',
+            'subject: size is that of shape = "quadruped" or "vehicle"; '
+            "a capsule is as high as height_m says.",
         ),
         (
             SUBJECT + 'shape = "vehicle"',

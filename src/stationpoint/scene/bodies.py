@@ -20,9 +20,9 @@ Part = tuple[Vertices, Faces]
 CAPSULE_RADIUS_M = 0.25
 ROUND, BLUNT = 14, 8  # sides: a bend of less than 30 degrees is drawn smooth, a larger one as an edge
 
-# Shares of the stature, of adults of either sex together. From memory: Drillis and Contini 1966 (segments, as in
-# Winter, Biomechanics and Motor Control of Human Movement, figure 4.1) for heights and lengths; head breadth
-# and hip breadth rounded between the medians of men and women in DIN 33402-2 (measures as ISO 7250-1 defines
+# Shares of the stature, of adults of either sex together. From memory: Drillis and Contini 1966 (segments, as
+# in Winter, Biomechanics and Motor Control of Human Movement, figure 4.1) for heights and lengths; breadths of
+# head and hips rounded between the medians of men and women in DIN 33402-2 (measures as ISO 7250-1 defines
 # them). Depths, and all that is not here, are drawn to look right.
 CHIN, EYE, SHOULDER, ELBOW, WRIST, CROTCH, KNEE = 0.870, 0.93, 0.82, 0.63, 0.485, 0.47, 0.285  # heights
 HEAD_BREADTH, SHOULDER_BREADTH, HIP_BREADTH = 0.09, 0.26, 0.2
@@ -77,7 +77,9 @@ def _figure(height_m: float) -> Iterable[Part]:
     ]
     yield _stacked(head, scale)
     peak_z = (0.0, -0.042)
-    yield _stacked([(EYE + 0.014, *peak_z, 0.038, 0.05), (EYE + 0.026, *peak_z, 0.034, 0.044)], scale, sides=BLUNT)
+    yield _stacked(
+        [(EYE + 0.014, *peak_z, 0.038, 0.05), (EYE + 0.026, *peak_z, 0.034, 0.044)], scale, sides=BLUNT
+    )
     yield _stacked([(SHOULDER, 0.0, 0.004, 0.036, 0.036), (0.90, 0.0, 0.0, 0.031, 0.031)], scale)
     torso = [
         (CROTCH - 0.015, 0.0, 0.010, 0.05, 0.035),
@@ -160,7 +162,16 @@ def _quadruped(size_m: Triple) -> Iterable[Part]:
 def _vehicle(size_m: Triple) -> Iterable[Part]:
     """A hull that is low in front, a cabin set back on it, four wheels, two lamps in front."""
     width, height, depth = size_m
-    hull = [(0.5, 0.17), (-0.46, 0.17), (-0.485, 0.24), (-0.485, 0.42), (-0.44, 0.50), (-0.1, 0.57), (0.46, 0.59), (0.5, 0.5)]
+    hull = [
+        (0.5, 0.17),
+        (-0.46, 0.17),
+        (-0.485, 0.24),
+        (-0.485, 0.42),
+        (-0.44, 0.50),
+        (-0.1, 0.57),
+        (0.46, 0.59),
+        (0.5, 0.5),
+    ]
     cabin = [(0.42, 0.55), (-0.16, 0.55), (0.02, 0.95), (0.08, 1.0), (0.32, 1.0), (0.37, 0.95)]
     yield _drawn_out(hull, (0.94 * width, height, depth))
     yield _drawn_out(cabin, (0.82 * width, height, depth))
@@ -196,7 +207,9 @@ def _stacked(rings: Sequence[Ring], scale: Triple, axis: str = "y", sides: int =
             turn = pi / 2 + 2 * pi * k / sides
             s, c = round(sin(turn), 15), round(cos(turn), 15)
             far = hypot(a * s, b * c)
-            points.append((middle_a * first + a * a * s / far, at * along, middle_b * second + b * b * c / far))
+            points.append(
+                (middle_a * first + a * a * s / far, at * along, middle_b * second + b * b * c / far)
+            )
     points.append((high[1] * first, high[0] * along, high[2] * second))
     here = np.arange(sides)
     there = (here + 1) % sides

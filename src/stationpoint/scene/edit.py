@@ -11,8 +11,8 @@ from numpy.typing import ArrayLike, NDArray
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CLAY, RGB, ROLE_TINT
 from stationpoint.scene.assemble import digest_of
-from stationpoint.scene.meshes.part import flipped, mirrors, transformed
 from stationpoint.scene.bodies import body, body_size_m
+from stationpoint.scene.meshes.part import flipped, mirrors, transformed
 from stationpoint.scene.solids import solid, turned
 from stationpoint.scene.types import Node, Scene
 

@@ -128,7 +128,9 @@ def _subject_words(study: Study, setup: Setup) -> str:
     subject = study.subject
     if subject is None:
         return f"none; the camera looks at the scene's middle on its floor, {foot}"
-    drawn = f'node "{subject.node}"' if subject.node else f"a {subject.shape} {plain(subject.high_m, 2)} m high"
+    drawn = (
+        f'node "{subject.node}"' if subject.node else f"a {subject.shape} {plain(subject.high_m, 2)} m high"
+    )
     return f"{subject.name}, {drawn}, foot at {foot}"
 
 
