@@ -21,8 +21,8 @@ CAPSULE_RADIUS_M = 0.25
 ROUND, BLUNT = 14, 8  # sides: a bend of less than 30 degrees is drawn smooth, a larger one as an edge
 
 # Shares of the stature, of adults of either sex together. From memory: Drillis and Contini 1966 (segments, as
-# in Winter, Biomechanics and Motor Control of Human Movement, figure 4.1) for heights and lengths; breadths of
-# head and hips rounded between the medians of men and women in DIN 33402-2 (measures as ISO 7250-1 defines
+# in Winter, Biomechanics and Motor Control of Human Movement, figure 4.1) for heights and lengths; breadths
+# of head and hips rounded between the medians of men and women in DIN 33402-2 (measures as ISO 7250-1 defines
 # them). Depths, and all that is not here, are drawn to look right.
 CHIN, EYE, SHOULDER, ELBOW, WRIST, CROTCH, KNEE = 0.870, 0.93, 0.82, 0.63, 0.485, 0.47, 0.285  # heights
 HEAD_BREADTH, SHOULDER_BREADTH, HIP_BREADTH = 0.09, 0.26, 0.2
