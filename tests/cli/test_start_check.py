@@ -129,7 +129,7 @@ def test_check_says_what_was_understood_of_a_study(tmp_path: Path) -> None:
     lines = said.splitlines()
     assert lines[0] == "Does the crate show?"
     told = {line[2:12].strip(): line[13:] for line in lines[1:]}
-    assert told["Subject"] == "hopper, a stand-in 1.7 m high, foot at (0, 0, 0)"
+    assert told["Subject"] == "hopper, a figure 1.7 m high, foot at (0, 0, 0)"
     assert told["Targets"] == 'crate (primary): node "crate"'
     assert told["Gaps"] == "hop: 2.8 m straight, 2.8 m level; level reach 3.0 m; lands on ground"
     assert told["Camera"].startswith("perspective, 35 mm (54.4 × 32.3, 61.1°), 8.0 m away, pitch 20°")

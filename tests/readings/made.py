@@ -110,7 +110,7 @@ def block(name: str, at: Sequence[float], size: Sequence[float]) -> Node:
 
 def body(at: Sequence[float], name: str = "subject", height: float = 1.7) -> Node:
     """The stand-in subject."""
-    return stand_in(name, at, height)
+    return stand_in(name, at, height, shape="capsule")
 
 
 def square(name: str, x: tuple[float, float], y: tuple[float, float], z: float) -> Node:

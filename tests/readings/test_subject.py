@@ -9,6 +9,7 @@ from stationpoint.readings.types import Case, Result
 from stationpoint.readings.verdict.judge import judge
 from stationpoint.readings.verdict.limits import ASSUMED, limit_complaints, with_assumed
 from stationpoint.readings.verdict.words import brief_words
+from stationpoint.scene.edit import stand_in
 from stationpoint.study import Study
 
 # Eye (0, 0, 10) to the origin: a square at z 5 covers twice its size at z 0.
@@ -50,6 +51,18 @@ def test_stand_in_has_the_same_readings() -> None:
     assert found["seen"] == 1.0
     assert found["depth_m"] == pytest.approx(10.0)
     assert found["hidden_by"] == {}
+
+
+@pytest.mark.parametrize(("heading", "across_m"), [(0, 0.32 * 1.7), (90, (0.152 + 2 * 0.02) * 1.7)])
+def test_a_figure_is_drawn_as_wide_as_its_shoulders_and_stance_make_it(
+    heading: float, across_m: float
+) -> None:
+    # By hand: 8 m over 1080 px are 135 px a metre, from the front and from the side; 1.7 m high.
+    front = camera("orthographic", pitch=0, height=8)
+    figure = stand_in("hopper", (1, 0, 0), 1.7, heading)
+    subject = {"name": "hopper", "at": (1, 0, 0), "heading_deg": heading}
+    found = values(case(front, figure, subject=subject))["subject", "size_px", "couch"]
+    assert found == pytest.approx((across_m * 135, 1.7 * 135), rel=1e-5)
 
 
 def test_study_without_a_subject_has_null_for_the_group() -> None:

@@ -64,8 +64,8 @@ def test_a_node_more_comes_last_and_needs_a_name_of_its_own(yard: Scene) -> None
 
 
 @pytest.mark.parametrize(("height_m", "radius_m"), [(1.7, 0.25), (0.5, 0.25), (0.3, 0.15)])
-def test_the_stand_in_is_a_capsule_on_its_foot(height_m: float, radius_m: float) -> None:
-    node = stand_in("hopper", (4.2, 0.8, -3), height_m, 33)
+def test_a_capsule_stands_in_on_its_foot(height_m: float, radius_m: float) -> None:
+    node = stand_in("hopper", (4.2, 0.8, -3), height_m, 33, "capsule")
     low, high = node.bounds
     assert high - low == pytest.approx([2 * radius_m, height_m, 2 * radius_m], rel=5e-3)
     assert node.foot == pytest.approx([4.2, 0.8, -3], abs=1e-6)

@@ -108,3 +108,46 @@ def test_the_same_scene_gives_the_same_bytes(yard: Scene) -> None:
 def test_a_scene_of_cameras_only_is_still_a_valid_file(tmp_path: Path, yard: Scene) -> None:
     (tmp_path / "cameras.glb").write_bytes(glb_bytes(Scene(()), yard.cameras))
     assert validated(tmp_path / "cameras.glb")["numErrors"] == 0
+
+
+PAINTED = """
+[ground]
+colour = "#A39B80"
+
+[[solid]]
+name = "hut"
+shape = "box"
+size = [2, 2, 2]
+colour = "#7C6448"
+
+[[solid]]
+name = "slab"
+shape = "box"
+size = [1, 1, 1]
+at = [4, 0, 0]
+"""
+
+
+def test_colours_of_solids_come_back_as_own_colours_and_clay_as_clay(tmp_path: Path) -> None:
+    (tmp_path / "yard.toml").write_text(PAINTED)
+    written = read_scene(tmp_path / "yard.toml")
+    (tmp_path / "yard.glb").write_bytes(glb_bytes(written))
+    assert validated(tmp_path / "yard.glb")["numErrors"] == 0
+    back = read_scene(tmp_path / "yard.glb", {"materials": "own"})
+    for name in ("ground", "hut"):
+        found, meant = back.node(name).own, written.node(name).own
+        assert found is not None
+        assert meant is not None
+        assert found.materials[0].factor == pytest.approx(meant.materials[0].factor, abs=1e-6)
+        assert back.node(name).shows_own
+    assert back.node("slab").own is None
+    assert not back.node("slab").shows_own
+
+
+def test_a_role_shows_over_a_colour_in_what_is_written(tmp_path: Path) -> None:
+    (tmp_path / "yard.toml").write_text(PAINTED)
+    tinted = tinted_scene(read_scene(tmp_path / "yard.toml"), {"hut": (235, 164, 44)})
+    (tmp_path / "yard.glb").write_bytes(glb_bytes(tinted))
+    other = trimesh.load_scene(tmp_path / "yard.glb", process=False)
+    colour = np.asarray(other.geometry["hut"].visual.material.baseColorFactor)[:3].astype(int)
+    assert np.abs(colour - [211, 95, 6]).max() <= 1  # #eba42c in linear light, x 255

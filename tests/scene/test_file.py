@@ -296,3 +296,24 @@ def test_arrays_of_a_scene_cannot_be_written(tmp_path: Path) -> None:
     node = scene(tmp_path, BALL).node("ball")
     with pytest.raises(ValueError, match="read-only"):
         node.vertices[0, 0] = 1
+
+
+def test_a_solid_and_a_ground_may_have_a_colour_of_their_own(tmp_path: Path) -> None:
+    # IEC 61966-2-1: 0x80 is 128, .21586 in linear light; 0xFF is 1, 0 is 0.
+    text = '[ground]\ncolour = "#FF8000"\n[[solid]]\nname = "a"\nshape = "box"\nsize = [1, 1, 1]\n'
+    found = scene(tmp_path, text + 'colour = "#0080ff"\nrepeat = { count = 2, step = [2, 0, 0] }\n')
+    for name, light in (("ground", (1, 0.21586, 0)), ("a.1", (0, 0.21586, 1)), ("a.2", (0, 0.21586, 1))):
+        node = found.node(name)
+        assert node.own is not None
+        assert node.own.materials[0].factor == pytest.approx((*light, 1), abs=1e-5)
+        assert not node.shows_own  # only where own colours are asked for
+        assert not node.is_sheer
+    assert scene(tmp_path, text).node("a").own is None
+
+
+@pytest.mark.parametrize("words", ["red", "#12345", "#12345g", "123456", ""])
+def test_a_colour_that_is_none_is_refused(tmp_path: Path, words: str) -> None:
+    text = f'[[solid]]\nname = "a"\nshape = "box"\nsize = [1, 1, 1]\ncolour = "{words}"\n'
+    assert complaints(tmp_path, text) == [
+        f'quay.toml: solid "a": colour is "{words}", must be a colour as "#rrggbb".'
+    ]

@@ -315,3 +315,59 @@ def test_a_word_that_people_write_for_a_key_is_told_the_key(table: str, word: st
         with pytest.raises(StudyWrong) as caught:
             study_from_text('scene = "a.toml"\n', "quay.toml", columns=f"{word}=60,70")
         assert f"did you mean `{key}`?" in caught.value.message
+
+
+SUBJECT = "[subject]\nat = [0, 0, 0]\n"
+
+
+def test_a_subject_is_a_figure_unless_it_says_otherwise() -> None:
+    made = quay(text=HEAD + SUBJECT).subject
+    assert made is not None
+    assert (made.shape, made.high_m) == ("figure", 1.7)
+    horse = quay(text=HEAD + SUBJECT + 'shape = "quadruped"\nsize = [0.6, 1.5, 2.2]').subject
+    assert horse is not None
+    assert horse.high_m == 1.5
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (
+            SUBJECT + 'shape = "figur"',
+            'subject: shape is "figur", must be "figure", "capsule", "quadruped" or "vehicle"; '
+            'did you mean "figure"?',
+        ),
+        (
+            SUBJECT + 'shape = "house"',
+            'subject: shape is "house", must be "figure", "capsule", "quadruped" or "vehicle".',
+        ),
+        (
+            SUBJECT + "size = [1, 1, 1]",
+            'subject: size is that of shape = "quadruped" or "vehicle"; '
+            "a figure is as high as height_m says.",
+        ),
+        (
+            SUBJECT + 'shape = "capsule"\nsize = [1, 1, 1]',
+            'subject: size is that of shape = "quadruped" or "vehicle"; '
+            "a capsule is as high as height_m says.",
+        ),
+        (
+            SUBJECT + 'shape = "vehicle"',
+            "subject: a vehicle needs size = [width, height, depth] in metres.",
+        ),
+        (
+            SUBJECT + 'shape = "vehicle"\nsize = [1, 1, 2]\nheight_m = 1',
+            "subject: height_m and size both say how high the vehicle is; take height_m out.",
+        ),
+        (
+            SUBJECT + 'shape = "vehicle"\nsize = [1, 0, 2]',
+            "subject: size is [1, 0, 2], must be three numbers [x, y, z] above 0 and at most 1000000.",
+        ),
+        (
+            '[subject]\nnode = "hero"\nshape = "figure"',
+            "subject: shape is that of a stand-in, and node says what is drawn; take one of them out.",
+        ),
+    ],
+)
+def test_a_stand_in_that_cannot_be_made_is_refused_in_a_sentence(text: str, words: str) -> None:
+    assert one(text) == words

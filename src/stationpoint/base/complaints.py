@@ -169,7 +169,10 @@ def _wrong_value(spot: _Spot) -> str:
     if is_model(bare(spot.kind)[0]) and isinstance(spot.value, list) and spot.entry == []:
         return f"{where} is a list of tables, must be one table: write [{spot.key}]."
     bounded = _broken_bound(spot.value, spot.kind) or _not_finite(spot.value, spot.kind)
-    return f"{where} is {quoted_value(spot.value)}, must be {bounded or allowed(spot.kind)}."
+    words = [one for one in choices_of(spot.kind) if isinstance(one, str)]
+    near = nearest(spot.value, words, 0.75) if isinstance(spot.value, str) else None
+    meant = f"; did you mean {quoted_value(near)}?" if near else "."
+    return f"{where} is {quoted_value(spot.value)}, must be {bounded or allowed(spot.kind)}{meant}"
 
 
 def _broken_bound(value: object, kind: object) -> str | None:

@@ -104,10 +104,10 @@ def matching_names(pattern: str, names: Collection[str]) -> tuple[str, ...]:
     return tuple(name for name in names if fnmatchcase(name, wild))
 
 
-def nearest(wrong: str, known: Sequence[str]) -> str | None:
-    """The known word that `wrong` was most likely meant to be, or None."""
+def nearest(wrong: str, known: Sequence[str], alike: float = 0.6) -> str | None:
+    """The known word that `wrong` was most likely meant to be, or None. alike: share of letters, at least."""
     from difflib import get_close_matches  # late: only on the way to an error
 
     lowered = {word.lower(): word for word in known}
-    found = get_close_matches(wrong.lower(), list(lowered), n=1, cutoff=0.6)
+    found = get_close_matches(wrong.lower(), list(lowered), n=1, cutoff=alike)
     return lowered[found[0]] if found else None

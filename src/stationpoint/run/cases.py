@@ -106,7 +106,7 @@ def moves_at(place: Place, study: Study, scene: Scene) -> Moves:
             matrix[0, 0] = matrix[2, 2] = np.cos(turn)
             matrix[0, 2], matrix[2, 0] = np.sin(turn), -np.sin(turn)
             if place.height_m is not None:  # a stand-in is as wide as ever
-                matrix[1, 1] = place.height_m / subject.height_m
+                matrix[1, 1] = place.height_m / subject.high_m
             matrix[:3, 3] = to - matrix[:3, :3] @ foot
             by_name[name] = matrix
     return tuple((node.name, by_name[node.name]) for node in scene.nodes if node.name in by_name)

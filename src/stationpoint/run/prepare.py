@@ -157,6 +157,7 @@ def scene_to_draw(scene: Scene, study: Study) -> Scene:
         tints[subject.node] = ROLE_TINT["subject"]
     scene = tinted_scene(scene, tints)
     if subject is not None and subject.at is not None:
-        figure = stand_in(subject.name, subject.at, subject.height_m, subject.heading_deg)
-        scene = with_node(scene, replace(figure, tint=ROLE_TINT["subject"]))
+        at, heading = subject.at, subject.heading_deg
+        figure = stand_in(subject.name, at, subject.height_m, heading, subject.shape, subject.size)
+        scene = with_node(scene, figure)
     return scene

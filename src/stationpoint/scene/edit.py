@@ -11,11 +11,10 @@ from numpy.typing import ArrayLike, NDArray
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CLAY, RGB, ROLE_TINT
 from stationpoint.scene.assemble import digest_of
+from stationpoint.scene.bodies import body, body_size_m
 from stationpoint.scene.meshes.part import flipped, mirrors, transformed
-from stationpoint.scene.solids import solid
+from stationpoint.scene.solids import solid, turned
 from stationpoint.scene.types import Node, Scene
-
-BODY_RADIUS_M = 0.25
 
 
 def tinted_scene(scene: Scene, tints: Mapping[str, RGB]) -> Scene:
@@ -50,7 +49,8 @@ def moved_node(node: Node, matrix: NDArray[np.float64]) -> Node:
     """A node through a (4, 4) world matrix."""
     vertices = transformed(node.vertices, np.asarray(matrix, dtype=np.float64))
     faces = flipped(node.faces) if mirrors(matrix) else node.faces
-    return replace(node, vertices=vertices.astype(np.float32), faces=faces)
+    foot = None if node.stands_at is None else transformed(node.stands_at[None], matrix)[0]
+    return replace(node, vertices=vertices.astype(np.float32), faces=faces, stands_at=foot)
 
 
 def with_node(scene: Scene, node: Node) -> Scene:
@@ -61,11 +61,24 @@ def with_node(scene: Scene, node: Node) -> Scene:
     return replace(scene, nodes=nodes, digest=digest_of(nodes))
 
 
-def stand_in(name: str, foot_m: ArrayLike, height_m: float, heading_deg: float = 0.0) -> Node:
-    """The stand-in subject: a capsule on `foot_m` (3,), radius 0.25 m, or half its height if that is less."""
-    width = 2 * min(BODY_RADIUS_M, height_m / 2)
-    vertices, faces = solid("capsule", (width, height_m, width), foot_m, heading_deg)
-    return Node(name, vertices.astype(np.float32), faces, tint=ROLE_TINT["subject"], kind="subject")
+def stand_in(
+    name: str,
+    foot_m: ArrayLike,
+    height_m: float,
+    heading_deg: float = 0.0,
+    shape: str = "figure",
+    size_m: tuple[float, float, float] | None = None,
+) -> Node:
+    """The stand-in subject on `foot_m` (3,), facing its heading (0: -Z, positive: turned left).
+
+    shape: "figure" or "capsule" of `height_m`; "quadruped" or "vehicle" of `size_m`, width, height and
+    depth before it is turned.
+    """
+    foot = np.array(foot_m, dtype=np.float64)
+    vertices, faces = body(shape, body_size_m(shape, height_m, size_m))
+    placed = turned(vertices, heading_deg) + foot
+    tint = ROLE_TINT["subject"]
+    return Node(name, placed.astype(np.float32), faces, tint=tint, kind="subject", stands_at=foot)
 
 
 def box_node(name: str, base_m: ArrayLike, size: ArrayLike) -> Node:

@@ -10,28 +10,38 @@ from math import radians
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.colour import linear_light
-from stationpoint.scene.types import Scene, SceneCamera
+from stationpoint.base.colour import linear_light, srgb_encoded
+from stationpoint.base.look import CLAY, GROUND
+from stationpoint.scene.types import Node, Scene, SceneCamera
 
 FLOAT, UINT = 5126, 5125
 VERTICES, INDICES = 34962, 34963
 
+Look = tuple[tuple[int, int, int], bool]  # 8-bit sRGB, and whether backs are open
+
 
 def glb_bytes(scene: Scene, cameras: Sequence[SceneCamera] = ()) -> bytes:
-    """The file itself: one node a node, its tint as material, no normals (so every face is flat)."""
+    """The file itself: one node a node, no normals (so every face is flat).
+
+    Its material is its own colour if that is one throughout, else its tint. Plain clay beside nodes with
+    colours of their own has none, so that it is clay again where it is read.
+    """
     drawn = [node for node in scene.nodes if len(node.faces)]
-    looks = sorted({(node.tint, node.backs_open) for node in drawn})
+    painted = any(_painted(node) for node in drawn)
+    look_of = [_look(node, painted) for node in drawn]
+    looks = sorted({look for look in look_of if look is not None})
     blob = bytearray()
     views: list[dict[str, object]] = []
     accessors: list[dict[str, object]] = []
     meshes: list[dict[str, object]] = []
     nodes: list[dict[str, object]] = []
-    for node in drawn:
-        primitive = {
+    for node, look in zip(drawn, look_of, strict=True):
+        primitive: dict[str, object] = {
             "attributes": {"POSITION": _put(blob, views, accessors, node.vertices, VERTICES)},
             "indices": _put(blob, views, accessors, node.faces, INDICES),
-            "material": looks.index((node.tint, node.backs_open)),
         }
+        if look is not None:
+            primitive["material"] = looks.index(look)
         nodes.append({"name": node.name, "mesh": len(meshes)})
         meshes.append({"name": node.name, "primitives": [primitive]})
     tables: dict[str, object] = {
@@ -40,7 +50,7 @@ def glb_bytes(scene: Scene, cameras: Sequence[SceneCamera] = ()) -> bytes:
         "scenes": [{"nodes": list(range(len(nodes) + len(cameras)))}],
         "nodes": nodes + [_camera_node(camera, number) for number, camera in enumerate(cameras)],
         "meshes": meshes,
-        "materials": [_material(tint, backs_open) for tint, backs_open in looks],
+        "materials": [_material(*look) for look in looks],
         "accessors": accessors,
         "bufferViews": views,
         "buffers": [{"byteLength": len(blob)}] if blob else [],
@@ -77,6 +87,22 @@ def _put(
         accessor |= {"componentType": UINT, "count": array.size, "type": "SCALAR"}
     accessors.append(accessor)
     return len(accessors) - 1
+
+
+def _painted(node: Node) -> bool:
+    """Whether it is of one colour of its own, which no role tint covers."""
+    own = node.own
+    if own is None or node.tint not in (CLAY, GROUND) or own.tints is not None or len(own.materials) != 1:
+        return False
+    return own.materials[0].texture is None and own.materials[0].blend == "opaque"
+
+
+def _look(node: Node, painted: bool) -> Look | None:
+    if node.own is not None and _painted(node):
+        red, green, blue = srgb_encoded(np.array(node.own.materials[0].factor[:3])) * 255.0
+        return (round(float(red)), round(float(green)), round(float(blue))), node.backs_open
+    plain = painted and node.tint == CLAY and not node.backs_open
+    return None if plain else (node.tint, node.backs_open)
 
 
 def _material(tint: tuple[int, int, int], backs_open: bool) -> dict[str, object]:

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Self
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from stationpoint.base.allowed import FARTHEST_M, quoted_value
+from stationpoint.base.allowed import FARTHEST_M, Said, quoted_value
 from stationpoint.base.complaints import entry_name, sentences
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.inputs import read_input
@@ -19,6 +19,7 @@ from stationpoint.base.look import CLAY, GROUND
 from stationpoint.base.words import NO_FBX
 from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
 from stationpoint.scene.by_name import Asked, as_asked
+from stationpoint.scene.materials import one_colour
 from stationpoint.scene.meshes.part import Imported, Unreadable, check_size, placed, size_of
 from stationpoint.scene.meshes.read import READERS, read_mesh
 from stationpoint.scene.solids import MOST_STEPS, WALKABLE, solid, solid_size
@@ -32,6 +33,7 @@ Number = Annotated[float, Field(strict=True, ge=-FAR, le=FAR)]
 Extent = Annotated[float, Field(strict=True, gt=0, le=FAR)]
 Coordinate = Annotated[float, Field(strict=True, ge=-FARTHEST_M, le=FARTHEST_M)]
 Point = tuple[Coordinate, Coordinate, Coordinate]
+Colour = Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$"), Said('a colour as "#rrggbb"')]
 Pattern = Annotated[str, Field(min_length=1)]  # a node's name, or one with * and ? in it
 
 
@@ -47,6 +49,7 @@ class Ground(Strict):
     size: tuple[Extent, Extent] = (60.0, 60.0)
     height_m: Coordinate = 0.0
     walkable: bool = True
+    colour: Colour | None = None
 
 
 class Repeat(Strict):
@@ -66,6 +69,7 @@ class Solid(Strict):
     turn_deg: Number = 0.0
     steps: Annotated[int, Field(strict=True, ge=1, le=MOST_STEPS)] | None = None
     walkable: Annotated[bool, Field(strict=True)] | None = None
+    colour: Colour | None = None
     repeat: Repeat | None = None
 
     @model_validator(mode="after")
@@ -288,6 +292,7 @@ def _ground(file: SceneFile) -> Iterator[Node]:
         closed=False,
         gridded=True,
         kind="ground",
+        own=None if file.ground.colour is None else one_colour(file.ground.colour, 2),
     )
 
 
@@ -295,7 +300,9 @@ def _solids(file: SceneFile) -> Iterator[Node]:
     for entry in file.solid:
         vertices, faces = solid(entry.shape, entry.size, entry.at, entry.turn_deg, entry.steps)
         walkable = entry.shape in WALKABLE if entry.walkable is None else entry.walkable
-        node = Node(entry.name, vertices.astype(np.float32), faces, walkable=walkable, kind=entry.shape)
+        own = None if entry.colour is None else one_colour(entry.colour, len(faces))
+        placed_at = vertices.astype(np.float32)
+        node = Node(entry.name, placed_at, faces, walkable=walkable, kind=entry.shape, own=own)
         if entry.repeat is None:
             yield node
             continue

@@ -10,6 +10,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.colour import linear_light
 from stationpoint.base.inputs import read_input
 
 GLASS_BELOW = 0.5  # a blended surface of less opacity lets sight through
@@ -159,3 +160,9 @@ class OwnColours:
                 least *= self.tints[faces[mine], 3].min(axis=1)
             sheer[mine] = least < material.seen_from
         return sheer
+
+
+def one_colour(words: str, faces: int) -> OwnColours:
+    """The own colours of a node of so many faces that is painted in one: "#rrggbb", sRGB."""
+    red, green, blue = linear_light(list(bytes.fromhex(words[1:]))).tolist()
+    return OwnColours((Material((red, green, blue, 1.0)),), np.zeros(faces, dtype=np.int32))

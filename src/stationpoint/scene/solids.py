@@ -38,7 +38,7 @@ def solid(
     """
     x, y, z = (float(value) for value in np.asarray(size, dtype=np.float64))
     points, faces = _made(shape, x, y, z, steps)
-    return _turned(points * (x, y, z), turn_deg) + np.asarray(at, dtype=np.float64), faces
+    return turned(points * (x, y, z), turn_deg) + np.asarray(at, dtype=np.float64), faces
 
 
 def solid_size(shape: str, size: Sequence[float], steps: int | None = None) -> tuple[int, int]:
@@ -62,7 +62,7 @@ def _made(shape: str, x: float, y: float, z: float, steps: int | None) -> tuple[
     return _unit(shape)
 
 
-def _turned(points: Vertices, turn_deg: float) -> Vertices:
+def turned(points: Vertices, turn_deg: float) -> Vertices:
     """Points (n, 3) turned about Y; +Z goes to +X for a quarter turn. Quarter turns are exact."""
     turn = radians(turn_deg % 360.0)
     c, s = round(cos(turn), 15), round(sin(turn), 15)
@@ -74,9 +74,9 @@ def _turned(points: Vertices, turn_deg: float) -> Vertices:
 def _unit(shape: str) -> tuple[Vertices, Faces]:
     """A solid of size 1 on its base centre."""
     if shape == "box":
-        return _extruded([(0.5, 0), (-0.5, 0), (-0.5, 1), (0.5, 1)], [(0, 1, 2), (0, 2, 3)])
+        return extruded([(0.5, 0), (-0.5, 0), (-0.5, 1), (0.5, 1)], [(0, 1, 2), (0, 2, 3)])
     if shape == "ramp":
-        return _extruded([(0.5, 0), (-0.5, 0), (-0.5, 1)], [(0, 1, 2)])
+        return extruded([(0.5, 0), (-0.5, 0), (-0.5, 1)], [(0, 1, 2)])
     if shape == "cylinder":
         return _lathed([(0, 0), (0.5, 0), (0.5, 1), (0, 1)])
     if shape == "cone":
@@ -102,7 +102,7 @@ def _stairs(steps: int) -> tuple[Vertices, Faces]:
         sides += [(corner, far_top, near_top), (corner, near_top, foot)]
         if foot != near_floor:
             sides.append((corner, foot, near_floor))
-    return _extruded(profile, sides)
+    return extruded(profile, sides)
 
 
 @lru_cache(maxsize=32)
@@ -121,7 +121,7 @@ def _quarter(equator: float, *, below: bool, cap: float | None = None) -> list[t
     return [(0.5 * round(cos(a), 12), equator + high * round(sin(a), 12)) for a in turns]
 
 
-def _extruded(profile: Profile, sides: Sequence[tuple[int, int, int]]) -> tuple[Vertices, Faces]:
+def extruded(profile: Profile, sides: Sequence[tuple[int, int, int]]) -> tuple[Vertices, Faces]:
     """A profile in (z, y), going round as (near floor, far floor, far top, ...), drawn out along x.
 
     `sides` are the triangles that fill it, in any winding.

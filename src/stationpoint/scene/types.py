@@ -25,7 +25,8 @@ class Node:
     point is inside it can be said). gridded: the metre grid is drawn on its level faces.
     backs_open: faces seen from behind are neither drawn nor block.
     kind: what it was made from ("box", "ramp", ..., "mesh", "ground", "subject"). own: the colours that
-    its file gives it, if any; shows_own: pictures in own colours show them, not the tint.
+    its file gives it, if any; shows_own: pictures in own colours show them, not the tint. stands_at: its
+    foot, (3,) f64, metres, where that is not the bottom centre of its bounds.
     """
 
     name: str
@@ -39,6 +40,7 @@ class Node:
     kind: str = "mesh"
     own: OwnColours | None = None
     shows_own: bool = False
+    stands_at: NDArray[np.float64] | None = None
     _found: dict[str, NDArray[np.float64]] = field(default_factory=dict, init=False, repr=False)
     _index: list[TriangleBlocks] = field(default_factory=list, init=False, repr=False)
 
@@ -75,7 +77,9 @@ class Node:
 
     @property
     def foot(self) -> NDArray[np.float64]:
-        """Bottom centre of the bounds, (3,)."""
+        """Where it stands, (3,): the bottom centre of the bounds, unless it is known better."""
+        if self.stands_at is not None:
+            return self.stands_at
         low, high = self.bounds
         return np.array([(low[0] + high[0]) / 2, low[1], (low[2] + high[2]) / 2])
 

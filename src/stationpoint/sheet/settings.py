@@ -52,7 +52,7 @@ def common_settings(
         rows.append(("", f"and {len(study.gap) - MOST_GAPS} more"))
     if study.subject is not None:
         held = f", {held_words(results, study, swept)}" if study.sweep.hold in HOLDS else ""
-        rows.append(("Subject", f"{study.subject.name}, {plain(study.subject.height_m, 2)} m{held}"))
+        rows.append(("Subject", f"{study.subject.name}, {plain(study.subject.high_m, 2)} m{held}"))
     elif study.sweep.hold in HOLDS:
         rows.append(("Subject", f"none: the scene's middle, {held_words(results, study, swept)}"))
     rows.append(("Camera", camera_words(results, study, swept)))

@@ -29,7 +29,7 @@ COMMENTS = {
     "mesh.at": "moves it, after up and scale",
     "subject": "what the player controls; the camera follows it",
     "subject.at": "its foot: x, y (up), z in metres",
-    "subject.height_m": "a stand-in of this height is drawn",
+    "subject.height_m": "a figure of this height is drawn",
     "target": "something that the player must be able to read",
     "target.node": "the name of a part of the scene",
     "target.role": "primary, secondary or tertiary",

@@ -54,10 +54,12 @@ __all__ = [
 
 HERE = "here"  # the study as it stands, as a place
 SPOT_SLIPS = dict.fromkeys(("position", "pos", "location", "where", "spot", "coordinates"), "at")
+SIZED, UNSIZED = ("quadruped", "vehicle"), ("figure", "capsule")  # shapes of a stand-in
 TESTS = ("min", "max", "is", "not", "one_of")
 MOST_PIXELS = 16384
 
 Role = Literal["primary", "secondary", "tertiary"]
+Body = Literal["figure", "capsule", "quadruped", "vehicle"]
 Aid = Literal["ground-texture", "cast-shadow", "drop-marker"]
 Scalar = Flag | Amount | str
 Pixels = Annotated[int, Strict(), Field(gt=0, le=MOST_PIXELS)]
@@ -67,7 +69,11 @@ Axis = dict[str, tuple[Any, ...]]
 
 
 class Subject(Table):
-    """What the player controls. Its foot is `at`, or the foot of `node`; else the scene's middle."""
+    """What the player controls. Its foot is `at`, or the foot of `node`; else the scene's middle.
+
+    shape: what stands in for it where it is no node. size: width, height and depth of a quadruped and a
+    vehicle; a figure and a capsule go by height_m.
+    """
 
     either: ClassVar[tuple[tuple[str, ...], ...]] = (("at", "node"),)
     slips: ClassVar[Mapping[str, str]] = SPOT_SLIPS
@@ -78,6 +84,27 @@ class Subject(Table):
     height_m: BodyHeight = 1.7
     heading_deg: Number = 0.0
     may_hide: Flag = False
+    shape: Body = "figure"
+    size: tuple[Positive, Positive, Positive] | None = None
+
+    @property
+    def high_m(self) -> float:
+        """How high it is, metres: a quadruped and a vehicle say so in their size."""
+        return self.height_m if self.size is None else self.size[1]
+
+    @classmethod
+    def rules(cls, given: Given) -> Iterator[str]:
+        shape = given.get("shape", "figure")
+        for key in ("shape", "size"):
+            if key in given and "node" in given:
+                yield f"{key} is that of a stand-in, and node says what is drawn; take one of them out"
+        if shape in SIZED:
+            if "size" not in given:
+                yield f"a {shape} needs size = [width, height, depth] in metres"
+            elif "height_m" in given:
+                yield f"height_m and size both say how high the {shape} is; take height_m out"
+        elif "size" in given and "node" not in given and shape in UNSIZED:
+            yield f'size is that of shape = "quadruped" or "vehicle"; a {shape} is as high as height_m says'
 
 
 class MeshKeys(Table):
@@ -89,6 +116,7 @@ class MeshKeys(Table):
     hide: tuple[Name, ...] = ()
     walkable: Flag | tuple[Name, ...] = False
     backs: Literal["closed", "open"] | tuple[Name, ...] = "closed"
+    materials: Literal["clay", "own"] = "clay"
 
 
 class Target(Table):

@@ -86,4 +86,4 @@ def body_height_m(study: Study, scene: Scene, place: Place | None = None) -> flo
     if subject.node is not None and subject.node in scene and "height_m" not in subject.model_fields_set:
         low, high = scene.node(subject.node).bounds
         return float(high[1] - low[1])
-    return subject.height_m
+    return subject.high_m

@@ -140,7 +140,9 @@ def _subject_words(study: Study, setup: Setup) -> str:
         return f"none; the camera looks at the scene's middle on its floor, {foot}"
     if not study.shows_subject:
         return f"{subject.name}, at whose eyes the camera is, foot at {foot}"
-    drawn = f'node "{subject.node}"' if subject.node else f"a stand-in {plain(subject.height_m, 2)} m high"
+    drawn = (
+        f'node "{subject.node}"' if subject.node else f"a {subject.shape} {plain(subject.high_m, 2)} m high"
+    )
     return f"{subject.name}, {drawn}, foot at {foot}"
 
 

@@ -16,7 +16,7 @@ from stationpoint.readings.types import Case
 Points = NDArray[np.float64]
 Box = tuple[float, float, float, float]  # left, top, right, bottom
 
-CONVEX = frozenset({"box", "ramp", "cylinder", "cone", "sphere", "capsule", "subject"})  # kinds of nodes
+CONVEX = frozenset({"box", "ramp", "cylinder", "cone", "sphere", "capsule"})  # kinds of nodes
 FRONT, REACHING, BEHIND = "front", "reaching", "behind"
 
 

@@ -29,6 +29,7 @@ class SceneObject:
     nodes: names of the scene's nodes that it is made of; empty for a point and for a virtual box.
     box: the virtual box as a node (neither drawn nor hiding), or None. points_m: (n, 3) world,
     points with the same convex hull as the thing; one row for a point. bounds_m: (2, 3) world.
+    stands_at_m: its foot, (3,), where that is not the bottom centre of the bounds.
     """
 
     name: str
@@ -37,6 +38,7 @@ class SceneObject:
     box: Node | None
     points_m: Points
     bounds_m: Points
+    stands_at_m: Points | None = None
 
     @property
     def path(self) -> Path:
@@ -56,7 +58,9 @@ class SceneObject:
 
     @property
     def foot_m(self) -> Points:
-        """Bottom centre of the world bounds, (3,)."""
+        """Where it stands, (3,): the bottom centre of the world bounds, unless it is known better."""
+        if self.stands_at_m is not None:
+            return self.stands_at_m
         centre = self.centre_m
         return np.array([centre[0], self.bounds_m[0, 1], centre[2]])
 
@@ -154,7 +158,8 @@ def case_mark_m(case: Case) -> float:
 def _made_of(scene: Scene, name: str, role: str, names: tuple[str, ...]) -> SceneObject:
     points = np.concatenate([hull_points(scene.node(each)) for each in names])
     bounds = np.array([points.min(axis=0), points.max(axis=0)])
-    return SceneObject(name, role, names, None, points, bounds)
+    stands_at = scene.node(names[0]).stands_at if len(names) == 1 else None
+    return SceneObject(name, role, names, None, points, bounds, stands_at)
 
 
 @lru_cache(maxsize=2048)

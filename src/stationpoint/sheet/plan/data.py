@@ -89,7 +89,7 @@ def plan_data(
     )
     foot = axes @ np.array(first.foot_m)
     x_way = (float(axes[0, 0]), float(axes[1, 0]))
-    height = study.subject.height_m if study.subject is not None else None
+    height = study.subject.high_m if study.subject is not None else None
     cameras = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
     return PlanData(tuple(objects), jumps, cameras, _triple(foot), height, _common_width(setups), x_way)
 
