@@ -71,6 +71,16 @@ class FaceColours:
         least: NDArray[np.float64] = np.array([*(m.seen_from for m in self.materials), 0.0])
         return least[self.material[triangle]]
 
+    def has(self, triangle: NDArray[np.int32]) -> Mask:
+        """Whether triangles (n,) have colours of their own."""
+        has: Mask = self.material[triangle] >= 0
+        return has
+
+    def unlit(self, triangle: NDArray[np.int32]) -> Mask:
+        """Whether triangles (n,) are as bright as they are whatever the light."""
+        unlit: Mask = np.array([*(m.unlit for m in self.materials), False])[self.material[triangle]]
+        return unlit
+
     def blends(self, triangle: NDArray[np.int32]) -> Mask:
         """Whether triangles (n,) are blended over what is behind them."""
         blends: Mask = np.array([*(m.blend == "blend" for m in self.materials), False])[

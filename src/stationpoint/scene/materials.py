@@ -92,12 +92,14 @@ class Material:
 
     factor: red, green, blue and opacity 0..1, linear. texture: times that. blend: "opaque" (opacity does
     not count), "mask" (gone where opacity is under `cutoff`), "blend" (as transparent as opacity says).
+    unlit: shown as bright as it is, whatever the light.
     """
 
     factor: tuple[float, float, float, float] = (1.0, 1.0, 1.0, 1.0)
     texture: Texture | None = None
     blend: Literal["opaque", "mask", "blend"] = "opaque"
     cutoff: float = 0.5
+    unlit: bool = False
 
     @property
     def seen_from(self) -> float:
