@@ -12,6 +12,8 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Frames, Shot, ShotKey
 from stationpoint.readings import axes, cues, framing, viewing
+from stationpoint.readings.colours import contrast, prominence
+from stationpoint.readings.colours.frame import shows_colours
 from stationpoint.readings.contacts import contacts
 from stationpoint.readings.gaps import landing, lengths
 from stationpoint.readings.targets import covers, positions, safe_areas, size, visibility
@@ -25,6 +27,8 @@ KINDS: tuple[Kind, ...] = (
     size.KIND,
     visibility.KIND,
     safe_areas.KIND,
+    contrast.KIND,
+    prominence.KIND,
     lengths.KIND,
     landing.KIND,
     axes.KIND,
@@ -47,10 +51,23 @@ def wanted(case: Case, only: Collection[str] | None = None) -> dict[ShotKey, Sho
     """
     shots: dict[ShotKey, Shot] = {}
     for kind in _chosen(only):
+        if kind.costly and not _pays(case, kind, only):
+            continue
         for key, shot in kind.shots(case).items():
             if shots.setdefault(key, shot) is not shot:
                 raise AssertionError(f"two shots have the key {key}")
     return shots
+
+
+def _pays(case: Case, kind: Kind, only: Collection[str] | None) -> bool:
+    """Whether a costly family is drawn: it is named, the brief bounds it, or own colours are shown."""
+    from stationpoint.readings.verdict.limits import bounded_paths  # late: it rests on this table
+
+    named = only is not None and kind.name in only
+    fields = {field.path for field in kind.fields}
+    return named or shows_colours(case.scene) or any(
+        _matches(path, known) for path in bounded_paths(case.study) for known in fields
+    )  # fmt: skip
 
 
 def needs_shots(only: Collection[str] | None = None) -> bool:
@@ -67,6 +84,7 @@ def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Rea
             (found.values, part.values),
             (found.outlines, part.outlines),
             (found.extras, part.extras),
+            (found.causes, part.causes),
         ):
             for path in kept.keys() & new.keys():
                 raise AssertionError(f"{kind.name} writes {path}, which another kind wrote")
