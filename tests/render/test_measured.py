@@ -1,4 +1,4 @@
-"""The measured plane: own colours in linear light, the same in every renderer. Numbers by hand, stated beside."""
+"""The measured plane: own colours in linear light, the same in every renderer. Numbers by hand."""
 
 from __future__ import annotations
 
@@ -42,7 +42,8 @@ def test_a_plate_that_the_light_meets_squarely_is_as_bright_as_its_colour(
     engine: str, tmp_path: Path
 ) -> None:
     frame = drawn(engine, two_plates(tmp_path))
-    assert frame.measured is not None and frame.measured.dtype == np.float32
+    assert frame.measured is not None
+    assert frame.measured.dtype == np.float32
     np.testing.assert_allclose(frame.measured[:, :100], np.broadcast_to(RED, (200, 100, 3)), rtol=1e-3)
     np.testing.assert_allclose(frame.measured[:, 100:], np.broadcast_to(GREY, (200, 100, 3)), rtol=1e-3)
 
@@ -62,7 +63,8 @@ def test_what_is_unlit_is_as_bright_as_it_is_whatever_the_light(engine: str, tmp
 
 def test_no_pixel_is_a_mixture_of_two_things(engine: str, tmp_path: Path) -> None:
     frame = drawn(engine, two_plates(tmp_path))
-    assert frame.measured is not None and frame.ids is not None
+    assert frame.measured is not None
+    assert frame.ids is not None
     colours = np.array([RED, GREY])[frame.ids - 1]
     assert np.abs(frame.measured - colours).max() < 1e-3
 
@@ -77,7 +79,7 @@ def test_what_has_no_colours_is_clay_and_nothing_is_the_sky_whatever_the_tint(en
 
 @pytest.mark.parametrize("shadow", [True, False])
 def test_a_shadow_leaves_the_ambient_light_where_it_is_cast_at_all(engine: str, shadow: bool) -> None:
-    """A block over the middle of a floor, sun overhead, seen from above: under it .45 of the floor's colour."""
+    """A block over the middle of a floor, sun overhead: under it .45 of the floor's colour."""
     view = camera("orthographic", anchor=(0, 0, 0), pitch=20, pixels=(200, 200), height=4.0)
     scene = Scene((ground(40.0), box("block", (-0.5, 1.5, -0.5), (0.5, 2.0, 0.5))))
     shot = Shot(view, frozenset({MEASURED}), towards_light=(0.0, 1.0, 0.0), shadow=shadow)
@@ -95,7 +97,8 @@ def test_glass_is_laid_over_what_is_behind_it_in_linear_light(engine: str, tmp_p
     glass = built.material((0.8, 0.8, 0.8, 0.25), alphaMode="BLEND", **UNLIT)
     built.plate("glass", glass, (-1, -1), (0, 1), z=0.5)
     frame = drawn(engine, read_scene(built.glb(tmp_path / "glass.glb")))
-    assert frame.measured is not None and frame.ids is not None
+    assert frame.measured is not None
+    assert frame.ids is not None
     assert (frame.ids == 1).all()
     np.testing.assert_allclose(frame.measured[100, 50], 0.75 * np.array(RED) + 0.25 * 0.8, rtol=2e-3)
     np.testing.assert_allclose(frame.measured[100, 150], RED, rtol=1e-3)

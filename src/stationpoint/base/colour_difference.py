@@ -18,7 +18,7 @@ TO_XYZ = np.array(
         (0.0193308, 0.1191948, 0.9505322),
     ]
 )
-# On linear light, at severity 1: Machado, Oliveira and Fernandes 2009, table of the supplement. Rows sum to 1.
+# On linear light, at severity 1: Machado, Oliveira and Fernandes 2009, supplement. Rows sum to 1.
 DEFICIENCIES = {
     "protan": (
         (0.152286, 1.052583, -0.204868),

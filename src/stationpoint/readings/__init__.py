@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule
 from stationpoint.readings.frames.shots import MAIN
-from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
+from stationpoint.readings.kinds import FIELDS, GROUPS, asked, measures_colours, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
 from stationpoint.readings.things.things import body_m, target_object
 from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
@@ -69,6 +69,7 @@ __all__ = [
     "limit_complaints",
     "limit_notes",
     "meant",
+    "measures_colours",
     "needs_shots",
     "paths_meant",
     "read",

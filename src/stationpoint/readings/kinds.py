@@ -7,20 +7,24 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Frames, Shot, ShotKey
 from stationpoint.readings import axes, cues, framing, viewing
 from stationpoint.readings.colours import contrast, prominence
-from stationpoint.readings.colours.frame import shows_colours
 from stationpoint.readings.contacts import contacts
 from stationpoint.readings.gaps import landing, lengths
 from stationpoint.readings.targets import covers, positions, safe_areas, size, visibility
 from stationpoint.readings.twins import twins
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, no_shots
+from stationpoint.scene import Scene
 
-__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "needs_shots", "read", "wanted"]
+if TYPE_CHECKING:
+    from stationpoint.study import Study
+
+__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "measures_colours", "needs_shots", "read", "wanted"]
 
 KINDS: tuple[Kind, ...] = (
     positions.KIND,
@@ -51,7 +55,7 @@ def wanted(case: Case, only: Collection[str] | None = None) -> dict[ShotKey, Sho
     """
     shots: dict[ShotKey, Shot] = {}
     for kind in _chosen(only):
-        if kind.costly and not _pays(case, kind, only):
+        if kind.costly and not _pays(case.study, case.scene, kind, only):
             continue
         for key, shot in kind.shots(case).items():
             if shots.setdefault(key, shot) is not shot:
@@ -59,15 +63,19 @@ def wanted(case: Case, only: Collection[str] | None = None) -> dict[ShotKey, Sho
     return shots
 
 
-def _pays(case: Case, kind: Kind, only: Collection[str] | None) -> bool:
-    """Whether a costly family is drawn: it is named, the brief bounds it, or own colours are shown."""
+def measures_colours(study: Study, scene: Scene, only: Collection[str] | None = None) -> bool:
+    """Whether the measured frame is drawn, where the scene has colours. only: as in `wanted`."""
+    return any(_pays(study, scene, kind, only) for kind in _chosen(only) if kind.costly)
+
+
+def _pays(study: Study, scene: Scene, kind: Kind, only: Collection[str] | None) -> bool:
+    """Whether a costly family is drawn: it is named, the brief bounds it, or the scene asks for colours."""
     from stationpoint.readings.verdict.limits import bounded_paths  # late: it rests on this table
 
     named = only is not None and kind.name in only
-    fields = {field.path for field in kind.fields}
-    return named or shows_colours(case.scene) or any(
-        _matches(path, known) for path in bounded_paths(case.study) for known in fields
-    )  # fmt: skip
+    if named or scene.in_colour:
+        return True
+    return any(_matches(path, field.path) for path in bounded_paths(study) for field in kind.fields)
 
 
 def needs_shots(only: Collection[str] | None = None) -> bool:

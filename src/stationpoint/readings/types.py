@@ -49,7 +49,8 @@ class Field:
     0 to 1. decimals: in records. says: one sentence. source: definition, common practice, or a published
     source. null: when the value is null, in words. parts: where the value is a list of groups, what each
     holds, their paths the one name within the group. holds: what its value is, if any: a number, several,
-    a word, a flag (true or false), a list of groups, names, or nodes with the share of each. words: the words that
+    a word, a flag (true or false), a list of groups, names, or
+    nodes with the share of each. words: the words that
     it can be, where they are few; of a number those that stand for one beyond all others.
     """
 
@@ -107,7 +108,7 @@ class Kind:
     """A family of readings: which fields it fills, which shots it wants, how it reads them.
 
     name: no group of fields has it, since a group may be filled by several kinds. costly: its shots are
-    drawn only where it is asked for, or where the scene shows its own colours; else it reads nulls.
+    drawn only where it is asked for, or the scene asks for own colours; else it reads nulls.
     """
 
     name: str

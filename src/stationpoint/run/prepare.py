@@ -12,7 +12,15 @@ from stationpoint.base.words import listed, nearest
 from stationpoint.readings import limit_complaints, limit_notes, with_assumed, without_assumed
 from stationpoint.run.meaning import unlikely_meanings
 from stationpoint.run.spots import placed_study
-from stationpoint.scene import Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
+from stationpoint.scene import (
+    Scene,
+    SceneCamera,
+    of_one_colour,
+    read_scene,
+    stand_in,
+    tinted_scene,
+    with_node,
+)
 from stationpoint.study import (
     AXES,
     Study,
@@ -134,5 +142,7 @@ def scene_to_draw(scene: Scene, study: Study) -> Scene:
     scene = tinted_scene(scene, tints)
     if subject is not None and subject.at is not None:
         figure = stand_in(subject.name, subject.at, subject.height_m, subject.heading_deg)
-        scene = with_node(scene, replace(figure, tint=ROLE_TINT["subject"]))
+        own = of_one_colour(subject.colour, len(figure.faces))
+        shown = own is not None and any(node.shows_own for node in scene.nodes)
+        scene = with_node(scene, replace(figure, tint=ROLE_TINT["subject"], own=own, shows_own=shown))
     return scene

@@ -19,6 +19,7 @@ from stationpoint.base.look import CLAY, GROUND
 from stationpoint.base.words import NO_FBX
 from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
 from stationpoint.scene.by_name import Asked, as_asked
+from stationpoint.scene.materials import of_one_colour
 from stationpoint.scene.meshes.part import Imported, Unreadable, check_size, placed, size_of
 from stationpoint.scene.meshes.read import READERS, read_mesh
 from stationpoint.scene.solids import MOST_STEPS, WALKABLE, solid, solid_size
@@ -32,6 +33,7 @@ Number = Annotated[float, Field(strict=True, ge=-FAR, le=FAR)]
 Extent = Annotated[float, Field(strict=True, gt=0, le=FAR)]
 Coordinate = Annotated[float, Field(strict=True, ge=-FARTHEST_M, le=FARTHEST_M)]
 Point = tuple[Coordinate, Coordinate, Coordinate]
+Colour = Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$")]  # sRGB
 Pattern = Annotated[str, Field(min_length=1)]  # a node's name, or one with * and ? in it
 
 
@@ -47,6 +49,7 @@ class Ground(Strict):
     size: tuple[Extent, Extent] = (60.0, 60.0)
     height_m: Coordinate = 0.0
     walkable: bool = True
+    colour: Colour | None = None
 
 
 class Repeat(Strict):
@@ -67,6 +70,7 @@ class Solid(Strict):
     steps: Annotated[int, Field(strict=True, ge=1, le=MOST_STEPS)] | None = None
     walkable: Annotated[bool, Field(strict=True)] | None = None
     repeat: Repeat | None = None
+    colour: Colour | None = None
 
     @model_validator(mode="after")
     def _fits(self) -> Self:
@@ -279,15 +283,18 @@ def _ground(file: SceneFile) -> Iterator[Node]:
     x, z = file.ground.size[0] / 2, file.ground.size[1] / 2
     corners = np.array([(-x, 0, z), (x, 0, z), (x, 0, -z), (-x, 0, -z)], dtype=np.float64)
     corners[:, 1] = file.ground.height_m
+    faces = np.array([(0, 1, 2), (0, 2, 3)], dtype=np.int32)
     yield Node(
         GROUND_NAME,
         corners.astype(np.float32),
-        np.array([(0, 1, 2), (0, 2, 3)], dtype=np.int32),
+        faces,
         tint=GROUND,
         walkable=file.ground.walkable,
         closed=False,
         gridded=True,
         kind="ground",
+        own=of_one_colour(file.ground.colour, len(faces)),
+        shows_own=file.ground.colour is not None,
     )
 
 
@@ -295,7 +302,15 @@ def _solids(file: SceneFile) -> Iterator[Node]:
     for entry in file.solid:
         vertices, faces = solid(entry.shape, entry.size, entry.at, entry.turn_deg, entry.steps)
         walkable = entry.shape in WALKABLE if entry.walkable is None else entry.walkable
-        node = Node(entry.name, vertices.astype(np.float32), faces, walkable=walkable, kind=entry.shape)
+        node = Node(
+            entry.name,
+            vertices.astype(np.float32),
+            faces,
+            walkable=walkable,
+            kind=entry.shape,
+            own=of_one_colour(entry.colour, len(faces)),
+            shows_own=entry.colour is not None,
+        )
         if entry.repeat is None:
             yield node
             continue

@@ -10,6 +10,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.colour import linear_light
 from stationpoint.base.inputs import read_input
 
 GLASS_BELOW = 0.5  # a blended surface of less opacity lets sight through
@@ -161,3 +162,11 @@ class OwnColours:
                 least *= self.tints[faces[mine], 3].min(axis=1)
             sheer[mine] = least < material.seen_from
         return sheer
+
+
+def of_one_colour(srgb: str | None, faces: int) -> OwnColours | None:
+    """The colours of so many faces in one sRGB colour, such as "#D55E00"; None where none is given."""
+    if srgb is None:
+        return None
+    red, green, blue = linear_light(list(bytes.fromhex(srgb[1:]))).tolist()
+    return OwnColours((Material((red, green, blue, 1.0)),), np.zeros(faces, dtype=np.int32))

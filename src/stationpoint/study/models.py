@@ -77,6 +77,7 @@ class Subject(Table):
     height_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny] = 1.7
     heading_deg: Number = 0.0
     may_hide: Flag = False
+    colour: Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$")] | None = None
 
 
 class MeshKeys(Table):

@@ -1,1 +1,1 @@
-"""What the level's own colours do: how things stand out from what is beside them, and what out-shouts what."""
+"""What the level's own colours do: how things stand out from what is beside them, what out-shouts what."""

@@ -12,7 +12,14 @@ from stationpoint.base.colour_difference import difference_2000, lab, with_defic
 from stationpoint.base.geometry.pixels import Mask, corners_of_runs, filled, pieces
 from stationpoint.base.geometry.plane import convex_hull
 from stationpoint.camera import Frames
-from stationpoint.readings.colours.frame import NO_COLOURS, Coloured, colour_shots, coloured, drawn_things
+from stationpoint.readings.colours.frame import (
+    NO_COLOURS,
+    Coloured,
+    colour_shots,
+    coloured,
+    drawn_things,
+    without_frame,
+)
 from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.frames.sight import table
 from stationpoint.readings.targets.pieces import Piece, piece_arcmin
@@ -27,7 +34,8 @@ MOST_PIECES = 16  # the largest ones
 
 NULL = f"{NO_COLOURS}; or nothing of it is visible beside anything but other targets; a bare point or box"
 BETWEEN = (
-    "between the mean colours of a band inside and one outside its visible outline, 2 arcmin wide, 3 px at least"
+    "between the mean colours of a band inside and one outside its visible outline, 2 arcmin wide, "
+    "3 px at least"
 )
 MACHADO = "CIE 142-2001; Machado, Oliveira and Fernandes 2009, severity 1"
 
@@ -37,7 +45,9 @@ def _field(name: str, says: str, source: str) -> Field:
 
 
 FIELDS = (
-    _field("ratio", f"Contrast ratio {BETWEEN}; of several pieces of 16 arcmin and more the worst.", "WCAG 2"),
+    _field(
+        "ratio", f"Contrast ratio {BETWEEN}; of several pieces of 16 arcmin and more the worst.", "WCAG 2"
+    ),
     _field("delta_l", "The same as a difference in CIE L*.", "CIE 15"),
     _field("delta_e", "The same as a difference in colour, CIEDE2000.", "CIE 142-2001"),
     _field("protan", "The same for eyes without red cones, CIEDE2000.", MACHADO),
@@ -154,8 +164,10 @@ def band_colours(case: Case, picture: Coloured, thing: SceneObject) -> tuple[Col
     found: list[tuple[float, tuple[Colour, Colour]]] = []
     large = 0
     for runs in pieces(own, MOST_PIECES):
-        hull = convex_hull(corners_of_runs(*runs) + (columns.start, rows.start))
-        is_large = piece_arcmin(picture.camera, picture.seat, Piece(hull, hull[0], False)) >= LEAST_PIECE_ARCMIN
+        hull = convex_hull(corners_of_runs(*runs) + np.array([columns.start, rows.start]))
+        is_large = (
+            piece_arcmin(picture.camera, picture.seat, Piece(hull, hull[0], False)) >= LEAST_PIECE_ARCMIN
+        )
         if found and not is_large:
             continue
         inside, outside = bands(filled(runs, own.shape), own, others, width_px)
@@ -191,7 +203,7 @@ def read(case: Case, frames: Frames) -> Reading:
         found = None if picture is None or thing not in drawn else band_colours(case, picture, thing)
         for name, measure in MEASURES.items():
             values[*thing.path, "contrast", name] = None if found is None else measure(*found)
-    return Reading(values)
+    return without_frame(values) if picture is None else Reading(values)
 
 
 KIND = Kind("contrast", and_subject(FIELDS), read, colour_shots, costly=True)

@@ -1,12 +1,14 @@
 """The measured frame: the player's picture in the level's own colours, linear, and whose each pixel is.
 
-No tint, no grid, no haze, no marks; a neutral light of at most 1 (render/measured.py), with cast shadows where
-the game ships them. What has no colours of its own is in clay. It costs more than all other readings
-together, so it is drawn only where the scene shows its own colours, or where one asks for what rests on it.
+No tint, no grid, no haze, no marks; a neutral light of at most 1 (render/measured.py), with cast shadows
+where the game ships them. What has no colours of its own is in clay. It costs more than all other readings
+together, so it is drawn only where the scene's files ask for own colours, or where one asks for what
+rests on it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -16,11 +18,11 @@ from numpy.typing import NDArray
 from stationpoint.camera import IDS, MEASURED, Camera, Frame, Frames, Seat, Shot, ShotKey, resized_camera
 from stationpoint.readings.frames.masks import present_plane
 from stationpoint.readings.things.things import SceneObject, measured_objects
-from stationpoint.readings.types import Case
+from stationpoint.readings.types import Case, Path, Reading, Value
 from stationpoint.scene import Scene
 
 COLOURS: ShotKey = ("colours",)
-NO_COLOURS = "the level has no colours of its own, or nothing asks for it and pictures are in clay"
+NO_COLOURS = "the level has no colours of its own, or nothing asks for it (docs/scene-file.md, Own colours)"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,9 +47,9 @@ def has_colours(scene: Scene) -> bool:
     return any(node.own is not None for node in scene.nodes)
 
 
-def shows_colours(scene: Scene) -> bool:
-    """Whether pictures show own colours of anything."""
-    return any(node.shows_own for node in scene.nodes)
+def without_frame(values: Mapping[Path, Value]) -> Reading:
+    """Nulls, with why, where there is no measured frame."""
+    return Reading(dict(values), causes=dict.fromkeys(values, "the level has no colours of its own"))
 
 
 def drawn_things(case: Case) -> list[SceneObject]:

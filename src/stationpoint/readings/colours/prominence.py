@@ -14,7 +14,14 @@ from numpy.typing import NDArray
 
 from stationpoint.base.words import listed, plain
 from stationpoint.camera import Frames, Shot, ShotKey
-from stationpoint.readings.colours.frame import NO_COLOURS, Coloured, colour_shots, coloured, drawn_things
+from stationpoint.readings.colours.frame import (
+    NO_COLOURS,
+    Coloured,
+    colour_shots,
+    coloured,
+    drawn_things,
+    without_frame,
+)
 from stationpoint.readings.colours.saliency import glances, reduced, saliency
 from stationpoint.readings.frames.masks import measured_masks
 from stationpoint.readings.frames.shots import target_shots
@@ -38,8 +45,8 @@ FIELDS = (
                 ("targets", "*", "prominence"),
                 "",
                 5,
-                "Mean saliency of its visible pixels times the root of its visible share of the picture, which "
-                "counts up to 0.02.",
+                "Mean saliency of its visible pixels times the root of its visible share of the picture, "
+                "which counts up to 0.02.",
                 SCREEN,
                 f"{NO_COLOURS}; or nothing of it is visible; a bare point or box",
             ),
@@ -47,8 +54,8 @@ FIELDS = (
                 ("targets", "*", "prominence_rank"),
                 "",
                 0,
-                "Its place among all that is ranked: targets, subject, and each other node but ground and what "
-                "fills over a quarter of the picture; 1 is the loudest.",
+                "Its place among all that is ranked: targets, subject, and each other node but ground and "
+                "what fills over a quarter of the picture; 1 is the loudest.",
                 SCREEN,
                 f"{NO_COLOURS}; or nothing of it is visible; it fills over a quarter of the picture; a bare "
                 "point or box",
@@ -78,8 +85,8 @@ FIELDS = (
         ("framing", "first_glance"),
         "",
         0,
-        "The strongest spots, at most three, of saliency blurred by one degree at the seat, at least a degree "
-        "apart, the strongest first.",
+        "The strongest spots, at most three, of saliency blurred by one degree at the seat, at least a "
+        "degree apart, the strongest first.",
         SCREEN,
         NO_COLOURS,
         parts=(
@@ -123,6 +130,12 @@ def prominence(mean_saliency: float, share: float) -> float | None:
     return mean_saliency * sqrt(min(share, MOST_SHARE))
 
 
+def louder_than(least: float, every: Sequence[Loud]) -> list[Loud]:
+    """What is ranked and louder than that, the loudest first, equals by name."""
+    over = [one for one in every if one.ranked and (one.prominence or 0.0) > least]
+    return sorted(over, key=lambda one: (-(one.prominence or 0.0), one.name))
+
+
 def prominence_rank(mine: Loud, every: Sequence[Loud]) -> int | None:
     """One more than how many ranked things are louder.
 
@@ -130,9 +143,7 @@ def prominence_rank(mine: Loud, every: Sequence[Loud]) -> int | None:
     """
     if not mine.ranked or mine.prominence is None:
         return None
-    return 1 + sum(
-        one.prominence > mine.prominence for one in every if one.ranked and one.prominence is not None
-    )
+    return 1 + len(louder_than(mine.prominence, every))
 
 
 def outshouted_by(every: Sequence[Loud]) -> tuple[str, ...] | None:
@@ -144,12 +155,7 @@ def outshouted_by(every: Sequence[Loud]) -> tuple[str, ...] | None:
     primary = [one.prominence or 0.0 for one in every if one.role == "primary"]
     if not primary:
         return None
-    over = [
-        (-one.prominence, one.name)
-        for one in every
-        if not one.role and one.ranked and one.prominence is not None and one.prominence > min(primary)
-    ]
-    return tuple(name for _, name in sorted(over))
+    return tuple(one.name for one in louder_than(min(primary), every) if not one.role)
 
 
 def role_order_holds(every: Sequence[Loud]) -> bool | None:
@@ -206,7 +212,8 @@ def means_by_id(found: NDArray[np.float64], picture: Coloured) -> NDArray[np.flo
     (height, width), (down, across) = picture.ids.shape, found.shape
     rows, columns = np.arange(height) * down // height, np.arange(width) * across // width
     whole = found.astype(np.float32)[rows[:, None], columns]
-    return np.bincount(picture.ids.ravel(), weights=whole.ravel(), minlength=len(picture.counts))
+    flat = picture.ids.ravel()
+    return np.bincount(flat, weights=whole.ravel(), minlength=len(picture.counts)).astype(np.float64)
 
 
 def _loud_things(case: Case, picture: Coloured, found: NDArray[np.float64], frames: Frames) -> list[Loud]:
@@ -263,11 +270,13 @@ def read(case: Case, frames: Frames) -> Reading:
     """All targets, the subject, and the picture as a whole; in causes, why roles are out of order."""
     picture = coloured(case, frames)
     values: dict[Path, Value] = {
-        (*thing.path, key): None for thing in measured_objects(case) for key in ("prominence", "prominence_rank")
+        (*thing.path, key): None
+        for thing in measured_objects(case)
+        for key in ("prominence", "prominence_rank")
     }
     values.update({ORDER: None, SHOUTS: None, ("framing", "first_glance"): None})
     if picture is None:
-        return Reading(values)
+        return without_frame(values)
     found = saliency(reduced(picture.light))
     every = _loud_things(case, picture, found, frames)
     for one in every:
@@ -283,17 +292,11 @@ def read(case: Case, frames: Frames) -> Reading:
 
 def _causes(every: Sequence[Loud]) -> dict[Path, str]:
     """Why a reading is as it is, in words, where a brief may mind."""
-    causes = {ORDER: _broken([one for one in every if one.role in ROLES])}
+    causes: dict[Path, str] = {ORDER: _broken([one for one in every if one.role in ROLES])}
     for one in every:
-        louder = [
-            (-other.prominence, other.name)
-            for other in every
-            if other.ranked and None not in (other.prominence, one.prominence)
-            and other.prominence > one.prominence  # type: ignore[operator]
-        ]  # fmt: skip
-        said = shout_words([name for _, name in sorted(louder)], one.name)
         if one.path:
-            causes[*one.path, "prominence_rank"] = said
+            louder = louder_than(one.prominence or 0.0, every)
+            causes[*one.path, "prominence_rank"] = shout_words([other.name for other in louder], one.name)
     primary = [one for one in every if one.role == ROLES[0]]
     if primary:
         quiet = min(primary, key=lambda one: one.prominence or 0.0)

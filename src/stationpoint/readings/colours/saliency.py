@@ -1,7 +1,7 @@
 """Saliency: how far each spot of a picture is from the picture's mean colour, and where that is most.
 
-Frequency-tuned saliency: Achanta, Hemami, Estrada and Suesstrunk, CVPR 2009. A ranking screen, common practice,
-and no model of attention: it knows colour and size, and neither faces, motion, tasks nor meaning.
+Frequency-tuned saliency: Achanta, Hemami, Estrada and Suesstrunk, CVPR 2009. A ranking screen (common
+practice), and no model of attention: it knows colour and size, and neither faces, motion, tasks nor meaning.
 """
 
 from __future__ import annotations
@@ -87,7 +87,10 @@ def glances(found: Plane, seat: Seat) -> list[tuple[float, float]]:
     blurred = np.rint(convolved(found, kernel / kernel.sum()) / FINENESS)
     padded = np.pad(blurred, 1, constant_values=-1.0)
     around = [
-        padded[1 + y : 1 + y + height, 1 + x : 1 + x + width] for y in (-1, 0, 1) for x in (-1, 0, 1) if x or y
+        padded[1 + y : 1 + y + height, 1 + x : 1 + x + width]
+        for y in (-1, 0, 1)
+        for x in (-1, 0, 1)
+        if x or y
     ]
     is_top = (blurred >= np.max(around, axis=0)) & (blurred > 0)
     scale = np.array(seat.picture_px) / (width, height)

@@ -1,4 +1,4 @@
-"""The measured plane: the level's own colours in linear light, one sample a pixel, where ids are asked too."""
+"""The measured plane: the level's own colours in linear light, one sample a pixel, where ids are too."""
 
 from __future__ import annotations
 
