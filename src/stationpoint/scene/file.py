@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Self
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from stationpoint.base.allowed import FARTHEST_M, quoted_value
+from stationpoint.base.allowed import FARTHEST_M, Colour, quoted_value
 from stationpoint.base.complaints import entry_name, sentences
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.inputs import read_input
@@ -33,7 +33,6 @@ Number = Annotated[float, Field(strict=True, ge=-FAR, le=FAR)]
 Extent = Annotated[float, Field(strict=True, gt=0, le=FAR)]
 Coordinate = Annotated[float, Field(strict=True, ge=-FARTHEST_M, le=FARTHEST_M)]
 Point = tuple[Coordinate, Coordinate, Coordinate]
-Colour = Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$")]  # sRGB
 Pattern = Annotated[str, Field(min_length=1)]  # a node's name, or one with * and ? in it
 
 

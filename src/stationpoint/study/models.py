@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, PrivateAttr, Strict, ValidationInfo, field_validator
 
+from stationpoint.base.allowed import Colour
 from stationpoint.base.complaints import quoted_value
 from stationpoint.study.axes import AXES, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import CameraFields, Light, aspect_ratio
@@ -77,7 +78,7 @@ class Subject(Table):
     height_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny] = 1.7
     heading_deg: Number = 0.0
     may_hide: Flag = False
-    colour: Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$")] | None = None
+    colour: Colour | None = None
 
 
 class MeshKeys(Table):
