@@ -295,8 +295,11 @@ def _causes(every: Sequence[Loud]) -> dict[Path, str]:
     causes: dict[Path, str] = {ORDER: _broken([one for one in every if one.role in ROLES])}
     for one in every:
         if one.path:
-            louder = louder_than(one.prominence or 0.0, every)
-            causes[*one.path, "prominence_rank"] = shout_words([other.name for other in louder], one.name)
+            louder = [other.name for other in louder_than(one.prominence or 0.0, every)]
+            said = shout_words(louder, one.name) if one.ranked else "it fills over a quarter of the picture"
+            causes[*one.path, "prominence_rank"] = (
+                "nothing of it is visible" if one.prominence is None else said
+            )
     primary = [one for one in every if one.role == ROLES[0]]
     if primary:
         quiet = min(primary, key=lambda one: one.prominence or 0.0)
