@@ -12,6 +12,7 @@ import pytest
 from stationpoint.base.colour import linear_light
 from stationpoint.camera.camera import Camera
 from stationpoint.camera.seat import Seat, seat_at
+from stationpoint.camera.shot import IDS, MEASURED
 from stationpoint.readings.colours.contrast import band_px, bands
 from stationpoint.readings.colours.saliency import glances, reduced, saliency
 from stationpoint.readings.kinds import read, wanted
@@ -292,7 +293,7 @@ def test_two_glances_are_a_degree_apart_and_a_blank_picture_has_none() -> None:
     seat = Seat("made", (200.0, 100.0), 0.001, 0.6, (100.0, 50.0))  # 5.73' a pixel: a degree is 10.5 px
     found = np.zeros((100, 200))
     assert glances(found, seat) == []
-    found[50, 100], found[50, 108], found[20, 30] = 100.0, 90.0, 50.0
+    found[50, 100], found[50, 108], found[20, 30] = 1e4, 9e3, 5e3
     spots = glances(found, seat)
     assert len(spots) == 2
     assert spots[0][0] == pytest.approx(100.5 / 200, abs=0.02)  # the two near ones blur into one
@@ -320,3 +321,12 @@ def test_the_measured_frame_is_drawn_only_where_it_is_asked_for() -> None:
     assert ("colours",) in wanted(picture(*nodes, limit=[limit]), {"targets"})
     asking = picture(*nodes)
     assert ("colours",) in wanted(replace(asking, scene=replace(asking.scene, in_colour=True)))
+
+
+@pytest.mark.parametrize("aids", [["cast-shadow"], ["ground-texture"], []])
+def test_the_measured_frame_has_the_shadows_that_the_game_ships_and_no_grid(aids: list[str]) -> None:
+    made = picture(WALL, plate("mark", (200, 100, 300, 200), GREY), aids=aids)
+    shot = wanted(made, {"contrast"})["colours",]
+    assert shot.planes == {MEASURED, IDS}
+    assert shot.shadow is ("cast-shadow" in aids)
+    assert shot.camera.pixels == (640, 360)

@@ -76,6 +76,11 @@ class FaceColours:
         has: Mask = self.material[triangle] >= 0
         return has
 
+    def has_texture(self, triangle: NDArray[np.int32]) -> bool:
+        """Whether any of triangles (n,) has a texture."""
+        used = np.unique(self.material[triangle]).tolist()
+        return any(self.materials[place].texture is not None for place in used if place >= 0)
+
     def unlit(self, triangle: NDArray[np.int32]) -> Mask:
         """Whether triangles (n,) are as bright as they are whatever the light."""
         unlit: Mask = np.array([*(m.unlit for m in self.materials), False])[self.material[triangle]]

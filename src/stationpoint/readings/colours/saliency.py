@@ -20,7 +20,7 @@ MOST_ACROSS_PX = 640
 BINOMIAL = (1 / 16, 4 / 16, 6 / 16, 4 / 16, 1 / 16)
 GLANCE_ARCMIN = 60.0  # one degree: full width at half height of the blur, and the least way between two
 GLANCES = 3
-FINENESS = 1e-3  # of saliency: what differs less is one plateau
+NOTICED = 2.3  # a step in CIELAB that is just noticeable: Mahy, Van Eycken and Oosterlinck 1994
 
 Plane = NDArray[np.float64]
 
@@ -78,33 +78,42 @@ def convolved(values: Plane, kernel: Plane) -> Plane:
 
 def glances(found: Plane, seat: Seat) -> list[tuple[float, float]]:
     """The strongest local maxima, at most GLANCES, of saliency (h, w) blurred by one degree at the seat,
-    (x, y) as fractions of the picture, at least a degree apart; of a plateau a spot in its midst."""
+    (x, y) as fractions of the picture, at least a degree apart.
+
+    A maximum rises by a step that can be noticed over all ways to a higher one: what differs less is one
+    plateau, whose midst is given.
+    """
     height, width = found.shape
     a_degree_px = GLANCE_ARCMIN / seat.arcmin_per_px * width / seat.picture_px[0]
     sigma = a_degree_px / (2.0 * sqrt(2.0 * log(2.0)))
     at = np.arange(-ceil(3.0 * sigma), ceil(3.0 * sigma) + 1)
     kernel = np.exp(-0.5 * (at / sigma) ** 2)
-    blurred = np.rint(convolved(found, kernel / kernel.sum()) / FINENESS)
-    padded = np.pad(blurred, 1, constant_values=-1.0)
+    blurred = convolved(found, kernel / kernel.sum())
+    padded = np.pad(blurred, 1)
     around = [
         padded[1 + y : 1 + y + height, 1 + x : 1 + x + width]
         for y in (-1, 0, 1)
         for x in (-1, 0, 1)
         if x or y
     ]
-    is_top = (blurred >= np.max(around, axis=0)) & (blurred > 0)
+    is_top = (blurred >= np.max(around, axis=0)) & (blurred > NOTICED)
     scale = np.array(seat.picture_px) / (width, height)
-    spots: list[tuple[float, float]] = []
+    spots: list[Plane] = []
     while len(spots) < GLANCES and is_top.any():
-        highest = np.flatnonzero(is_top & (blurred == blurred[is_top].max()))[0]
-        plateau = piece_at(is_top & (blurred == blurred.flat[highest]), divmod(int(highest), width))
-        rows, columns = np.nonzero(plateau)
+        peak = blurred[is_top].max()
+        highest = int(np.flatnonzero(is_top & (blurred == peak))[0])
+        hill = piece_at(blurred > peak - NOTICED, divmod(highest, width))
+        is_top &= ~hill
+        if blurred[hill].max() > peak:  # part of a higher one
+            continue
+        rows, columns = np.nonzero(hill)
         middle = ((rows - rows.mean()) ** 2 + (columns - columns.mean()) ** 2).argmin()
-        x, y = float(columns[middle]) + 0.5, float(rows[middle]) + 0.5
-        spots.append((x / width, y / height))
-        is_top &= ~plateau
+        spot = np.array([columns[middle], rows[middle]]) + 0.5
+        if spots and arcmin_between(seat, np.array(spots) * scale, spot * scale).min() < GLANCE_ARCMIN:
+            continue
+        spots.append(spot)
         rows, columns = np.nonzero(is_top)
         px = (np.column_stack([columns, rows]) + 0.5) * scale
-        close = arcmin_between(seat, px, np.array([x, y]) * scale) < GLANCE_ARCMIN
+        close = arcmin_between(seat, px, spot * scale) < GLANCE_ARCMIN
         is_top[rows[close], columns[close]] = False
-    return spots
+    return [(float(x) / width, float(y) / height) for x, y in spots]

@@ -130,7 +130,8 @@ def own_colour(world: World, sight: RayHits, pixels: Floats, hits: Hits, met: ND
     triangle = hits.triangle[met]
     u, v = hits.u[met].astype(np.float64), hits.v[met].astype(np.float64)
     weights = np.stack([1.0 - u - v, u, v], axis=1)
-    beside = [world.weights_at(triangle, *sight.rays(pixels + step)) for step in ((1.0, 0.0), (0.0, 1.0))]
+    steps = ((1.0, 0.0), (0.0, 1.0)) if own.has_texture(triangle) else ()
+    beside = [world.weights_at(triangle, *sight.rays(pixels + step)) for step in steps]
     return own.colour(triangle, weights, beside)
 
 
