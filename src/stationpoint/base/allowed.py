@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel
+from pydantic import BaseModel, Field
 from pydantic.fields import FieldInfo
 
 from stationpoint.base.words import listed
@@ -29,6 +29,9 @@ class Said:
     """In a kind's annotations: what its values may be, in words, where its kind alone does not say it."""
 
     words: str
+
+
+Colour = Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$"), Said('a colour in sRGB such as "#D55E00"')]
 
 
 def quoted_value(value: object) -> str:

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from stationpoint.camera.camera import Camera
 from stationpoint.scene import Node
 
-COLOUR, DEPTH, IDS, WHOLE = "colour", "depth", "ids", "whole"
-PLANES = frozenset({COLOUR, DEPTH, IDS, WHOLE})
+COLOUR, DEPTH, IDS, WHOLE, MEASURED = "colour", "depth", "ids", "whole", "measured"
+PLANES = frozenset({COLOUR, DEPTH, IDS, WHOLE, MEASURED})
 MOST_WHOLE = 32  # groups in one shot's whole plane: one bit each
 
 ShotKey: TypeAlias = tuple[str, ...]
@@ -87,6 +87,7 @@ class Shot:
     of group k would cover the pixel's centre if it were alone (no depth test).
     towards_light: unit (3,). tinted: role tints, else clay and ground only. own: nodes that show their
     own colours do so, in place of tint and grid. grid: the metre grid.
+    The measured plane knows own colours only: of all nodes that have some, no tint and no grid.
     shadow: cast shadows. casters: names of the only nodes that cast them, None for all that exist.
     """
 
@@ -110,13 +111,15 @@ class Frame:
 
     colour: (h, w, 3) uint8 sRGB, antialiased. depth_m: (h, w) float32 along the camera's axis at
     pixel centres, infinity where nothing is. ids: (h, w) uint32 at pixel centres, 0 where nothing
-    is, node k is k + 1; never antialiased. whole: (h, w) uint32, one bit a group.
+    is, node k is k + 1; never antialiased. whole: (h, w) uint32, one bit a group. measured: (h, w, 3)
+    float32 linear light of the level's own colours at pixel centres, never antialiased: what `ids` names.
     """
 
     colour: NDArray[np.uint8] | None = None
     depth_m: NDArray[np.float32] | None = None
     ids: NDArray[np.uint32] | None = None
     whole: NDArray[np.uint32] | None = None
+    measured: NDArray[np.float32] | None = None
 
 
 Frames: TypeAlias = Mapping[ShotKey, Frame]

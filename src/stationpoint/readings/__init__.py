@@ -10,7 +10,7 @@ from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule
 from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
 from stationpoint.readings.frames.shots import MAIN
-from stationpoint.readings.kinds import FIELDS, GROUPS, asked, needs_shots, read, wanted
+from stationpoint.readings.kinds import FIELDS, GROUPS, asked, measures_colours, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
 from stationpoint.readings.targets.safe_areas import FLAGGED_COVER
 from stationpoint.readings.things.reach import has_reach
@@ -83,6 +83,7 @@ __all__ = [
     "limit_complaints",
     "limit_notes",
     "meant",
+    "measures_colours",
     "needs_shots",
     "outline_shots",
     "paths_meant",

@@ -7,24 +7,32 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Frames, Shot, ShotKey
 from stationpoint.readings import axes, boom, cues, framing, viewing
+from stationpoint.readings.colours import contrast, prominence
 from stationpoint.readings.contacts import contacts
 from stationpoint.readings.gaps import landing, lengths
 from stationpoint.readings.targets import covers, positions, safe_areas, size, visibility
 from stationpoint.readings.twins import twins
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, no_shots
+from stationpoint.scene import Scene
 
-__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "needs_shots", "read", "wanted"]
+if TYPE_CHECKING:
+    from stationpoint.study import Study
+
+__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "measures_colours", "needs_shots", "read", "wanted"]
 
 KINDS: tuple[Kind, ...] = (
     positions.KIND,
     size.KIND,
     visibility.KIND,
     safe_areas.KIND,
+    contrast.KIND,
+    prominence.KIND,
     lengths.KIND,
     landing.KIND,
     axes.KIND,
@@ -48,10 +56,27 @@ def wanted(case: Case, only: Collection[str] | None = None) -> dict[ShotKey, Sho
     """
     shots: dict[ShotKey, Shot] = {}
     for kind in _chosen(only):
+        if kind.costly and not _pays(case.study, case.scene, kind, only):
+            continue
         for key, shot in kind.shots(case).items():
             if shots.setdefault(key, shot) is not shot:
                 raise AssertionError(f"two shots have the key {key}")
     return shots
+
+
+def measures_colours(study: Study, scene: Scene, only: Collection[str] | None = None) -> bool:
+    """Whether the measured frame is drawn, where the scene has colours. only: as in `wanted`."""
+    return any(_pays(study, scene, kind, only) for kind in _chosen(only) if kind.costly)
+
+
+def _pays(study: Study, scene: Scene, kind: Kind, only: Collection[str] | None) -> bool:
+    """Whether a costly family is drawn: it is named, the brief bounds it, or the scene asks for colours."""
+    from stationpoint.readings.verdict.limits import bounded_paths  # late: it rests on this table
+
+    named = only is not None and kind.name in only
+    if named or scene.in_colour:
+        return True
+    return any(_matches(path, field.path) for path in bounded_paths(study) for field in kind.fields)
 
 
 def needs_shots(only: Collection[str] | None = None) -> bool:
@@ -68,6 +93,7 @@ def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Rea
             (found.values, part.values),
             (found.outlines, part.outlines),
             (found.extras, part.extras),
+            (found.causes, part.causes),
         ):
             for path in kept.keys() & new.keys():
                 raise AssertionError(f"{kind.name} writes {path}, which another kind wrote")

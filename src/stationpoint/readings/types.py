@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 Path = tuple[str, ...]
 SHARE = "share"  # the unit of a share from 0 to 1, which people read as a percentage
-Holds = Literal["number", "numbers", "word", "flag", "word or false", "groups", "shares by node"]
+Holds = Literal["number", "numbers", "word", "flag", "word or false", "groups", "names", "shares by node"]
 Value = float | int | bool | str | tuple["Value", ...] | Mapping[str, "Value"] | None
 
 
@@ -49,7 +49,7 @@ class Field:
     0 to 1. decimals: in records. says: one sentence. source: definition, common practice, or a published
     source. null: when the value is null, in words. parts: where the value is a list of groups, what each
     holds, their paths the one name within the group. holds: what its value is, if any: a number, several,
-    a word, a flag (true or false), a word or false, a list of groups, or nodes with the share of each.
+    a word, a flag (true or false), a word or false, a list of groups, names, or nodes with the share of each.
     words: the words that it can be, where they are few; of a number those that stand for one beyond all
     others.
     """
@@ -69,7 +69,8 @@ class Field:
 class Reading:
     """What was read of one case.
 
-    values: path -> value, None where it does not apply. outlines and extras are for marks only, (n, 2)
+    values: path -> value, None where it does not apply. causes: path -> why it is so, in words, of some;
+    never in the record. outlines and extras are for marks only, (n, 2)
     pixels of the cell, never in the record. outlines: target -> closed outline of what is seen of it,
     its pieces parted by nan rows. extras: path -> positions, absent where there are none:
     ("target", NAME): centre, foot, a spot in the midst of what is seen (if anything is).
@@ -92,6 +93,7 @@ class Reading:
     values: dict[Path, Value]
     outlines: dict[str, NDArray[np.float64]] = field(default_factory=dict)
     extras: dict[Path, NDArray[np.float64]] = field(default_factory=dict)
+    causes: dict[Path, str] = field(default_factory=dict)
 
 
 Shots = Callable[[Case], dict[ShotKey, Shot]]
@@ -107,13 +109,15 @@ def no_shots(case: Case) -> dict[ShotKey, Shot]:
 class Kind:
     """A family of readings: which fields it fills, which shots it wants, how it reads them.
 
-    name: no group of fields has it, since a group may be filled by several kinds.
+    name: no group of fields has it, since a group may be filled by several kinds. costly: its shots are
+    drawn only where it is asked for, or the scene asks for own colours; else it reads nulls.
     """
 
     name: str
     fields: tuple[Field, ...]
     read: Reader
     shots: Shots = no_shots
+    costly: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -118,7 +118,11 @@ def nested(values: Mapping[Path, object], fields: Fields) -> dict[str, Json]:
         if path[-1] in group:
             raise ValueError(f"the reading {'.'.join(path)} lies around another one")
         group[path[-1]] = (
-            None if field is None else _parts(value, field) if field.parts else plain(value, field.decimals)
+            None
+            if field is None or value is None
+            else _parts(value, field)
+            if field.parts
+            else plain(value, field.decimals)
         )
     return result
 

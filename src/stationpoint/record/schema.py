@@ -187,7 +187,8 @@ def _value(field: Field) -> Schema:
     if field.unit:
         entry["unit"] = field.unit
     if field.parts:
-        entry |= {"type": "array", "items": _object({part.path[0]: _value(part) for part in field.parts})}
+        kind: Json = ["array", "null"] if field.null else "array"
+        entry |= {"type": kind, "items": _object({part.path[0]: _value(part) for part in field.parts})}
         return entry
     if field.path[-1].endswith("_xy"):
         entry |= {"type": ["array", "null"], "items": {"type": "number"}, "minItems": 2, "maxItems": 2}

@@ -71,6 +71,21 @@ class FaceColours:
         least: NDArray[np.float64] = np.array([*(m.seen_from for m in self.materials), 0.0])
         return least[self.material[triangle]]
 
+    def has(self, triangle: NDArray[np.int32]) -> Mask:
+        """Whether triangles (n,) have colours of their own."""
+        has: Mask = self.material[triangle] >= 0
+        return has
+
+    def has_texture(self, triangle: NDArray[np.int32]) -> bool:
+        """Whether any of triangles (n,) has a texture."""
+        used = np.unique(self.material[triangle]).tolist()
+        return any(self.materials[place].texture is not None for place in used if place >= 0)
+
+    def unlit(self, triangle: NDArray[np.int32]) -> Mask:
+        """Whether triangles (n,) are as bright as they are whatever the light."""
+        unlit: Mask = np.array([*(m.unlit for m in self.materials), False])[self.material[triangle]]
+        return unlit
+
     def blends(self, triangle: NDArray[np.int32]) -> Mask:
         """Whether triangles (n,) are blended over what is behind them."""
         blends: Mask = np.array([*(m.blend == "blend" for m in self.materials), False])[

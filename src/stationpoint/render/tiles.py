@@ -89,6 +89,7 @@ def in_tiles(draw: Callable[[Shot], Frame], shot: Shot, most_px: int) -> Frame:
         depth_m=_stitched([[frame.depth_m for frame in row] for row in frames]),
         ids=_stitched([[frame.ids for frame in row] for row in frames]),
         whole=_stitched([[frame.whole for frame in row] for row in frames]),
+        measured=_stitched([[frame.measured for frame in row] for row in frames]),
     )
 
 

@@ -13,7 +13,16 @@ from stationpoint.readings import limit_complaints, limit_notes, with_assumed, w
 from stationpoint.run.fonts import FontFile, read_fonts, set_with
 from stationpoint.run.meaning import unlikely_meanings
 from stationpoint.run.spots import placed_study
-from stationpoint.scene import Node, Scene, SceneCamera, read_scene, stand_in, tinted_scene, with_node
+from stationpoint.scene import (
+    Node,
+    Scene,
+    SceneCamera,
+    of_one_colour,
+    read_scene,
+    stand_in,
+    tinted_scene,
+    with_node,
+)
 from stationpoint.study import (
     AXES,
     Study,
@@ -159,5 +168,7 @@ def scene_to_draw(scene: Scene, study: Study) -> Scene:
     if subject is not None and subject.at is not None:
         at, heading = subject.at, subject.heading_deg
         figure = stand_in(subject.name, at, subject.height_m, heading, subject.shape, subject.size)
-        scene = with_node(scene, figure)
+        own = of_one_colour(subject.colour, len(figure.faces))
+        shown = own is not None and any(node.shows_own for node in scene.nodes)
+        scene = with_node(scene, replace(figure, own=own, shows_own=shown))
     return scene

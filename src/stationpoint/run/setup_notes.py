@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from functools import lru_cache
 from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.words import plain
+from stationpoint.base.allowed import quoted_value
+from stationpoint.base.words import listed, plain
 from stationpoint.camera import depths, frontal_px_per_m, resized_camera, to_clip
-from stationpoint.readings import Case, body_m
+from stationpoint.readings import Case, body_m, measures_colours
 from stationpoint.scene import Scene
+from stationpoint.study import Study
 
 LEVEL_M = 1e-4  # a camera this little under the ground stands on it
 UNDER_GROUND = "the camera is under the ground"
 MOST_PICTURES = 20.0  # times as high as the picture: a subject drawn larger is worth a note
 FAR_BODIES = 100.0  # heights of the subject: a camera farther off is worth a note
+MOST_NAMES = 6
 SMALL_SHARE = 0.02  # of the picture's height, where the subject is also drawn smaller than that
 
 
@@ -78,6 +81,29 @@ def _nothing_shown(case: Case) -> Iterator[str]:
     aside = (xy > w).all(axis=0).any() or (xy < -w).all(axis=0).any()
     if aside or (z_m > camera.far_m).all() or (z_m < camera.near_m).all():
         yield "nothing of the scene is in the picture"
+
+
+def colour_notes(study: Study, scene: Scene, only: Collection[str] | None = None) -> tuple[str, ...]:
+    """Why contrast and prominence are null, or what of them is no colour of the level's own: sentences.
+
+    scene: as drawn, the stand-in subject included. only: names of groups or kinds of readings, None for all.
+    """
+    bare = [node.name for node in scene.nodes if node.own is None]
+    if len(bare) == len(scene.nodes):
+        return (
+            "Contrast and prominence are null: the level has no colours of its own; give solids a colour, or "
+            "use a mesh with materials.",
+        )
+    if not measures_colours(study, scene, only):
+        return (
+            "Contrast and prominence are null: nothing asks for them; name one in --only, bound one in a "
+            'limit, or give the level\'s mesh materials = "own".',
+        )
+    if not bare:
+        return ()
+    more = len(bare) - MOST_NAMES
+    named = [quoted_value(name) for name in bare[:MOST_NAMES]] + ([f"{more} more"] if more > 0 else [])
+    return (f"Contrast and prominence take {listed(named)} in clay, for want of colours of their own.",)
 
 
 @lru_cache(maxsize=16)

@@ -17,7 +17,7 @@ from stationpoint.scene.file import read_scene
 from stationpoint.scene.floors import standing_place, standing_spots
 from stationpoint.scene.guess import Guess, read_bare
 from stationpoint.scene.heights import Level, level_at, levels_at, top_at
-from stationpoint.scene.materials import Material, Texture
+from stationpoint.scene.materials import Material, Texture, of_one_colour
 from stationpoint.scene.rays import blocked, free_distance_m, is_indoors
 from stationpoint.scene.swept import first_touch, may_be_within, rectangle_cuts, solids_round
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
@@ -48,6 +48,7 @@ __all__ = [
     "may_be_within",
     "moved_node",
     "moved_scene",
+    "of_one_colour",
     "own_colour_notes",
     "read_bare",
     "read_scene",

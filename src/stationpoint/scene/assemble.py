@@ -20,7 +20,8 @@ def scene_of(nodes: Iterable[Node], cameras: Iterable[SceneCamera] = (), notes: 
     found = list(cameras)
     names = unique_names([camera.name for camera in found], "camera")
     seen = tuple(replace(camera, name=name) for camera, name in zip(found, names, strict=True))
-    return Scene(tuple(named), digest_of(named), seen, tuple(notes))
+    in_colour = any(node.shows_own for node in named)
+    return Scene(tuple(named), digest_of(named), seen, tuple(notes), in_colour)
 
 
 def unique_names(names: Sequence[str], empty: str) -> list[str]:

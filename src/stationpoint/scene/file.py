@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Self
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from stationpoint.base.allowed import FARTHEST_M, Said, quoted_value
+from stationpoint.base.allowed import FARTHEST_M, Colour, quoted_value
 from stationpoint.base.complaints import entry_name, sentences
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.inputs import read_input
@@ -19,7 +19,7 @@ from stationpoint.base.look import CLAY, GROUND
 from stationpoint.base.words import NO_FBX
 from stationpoint.scene.assemble import scene_of, unique_names, with_drawn
 from stationpoint.scene.by_name import Asked, as_asked
-from stationpoint.scene.materials import one_colour
+from stationpoint.scene.materials import of_one_colour
 from stationpoint.scene.meshes.part import Imported, Unreadable, check_size, placed, size_of
 from stationpoint.scene.meshes.read import READERS, read_mesh
 from stationpoint.scene.solids import MOST_STEPS, WALKABLE, solid, solid_size
@@ -33,7 +33,6 @@ Number = Annotated[float, Field(strict=True, ge=-FAR, le=FAR)]
 Extent = Annotated[float, Field(strict=True, gt=0, le=FAR)]
 Coordinate = Annotated[float, Field(strict=True, ge=-FARTHEST_M, le=FARTHEST_M)]
 Point = tuple[Coordinate, Coordinate, Coordinate]
-Colour = Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$"), Said('a colour as "#rrggbb"')]
 Pattern = Annotated[str, Field(min_length=1)]  # a node's name, or one with * and ? in it
 
 
@@ -283,16 +282,18 @@ def _ground(file: SceneFile) -> Iterator[Node]:
     x, z = file.ground.size[0] / 2, file.ground.size[1] / 2
     corners = np.array([(-x, 0, z), (x, 0, z), (x, 0, -z), (-x, 0, -z)], dtype=np.float64)
     corners[:, 1] = file.ground.height_m
+    faces = np.array([(0, 1, 2), (0, 2, 3)], dtype=np.int32)
     yield Node(
         GROUND_NAME,
         corners.astype(np.float32),
-        np.array([(0, 1, 2), (0, 2, 3)], dtype=np.int32),
+        faces,
         tint=GROUND,
         walkable=file.ground.walkable,
         closed=False,
         gridded=True,
         kind="ground",
-        own=None if file.ground.colour is None else one_colour(file.ground.colour, 2),
+        own=of_one_colour(file.ground.colour, len(faces)),
+        shows_own=file.ground.colour is not None,
     )
 
 
@@ -300,9 +301,15 @@ def _solids(file: SceneFile) -> Iterator[Node]:
     for entry in file.solid:
         vertices, faces = solid(entry.shape, entry.size, entry.at, entry.turn_deg, entry.steps)
         walkable = entry.shape in WALKABLE if entry.walkable is None else entry.walkable
-        own = None if entry.colour is None else one_colour(entry.colour, len(faces))
-        placed_at = vertices.astype(np.float32)
-        node = Node(entry.name, placed_at, faces, walkable=walkable, kind=entry.shape, own=own)
+        node = Node(
+            entry.name,
+            vertices.astype(np.float32),
+            faces,
+            walkable=walkable,
+            kind=entry.shape,
+            own=of_one_colour(entry.colour, len(faces)),
+            shows_own=entry.colour is not None,
+        )
         if entry.repeat is None:
             yield node
             continue

@@ -93,12 +93,14 @@ class Material:
 
     factor: red, green, blue and opacity 0..1, linear. texture: times that. blend: "opaque" (opacity does
     not count), "mask" (gone where opacity is under `cutoff`), "blend" (as transparent as opacity says).
+    unlit: shown as bright as it is, whatever the light.
     """
 
     factor: tuple[float, float, float, float] = (1.0, 1.0, 1.0, 1.0)
     texture: Texture | None = None
     blend: Literal["opaque", "mask", "blend"] = "opaque"
     cutoff: float = 0.5
+    unlit: bool = False
 
     @property
     def seen_from(self) -> float:
@@ -162,7 +164,9 @@ class OwnColours:
         return sheer
 
 
-def one_colour(words: str, faces: int) -> OwnColours:
-    """The own colours of a node of so many faces that is painted in one: "#rrggbb", sRGB."""
-    red, green, blue = linear_light(list(bytes.fromhex(words[1:]))).tolist()
+def of_one_colour(srgb: str | None, faces: int) -> OwnColours | None:
+    """The colours of so many faces in one sRGB colour, such as "#D55E00"; None where none is given."""
+    if srgb is None:
+        return None
+    red, green, blue = linear_light(list(bytes.fromhex(srgb[1:]))).tolist()
     return OwnColours((Material((red, green, blue, 1.0)),), np.zeros(faces, dtype=np.int32))

@@ -109,13 +109,15 @@ class Scene:
     """All that is drawn. Node k has id k + 1; names are unique.
 
     digest: hex SHA-256 of the geometry and names (not of paths). notes: plain sentences about what
-    was found odd on the way in (a lone line, an empty node), for a person.
+    was found odd on the way in (a lone line, an empty node), for a person. in_colour: its files ask for own
+    colours to be shown, whatever a drawing shows.
     """
 
     nodes: tuple[Node, ...]
     digest: str = ""
     cameras: tuple[SceneCamera, ...] = ()
     notes: tuple[str, ...] = ()
+    in_colour: bool = False
     _index: dict[str, int] = field(default_factory=dict, repr=False)
     _found: dict[str, NDArray[np.float64]] = field(default_factory=dict, init=False, repr=False)
 

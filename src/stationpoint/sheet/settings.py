@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from stationpoint.base.words import TIMES, degrees, listed, number, pitch_words, plain, yaw_words
-from stationpoint.readings import Result, brief_words
+from stationpoint.readings import Result, bounded_paths, brief_words
 from stationpoint.sheet.plan.data import width_at_anchor_m
 from stationpoint.sheet.wording import (
     BLOCKED,
@@ -32,6 +32,8 @@ FITS = {
     "height": "matched on the height",
     "diagonal": "matched on the diagonal",
 }
+RANKED = frozenset({"prominence", "prominence_rank", "role_order_holds", "outshouted_by", "first_glance"})
+RANKING = "a ranking by colour and size, on the level's own colours; no model of attention"
 Row = tuple[str, str]
 
 
@@ -66,6 +68,8 @@ def common_settings(
         rows.append(("Places", f"{listed(places)}; drawn: {results[0].place.name}"))
     if study.limit:
         rows.append(("Brief", "; ".join(brief_words(study))))
+        if any(path[-1] in RANKED for path in bounded_paths(study)):
+            rows.append(("Prominence", RANKING))
     everywhere = confused_in_all(results)
     ranges = {pair: [confused(result)[pair] for result in results] for pair in everywhere}
     said = [confused_words(pair, min(ranges[pair]), max(ranges[pair])) for pair in everywhere]

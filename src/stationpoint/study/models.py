@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, PrivateAttr, Strict, ValidationInfo, field_validator
 
+from stationpoint.base.allowed import Colour
 from stationpoint.base.complaints import quoted_value
 from stationpoint.study.axes import AXES, HOLDING, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
@@ -86,6 +87,7 @@ class Subject(Table):
     may_hide: Flag = False
     shape: Body = "figure"
     size: tuple[Positive, Positive, Positive] | None = None
+    colour: Colour | None = None
 
     @property
     def high_m(self) -> float:

@@ -31,6 +31,37 @@ def largest_piece(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArr
     return row[chosen], start[chosen], end[chosen]
 
 
+Runs = tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]
+
+
+def pieces(mask: Mask, most: int | None = None) -> list[Runs]:
+    """Runs (rows, starts, ends) of the 8-connected pieces of a mask, the largest first, at most so many."""
+    row, start, end = runs(mask)
+    if not len(row):
+        return []
+    label = _labels(row, start, end, mask.shape[1])
+    sizes = np.bincount(label, weights=end - start)
+    order = np.argsort(-sizes, kind="stable")[: np.count_nonzero(sizes)][:most]
+    return [(row[mine], start[mine], end[mine]) for mine in (label == k for k in order.tolist())]
+
+
+def piece_at(mask: Mask, place: tuple[int, int]) -> Mask:
+    """The 8-connected piece of a mask that holds a place (row, column), which is in the mask."""
+    row, start, end = runs(mask)
+    label = _labels(row, start, end, mask.shape[1])
+    here = label[(row == place[0]) & (start <= place[1]) & (place[1] < end)]
+    mine = label == here
+    return filled((row[mine], start[mine], end[mine]), mask.shape)
+
+
+def filled(piece: Runs, shape: tuple[int, ...]) -> Mask:
+    """The mask of that shape which holds these runs."""
+    found = np.zeros(shape, dtype=bool)
+    for row, start, end in zip(*(part.tolist() for part in piece), strict=True):
+        found[row, start:end] = True
+    return found
+
+
 def _labels(
     row: NDArray[np.intp], start: NDArray[np.intp], end: NDArray[np.intp], width: int
 ) -> NDArray[np.intp]:

@@ -21,7 +21,7 @@ class Finding:
 
     reading: the concrete path joined by dots. path: the same, in parts. viewing: the one that it is of;
     None where all viewings have the same. margin: signed distance to the limit over the limit; +1 or -1 for
-    is, not and one_of; -1 for a null that fails.
+    is, not and one_of; -1 for a null that fails. because: why the value is so, in words, of some readings.
     """
 
     reading: str
@@ -31,6 +31,7 @@ class Finding:
     value: Value
     limit: Limit
     margin: float
+    because: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +132,8 @@ def _findings(results: Sequence[Result], limit: Limit, path: Path) -> Iterator[F
         if margin is None:
             continue
         viewing = viewing_of(path) or (None if alike else result.seats[0].name)
-        yield Finding(".".join(path), path, result.place.name, viewing, counted, limit, margin)
+        because = result.reading.causes.get(path, "")
+        yield Finding(".".join(path), path, result.place.name, viewing, counted, limit, margin, because)
 
 
 def _has(result: Result, path: Path) -> bool:

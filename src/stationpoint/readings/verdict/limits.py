@@ -33,6 +33,7 @@ HOLDS = {
     "flag": "true or false",
     "word or false": "a word, or false",
     "groups": "a list",
+    "names": "a list of names",
     "shares by node": "a list of nodes",
 }
 BOUND_BY = {  # what each can be bounded by, in words
@@ -42,6 +43,7 @@ BOUND_BY = {  # what each can be bounded by, in words
     "flag": "use is or not with true or false",
     "word or false": "use is, not or one_of with text or false",
     "groups": "use min and max, which bind how many there are",
+    "names": "use min and max, which bind how many there are",
     "shares by node": "no limit can bound it; bound `seen`",
 }
 
@@ -155,7 +157,7 @@ def _misfit(limit: Limit, field: Field) -> str | None:
 def _fits(limit: Limit, field: Field) -> bool:
     """Whether a reading that holds this can be tested so at all."""
     if limit.min is not None or limit.max is not None:
-        return field.holds in ("number", "numbers", "groups")
+        return field.holds in ("number", "numbers", "groups", "names")
     for one in (limit.is_, limit.not_, *(limit.one_of or ())):
         if isinstance(one, bool):
             fits = field.holds == "flag" or (field.holds == "word or false" and one is False)

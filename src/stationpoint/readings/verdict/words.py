@@ -37,6 +37,10 @@ UNITS = {  # as they follow a number
 }
 UNIT_END = re.compile(r"_(arcmin_per_m|px_per_m|pct_per_m|arcmin2|arcmin|px|deg|mm|m|xy)$")
 OF_CAMERA = {"inside": "inside", "near_cuts": "cut at the near plane"}  # of the boom's readings
+# A flag as people say it where it holds, and where it does not.
+FLAGS = {"role order holds": ("roles in order", "roles out of order")}
+CONTRAST = "contrast"
+DIFFERENCES = {"ratio": "contrast ratio", "delta_l": "step in lightness", "delta_e": "step in colour"}
 MEASURES = {"px_per_m": "scale", "arcmin_per_m": "scale", "arcmin_per_px": "pixel"}
 
 
@@ -65,7 +69,7 @@ def limit_words(limit: Limit, study: Study) -> str:
     words = f"{about.reading} {_bounded_words(limit, about.unit)}"
     if isinstance(limit.is_, bool) or isinstance(limit.not_, bool):
         is_wanted = limit.is_ is True or limit.not_ is False
-        words = f"{'' if is_wanted else 'not '}{about.reading}"
+        words = _flag(about.reading, is_wanted)
     words = f"{about.whose}: {words}" if about.whose else words
     return words + _narrowed(limit, about)
 
@@ -127,14 +131,22 @@ def finding_words(found: Finding) -> str:
         said = f"{about.reading} could not be measured"
     elif isinstance(found.value, bool):
         kept = found.margin >= 0.0
-        said = f"{'' if found.value else 'not '}{about.reading}{'' if kept else ', not allowed'}"
+        said = _flag(about.reading, found.value)
+        said += "" if kept or found.because else ", not allowed"
     else:
         value, bound = _compared(found, about.unit)
         said = f"{about.reading} {value}{bound}"
+    if found.because and found.margin < 0.0:
+        said = f"{said} ({found.because})"
     viewing = found.viewing if limit.viewing is None and found.path[0] != VIEWING else None
     where = ", ".join(one for one in ("" if found.place == "here" else found.place, viewing) if one)
     said = f"{said} ({where})" if where else said
     return f"{about.whose}: {said}" if about.whose else said
+
+
+def _flag(reading: str, holds: bool) -> str:
+    """What is true or false, in words."""
+    return FLAGS[reading][not holds] if reading in FLAGS else f"{'' if holds else 'not '}{reading}"
 
 
 def cause_words(found: Finding) -> str:
@@ -172,6 +184,8 @@ def _about(names: Path, unit: str) -> About:
     if len(names) == 1:
         return About("", spoken(group), unit)
     reading = "every reading" if last == ANY else spoken(last)
+    if len(names) > 2 and names[-2] == CONTRAST:
+        reading = "every contrast" if last == ANY else DIFFERENCES.get(last, f"step in colour, {last}")
     if group == SUBJECT:
         return About(SUBJECT, reading, unit)
     if group == CUES and len(names) == 4:

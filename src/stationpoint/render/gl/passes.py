@@ -15,11 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base import look
-from stationpoint.camera import COLOUR, DEPTH, IDS, WHOLE, Frame, Shot
+from stationpoint.camera import COLOUR, DEPTH, IDS, MEASURED, WHOLE, Frame, Shot
 from stationpoint.render.gl import context
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl import objects as gl_cast
 from stationpoint.render.gl.look import Looks
+from stationpoint.render.gl.measured import HALVES, Measured, read_measured
 from stationpoint.render.gl.objects import Drawing, UploadedPart, UploadedStage
 from stationpoint.render.gl.shadows import Shadows
 from stationpoint.render.gl.textures import Textures
@@ -47,6 +48,7 @@ CANVASES: dict[str, Callable[[], Framebuffer]] = {
     "picture": lambda: Framebuffer(PICTURE),
     "facts": lambda: Framebuffer(WORD, REAL),
     "whole": lambda: Framebuffer(PICTURE, depth=False),
+    "measured": lambda: Framebuffer(HALVES),
 }
 MOST_PX = 2048  # a side of what is drawn at once
 CASTS_KEPT = 8
@@ -92,6 +94,7 @@ class GlRenderer:
         self._veil: Program | None = None
         self._surfaces_drawn: Hashable = None
         self._looks = Looks()
+        self._measured = Measured()
         self._facts = Programs("facts.vert", "facts.frag")
         self._whole = Programs("whole.vert", "whole.frag")
         self._canvases: dict[tuple[str, int], Framebuffer] = {}
@@ -131,6 +134,7 @@ class GlRenderer:
         for canvas in self._canvases.values():
             canvas.delete()
         self._looks.delete()
+        self._measured.delete()
         for program in (*self._surfaces.values(), self._facts, self._whole, self._veil):
             if program is not None:
                 program.delete()
@@ -153,7 +157,8 @@ class GlRenderer:
 
     def _issue(self, shot: Shot) -> None:
         """Give the driver all passes of a shot that fits one canvas."""
-        cast = self._cast(replace(shot, own=False))  # own colours change no id, not even between equal depths
+        # Own colours change no id, not even between equal depths; the measured plane has ids of its own.
+        cast = self._cast(replace(shot, own=MEASURED in shot.planes))
         terms = depth_terms(shot.camera, *depth_range_m(shot.camera, *cast.bounds, self._centre))
         to_clip = clip_matrix(shot.camera, terms, self._centre)
         drawing = gl_cast.in_view(cast, shot.camera, to_clip, self._centre)
@@ -161,10 +166,12 @@ class GlRenderer:
             self._draw_facts(shot, drawing, to_clip)
         if WHOLE in shot.planes:
             self._draw_whole(shot, cast, to_clip)
+        shadow = None
+        if shot.shadow and shot.planes & {COLOUR, MEASURED}:
+            shadow = self._shadows.of(stage_key(shot), cast.parts, shot.casters, shot.towards_light)
+        if MEASURED in shot.planes:
+            self._measured.draw(shot, self._canvas("measured", shot), drawing, to_clip, shadow)
         if COLOUR in shot.planes:
-            shadow = None
-            if shot.shadow:
-                shadow = self._shadows.of(stage_key(shot), cast.parts, shot.casters, shot.towards_light)
             if shot.own:
                 drawing = gl_cast.in_view(self._cast(shot), shot.camera, to_clip, self._centre)
             self._draw_surfaces(shot, drawing, to_clip)
@@ -180,6 +187,7 @@ class GlRenderer:
             depth_m=self._read_depth(shot) if DEPTH in shot.planes else None,
             ids=self._read_ids(shot) if IDS in shot.planes else None,
             whole=self._read_whole(shot) if WHOLE in shot.planes else None,
+            measured=read_measured(shot, self._canvas("measured", shot)) if MEASURED in shot.planes else None,
         )
 
     def _cast(self, shot: Shot) -> UploadedStage:

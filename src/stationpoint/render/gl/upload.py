@@ -21,7 +21,7 @@ from stationpoint.render.surface import Surface
 PICTURE, WORD, REAL = gl.GL_RGBA8, gl.GL_R32UI, gl.GL_R32F  # formats of a Canvas
 
 VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("paint", "u1", 4), ("id", "u4")])
-OWN_VERTEX = np.dtype([("place", "f4", 2), ("tint", "u2", 4), ("rule", "f4", 3)])
+OWN_VERTEX = np.dtype([("place", "f4", 2), ("tint", "u2", 4), ("rule", "f4", 4)])
 TEXTURE_UNIT = 6  # of what lies on a mesh
 MOST_PAINTS = 128
 GRIDDED, THIN, GROUND, ROUND = 1, 2, 4, 8  # flags of a paint, the last of a vertex
@@ -192,14 +192,15 @@ class Mesh:
         vertices["place"] = own.uv.reshape(-1, 2)
         vertices["tint"] = own.tints.reshape(-1, 4)
         triangle = np.arange(len(own.material), dtype=np.int32)
-        rule = np.stack([own.hides_from(triangle), own.shown, own.blends(triangle)], axis=1)
+        lit = np.where(own.unlit(triangle), 2, own.has(triangle))
+        rule = np.stack([own.hides_from(triangle), own.shown, own.blends(triangle), lit], axis=1)
         vertices["rule"] = np.repeat(rule, 3, axis=0)
         buffer = create_one(gl.glCreateBuffers)
         raw = vertices.view(np.uint8)
         gl.glNamedBufferData(buffer, raw.nbytes, raw, gl.GL_STATIC_DRAW)
         gl.glVertexArrayVertexBuffer(self._array, 1, buffer, 0, OWN_VERTEX.itemsize)
         kinds = (("place", 2, gl.GL_FLOAT, False), ("tint", 4, gl.GL_UNSIGNED_SHORT, True))
-        for k, (name, count, kind, unit) in enumerate((*kinds, ("rule", 3, gl.GL_FLOAT, False))):
+        for k, (name, count, kind, unit) in enumerate((*kinds, ("rule", 4, gl.GL_FLOAT, False))):
             offset = OWN_VERTEX.fields[name][1] if OWN_VERTEX.fields else 0
             gl.glEnableVertexArrayAttrib(self._array, 4 + k)
             gl.glVertexArrayAttribBinding(self._array, 4 + k, 1)

@@ -17,6 +17,7 @@ from stationpoint.camera import (
     COLOUR,
     DEPTH,
     IDS,
+    MEASURED,
     WHOLE,
     Camera,
     Frame,
@@ -25,6 +26,7 @@ from stationpoint.camera import (
     pixel_rays,
     project_points,
 )
+from stationpoint.render.rays.measured import measured_rays
 from stationpoint.render.rays.shade import RayHits, edges, shade_rays
 from stationpoint.render.rays.world import Hits, World, world_of
 from stationpoint.render.stage import check, stage_key, stage_of
@@ -72,8 +74,8 @@ class RaysRenderer:
         near_m, far_m = depth_range_m(shot.camera, *world.bounds, self._centre)
         sight = _sight(shot.camera, near_m, far_m, self._centre)
         centres = _centres(width, height)
-        colour = depth_m = ids = whole = None
-        if shot.planes & {COLOUR, DEPTH, IDS}:
+        colour = depth_m = ids = whole = measured = None
+        if shot.planes & {COLOUR, DEPTH, IDS, MEASURED}:
             hits = sight.cast(world, centres.reshape(-1, 2), wandering=True)
             if IDS in shot.planes:
                 ids = world.ids(hits).reshape((height, width))
@@ -81,6 +83,9 @@ class RaysRenderer:
                 depth_m = hits.depth_m.astype(np.float32).reshape((height, width))
             if COLOUR in shot.planes:
                 colour = _colour(world, shot, sight, centres.reshape(-1, 2), hits)
+            if MEASURED in shot.planes:
+                size = (height, width)
+                measured = measured_rays(world, shot, sight, centres.reshape(-1, 2), hits, size)
         if WHOLE in shot.planes:
             whole = np.zeros((height, width), dtype=np.uint32)
             for bit, names in enumerate(shot.whole):
@@ -88,10 +93,10 @@ class RaysRenderer:
                 box = _box_px(shot.camera, near_m, group, self._centre)
                 covered = sight.covered(group, centres[box].reshape(-1, 2)).reshape(whole[box].shape)
                 whole[box] |= covered.astype(np.uint32) << np.uint32(bit)
-        return Frame(colour=colour, depth_m=depth_m, ids=ids, whole=whole)
+        return Frame(colour=colour, depth_m=depth_m, ids=ids, whole=whole, measured=measured)
 
     def _world(self, shot: Shot) -> World:
-        if shot.own and self._surface.own is None:
+        if (shot.own or MEASURED in shot.planes) and self._surface.own is None:
             ids = range(1, len(self._scene.nodes) + 1)
             self._surface = surface_of(self._scene.nodes, ids, self._centre, own=True)
             self._worlds.clear()

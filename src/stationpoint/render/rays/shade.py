@@ -97,7 +97,7 @@ def shade_rays(
     face = world.faces[triangle].astype(np.float64)
     back = hits.back[met]
     face[back] *= -1.0
-    normal = np.where(surface.round[triangle][:, None], _smooth(world, hits, met), face)
+    normal = np.where(surface.round[triangle][:, None], smooth_normals(world, hits, met), face)
 
     x = np.maximum(normal @ light_axes(shot.towards_light)[2], 0.0)
     x[back & (surface.sealed | surface.ground)[node]] = 0.0
@@ -105,7 +105,7 @@ def shade_rays(
     direct = gain * x / (x + knee)
     if shot.shadow:
         start = (at + face * (LIFT_M + 1e-6 * np.abs(at).max(axis=1))[:, None]).astype(np.float32)
-        direct *= _sunlight(world, shot, start, x > 0.0, part[met], met, quads)
+        direct *= sunlight(world, shot, start, x > 0.0, part[met], met, quads)
     tints = linear_light(surface.tints)
     if not shot.tinted:
         tints = np.where(surface.ground[:, None], tints, linear_light(look.CLAY))
@@ -113,7 +113,7 @@ def shade_rays(
     if shot.own and surface.own is not None:
         plain = ~surface.own.shown[triangle]
         own = np.flatnonzero(~plain)
-        albedo[own] = _own_colour(world, sight, pixels[met[own]], hits, met[own])
+        albedo[own] = own_colour(world, sight, pixels[met[own]], hits, met[own])
     shade = albedo * (unlit + direct)[:, None]
     if shot.grid:
         level = np.flatnonzero(plain & surface.gridded[node] & (np.abs(face[:, 1]) > 0.99))
@@ -123,14 +123,15 @@ def shade_rays(
     return veiled(world, shot, hits, light)
 
 
-def _own_colour(world: World, sight: RayHits, pixels: Floats, hits: Hits, met: NDArray[np.intp]) -> Floats:
+def own_colour(world: World, sight: RayHits, pixels: Floats, hits: Hits, met: NDArray[np.intp]) -> Floats:
     """Linear own colours, (n, 3), of what rays met at pixels (n, 2)."""
     own = world.surface.own
     assert own is not None
     triangle = hits.triangle[met]
     u, v = hits.u[met].astype(np.float64), hits.v[met].astype(np.float64)
     weights = np.stack([1.0 - u - v, u, v], axis=1)
-    beside = [world.weights_at(triangle, *sight.rays(pixels + step)) for step in ((1.0, 0.0), (0.0, 1.0))]
+    steps = ((1.0, 0.0), (0.0, 1.0)) if own.has_texture(triangle) else ()
+    beside = [world.weights_at(triangle, *sight.rays(pixels + step)) for step in steps]
     return own.colour(triangle, weights, beside)
 
 
@@ -170,7 +171,7 @@ def edges(world: World, hits: Hits, size: tuple[int, int]) -> Mask:
     return found.ravel()
 
 
-def _smooth(world: World, hits: Hits, met: NDArray[np.intp]) -> Floats:
+def smooth_normals(world: World, hits: Hits, met: NDArray[np.intp]) -> Floats:
     """The surface's bent normals where rays met it, unit (n, 3), towards the ray."""
     u, v = hits.u[met, None], hits.v[met, None]
     at = world.surface.normals[hits.triangle[met]]
@@ -181,7 +182,7 @@ def _smooth(world: World, hits: Hits, met: NDArray[np.intp]) -> Floats:
     return unit
 
 
-def _sunlight(
+def sunlight(
     world: World,
     shot: Shot,
     start: NDArray[np.float32],

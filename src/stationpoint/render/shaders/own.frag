@@ -6,7 +6,7 @@ sample in vec4 tint;
 in vec2 uv;
 in vec4 tint;
 #endif
-flat in vec3 rule;
+flat in vec4 rule;
 uniform sampler2D picture;
 
 float opacity_at(vec2 at) {

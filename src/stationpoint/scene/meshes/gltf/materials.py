@@ -2,7 +2,7 @@
 
 What is wrong in them never keeps a file from being read: a fault is kept as a sentence, and the surface
 is drawn without what could not be read. Specification: Khronos glTF 2.0, sections 3.8 and 3.9;
-KHR_texture_transform, KHR_materials_pbrSpecularGlossiness, EXT_texture_webp.
+KHR_texture_transform, KHR_materials_pbrSpecularGlossiness, KHR_materials_unlit, EXT_texture_webp.
 """
 
 from __future__ import annotations
@@ -68,7 +68,8 @@ class Materials:
     def _material(self, table: Json, where: str) -> Read:
         base = inner(table, "pbrMetallicRoughness", where, {})
         factor_key, texture_key = "baseColorFactor", "baseColorTexture"
-        glossy = inner(table, "extensions", where, {}).get("KHR_materials_pbrSpecularGlossiness")
+        extensions = inner(table, "extensions", where, {})
+        glossy = extensions.get("KHR_materials_pbrSpecularGlossiness")
         if isinstance(glossy, dict):
             base, factor_key, texture_key = glossy, "diffuseFactor", "diffuseTexture"
         red, green, blue, opacity = numbers(base, factor_key, where, 4, [1, 1, 1, 1]).clip(0.0, 1.0).tolist()
@@ -90,6 +91,7 @@ class Materials:
             texture,
             BLENDS[mode],  # type: ignore[arg-type]
             cutoff,
+            "KHR_materials_unlit" in extensions,
         )
         return Read(material, coordinates, transform)
 
