@@ -123,7 +123,7 @@ def test_the_same_chart_is_the_same_bytes_as_png_and_as_svg():
 
 
 def _letters_set(svg: bytes, words: str) -> list[int]:
-    """How many letters of the bundled font stand in each of the SVG's groups of these words."""
+    """How many letters of the bundled fonts stand in each of the SVG's groups of these words."""
     root = ET.fromstring(svg, ET.XMLParser(target=ET.TreeBuilder(insert_comments=True)))
     groups = [
         group
@@ -131,7 +131,7 @@ def _letters_set(svg: bytes, words: str) -> list[int]:
         if any(one.tag is ET.Comment and one.text.strip() == words for one in group)
     ]
     uses = [[one.get(HREF, "") for one in group.iter(f"{SVG}use")] for group in groups]
-    return [sum(href.startswith("#OpenSans") for href in hrefs) for hrefs in uses]
+    return [sum(href.startswith(("#OpenSans", "#NotoSansCJK")) for href in hrefs) for hrefs in uses]
 
 
 @pytest.mark.parametrize(
