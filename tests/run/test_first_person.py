@@ -175,7 +175,7 @@ def test_stand_in_is_as_high_as_its_place_says(tmp_path: Path) -> None:
     """A level parallel view 9 m high, 1080 px: 1.8 m are 216 px, 1.1 m are 132 px; it stays 0.5 m wide."""
     camera = '[camera]\nprojection = "orthographic"\nview_height_m = 9\npitch_deg = 0\n'
     place = '[[place]]\nname = "low"\nheight_m = 1.1\nheading_deg = 90\n'
-    here, low = measured(tmp_path, ME + camera + place)["rows"]
+    here, low = measured(tmp_path, ME + 'shape = "capsule"\n' + camera + place)["rows"]
     assert here["subject"]["size_px"]["desk"] == pytest.approx([60, 216], abs=0.01)
     assert low["subject"]["size_px"]["desk"] == pytest.approx([60, 132], abs=0.01)
 

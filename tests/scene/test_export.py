@@ -134,6 +134,9 @@ def test_colours_of_solids_come_back_as_own_colours_and_clay_as_clay(tmp_path: P
     (tmp_path / "yard.glb").write_bytes(glb_bytes(written))
     assert validated(tmp_path / "yard.glb")["numErrors"] == 0
     back = read_scene(tmp_path / "yard.glb", {"materials": "own"})
+    some = read_scene(tmp_path / "yard.glb", {"materials": "own", "walkable": ["*"]})
+    assert back.in_colour
+    assert some.in_colour  # whatever else is said of its nodes
     for name in ("ground", "hut"):
         found, meant = back.node(name).own, written.node(name).own
         assert found is not None

@@ -306,7 +306,7 @@ def test_a_solid_and_a_ground_may_have_a_colour_of_their_own(tmp_path: Path) -> 
         node = found.node(name)
         assert node.own is not None
         assert node.own.materials[0].factor == pytest.approx((*light, 1), abs=1e-5)
-        assert not node.shows_own  # only where own colours are asked for
+        assert node.shows_own
         assert not node.is_sheer
     assert scene(tmp_path, text).node("a").own is None
 
@@ -315,5 +315,5 @@ def test_a_solid_and_a_ground_may_have_a_colour_of_their_own(tmp_path: Path) -> 
 def test_a_colour_that_is_none_is_refused(tmp_path: Path, words: str) -> None:
     text = f'[[solid]]\nname = "a"\nshape = "box"\nsize = [1, 1, 1]\ncolour = "{words}"\n'
     assert complaints(tmp_path, text) == [
-        f'quay.toml: solid "a": colour is "{words}", must be a colour as "#rrggbb".'
+        f'quay.toml: solid "a": colour is "{words}", must be a colour in sRGB such as "#D55E00".'
     ]

@@ -6,6 +6,7 @@ A reading says with Shots what it must see, gets the Frames, and never calls a r
 from __future__ import annotations
 
 from stationpoint.readings.boom import pulled, pulled_to_m
+from stationpoint.readings.colours.frame import UNCOLOURED
 from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule
 from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
@@ -51,6 +52,7 @@ __all__ = [
     "LEAST_SUBJECT_SEEN",
     "MAIN",
     "SHARE",
+    "UNCOLOURED",
     "UNTOLD_REACH_M",
     "CameraVerdict",
     "Case",

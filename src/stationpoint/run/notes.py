@@ -3,11 +3,12 @@ and why."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from stationpoint.base.words import listed, plain
 from stationpoint.readings import (
     ASSUMED,
+    UNCOLOURED,
     UNTOLD_REACH_M,
     Field,
     Path,
@@ -16,6 +17,7 @@ from stationpoint.readings import (
     has_reach,
 )
 from stationpoint.run.prepare import Prepared
+from stationpoint.run.setup_notes import colour_notes
 from stationpoint.run.warnings import warnings_of
 from stationpoint.sheet import aids_words, surfaces_words
 from stationpoint.study import Study
@@ -23,14 +25,19 @@ from stationpoint.study import Study
 ALWAYS = "always"  # null, whatever is measured: no word of a record's own
 
 
-def notes_of(prepared: Prepared, results: Sequence[Result]) -> tuple[str, ...]:
+def notes_of(
+    prepared: Prepared, results: Sequence[Result], only: Collection[str] | None = None
+) -> tuple[str, ...]:
     """The notes of a record, each once: of the files, of what is assumed, of the results, of nulls."""
+    colours = colour_notes(prepared.study, prepared.scene, only)
+    told = (ALWAYS, UNCOLOURED) if any("are null" in note for note in colours) else (ALWAYS,)
     lines = [
         *prepared.guessed,
         *prepared.notes,
         *_assumed(prepared, results),
         *warnings_of(results, prepared.scene),
-        *_nulls(results),
+        *colours,
+        *_nulls(results, told),
     ]
     return tuple(dict.fromkeys(lines))
 
@@ -74,13 +81,14 @@ def _contacts(study: Study, prepared: Prepared, results: Sequence[Result]) -> It
         yield f"No gap has a reach: false contacts are looked for within {plain(UNTOLD_REACH_M, 1)} m."
 
 
-def _nulls(results: Sequence[Result]) -> Iterator[str]:
-    """A sentence for each reason why readings are null in some row, with these readings."""
+def _nulls(results: Sequence[Result], told: tuple[str, ...]) -> Iterator[str]:
+    """A sentence for each reason why readings are null in some row, with these readings. told: starts of
+    reasons that need no sentence."""
     why: dict[str, dict[Path, None]] = {}
     for result in results:
         for path, value in result.reading.values.items():
             field = _field_of_null(path, result) if value is None else None
-            if field is not None and field.null and not field.null.startswith(ALWAYS):
+            if field is not None and field.null and not field.null.startswith(told):
                 why.setdefault(field.null, {})[field.path] = None
     for reason, paths in why.items():
         names = [f"`{'.'.join(path)}`" for path in paths]

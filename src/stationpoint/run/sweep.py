@@ -268,6 +268,6 @@ def record_of(
         fields=FIELDS,
         verdicts=verdicts,
         fonts=[font.said for font in prepared.fonts],
-        notes=notes_of(prepared, results),
+        notes=notes_of(prepared, results, only),
         cameras=judge_cameras(results, prepared.study, verdicts),
     )

@@ -49,7 +49,8 @@ def as_asked(scene: Scene, owners: Sequence[Asked | None], file_name: str) -> Sc
     if not nodes:
         raise StudyWrong(f"{file_name}: hide leaves nothing to draw; name fewer nodes in it.")
     kept = tuple(nodes.values())
-    return Scene(kept, digest_of(kept), scene.cameras, scene.notes)
+    in_colour = any(node.shows_own for node in kept)
+    return replace(scene, nodes=kept, digest=digest_of(kept), in_colour=in_colour)
 
 
 def _named(part: Scene, patterns: Sequence[str]) -> dict[str, None]:

@@ -13,7 +13,7 @@ from stationpoint.base.geometry.pixels import Mask, corners_of_runs, filled, pie
 from stationpoint.base.geometry.plane import convex_hull
 from stationpoint.camera import Frames
 from stationpoint.readings.colours.frame import (
-    NO_COLOURS,
+    UNCOLOURED,
     Coloured,
     colour_shots,
     coloured,
@@ -32,7 +32,7 @@ BAND_ARCMIN, LEAST_BAND_PX = 2.0, 3.0
 LEAST_PIECE_ARCMIN = 16.0  # ISO 9241-3: the least height of a sign that is to be read
 MOST_PIECES = 16  # the largest ones
 
-NULL = f"{NO_COLOURS}; or nothing of it is visible beside anything but other targets; a bare point or box"
+NULL = f"{UNCOLOURED}; or nothing of it is visible beside anything but other targets; a bare point or box"
 BETWEEN = (
     "between the mean colours of a band inside and one outside its visible outline, 2 arcmin wide, "
     "3 px at least"

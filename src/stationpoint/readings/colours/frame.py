@@ -22,7 +22,7 @@ from stationpoint.readings.types import Case, Path, Reading, Value
 from stationpoint.scene import Scene
 
 COLOURS: ShotKey = ("colours",)
-NO_COLOURS = "the level has no colours of its own, or nothing asks for it (docs/scene-file.md, Own colours)"
+UNCOLOURED = "the level has no colours of its own, or nothing asks for it (docs/scene-file.md, Own colours)"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from stationpoint.base.words import listed, plain
 from stationpoint.camera import Frames, Shot, ShotKey
 from stationpoint.readings.colours.frame import (
-    NO_COLOURS,
+    UNCOLOURED,
     Coloured,
     colour_shots,
     coloured,
@@ -48,7 +48,7 @@ FIELDS = (
                 "Mean saliency of its visible pixels times the root of its visible share of the picture, "
                 "which counts up to 0.02.",
                 SCREEN,
-                f"{NO_COLOURS}; or nothing of it is visible; a bare point or box",
+                f"{UNCOLOURED}; or nothing of it is visible; a bare point or box",
             ),
             Field(
                 ("targets", "*", "prominence_rank"),
@@ -57,7 +57,7 @@ FIELDS = (
                 "Its place among all that is ranked: targets, subject, and each other node but ground and "
                 "what fills over a quarter of the picture; 1 is the loudest.",
                 SCREEN,
-                f"{NO_COLOURS}; or nothing of it is visible; it fills over a quarter of the picture; a bare "
+                f"{UNCOLOURED}; or nothing of it is visible; it fills over a quarter of the picture; a bare "
                 "point or box",
             ),
         )
@@ -69,7 +69,7 @@ FIELDS = (
         "Whether every primary target is louder than every secondary and that than every tertiary, and of "
         "each primary 0.8 and more is seen, with a piece of 16 arcmin or more.",
         SCREEN,
-        f"{NO_COLOURS}; or no target is drawn",
+        f"{UNCOLOURED}; or no target is drawn",
         holds="flag",
     ),
     Field(
@@ -78,7 +78,7 @@ FIELDS = (
         0,
         "Nodes without a role that are louder than a primary target, the loudest first.",
         SCREEN,
-        f"{NO_COLOURS}; or no primary target is drawn",
+        f"{UNCOLOURED}; or no primary target is drawn",
         holds="names",
     ),
     Field(
@@ -88,7 +88,7 @@ FIELDS = (
         "The strongest spots, at most three, of saliency blurred by one degree at the seat, at least a "
         "degree apart, the strongest first.",
         SCREEN,
-        NO_COLOURS,
+        UNCOLOURED,
         parts=(
             Field(("xy",), "", 7, "Where, fractions from top-left.", holds="numbers"),
             Field(("node",), "", 0, "The node there.", null="nothing is there", holds="word"),
