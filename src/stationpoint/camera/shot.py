@@ -73,6 +73,8 @@ class Shot:
     towards_light: unit (3,). tinted: role tints, else clay and ground only. own: nodes that show their
     own colours do so, in place of tint and grid. grid: the metre grid.
     shadow: cast shadows. casters: names of the only nodes that cast them, None for all that exist.
+    about_m: (3,) what a picture for the eye is about: it is drawn in softer light, with what is hidden from
+    the sky darker, a sky, and haze beyond that point. None: the plain light, in which readings measure.
     """
 
     camera: Camera
@@ -87,6 +89,7 @@ class Shot:
     grid: bool = True
     shadow: bool = True
     casters: tuple[str, ...] | None = None
+    about_m: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
