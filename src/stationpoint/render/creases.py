@@ -16,22 +16,24 @@ from numpy.typing import NDArray
 
 from stationpoint.camera import Camera, depths, pixel_rays
 
-REACH_M = 0.8  # of what darkens a point
+REACH_M = 0.5  # of what darkens a point
 LEAST_REACH = 0.03  # of the picture's width, at the depth that the picture is about
 WORKED_PX = 320  # about so many columns are asked for creases
-# Radii there, pixels, each with how often what lies at it is blurred, how much it counts, and the ways to it.
-STRAIGHT, SLANTED = ((1.0, 0.0), (0.0, 1.0)), ((0.7, 0.7), (-0.7, 0.7))
-TURNED = ((0.92, 0.38), (0.38, 0.92), (-0.38, 0.92), (-0.92, 0.38))
-RINGS = ((2, 0, 0.7, STRAIGHT), (5, 1, 0.9, TURNED), (12, 2, 1.1, STRAIGHT + SLANTED))
-MARGIN = 16  # at least the largest radius, and what is blurred there
+# Radii there, pixels, each with how much it counts and the ways to it.
+RINGS = (
+    (3, 1.2, ((0.92, 0.38), (0.38, 0.92), (-0.38, 0.92), (-0.92, 0.38))),
+    (10, 1.2, ((1.0, 0.0), (0.7, 0.7), (0.0, 1.0), (-0.7, 0.7))),
+)
+MARGIN = max(ring for ring, *_ in RINGS)
 DARKEST = 0.55  # what a crease leaves of a code at least
-STRENGTH = 0.75
+STRENGTH = 0.65
+STEEPEST = np.float32(1e4)  # a tangent that counts as one without end
 # How fast a rise counts for less as it gets steeper: a wall at once, what hangs far before it as it is far.
-NEAR_CUT, FAR_CUT = np.float32(0.25), np.float32(3.0)
+NEAR_CUT, FAR_CUT = np.float32(0.25), np.float32(6.0)
 
 LEAST_M, FAR_M = np.float32(1e-3), np.float32(1e5)  # the second where nothing is
 
-BAND_ROWS = 36  # so many are worked on at a time: they stay near the processor
+BAND_ROWS = 96  # so many are worked on at a time: they stay near the processor
 
 Floats = NDArray[np.float32]
 
@@ -87,23 +89,20 @@ def _hidden(even: Floats, metres: Floats, across_m: Floats, reach_m: np.float32)
 
     even: what changes evenly over planes. metres: of depth per unit of it. across_m: width of a pixel.
     """
-    smooth = [np.pad(even, MARGIN, mode="edge")]
-    for by in range(max(blurs for _, blurs, *_ in RINGS)):
-        smooth.append(_blurred(smooth[-1], 2**by))
+    wide = np.pad(even, MARGIN, mode="edge")
     result = np.empty_like(even)
     steps = _steps(even, 0) + _steps(even, 1)
     for top in range(0, len(even), BAND_ROWS):
         rows = slice(top, top + BAND_ROWS)
-        band = [part[top : top + BAND_ROWS + 2 * MARGIN] for part in smooth]
+        band = wide[top : top + BAND_ROWS + 2 * MARGIN]
         result[rows] = _hidden_in(band, even[rows], steps[rows], metres[rows], across_m[rows], reach_m)
-    return result
+    return _blurred(result)
 
 
 def _hidden_in(
-    smooth: list[Floats], even: Floats, steps: Floats, metres: Floats, across_m: Floats, reach_m: np.float32
+    wide: Floats, even: Floats, steps: Floats, metres: Floats, across_m: Floats, reach_m: np.float32
 ) -> Floats:
-    """The same for some rows. smooth: even with a margin all round, blurred less and more. steps: squares of
-    its changes per pixel."""
+    """The same for some rows. wide: even with a margin all round. steps: squares of its changes per pixel."""
     height, width = even.shape
     one, half = np.float32(1.0), np.float32(0.5)
     lean = metres / across_m
@@ -112,7 +111,7 @@ def _hidden_in(
     lean += one
     total, twice = np.zeros_like(even), even + even
     rise, under, found = np.empty_like(even), np.empty_like(even), np.empty_like(even)
-    for ring, blurs, share, ways in RINGS:
+    for ring, share, ways in RINGS:
         apart = across_m * np.float32(ring)
         # What a rise, of two, counts as a tangent of the height over the plane, upright to the surface.
         tangent = half * metres / (apart * lean)
@@ -123,13 +122,14 @@ def _hidden_in(
         for x, y in ways:
             dx, dy = round(x * ring), round(y * ring)
             there, back = (
-                smooth[blurs][MARGIN + v : MARGIN + v + height, MARGIN + u : MARGIN + u + width]
+                wide[MARGIN + v : MARGIN + v + height, MARGIN + u : MARGIN + u + width]
                 for u, v in ((dx, dy), (-dx, -dy))
             )
             np.subtract(there, twice, out=rise)
             rise += back
             np.maximum(rise, np.float32(0.0), out=rise)
             rise *= tangent
+            np.minimum(rise, STEEPEST, out=rise)
             np.multiply(rise, rise, out=under)
             under *= cut
             under += one
@@ -153,20 +153,15 @@ def _steps(even: Floats, axis: int) -> Floats:
     return low * low
 
 
-def _blurred(values: Floats, by: int) -> Floats:
-    """Values mixed 1 : 2 : 1 with what lies `by` pixels to either side, along both axes."""
+def _blurred(values: Floats) -> Floats:
+    """Values mixed 1 : 2 : 1 with their neighbours along both axes."""
     for axis in (0, 1):
         padding = [(0, 0), (0, 0)]
-        padding[axis] = (by, by)
+        padding[axis] = (1, 1)
         padded = np.pad(values, padding, mode="edge")
-        sides = (
-            (padded[: -2 * by], padded[2 * by :])
-            if axis == 0
-            else (padded[:, : -2 * by], padded[:, 2 * by :])
-        )
         values = values + values
-        values += sides[0]
-        values += sides[1]
+        values += padded[:-2] if axis == 0 else padded[:, :-2]
+        values += padded[2:] if axis == 0 else padded[:, 2:]
         values *= np.float32(0.25)
     return values
 

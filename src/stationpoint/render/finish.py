@@ -16,7 +16,7 @@ from stationpoint.render.creases import creases_of
 from stationpoint.render.soft import CODE_FOOT, SIDE
 
 SUM_BITS = 11
-BAND_ROWS = 48  # so many are worked on at a time: they stay near the processor
+BAND_ROWS = 96  # so many are worked on at a time: they stay near the processor
 
 Floats = NDArray[np.float32]
 

@@ -19,10 +19,11 @@ from stationpoint.render.surface import Surface
 
 Floats = NDArray[np.float64]
 
-SIDE = 4  # of the square of pixels that share the sun's directions, one each
-SUNS = SIDE * SIDE
+SIDE = 4  # of the square of pixels that together ask all of the sun's directions, each of them twice
+ROWS = 2  # of directions, of SIDE each
+SUNS = SIDE * ROWS
 TURN_DEG = 14.0  # of the directions, so that no two shadows of an upright edge fall on one line
-GRAZED = 0.2  # n . light under which a cast shadow fades, so that none ends in a line on a round thing
+GRAZED = 0.15  # n . light under which a cast shadow fades, so that none ends in a line on a round thing
 CODE_FOOT = 0.055  # sRGB's: codes plus that much scale with a power of linear light
 
 FALL_OFF, FALL_OFF_M = 0.045, 4.0  # of the light away from what the picture is about
@@ -30,6 +31,7 @@ RISE, RISE_M = 0.06, 3.0  # of the light upwards
 SHEEN = 0.12  # more light on what is seen at a low angle
 SKY_SINE = 0.4  # of the height over the horizon at which the sky has its full tint
 LARGE_GROUND_M = 30.0  # half a ground's side, from which on it ends in haze
+HAZE, LEAST_HAZE_M = 0.5, 40.0  # of half a ground's side: how far off half of a thing is lost in haze
 FADE_FROM = 0.55  # share of the way to such a ground's border
 
 
@@ -84,33 +86,43 @@ def sun_axes() -> Floats:
     return np.asarray(radius * np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]))
 
 
-def sun_places(column: ArrayLike, row: ArrayLike) -> Floats:
-    """Places (n, 2) on a disc of radius 1 of the suns in a column and row, 0..SIDE - 1 each."""
-    square = (np.column_stack([np.ravel(column), np.ravel(row)]) + 0.5) * 2.0 / SIDE - 1.0
-    return np.asarray(square * np.sqrt(1.0 - 0.5 * square[:, ::-1] ** 2))
+def sun_places(suns: ArrayLike) -> Floats:
+    """Places (n, 2) on a disc of radius 1 of some of the suns, by number.
+
+    They stand in SIDE columns and ROWS rows, each moved within its field by the other number, so that from no
+    side many stand behind each other.
+    """
+    row, column = np.divmod(np.ravel(suns), SIDE)
+    u = (column + (row + 0.5) / ROWS) * 2.0 / SIDE - 1.0
+    v = (row + (_spread(column) + 0.5) / SIDE) * 2.0 / ROWS - 1.0
+    return np.column_stack([u * np.sqrt(1.0 - 0.5 * v * v), v * np.sqrt(1.0 - 0.5 * u * u)])
 
 
 def soft_sun_offsets() -> Floats:
-    """Tangent offsets (SUNS, 2) of the sun's directions, row by row."""
-    row, column = np.divmod(np.arange(SUNS), SIDE)
-    return np.asarray(sun_places(column, row) @ sun_axes())
+    """Tangent offsets (SUNS, 2) of the sun's directions."""
+    return np.asarray(sun_places(np.arange(SUNS)) @ sun_axes())
 
 
 def sun_of_pixel(columns: NDArray[np.intp], rows: NDArray[np.intp]) -> NDArray[np.intp]:
-    """Which sun a pixel asks, (n,): any square of four by four asks all, any of two by two one of each
-    quarter of the disc."""
-    return _spread(columns) + SIDE * _spread(rows)
+    """Which sun a pixel asks, (n,): any square of four by four asks all.
+
+    Two Latin squares (sums over the field of four numbers): four pixels in a line ask suns of all columns
+    and of all rows, so that no edge of a shadow falls into steps.
+    """
+    x, y = columns & 3, rows & 3
+    doubled = (((y ^ y >> 1) & 1) << 1) + (y >> 1)
+    return _spread(x ^ y) + SIDE * (_spread(x ^ doubled) >> 1)
 
 
 def sun_of_sample(columns: NDArray[np.intp], rows: NDArray[np.intp], sample: int) -> NDArray[np.intp]:
     """Which sun a sample asks where a pixel shows several surfaces, (n,): of two, across the disc from each
     other."""
-    across = 2 * (sample & 1)
-    return (columns >> 1 & 1) + across + SIDE * ((rows >> 1 & 1) + across)
+    across = sample & 1
+    return (columns >> 1 & 1) + 2 * (across ^ rows >> 1 & 1) + SIDE * across
 
 
-def _spread(place: NDArray[np.intp]) -> NDArray[np.intp]:
-    """0, 2, 1, 3, 0, 2, ..."""
+def _spread(place: NDArray[np.integer]) -> NDArray[np.intp]:
+    """0, 2, 1, 3 for 0, 1, 2, 3, and so on."""
     return np.asarray((place & 1) * 2 + (place >> 1 & 1))
 
 
@@ -128,13 +140,13 @@ class Air:
 
 def part_shown(shot: Shot, centre_m: Floats) -> tuple[tuple[float, ...], float]:
     """The place that a shot is about, (3,) from the scene's centre, and how far round it shadows are drawn
-    fine: some three quarters of what the picture is wide there, in steps, so that cells share their maps."""
+    fine: somewhat more than what the picture is wide there, in steps, so that cells share their maps."""
     assert shot.about_m is not None
     middle = np.array(shot.about_m)
     shift = project_points(shot.camera, [middle, middle + shot.camera.right])
     across_px = float(np.abs(shift[1] - shift[0]).max())
     wide_m = shot.camera.pixels[0] / across_px if np.isfinite(across_px) and across_px > 1e-6 else 1.0
-    reach_m = float(2.0 ** (np.ceil(2.0 * np.log2(max(0.75 * wide_m, 8.0))) / 2.0))
+    reach_m = float(2.0 ** (np.ceil(2.0 * np.log2(max(1.2 * wide_m, 8.0))) / 2.0))
     return tuple((middle - centre_m).tolist()), reach_m
 
 
@@ -149,7 +161,7 @@ def air_of(shot: Shot, low: Floats, high: Floats, centre_m: Floats) -> Air:
         half = (end - start) / 2.0
         if half.min() >= LARGE_GROUND_M:
             ground = np.concatenate([(start + end) / 2.0, 1.0 / half])
-            per_m = 1.0 / max(40.0, 0.8 * float(half.min()))
+            per_m = 1.0 / max(LEAST_HAZE_M, HAZE * float(half.min()))
     return Air(np.array(shot.about_m) - centre_m, start_m, per_m, ground)
 
 

@@ -92,7 +92,7 @@ class GlRenderer:
         self._casts: OrderedDict[tuple[Hashable, bool], UploadedStage] = OrderedDict()
         self._begun: Begun | None = None
         self._shadows = Shadows(sun_offsets(), 0.07, (512, 1024, 2048))
-        self._soft_shadows = Shadows(soft_sun_offsets(), 0.035, (512, 1024), compared=False)
+        self._soft_shadows = Shadows(soft_sun_offsets(), 0.06, (512, 768, 1024), compared=False)
         self._surfaces: dict[bool, Programs] = {}
         self._veil: Program | None = None
         self._surfaces_drawn: Hashable = None

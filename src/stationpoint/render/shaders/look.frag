@@ -64,9 +64,13 @@ vec3 unfolded(uint surface) {
 
 #ifdef SOFT
 #ifdef SHADOWED
+ivec2 spread(ivec2 place) {
+    return ((place & 1) << 1) + (place >> 1 & 1);
+}
+
 // Of the sun in a column and row of its square of directions, as in soft.py.
 float sun(vec3 p, ivec2 place) {
-    vec2 at = vec2(place) * 0.5 - 0.75;
+    vec2 at = (vec2(place) + (vec2(place.y, spread(place).x) + 0.5) / vec2(2.0, 4.0)) * vec2(0.5, 1.0) - 1.0;
     at *= sqrt(1.0 - 0.5 * at.yx * at.yx);
     vec2 shear = shear_axes.xy * at.x + shear_axes.zw * at.y;
     vec2 moved = p.xy + shear * p.z;
@@ -76,7 +80,7 @@ float sun(vec3 p, ivec2 place) {
     float near = float(max(out_of.x, out_of.y) > 0.5 || blocked >= min(p.z, 1.0));
 #ifdef TWO_MAPS
     vec3 q = p * far_scale + far_start;
-    int k = (place.x >> 1) + (place.y & 2);
+    int k = (place.x >> 1) + 2 * place.y;
     vec2 far_shear = k == 0 ? shears_01.xy : k == 1 ? shears_01.zw : k == 2 ? shears_23.xy : shears_23.zw;
     float far = texture(suns, vec4(q.xy + far_shear * q.z, float(k), q.z));
     out_of = abs(p.xy - 0.5);
@@ -91,13 +95,14 @@ float sun(vec3 p, ivec2 place) {
 float sunlight(vec3 p) {
     ivec2 place = ivec2(gl_FragCoord.xy) >> 1 & 1;
     float sum = 0.0;
-    for (int k = 0; k < int(towards.w); k += 2) sum += sun(p, place + k);
+    for (int k = 0; k < int(towards.w) / 2; k++) sum += sun(p, ivec2(place.x + 2 * (k ^ place.y), k));
     return sum / 2.0;
 }
 #else
 float sunlight(vec3 p) {
-    ivec2 place = ivec2(gl_FragCoord.xy);
-    return sun(p, ((place & 1) << 1) + (place >> 1 & 1));
+    ivec2 place = ivec2(gl_FragCoord.xy) & 3;
+    int doubled = (((place.y ^ place.y >> 1) & 1) << 1) + (place.y >> 1);
+    return sun(p, spread(place.x ^ ivec2(place.y, doubled)) >> ivec2(0, 1));
 }
 #endif
 #endif
