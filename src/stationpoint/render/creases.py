@@ -89,7 +89,7 @@ def _hidden(even: Floats, metres: Floats, across_m: Floats, reach_m: np.float32)
 
     even: what changes evenly over planes. metres: of depth per unit of it. across_m: width of a pixel.
     """
-    wide = np.pad(even, MARGIN, mode="edge")
+    wide = np.pad(even, MARGIN, mode="reflect", reflect_type="odd")  # planes go on evenly
     result = np.empty_like(even)
     steps = _steps(even, 0) + _steps(even, 1)
     for top in range(0, len(even), BAND_ROWS):

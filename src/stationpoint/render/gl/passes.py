@@ -288,8 +288,12 @@ class GlRenderer:
         self._veil.vectors("veil", np.array([*(part / 255.0 for part in look.WHITE), look.LIT_FACING]))
         gl.glDisable(gl.GL_DEPTH_TEST)
         gl.glEnable(gl.GL_BLEND)
+        if shot.about_m is not None:  # what a shadow leaves of a pixel, and its surface, stay what is behind
+            gl.glBlendFuncSeparate(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA, gl.GL_ZERO, gl.GL_ONE)
+            gl.glColorMaski(1, False, False, False, False)
         for mesh, runs, without in glass:
             mesh.draw(runs, without)
+        gl.glColorMaski(1, True, True, True, True)
         gl.glDisable(gl.GL_BLEND)
 
     def _read_colour(self, shot: Shot) -> NDArray[np.uint8]:

@@ -44,7 +44,7 @@ class ShadowMaps:
 
     def holds(self, low: NDArray[np.float64], high: NDArray[np.float64]) -> bool:
         """Whether boxes (n, 3) lie within the maps, from all of the sun's directions."""
-        if not len(low) or not self.whole:
+        if not len(low):
             return True
         at = _corners(np.stack([low, high])) @ self.to_light[:3, :3].T + self.to_light[:3, 3]
         moved = at[:, None, :2] + self.shears * at[:, None, 2:]
@@ -108,7 +108,7 @@ class Shadows:
             if guests:  # what differs in guests alone shares the rest
                 base = self.of(("scene", scene[0].drawn.tobytes()), scene, casters, light, around)
             more, boxes = casting(guests, casters)
-            if base is not None and base.holds(*boxes):
+            if base is not None and base.holds(*boxes):  # else they may widen the part that is mapped
                 self._kept[key] = self._copied(base, more)
             else:
                 self._kept[key] = self._drawn(parts, casters, light, around)
