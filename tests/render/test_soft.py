@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,8 +19,10 @@ from stationpoint.render import open_renderer
 from stationpoint.render.creases import creases_of
 from stationpoint.render.finish import smooth_shadow
 from stationpoint.render.soft import SIDE, SUNS, levels, soft_sun_offsets, sun_of_pixel
+from stationpoint.scene import in_own_colours, read_scene
 from stationpoint.scene.types import Scene
 
+from ..scene.painted import Painted
 from .made import KINDS, box, camera, drum, ground, moved_by, square
 
 LIGHT = np.array(look.LIGHT_TOWARDS) / np.linalg.norm(look.LIGHT_TOWARDS)
@@ -254,6 +257,27 @@ def test_planes_are_those_asked_for_and_the_same_as_in_plain_light(engine: str) 
     assert frame.colour is not None
     assert frame.colour.shape == (55, 97, 3)
     assert np.array_equal(frame.ids, plain.ids)
+
+
+def test_glass_is_laid_over_a_soft_picture_and_darkens_nothing(engine: str, tmp_path: Path) -> None:
+    # Codes are mixed by opacity: .7 of the plate, .3 of white, also where what is behind lies in shadow.
+    built = Painted()
+    built.plate("plate", built.material(), (-4, -4), (4, 4))
+    built.plate("pane", built.material((1, 1, 1, 0.3), alphaMode="BLEND"), (-1, -1), (0, 1), 1.0)
+    scene = in_own_colours(read_scene(built.glb(tmp_path / "glass.glb")), True)
+    view = camera("orthographic", anchor=ABOUT, pitch=0, pixels=(200, 200), height=2.0)
+    colour = drawn(engine, scene, soft(view, towards_light=(0.0, 0.0, 1.0))).astype(float)
+    plate, pane = colour[100, 150], colour[100, 50]
+    assert np.abs(pane - (0.7 * plate + 0.3 * np.array(look.WHITE))).max() <= 3
+
+
+def test_own_colours_keep_their_hue_in_soft_light(engine: str, tmp_path: Path) -> None:
+    built = Painted()
+    built.plate("plate", built.material((0.5, 0.2, 0.1, 1)), (-4, -4), (4, 4))
+    scene = in_own_colours(read_scene(built.glb(tmp_path / "own.glb")), True)
+    view = camera("orthographic", anchor=ABOUT, pitch=0, pixels=(64, 64), height=2.0)
+    light = linear_light(drawn(engine, scene, soft(view, own=True))[32, 32])
+    assert light / light[0] == pytest.approx([1.0, 0.4, 0.2], rel=0.04)
 
 
 def lightness_of(colour: NDArray[np.uint8]) -> NDArray[np.float64]:

@@ -96,7 +96,7 @@ def _hidden(even: Floats, metres: Floats, across_m: Floats, reach_m: np.float32)
         rows = slice(top, top + BAND_ROWS)
         band = wide[top : top + BAND_ROWS + 2 * MARGIN]
         result[rows] = _hidden_in(band, even[rows], steps[rows], metres[rows], across_m[rows], reach_m)
-    return _blurred(result)
+    return _blurred(_blurred(result, 1), 2)
 
 
 def _hidden_in(
@@ -153,15 +153,19 @@ def _steps(even: Floats, axis: int) -> Floats:
     return low * low
 
 
-def _blurred(values: Floats) -> Floats:
-    """Values mixed 1 : 2 : 1 with their neighbours along both axes."""
+def _blurred(values: Floats, by: int) -> Floats:
+    """Values mixed 1 : 2 : 1 with what lies `by` pixels to either side, along both axes."""
     for axis in (0, 1):
         padding = [(0, 0), (0, 0)]
-        padding[axis] = (1, 1)
+        padding[axis] = (by, by)
         padded = np.pad(values, padding, mode="edge")
+        before, after = (
+            (slice(None),) * axis + (slice(None, -2 * by),),
+            (slice(None),) * axis + (slice(2 * by, None),),
+        )
         values = values + values
-        values += padded[:-2] if axis == 0 else padded[:, :-2]
-        values += padded[2:] if axis == 0 else padded[:, 2:]
+        values += padded[before]
+        values += padded[after]
         values *= np.float32(0.25)
     return values
 
