@@ -119,6 +119,20 @@ def test_a_shadows_edge_is_a_ramp_without_steps(engine: str) -> None:
     assert np.abs(np.diff(share)).max() < 0.13
 
 
+@pytest.mark.usefixtures("needs_gl")
+def test_few_directions_of_a_large_mesh_give_nearly_the_same_picture(monkeypatch: pytest.MonkeyPatch) -> None:
+    from stationpoint.render.gl import passes
+
+    scene = Scene((ground(), box("a", (-1, 0, -1), (1, 2, 1)), box("b", (2, 3, -1), (3, 4, 1))))
+    shot = soft(camera(pixels=(320, 180), pitch=35), grid=False)
+    every = drawn("gl", scene, shot).astype(int)
+    monkeypatch.setattr(passes, "MANY_TRIANGLES", 1)
+    few = drawn("gl", scene, shot).astype(int)
+    apart = np.abs(every - few).max(axis=2)
+    assert 0 < apart.max() < 40
+    assert apart.mean() < 0.5
+
+
 def test_subject_keeps_its_shadow_however_far_the_scene_reaches(engine: str) -> None:
     # A ground of 20 km with a hill at its far corner. The shadow of a box 1.8 m high at the origin falls by
     # (0.5, 0, -0.74) m a metre of height: at (0.6, 0, -0.89) it lies in it, at (-1, 0, 0.8) nothing does.

@@ -103,6 +103,13 @@ def soft_sun_offsets() -> Floats:
     return np.asarray(sun_places(np.arange(SUNS)) @ sun_axes())
 
 
+def few_sun_offsets() -> Floats:
+    """Tangent offsets (4, 2) of as many directions as are drawn of a scene of very many triangles: those of
+    two columns and all rows together stand for one."""
+    square = np.array([(x, y) for y in (-0.5, 0.5) for x in (-0.5, 0.5)])
+    return np.asarray(square * np.sqrt(1.0 - 0.5 * square[:, ::-1] ** 2) @ sun_axes())
+
+
 def sun_of_pixel(columns: NDArray[np.intp], rows: NDArray[np.intp]) -> NDArray[np.intp]:
     """Which sun a pixel asks, (n,): any square of four by four asks all.
 

@@ -14,7 +14,7 @@ from stationpoint.render.gl import names as gl
 from stationpoint.render.gl.shadows import ShadowMaps
 from stationpoint.render.gl.upload import Framebuffer, Palette, Program, camera_state, draw_screen
 from stationpoint.render.shading import light_axes, look_constants
-from stationpoint.render.soft import Air, soft_constants, sun_axes
+from stationpoint.render.soft import SUNS, Air, soft_constants, sun_axes
 
 
 class Looks:
@@ -44,6 +44,7 @@ class Looks:
             "PARALLEL": camera.parallel,
             "OWN_LOOK": shot.own,
             "SOFT": air is not None,
+            "FEW": near is not None and len(near.shears) < SUNS,
             "TWO_MAPS": air is not None and shadow is not None,
         }
         defines = tuple(name for name, is_asked in asked.items() if is_asked)

@@ -37,7 +37,7 @@ from stationpoint.render.gl.upload import (
     camera_state,
 )
 from stationpoint.render.shading import light_axes, sun_offsets
-from stationpoint.render.soft import Air, air_of, part_shown, soft_sun_offsets
+from stationpoint.render.soft import Air, air_of, few_sun_offsets, part_shown, soft_sun_offsets
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
 from stationpoint.render.tiles import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
@@ -54,6 +54,7 @@ CANVASES: dict[str, Callable[[], Framebuffer]] = {
 }
 MOST_PX = 2048  # a side of what is drawn at once
 CASTS_KEPT = 8
+MANY_TRIANGLES = 200_000  # of a scene whose shadows are drawn from few directions: each draws all of them
 
 Matrix = NDArray[np.float64]
 
@@ -92,7 +93,9 @@ class GlRenderer:
         self._casts: OrderedDict[tuple[Hashable, bool], UploadedStage] = OrderedDict()
         self._begun: Begun | None = None
         self._shadows = Shadows(sun_offsets(), 0.07, (512, 1024, 2048))
-        self._soft_shadows = Shadows(soft_sun_offsets(), 0.06, (512, 768, 1024), compared=False)
+        many = sum(len(node.faces) for node in scene.nodes) > MANY_TRIANGLES
+        soft_suns = few_sun_offsets() if many else soft_sun_offsets()
+        self._soft_shadows = Shadows(soft_suns, 0.06, (512, 768, 1024), compared=False)
         self._surfaces: dict[bool, Programs] = {}
         self._veil: Program | None = None
         self._surfaces_drawn: Hashable = None

@@ -70,13 +70,19 @@ ivec2 spread(ivec2 place) {
 
 // Of the sun in a column and row of its square of directions, as in soft.py.
 float sun(vec3 p, ivec2 place) {
+#ifdef FEW
+    vec2 at = vec2(place >> ivec2(1, 0)) - 0.5;
+    int layer = (place.x >> 1) + 2 * place.y;
+#else
     vec2 at = (vec2(place) + (vec2(place.y, spread(place).x) + 0.5) / vec2(2.0, 4.0)) * vec2(0.5, 1.0) - 1.0;
+    int layer = place.x + 4 * place.y;
+#endif
     at *= sqrt(1.0 - 0.5 * at.yx * at.yx);
     vec2 shear = shear_axes.xy * at.x + shear_axes.zw * at.y;
     vec2 moved = p.xy + shear * p.z;
     vec2 out_of = abs(moved - 0.5);
     ivec2 texel = ivec2(clamp(moved, 0.0, 0.9999) * near_px);
-    float blocked = texelFetch(near_suns, ivec3(texel, place.x + 4 * place.y), 0).r;
+    float blocked = texelFetch(near_suns, ivec3(texel, layer), 0).r;
     float near = float(max(out_of.x, out_of.y) > 0.5 || blocked >= min(p.z, 1.0));
 #ifdef TWO_MAPS
     vec3 q = p * far_scale + far_start;
