@@ -96,6 +96,16 @@ def test_shadows_are_averaged_over_their_own_surface_alone() -> None:
     found = smooth_shadow(left, which)
     assert np.allclose(found[:, :4], 1.0)
     assert np.allclose(found[:, 4:], 50 / 127, atol=1e-6)  # 101 of 255, in 7 bits
+    assert np.abs(smooth_shadow(left, which, rings=2) - found).max() < 1e-4
+
+
+def test_shadows_of_a_wide_picture_are_averaged_over_more_squares() -> None:
+    # A dark half: over squares of 4 pixels and a ring of squares the edge is a ramp of 12 pixels.
+    left = np.full((40, 40), 255, dtype=np.uint8)
+    left[:, 20:] = 1
+    found = smooth_shadow(left, np.ones((40, 40), dtype=np.uint8), rings=1)[20]
+    assert np.count_nonzero((found > 0.01) & (found < 0.99)) == 11
+    assert np.allclose(np.diff(found[13:25]), -1 / 12, atol=1e-3)
 
 
 def test_a_shadows_edge_is_a_ramp_without_steps(engine: str) -> None:

@@ -7,6 +7,7 @@ of them, so the mean over such a square of one surface is a soft shadow without 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,10 +16,12 @@ from stationpoint.camera import COLOUR, DEPTH, Frame, Shot
 from stationpoint.render.creases import creases_of
 from stationpoint.render.soft import CODE_FOOT, SIDE
 
-SUM_BITS = 11
+RINGS_PX = 640  # a picture twice as wide is smoothed over a ring of squares more, and so on
+SUM_BITS, WIDE_BITS = 11, 24
 BAND_ROWS = 96  # so many are worked on at a time: they stay near the processor
 
 Floats = NDArray[np.float32]
+Words = TypeVar("Words", NDArray[np.uint16], NDArray[np.uint32])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,11 +50,12 @@ def finish(frame: Frame, shot: Shot) -> Frame:
     creases = creases_of(shot.camera, frame.depth_m, shot.about_m)
     height, width = which.shape
     colour = np.empty((height, width, 3), dtype=np.uint8)
+    rings = max(0, round(width / RINGS_PX) - 1)
     foot = np.float32(CODE_FOOT * 255.0)
     for top in range(0, height, BAND_ROWS):
         bottom = min(top + BAND_ROWS, height)
-        start, end = max(top - SIDE, 0), bottom + SIDE
-        left = smooth_shadow(rough[start:end, :, 3], which[start:end])[top - start : bottom - start]
+        start, end = max(top - SIDE * (rings + 1), 0), bottom + SIDE * (rings + 1)
+        left = smooth_shadow(rough[start:end, :, 3], which[start:end], rings)[top - start : bottom - start]
         left *= creases.left(top, bottom)
         for channel in range(3):
             codes = rough[top:bottom, :, channel] + foot
@@ -61,31 +65,44 @@ def finish(frame: Frame, shot: Shot) -> Frame:
     return Frame(colour, frame.depth_m if DEPTH in shot.planes else None, frame.ids, frame.whole)
 
 
-def smooth_shadow(left: NDArray[np.uint8], which: NDArray[np.uint8]) -> Floats:
-    """Means of what shadows leave, (h, w), 0..1, over squares of SIDE pixels, each of its own surface."""
+def smooth_shadow(left: NDArray[np.uint8], which: NDArray[np.uint8], rings: int = 0) -> Floats:
+    """Means of what shadows leave, (h, w), 0..1, over squares of SIDE pixels, each of its own surface; and
+    over `rings` of such squares round each."""
     if left.min(initial=255) == 255:
         return np.ones(left.shape, dtype=np.float32)
-    # One word holds the sum of up to 16 values of 7 bits, and above it how many they are.
-    words = (left >> np.uint8(1)).astype(np.uint16)
-    words += np.uint16(1 << SUM_BITS)
-    for axis in (1, 0):  # along rows first; then what rows of one surface found
-        words = _gathered(words, which, axis)
-    result: Floats = (words & np.uint16((1 << SUM_BITS) - 1)).astype(np.float32)
-    words >>= np.uint16(SUM_BITS)
-    result /= words
-    result *= np.float32(1.0 / 127.0)
+    # One word holds a sum of values of 7 bits, and above it how many they are: 16 at most.
+    words = (left >> np.uint8(1)).astype(np.uint16) + np.uint16(1 << SUM_BITS)
+    words = _gathered(words, which, range(-((SIDE - 1) // 2), SIDE // 2 + 1))
+    if not rings:
+        return _means(words, SUM_BITS, 127.0)
+    wide = (words & np.uint16((1 << SUM_BITS) - 1)).astype(np.uint32)
+    wide <<= np.uint32(9)
+    wide //= words >> np.uint16(SUM_BITS)
+    wide += np.uint32(1 << WIDE_BITS)
+    wide = _gathered(wide, which, range(-rings * SIDE, rings * SIDE + 1, SIDE))
+    return _means(wide, WIDE_BITS, 127.0 * 512.0)
+
+
+def _gathered(words: Words, which: NDArray[np.uint8], steps: range) -> Words:
+    """Sums over pixels that lie `steps` away along both axes, those of a pixel's own surface: along rows
+    first; then of what rows of one surface found."""
+    for axis in (1, 0):
+        sums = words.copy()
+        for by in steps:
+            if by == 0 or abs(by) >= which.shape[axis]:
+                continue
+            here, there = slice(max(-by, 0), min(-by, 0) or None), slice(max(by, 0), min(by, 0) or None)
+            mine, other = ((slice(None),) * axis + (part,) for part in (here, there))
+            same = (which[other] == which[mine]).astype(words.dtype)
+            same *= words[other]
+            sums[mine] += same
+        words = sums
+    return words
+
+
+def _means(words: Words, bits: int, full: float) -> Floats:
+    """Means of what words hold the sum and the number of, `full` as 1."""
+    result: Floats = (words & words.dtype.type((1 << bits) - 1)).astype(np.float32)
+    result /= words >> words.dtype.type(bits)
+    result *= np.float32(1.0 / full)
     return result
-
-
-def _gathered(words: NDArray[np.uint16], which: NDArray[np.uint8], axis: int) -> NDArray[np.uint16]:
-    """Sums over SIDE pixels along an axis, those of a pixel's own surface."""
-    sums = words.copy()
-    for by in range(-((SIDE - 1) // 2), SIDE // 2 + 1):
-        if by == 0:
-            continue
-        here, there = slice(max(-by, 0), min(-by, 0) or None), slice(max(by, 0), min(by, 0) or None)
-        mine, other = ((slice(None),) * axis + (part,) for part in (here, there))
-        same = (which[other] == which[mine]).astype(np.uint16)
-        same *= words[other]
-        sums[mine] += same
-    return sums
