@@ -27,7 +27,7 @@ Words = TypeVar("Words", NDArray[np.uint16], NDArray[np.uint32])
 @dataclass(frozen=True, slots=True, eq=False)
 class Rough(Frame):
     """A frame whose colour, (h, w, 4) uint8, is lit all over; the fourth is what the shadow of the pixel's
-    one sun leaves of it. which: (h, w) uint8, a number of its surface, 0 for none or several."""
+    one sun leaves of it. which: (h, w) uint8, a number of its surface, 0 for several, 255 for none."""
 
     which: NDArray[np.uint8] | None = None
 

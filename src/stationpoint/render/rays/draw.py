@@ -167,13 +167,14 @@ def _soft_colour(
     which = surfaces_met(world, hits)
     edge = np.flatnonzero(edges(world, hits, (height, width)))
     if len(edge):
-        total = np.zeros((len(edge), 3))
+        total, dark = np.zeros((len(edge), 3)), np.zeros(len(edge))
         for k, place in enumerate(SAMPLE_PLACES):
             at = centres[edge] + np.array(place)
             sun = sun_of_sample(column[edge], row[edge], k)
             found = soft_shade_rays(world, shot, sight, air, at, sight.cast(world, at), sun)
-            total += (found[:, :3] + CODE_FOOT) * found[:, 3:] - CODE_FOOT
-        light[edge, :3], light[edge, 3] = total / len(SAMPLE_PLACES), 1.0
+            total += found[:, :3] / len(SAMPLE_PLACES)
+            dark += (found[:, 1] + CODE_FOOT) * found[:, 3] / len(SAMPLE_PLACES)
+        light[edge, :3], light[edge, 3] = total, dark / (total[:, 1] + CODE_FOOT)
         which[edge] = 0
     codes = np.rint(np.clip(light, 0.0, 1.0) * 255.0).astype(np.uint8).reshape(height, width, 4)
     return codes, which.reshape(height, width)

@@ -70,11 +70,11 @@ def soft_shade_rays(
 
 
 def surfaces_met(world: World, hits: Hits) -> NDArray[np.uint8]:
-    """A number, 1..255, of the surface that each ray met, 0 for none: planes of one node are told apart."""
+    """A number, 1..254, of the surface that each ray met, 255 for none: planes of one node are told apart."""
     surface = world.surface
     plane = np.einsum("ij,ij->i", world.faces, surface.corners[:, 0])
     turn = np.rint(world.faces * 9.0).astype(np.int64) @ np.array([11, 53, 97])
     flat = np.where(surface.round, 0, np.rint(plane * 28.37).astype(np.int64) * 101 + turn)
-    number = (1 + (surface.node.astype(np.int64) * 37 + flat) % 255).astype(np.uint8)
-    met: NDArray[np.uint8] = np.append(number, np.uint8(0))[hits.triangle]
+    number = (1 + (surface.node.astype(np.int64) * 37 + flat) % 254).astype(np.uint8)
+    met: NDArray[np.uint8] = np.append(number, np.uint8(255))[hits.triangle]
     return met

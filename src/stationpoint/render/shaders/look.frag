@@ -45,7 +45,7 @@ flat in vec3 far_scale;             // from near_suns' map to suns'
 flat in vec3 far_start;
 #endif
 #endif
-layout(location = 1) out uint which;    // of which surface a pixel is, 0 for several
+layout(location = 1) out uint which;    // of which surface a pixel is, 0 for several, 255 for none
 #endif
 
 layout(location = 0) out vec4 colour;
@@ -174,7 +174,7 @@ vec3 coded(vec3 a) {
 }
 
 // The look of a surface `aside` pixels from the pixel's first sample. SOFT: w is what its shadow leaves of
-// it, which EDGES has done already.
+// it.
 #ifdef SOFT
 vec4 shaded(uint surface, float near, vec2 aside) {
 #else
@@ -254,14 +254,9 @@ vec3 shaded(uint surface, float near, vec2 aside) {
     float fade = clamp((max(out_of.x, out_of.y) - FADE_FROM) / (1.0 - FADE_FROM), 0.0, 1.0);
     fade *= fade * (3.0 - 2.0 * fade);
     haze = max(haze, (word >> 26 & 1u) != 0u ? fade : 0.0);
-#ifdef EDGES
-    light *= around + direct - hidden * (1.0 - sunny);
-    return vec4(mix(coded(min(paint * sqrt(light), 1.0)), HORIZON, haze), 1.0);
-#else
     vec3 lit = mix(coded(min(paint * sqrt(light * (around + direct)), 1.0)), HORIZON, haze);
     vec3 dark = mix(coded(min(paint * sqrt(light * (around + direct - hidden)), 1.0)), HORIZON, haze);
     return vec4(lit, 1.0 - (1.0 - (dark.g + CODE_FOOT) / (lit.g + CODE_FOOT)) * (1.0 - sunny));
-#endif
 #else
     return coded(min(paint * sqrt(light), 1.0));
 #endif
@@ -289,7 +284,7 @@ void main() {
         left |= int(differ(all[0], all[k])) << k;
     }
     vec3 sum = vec3(0.0);
-    float count = 0.0;
+    float count = 0.0, dark = 0.0;
 #ifdef SOFT
     left = 15;          // the first pass asked one sun alone
 #endif
@@ -309,8 +304,10 @@ void main() {
         own = texelFetch(owns, place, k).x;
 #endif
 #ifdef SOFT
-        vec3 light = shaded(one, near, aside).rgb;
-        sum += alike * (near == 0.0 ? sky(along) : light);
+        vec4 light = shaded(one, near, aside);
+        if (near == 0.0) light = vec4(sky(along), 1.0);
+        sum += alike * light.rgb;
+        dark += alike * (light.g + CODE_FOOT) * light.a;
 #else
         vec3 light = shaded(one, near, aside);
         sum += alike * (near == 0.0 ? SKY : light);
@@ -318,7 +315,7 @@ void main() {
         count += alike;
     }
 #ifdef SOFT
-    colour = vec4(sum / max(count, 1.0), 1.0);
+    colour = vec4(sum / 4.0, dark / (sum.g + 4.0 * CODE_FOOT));
     which = 0u;
 #else
     colour = vec4(sum / max(count, 1.0), count / 4.0);
@@ -339,7 +336,7 @@ void main() {
     vec4 light = shaded(first, near, vec2(0.0));
     colour = near == 0.0 ? vec4(sky(along), 1.0) : light;
     uint word = first >> 20;
-    which = edge || near == 0.0 ? 0u : 1u + (word * 167u >> 3) % 255u;
+    which = edge ? 0u : near == 0.0 ? 255u : 1u + (word * 167u >> 3) % 254u;
 #else
     vec3 light = shaded(first, near, vec2(0.0));
     colour = vec4(near == 0.0 ? SKY : light, 1.0);
