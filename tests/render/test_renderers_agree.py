@@ -55,8 +55,8 @@ def away_from_edges(ids: NDArray[np.uint32]) -> NDArray[np.bool_]:
 
 @pytest.mark.usefixtures("needs_gl")
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("yaw", [25.0, 160.0])
-def test_gl_and_rays_agree(kind: str, yaw: float) -> None:
+@pytest.mark.parametrize(("yaw", "about_m"), [(25.0, None), (160.0, None), (25.0, (0.0, 1.0, 0.0))])
+def test_gl_and_rays_agree(kind: str, yaw: float, about_m: tuple[float, float, float] | None) -> None:
     view = camera(kind, pixels=(320, 180), yaw=yaw, pitch=25, distance=15, height=14, offset=(0.06, -0.04))
     shot = Shot(
         view,
@@ -64,6 +64,7 @@ def test_gl_and_rays_agree(kind: str, yaw: float) -> None:
         moves=(("n9", moved_by(1.0, 1.5, -1.0)),),
         whole=tuple((f"n{k}",) for k in range(12)),
         towards_light=(-0.373, 0.746, 0.552),
+        about_m=about_m,
     )
     gl, rays = both(crowd(), shot)
     assert gl.ids is not None

@@ -32,6 +32,12 @@ LIGHT_YAW_DEG = 25.0
 PENUMBRA_DEG = 3.0
 LIT_TOP, LIT_FACING, UNLIT = 0.98, 0.78, 0.44  # linear light over tint
 
+# What the light of a drawn picture adds (render/soft.py); nothing of it is in a picture that is measured.
+HORIZON = _rgb("#C6CBCD")
+ZENITH = _rgb("#98A5AF")
+SOFT_WRAP = 0.15  # how far the light reaches round past a surface that it grazes, n . light
+SOFT_UP, SOFT_FILL = 0.05, 0.04  # more light on what faces the sky; and per n . light, over the unlit side
+
 # Metre grid: tint times GRID_SHARE on lines GRID_LINE_M wide, gone where a pixel is wider than GRID_FADE_M.
 GRID_SHARE = 0.76
 GRID_LINE_M = 0.035

@@ -89,6 +89,8 @@ class Shot:
     own colours do so, in place of tint and grid. grid: the metre grid.
     The measured plane knows own colours only: of all nodes that have some, no tint and no grid.
     shadow: cast shadows. casters: names of the only nodes that cast them, None for all that exist.
+    about_m: (3,) what a picture for the eye is about: it is drawn in softer light, with what is hidden from
+    the sky darker, a sky, and haze beyond that point. None: the plain light, in which readings measure.
     """
 
     camera: Camera
@@ -103,6 +105,7 @@ class Shot:
     grid: bool = True
     shadow: bool = True
     casters: tuple[str, ...] | None = None
+    about_m: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

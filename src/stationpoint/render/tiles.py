@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import fields, replace
 from math import isfinite
 from typing import TypeVar
 
@@ -84,13 +84,9 @@ def in_tiles(draw: Callable[[Shot], Frame], shot: Shot, most_px: int) -> Frame:
             right = min(left + most_px, width)
             camera = windowed_camera(shot.camera, (left, top, right, bottom), (right - left, bottom - top))
             frames[-1].append(draw(replace(shot, camera=camera)))
-    return Frame(
-        colour=_stitched([[frame.colour for frame in row] for row in frames]),
-        depth_m=_stitched([[frame.depth_m for frame in row] for row in frames]),
-        ids=_stitched([[frame.ids for frame in row] for row in frames]),
-        whole=_stitched([[frame.whole for frame in row] for row in frames]),
-        measured=_stitched([[frame.measured for frame in row] for row in frames]),
-    )
+    names = [field.name for field in fields(frames[0][0])]
+    planes = {name: _stitched([[getattr(tile, name) for tile in row] for row in frames]) for name in names}
+    return type(frames[0][0])(**planes)
 
 
 def _stitched(rows: list[list[NDArray[Number] | None]]) -> NDArray[Number] | None:

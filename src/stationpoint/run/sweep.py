@@ -106,6 +106,7 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[ShotKey, Shot
         own=wants.own,
         grid=wants.grid,
         shadow=wants.shadow,
+        about_m=case.setup.anchor_m,
     )
     return {**shots, MAIN: picture, **(outline_shots(case) if wants.hidden else {})}
 

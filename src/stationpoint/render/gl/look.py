@@ -14,6 +14,7 @@ from stationpoint.render.gl import names as gl
 from stationpoint.render.gl.shadows import ShadowMaps
 from stationpoint.render.gl.upload import Framebuffer, Palette, Program, camera_state, draw_screen
 from stationpoint.render.shading import light_axes, look_constants
+from stationpoint.render.soft import SUNS, Air, soft_constants, sun_axes
 
 
 class Looks:
@@ -31,12 +32,22 @@ class Looks:
         centre_m: NDArray[np.float64],
         palette: Palette,
         shadow: ShadowMaps | None,
+        air: Air | None = None,
+        near: ShadowMaps | None = None,
     ) -> None:
-        """Draw what `samples` holds of a shot on `picture`. terms: its depth's, as in clip.py."""
+        """Draw what `samples` holds of a shot on `picture`. terms: its depth's, as in tiles.py. air: of a
+        picture for the eye. near: its shadow maps; `shadow` then serves what is not in them."""
         camera = shot.camera
-        defines = (
-            ("SHADOWED",) * (shadow is not None) + ("GRID",) * shot.grid + ("PARALLEL",) * camera.parallel
-        ) + ("OWN_LOOK",) * shot.own
+        asked = {
+            "SHADOWED": (shadow if air is None else near) is not None,
+            "GRID": shot.grid,
+            "PARALLEL": camera.parallel,
+            "OWN_LOOK": shot.own,
+            "SOFT": air is not None,
+            "FEW": near is not None and len(near.shears) < SUNS,
+            "TWO_MAPS": air is not None and shadow is not None,
+        }
+        defines = tuple(name for name, is_asked in asked.items() if is_asked)
         origins, directions = pixel_rays(camera, [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])
         origins = origins - centre_m
         for three in (origins, directions):
@@ -56,16 +67,22 @@ class Looks:
             program.vectors("towards_light", light_axes(shot.towards_light)[2])
             program.whole("tinted", shot.tinted)
             program.words("palette", palette.words)
-            if shadow is not None:
+            if air is not None:
+                program.vectors("about_and_start", np.append(air.about_m, air.start_m))
+                program.vectors("ground_place", air.ground)
+                program.real("per_m", air.per_m)
+                if near is not None:
+                    near.bind_near(program, sun_axes(), shadow)
+            elif shadow is not None:
                 shadow.bind(program)
             gl.glDepthFunc(depth_test)
-            (gl.glEnable if more else gl.glDisable)(gl.GL_BLEND)
+            (gl.glEnable if more and air is None else gl.glDisable)(gl.GL_BLEND)
             draw_screen()
         gl.glDisable(gl.GL_BLEND)
 
     def _program(self, defines: tuple[str, ...], sample_places: NDArray[np.float64]) -> Program:
         if defines not in self._programs:
-            constants = look_constants(sample_places)
+            constants = {**look_constants(sample_places), **soft_constants()}
             words = [f"{name} {_literal(value)}" for name, value in constants.items()]
             program = self._programs[defines] = Program("look.vert", "look.frag", *defines, *words)
             program.whole("surfaces", 1)

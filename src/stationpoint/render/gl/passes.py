@@ -16,15 +16,17 @@ from numpy.typing import NDArray
 
 from stationpoint.base import look
 from stationpoint.camera import COLOUR, DEPTH, IDS, MEASURED, WHOLE, Frame, Shot
+from stationpoint.render.finish import Rough, finish, rough_shot
 from stationpoint.render.gl import context
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl import objects as gl_cast
 from stationpoint.render.gl.look import Looks
 from stationpoint.render.gl.measured import HALVES, Measured, read_measured
 from stationpoint.render.gl.objects import Drawing, UploadedPart, UploadedStage
-from stationpoint.render.gl.shadows import Shadows
+from stationpoint.render.gl.shadows import ShadowMaps, Shadows
 from stationpoint.render.gl.textures import Textures
 from stationpoint.render.gl.upload import (
+    BYTE,
     PICTURE,
     REAL,
     TEXTURE_UNIT,
@@ -35,7 +37,8 @@ from stationpoint.render.gl.upload import (
     Programs,
     camera_state,
 )
-from stationpoint.render.shading import light_axes
+from stationpoint.render.shading import light_axes, sun_offsets
+from stationpoint.render.soft import Air, air_of, few_sun_offsets, part_shown, soft_sun_offsets
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of
 from stationpoint.render.tiles import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
@@ -46,12 +49,14 @@ CANVASES: dict[str, Callable[[], Framebuffer]] = {
     "samples": lambda: Framebuffer(WORD, samples=SAMPLES),
     "own samples": lambda: Framebuffer(WORD, WORD, samples=SAMPLES),
     "picture": lambda: Framebuffer(PICTURE),
+    "soft picture": lambda: Framebuffer(PICTURE, BYTE),
     "facts": lambda: Framebuffer(WORD, REAL),
     "whole": lambda: Framebuffer(PICTURE, depth=False),
     "measured": lambda: Framebuffer(HALVES),
 }
 MOST_PX = 2048  # a side of what is drawn at once
 CASTS_KEPT = 8
+MANY_TRIANGLES = 200_000  # of a scene whose shadows are drawn from few directions: each draws all of them
 
 Matrix = NDArray[np.float64]
 
@@ -89,7 +94,10 @@ class GlRenderer:
         self._parts: dict[bool, UploadedPart] = {}  # by whether they are in their own colours
         self._casts: OrderedDict[tuple[Hashable, bool], UploadedStage] = OrderedDict()
         self._begun: Begun | None = None
-        self._shadows = Shadows()
+        self._shadows = Shadows(sun_offsets(), 0.07, (512, 1024, 2048))
+        many = sum(len(node.faces) for node in scene.nodes) > MANY_TRIANGLES
+        soft_suns = few_sun_offsets() if many else soft_sun_offsets()
+        self._soft_shadows = Shadows(soft_suns, 0.06, (512, 768, 1024), compared=False)
         self._surfaces: dict[bool, Programs] = {}
         self._veil: Program | None = None
         self._surfaces_drawn: Hashable = None
@@ -104,7 +112,7 @@ class GlRenderer:
         check(self._scene, shot)
         context.current_context()
         self._finish()
-        return in_tiles(self._draw, shot, MOST_PX)
+        return finish(in_tiles(self._draw, rough_shot(shot), MOST_PX), shot)
 
     def begin(self, shot: Shot) -> Callable[[], Frame]:
         """Hand the passes to the driver, whose threads draw on; the frame is read when it is called for."""
@@ -113,9 +121,10 @@ class GlRenderer:
         self._finish()
         if max(shot.camera.pixels) > MOST_PX:
             return lambda: self.draw(shot)
-        self._issue(shot)
+        rough = rough_shot(shot)
+        self._issue(rough)
         gl.glFlush()
-        begun = self._begun = Begun(lambda: self._frame(shot))
+        begun = self._begun = Begun(lambda: finish(self._frame(rough), shot))
         return begun.frame
 
     def _finish(self) -> None:
@@ -128,6 +137,7 @@ class GlRenderer:
         """Give back what the card holds; the context stays."""
         context.current_context()
         self._shadows.delete()
+        self._soft_shadows.delete()
         for cast in self._casts.values():
             for mesh in cast.guests:
                 mesh.delete()
@@ -166,29 +176,54 @@ class GlRenderer:
             self._draw_facts(shot, drawing, to_clip)
         if WHOLE in shot.planes:
             self._draw_whole(shot, cast, to_clip)
-        shadow = None
-        if shot.shadow and shot.planes & {COLOUR, MEASURED}:
-            shadow = self._shadows.of(stage_key(shot), cast.parts, shot.casters, shot.towards_light)
         if MEASURED in shot.planes:
+            shadow, _ = self._maps(replace(shot, about_m=None), cast)
             self._measured.draw(shot, self._canvas("measured", shot), drawing, to_clip, shadow)
         if COLOUR in shot.planes:
+            air = self._air(shot, cast)
+            shadow, near = self._maps(shot, cast)
             if shot.own:
                 drawing = gl_cast.in_view(self._cast(shot), shot.camera, to_clip, self._centre)
             self._draw_surfaces(shot, drawing, to_clip)
-            canvases = self._samples(shot), self._canvas("picture", shot)
-            self._looks.draw(shot, *canvases, terms, self._centre, self._palette, shadow)
+            canvases = self._samples(shot), self._picture(shot)
+            self._looks.draw(shot, *canvases, terms, self._centre, self._palette, shadow, air, near)
             self._draw_veils(shot, drawing, to_clip)
+
+    def _maps(self, shot: Shot, cast: UploadedStage) -> tuple[ShadowMaps | None, ShadowMaps | None]:
+        """The shadow maps of a shot's plain light, and those of soft light round what it is about: one of
+        the two, unless these do not hold all that casts."""
+        if not shot.shadow:
+            return None, None
+        asked = stage_key(shot), cast.parts, shot.casters, shot.towards_light
+        near = None
+        if shot.about_m is not None:
+            near = self._soft_shadows.of(*asked, part_shown(shot, self._centre))
+            if near is None or near.whole:
+                return None, near
+        return self._shadows.of(*asked), near
+
+    def _air(self, shot: Shot, cast: UploadedStage) -> Air | None:
+        if shot.about_m is None:
+            return None
+        grounds = gl_cast.boxes(cast.parts, [part.drawn & part.surface.ground for part in cast.parts])
+        return air_of(shot, *grounds, self._centre)
+
+    def _picture(self, shot: Shot) -> Framebuffer:
+        return self._canvas("picture" if shot.about_m is None else "soft picture", shot)
 
     def _frame(self, shot: Shot) -> Frame:
         """What was issued, read back: only now, so that the driver's threads go on with later passes
         while the first are copied."""
-        return Frame(
-            colour=self._read_colour(shot) if COLOUR in shot.planes else None,
-            depth_m=self._read_depth(shot) if DEPTH in shot.planes else None,
-            ids=self._read_ids(shot) if IDS in shot.planes else None,
-            whole=self._read_whole(shot) if WHOLE in shot.planes else None,
-            measured=read_measured(shot, self._canvas("measured", shot)) if MEASURED in shot.planes else None,
-        )
+        colour = self._read_colour(shot) if COLOUR in shot.planes else None
+        depth_m = self._read_depth(shot) if DEPTH in shot.planes else None
+        ids = self._read_ids(shot) if IDS in shot.planes else None
+        whole = self._read_whole(shot) if WHOLE in shot.planes else None
+        measured = read_measured(shot, self._canvas("measured", shot)) if MEASURED in shot.planes else None
+        if colour is None or shot.about_m is None:
+            return Frame(colour, depth_m, ids, whole, measured)
+        which = np.empty(shot.camera.pixels[::-1], dtype=np.uint8)
+        self._picture(shot).read(gl.GL_RED_INTEGER, gl.GL_UNSIGNED_BYTE, which, colour=1)
+        return Rough(colour, depth_m, ids, whole, measured, which)
 
     def _cast(self, shot: Shot) -> UploadedStage:
         key = stage_key(shot), shot.own
@@ -221,6 +256,7 @@ class GlRenderer:
             mesh.delete()
         self._surfaces_drawn = None
         self._shadows.drop(gone[0])
+        self._soft_shadows.drop(gone[0])
 
     def _draw_surfaces(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Normal, tint and depth of what is seen, in four samples a pixel.
@@ -264,15 +300,19 @@ class GlRenderer:
         self._veil.vectors("veil", np.array([*(part / 255.0 for part in look.WHITE), look.LIT_FACING]))
         gl.glDisable(gl.GL_DEPTH_TEST)
         gl.glEnable(gl.GL_BLEND)
+        if shot.about_m is not None:  # what a shadow leaves of a pixel, and its surface, stay what is behind
+            gl.glBlendFuncSeparate(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA, gl.GL_ZERO, gl.GL_ONE)
+            gl.glColorMaski(1, False, False, False, False)
         for mesh, runs, without in glass:
             mesh.draw(runs, without)
+        gl.glColorMaski(1, True, True, True, True)
         gl.glDisable(gl.GL_BLEND)
 
     def _read_colour(self, shot: Shot) -> NDArray[np.uint8]:
         width, height = shot.camera.pixels
         pixels = np.empty((height, width, 4), dtype=np.uint8)
-        self._canvas("picture", shot).read(gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, pixels)
-        return np.ascontiguousarray(pixels[:, :, :3])
+        self._picture(shot).read(gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, pixels)
+        return np.ascontiguousarray(pixels[:, :, :3]) if shot.about_m is None else pixels
 
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Depth in metres and ids at the pixels' centres."""

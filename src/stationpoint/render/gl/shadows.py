@@ -1,8 +1,8 @@
 """Soft shadows for the OpenGL renderer: one depth map for each of the sun's fixed directions.
 
-All maps share one frame fitted to what casts shadows; a direction is a shear of it. Drawn once for
-a stage and a light, then read by every shot. A stage with guests takes a copy of what the rest casts and
-draws the guests into it, where they lie within the frame.
+All maps share one frame fitted to what casts shadows, or to the part round a place; a direction is a shear
+of it. Drawn once for a stage and a light, then read by every shot. A stage with guests takes a copy of what
+the rest casts and draws the guests into it, where they lie within the frame.
 """
 
 from __future__ import annotations
@@ -19,24 +19,27 @@ from numpy.typing import ArrayLike, NDArray
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl.objects import Drawing, UploadedPart, casting
 from stationpoint.render.gl.upload import Program, Programs, create_one
-from stationpoint.render.shading import SUNS, light_axes, sun_offsets
+from stationpoint.render.shading import light_axes
 
-TEXEL_M = 0.07  # wanted at most; a large scene gets more
-SIZES_PX = (512, 1024, 2048)
 KEPT_BYTES = 100e6  # of maps, besides the last ones drawn: a dozen, in a large scene three
 MOST_SPARE = 2
+NEAR_UNIT = 5  # of textures: maps round a place
+Around = tuple[tuple[float, ...], float]  # a place, (3,), and how far round it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShadowMaps:
-    """texture: SUNS layers, size_px a side. to_light: (4, 4) world to map 0..1. shears: (SUNS, 2) in
-    the map per unit of its depth. lift_m: how far off its surface a point of a thin thing is looked
-    up (a solid's lit faces are not in the maps)."""
+    """texture: a layer for each of the sun's directions, size_px a side. to_light: (4, 4) world to map 0..1.
+    shears: (suns, 2) in the map per unit of its depth. size_m: (3,) of what is mapped. whole: whether that
+    is all that casts. lift_m: how far off its surface a point of a thin thing is looked up (a solid's lit
+    faces are not in the maps)."""
 
     texture: int
     size_px: int
     to_light: NDArray[np.float64]
     shears: NDArray[np.float64]
+    size_m: NDArray[np.float64]
+    whole: bool
     lift_m: float
 
     def holds(self, low: NDArray[np.float64], high: NDArray[np.float64]) -> bool:
@@ -55,6 +58,20 @@ class ShadowMaps:
         program.vectors("shears", self.shears)
         program.real("lift_m", self.lift_m)
 
+    def bind_near(self, program: Program, sun_axes: NDArray[np.float64], far: ShadowMaps | None) -> None:
+        """Make them what `program` reads near the place that they are round, and `far` elsewhere."""
+        if far is not None:
+            far.bind(program)
+            start, far_start = (-maps.to_light[:3, 3] * maps.size_m for maps in (self, far))
+            terms = np.array([self.size_m, start - far_start]) / far.size_m
+            program.vectors("far_terms", terms)
+        gl.glBindTextureUnit(NEAR_UNIT, self.texture)
+        program.whole("near_suns", NEAR_UNIT)
+        program.matrix("to_light", self.to_light)
+        program.real("near_side", float(self.size_px))
+        program.vectors("near_axes", sun_axes * self.size_m[2] / self.size_m[:2])
+        program.real("lift_m", self.lift_m)
+
     def delete(self) -> None:
         gl.glDeleteTextures(1, ctypes.byref(ctypes.c_uint(self.texture)))
 
@@ -62,7 +79,13 @@ class ShadowMaps:
 class Shadows:
     """The shadow maps of stages and lights, drawn when they are first asked for; the latest are kept."""
 
-    def __init__(self) -> None:
+    def __init__(
+        self, sun_offsets: NDArray[np.float64], texel_m: float, sizes_px: Sequence[int], compared: bool = True
+    ) -> None:
+        """sun_offsets: (suns, 2) tangents of the sun's directions. texel_m: wanted at most; where the largest
+        of the sizes does not reach, it gets more. compared: read as what light passes, not as depth."""
+        self._compared = compared
+        self._offsets, self._texel_m, self._sizes_px = sun_offsets, texel_m, sizes_px
         self._programs = Programs("shadow.vert", "empty.frag")
         self._kept: OrderedDict[tuple[Hashable, ...], ShadowMaps | None] = OrderedDict()
         self._spare: list[ShadowMaps] = []
@@ -73,32 +96,41 @@ class Shadows:
         parts: Sequence[UploadedPart],
         casters: tuple[str, ...] | None,
         towards_light: ArrayLike,
+        around: Around | None = None,
     ) -> ShadowMaps | None:
-        """The maps of a stage, None where nothing casts. stage: its key. parts: the scene's, then guests."""
+        """The maps of a stage, None where nothing casts. stage: its key. parts: the scene's, then guests.
+        around: the part that is mapped; None: all that casts."""
         light = tuple(np.asarray(towards_light, dtype=np.float64).tolist())
-        key = (stage, casters, light)
+        key = (stage, casters, light, around)
         if key not in self._kept:
             scene, guests = parts[:1], parts[1:]
             base = None
             if guests:  # what differs in guests alone shares the rest
-                base = self.of(("scene", scene[0].drawn.tobytes()), scene, casters, light)
+                base = self.of(("scene", scene[0].drawn.tobytes()), scene, casters, light, around)
             more, boxes = casting(guests, casters)
-            if base is not None and base.holds(*boxes):
+            if base is not None and base.holds(*boxes):  # else they may widen the part that is mapped
                 self._kept[key] = self._copied(base, more)
             else:
-                self._kept[key] = self._drawn(parts, casters, light)
+                self._kept[key] = self._drawn(parts, casters, light, around)
         self._kept.move_to_end(key)
         return self._kept[key]
 
     def _drawn(
-        self, parts: Sequence[UploadedPart], casters: tuple[str, ...] | None, towards_light: ArrayLike
+        self,
+        parts: Sequence[UploadedPart],
+        casters: tuple[str, ...] | None,
+        towards_light: ArrayLike,
+        around: Around | None,
     ) -> ShadowMaps | None:
         drawing, boxes = casting(parts, casters)
         if not drawing:
             return None
-        to_light, shears, wide_m = fitted(*boxes, towards_light)
-        size = next((px for px in SIZES_PX if px * TEXEL_M >= wide_m), SIZES_PX[-1])
-        maps = ShadowMaps(self._texture(size), size, to_light, shears, 1.5 * wide_m / size + 0.004)
+        to_light, size_m, whole = fitted(*boxes, towards_light, self._offsets, around)
+        wide_m = float(size_m[:2].max())
+        size = next((px for px in self._sizes_px if px * self._texel_m >= wide_m), self._sizes_px[-1])
+        shears = self._offsets * size_m[2] / size_m[:2]
+        lift_m = 1.5 * wide_m / size + 0.004
+        maps = ShadowMaps(self._texture(size), size, to_light, shears, size_m, whole, lift_m)
         _draw(maps, self._programs, drawing, clear=True)
         return maps
 
@@ -106,19 +138,20 @@ class Shadows:
         """A copy with more that casts, all within the maps."""
         maps = replace(base, texture=self._texture(base.size_px))
         where = (gl.GL_TEXTURE_2D_ARRAY, 0, 0, 0, 0)
-        size = (base.size_px, base.size_px, SUNS)
+        size = (base.size_px, base.size_px, len(base.shears))
         gl.glCopyImageSubData(base.texture, *where, maps.texture, *where, *size)
         _draw(maps, self._programs, more, clear=False)
         return maps
 
     def _texture(self, size_px: int) -> int:
         """A texture of that size: a spare one, if there is one."""
-        while sum(2 * SUNS * maps.size_px**2 for maps in self._kept.values() if maps) > KEPT_BYTES:
+        suns = len(self._offsets)
+        while sum(2 * suns * maps.size_px**2 for maps in self._kept.values() if maps) > KEPT_BYTES:
             self._put_by(self._kept.popitem(last=False)[1])
         for k, maps in enumerate(self._spare):
             if maps.size_px == size_px:
                 return self._spare.pop(k).texture
-        return _texture(size_px)
+        return _texture(size_px, suns, self._compared)
 
     def drop(self, stage: Hashable) -> None:
         """Forget a stage."""
@@ -138,15 +171,16 @@ class Shadows:
         self._programs.delete()
 
 
-def _texture(size_px: int) -> int:
+def _texture(size_px: int, suns: int, compared: bool) -> int:
     texture = create_one(gl.glCreateTextures, gl.GL_TEXTURE_2D_ARRAY)
-    gl.glTextureStorage3D(texture, 1, gl.GL_DEPTH_COMPONENT16, size_px, size_px, SUNS)
+    gl.glTextureStorage3D(texture, 1, gl.GL_DEPTH_COMPONENT16, size_px, size_px, suns)
+    filtered = gl.GL_LINEAR if compared else gl.GL_NEAREST
     for name, value in (
-        (gl.GL_TEXTURE_MIN_FILTER, gl.GL_LINEAR),
-        (gl.GL_TEXTURE_MAG_FILTER, gl.GL_LINEAR),
+        (gl.GL_TEXTURE_MIN_FILTER, filtered),
+        (gl.GL_TEXTURE_MAG_FILTER, filtered),
         (gl.GL_TEXTURE_WRAP_S, gl.GL_CLAMP_TO_BORDER),
         (gl.GL_TEXTURE_WRAP_T, gl.GL_CLAMP_TO_BORDER),
-        (gl.GL_TEXTURE_COMPARE_MODE, gl.GL_COMPARE_REF_TO_TEXTURE),
+        (gl.GL_TEXTURE_COMPARE_MODE, gl.GL_COMPARE_REF_TO_TEXTURE if compared else gl.GL_NONE),
         (gl.GL_TEXTURE_COMPARE_FUNC, gl.GL_LEQUAL),
     ):
         gl.glTextureParameteri(texture, name, value)
@@ -163,11 +197,13 @@ def _draw(maps: ShadowMaps, programs: Programs, casting: Drawing, clear: bool) -
     gl.glEnable(gl.GL_DEPTH_TEST)
     gl.glDepthFunc(gl.GL_LESS)
     gl.glClearDepth(1.0)
+    (gl.glDisable if maps.whole else gl.glEnable)(gl.GL_DEPTH_CLAMP)  # what is before the part casts on it
     for layer, shear in enumerate(maps.shears):
         gl.glNamedFramebufferTextureLayer(frame, gl.GL_DEPTH_ATTACHMENT, maps.texture, 0, layer)
         if clear:
             gl.glClear(gl.GL_DEPTH_BUFFER_BIT)
         programs.draw(casting, partial(_set_up, maps, shear))
+    gl.glDisable(gl.GL_DEPTH_CLAMP)
     gl.glDeleteFramebuffers(1, ctypes.byref(ctypes.c_uint(frame)))
 
 
@@ -183,24 +219,34 @@ def _corners(boxes: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def fitted(
-    low: NDArray[np.float64], high: NDArray[np.float64], towards_light: ArrayLike
-) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
-    """World to the light's map (4, 4), its shears (SUNS, 2), and the map's larger side in metres.
+    low: NDArray[np.float64],
+    high: NDArray[np.float64],
+    towards_light: ArrayLike,
+    offsets: NDArray[np.float64],
+    around: Around | None = None,
+) -> tuple[NDArray[np.float64], NDArray[np.float64], bool]:
+    """World to the light's map (4, 4), its size in metres (3,), and whether all of the boxes are in it.
 
-    low, high: (n, 3) boxes that must fit in.
+    low, high: (n, 3) boxes that must fit in, or what of them lies `around`. offsets: of the sun.
     """
     axes = light_axes(towards_light)
     axes[2] *= -1.0  # depth grows away from the light
     ahead, back = np.maximum(axes, 0.0).T, np.minimum(axes, 0.0).T
     start, end = (low @ ahead + high @ back).min(axis=0), (high @ ahead + low @ back).max(axis=0)
     start[2], end[2] = start[2] - 0.01, end[2] + 0.01
+    whole = True
+    if around is not None:
+        middle, reach = axes @ np.array(around[0]), around[1] * np.array([1.0, 1.0, 2.0])
+        kept = np.maximum(start, middle - reach), np.minimum(end, middle + reach)
+        if (kept[0] < kept[1]).all() and (np.any(kept[0] > start) or np.any(kept[1] < end)):
+            (start, end), whole = kept, False
     # The same shear is used for casters and receivers, so it may be counted from any depth: from
     # the casters' nearest on. Each direction shifts by its tangent over the casters' depth.
-    shift = np.abs(sun_offsets()).max() * (end[2] - start[2])
+    shift = np.abs(offsets).max() * (end[2] - start[2])
     start[:2] -= shift + 0.1
     end[:2] += shift + 0.1
     size = end - start
     to_light = np.eye(4)
     to_light[:3, :3] = axes / size[:, None]
     to_light[:3, 3] = -start / size
-    return to_light, sun_offsets() * size[2] / size[:2], float(size[:2].max())
+    return to_light, size, whole

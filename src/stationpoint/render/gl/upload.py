@@ -18,7 +18,8 @@ from stationpoint.render.gl import names as gl
 from stationpoint.render.own import JITTER
 from stationpoint.render.surface import Surface
 
-PICTURE, WORD, REAL = gl.GL_RGBA8, gl.GL_R32UI, gl.GL_R32F  # formats of a Canvas
+# Formats of a Framebuffer.
+PICTURE, BYTE, WORD, REAL = gl.GL_RGBA8, gl.GL_R8UI, gl.GL_R32UI, gl.GL_R32F
 
 VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("paint", "u1", 4), ("id", "u4")])
 OWN_VERTEX = np.dtype([("place", "f4", 2), ("tint", "u2", 4), ("rule", "f4", 4)])
@@ -317,6 +318,7 @@ class Framebuffer:
         """Copy a colour into an array (h, w) or (h, w, parts), pixels from the upper left."""
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
         gl.glNamedFramebufferReadBuffer(self._frame, gl.GL_COLOR_ATTACHMENT0 + colour)
+        gl.glPixelStorei(gl.GL_PACK_ALIGNMENT, 1)  # rows of bytes lie one after the other
         gl.glReadPixels(0, 0, into.shape[1], into.shape[0], form, kind, into)
 
     def _store(self, place: int, form: int) -> int:

@@ -26,9 +26,12 @@ from stationpoint.camera import (
     pixel_rays,
     project_points,
 )
+from stationpoint.render.finish import Rough, finish, rough_shot
 from stationpoint.render.rays.measured import measured_rays
 from stationpoint.render.rays.shade import RayHits, edges, shade_rays
+from stationpoint.render.rays.soft_shade import soft_shade_rays, surfaces_met
 from stationpoint.render.rays.world import Hits, World, world_of
+from stationpoint.render.soft import CODE_FOOT, air_of, grounds_of, sun_of_pixel, sun_of_sample
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of, surface_of
 from stationpoint.render.tiles import depth_range_m, in_tiles
@@ -61,7 +64,7 @@ class RaysRenderer:
     def draw(self, shot: Shot) -> Frame:
         """The planes that the shot asks for."""
         check(self._scene, shot)
-        return in_tiles(self._draw, shot, MOST_PX)
+        return finish(in_tiles(self._draw, rough_shot(shot), MOST_PX), shot)
 
     def begin(self, shot: Shot) -> Callable[[], Frame]:
         """The frame, when it is called for: rays are cast only then."""
@@ -74,15 +77,17 @@ class RaysRenderer:
         near_m, far_m = depth_range_m(shot.camera, *world.bounds, self._centre)
         sight = _sight(shot.camera, near_m, far_m, self._centre)
         centres = _centres(width, height)
-        colour = depth_m = ids = whole = measured = None
+        colour = depth_m = ids = whole = measured = which = None
         if shot.planes & {COLOUR, DEPTH, IDS, MEASURED}:
             hits = sight.cast(world, centres.reshape(-1, 2), wandering=True)
             if IDS in shot.planes:
                 ids = world.ids(hits).reshape((height, width))
             if DEPTH in shot.planes:
                 depth_m = hits.depth_m.astype(np.float32).reshape((height, width))
-            if COLOUR in shot.planes:
+            if COLOUR in shot.planes and shot.about_m is None:
                 colour = _colour(world, shot, sight, centres.reshape(-1, 2), hits)
+            elif COLOUR in shot.planes:
+                colour, which = _soft_colour(world, shot, sight, centres.reshape(-1, 2), hits, self._centre)
             if MEASURED in shot.planes:
                 size = (height, width)
                 measured = measured_rays(world, shot, sight, centres.reshape(-1, 2), hits, size)
@@ -93,7 +98,9 @@ class RaysRenderer:
                 box = _box_px(shot.camera, near_m, group, self._centre)
                 covered = sight.covered(group, centres[box].reshape(-1, 2)).reshape(whole[box].shape)
                 whole[box] |= covered.astype(np.uint32) << np.uint32(bit)
-        return Frame(colour=colour, depth_m=depth_m, ids=ids, whole=whole, measured=measured)
+        if which is None:
+            return Frame(colour, depth_m, ids, whole, measured)
+        return Rough(colour, depth_m, ids, whole, measured, which)
 
     def _world(self, shot: Shot) -> World:
         if (shot.own or MEASURED in shot.planes) and self._surface.own is None:
@@ -152,3 +159,27 @@ def _colour(world: World, shot: Shot, sight: RayHits, centres: Floats, hits: Hit
         light[edge] = total / len(SAMPLE_PLACES)
     pixels: NDArray[np.uint8] = np.rint(light * 255.0).astype(np.uint8).reshape(height, width, 3)
     return pixels
+
+
+def _soft_colour(
+    world: World, shot: Shot, sight: RayHits, centres: Floats, hits: Hits, centre_m: Floats
+) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+    """A rough picture, (h, w, 4), and the numbers of its surfaces, (h, w): see finish.py."""
+    width, height = shot.camera.pixels
+    air = air_of(shot, *grounds_of(world.surface), centre_m)
+    column, row = centres.astype(np.intp).T
+    light = soft_shade_rays(world, shot, sight, air, centres, hits, sun_of_pixel(column, row))
+    which = surfaces_met(world, hits)
+    edge = np.flatnonzero(edges(world, hits, (height, width)))
+    if len(edge):
+        total, dark = np.zeros((len(edge), 3)), np.zeros(len(edge))
+        for k, place in enumerate(SAMPLE_PLACES):
+            at = centres[edge] + np.array(place)
+            sun = sun_of_sample(column[edge], row[edge], k)
+            found = soft_shade_rays(world, shot, sight, air, at, sight.cast(world, at), sun)
+            total += found[:, :3] / len(SAMPLE_PLACES)
+            dark += (found[:, 1] + CODE_FOOT) * found[:, 3] / len(SAMPLE_PLACES)
+        light[edge, :3], light[edge, 3] = total, dark / (total[:, 1] + CODE_FOOT)
+        which[edge] = 0
+    codes = np.rint(np.clip(light, 0.0, 1.0) * 255.0).astype(np.uint8).reshape(height, width, 4)
+    return codes, which.reshape(height, width)

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from stationpoint.base import look
 from stationpoint.camera import Shot
 from stationpoint.render.measured import measured_light, plain_colours
-from stationpoint.render.rays.shade import LIFT_M, RayHits, own_colour, smooth_normals, sunlight
+from stationpoint.render.rays.shade import LIFT_M, RayHits, normals_of, own_colour, sunlight
 from stationpoint.render.rays.world import Hits, World
 from stationpoint.render.shading import light_axes
 
@@ -25,10 +25,8 @@ def measured_rays(
     if len(met):
         surface, triangle = world.surface, hits.triangle[met]
         node = surface.node[triangle]
-        face = world.faces[triangle].astype(np.float64)
         back = hits.back[met]
-        face[back] *= -1.0
-        normal = np.where(surface.round[triangle][:, None], smooth_normals(world, hits, met), face)
+        face, normal = normals_of(world, hits, met)
         cosine = np.maximum(normal @ light_axes(shot.towards_light)[2], 0.0)
         cosine[back & (surface.sealed | surface.ground)[node]] = 0.0
         sun = np.ones(len(met))

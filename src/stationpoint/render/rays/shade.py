@@ -94,10 +94,8 @@ def shade_rays(
     node = surface.node[triangle]
     along = sight.at(sight.directions, pixels[met])
     at = sight.at(sight.origins, pixels[met]) + along * hits.depth_m[met, None]
-    face = world.faces[triangle].astype(np.float64)
     back = hits.back[met]
-    face[back] *= -1.0
-    normal = np.where(surface.round[triangle][:, None], smooth_normals(world, hits, met), face)
+    face, normal = normals_of(world, hits, met)
 
     x = np.maximum(normal @ light_axes(shot.towards_light)[2], 0.0)
     x[back & (surface.sealed | surface.ground)[node]] = 0.0
@@ -106,21 +104,58 @@ def shade_rays(
     if shot.shadow:
         start = (at + face * (LIFT_M + 1e-6 * np.abs(at).max(axis=1))[:, None]).astype(np.float32)
         direct *= sunlight(world, shot, start, x > 0.0, part[met], met, quads)
+    albedo, plain = albedo_of(world, shot, sight, pixels, hits, met)
+    shade = albedo * (unlit + direct)[:, None]
+    shade *= grid_light(world, shot, sight, hits, met, along, at, face, plain)[:, None]
+    light[met] = srgb_encoded(shade)
+    return veiled(world, shot, hits, light)
+
+
+def normals_of(world: World, hits: Hits, met: NDArray[np.intp]) -> tuple[Floats, Floats]:
+    """Unit normals, (n, 3), of the faces that rays met, and of the surfaces there, which may bend; towards
+    the rays."""
+    triangle, back = hits.triangle[met], hits.back[met]
+    face = world.faces[triangle].astype(np.float64)
+    face[back] *= -1.0
+    return face, np.where(world.surface.round[triangle][:, None], smooth_normals(world, hits, met), face)
+
+
+def albedo_of(
+    world: World, shot: Shot, sight: RayHits, pixels: Floats, hits: Hits, met: NDArray[np.intp]
+) -> tuple[Floats, Mask]:
+    """Linear colours, (n, 3), of what rays met, and whether they are tints, (n,)."""
+    surface = world.surface
+    triangle = hits.triangle[met]
     tints = linear_light(surface.tints)
     if not shot.tinted:
         tints = np.where(surface.ground[:, None], tints, linear_light(look.CLAY))
-    albedo, plain = tints[node], np.ones(len(met), dtype=bool)
+    albedo, plain = tints[surface.node[triangle]], np.ones(len(met), dtype=bool)
     if shot.own and surface.own is not None:
         plain = ~surface.own.shown[triangle]
         own = np.flatnonzero(~plain)
         albedo[own] = own_colour(world, sight, pixels[met[own]], hits, met[own])
-    shade = albedo * (unlit + direct)[:, None]
+    return albedo, plain
+
+
+def grid_light(
+    world: World,
+    shot: Shot,
+    sight: RayHits,
+    hits: Hits,
+    met: NDArray[np.intp],
+    along: Floats,
+    at: Floats,
+    face: Floats,
+    plain: Mask,
+) -> Floats:
+    """What the metre grid leaves of the light, (n,)."""
+    light = np.ones(len(met))
     if shot.grid:
-        level = np.flatnonzero(plain & surface.gridded[node] & (np.abs(face[:, 1]) > 0.99))
+        gridded = world.surface.gridded[world.surface.node[hits.triangle[met]]]
+        level = np.flatnonzero(plain & gridded & (np.abs(face[:, 1]) > 0.99))
         wide = _pixel_widths(sight, hits.depth_m[met][level], along[level], face[level])
-        shade[level] *= (1.0 - (1.0 - look.GRID_SHARE) * grid_share(at[level][:, [0, 2]], wide))[:, None]
-    light[met] = srgb_encoded(shade)
-    return veiled(world, shot, hits, light)
+        light[level] = 1.0 - (1.0 - look.GRID_SHARE) * grid_share(at[level][:, [0, 2]], wide)
+    return light
 
 
 def own_colour(world: World, sight: RayHits, pixels: Floats, hits: Hits, met: NDArray[np.intp]) -> Floats:

@@ -32,8 +32,23 @@ flat in vec3 map_z;
 flat in vec4 shears_01;
 flat in vec4 shears_23;
 #endif
+#ifdef SOFT
+flat in vec4 about;                 // what the picture is about; w: where haze begins, depth in metres
+flat in vec4 ground;                // as in soft.py's Air
+flat in float haze_per_m;
+#ifdef SHADOWED
+uniform sampler2DArray near_suns;
+flat in float near_px;              // its side
+flat in vec4 shear_axes;            // of near_suns: two vectors in the map per unit of its depth
+#ifdef TWO_MAPS
+flat in vec3 far_scale;             // from near_suns' map to suns'
+flat in vec3 far_start;
+#endif
+#endif
+layout(location = 1) out uint which;    // of which surface a pixel is, 0 for several, 255 for none
+#endif
 
-out vec4 colour;
+layout(location = 0) out vec4 colour;
 
 ivec2 normal_of(uint surface) {
     return ivec2(int(surface << 22), int(surface << 12)) >> 22;
@@ -47,7 +62,62 @@ vec3 unfolded(uint surface) {
     return normalize(n);
 }
 
+#ifdef SOFT
 #ifdef SHADOWED
+ivec2 spread(ivec2 place) {
+    return ((place & 1) << 1) + (place >> 1 & 1);
+}
+
+// Of the sun in a column and row of its square of directions, as in soft.py.
+float sun(vec3 p, ivec2 place) {
+#ifdef FEW
+    vec2 at = vec2(place >> ivec2(1, 0)) - 0.5;
+    int layer = (place.x >> 1) + 2 * place.y;
+#else
+    vec2 at = (vec2(place) + (vec2(place.y, spread(place).x) + 0.5) / vec2(2.0, 4.0)) * vec2(0.5, 1.0) - 1.0;
+    int layer = place.x + 4 * place.y;
+#endif
+    at *= sqrt(1.0 - 0.5 * at.yx * at.yx);
+    vec2 shear = shear_axes.xy * at.x + shear_axes.zw * at.y;
+    vec2 moved = p.xy + shear * p.z;
+    vec2 out_of = abs(moved - 0.5);
+    ivec2 texel = ivec2(clamp(moved, 0.0, 0.9999) * near_px);
+    float blocked = texelFetch(near_suns, ivec3(texel, layer), 0).r;
+    float near = float(max(out_of.x, out_of.y) > 0.5 || blocked >= min(p.z, 1.0));
+#ifdef TWO_MAPS
+    vec3 q = p * far_scale + far_start;
+    int k = (place.x >> 1) + 2 * place.y;
+    vec2 far_shear = k == 0 ? shears_01.xy : k == 1 ? shears_01.zw : k == 2 ? shears_23.xy : shears_23.zw;
+    float far = texture(suns, vec4(q.xy + far_shear * q.z, float(k), q.z));
+    out_of = abs(p.xy - 0.5);
+    return max(out_of.x, out_of.y) < 0.47 && abs(p.z - 0.5) < 0.5 ? near : far;
+#else
+    return near;
+#endif
+}
+
+#ifdef EDGES
+// Two suns across the disc from each other.
+float sunlight(vec3 p) {
+    ivec2 place = ivec2(gl_FragCoord.xy) >> 1 & 1;
+    float sum = 0.0;
+    for (int k = 0; k < int(towards.w) / 2; k++) sum += sun(p, ivec2(place.x + 2 * (k ^ place.y), k));
+    return sum / 2.0;
+}
+#else
+float sunlight(vec3 p) {
+    ivec2 place = ivec2(gl_FragCoord.xy) & 3;
+    int doubled = (((place.y ^ place.y >> 1) & 1) << 1) + (place.y >> 1);
+    return sun(p, spread(place.x ^ ivec2(place.y, doubled)) >> ivec2(0, 1));
+}
+#endif
+#endif
+
+vec3 sky(vec3 way) {
+    float share = 1.0 - clamp(way.y * inversesqrt(dot(way, way)) / SKY_SINE, 0.0, 1.0);
+    return mix(ZENITH, HORIZON, share * share);
+}
+#elif defined(SHADOWED)
 float sun(vec3 p, int k) {
     vec2 shear = k == 0 ? shears_01.xy : k == 1 ? shears_01.zw : k == 2 ? shears_23.xy : shears_23.zw;
     return texture(suns, vec4(p.xy + shear * p.z, float(k), p.z));
@@ -103,8 +173,13 @@ vec3 coded(vec3 a) {
     return clamp(((((CODED_5 * a + CODED_4) * a + CODED_3) * a + CODED_2) * a + CODED_1) * a + CODED_0, 0.0, 1.0);
 }
 
-// The look of a surface `aside` pixels from the pixel's first sample.
+// The look of a surface `aside` pixels from the pixel's first sample. SOFT: w is what its shadow leaves of
+// it.
+#ifdef SOFT
+vec4 shaded(uint surface, float near, vec2 aside) {
+#else
 vec3 shaded(uint surface, float near, vec2 aside) {
+#endif
     vec3 n = unfolded(surface);
     uint word = palette[surface >> 20 & 127u];
 #ifdef PARALLEL
@@ -117,8 +192,16 @@ vec3 shaded(uint surface, float near, vec2 aside) {
     way += right_along.xyz * aside.x + down_along.xyz * aside.y;
     start += right_from.xyz * aside.x + down_from.xyz * aside.y;
 #endif
+#ifdef SOFT
+    float x = dot(n, towards.xyz), sunny = 1.0;
+    float wrap = max((x + WRAP) / (1.0 + WRAP), 0.0), around = UNLIT + UP * n.y + FILL * (x - FILL_FROM);
+    float direct = SOFT_GAIN * wrap * wrap / (wrap * wrap + SOFT_KNEE);
+    float hidden = clamp(x / GRAZED, 0.0, 1.0);
+    hidden = direct * hidden * hidden * (3.0 - 2.0 * hidden);
+#else
     float x = max(dot(n, towards.xyz), 0.0);
     float direct = GAIN * x / (x + KNEE);
+#endif
 #ifdef SHADOWED
     bool thin = (word >> 25 & 1u) != 0u;
 #ifdef EDGES
@@ -131,7 +214,11 @@ vec3 shaded(uint surface, float near, vec2 aside) {
 #endif
     vec3 lift = n * (thin ? down_along.w : 0.004);
     in_map += map_x * lift.x + map_y * lift.y + map_z * lift.z;
+#ifdef SOFT
+    sunny = sunlight(in_map);
+#else
     direct *= sunlight(in_map, x > 0.0);
+#endif
 #endif
     vec3 paint = vec3(word & 255u, word >> 8 & 255u, word >> 16 & 255u) / 255.0;
     if (down_from.w == 0.0 && (word >> 26 & 1u) == 0u) paint = CLAY;
@@ -141,7 +228,14 @@ vec3 shaded(uint surface, float near, vec2 aside) {
 #else
     const bool is_own = false;
 #endif
+#ifdef SOFT
+    vec3 there = start + way * depth, apart = there - about.xyz;
+    float high = apart.y / RISE_M, low = 1.0 - min(abs(dot(n, way)) * inversesqrt(dot(way, way)), 1.0);
+    float light = (1.0 - FALL_OFF * min(log2(1.0 + dot(apart, apart) / (FALL_OFF_M * FALL_OFF_M)), 8.0))
+                * (1.0 + RISE * high / (1.0 + abs(high))) * (1.0 + SHEEN * low * low * low);
+#else
     float light = UNLIT + direct;
+#endif
 #ifdef GRID
     if (!is_own && (word >> 24 & 1u) != 0u && abs(n.y) > 0.99) {
         vec2 at = start.xz + way.xz * depth;
@@ -153,7 +247,19 @@ vec3 shaded(uint surface, float near, vec2 aside) {
         light *= mix(1.0, LINE_SHARE, lines(at, wide));
     }
 #endif
+#ifdef SOFT
+    float deep = max(depth - about.w, 0.0) * haze_per_m;
+    float haze = 1.0 - exp2(-deep * deep);
+    vec2 out_of = abs(there.xz - ground.xy) * ground.zw;
+    float fade = clamp((max(out_of.x, out_of.y) - FADE_FROM) / (1.0 - FADE_FROM), 0.0, 1.0);
+    fade *= fade * (3.0 - 2.0 * fade);
+    haze = max(haze, (word >> 26 & 1u) != 0u ? fade : 0.0);
+    vec3 lit = mix(coded(min(paint * sqrt(light * (around + direct)), 1.0)), HORIZON, haze);
+    vec3 dark = mix(coded(min(paint * sqrt(light * (around + direct - hidden)), 1.0)), HORIZON, haze);
+    return vec4(lit, 1.0 - (1.0 - (dark.g + CODE_FOOT) / (lit.g + CODE_FOOT)) * (1.0 - sunny));
+#else
     return coded(min(paint * sqrt(light), 1.0));
+#endif
 }
 
 bool differ(uint a, uint b) {
@@ -162,6 +268,11 @@ bool differ(uint a, uint b) {
 }
 
 #ifdef EDGES
+#ifdef SOFT
+#define FIRST 0
+#else
+#define FIRST 1
+#endif
 // The surfaces of a pixel other than its first sample's, which is drawn already: one after the other, each
 // shaded once, at its first sample, and counted as often as it has samples. Blended over the first.
 void main() {
@@ -173,15 +284,18 @@ void main() {
         left |= int(differ(all[0], all[k])) << k;
     }
     vec3 sum = vec3(0.0);
-    float count = 0.0;
-    for (int turn = 1; turn < int(towards.w); turn++) {
+    float count = 0.0, dark = 0.0;
+#ifdef SOFT
+    left = 15;          // the first pass asked one sun alone
+#endif
+    for (int turn = FIRST; turn < int(towards.w); turn++) {
         if (left == 0) break;
         int k = findLSB(left);
-        uint one = k == 1 ? all[1] : k == 2 ? all[2] : all[3];
-        vec2 aside = (k == 1 ? PLACE_1 : k == 2 ? PLACE_2 : PLACE_3) - PLACE_0;
+        uint one = k == 0 ? all[0] : k == 1 ? all[1] : k == 2 ? all[2] : all[3];
+        vec2 aside = (k == 0 ? PLACE_0 : k == 1 ? PLACE_1 : k == 2 ? PLACE_2 : PLACE_3) - PLACE_0;
         float near = texelFetch(depths, place, k).r;
         float alike = 0.0;
-        for (int j = 1; j < 4; j++) {
+        for (int j = FIRST; j < 4; j++) {
             bool same = (left >> j & 1) != 0 && !differ(one, all[j]);
             alike += float(same);
             left &= ~(int(same) << j);
@@ -189,11 +303,23 @@ void main() {
 #ifdef OWN_LOOK
         own = texelFetch(owns, place, k).x;
 #endif
+#ifdef SOFT
+        vec4 light = shaded(one, near, aside);
+        if (near == 0.0) light = vec4(sky(along), 1.0);
+        sum += alike * light.rgb;
+        dark += alike * (light.g + CODE_FOOT) * light.a;
+#else
         vec3 light = shaded(one, near, aside);
         sum += alike * (near == 0.0 ? SKY : light);
+#endif
         count += alike;
     }
+#ifdef SOFT
+    colour = vec4(sum / 4.0, dark / (sum.g + 4.0 * CODE_FOOT));
+    which = 0u;
+#else
     colour = vec4(sum / max(count, 1.0), count / 4.0);
+#endif
 }
 #else
 void main() {
@@ -206,7 +332,14 @@ void main() {
 #ifdef OWN_LOOK
     own = texelFetch(owns, place, 0).x;
 #endif
+#ifdef SOFT
+    vec4 light = shaded(first, near, vec2(0.0));
+    colour = near == 0.0 ? vec4(sky(along), 1.0) : light;
+    uint word = first >> 20;
+    which = edge ? 0u : near == 0.0 ? 255u : 1u + (word * 167u >> 3) % 254u;
+#else
     vec3 light = shaded(first, near, vec2(0.0));
     colour = vec4(near == 0.0 ? SKY : light, 1.0);
+#endif
 }
 #endif

@@ -32,6 +32,26 @@ flat out vec4 shears_01;
 flat out vec4 shears_23;
 #endif
 
+#ifdef SOFT
+uniform vec4 about_and_start;       // as in soft.py's Air
+uniform vec4 ground_place;
+uniform float per_m;
+flat out vec4 about;
+flat out vec4 ground;
+flat out float haze_per_m;
+#ifdef SHADOWED
+uniform vec2 near_axes[2];
+uniform float near_side;
+flat out float near_px;
+flat out vec4 shear_axes;
+#ifdef TWO_MAPS
+uniform vec3 far_terms[2];
+flat out vec3 far_scale;
+flat out vec3 far_start;
+#endif
+#endif
+#endif
+
 void main() {
     vec2 corner = vec2(gl_VertexID == 1 ? 3.0 : -1.0, gl_VertexID == 2 ? 3.0 : -1.0);
     vec2 pixel = vec2(0.5 + 0.5 * corner.x, 0.5 - 0.5 * corner.y) * size + PLACE_0;    // rows from the top
@@ -51,6 +71,19 @@ void main() {
     map_z = to_light[2].xyz;
     shears_01 = vec4(shears[0], shears[1]);
     shears_23 = vec4(shears[2], shears[3]);
+#endif
+#ifdef SOFT
+    about = about_and_start;
+    ground = ground_place;
+    haze_per_m = per_m;
+#ifdef SHADOWED
+    near_px = near_side;
+    shear_axes = vec4(near_axes[0], near_axes[1]);
+#ifdef TWO_MAPS
+    far_scale = far_terms[0];
+    far_start = far_terms[1];
+#endif
+#endif
 #endif
     gl_Position = vec4(corner, 0.5, 1.0);
 }
