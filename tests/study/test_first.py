@@ -51,8 +51,10 @@ def test_default_camera_stands_where_there_is_most_room_and_within_it() -> None:
     camera = default_study("room.glb", room, [(0.0, 0.0, 0.0)]).camera
     assert camera.yaw_deg == 0
     assert camera.distance_m == pytest.approx(0.8 * 8 / 0.9781, abs=0.06)  # cos 12 degrees = 0.9781
-    other = default_study("room.glb", room, [(0.0, 0.0, 7.0)]).camera
-    assert other.yaw_deg == 180
+    turned = default_study("room.glb", room, [(0.0, 0.0, 7.0)])
+    assert turned.camera.yaw_deg == 180
+    assert turned.subject is not None
+    assert turned.subject.heading_deg == 180  # seen from behind: a heading counts as a yaw does
 
 
 def test_default_of_a_small_model_has_a_small_subject() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import hypot, radians, tan
+from math import atan2, degrees, hypot, radians, tan
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -30,6 +30,7 @@ COMMENTS = {
     "subject": "what the player controls; the camera follows it",
     "subject.at": "its foot: x, y (up), z in metres",
     "subject.height_m": "a figure of this height is drawn",
+    "subject.heading_deg": "the way it faces, as a yaw: away from the camera",
     "target": "something that the player must be able to read",
     "target.node": "the name of a part of the scene",
     "target.role": "primary, secondary or tertiary",
@@ -120,12 +121,18 @@ def default_study(
     study = Study(
         title=f"Which {what} {PurePath(scene_path_name).stem}?",
         scene=scene_path_name,
-        subject=Subject(name=_free_name(scene), at=foot, height_m=height),
+        subject=Subject(name=_free_name(scene), at=foot, height_m=height, heading_deg=_away_deg(eye)),
         target=tuple(Target(name=node.name, node=node.name, role="secondary") for node in targets),
         camera=camera,
         sweep=sweep,
     )
     return study.model_copy(update={"mesh": MeshKeys.model_validate(dict(mesh))}) if mesh else study
+
+
+def _away_deg(eye: Eye) -> float:
+    """The heading, degrees, of one who is seen from behind; 0 from straight above."""
+    x, _, z = eye.back
+    return round(degrees(atan2(x, z)), 1) + 0.0 if hypot(x, z) > 1e-6 else 0.0
 
 
 def _placed(view: View, anchor_height: float) -> tuple[CameraFields, Sweep]:
