@@ -19,6 +19,7 @@ FIELD_NAMES = {
     "vfov": "vertical angle",
     "dfov": "diagonal angle",
 }
+LEAST_RANGE = 0.1  # of the largest value: what hardly differs is no cliff
 SIDE = 0.06  # of an axis's length, free at either end
 
 
@@ -72,7 +73,8 @@ def range_of(chart: Chart, words: Sequence[str], bounds: Sequence[float]) -> tup
     values = [value for line in chart.lines for value in line.values if isinstance(value, int | float)]
     values += [*bounds, *((0.0, 1.0) if chart.unit == SHARE else ())]
     low, high = min(values, default=0.0), max(values, default=1.0)
-    room = 0.07 * (high - low) or 0.1 * abs(high) or 1.0
+    least = LEAST_RANGE * max(abs(low), abs(high)) or 1.0
+    room = max(0.07 * (high - low), (least - (high - low)) / 2)
     return low - room, high + room
 
 
@@ -93,14 +95,15 @@ class Frame(NamedTuple):
         return self.box[3] - (value - self.low) / (self.high - self.low) * (self.box[3] - self.box[1])
 
 
-def tick_names(frame: Frame, size_px: float) -> list[tuple[int, list[str]]]:
+def tick_names(frame: Frame, size_px: float) -> list[tuple[int, tuple[str, ...]]]:
     """The settings whose names find room under the axis, with the lines of each; the first always does."""
     scale = frame.scale
     width = (frame.box[2] - frame.box[0]) / max(1, len(scale.names))
-    found: list[tuple[int, list[str]]] = []
+    found: list[tuple[int, tuple[str, ...]]] = []
     free = float("-inf")
-    for k, name in enumerate(scale.names):
-        words = wrap_text(name, size_px, "regular", max(width - 12, 120), 2) if not scale.numeric else [name]
+    for k in sorted(range(len(scale.names)), key=frame.x):
+        name = scale.names[k]
+        words = wrap_text(name, size_px, "regular", max(width - 12, 120), 2) if not scale.numeric else (name,)
         half = max(text_width(one, size_px) for one in words) / 2 if words else 0.0
         if frame.x(k) - half >= free:
             found.append((k, words))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from math import ceil, hypot
 from typing import NamedTuple
 
@@ -113,7 +114,7 @@ def width_of(rows: Iterable[tuple[str, Weight]], size_px: float) -> float:
 
 
 class Room:
-    """What stands in a panel: the box that words may stand in, the lines they should not cover, boxes taken."""
+    """What stands in a panel: the box that words may stand in, lines they should not cover, boxes taken."""
 
     def __init__(self, within: Box, lines: Iterable[Sequence[Point]]) -> None:
         self.within = within
@@ -123,7 +124,7 @@ class Room:
         self._dots = [*marks, *(dot for line in lines for dot in _dots(line))]
 
     def best(self, boxes: Sequence[Box]) -> Box | None:
-        """The first of these that covers least of the lines and no other words; None where all do. It is taken."""
+        """The first of these that covers least of the lines and no words; it is taken. None: all do."""
         free = [box for box in boxes if self._inside(box) and not any(meet(box, one) for one in self.taken)]
         if not free:
             return None
@@ -147,6 +148,6 @@ def meet(one: Box, other: Box) -> bool:
 def _dots(line: Sequence[Point]) -> Iterable[Point]:
     """Points a few pixels apart along a line; a lone point is one."""
     yield from line[:1]
-    for (x, y), (u, v) in zip(line, line[1:], strict=False):
+    for (x, y), (u, v) in pairwise(line):
         steps = max(1, ceil(hypot(u - x, v - y) / STEP_PX))
         yield from ((x + (u - x) * k / steps, y + (v - y) * k / steps) for k in range(1, steps + 1))

@@ -79,7 +79,7 @@ def own_settings() -> Iterator[None]:
 
 @contextmanager
 def _families_known() -> Iterator[list[str]]:
-    """Within it our fonts by names that no font of the machine has: in order, as letters are looked up in them.
+    """Within it our fonts by names that no font of the machine has, in the order of their use.
 
     Open Sans first, then the study's own, which matplotlib reads from files, then the other bundled ones.
     """

@@ -1,29 +1,26 @@
 """A chart drawn through matplotlib, which is imported when a chart is drawn and not before.
 
-Everything stands where it is put here, in pixels of a page of WIDTH_PX; what the words of a name, a limit or a
-point take is measured in our own type, so that PNG, SVG and PDF are one picture.
+Everything stands where it is put here, in pixels of a page of WIDTH_PX; words are measured in our own type,
+so that PNG, SVG and PDF are one picture.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from math import ceil
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from stationpoint.base.look import INK, PALE, PAPER, RGB, SHADE, WHITE
-from stationpoint.base.words import counted, listed, plain
+from stationpoint.base.words import listed, plain
 from stationpoint.ink import Weight, is_settable, text_width, wrap_text
 from stationpoint.readings import SHARE, amount_words, bounds_of, unit_words
-from stationpoint.sheet.chart.limits import Drawing, draw_limits
 from stationpoint.sheet.chart.frame import Frame, field_words, range_of, scale_of, tick_names
-from stationpoint.sheet.chart.names import LEADING, Box, End, Room, name_rows, width_of
+from stationpoint.sheet.chart.limits import Drawing, draw_limits
+from stationpoint.sheet.chart.names import Box, End, Room, name_rows, width_of
 from stationpoint.sheet.chart.own import figure_bytes, own_settings
 from stationpoint.sheet.chart.page import Page
 from stationpoint.sheet.chart.panels import Line, Panel, ladder, panels_of, same_lines
 from stationpoint.sheet.chart.series import Chart
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 WIDTH_PX, HEIGHT_PX, DPI = 1500, 900, 150
 MARGIN, HEAD, FOOT = 45.0, 172.0, 74.0  # px: sides; above the panels; below them

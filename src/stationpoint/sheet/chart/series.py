@@ -103,7 +103,7 @@ def chart_of(results: Sequence[Result], study: Study, reading: str, against: str
             line = _parts(result, path, together)
             points = found.setdefault(line, {})  # a variant's own picture comes first, and counts
             point = (
-                _drawable(result.reading.values[path]),
+                _drawable(result.reading.values[path], path),
                 any((*_case(result), path, seat) in wrong for seat in (None, *_seats(result, path))),
             )
             points.setdefault(_setting(result.variant, field, together), point)
@@ -138,8 +138,7 @@ Point = tuple[float | str | None, bool]  # a value, and whether it fails a limit
 
 
 def _parts(result: Result, path: ReadingPath, together: frozenset[str]) -> Parts:
-    """All that may tell a line from another: other fields of the sweep, place, whose reading, which, for which
-    viewing."""
+    """All that may tell a line from another: other fields of the sweep, place, whose, which, what viewing."""
     whose, reading, viewing = _named(path)
     own = {"place"} | ({"viewing"} if viewing else set())
     return (
@@ -219,7 +218,12 @@ def _tells(name: str, values: Mapping[str, Any]) -> bool:
     return not name.startswith("oblique_") or values.get("projection", "oblique") == "oblique"
 
 
-def _drawable(value: Value) -> float | str | None:
+def _drawable(value: Value, path: ReadingPath) -> float | str | None:
+    """A value as the record has it, a flag in words."""
     if isinstance(value, bool):
         return str(value).lower()
-    return value if value is None or isinstance(value, str) else float(value)  # type: ignore[arg-type]
+    if value is None or isinstance(value, str):
+        return value
+    field = field_at(path)
+    number = float(value)  # type: ignore[arg-type]
+    return number if field is None else round(number, field.decimals)
