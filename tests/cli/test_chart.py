@@ -43,7 +43,7 @@ def test_chart_is_an_svg_where_its_name_says_so(tmp_path: Path) -> None:
     assert root.tag == f"{SVG}svg"
     assert len(list(root.iter(f"{SVG}path"))) > 5
     words = [one.text for one in root.iter(f"{SVG}text")]
-    assert {"hop: scale ratio", "focal length, mm", "24", "48"} <= set(words)  # words, not outlines
+    assert {"hop: scale ratio", "focal length, mm", "24", "50"} <= set(words)  # words, not outlines
 
 
 def test_chart_is_a_pdf_where_its_name_says_so_and_may_be_written_over(tmp_path: Path) -> None:
