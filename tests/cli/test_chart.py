@@ -24,8 +24,9 @@ ROWS = ("--rows", "projection=perspective,orthographic")
 def charted(folder: Path, *words: str) -> bytes:
     """The chart that a call writes; as chart.png, unless the words name another ending."""
     yard(folder)
-    to = "chart.svg" if ".svg" in words else "chart.png"
-    rest = [word for word in words if word not in (".svg", ".png")]
+    endings = (".png", ".svg", ".pdf")
+    to = next((f"chart{ending}" for ending in endings if ending in words), "chart.png")
+    rest = [word for word in words if word not in endings]
     done("chart", "yard.study.toml", *RAYS, "-o", to, *rest, cwd=folder)
     assert sorted(name for name in listing(folder) if not name.endswith(".toml")) == [to]
     return (folder / to).read_bytes()
@@ -40,7 +41,23 @@ def test_chart_is_a_png_of_its_size(tmp_path: Path) -> None:
 def test_chart_is_an_svg_where_its_name_says_so(tmp_path: Path) -> None:
     root = ET.fromstring(charted(tmp_path, *RATIO, ".svg"))
     assert root.tag == f"{SVG}svg"
-    assert len(list(root.iter(f"{SVG}path"))) > 10
+    assert len(list(root.iter(f"{SVG}path"))) > 5
+    words = [one.text for one in root.iter(f"{SVG}text")]
+    assert {"hop: scale ratio", "focal length, mm", "24", "50"} <= set(words)  # words, not outlines
+
+
+def test_chart_is_a_pdf_where_its_name_says_so_and_may_be_written_over(tmp_path: Path) -> None:
+    for _ in range(2):
+        yard(tmp_path)
+        done("chart", "yard.study.toml", *RAYS, *RATIO, "-o", "chart.pdf", cwd=tmp_path)
+    pdf = (tmp_path / "chart.pdf").read_bytes()
+    assert pdf.startswith(b"%PDF-")
+    assert b"/FontFile2" in pdf  # TrueType (PDF 32000-1, 9.9)
+    assert b"/Type3" not in pdf
+    assert b"/CreationDate" not in pdf
+    (tmp_path / "other.pdf").write_bytes(pdf.replace(b"/Creator (stationpoint)", b"/Creator (another)"))
+    said = refused("chart", "yard.study.toml", *RAYS, *RATIO, "-o", "other.pdf", cwd=tmp_path)
+    assert "would be lost" in said
 
 
 def test_chart_without_a_name_lies_beside_the_study_under_its_name(tmp_path: Path) -> None:
@@ -49,7 +66,7 @@ def test_chart_without_a_name_lies_beside_the_study_under_its_name(tmp_path: Pat
     assert (tmp_path / "yard.chart.png").read_bytes().startswith(b"\x89PNG")
 
 
-@pytest.mark.parametrize("ending", [".png", ".svg"])
+@pytest.mark.parametrize("ending", [".png", ".svg", ".pdf"])
 def test_same_study_gives_the_same_bytes_twice_and_names_no_folder(ending: str, tmp_path: Path) -> None:
     one, other = (charted(tmp_path / name, *SEEN, *ROWS, ending) for name in "ab")
     assert one == other
@@ -65,6 +82,11 @@ svg.hashsalt: theirs
 path.simplify: False
 lines.antialiased: False
 font.size: 30
+font.family: monospace
+svg.fonttype: path
+pdf.fonttype: 3
+figure.dpi: 33
+axes.xmargin: 0.4
 backend: module://matplotlib_inline.backend_inline
 no such key: 1
 """
@@ -74,14 +96,14 @@ no such key: 1
     "theirs",
     [
         {"MPLBACKEND": "module://matplotlib_inline.backend_inline"},  # as a notebook's terminal sets it
-        {"MPLBACKEND": "nonsense"},
+        {"MPLBACKEND": "module://nonexistent", "MATPLOTLIBRC": "theirs.rc"},
         {"MATPLOTLIBRC": "theirs.rc"},
         {"MATPLOTLIBRC": "no such file"},
         {},  # a file of that name in the folder itself
     ],
-    ids=["notebook", "nonsense", "file", "no file", "folder"],
+    ids=["notebook", "nonexistent", "file", "no file", "folder"],
 )
-@pytest.mark.parametrize("ending", [".png", ".svg"])
+@pytest.mark.parametrize("ending", [".png", ".svg", ".pdf"])
 def test_what_a_person_has_set_for_the_plotting_library_changes_no_byte(
     theirs: dict[str, str], ending: str, tmp_path: Path
 ) -> None:
@@ -137,8 +159,8 @@ def test_a_limit_of_the_brief_is_drawn(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ((*RATIO, "-o", "chart.pdf"), "chart.pdf: a chart is a PNG or an SVG"),
-        ((*RATIO, "-o", "chart"), "chart: a chart is a PNG or an SVG"),
+        ((*RATIO, "-o", "chart.jpg"), "chart.jpg: a chart is a PNG, an SVG or a PDF"),
+        ((*RATIO, "-o", "chart"), "chart: a chart is a PNG, an SVG or a PDF"),
         (
             ("--reading", "gaps.hop.scale_ration"),
             '--reading "gaps.hop.scale_ration": that is not a reading; did you mean `gaps.*.scale_ratio`?',

@@ -253,7 +253,7 @@ def test_an_empty_file_is_in_nobodys_way(tmp_path: Path) -> None:
         (("twins", "yard.study.toml", "-o", "a.svg"), "a.svg: a sheet is a PNG"),
         (
             (*CHART, "-o", "a.json"),
-            "a.json: a chart is a PNG or an SVG; name it with the ending .png or .svg.",
+            "a.json: a chart is a PNG, an SVG or a PDF; name it with the ending .png, .svg or .pdf.",
         ),
         (("mesh", "yard.toml", "-o", "a.gltf"), "a.gltf: a mesh is written as a GLB"),
         (("start", "yard.toml", "-o", "a.glb"), "a.glb: a study is a TOML file"),

@@ -12,7 +12,7 @@ from sheet.made import owners, results, study
 from stationpoint.ink import Text
 from stationpoint.readings import field_at
 from stationpoint.sheet.caption import caption_lines, verdict_words
-from stationpoint.sheet.chart.plot import LADDERS
+from stationpoint.sheet.chart.panels import LADDERS
 from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.marks import draw_marks
 from stationpoint.sheet.marks.drawing import Drawing, drawing

@@ -241,7 +241,7 @@ def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
     "--reading", required=True, metavar="PATH", help="The reading, as records name it; * is any name."
 )
 @click.option("--against", metavar="FIELD", help="The swept field; that of the columns if not given.")
-@click.option("-o", "--output", type=file_name, metavar="FILE", help="The picture: .png or .svg.")
+@click.option("-o", "--output", type=file_name, metavar="FILE", help="The picture: .png, .svg or .pdf.")
 @changes
 @further_fonts
 @force

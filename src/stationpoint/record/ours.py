@@ -16,6 +16,7 @@ RECORD = re.compile(rb'\s*\{\s*"tool"\s*:\s*\{\s*"name"\s*:\s*"' + _TOOL + rb'"'
 TABLE = re.compile(",".join(FIRST).encode() + rb",settings\.")
 SHEET = re.compile(re.escape(SIGNATURE) + rb".*iTXt" + RECORD_KEYWORD.encode() + rb"\0", re.DOTALL)
 CHART = re.compile(re.escape(SIGNATURE) + rb".*tEXtSoftware\0" + _TOOL, re.DOTALL)
+PRINT = re.compile(rb"%PDF-.*/Creator \(" + _TOOL + rb"\)", re.DOTALL)
 DRAWING = re.compile(rb"\s*<\?xml.*<dc:title>" + _TOOL + rb"</dc:title>", re.DOTALL)
 TICKET = re.compile(rb"(?:.*\n)?Record [0-9a-f]{10}\.[^\n]*\n[^\n]+\n\Z", re.DOTALL)
 
@@ -30,4 +31,8 @@ def is_ours(path: Path) -> bool:
         file.seek(max(0, path.stat().st_size - LOOKED_AT))
         tail = file.read(LOOKED_AT)
     begins = (RECORD, TABLE, SHEET, CHART, DRAWING)
-    return any(sign.match(head) for sign in begins) or TICKET.match(tail) is not None
+    return (
+        any(sign.match(head) for sign in begins)
+        or PRINT.match(head + tail) is not None
+        or TICKET.match(tail) is not None
+    )

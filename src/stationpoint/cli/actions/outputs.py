@@ -39,14 +39,14 @@ class Kind(NamedTuple):
 
 
 SHEET = Kind("a sheet is a PNG", (".png",), "-o", must=True, or_else=", or name a folder")
-CHART = Kind("a chart is a PNG or an SVG", (".png", ".svg"), "-o", must=True)
+CHART = Kind("a chart is a PNG, an SVG or a PDF", (".png", ".svg", ".pdf"), "-o", must=True)
 MESH = Kind("a mesh is written as a GLB", (".glb",), "-o", must=True)
 STUDY = Kind("a study is a TOML file", (".toml",), "-o", must=True)
 RECORD = Kind("a record is JSON", (".json",), "--json")
 TABLE = Kind("a table is CSV", (".csv",), "--csv")
 TICKET = Kind("a ticket is plain text", (".txt",), "--text")
 OTHERS = (  # of formats never written
-    *(".jpg", ".jpeg", ".gif", ".pdf", ".gltf", ".obj", ".stl", ".ply", ".fbx"),
+    *(".jpg", ".jpeg", ".gif", ".gltf", ".obj", ".stl", ".ply", ".fbx"),
     *(".usd", ".usda", ".usdc", ".usdz"),
 )
 ENDINGS = {*OTHERS, *(end for kind in (SHEET, CHART, MESH, STUDY, RECORD, TABLE, TICKET) for end in kind[1])}

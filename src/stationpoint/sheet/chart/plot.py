@@ -1,313 +1,277 @@
-"""A chart drawn through matplotlib, which is imported when a chart is drawn and not before."""
+"""A chart drawn through matplotlib, which is imported when a chart is drawn and not before.
+
+Everything stands where it is put here, in pixels of a page of WIDTH_PX; words are measured in our own type,
+so that PNG, SVG and PDF are one picture.
+"""
 
 from __future__ import annotations
 
-import io
-import logging
-import os
-from collections import Counter
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from pathlib import Path
-from tempfile import TemporaryDirectory
-from textwrap import wrap
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Sequence
+from math import ceil
+from typing import Any
 
 from stationpoint.base.look import INK, PALE, PAPER, RGB, SHADE, WHITE
-from stationpoint.base.words import TOOL, columns_wide, listed, plain
-from stationpoint.ink import font_files, further_fonts, is_settable
+from stationpoint.base.words import listed, plain
+from stationpoint.ink import Weight, is_settable, text_width, wrap_text
 from stationpoint.readings import SHARE, amount_words, bounds_of, unit_words
+from stationpoint.sheet.chart.frame import Frame, field_words, range_of, scale_of, tick_names
+from stationpoint.sheet.chart.limits import Drawing, draw_limits
+from stationpoint.sheet.chart.names import Box, End, Room, name_rows, width_of
+from stationpoint.sheet.chart.own import figure_bytes, own_settings
+from stationpoint.sheet.chart.page import Page
+from stationpoint.sheet.chart.panels import Line, Panel, ladder, panels_of, same_lines
 from stationpoint.sheet.chart.series import Chart
-from stationpoint.sheet.wording import value_words
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 WIDTH_PX, HEIGHT_PX, DPI = 1500, 900, 150
-MOST_TICKS, LINE_NAME_LETTERS, STEP_LETTERS = 16, 26, 22
-FIELD_NAMES = {"focal": "focal length", "hfov": "horizontal angle", "vfov": "vertical angle"}
-# Worst first: where such a word stands on the upright axis.
-LADDERS = (
-    ("lies", "unseen", "close call", "needs a cue", "sure"),
-    ("none", "size only", "place"),
-    ("misleads", "absent", "weak", "reads"),
-    ("same", "unanchored", "weakly told", "told", "no plausible twin"),
-    ("false", "true"),
-)
-FAMILY = "Open Sans"
-DASHES: tuple[Any, ...] = ("-", (0, (7, 4)), (0, (1.5, 2.5)), (0, (9, 3, 2, 3)))
-MARKERS = ("o", "s", "^", "D", "v", "P")
+MARGIN, HEAD, FOOT = 45.0, 172.0, 74.0  # px: sides; above the panels; below them
+TITLE_PX, SAYS_PX, FOOT_PX = 40.0, 27.0, 20.0
+PANEL_PX = 330.0  # how high each row of panels is made, where one page's height does not do
+DASHES: tuple[Any, ...] = ("-", (0, (5, 2.5)), (0, (1.2, 1.8)), (0, (7, 2, 1.5, 2)))
+MARKERS = ("o", "s", "^", "D", "v", "P", "X", "p")
+WIDTHS = {"usual": 2.0, "thin": 0.8, "bold": 3.6}  # points
 
 
 def draw_chart(chart: Chart, ending: str) -> bytes:
-    """The chart as PNG or SVG. ending: ".png" or ".svg". Same chart, same bytes."""
-    with _own_settings():
-        from matplotlib.figure import Figure
-
-        figure = Figure(figsize=(WIDTH_PX / DPI, HEIGHT_PX / DPI), dpi=DPI, facecolor=_hex(PAPER))
-        _fill(figure, chart)
-        out = io.BytesIO()
-        kind = ending.lstrip(".").lower()
-        metadata = {"Date": None, "Creator": TOOL} if kind == "svg" else {"Software": TOOL}
-        figure.savefig(out, format=kind, metadata=metadata, facecolor=_hex(PAPER))
-    return out.getvalue()
-
-
-@contextmanager
-def _own_settings() -> Iterator[None]:
-    """Within it matplotlib draws as it comes, but for what is set here, whatever a person has set for it
-    in the environment (a notebook's terminal does) or in a file."""
-    logging.getLogger("matplotlib").setLevel(logging.ERROR)  # no talk of font caches
-    theirs = {name: os.environ.pop(name, None) for name in ("MPLBACKEND", "MATPLOTLIBRC")}
-    os.environ["MATPLOTLIBRC"] = os.devnull  # else their file is read, wrong lines and all
-    try:
-        import matplotlib
-    finally:
-        del os.environ["MATPLOTLIBRC"]
-        os.environ.update({name: words for name, words in theirs.items() if words is not None})
-    as_it_comes = {key: value for key, value in matplotlib.rcParamsDefault.items() if key != "backend"}
-    ours: Any = {
-        "svg.hashsalt": "stationpoint",
-        "svg.fonttype": "path",
-        "font.size": 11,
-        "axes.linewidth": 1.0,
-        "text.parse_math": False,  # a dollar sign is a dollar sign
-    }
-    with matplotlib.rc_context(as_it_comes | ours), _further_families() as further:
-        # the bundled ones last: as they are added, matplotlib forgets what it found before
-        matplotlib.rcParams["font.family"] = [FAMILY, *further, *_bundled_families()]
-        yield
+    """The chart as PNG, SVG or PDF. ending: ".png", ".svg" or ".pdf". Same chart, same bytes."""
+    panels, more = panels_of(chart)
+    columns = 1 if len(panels) < 2 else 2 if len(panels) <= 4 else 3
+    rows = max(1, ceil(len(panels) / columns))
+    height = max(float(HEIGHT_PX), HEAD + FOOT + rows * PANEL_PX + 60)
+    with own_settings():
+        page = Page(float(WIDTH_PX), height, DPI, _hex(PAPER))
+        _frame_words(page, chart, more)
+        _draw_panels(page, chart, panels, columns, rows)
+        return figure_bytes(page.figure, ending.lower())
 
 
-def _bundled_families() -> list[str]:
-    """The bundled fonts as matplotlib knows them: it looks a letter up in one after another."""
-    from matplotlib import font_manager
-
-    for file in font_files():
-        font_manager.fontManager.addfont(str(file))
-    names = (font_manager.FontProperties(fname=str(file)).get_name() for file in font_files())
-    return [name for name in dict.fromkeys(names) if name != FAMILY]
-
-
-@contextmanager
-def _further_families() -> Iterator[list[str]]:
-    """Within it the study's own fonts, which matplotlib reads from files, by names that no other has."""
-    if not further_fonts():
-        yield []
-        return
-    from matplotlib import font_manager
-
-    known = font_manager.fontManager.ttflist
-    with TemporaryDirectory() as folder:
-        made = []
-        for number, data in enumerate(further_fonts()):
-            file = Path(folder, f"{number}.ttf")
-            file.write_bytes(data)
-            made.append(font_manager.FontEntry(fname=str(file), name=f"{TOOL} {number}"))
-        known.extend(made)
-        try:
-            yield [entry.name for entry in made]
-        finally:
-            for entry in made:
-                known.remove(entry)
+def _frame_words(page: Page, chart: Chart, more: Sequence[str]) -> None:
+    """Title, what is charted, and the foot."""
+    across = field_words(chart.field, scale_of(chart).numeric)
+    unit = unit_words(chart.unit)
+    asked = f"{chart.says}{f', {unit}' if unit else ''}"
+    title = is_settable(chart.title or f"{chart.says} against {across.partition(',')[0]}")
+    size = TITLE_PX * min(1.0, (WIDTH_PX - 2 * MARGIN) / max(1.0, text_width(title, TITLE_PX, "bold")))
+    page.text(MARGIN, 84, title, size, "bold")
+    page.text(MARGIN, 134, is_settable(asked), SAYS_PX, "semibold")
+    values = [value for line in chart.lines for value in line.values]
+    absent = sum(value is None for value in values)
+    said = []
+    if any(fails for line in chart.lines for fails in line.fails):
+        said.append("A filled point fails a limit.")
+    if absent:
+        said.append(f"{absent} of the points have no reading and are left out.")
+    if not ladder(chart) and (beyond := sorted({value for value in values if isinstance(value, str)})):
+        said.append(f"So are {sum(isinstance(v, str) for v in values)} that read {listed(beyond, 'or')}.")
+    if more:
+        said.append(f"And {len(more)} more: {listed(more)}.")
+    said.append("A chart screens cameras; it does not replace players.")
+    within = WIDTH_PX - 3 * MARGIN - text_width(chart.foot, FOOT_PX, "semibold")
+    lines = wrap_text(is_settable(" ".join(said)), FOOT_PX, "regular", within, 2)
+    for k, line in enumerate(lines):
+        page.text(MARGIN, page.height - 22 - (len(lines) - 1 - k) * FOOT_PX * 1.2, line, FOOT_PX)
+    page.text(WIDTH_PX - MARGIN, page.height - 22, chart.foot, FOOT_PX, "semibold", "right")
 
 
-def _fill(figure: Figure, chart: Chart) -> None:
-    words = ladder(chart)
-    left = 0.17 if words else 0.09
-    axes: Axes = figure.add_axes((left, 0.17, 0.76 - left, 0.62), facecolor=_hex(PALE))
-    ink = _hex(INK)
-    numeric = all(
-        isinstance(setting, (int, float)) and not isinstance(setting, bool) for setting in chart.settings
+def _draw_panels(page: Page, chart: Chart, panels: Sequence[Panel], columns: int, rows: int) -> None:
+    words, scale = ladder(chart), scale_of(chart)
+    size = 22.0 if len(panels) == 1 else 19.0 if columns == 2 else 17.0
+    bounds = [bound.value for limit, _ in chart.limits for bound in bounds_of(limit, chart.unit)]
+    low, high = range_of(chart, words, bounds)
+    marks = _upright(words, low, high, chart.unit)
+    left = MARGIN + 34 + width_of([(name, "regular") for _, name in marks], size) + 12
+    gutter = 30.0
+    whole = (WIDTH_PX - MARGIN - left - gutter * (columns - 1)) / columns
+    names = max((_names_px(panel, size) for panel in panels), default=0.0)
+    names = min(names, 0.34 * whole if columns > 1 else 330.0)
+    titled = size * 2.0 if any(panel.title or panel.more for panel in panels) else 0.0
+    under = 11 + size * (1.3 if scale.numeric else 2.5)  # the settings' names
+    tall = (page.height - HEAD - FOOT - size * 1.2) / rows
+    for k, panel in enumerate(panels):
+        row, column = divmod(k, columns)
+        x = left + column * (whole + gutter)
+        y = HEAD + row * tall
+        box = (x, y + titled, x + whole - names - 62 * (names > 0), y + tall - under)
+        frame = Frame(box, scale, low, high)
+        if panel.title or panel.more:
+            title = panel.title + (f" (and {panel.more} more)" if panel.more else "")
+            fitting = wrap_text(is_settable(title), size + 2, "bold", whole, 1)
+            page.text(x, y + titled - 0.6 * size, fitting[0] if fitting else "", size + 2, "bold")
+        lowest = k + columns >= len(panels)
+        _draw_axes(page, frame, marks if column == 0 else [(at, "") for at, _ in marks], size, lowest)
+        _draw_panel(page, frame, chart, panel, words, size, names)
+    unit = unit_words(chart.unit)
+    page.turned(
+        MARGIN + 6,
+        HEAD + (page.height - HEAD - FOOT - 60) / 2,
+        is_settable(f"{chart.says}{f', {unit}' if unit else ''}"),
+        size,
     )
-    xs = [float(setting) for setting in chart.settings] if numeric else list(range(len(chart.settings)))
-    ends: dict[tuple[float | None, ...], End] = {}
-    for k, line in enumerate(chart.lines):
-        ys = [_height(value, words) for value in line.values]
-        axes.plot(
-            xs,
-            ys,
-            color=ink,
-            linewidth=2,
-            linestyle=DASHES[k % len(DASHES)],
-            **_marker(k),
-            clip_on=False,
-            zorder=3,
-        )
-        last = [(x, y) for x, y in zip(xs, ys, strict=True) if y == y]
-        if last:
-            way = tuple(y if y == y else None for y in ys)
-            same = ends.setdefault(way, End(*last[-1], [], k))
-            same.labels.append(is_settable(line.label))
+    across = is_settable(field_words(chart.field, scale.numeric))
+    middle = (left + WIDTH_PX - MARGIN) / 2 if columns > 1 else (left + frame.box[2]) / 2 if panels else left
+    page.text(middle, page.height - FOOT - 6, across, size, "regular", "center")
+
+
+def _upright(words: Sequence[str], low: float, high: float, unit: str) -> list[tuple[float, str]]:
+    """The marks of the upright axis: words on their ladder, or round numbers."""
     if words:
-        axes.set_yticks(range(len(words)), labels=[is_settable(word) for word in words])
-        axes.set_ylim(-0.5, len(words) - 0.5)
-        _word_limits(axes, chart, words)
-    else:
-        _limits(axes, chart)
-        unit = unit_words(chart.unit)
-        axes.set_ylabel(is_settable(f"{chart.says}{f', {unit}' if unit else ''}"), color=ink)
-        if chart.unit == SHARE:
-            axes.yaxis.set_major_formatter(lambda share, _: amount_words(share, SHARE))
-    names = [_setting_words(chart.field, setting, numeric) for setting in chart.settings]
-    thin = -(-len(xs) // MOST_TICKS)
-    axes.set_xticks(xs[::thin], labels=names[::thin])
-    axes.minorticks_off()
-    axes.set_xlabel(_field_words(chart.field, numeric), color=ink)
-    axes.grid(axis="y", color=_hex(SHADE), linewidth=0.6)
-    axes.set_axisbelow(True)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
-    _line_names(axes, list(ends.values()))
-    title, says = is_settable(chart.title), is_settable(chart.says)
-    size = 19 if len(title) <= 66 else 19 * 66 / len(title)
-    figure.text(0.03, 0.92, title, size=size, weight="bold", color=ink, va="center")
-    figure.text(0.03, 0.85, says, size=13, weight="semibold", color=ink, va="center")
-    absent = sum(value is None for line in chart.lines for value in line.values)
-    gaps = f"{absent} of the points have no reading and are left out. " if absent else ""
-    foot = f"{gaps}A chart screens cameras; it does not replace players."
-    figure.text(0.03, 0.04, foot, size=9.5, color=ink)
-    figure.text(0.97, 0.04, chart.foot, size=9.5, weight="semibold", color=ink, ha="right")
+        return [(float(k), is_settable(word)) for k, word in enumerate(words)]
+    if unit == SHARE:
+        return [(k / 5, amount_words(k / 5, SHARE)) for k in range(6) if low <= k / 5 <= high]
+    from matplotlib.ticker import MaxNLocator
+
+    ticks = MaxNLocator(nbins=7, steps=[1, 2, 2.5, 5, 10]).tick_values(low, high)
+    return [(float(tick), plain(float(tick), 6)) for tick in ticks if low <= tick <= high]
 
 
-def _setting_words(field: str, setting: float | str, numeric: bool) -> str:
-    if numeric:
-        return plain(float(setting))
-    words = is_settable(value_words(field, setting) if not isinstance(setting, str) else setting)
-    return words.replace(", ", ",\n") if len(words) > STEP_LETTERS else words
+def _draw_axes(
+    page: Page, frame: Frame, marks: Sequence[tuple[float, str]], size: float, named: bool
+) -> None:
+    left, top, right, bottom = frame.box
+    page.area(frame.box, _hex(PALE), 0.5)
+    for value, name in marks:
+        y = frame.y(value)
+        page.line([(left, y), (right, y)], _hex(SHADE), 0.6, zorder=1.2)
+        page.line([(left - 7, y), (left, y)], _hex(INK), 1.0)
+        if name:
+            page.text(left - 13, y + 0.36 * size, name, size, "regular", "right")
+    page.line([(left, top), (left, bottom), (right, bottom)], _hex(INK), 1.0)
+    for k in range(len(frame.scale.at)):
+        page.line([(frame.x(k), bottom), (frame.x(k), bottom + 7)], _hex(INK), 1.0)
+    for k, lines in tick_names(frame, size) if named else ():
+        for n, line in enumerate(lines[:2]):
+            page.text(frame.x(k), bottom + 11 + (n + 0.8) * size * 1.15, line, size, "regular", "center")
 
 
-def _field_words(field: str, numeric: bool) -> str:
-    """A field as an axis says it: "focal length, mm", "pitch, deg"."""
-    name, _, unit = field.rpartition("_")
-    if not numeric or not name:
-        return field.replace("_", " ")
-    return f"{FIELD_NAMES.get(name, name.replace('_', ' '))}, {unit}"
-
-
-def ladder(chart: Chart) -> tuple[str, ...]:
-    """The words of the upright axis, worst lowest; none where the readings are numbers."""
-    said = [value for line in chart.lines for value in line.values if isinstance(value, str)]
-    if not said:
-        return ()
-    for ladder in LADDERS:
-        if set(said) <= set(ladder):
-            return ladder
-    return tuple(sorted(set(said)))
-
-
-def _height(value: float | str | None, words: tuple[str, ...]) -> float:
-    if value is None:
-        return float("nan")
-    return float(words.index(value)) if isinstance(value, str) else value
-
-
-def _limits(axes: Axes, chart: Chart) -> None:
-    """Limits as lines, the failing sides shaded."""
-    bounds = [(whose, bound) for limit, whose in chart.limits for bound in bounds_of(limit, chart.unit)]
-    for _, bound in bounds:  # first all the room, so that every side is shaded to its end
-        low, high = axes.get_ylim()
-        room = 0.08 * (high - low)
-        axes.set_ylim(min(low, bound.value - room), max(high, bound.value + room))
-    low, high = axes.get_ylim()
-    for whose, bound in bounds:
-        ends = {"min": [low], "max": [high], "is": [low, high], "not": []}[bound.key]
-        for end in ends:
-            axes.axhspan(*sorted((bound.value, end)), color=_hex(SHADE), alpha=0.75, linewidth=0, zorder=0)
-        axes.axhline(bound.value, color=_hex(INK), linewidth=1.2, zorder=1)
-        is_above = bound.key != "max"
-        axes.annotate(
-            is_settable(f"{whose}: {bound.words}" if whose and len(chart.lines) > 1 else bound.words),
-            (0, bound.value),
-            xycoords=("axes fraction", "data"),
-            size=10,
-            xytext=(6, 4 if is_above else -4),
-            textcoords="offset points",
-            va="bottom" if is_above else "top",
-            color=_hex(INK),
-            weight="semibold",
-        )
-
-
-def _word_limits(axes: Axes, chart: Chart, words: tuple[str, ...]) -> None:
-    """The words that fail a limit, shaded."""
-    for limit, _ in chart.limits:
-        for k, word in enumerate(words):
-            wrong = (
-                (limit.not_ is not None and word == str(limit.not_).lower())
-                or (limit.is_ is not None and word != str(limit.is_).lower())
-                or (limit.one_of is not None and word not in [str(one).lower() for one in limit.one_of])
+def _draw_panel(
+    page: Page, frame: Frame, chart: Chart, panel: Panel, words: Sequence[str], size: float, names_px: float
+) -> None:
+    order = sorted(range(len(frame.scale.at)), key=frame.x)
+    tracks = [_track(frame, line, words, order) for line in panel.lines]
+    left, top, right, bottom = frame.box
+    stretches = [piece for track in tracks for piece in _pieces(track)]
+    room = Room((left + 3, top + 1, right - 3, bottom - 1), stretches)
+    together = same_lines(panel.lines)
+    drawn = {k for k, _ in together} | {k for k, line in enumerate(panel.lines) if line.weight == "thin"}
+    for k, (line, track) in enumerate(zip(panel.lines, tracks, strict=True)):
+        if k in drawn:
+            _draw_line(page, panel, k, line, [track[n] for n in order], order)
+    draw_limits(Drawing(page, frame, room, size), chart, panel, words)
+    for line, track in zip(panel.lines, tracks, strict=True):
+        _name_places(page, line, track, order, room, size)
+    ends = []
+    for k, names in together:
+        there = [tracks[k][n] for n in order if tracks[k][n] is not None]
+        if there and (last := there[-1]):
+            shown = [(is_settable(head), is_settable(rest)) for head, rest in names]
+            ends.append(End(last[0], last[1], shown, k))
+    rows, size = name_rows(ends, size, names_px, top - size, bottom + size)
+    for row in rows:
+        page.text(right + 56, row.y + 0.36 * size, row.words, size, row.weight)
+        if row.end is not None:
+            line = panel.lines[row.end.style]
+            page.line(
+                [(row.end.x, row.end.y), (right + 10, row.end.y), (right + 24, row.y), (right + 50, row.y)],
+                _hex(INK),
+                0.7,
+                zorder=2.5,
             )
-            if wrong:
-                axes.axhspan(k - 0.5, k + 0.5, color=_hex(SHADE), alpha=0.75, linewidth=0, zorder=0)
+            if line.weight != "thin":
+                page.marker((right + 38, row.y), **_marker(panel, row.end.style, False))
 
 
-class End(NamedTuple):
-    """Where a line ends, the labels of all that are the same line, and the place of its dash and marker."""
-
-    x: float
-    y: float
-    labels: list[str]
-    style: int
+Track = list[tuple[float, float] | None]
 
 
-def _name_lines(words: str) -> list[str]:
-    """A line's name in lines: half as many letters where they are as wide as Han."""
-    wide = columns_wide(words) > 1.3 * len(words)
-    return wrap(words, LINE_NAME_LETTERS // (1 + wide))
+def _track(frame: Frame, line: Line, words: Sequence[str], order: Sequence[int]) -> Track:
+    """Where a line's values stand, None where it has none."""
+    heights = [
+        words.index(value)
+        if isinstance(value, str) and words
+        else value
+        if not isinstance(value, str)
+        else None
+        for value in line.values
+    ]
+    return [None if y is None else (frame.x(k), frame.y(y)) for k, y in enumerate(heights)]
 
 
-def _line_names(axes: Axes, ends: Sequence[End]) -> None:
-    """Each line's name at its end, pushed apart where they would touch; with its marker where lines that
-    differ end at one point."""
-    low, high = axes.get_ylim()
-    line = 0.055 * (high - low)
-    order = sorted(range(len(ends)), key=lambda k: ends[k].y)
-    names = [_name_lines(listed(end.labels)) for end in ends]
-    heights: dict[int, float] = {}
-    floor = low - line
-    for k in order:
-        half = line * max(1, len(names[k])) / 2
-        heights[k] = max(ends[k].y, floor + half)
-        floor = heights[k] + half
-    met = Counter((end.x, end.y) for end in ends)
-    for k, end in enumerate(ends):
-        if not names[k]:
+def _pieces(track: Track) -> list[list[tuple[float, float]]]:
+    """The stretches of a line without a gap."""
+    found: list[list[tuple[float, float]]] = [[]]
+    for point in track:
+        if point is None:
+            found.append([])
+        else:
+            found[-1].append(point)
+    return [piece for piece in found if piece]
+
+
+def _draw_line(page: Page, panel: Panel, k: int, line: Line, track: Track, order: Sequence[int]) -> None:
+    usual = line.weight == "usual"
+    for piece in _pieces(track):
+        page.line(
+            piece,
+            _hex(INK),
+            WIDTHS[line.weight],
+            dashes=DASHES[_style(panel, k)[0]] if usual else "-",
+            zorder={"thin": 2.6, "usual": 3.0, "bold": 3.4}[line.weight],
+        )
+        if line.weight == "thin" and len(piece) == 1:
+            page.marker(piece[0], **_marker(panel, k, True) | {"markersize": 3})
+    if line.weight == "thin":
+        return
+    for n, point in zip(order, track, strict=True):
+        if point is not None:
+            page.marker(point, **_marker(panel, k, bool(line.fails) and line.fails[n]))
+
+
+def _name_places(page: Page, line: Line, track: Track, order: Sequence[int], room: Room, size: float) -> None:
+    """Which place the worst is at, where it begins and wherever it changes."""
+    before = ""
+    for n in order:
+        point, place = track[n], line.at[n] if line.at else ""
+        if point is None or not place or place == before:
             continue
-        shared = met[end.x, end.y] > 1
-        axes.annotate(
-            "\n".join(names[k]),
-            (end.x, end.y),
-            xytext=(1.05 if shared else 1.02, heights[k]),
-            textcoords=("axes fraction", "data"),
-            va="center",
-            size=10.5,
-            weight="semibold",
-            color=_hex(INK),
-            arrowprops={"arrowstyle": "-", "color": _hex(INK), "linewidth": 0.7},
-            annotation_clip=False,
-        )
-        if shared:
-            axes.plot(
-                [1.032],
-                [heights[k]],
-                transform=axes.get_yaxis_transform(),
-                **_marker(end.style),
-                linestyle="none",
-                clip_on=False,
-                zorder=4,
-            )
+        words = is_settable(place)
+        wide, x, y = text_width(words, size, "semibold"), *point
+        boxes: list[Box] = []
+        for dy in (-14 - size, 14.0, -14 - 2 * size, 14 + size):
+            for dx in (-wide / 2, 0.0, -wide, 14.0, -wide - 14):
+                boxes.append((x + dx - 2, y + dy, x + dx + wide + 2, y + dy + size * 1.1))
+        found = room.best(boxes)
+        if found is not None:
+            page.text(found[0] + 2, found[1] + 0.86 * size, words, size, "semibold", halo=_hex(PALE))
+            before = place
 
 
-def _marker(style: int) -> dict[str, Any]:
+def _style(panel: Panel, k: int) -> tuple[int, int]:
+    """Dash and marker of a line: lines of one head have one marker, of one rest one dash, where these do."""
+    lines = [line for line in panel.lines if line.weight == "usual"]
+    heads = list(dict.fromkeys(line.head for line in lines))
+    rests = list(dict.fromkeys(line.rest for line in lines))
+    line = panel.lines[k]
+    if line in lines and 1 < len(rests) <= len(DASHES) and len(heads) <= len(MARKERS):
+        return rests.index(line.rest), heads.index(line.head)
+    return k % len(DASHES), (k + k // len(MARKERS)) % len(MARKERS) if len(lines) > 8 else k % len(MARKERS)
+
+
+def _marker(panel: Panel, k: int, fails: bool) -> dict[str, Any]:
+    bold = panel.lines[k].weight == "bold"
     return {
-        "marker": MARKERS[style % len(MARKERS)],
-        "markersize": 7,
-        "markerfacecolor": _hex(WHITE),
+        "marker": "o" if panel.lines[k].weight != "usual" else MARKERS[_style(panel, k)[1]],
+        "markersize": 8.5 if bold else 7,
+        "markerfacecolor": _hex(INK if fails else WHITE),
         "markeredgecolor": _hex(INK),
         "markeredgewidth": 1.5,
     }
+
+
+def _names_px(panel: Panel, size: float) -> float:
+    """How wide the names of a panel would be, each part on one line."""
+    named = [line for line in panel.lines if line.named]
+    heads: list[tuple[str, Weight]] = [(is_settable(line.head), "semibold") for line in named]
+    rests: list[tuple[str, Weight]] = [(is_settable(line.rest), "regular") for line in named]
+    return width_of(heads + rests, size) + 2 * bool(named)
 
 
 def _hex(rgb: RGB) -> str:

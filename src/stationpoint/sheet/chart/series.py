@@ -14,8 +14,10 @@ from stationpoint.readings import (
     Value,
     about_reading,
     bounded,
+    brief_words,
     field_at,
     is_at,
+    judge_all,
     kinds_of,
     meant,
     paths_meant,
@@ -25,22 +27,30 @@ from stationpoint.readings import (
 from stationpoint.sheet.wording import value_words
 from stationpoint.study import Limit, Study, Variant
 
+WHOSE = "whose"
 DRAWABLE = ("number", "word", "flag")  # what a reading must hold to be drawn as a line
-MOST_LINES = 12
 
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """One line: what it is called, and a reading (None: there is none) at each setting of the field."""
+    """One line: what it is called, and a reading (None: there is none) at each setting of the field.
+
+    parts: what tells it from the others, each with its kind ("place", WHOSE, "reading", "viewing", or a swept
+    field). limits: which of the chart's limits are about it, by number. fails: whether each value fails one
+    of them; empty where there are none.
+    """
 
     label: str
     values: tuple[float | str | None, ...]
+    parts: tuple[tuple[str, str], ...] = ()
+    limits: tuple[int, ...] = ()
+    fails: tuple[bool, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Chart:
     """A chart, decided: settings of the field, lines, limits, words on its axes. limits: each with whom
-    it is about."""
+    it is about. brief: the same limits in words."""
 
     title: str
     field: str
@@ -50,6 +60,7 @@ class Chart:
     unit: str
     limits: tuple[tuple[Limit, str], ...]
     foot: str
+    brief: tuple[str, ...] = ()
 
 
 def check_chart(study: Study, reading: str, against: str | None) -> frozenset[str]:
@@ -75,48 +86,93 @@ def chart_of(results: Sequence[Result], study: Study, reading: str, against: str
     field = _field(study, against)
     together = _together(study, field)
     settings = list(dict.fromkeys(_setting(result.variant, field, together) for result in results))
-    found: dict[tuple[str, ...], dict[Any, float | str | None]] = {}
     paths = list(meant(reading, dict.fromkeys(path for result in results for path in result.reading.values)))
     if not paths:
         raise StudyWrong(f'--reading "{reading}" means no reading of these variants; chart another.')
-    for result in results:
-        for path in paths:
-            if path in result.reading.values:
-                line = (*_others(result.variant, together), result.place.name, *_named(path))
-                points = found.setdefault(line, {})  # a variant's own picture comes first, and counts
-                points.setdefault(
-                    _setting(result.variant, field, together), _drawable(result.reading.values[path])
-                )
-    if len(found) > MOST_LINES:
-        raise StudyWrong(
-            f'The reading "{reading}" gives {len(found)} lines, at most {MOST_LINES} can be told apart; '
-            "name one target or gap, or one --place."
-        )
-    keys = list(found)
-    differing = [k for k in range(len(keys[0])) if len({key[k] for key in keys}) > 1]
-    lines = tuple(
-        Series(
-            ", ".join(part for part in (key[k] for k in differing) if part),
-            tuple(found[key].get(setting) for setting in settings),
-        )
-        for key in keys
-    )
-    about = about_reading(paths[0])
-    limits = [
-        (limit, whose_words(limit, study))
+    about = [
+        limit
         for limit in study.limit
         if any(is_at(result, limit) for result in results) and bounded(limit, paths, study)
     ]
+    words = dict(zip(study.limit, brief_words(study), strict=True))
+    wrong = _failing(results, study, about)
+    found: dict[Parts, dict[Any, Point]] = {}
+    bound: dict[Parts, set[int]] = {}
+    for result in results:
+        for path in (path for path in paths if path in result.reading.values):
+            line = _parts(result, path, together)
+            points = found.setdefault(line, {})  # a variant's own picture comes first, and counts
+            point = (
+                _drawable(result.reading.values[path], path),
+                any((*_case(result), path, seat) in wrong for seat in (None, *_seats(result, path))),
+            )
+            points.setdefault(_setting(result.variant, field, together), point)
+            numbers = (k for k, one in enumerate(about) if is_at(result, one) and bounded(one, [path], study))
+            bound.setdefault(line, set()).update(numbers)
+    keys = list(found)
+    differing = [k for k in range(len(keys[0])) if len({key[k] for key in keys}) > 1]
+    lines = []
+    for key, points in found.items():
+        parts = tuple(key[k] for k in differing if key[k][1])
+        values, fails = zip(*(points.get(setting, (None, False)) for setting in settings), strict=True)
+        lines.append(
+            Series(", ".join(word for _, word in parts), values, parts, tuple(sorted(bound[key])), fails)
+        )
+    of = about_reading(paths[0])
+    says = f"{of.whose}: {of.reading}" if len(paths) == 1 and of.whose else of.reading
     return Chart(
-        study.title or "A study without a title",
+        study.title,
         field,
         tuple(settings),
-        lines,
-        f"{about.whose}: {about.reading}" if len(paths) == 1 and about.whose else about.reading,
-        about.unit,
-        tuple(limits),
+        tuple(lines),
+        says,
+        of.unit,
+        tuple((limit, whose_words(limit, study)) for limit in about),
         foot,
+        tuple(words[limit] for limit in about),
     )
+
+
+Parts = tuple[tuple[str, str], ...]  # kind and words
+Point = tuple[float | str | None, bool]  # a value, and whether it fails a limit
+
+
+def _parts(result: Result, path: ReadingPath, together: frozenset[str]) -> Parts:
+    """All that may tell a line from another: other fields of the sweep, place, whose, which, what viewing."""
+    whose, reading, viewing = _named(path)
+    own = {"place"} | ({"viewing"} if viewing else set())
+    return (
+        *(
+            (name, "" if name in own else value_words(name, value))
+            for name, value in result.variant.changes
+            if name not in together
+        ),
+        ("place", "" if "place" in together else result.place.name),
+        (WHOSE, whose),
+        ("reading", reading),
+        ("viewing", "" if "viewing" in together else viewing),
+    )
+
+
+def _case(result: Result) -> tuple[str, str]:
+    return result.variant.label, result.place.name
+
+
+def _seats(result: Result, path: ReadingPath) -> tuple[str, ...]:
+    viewing = viewing_of(path)
+    return tuple(seat.name for seat in result.seats) if viewing is None else (viewing,)
+
+
+def _failing(
+    results: Sequence[Result], study: Study, limits: Sequence[Limit]
+) -> set[tuple[str, str, ReadingPath, str | None]]:
+    """What fails one of these limits: variant, place, reading and viewing (None: all), as it is judged."""
+    verdicts = judge_all(results, study.model_copy(update={"limit": tuple(limits)}))
+    return {
+        (label, one.place, one.path, one.viewing)
+        for label, verdict in verdicts.items()
+        for one in (*verdict.failed, *verdict.told)
+    }
 
 
 def _named(path: ReadingPath) -> tuple[str, str, str]:
@@ -162,11 +218,12 @@ def _tells(name: str, values: Mapping[str, Any]) -> bool:
     return not name.startswith("oblique_") or values.get("projection", "oblique") == "oblique"
 
 
-def _others(variant: Variant, together: frozenset[str]) -> tuple[str, ...]:
-    return tuple(value_words(name, value) for name, value in variant.changes if name not in together)
-
-
-def _drawable(value: Value) -> float | str | None:
+def _drawable(value: Value, path: ReadingPath) -> float | str | None:
+    """A value as the record has it, a flag in words."""
     if isinstance(value, bool):
         return str(value).lower()
-    return value if value is None or isinstance(value, str) else float(value)  # type: ignore[arg-type]
+    if value is None or isinstance(value, str):
+        return value
+    field = field_at(path)
+    number = float(value)  # type: ignore[arg-type]
+    return number if field is None else round(number, field.decimals)
