@@ -47,6 +47,7 @@ TAKES_PER_WORKER = 4
 PAGE_BYTES = 4096
 BROUGHT = {"axes": ("pairs", "planes")}  # groups that come with another one
 OWN: ShotKey = ("own",)
+GLANCE = "glance"  # begins the keys of what is drawn for the picture alone, and no reading sees
 MANY_TRIANGLES = 300_000  # that each process would hold for itself
 
 
@@ -117,7 +118,7 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[ShotKey, Shot
     if wants.hidden:
         shots |= outline_shots(case)
     if wants.glances:
-        shots |= colour_shots(case)
+        shots |= {(GLANCE, *key): shot for key, shot in colour_shots(case).items() if key not in shots}
     if wants.own and wants.paired:
         shots[OWN] = replace(picture, planes=frozenset({COLOUR}), whole=(), own=True)
     return shots
@@ -128,6 +129,7 @@ def measure_case(case: Case, frames: Frames, wants: Wants, with_picture: bool = 
     main = frames.get(MAIN) if with_picture else None
     reading = read(case, frames, wants.only)
     drawn = None if main is None or not wants.picture else main.ids
+    glanced = {**frames, **{key[1:]: frame for key, frame in frames.items() if key[0] == GLANCE}}
     return Result(
         case.variant,
         case.place,
@@ -142,7 +144,7 @@ def measure_case(case: Case, frames: Frames, wants: Wants, with_picture: bool = 
         stands="" if drawn is None else stands_words(case, reading.values),
         filled="" if drawn is None else filled_words(case, reading.values, drawn),
         own_picture=frames[OWN].colour if with_picture and OWN in frames else None,
-        glances=glance_spots(case, frames) if drawn is not None and wants.glances else (),
+        glances=glance_spots(case, glanced) if drawn is not None and wants.glances else (),
     )
 
 

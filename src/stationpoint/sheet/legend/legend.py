@@ -45,17 +45,18 @@ HIDES = (0.0, 0.0, 34.0, float(ENTRY_HEIGHT))
 @dataclass(frozen=True, slots=True)
 class Uses:
     """What a sheet uses: flags, marks and entries drawn, roles with the names that they tint and that they
-    outline, steps of a mode, and what captions say. flat, sky: that pictures are silhouettes, and show sky.
-    striped: the role of something hidden that they show in stripes. cues_for: the pair that strips are
-    about, "" without strips. grades: that the strips show. not_shipped: cues whose aid the game lacks.
-    glance: thresholds from which a cue reads. pitch, yaw: that a camera is turned so. ways: that "up",
-    "across" and "away" are said. under: that reserved areas cover something. mark_m: length of marks that
-    stand beside the subject."""
+    outline, steps of a mode, and what captions say. paired: that outlines are on second pictures. flat,
+    sky: that pictures are silhouettes, and show sky. striped: the role of something hidden that they show
+    in stripes. cues_for: the pair that strips are about, "" without strips. grades: that the strips show.
+    not_shipped: cues whose aid the game lacks. glance: thresholds from which a cue reads. pitch, yaw: that
+    a camera is turned so. ways: that "up", "across" and "away" are said. under: that reserved areas cover
+    something. mark_m: length of marks that stand beside the subject."""
 
     flags: tuple[Kind, ...] = ()
     marks: frozenset[str] = frozenset()
     roles: tuple[tuple[str, tuple[str, ...]], ...] = ()
     outlined: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    paired: bool = False
     grid: bool = False
     ladder: Ladder | None = None
     flat: bool = False
@@ -156,16 +157,17 @@ def _outlined(uses: Uses, scale: Scale) -> list[Entry]:
     """Outlines with each role's dot; roles whose dots are not drawn stand together."""
     entries: list[Entry] = []
     rest: list[str] = []
+    where = " below" if uses.paired else ""
     for role, names in uses.outlined:
         if f"dot {role}" in uses.marks:
             shapes = (*sample(scale), *dot((48.0, 10.0), role, scale))
-            entries.append((shapes, f"{role}: {_named(names)}"))
+            entries.append((shapes, f"{role}{where}: {_named(names)}"))
         else:
             rest += names
     if rest:
         has_subject = any(role == "subject" for role, _ in uses.outlined)
         who = ("subject" if len(rest) == 1 else "subject and targets") if has_subject else "targets"
-        entries.insert(0, (tuple(sample(scale)), f"{who}: {_named(rest)}"))
+        entries.insert(0, (tuple(sample(scale)), f"{who}{where}: {_named(rest)}"))
     return entries
 
 

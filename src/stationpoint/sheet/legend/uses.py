@@ -61,6 +61,7 @@ def uses_of(
         marks=frozenset(used),
         roles=tuple(tinted),
         outlined=tuple(lined),
+        paired=how.paired,
         grid=grid_drawn and how.grid,
         ladder=ladder,
         flat=is_flat,

@@ -31,9 +31,9 @@ class Mode:
     """What a mode needs and shows.
 
     ids, depth, hidden, glances: what results must hold. own: it is of the level's own colours, where there
-    are any; paired: its pictures are drawn twice, in clay and below in own colours. marks: names of those that
-    are drawn, None for what the sheet takes unasked; marked: `--marks` names others. tinted: role tints are
-    seen; grid: so is the metre grid.
+    are any; paired: its pictures are drawn twice, in clay and below in own colours. marks: names of those
+    that are drawn, None for what the sheet takes unasked; marked: `--marks` names others. tinted: role
+    tints are seen; grid: so is the metre grid.
     """
 
     ids: bool = False
