@@ -121,7 +121,7 @@ def draw_sheet(
     if (how.own or drawing.materials == "own") and not own:
         colour_notes = (NO_COLOURS,)
     width = drawing.cell_width or _cell_width(prepared.variants, bool(drawing.variants))
-    _check_size(prepared, width)
+    _check_size(prepared, width, 2 if how.paired and own else 1)
     is_indoors = _is_indoors(prepared)
     grid, shadow = aids_drawn(prepared, drawing)
     only = None if drawing.only is None else frozenset(drawing.only)
@@ -315,9 +315,12 @@ def _by_page(variants: Sequence[Variant]) -> list[list[Variant]]:
     return list(pages.values())
 
 
-def _check_size(prepared: Prepared, width: int) -> None:
-    """StudyWrong, before anything is drawn, where the pictures alone are more than a page can be."""
-    height = max(pictures_of(variant, prepared, width)[0].shape.cell_px[1] for variant in prepared.variants)
+def _check_size(prepared: Prepared, width: int, pictures: int) -> None:
+    """StudyWrong, before anything is drawn, where the pictures alone are more than a page can be. pictures:
+    in a cell, one over the other."""
+    height = pictures * max(
+        pictures_of(variant, prepared, width)[0].shape.cell_px[1] for variant in prepared.variants
+    )
     for page in _by_page(prepared.variants):
         at_least = lay_out_grid(arrange(page), CellParts(width, 0, 0, height, 0, 0, 0, 0), 0, 0)
         _refuse_beyond((at_least.width, at_least.bottom))

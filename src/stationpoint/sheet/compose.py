@@ -271,7 +271,7 @@ def _heads(
             words,
             MARGIN,
             top,
-            top + parts.picture_top + parts.under + parts.picture,
+            top + parts.picture_top + parts.picture,
             top + parts.height,
             ROW_HEAD - 20,
             scale,
