@@ -266,7 +266,7 @@ def test_picture_shows_the_study_as_it_is(name: str, tmp_path: Path) -> None:
 
 def test_every_mark_and_mode_is_explained() -> None:
     from stationpoint.sheet.marks import known_marks
-    from stationpoint.sheet.modes import MODES
+    from stationpoint.sheet.modes.modes import MODES
 
     text = (DOCS / "reading-a-sheet.md").read_text("utf-8")
     assert len(known_marks()) >= 7

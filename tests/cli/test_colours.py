@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from cli_calls import call, done, refused
+from scene.painted import Painted
 from stationpoint.run import Wants, prepare_study, sweep_variants
 from stationpoint.sheet.settings import common_settings
 from stationpoint.study import study_from_text
@@ -120,3 +121,52 @@ def test_the_sheet_says_that_a_ranking_is_no_model_of_attention(tmp_path: Path) 
         said.append(dict(common_settings(results, prepared.study, frozenset())).get("Prominence"))
     assert said[0] is None
     assert said[1] == "a ranking by colour and size, on the level's own colours; no model of attention"
+
+
+def mesh_study(folder: Path, materials: bool) -> str:
+    """A study of a GLB whose plates have materials, or none; nothing asks for their colours."""
+    built = Painted()
+    for name, low, high, colour in (
+        ("sign", (-1.0, 0.0), (0.0, 1.5), (0.665, 0.112, 0.0, 1.0)),
+        ("wall", (-4.0, 0.0), (4.0, 3.0), (0.5, 0.5, 0.5, 1.0)),
+    ):
+        material = built.material(colour) if materials else None
+        built.plate(name, material, low, high, z=-2.0 if name == "sign" else -3.0)
+    built.glb(folder / "plates.glb")
+    viewing = '[[viewing]]\nname = "small"\ndiagonal_in = 7\npixels = [320, 180]\neye_distance_m = 0.35\n'
+    target = '[[target]]\nname = "sign"\nnode = "sign"\n'
+    subject = '[subject]\nname = "hopper"\nat = [1, 0, -1]\n'
+    (folder / "plates.study.toml").write_text(f'scene = "plates.glb"\n{subject}{target}{viewing}')
+    return str(folder / "plates.study.toml")
+
+
+MODES_OF_OWN = ("own", "clay-over-own", "own-grey", "three-values", "first-glance")
+
+
+@pytest.mark.parametrize("mode", MODES_OF_OWN)
+def test_modes_of_own_colours_keep_the_record_of_a_level_that_does_not_ask_for_them(
+    mode: str, tmp_path: Path
+) -> None:
+    path = mesh_study(tmp_path, materials=True)
+    drawn = ("--cell-width", "96", "--quiet", "--renderer", "rays", "--force")
+    done("sheet", path, *drawn, "-o", "marks.png", cwd=tmp_path)
+    said = done("sheet", path, *drawn, "--mode", mode, "-o", "other.png", cwd=tmp_path)
+    assert "no colours" not in said.err
+    assert (tmp_path / "marks.json").read_bytes() == (tmp_path / "other.json").read_bytes()
+
+
+@pytest.mark.parametrize("mode", MODES_OF_OWN)
+def test_modes_of_own_colours_draw_clay_without_any_and_say_so_in_one_line(mode: str, tmp_path: Path) -> None:
+    path = mesh_study(tmp_path, materials=False)
+    drawn = ("--cell-width", "96", "--quiet", "--renderer", "rays", "--alone")
+    said = done("sheet", path, *drawn, "--mode", mode, cwd=tmp_path).err
+    lines = [line for line in said.splitlines() if "no" in line.lower() and "colours" in line]
+    assert lines == ["Nothing in the scene has colours of its own, so it is drawn in clay."]
+
+
+def test_own_mode_with_clay_is_refused_and_three_values_of_clay_is_not(tmp_path: Path) -> None:
+    path = mesh_study(tmp_path, materials=True)
+    said = refused("sheet", path, "--mode", "own", "--materials", "clay", cwd=tmp_path)
+    assert said == "--mode own is of the level's own colours; leave out --materials clay.\n"
+    drawn = ("--cell-width", "96", "--quiet", "--renderer", "rays", "--alone")
+    done("sheet", path, *drawn, "--mode", "three-values", "--materials", "clay", cwd=tmp_path)

@@ -42,8 +42,8 @@ def test_gap_that_nobody_sees_is_told_without_a_length_and_stands_in_the_legend(
     result = results(study())[0]
     result.reading.values["gaps", "hop", "verdict"] = "unseen"
     assert verdict_words(result, "hop") == (("unseen", "bold"),)
-    assert uses_of([result], study(), set(), {}, "marks", (), False).unseen
-    assert not uses_of([results(study())[1]], study(), set(), {}, "marks", (), False).unseen
+    assert uses_of([result], study(), set(), {}, "marks", None, False).unseen
+    assert not uses_of([results(study())[1]], study(), set(), {}, "marks", None, False).unseen
 
 
 def test_chart_has_a_step_for_every_verdict() -> None:

@@ -39,7 +39,8 @@ def marked() -> Drawing:
     result = with_contacts(with_cues(results(those)[0]), 1, 1)
     result.reading.values["twins", "barge three", "slide", "ambiguous"] = True
     result.reading.values["twins", "barge three", "slide", "shift_m"] = -3.4
-    return drawing(result, those, SCALE, owners(those), close_up=True)
+    who = owners(those)
+    return drawing(result, those, SCALE, who, close_up=True, outlined=frozenset(who))
 
 
 def test_every_mark_that_was_drawn_has_a_legend_entry_and_no_other_has() -> None:
@@ -52,7 +53,7 @@ def test_every_mark_that_was_drawn_has_a_legend_entry_and_no_other_has() -> None
         assert shapes, name
         assert one.used, name
         told = legend_entries(one.used, SCALE)
-        assert told or all(key.startswith(("dot ", "cue ")) for key in one.used), name
+        assert told or all(key.startswith(("dot ", "cue ", "outline ")) for key in one.used), name
         assert all(entry and said for entry, said in told)
 
 
@@ -189,7 +190,17 @@ def test_arms_of_a_metre_lie_beside_the_subject_as_long_as_they_are_drawn_at_it(
 
 
 def test_calm_marks_leave_out_what_only_a_close_up_has_room_for() -> None:
-    assert {"targets", "gaps", "horizon", "cues", "contacts", "twins", "hidden", "reserved"} == CALM
+    assert {
+        "targets",
+        "gaps",
+        "horizon",
+        "cues",
+        "contacts",
+        "twins",
+        "hidden",
+        "reserved",
+        "outlines",
+    } == CALM
     assert set(known_marks()) > CLOSE > CALM
 
 

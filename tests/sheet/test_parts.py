@@ -14,7 +14,9 @@ from stationpoint.sheet.flag import Flag, flag_row
 from stationpoint.sheet.header import _answer_lines, table_lines, title_lines
 from stationpoint.sheet.headings import balanced
 from stationpoint.sheet.marks.free_space import FreeSpace
-from stationpoint.sheet.modes import band_edges_m, depth_bands, grey, rounded, silhouette
+from stationpoint.sheet.modes.depth import rounded
+from stationpoint.sheet.modes.silhouette import silhouette
+from stationpoint.sheet.modes.values import grey
 from stationpoint.sheet.plan.data import axes_of, width_at_anchor_m
 from stationpoint.sheet.plan.frame import Words, frame_plan
 from stationpoint.sheet.plan.world import world_arrows
@@ -167,15 +169,6 @@ def test_silhouette_shows_roles_in_their_tints_and_all_else_flat() -> None:
     assert tuple(found[3]) == ROLE_TINT["secondary"]
     assert tuple(found[4]) == ROLE_TINT["subject"]
     assert len({tuple(one) for one in found}) == 5
-
-
-def test_depth_bands_are_round_common_and_darker_with_distance() -> None:
-    edges = band_edges_m(results(study()))
-    assert len(edges) >= 2
-    assert list(edges) == sorted(set(edges))
-    bands = depth_bands(np.array([[1.0, 6.0, 50.0, np.inf]], dtype=np.float32), (5.0, 10.0))[0].astype(int)
-    assert bands[0].sum() > bands[1].sum() > bands[2].sum()
-    assert bands[3][2] > bands[3][0]  # the sky is the only bluish one
 
 
 @pytest.mark.parametrize(("metres", "round_m"), [(4.8, 5.0), (13.0, 12.0), (0.021, 0.02), (95.0, 100.0)])

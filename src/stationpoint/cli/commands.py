@@ -94,7 +94,8 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], force: bool) ->
     type=click.Choice(MODES),
     default="marks",
     show_default=True,
-    help="What the pictures show; the layout stays.",
+    help="What the pictures show; the layout stays, so that sheets flip. own, own-grey, three-values, "
+    "first-glance and clay-over-own are of the level's own colours.",
 )
 @click.option(
     "--materials",

@@ -13,7 +13,18 @@ HOLDS = ("nothing", "subject-scale", "subject-height")
 RENDERERS = ("auto", "gl", "rays")
 TWINS = ("slide", "mirror")
 MATERIALS = ("clay", "own")
-MODES = ("marks", "clean", "grey", "silhouette", "depth")
+MODES = (
+    "marks",
+    "clean",
+    "own",
+    "clay-over-own",
+    "grey",
+    "own-grey",
+    "three-values",
+    "silhouette",
+    "first-glance",
+    "depth",
+)
 
 
 def file_name(words: str) -> str:

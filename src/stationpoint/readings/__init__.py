@@ -6,7 +6,9 @@ A reading says with Shots what it must see, gets the Frames, and never calls a r
 from __future__ import annotations
 
 from stationpoint.readings.boom import pulled, pulled_to_m
-from stationpoint.readings.colours.frame import UNCOLOURED
+from stationpoint.readings.colours.frame import UNCOLOURED, colour_shots
+from stationpoint.readings.colours.prominence import glance_spots
+from stationpoint.readings.colours.saliency import glance_blurred
 from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule
 from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
@@ -74,8 +76,11 @@ __all__ = [
     "brief_words",
     "carried_nodes",
     "cause_words",
+    "colour_shots",
     "field_at",
     "finding_words",
+    "glance_blurred",
+    "glance_spots",
     "has_reach",
     "hidden_ids",
     "is_at",

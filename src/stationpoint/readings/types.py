@@ -125,7 +125,9 @@ class Result:
     """One case, measured; picture: (h, w, 3) uint8, or None where only readings were asked for.
 
     hidden: (h, w) ids of what of subject and targets would be drawn there if nothing hid it. stands: what the
-    camera stands in, in words; filled: what fills the picture; "" for most.
+    camera stands in, in words; filled: what fills the picture; "" for most. own_picture: as picture, in the
+    level's own colours, where both were asked for. glances: where the eye may land first, fractions of the
+    picture, where that was asked for.
     """
 
     variant: Variant
@@ -140,3 +142,5 @@ class Result:
     hidden: NDArray[np.uint32] | None = None
     stands: str = ""
     filled: str = ""
+    own_picture: NDArray[np.uint8] | None = None
+    glances: tuple[tuple[float, float], ...] = ()

@@ -33,6 +33,7 @@ from stationpoint.run.warnings import nodes_told, not_set, warnings_of
 from stationpoint.run.workers.processes import can_fork, work_in_order
 from stationpoint.scene import Scene, in_own_colours, is_indoors, own_colour_notes
 from stationpoint.sheet import (
+    BY_NAME,
     MODES,
     CellParts,
     answer_words,
@@ -45,7 +46,6 @@ from stationpoint.sheet import (
     lay_out_grid,
     owners_by_id,
     plan_data,
-    planes_needed,
     tickets_words,
 )
 from stationpoint.study import Variant, mark_m, study_text
@@ -61,6 +61,7 @@ REST_WORDS = "; what has none in clay and tints"
 NO_COLOURS = "Nothing in the scene has colours of its own, so it is drawn in clay."
 DRAWN_BY = {"rays": "rays, in place of OpenGL"}
 MATERIALS = ("clay", "own")
+VALUES = "three-values"  # of clay as well
 Progress = Callable[[int], AbstractContextManager[Callable[[], None]]]
 
 
@@ -107,20 +108,35 @@ def draw_sheet(
     study = prepared.study
     marks = known_mark_names(drawing.marks)
     prepared = chosen_variants(prepared, drawing.variants)
+    how = BY_NAME[drawing.mode]
+    if how.own and drawing.materials == "clay" and drawing.mode != VALUES:
+        raise StudyWrong(f"--mode {drawing.mode} is of the level's own colours; leave out --materials clay.")
     if drawing.materials is not None:
         prepared = replace(prepared, scene=in_own_colours(prepared.scene, drawing.materials == "own"))
+    said_own = own_words(prepared.scene)
+    if how.own and drawing.materials is None:
+        prepared = replace(prepared, scene=in_own_colours(prepared.scene, True))
     own = any(node.shows_own for node in prepared.scene.nodes)
     colour_notes = own_colour_notes(prepared.scene)  # decodes textures, before work is shared
-    if drawing.materials == "own" and not own:
+    if (how.own or drawing.materials == "own") and not own:
         colour_notes = (NO_COLOURS,)
     width = drawing.cell_width or _cell_width(prepared.variants, bool(drawing.variants))
-    _check_size(prepared, width)
-    ids, depth, hidden = planes_needed(drawing.mode)
+    _check_size(prepared, width, 2 if how.paired and own else 1)
     is_indoors = _is_indoors(prepared)
     grid, shadow = aids_drawn(prepared, drawing)
     only = None if drawing.only is None else frozenset(drawing.only)
-    planes = Wants(cell_width=width, ids=ids, depth=depth, hidden=hidden)
-    wants = replace(planes, grid=grid, shadow=shadow, own=own, only=only)
+    wants = Wants(
+        cell_width=width,
+        ids=how.ids,
+        depth=how.depth,
+        hidden=how.hidden,
+        grid=grid,
+        shadow=shadow,
+        own=own,
+        paired=how.paired,
+        glances=how.glances,
+        only=only,
+    )
     workers = workers_worth(prepared) if workers is None else workers
     with progress(cases_to_draw(prepared)) as done:
         results = sweep_variants(prepared, wants, drawing.renderer, workers, done)
@@ -141,8 +157,9 @@ def draw_sheet(
         owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
-        grid_drawn=grid and any(node.gridded and not node.shows_own for node in prepared.scene.nodes),
-        own_colours=own_words(prepared.scene),
+        grid_drawn=grid and any(n.gridded and (how.paired or not n.shows_own) for n in prepared.scene.nodes),
+        own_colours=said_own,
+        own_ids=frozenset(k for k, node in enumerate(prepared.scene.nodes, start=1) if node.shows_own),
         mark_m=mark_m(study, prepared.scene),
     )
     return Made(
@@ -298,9 +315,12 @@ def _by_page(variants: Sequence[Variant]) -> list[list[Variant]]:
     return list(pages.values())
 
 
-def _check_size(prepared: Prepared, width: int) -> None:
-    """StudyWrong, before anything is drawn, where the pictures alone are more than a page can be."""
-    height = max(pictures_of(variant, prepared, width)[0].shape.cell_px[1] for variant in prepared.variants)
+def _check_size(prepared: Prepared, width: int, pictures: int) -> None:
+    """StudyWrong, before anything is drawn, where the pictures alone are more than a page can be. pictures:
+    in a cell, one over the other."""
+    height = pictures * max(
+        pictures_of(variant, prepared, width)[0].shape.cell_px[1] for variant in prepared.variants
+    )
     for page in _by_page(prepared.variants):
         at_least = lay_out_grid(arrange(page), CellParts(width, 0, 0, height, 0, 0, 0, 0), 0, 0)
         _refuse_beyond((at_least.width, at_least.bottom))

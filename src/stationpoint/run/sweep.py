@@ -21,6 +21,8 @@ from stationpoint.readings import (
     Verdict,
     asked,
     bounded_paths,
+    colour_shots,
+    glance_spots,
     hidden_ids,
     judge_all,
     judge_cameras,
@@ -44,12 +46,15 @@ MOST_WORKERS = 8  # unless more are asked for
 TAKES_PER_WORKER = 4
 PAGE_BYTES = 4096
 BROUGHT = {"axes": ("pairs", "planes")}  # groups that come with another one
+OWN: ShotKey = ("own",)
+GLANCE = "glance"  # begins the keys of what is drawn for the picture alone, and no reading sees
 MANY_TRIANGLES = 300_000  # that each process would hold for itself
 
 
 @dataclass(frozen=True, slots=True)
 class Wants:
-    """What a run is for. own: pictures show the own colours of what shows them; readings see clay.
+    """What a run is for. own: pictures show the own colours of what shows them; readings see clay. paired:
+    pictures are drawn twice, in clay and in own colours. glances: where the eye may land first.
 
     only: names of groups or kinds of readings, None for all."""
 
@@ -61,6 +66,8 @@ class Wants:
     grid: bool = True
     shadow: bool = True
     own: bool = False
+    paired: bool = False
+    glances: bool = False
     only: frozenset[str] | None = None
 
 
@@ -103,12 +110,19 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[ShotKey, Shot
         main,
         planes=main.planes | planes,
         towards_light=towards_light,
-        own=wants.own,
+        own=wants.own and not wants.paired,
         grid=wants.grid,
         shadow=wants.shadow,
         about_m=case.setup.anchor_m,
     )
-    return {**shots, MAIN: picture, **(outline_shots(case) if wants.hidden else {})}
+    shots = {**shots, MAIN: picture}
+    if wants.hidden:
+        shots |= outline_shots(case)
+    if wants.glances:
+        shots |= {(GLANCE, *key): shot for key, shot in colour_shots(case).items() if key not in shots}
+    if wants.own and wants.paired:
+        shots[OWN] = replace(picture, planes=frozenset({COLOUR}), whole=(), own=True)
+    return shots
 
 
 def measure_case(case: Case, frames: Frames, wants: Wants, with_picture: bool = True) -> Result:
@@ -116,6 +130,7 @@ def measure_case(case: Case, frames: Frames, wants: Wants, with_picture: bool = 
     main = frames.get(MAIN) if with_picture else None
     reading = read(case, frames, wants.only)
     drawn = None if main is None or not wants.picture else main.ids
+    glanced = {**frames, **{key[1:]: frame for key, frame in frames.items() if key[0] == GLANCE}}
     return Result(
         case.variant,
         case.place,
@@ -129,6 +144,8 @@ def measure_case(case: Case, frames: Frames, wants: Wants, with_picture: bool = 
         hidden=hidden_ids(case, frames, drawn) if drawn is not None and wants.hidden else None,
         stands="" if drawn is None else stands_words(case, reading.values),
         filled="" if drawn is None else filled_words(case, reading.values, drawn),
+        own_picture=frames[OWN].colour if with_picture and OWN in frames else None,
+        glances=glance_spots(case, glanced) if drawn is not None and wants.glances else (),
     )
 
 
@@ -217,7 +234,7 @@ def sweep_variants(
 
 def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
     """What the pictures of a sweep take, with their planes, at most."""
-    a_pixel = 3 * wants.picture + 4 * wants.ids + 4 * wants.depth + 4 * wants.hidden
+    a_pixel = 3 * (wants.picture + wants.paired) + 4 * wants.ids + 4 * wants.depth + 4 * wants.hidden
     if not a_pixel:
         return 0
     shapes = [pictures_of(v, prepared, wants.cell_width)[0].shape.cell_px for v in prepared.variants]

@@ -8,7 +8,7 @@ from stationpoint.sheet.chart.series import chart_of, check_chart
 from stationpoint.sheet.compose import compose_pages, first_results
 from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
 from stationpoint.sheet.marks import known_marks
-from stationpoint.sheet.modes import MODES, planes_needed
+from stationpoint.sheet.modes.modes import BY_NAME, MODES
 from stationpoint.sheet.plan.data import axes_of, plan_data, plan_objects
 from stationpoint.sheet.reserved import tickets_words
 from stationpoint.sheet.roles import owners_by_id
@@ -19,6 +19,7 @@ from stationpoint.sheet.twin.plan import Layouts, TwinLayout
 from stationpoint.sheet.twin.words import twin_answer
 
 __all__ = [
+    "BY_NAME",
     "CLOSE_UP_PX",
     "MODES",
     "CellParts",
@@ -41,7 +42,6 @@ __all__ = [
     "owners_by_id",
     "plan_data",
     "plan_objects",
-    "planes_needed",
     "surfaces_words",
     "tickets_words",
     "twin_answer",

@@ -18,17 +18,21 @@ from stationpoint.sheet.flag import HEIGHT, Flag, flag_row, picture_cut_px, pict
 from stationpoint.sheet.grid import CellParts
 from stationpoint.sheet.marks import contact, draw_marks, hidden
 from stationpoint.sheet.marks.drawing import Drawing, drawing
+from stationpoint.sheet.modes.modes import OWN_MARKS
 from stationpoint.sheet.reserved import wholly_covered
 from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Study
+
+PAIR_GAP = 10
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellStyle:
     """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the headings.
     close_up: whether cells show all cue marks. said_of_all: confused directions that the header tells.
-    mark_m: length of marks that stand beside the subject. sides: on which side they stand, see Drawing."""
+    mark_m: length of marks that stand beside the subject. sides: on which side they stand, see Drawing.
+    outlined: ids of subject and targets that no tint tells. under_outlined: the same of second pictures."""
 
     study: Study
     scale: Scale
@@ -40,6 +44,8 @@ class CellStyle:
     said_of_all: frozenset[str] = frozenset()
     mark_m: float = 1.0
     sides: dict[str, int] = field(default_factory=dict)
+    outlined: frozenset[int] = frozenset()
+    under_outlined: frozenset[int] = frozenset()
 
     def drawing(self, result: Result) -> Drawing:
         """A cell's picture to be marked."""
@@ -51,11 +57,15 @@ class CellStyle:
             self.close_up,
             mark_m=self.mark_m,
             sides=self.sides,
+            outlined=self.outlined,
         )
 
 
-def cell_parts(width: int, picture: int, scale: Scale, flags: bool, cues: bool = False) -> CellParts:
-    """The heights of a cell's parts. cues: whether the strip of depth cues is under the picture."""
+def cell_parts(
+    width: int, picture: int, scale: Scale, flags: bool, cues: bool = False, paired: bool = False
+) -> CellParts:
+    """The heights of a cell's parts. cues: whether the strip of depth cues is under the picture. paired:
+    whether a second picture is."""
     strip = scale.space(BOX_HEIGHT) if cues else 0
     return CellParts(
         width=width,
@@ -66,6 +76,7 @@ def cell_parts(width: int, picture: int, scale: Scale, flags: bool, cues: bool =
         strip=strip,
         strip_gap=scale.space(8) if strip else 0,
         caption=caption_height(scale),
+        under=picture + scale.space(PAIR_GAP) if paired else 0,
     )
 
 
@@ -84,6 +95,10 @@ def cell_shapes(
     else:
         marked, used = _picture(result, pixels, look, flag)
         shapes += marked
+    if parts.under and result.own_picture is not None:
+        marked, more = _picture_under(result, result.own_picture, look)
+        shapes += marked
+        used |= more
     if parts.strip:
         strip = strip_shapes(result, look.study, parts.strip_top, parts.width, parts.strip, scale)
         shapes.append(Group("strip", (0.0, 0.0), tuple(strip)))
@@ -133,7 +148,7 @@ def _picture(
     used: set[str] = set()
     is_told = bool(result.stands or result.filled)  # in words, whatever the mode and its marks
     if look.marks or is_told:
-        marking = look.drawing(result)
+        marking = look.drawing(result if pixels is result.picture else replace(result, picture=pixels))
         marking.space.occupy((width - cut, 0.0, float(width), cut))
         marks = draw_marks(marking, look.marks) if look.marks else []
         if is_told and hidden.NAME not in look.marks:
@@ -143,6 +158,15 @@ def _picture(
         shapes.append(Group("marks", (float(left), float(top)), tuple(marks), clip))
     shapes += picture_frame(flag, left, top, right, bottom, scale)
     return shapes, used
+
+
+def _picture_under(
+    result: Result, pixels: NDArray[np.uint8], look: CellStyle
+) -> tuple[list[Shape], set[str]]:
+    """The second picture, in own colours, below the first."""
+    plain = replace(look, marks=OWN_MARKS, outlined=look.under_outlined)
+    shapes, used = _picture(replace(result, stands="", filled=""), pixels, plain, None)
+    return [Group("under", (0.0, float(look.parts.under)), tuple(shapes))], used
 
 
 def _empty(look: CellStyle, flag: Flag | None) -> list[Shape]:

@@ -22,7 +22,15 @@ from stationpoint.sheet.legend.legend import columns_of, legend_shapes
 from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.marks import CALM, CLOSE, known_marks
 from stationpoint.sheet.marks.gap import clearer_sides
-from stationpoint.sheet.modes import MODES, SAYS, band_edges_m, picture_in_mode
+from stationpoint.sheet.modes.modes import (
+    BY_NAME,
+    MODES,
+    Common,
+    all_mode_words,
+    common_of,
+    mode_words,
+    picture_in_mode,
+)
 from stationpoint.sheet.plan.data import PlanData
 from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import CLOSE_UP_PX, HEADER_GAP, MARGIN, ROW_HEAD, Scale, scale_for
@@ -49,12 +57,13 @@ class Sheet:
     verdicts: Mapping[str, Flag]
     record_hash: str
     mode: str
-    edges_m: tuple[float, ...]
+    common: Common
     plan: PlanData | None
     answer: str
     renderer_note: str
     grid_drawn: bool
     own_colours: str
+    in_own: bool
 
 
 def compose_pages(
@@ -73,17 +82,19 @@ def compose_pages(
     grid_drawn: bool = True,
     own_colours: str = "",
     mark_m: float = 1.0,
+    own_ids: frozenset[int] = frozenset(),
 ) -> Pages:
     """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
     results: in the order of the sweep; a variant's first result with a picture is drawn, results of other
     places are left to the record. verdicts: label -> flag; without them the flag row is left out.
-    mode: one of modes.MODES. marks: names of marks to draw, the calm ones
+    mode: one of modes.MODES. marks: names of marks to draw, where the mode has any to choose: the calm ones
     unless given, and in a close-up directions too. plan: plan
     and side view, left out if None. owner_by_id: `owners_by_id` of the scene. answer: a line under the
     title. renderer_note: said at the top where another renderer drew. grid_drawn: whether pictures
     show the metre grid. own_colours: what the header says where pictures show the level's own colours.
-    mark_m: length in metres of marks that stand beside the subject.
+    mark_m: length in metres of marks that stand beside the subject. own_ids: of what pictures (in a paired
+    mode the lower ones) show in own colours.
     """
     if mode not in MODES:
         raise ValueError(f"mode {mode} is none of {', '.join(MODES)}")
@@ -91,18 +102,31 @@ def compose_pages(
     if unknown:
         raise ValueError(f"no such marks: {', '.join(unknown)}")
     first = first_results(results)
-    wanted = (CALM if marks is None else marks) if mode == "marks" else frozenset()
-    edges = band_edges_m(first) if mode == "depth" else ()
+    how = BY_NAME[mode]
+    own_marks = CALM if how.marks is None else how.marks
+    wanted = marks if marks is not None and how.marked else own_marks
+    who = owner_by_id or {}
+    round_them = frozenset(who) if mode == "depth" else own_ids & frozenset(who)
     numbers = sorted({result.variant.page for result in first})
     scale = scale_for(cell_width, max(_page_width(first, number, cell_width) for number in numbers))
     heights = [result.picture.shape[0] for result in first if result.picture is not None]
     swept = swept_fields(study, [result.variant for result in first])
     cues = any(pairs_of(result, study) for result in first)
     tallest = max(heights, default=round(cell_width * 9 / 16))
-    parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues)
+    parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues, how.paired and bool(own_ids))
     headed = [*fields_on(study, "columns"), *fields_on(study, "rows")]
     headings = [field for field in headed if field in swept]
-    look = CellStyle(study, scale, parts, wanted, owner_by_id or {}, headings, mark_m=mark_m)
+    look = CellStyle(
+        study,
+        scale,
+        parts,
+        wanted,
+        who,
+        headings,
+        mark_m=mark_m,
+        outlined=frozenset() if how.paired else round_them,
+        under_outlined=round_them if how.paired else frozenset(),
+    )
     if study.gap and wanted:
         pictured = (look.drawing(result) for result in first if result.picture is not None)
         look = replace(look, sides=clearer_sides(pictured, study))
@@ -112,12 +136,13 @@ def compose_pages(
         verdicts or {},
         record_hash,
         mode,
-        edges,
+        common_of(mode, first, study),
         plan,
         answer,
         renderer_note,
         grid_drawn,
         own_colours,
+        bool(own_ids),
     )
     return Pages(sheet, [[result for result in first if result.variant.page == number] for number in numbers])
 
@@ -180,8 +205,11 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     labels, note = _plan_labels(results, sheet.swept)
     rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours)
     title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
-    said = [part for part in (sheet.answer, SAYS[sheet.mode]) if part]
-    shapes, bottom = header_shapes(width, title, said, page, rows, plan, labels, note, scale, close_up)
+    said = [part for part in (sheet.answer, mode_words(sheet.mode, sheet.in_own, study)) if part]
+    others = [[part for part in (sheet.answer, words) if part] for words in all_mode_words(study)]
+    shapes, bottom = header_shapes(
+        width, title, said, page, rows, plan, labels, note, scale, close_up, others
+    )
     those = lay_out_grid(arrangement, look.parts, bottom + HEADER_GAP, head)
     shapes += _heads(results, arrangement, look, those)
     same = equal_cells(results, arrangement.at)
@@ -192,14 +220,16 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         pixels = (
             None
             if result.picture is None
-            else picture_in_mode(result, sheet.mode, look.owner_by_id, sheet.edges_m)
+            else picture_in_mode(result, sheet.mode, look.owner_by_id, sheet.common)
         )
         drawn, marks = cell_shapes(result, pixels, look, sheet.verdicts.get(label), same.get(label))
         used |= marks
         shapes.append(Group("cell", (those.lefts[column], those.tops[line]), tuple(drawn)))
     top = those.bottom + HEADER_GAP
-    drawn_with = (sheet.verdicts, sheet.mode, sheet.edges_m, sheet.grid_drawn, look.mark_m)
-    columns = columns_of(uses_of(results, study, used, *drawn_with), scale)
+    drawn_with = (sheet.verdicts, sheet.mode, sheet.common.ladder, sheet.grid_drawn, look.mark_m)
+    outlined = look.outlined | look.under_outlined
+    uses = uses_of(results, study, used, *drawn_with, look.owner_by_id, outlined)
+    columns = columns_of(uses, scale)
     legend, height = legend_shapes(columns, MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale)
     foot, foot_height = _foot(top + round(height), width, sheet.record_hash, scale)
     return Page((width, top + round(height) + foot_height), PAPER, (*shapes, *legend, *foot))

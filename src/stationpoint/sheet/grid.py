@@ -50,7 +50,8 @@ def arrange(variants: Sequence[Variant]) -> Arrangement:
 
 @dataclass(frozen=True, slots=True)
 class CellParts:
-    """Heights of a cell's parts from the top, whole pixels; 0 leaves a part out with its space."""
+    """Heights of a cell's parts from the top, whole pixels; 0 leaves a part out with its space.
+    under: of a second picture below the first, with the space between."""
 
     width: int
     flag: int
@@ -60,6 +61,7 @@ class CellParts:
     strip: int
     strip_gap: int
     caption: int
+    under: int = 0
 
     @property
     def picture_top(self) -> int:
@@ -69,7 +71,7 @@ class CellParts:
     @property
     def strip_top(self) -> int:
         """Where the strip of depth cues begins."""
-        return self.picture_top + self.picture + self.picture_gap
+        return self.picture_top + self.picture + self.under + self.picture_gap
 
     @property
     def caption_top(self) -> int:

@@ -32,20 +32,24 @@ def header_shapes(
     plan_note: str,
     scale: Scale,
     close_up: bool = False,
+    others: Sequence[Sequence[str]] = (),
 ) -> tuple[list[Shape], int]:
     """The header and its height. answer: sentences under the title. page: number, words and count of
-    pages. labels, plan_note: what stands at the plan's cameras."""
+    pages. labels, plan_note: what stands at the plan's cameras. others: what the answer would be in other
+    modes, for which there is room, so that all are as high."""
     inner = width - 2 * MARGIN
     beside = plan is not None and width >= BESIDE
     plan_width = min(max(inner * PLAN_SHARE, LEAST_PLAN), MOST_PLAN) if plan is not None else 0.0
     text_width = inner - plan_width - PLAN_GAP if beside else inner
     shapes: list[Shape] = []
     y = _title(shapes, title, text_width, CLOSE_UP_TITLE if close_up else TITLE, scale)
-    if answer:
-        size = scale.page_type(ANSWER)
-        for line in _answer_lines(answer, size, text_width):
-            y += round(size * 1.55)
-            shapes.append(text_shape((MARGIN, y), line, size, "semibold"))
+    size = scale.page_type(ANSWER)
+    lines = _answer_lines(answer, size, text_width)
+    for line in lines:
+        y += round(size * 1.55)
+        shapes.append(text_shape((MARGIN, y), line, size, "semibold"))
+    most = max((len(_answer_lines(other, size, text_width)) for other in others), default=0)
+    spare = max(0, most - len(lines)) * round(size * 1.55)
     if page is not None:
         number, words, count = page
         y += round(scale.page_type(34) * 1.65)
@@ -55,13 +59,14 @@ def header_shapes(
     table_top = y
     under = plan is not None and not beside and width >= UNDER
     table_width = inner - plan_width - PLAN_GAP if under else text_width
-    y = _table(shapes, rows, y, table_width, scale)
+    y = _table(shapes, rows, y, table_width, scale) + spare
     if plan is not None:
         if beside:
             top, height = float(MARGIN), max(LEAST_PLAN_HEIGHT, min(PLAN_HEIGHT * scale.page_t, y - MARGIN))
             height = max(height, min(PLAN_HEIGHT * scale.page_t, 0.55 * plan_width))
         elif under:
-            top, height = table_top + 16.0, max(LEAST_PLAN_HEIGHT, y - table_top - 16.0)
+            top = table_top + spare + 16.0
+            height = max(LEAST_PLAN_HEIGHT, y - top)
         else:
             top, height, plan_width = y + 16.0, 0.62 * inner, float(inner)
         if len(standing(plan.cameras)) > FEW_CAMERAS:
@@ -76,6 +81,8 @@ def header_shapes(
 def _answer_lines(answer: Sequence[str], size: int, within_px: float) -> list[str]:
     """The sentences on one line; where they do not fit, each begins a line of its own."""
     whole = " ".join(answer)
+    if not whole:
+        return []
     sentences = [whole] if text_width(whole, size, "semibold") <= within_px else answer
     return [line for one in sentences for line in balanced(one, size, "semibold", within_px, 2)]
 

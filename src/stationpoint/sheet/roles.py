@@ -51,6 +51,24 @@ def owners_by_id(nodes: Iterable[Solid], study: Study) -> dict[int, Owner]:
     return found
 
 
+def names_by_role(
+    study: Study, who: Mapping[int, Owner], outlined: frozenset[int], told: bool
+) -> list[tuple[str, tuple[str, ...]]]:
+    """Roles with the names of subject and targets that are outlined (told), or are tinted instead.
+
+    who: as of `owners_by_id`; of who is not in it nothing is outlined.
+    """
+    round_them = {one.target for number, one in who.items() if number in outlined}
+    roles: list[tuple[str, tuple[str, ...]]] = []
+    if study.subject is not None and study.shows_subject and (None in round_them) == told:
+        roles.append((SUBJECT, (study.subject.name,)))
+    for role in ("primary", "secondary", "tertiary"):
+        those = (target.name for target in study.target if target.role == role)
+        names = tuple(name for name in those if (name in round_them) == told)
+        roles += [(role, names)] if names else []
+    return roles
+
+
 def owner_codes(
     ids: NDArray[np.uint32], who: Mapping[int, Owner], names: tuple[str, ...]
 ) -> NDArray[np.int16]:

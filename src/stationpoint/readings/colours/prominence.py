@@ -190,6 +190,13 @@ def shout_words(names: Sequence[str], whom: str) -> str:
     return f"{said} out-shout{'s' if len(names) == 1 else ''} {whom}"
 
 
+def glance_spots(case: Case, frames: Frames) -> tuple[tuple[float, float], ...]:
+    """Where the eye may land first, the strongest first, (x, y) as fractions of the picture, of a frame of
+    `colour_shots`; none where the level has no colours."""
+    picture = coloured(case, frames)
+    return () if picture is None else tuple(glances(saliency(reduced(picture.light)), picture.seat))
+
+
 def first_glance(
     found: NDArray[np.float64], case: Case, picture: Coloured, roles: Mapping[str, str]
 ) -> tuple[Value, ...] | None:

@@ -7,6 +7,7 @@ practice), and no model of attention: it knows colour and size, and neither face
 from __future__ import annotations
 
 from math import ceil, log, sqrt
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ GLANCES = 3
 NOTICED = 2.3  # a step in CIELAB that is just noticeable: Mahy, Van Eycken and Oosterlinck 1994
 
 Plane = NDArray[np.float64]
+Precision = TypeVar("Precision", np.float32, np.float64)
 
 
 def reduced(light: NDArray[np.float32]) -> Plane:
@@ -64,16 +66,33 @@ def saliency(light: Plane) -> Plane:
     return found
 
 
-def convolved(values: Plane, kernel: Plane) -> Plane:
+def convolved(values: NDArray[Precision], kernel: NDArray[Precision]) -> NDArray[Precision]:
     """Values (h, w, ...) blurred by a kernel along both axes, mirrored at the border's pixels."""
     for axis in (0, 1):
         half = len(kernel) // 2
         padding = [(half, half) if k == axis else (0, 0) for k in range(values.ndim)]
         wide = np.pad(values, padding, mode="reflect" if values.shape[axis] > 1 else "edge")
         count = values.shape[axis]
-        parts = (np.take(wide, range(k, k + count), axis) * share for k, share in enumerate(kernel))
-        values = sum(parts, np.zeros_like(values))
+        rolled = np.moveaxis(wide, axis, 0)  # views: a wide kernel would copy the picture over and over
+        total = np.zeros_like(rolled[:count])
+        for k, share in enumerate(kernel):
+            total += rolled[k : k + count] * share
+        values = np.ascontiguousarray(np.moveaxis(total, 0, axis))
     return values
+
+
+def degree_px(seat: Seat, width: int) -> float:
+    """One degree at the seat, at the screen's centre, in pixels of a picture drawn `width` px wide."""
+    return GLANCE_ARCMIN / seat.arcmin_per_px * width / seat.picture_px[0]
+
+
+def glance_blurred(values: NDArray[Precision], seat: Seat) -> NDArray[Precision]:
+    """A picture's values (h, w, ...) blurred by one degree at the seat: a Gaussian of that full width at
+    half height."""
+    sigma = degree_px(seat, values.shape[1]) / (2.0 * sqrt(2.0 * log(2.0)))
+    at = np.arange(-ceil(3.0 * sigma), ceil(3.0 * sigma) + 1)
+    kernel = np.exp(-0.5 * (at / sigma) ** 2)
+    return convolved(values, (kernel / kernel.sum()).astype(values.dtype))
 
 
 def glances(found: Plane, seat: Seat) -> list[tuple[float, float]]:
@@ -84,11 +103,7 @@ def glances(found: Plane, seat: Seat) -> list[tuple[float, float]]:
     plateau, whose midst is given.
     """
     height, width = found.shape
-    a_degree_px = GLANCE_ARCMIN / seat.arcmin_per_px * width / seat.picture_px[0]
-    sigma = a_degree_px / (2.0 * sqrt(2.0 * log(2.0)))
-    at = np.arange(-ceil(3.0 * sigma), ceil(3.0 * sigma) + 1)
-    kernel = np.exp(-0.5 * (at / sigma) ** 2)
-    blurred = convolved(found, kernel / kernel.sum())
+    blurred = glance_blurred(found, seat)
     padded = np.pad(blurred, 1)
     around = [
         padded[1 + y : 1 + y + height, 1 + x : 1 + x + width]

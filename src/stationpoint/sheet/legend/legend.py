@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from stationpoint.base.look import GRID_SHARE, GROUND, INK, ROLE_TINT
 from stationpoint.base.words import DEGREE, MINUS, PRIME, TIMES, counted, listed, plain
-from stationpoint.ink import Area, Group, Line, Shape, Text, box, cap_height_px, text_shape, text_width
+from stationpoint.ink import (
+    Area,
+    Group,
+    Line,
+    Picture,
+    Shape,
+    Text,
+    box,
+    cap_height_px,
+    text_shape,
+    text_width,
+)
 from stationpoint.sheet.cues import Grade
 from stationpoint.sheet.flag import SAYS as FLAG_SAYS
 from stationpoint.sheet.flag import Kind, flag_shapes, flag_width
@@ -17,8 +27,10 @@ from stationpoint.sheet.legend.cues import Column, cue_columns, grade_column
 from stationpoint.sheet.legend.stacks import Block, Spot, depth, stack_lefts, stack_widths, stacked
 from stationpoint.sheet.marks import legend_entries
 from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, Entry
+from stationpoint.sheet.marks.outline import sample
 from stationpoint.sheet.marks.target import dot
-from stationpoint.sheet.modes import EMPTY, FLAT, band_inks
+from stationpoint.sheet.modes.ladder import Ladder
+from stationpoint.sheet.modes.silhouette import EMPTY, FLAT, stripes_sample
 from stationpoint.sheet.scale import Scale
 
 HEAD, SIZE, PITCH, LEAD = 18, 16, 30, 20
@@ -27,22 +39,29 @@ MOST_WORDS_PX = (340, 280, 230)  # widths at which words may be wrapped, the bes
 WORTH_PX = 40.0  # what a smaller one must save
 MOST_NAMES, MOST_ENTRIES = 4, 5
 GRID_ENTRY = "ground grid, 1 m"
+HIDES = (0.0, 0.0, 34.0, float(ENTRY_HEIGHT))
 
 
 @dataclass(frozen=True, slots=True)
 class Uses:
-    """What a sheet uses: flags, marks and entries drawn, roles with the names that they tint, depth
-    bands, and what captions say. cues_for: the pair that strips are about, "" without strips. grades:
-    that the strips show. not_shipped: cues whose aid the game lacks. glance: thresholds from which a
-    cue reads. pitch, yaw: that a camera is turned so. ways: that "up", "across" and "away" are said. under:
-    that reserved areas cover something. mark_m: length of marks that stand beside the subject."""
+    """What a sheet uses: flags, marks and entries drawn, roles with the names that they tint and that they
+    outline, steps of a mode, and what captions say. paired: that outlines are on second pictures. flat,
+    sky: that pictures are silhouettes, and show sky. striped: the role of something hidden that they show
+    in stripes. cues_for: the pair that strips are about, "" without strips. grades: that the strips show.
+    not_shipped: cues whose aid the game lacks. glance: thresholds from which a cue reads. pitch, yaw: that
+    a camera is turned so. ways: that "up", "across" and "away" are said. under: that reserved areas cover
+    something. mark_m: length of marks that stand beside the subject."""
 
     flags: tuple[Kind, ...] = ()
     marks: frozenset[str] = frozenset()
     roles: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    outlined: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    paired: bool = False
     grid: bool = False
-    bands_m: tuple[float, ...] = ()
+    ladder: Ladder | None = None
     flat: bool = False
+    sky: bool = False
+    striped: str = ""
     angles: bool = False
     seen: bool = False
     arcmin: bool = False
@@ -75,8 +94,8 @@ def columns_of(uses: Uses, scale: Scale) -> list[Column]:
     for start in range(0, len(marks), MOST_ENTRIES):
         part = marks[start : start + MOST_ENTRIES]
         found.append(Column("" if start else "On the picture", part))
-    if uses.bands_m:
-        found.append(Column("Distance along the camera's axis", tuple(_bands(uses.bands_m)), 36))
+    if uses.ladder is not None:
+        found.append(Column(uses.ladder.head, tuple(_steps(uses.ladder)), 36))
     tints = tuple(_tints(uses, small))
     if tints:
         found.append(Column("Tints and targets", tints))
@@ -113,9 +132,14 @@ def _tints(uses: Uses, scale: Scale) -> list[Entry]:
         marked = f"dot {role}" in uses.marks
         shapes: tuple[Shape, ...] = (patch, *(dot((48.0, 10.0), role, scale) if marked else ()))
         entries.append((shapes, f"{role}: {_named(names)}"))
+    entries += _outlined(uses, scale)
+    if uses.striped:
+        pixels = stripes_sample(uses.striped, (34, ENTRY_HEIGHT))
+        entries.append(((Picture(HIDES, pixels),), "striped: hidden there"))
     if uses.flat:
         patch = Area((box(0, 0, 34, ENTRY_HEIGHT),), FLAT, edge_ink=INK, edge_width_px=1.0)
         entries.append(((patch,), "everything else"))
+    if uses.sky:
         entries.append(
             ((Area((box(0, 0, 34, ENTRY_HEIGHT),), EMPTY, edge_ink=INK, edge_width_px=1.0),), "sky")
         )
@@ -129,23 +153,33 @@ def _tints(uses: Uses, scale: Scale) -> list[Entry]:
     return entries
 
 
+def _outlined(uses: Uses, scale: Scale) -> list[Entry]:
+    """Outlines with each role's dot; roles whose dots are not drawn stand together."""
+    entries: list[Entry] = []
+    rest: list[str] = []
+    where = " below" if uses.paired else ""
+    for role, names in uses.outlined:
+        if f"dot {role}" in uses.marks:
+            shapes = (*sample(scale), *dot((48.0, 10.0), role, scale))
+            entries.append((shapes, f"{role}{where}: {_named(names)}"))
+        else:
+            rest += names
+    if rest:
+        has_subject = any(role == "subject" for role, _ in uses.outlined)
+        who = ("subject" if len(rest) == 1 else "subject and targets") if has_subject else "targets"
+        entries.insert(0, (tuple(sample(scale)), f"{who}{where}: {_named(rest)}"))
+    return entries
+
+
 def _named(names: Sequence[str]) -> str:
     if len(names) <= MOST_NAMES:
         return listed(names)
     return f"{', '.join(names[: MOST_NAMES - 1])} and {counted(len(names) - MOST_NAMES + 1, 'other')}"
 
 
-def _bands(edges_m: Sequence[float]) -> list[Entry]:
-    inks = band_inks(len(edges_m) + 1)
-    said = [f"under {plain(edges_m[0], 2)} m"]
-    said += [f"{plain(a, 2)} to {plain(b, 2)} m" for a, b in pairwise(edges_m)]
-    said.append(f"over {plain(edges_m[-1], 2)} m")
+def _steps(ladder: Ladder) -> list[Entry]:
     patch = box(0, 0, 34, ENTRY_HEIGHT)
-    bands: list[Entry] = [
-        ((Area((patch,), ink, edge_ink=INK, edge_width_px=1.0),), words)
-        for ink, words in zip(inks, said, strict=True)
-    ]
-    return [*bands, ((Area((patch,), EMPTY, edge_ink=INK, edge_width_px=1.0),), "nothing there: sky")]
+    return [((Area((patch,), ink, edge_ink=INK, edge_width_px=1.0),), words) for ink, words in ladder.steps]
 
 
 def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
+from stationpoint.base.look import ROLE_TINT
 from stationpoint.base.words import plain
 from stationpoint.readings import CUE_RULES, Result
 from stationpoint.sheet.caption import NEEDS_A_CUE, UNSEEN, verdict_words
 from stationpoint.sheet.cues import grades_used, missing_in_game, pairs_of
 from stationpoint.sheet.flag import Flag, Kind
 from stationpoint.sheet.legend.legend import Uses
+from stationpoint.sheet.modes.ladder import Ladder
+from stationpoint.sheet.modes.modes import BY_NAME
 from stationpoint.sheet.reserved import covered_words
+from stationpoint.sheet.roles import Owner, names_by_role
 from stationpoint.sheet.wording import CAMERA_PAIRS, confused, gap_spans
 from stationpoint.study import Study
 
@@ -21,20 +27,24 @@ def uses_of(
     used: set[str],
     verdicts: Mapping[str, Flag],
     mode: str,
-    edges_m: tuple[float, ...],
+    ladder: Ladder | None,
     grid_drawn: bool,
     mark_m: float = 1.0,
+    who: Mapping[int, Owner] | None = None,
+    outlined: frozenset[int] = frozenset(),
 ) -> Uses:
-    """What the legend of a page must explain. used: the marks drawn. The rest as in compose."""
+    """What the legend of a page must explain. used: the marks drawn. ladder: the mode's steps. who:
+    `owners_by_id`. outlined: ids that no tint tells. The rest as in compose."""
     order: tuple[Kind, ...] = ("chosen", "holds", "fails", "none")
     kinds = {verdicts[t.variant.label].kind for t in results if t.variant.label in verdicts}
-    roles: list[tuple[str, tuple[str, ...]]] = []
-    if study.subject is not None and study.shows_subject:
-        roles.append(("subject", (study.subject.name,)))
-    for role in ("primary", "secondary", "tertiary"):
-        names = tuple(target.name for target in study.target if target.role == role)
-        roles += [(role, names)] if names else []
-    tinted = mode in ("marks", "clean", "silhouette")
+    how = BY_NAME[mode]
+    who = who or {}
+    untinted = frozenset() if how.paired else outlined
+    tinted = names_by_role(study, who, untinted, False) if how.tinted else []
+    lined = [pair for pair in names_by_role(study, who, outlined, True) if f"outline {pair[0]}" in used]
+    is_flat = mode == "silhouette"
+    ids = [result.ids for result in results if result.ids is not None] if is_flat else []
+    stripes = {one.role for result in results for one in _hidden_owners(result, who)} if is_flat else set()
     values = [
         path for result in results for path, value in result.reading.values.items() if value is not None
     ]
@@ -49,10 +59,14 @@ def uses_of(
     return Uses(
         flags=tuple(kind for kind in order if kind in kinds),
         marks=frozenset(used),
-        roles=tuple(roles) if tinted else (),
-        grid=grid_drawn and mode in ("marks", "clean"),
-        bands_m=edges_m,
-        flat=mode == "silhouette",
+        roles=tuple(tinted),
+        outlined=tuple(lined),
+        paired=how.paired,
+        grid=grid_drawn and how.grid,
+        ladder=ladder,
+        flat=is_flat,
+        sky=any(bool((plane == 0).any()) for plane in ids),
+        striped=next((role for role in ROLE_TINT if role in stripes), ""),
         angles=any(result.setup.hfov_deg is not None for result in results),
         seen=bool(study.target) and any(path[0] == "targets" and path[-1] == "seen" for path in values),
         arcmin=bool(study.target) and any(path[0] == "targets" and "size_arcmin" in path for path in values),
@@ -71,3 +85,10 @@ def uses_of(
         under=any(covered_words(result, study) for result in results),
         mark_m=mark_m,
     )
+
+
+def _hidden_owners(result: Result, who: Mapping[int, Owner]) -> list[Owner]:
+    """Whose hidden parts a silhouette shows in stripes."""
+    if result.hidden is None:
+        return []
+    return [who[number] for number in np.unique(result.hidden).tolist() if number in who]

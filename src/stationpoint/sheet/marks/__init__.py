@@ -18,8 +18,9 @@ from stationpoint.sheet.marks.drawing import Drawing, Entry
 from stationpoint.sheet.scale import Scale
 
 ALWAYS = frozenset({"subject"})
+OF_MODES = frozenset({"edges", "glances"})  # drawn by the modes that have them
 CALM = frozenset(
-    {"targets", "gaps", "horizon", "cues", "contacts", "twins", "hidden", "reserved"}
+    {"targets", "gaps", "horizon", "cues", "contacts", "twins", "hidden", "reserved", "outlines"}
 )  # what a cell shows unless told
 CLOSE = CALM | {"axes"}  # and a close-up
 
@@ -35,7 +36,7 @@ def every_mark() -> tuple[ModuleType, ...]:
 
 def known_marks() -> tuple[str, ...]:
     """Names of the marks that can be switched, in alphabetical order."""
-    return tuple(sorted({mark.NAME for mark in every_mark()} - ALWAYS))
+    return tuple(sorted({mark.NAME for mark in every_mark()} - ALWAYS - OF_MODES))
 
 
 def draw_marks(look: Drawing, wanted: frozenset[str]) -> list[Shape]:

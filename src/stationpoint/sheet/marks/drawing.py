@@ -55,7 +55,8 @@ class Drawing:
     already placed. wanted: names of the marks that are drawn. places: target -> where its dot may go, the
     best first, and whether the target is hidden. after: words after the name of every target. mark_m: the
     length in metres of marks that stand beside the subject. sides: ("gap NAME" or a cue) -> the side on which
-    its marks stand in every cell, filled by the first one that draws them.
+    its marks stand in every cell, filled by the first one that draws them. outlined: ids of subject and
+    targets that no tint tells.
     """
 
     result: Result
@@ -75,6 +76,7 @@ class Drawing:
     after: str = ""
     mark_m: float = 1.0
     sides: dict[str, int] = field(default_factory=dict)
+    outlined: frozenset[int] = frozenset()
 
     def value(self, *path: str) -> Value:
         """A reading, None where it does not apply or was not asked for."""
@@ -96,6 +98,7 @@ def drawing(
     after: str = "",
     mark_m: float = 1.0,
     sides: dict[str, int] | None = None,
+    outlined: frozenset[int] = frozenset(),
 ) -> Drawing:
     """The drawing of a result with a picture, its subject kept clear."""
     assert result.picture is not None
@@ -122,6 +125,7 @@ def drawing(
         after=after,
         mark_m=mark_m,
         sides={} if sides is None else sides,
+        outlined=outlined,
     )
 
 

@@ -1,0 +1,1 @@
+"""Modes: what the pictures of a whole sheet are turned into; the layout stays."""
