@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from stationpoint.readings.boom import pulled, pulled_to_m
 from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
-from stationpoint.readings.cues.rules import CUE_RULES, CueRule
+from stationpoint.readings.cues.rules import CUE_RULES, CueRule, told_words
 from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, measures_colours, needs_shots, read, wanted
@@ -20,6 +20,7 @@ from stationpoint.readings.twins.twins import twin_moves
 from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value
 from stationpoint.readings.verdict.cameras import CameraVerdict, judge_cameras
 from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all
+from stationpoint.readings.verdict.level import wrong_words
 from stationpoint.readings.verdict.limits import (
     ASSUMED,
     LEAST_SUBJECT_SEEN,
@@ -37,8 +38,8 @@ from stationpoint.readings.verdict.words import (
     brief_words,
     cause_words,
     finding_words,
+    measured_words,
     unit_words,
-    value_words,
     whose_words,
 )
 
@@ -83,6 +84,7 @@ __all__ = [
     "limit_complaints",
     "limit_notes",
     "meant",
+    "measured_words",
     "measures_colours",
     "needs_shots",
     "outline_shots",
@@ -91,14 +93,15 @@ __all__ = [
     "pulled_to_m",
     "read",
     "target_object",
+    "told_words",
     "twin_group",
     "twin_moves",
     "twin_of",
     "unit_words",
-    "value_words",
     "viewing_of",
     "wanted",
     "whose_words",
     "with_assumed",
     "without_assumed",
+    "wrong_words",
 ]

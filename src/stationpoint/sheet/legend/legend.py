@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from stationpoint.base.look import GRID_SHARE, GROUND, INK, ROLE_TINT
-from stationpoint.base.words import DEGREE, MINUS, PRIME, TIMES, counted, listed, plain
+from stationpoint.base.words import DEGREE, MINUS, TIMES, counted, listed, plain
 from stationpoint.ink import Area, Group, Line, Shape, Text, box, cap_height_px, text_shape, text_width
 from stationpoint.sheet.cues import Grade
 from stationpoint.sheet.flag import SAYS as FLAG_SAYS
@@ -174,7 +174,7 @@ def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:
     if uses.under:
         said.append(("45 % under map", "what a reserved area will cover of what is visible"))
     if uses.arcmin:
-        said.append((f"45{PRIME}", "arc minutes at the first viewing's seat"))
+        said.append(("45 arcmin", "sixtieths of a degree at the first viewing's seat"))
     size = scale.page_type(SIZE)
     baseline = ENTRY_HEIGHT / 2 + cap_height_px(size) / 2
     return [((text_shape((0.0, baseline), sample, size, "semibold"),), words) for sample, words in said]
