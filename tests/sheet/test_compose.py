@@ -20,7 +20,7 @@ from sheet.made import (
     with_cues,
     words,
 )
-from stationpoint.ink.shapes import Page, Picture, Text
+from stationpoint.ink.shapes import Line, Page, Picture, Text
 from stationpoint.readings.types import Result
 from stationpoint.sheet.caption import verdict_words
 from stationpoint.sheet.compose import compose_pages
@@ -252,7 +252,7 @@ def test_caption_does_not_say_again_what_stands_beside_the_flag() -> None:
 def test_caption_gives_two_readings_of_the_brief_the_failing_one_semibold_with_a_cross() -> None:
     others = (
         Stated("load: seen 9 %, needs 60 %", False),
-        Stated("hop: scale ratio 1.2, needs 1.1", True, "scale ratio 1.2, needs 1.1"),
+        Stated("hop: scale ratio 1.2, needs 1.1", True),
         Stated("lamp post: seen 90 %, needs 10 %", True),
     )
     flag = Flag(
@@ -262,7 +262,7 @@ def test_caption_gives_two_readings_of_the_brief_the_failing_one_semibold_with_a
     said = [one.shape for one in found if isinstance(one.shape, Text)]
     weights = {text.words: text.weight for text in said}
     assert weights["load: seen 9 %, needs 60 %"] == "semibold"
-    assert weights["scale ratio 1.2, needs 1.1"] == "regular"
+    assert weights["hop: scale ratio 1.2, needs 1.1"] == "regular"
     assert "lamp post: seen 90 %, needs 10 %" not in weights
     marks = [len(one.shape.points_px) for one in found if isinstance(one.shape, Line)]
     assert marks == [2, 2, 3]  # a cross is two lines, a tick one with a bend
@@ -270,12 +270,12 @@ def test_caption_gives_two_readings_of_the_brief_the_failing_one_semibold_with_a
 
 def test_caption_leaves_out_whose_a_reading_is_before_it_leaves_out_its_numbers() -> None:
     others = tuple(
-        Stated(f"a long name: {short}", True, short)
+        Stated(f"a crate: {short}", True, short)
         for short in ("seen 70 %, needs 60 %", "edge stretch 1.1, at most 1.3")
     )
     flag = Flag("holds", "nearest limit: hop: scale ratio 1.2, needs 1.1", others=others)
     said = words(page(verdicts={"A1": flag}), "caption")
-    assert "a long name: seen 70 %, needs 60 %" in said
+    assert "a crate: seen 70 %, needs 60 %" in said
     assert "edge stretch 1.1, at most 1.3" in said
 
 

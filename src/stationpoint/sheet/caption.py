@@ -49,7 +49,8 @@ NEEDS_A_CUE, UNSEEN = "needs a cue", "unseen"
 class CaptionPart:
     """A piece of a caption. rank: parts of the highest rank are left out first; 0 always stays. tail:
     what follows right after the words, never cut. shorter: words that it takes before it is left out. name:
-    what the words begin with, cut before anything else of them is. holds: whether a tick or a cross follows."""
+    what the words begin with, cut before anything else of them is. holds: whether a tick or a cross
+    follows."""
 
     words: str
     weight: Weight = "regular"

@@ -160,8 +160,8 @@ def picture_cut_px(flag: Flag | None, scale: Scale) -> float:
 def picture_frame(
     flag: Flag | None, left: float, top: float, right: float, bottom: float, scale: Scale
 ) -> list[Shape]:
-    """What frames the picture: a thin line; dotted without a reading; white between ink where the brief holds,
-    and wider if chosen."""
+    """What frames the picture: a thin line; dotted without a reading; white between ink where the brief
+    holds, and wider if chosen."""
     thin = scale.line(1.25)
     if flag is not None and flag.kind == "none":
         return [Line(box(left, top, right, bottom), scale.line(2.4), INK, dash=(0.0, 5.0), closed=True)]

@@ -39,8 +39,8 @@ class Verdict:
     """What the brief says of one variant.
 
     holds: every must holds. score: the worst margin of a must, None without one. binds: the must
-    with that margin. failed: every must that does not hold, worst first. told: shoulds that do not. each: of every limit the finding with
-    the worst margin, those that do not hold and those nearest to it first.
+    with that margin. failed: every must that does not hold, worst first. told: shoulds that do not. each: of
+    every limit the finding with the worst margin, those that fail first, then those nearest to it.
     """
 
     variant: str
