@@ -333,4 +333,4 @@ def test_legend_says_how_long_the_marks_of_cues_are() -> None:
     )
     assert said["relative size"].endswith("posts of 0.2 m")
     assert said["texture gradient"].endswith("ticks every 0.2 m")
-    assert said["convergence"] == "degrees, amount"  # not drawn
+    assert said["convergence"] == "degrees: how far"  # not drawn

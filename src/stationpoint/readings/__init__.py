@@ -34,6 +34,7 @@ from stationpoint.readings.verdict.limits import (
 from stationpoint.readings.verdict.words import (
     about_reading,
     amount_words,
+    bounded_meanings,
     bounds_of,
     brief_words,
     cause_words,
@@ -68,6 +69,7 @@ __all__ = [
     "asked",
     "body_m",
     "bounded",
+    "bounded_meanings",
     "bounded_paths",
     "bounds_of",
     "brief_words",

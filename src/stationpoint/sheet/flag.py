@@ -29,7 +29,7 @@ WORDS: dict[Kind, str] = {"chosen": "Chosen", "holds": "Holds", "fails": "Fails"
 SAYS: dict[Kind, str] = {
     "chosen": "the one taken",
     "holds": "every must of the brief holds",
-    "fails": "one does not: the limit that binds",
+    "fails": "one does not; beside it what is wrong",
     "none": "nothing could be measured",
 }
 HEIGHT, CUT, PICTURE_CUT = 36, 16, 26

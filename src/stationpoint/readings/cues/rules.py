@@ -259,6 +259,7 @@ def _fields_of(rule: CueRule) -> tuple[Field, ...]:
             f"threshold: {rule.source}; factor of a glance: common practice",
             holds="word",
             words=GRADES,
+            plain=rule.says[:1].lower() + rule.says[1:].rstrip("."),
         ),
     )
 
@@ -292,4 +293,5 @@ def told_words(order: int, amount: int) -> str:
     tell which is farther, 4 how far". order: cues that tell which is nearer, those of amount among them."""
     if not order:
         return "no cue tells which is farther"
-    return f"{counted(order, 'cue')} {'tells' if order == 1 else 'tell'} which is farther, {amount or 'none'} how far"
+    tell = "tells" if order == 1 else "tell"
+    return f"{counted(order, 'cue')} {tell} which is farther, {amount or 'none'} how far"

@@ -79,6 +79,17 @@ def brief_words(study: Study) -> list[str]:
     return [limit_words(limit, study) for limit in study.limit]
 
 
+def bounded_meanings(study: Study) -> dict[str, str]:
+    """The readings that the brief bounds, as limits call them, each with its meaning in one plain line."""
+    found = {}
+    for limit in study.limit:
+        for path in list(meant(limit.reading, paths_of(study)))[:1]:
+            field = field_at(path)
+            if field is not None:
+                found.setdefault(about_limit(limit, study).reading, field.line)
+    return found
+
+
 def whose_words(limit: Limit, study: Study) -> str:
     """Whom a limit is about, and where: "primary targets (only at high tide)"."""
     about = about_limit(limit, study)
