@@ -20,11 +20,11 @@ from sheet.made import (
     with_cues,
     words,
 )
-from stationpoint.ink.shapes import Page, Picture, Text
+from stationpoint.ink.shapes import Line, Page, Picture, Text
 from stationpoint.readings.types import Result
 from stationpoint.sheet.caption import verdict_words
 from stationpoint.sheet.compose import compose_pages
-from stationpoint.sheet.flag import Flag
+from stationpoint.sheet.flag import Flag, Stated
 from stationpoint.sheet.marks import known_marks
 from stationpoint.sheet.wording import confused_words
 from stationpoint.study.models import Study
@@ -76,7 +76,7 @@ def every_kind_of_page() -> list[Page]:
         "A1": Flag("fails", "barge three: seen 62 %, needs 80 %", ("targets", "barge three", "seen")),
         "A2": Flag("chosen", "nearest limit: a rather long sentence about what it is that binds " * 2),
         "B1": Flag("none", "no lens"),
-        "B2": Flag("holds"),
+        "B2": Flag("holds", others=(Stated("hop: scale ratio 1.16, needs 1.1", True),)),
     }
     targets = [
         {"name": name, "node": f"n{k}", "role": ("primary", "secondary", "tertiary")[k]}
@@ -239,25 +239,44 @@ def test_flag_row_is_left_out_without_verdicts_and_its_legend_too() -> None:
     assert sorted(cut)[-2] == 0.0
 
 
-def test_caption_gives_the_binding_value_as_the_flag_does() -> None:
-    limit = "barge three: seen 61.9 %, needs 62 %"
-    flag = Flag("fails", limit, ("targets", "barge three", "seen"), "61.9 %")
-    said = [
-        line for line in words(page(verdicts={"A1": flag}), "caption") if line.startswith("barge three seen")
-    ]
-    assert said[0].startswith("barge three seen 61.9 %")
-    assert len(said) > 1
-    assert not any("61.9" in line for line in said[1:])
+def test_caption_does_not_say_again_what_stands_beside_the_flag() -> None:
+    flag = Flag("fails", "barge three: seen 61.9 %, needs 62 %", ("targets", "barge three", "seen"))
+    (bare, *_), (flagged, *_) = (
+        [line for line in words(one, "caption") if line.startswith("barge three")]
+        for one in (page(), page(verdicts={"A1": flag}))
+    )
+    assert bare == "barge three seen 62 %, 45 arcmin high"
+    assert flagged == "barge three 45 arcmin high"
 
 
-def test_failing_reading_is_semibold_in_its_caption() -> None:
-    flag = Flag("fails", "barge three: seen 62 %, needs 80 %", ("targets", "barge three", "seen"))
-    found = texts(page(verdicts={"A1": flag}), "caption")
-    bold = [
-        one.shape.words for one in found if isinstance(one.shape, Text) and one.shape.weight == "semibold"
-    ]
-    assert "barge three seen 62 %, 45′ high" in bold
-    assert not any(said.startswith("load seen") for said in bold)
+def test_caption_gives_two_readings_of_the_brief_the_failing_one_semibold_with_a_cross() -> None:
+    others = (
+        Stated("load: seen 9 %, needs 60 %", False),
+        Stated("hop: scale ratio 1.2, needs 1.1", True),
+        Stated("lamp post: seen 90 %, needs 10 %", True),
+    )
+    flag = Flag(
+        "fails", "barge three: seen 62 %, needs 80 %", ("targets", "barge three", "seen"), others=others
+    )
+    found = [one for one in placed(page(verdicts={"A1": flag})) if "caption" in one.groups]
+    said = [one.shape for one in found if isinstance(one.shape, Text)]
+    weights = {text.words: text.weight for text in said}
+    assert weights["load: seen 9 %, needs 60 %"] == "semibold"
+    assert weights["hop: scale ratio 1.2, needs 1.1"] == "regular"
+    assert "lamp post: seen 90 %, needs 10 %" not in weights
+    marks = [len(one.shape.points_px) for one in found if isinstance(one.shape, Line)]
+    assert marks == [2, 2, 3]  # a cross is two lines, a tick one with a bend
+
+
+def test_caption_leaves_out_whose_a_reading_is_before_it_leaves_out_its_numbers() -> None:
+    others = tuple(
+        Stated(f"a crate: {short}", True, short)
+        for short in ("seen 70 %, needs 60 %", "edge stretch 1.1, at most 1.3")
+    )
+    flag = Flag("holds", "nearest limit: hop: scale ratio 1.2, needs 1.1", others=others)
+    said = words(page(verdicts={"A1": flag}), "caption")
+    assert "a crate: seen 70 %, needs 60 %" in said
+    assert "edge stretch 1.1, at most 1.3" in said
 
 
 def test_legend_names_what_is_drawn_and_nothing_else() -> None:
@@ -328,7 +347,7 @@ def test_confused_pair_is_said_in_its_captions_or_once_at_the_top_if_all_cells_h
 def test_strips_are_drawn_in_every_mode_once_cues_are_measured() -> None:
     for mode in ("marks", "clean", "grey"):
         found = words(page(cues=True, mode=mode), "strip")
-        assert len(found) == 4 * 11, mode  # ten letters and a summary in each of four cells
+        assert len(found) == 4 * 12, mode  # ten letters and two lines of words in each of four cells
     assert words(page(), "strip") == []
 
 

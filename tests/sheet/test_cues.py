@@ -84,15 +84,16 @@ def test_box_of_a_letter_is_its_grade() -> None:
 
 def test_summary_says_what_the_readings_say() -> None:
     result = with_cues(results(study())[0])
-    assert strip_words(result) == "order 4 cues, amount 3"  # O S H V read; O gives the order alone
+    # O S H V read; O gives the order alone
+    assert strip_words(result) == ["4 cues tell which is farther,", "3 how far"]
     result.reading.values["cues", "gap:hop", "order"] = 0
     result.reading.values["cues", "gap:hop", "amount"] = 0
-    assert strip_words(result) == "order none, amount none"
+    assert strip_words(result) == ["no cue tells", "which is farther"]
 
 
-def strip_words(result: object) -> str:
+def strip_words(result: object) -> list[str]:
     shapes = strip_shapes(result, study(), 0.0, 544.0, 26.0, SCALE)  # type: ignore[arg-type]
-    return next(s.words for s in shapes if isinstance(s, Text) and s.anchor == "right")
+    return [s.words for s in shapes if isinstance(s, Text) and s.anchor == "right"]
 
 
 def test_strip_is_about_the_first_gap_else_the_first_primary_target() -> None:
@@ -101,7 +102,7 @@ def test_strip_is_about_the_first_gap_else_the_first_primary_target() -> None:
     assert pairs_of(result, those) == ("target:barge three",)
     both = with_cues(result)
     assert pairs_of(both, those) == ("gap:hop", "target:barge three")
-    assert strip_words(both).startswith("hop: order 4")
+    assert strip_words(both) == ["hop: 4 cues tell", "which is farther, 3 how far"]
     assert strip_shapes(results(those)[0], those, 0.0, 544.0, 26.0, SCALE) == []
 
 
@@ -332,4 +333,4 @@ def test_legend_says_how_long_the_marks_of_cues_are() -> None:
     )
     assert said["relative size"].endswith("posts of 0.2 m")
     assert said["texture gradient"].endswith("ticks every 0.2 m")
-    assert said["convergence"] == "degrees, amount"  # not drawn
+    assert said["convergence"] == "degrees: how far"  # not drawn

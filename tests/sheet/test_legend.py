@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
+from sheet.made import study
 from stationpoint.ink.shapes import Group, Shape, Text
+from stationpoint.readings import bounded_meanings
 from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
 from stationpoint.sheet.legend.stacks import Block, Spot, stack_lefts, stack_widths, stacked
+from stationpoint.sheet.legend.words import said_on
 from stationpoint.sheet.scale import scale_for
 
 SCALE = scale_for(1152, 1220)
@@ -15,10 +19,12 @@ EVERYTHING = Uses(
     marks=frozenset({"horizon", "gap", "off"}),
     roles=(("subject", ("deckhand",)), ("primary", ("barge three",))),
     grid=True,
-    angles=True,
-    looks=True,
-    seen=True,
-    arcmin=True,
+    said=(
+        ("54.4 × 32.3, diagonal 61.1°", "angles of view: across, upright, diagonal"),
+        ("looks 1.2 m", "the gap to an eye that takes no depth cue"),
+        ("seen 62 %", "how much of its whole outline is in the picture and not hidden"),
+        ("45 arcmin high", "sixtieths of a degree at the first viewing's seat"),
+    ),
     cues_for="hop",
     grades=("reads", "weak", "absent"),
 )
@@ -63,7 +69,6 @@ def test_legend_of_a_close_up_leaves_no_column_empty() -> None:
     shapes, height = legend_shapes(columns_of(EVERYTHING, SCALE), 34, 0, 1152, [], SCALE)
     found = heads(shapes)
     assert len(found) == 6
-    assert found["How strongly it tells"][0] == found["Verdict and brief"][0]
     groups = [shape for shape in shapes if isinstance(shape, Group)]
     deepest: dict[float, float] = {}
     for group in groups:
@@ -80,3 +85,33 @@ def test_groups_of_a_stack_do_not_overlap() -> None:
     for left in {x for x, _ in found.values()}:
         tops = sorted(y for x, y in found.values() if x == left)
         assert all(b - a > 60 for a, b in pairwise(tops))
+
+
+def test_legend_explains_what_the_page_says_with_its_own_words_and_nothing_else() -> None:
+    said = dict(
+        said_on(["A1", "looks 1.8 m", "yaw 38° right; subject 14 % left", "sure", ", to 0.10 m", "24 mm"])
+    )
+    assert list(said) == ["yaw 38° right", "looks 1.8 m", "sure, to 0.10 m"]
+    assert said_on(["pitch 17° down", "24 mm, perspective", "looks joined, is 3.9 m apart"]) == ()
+    assert said_on(["slung load: seen 15 %, needs 60 %"], ["seen"]) == ()  # explained with the brief
+
+
+def test_legend_explains_each_reading_of_the_brief_in_one_line() -> None:
+    limits = [{"reading": "targets.*.seen", "min": 0.6}, {"reading": "targets.load.seen", "min": 0.2}]
+    limits += [
+        {"reading": "gaps.hop.scale_ratio", "min": 1.1},
+        {"reading": "gaps.hop.foreshortening", "min": 1},
+    ]
+    assert bounded_meanings(study(limit=limits)) == {
+        "seen": "how much of its whole outline is in the picture and not hidden",
+        "scale ratio": "how many times larger the nearer end is drawn than the farther",
+        "foreshortening": "pixels a metre along the gap over frontal ones, at its middle",  # its field says so
+    }
+    column = columns_of(replace(EVERYTHING, bounded=(("seen", "in view"),)), SCALE)[1]
+    assert (column.head, column.names, column.entries[0][1]) == ("The brief's readings", ("seen",), "in view")
+
+
+def test_captions_are_explained_in_columns_of_about_equal_height() -> None:
+    said = tuple((f"sample {k}", "what it means") for k in range(5))
+    columns = columns_of(replace(EVERYTHING, said=said), SCALE)
+    assert [len(column.entries) for column in columns[-2:]] == [3, 2]

@@ -53,7 +53,7 @@ def test_labels_come_apart_into_row_and_column() -> None:
 def test_lengths_and_angles_are_rounded_to_what_they_mean() -> None:
     assert span_pair(4.1, 0.9465) == ("4.1 m", "0.9 m")
     assert span_pair(0.8, 0.386) == ("0.80 m", "0.39 m")
-    assert (arcmin_words(178.2), arcmin_words(7.46)) == ("178′", "7.5′")
+    assert (arcmin_words(178.2), arcmin_words(7.46)) == ("178 arcmin", "7.5 arcmin")
 
 
 def test_caption_leaves_out_the_least_telling_first() -> None:
@@ -265,7 +265,7 @@ def test_swept_viewings_keep_screen_and_seat_in_the_table() -> None:
     ],
 )
 def test_long_name_beside_a_flag_is_cut_and_its_numbers_are_not(name: str) -> None:
-    flag = Flag("fails", f"{name}: seen 61.9 %, needs 80 %", ("targets", name, "seen"), "61.9 %")
+    flag = Flag("fails", f"{name}: seen 61.9 %, needs 80 %", ("targets", name, "seen"))
     texts = [shape for shape in flag_row(flag, 300.0, 36.0, scale_for(300)) if isinstance(shape, Text)]
     lines = [text.words for text in texts[1:]]
     assert len(lines) == 2
@@ -277,12 +277,12 @@ def test_long_name_beside_a_flag_is_cut_and_its_numbers_are_not(name: str) -> No
 
 @pytest.mark.parametrize("name", ["barge three", "三番目の艀", "الصندل الثالث"])
 def test_last_part_of_a_caption_loses_of_its_name_before_of_its_numbers(name: str) -> None:
-    part = CaptionPart(f"{name} seen 90 %, 414' high", name=name)
-    whole, numbers = text_width(part.words, 17), text_width("seen 90 %, 414' high", 17)
+    part = CaptionPart(f"{name} seen 90 %, 414 arcmin high", name=name)
+    whole, numbers = text_width(part.words, 17), text_width("seen 90 %, 414 arcmin high", 17)
     for within in (whole - 10.0, whole - 25.0, numbers + 45.0):
         (kept,) = fitted([part], 17, within, 16.0)
         assert text_width(kept.words, 17) <= within
-        assert kept.words.endswith(" seen 90 %, 414' high")
+        assert kept.words.endswith(" seen 90 %, 414 arcmin high")
         assert "…" in kept.words
     (kept,) = fitted([part], 17, numbers - 10.0, 16.0)
     assert text_width(kept.words, 17) <= numbers - 10.0

@@ -10,7 +10,6 @@ from unicodedata import category, east_asian_width
 MINUS = "\u2212"
 TIMES = "\u00d7"
 DEGREE = "\u00b0"
-PRIME = "\u2032"
 # What a terminal obeys rather than shows: control characters, line separators, turns of the writing's
 # direction; and halves of surrogate pairs, which no terminal shows.
 OBEYED = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stationpoint.ink.figures import arrow_head, box, cut_box, saw_box, tick, zigzag
+from stationpoint.ink.figures import arrow_head, box, cross, cut_box, saw_box, tick, zigzag
 from stationpoint.ink.paint_png import paint_rows
 from stationpoint.ink.shapes import (
     Anchor,
@@ -51,6 +51,7 @@ __all__ = [
     "ascent_px",
     "box",
     "cap_height_px",
+    "cross",
     "cut_box",
     "cut_text",
     "font_fault",

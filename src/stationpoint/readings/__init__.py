@@ -10,7 +10,7 @@ from stationpoint.readings.colours.frame import UNCOLOURED, colour_shots
 from stationpoint.readings.colours.prominence import glance_spots
 from stationpoint.readings.colours.saliency import glance_blurred
 from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
-from stationpoint.readings.cues.rules import CUE_RULES, CueRule
+from stationpoint.readings.cues.rules import CUE_RULES, CueRule, told_words
 from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, measures_colours, needs_shots, read, wanted
@@ -23,6 +23,7 @@ from stationpoint.readings.twins.twins import twin_moves
 from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value
 from stationpoint.readings.verdict.cameras import CameraVerdict, judge_cameras
 from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all
+from stationpoint.readings.verdict.level import wrong_words
 from stationpoint.readings.verdict.limits import (
     ASSUMED,
     LEAST_SUBJECT_SEEN,
@@ -36,12 +37,13 @@ from stationpoint.readings.verdict.limits import (
 from stationpoint.readings.verdict.words import (
     about_reading,
     amount_words,
+    bounded_meanings,
     bounds_of,
     brief_words,
     cause_words,
     finding_words,
+    measured_words,
     unit_words,
-    value_words,
     whose_words,
 )
 
@@ -71,6 +73,7 @@ __all__ = [
     "asked",
     "body_m",
     "bounded",
+    "bounded_meanings",
     "bounded_paths",
     "bounds_of",
     "brief_words",
@@ -90,6 +93,7 @@ __all__ = [
     "limit_complaints",
     "limit_notes",
     "meant",
+    "measured_words",
     "measures_colours",
     "needs_shots",
     "outline_shots",
@@ -98,14 +102,15 @@ __all__ = [
     "pulled_to_m",
     "read",
     "target_object",
+    "told_words",
     "twin_group",
     "twin_moves",
     "twin_of",
     "unit_words",
-    "value_words",
     "viewing_of",
     "wanted",
     "whose_words",
     "with_assumed",
     "without_assumed",
+    "wrong_words",
 ]

@@ -62,6 +62,7 @@ FIELDS = (
         4,
         "Acute angle on screen between the two directions.",
         null=f"one of them is drawn as a point, or {BEHIND}",
+        plain="angle between the two on the picture; at 0 one looks like the other",
     ),
     Field(
         ("pairs", "*", "swap_m"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
@@ -51,7 +52,7 @@ class Field:
     holds, their paths the one name within the group. holds: what its value is, if any: a number, several,
     a word, a flag (true or false), a word or false, a list of groups, names, or nodes with the share of each.
     words: the words that it can be, where they are few; of a number those that stand for one beyond all
-    others.
+    others. plain: its meaning for people who know cameras and no geometry, where `says` is for others.
     """
 
     path: Path
@@ -63,6 +64,13 @@ class Field:
     parts: tuple[Field, ...] = ()
     holds: Holds = "number"
     words: tuple[str, ...] = ()
+    plain: str = ""
+
+    @property
+    def line(self) -> str:
+        """What it is, in one plain line for a legend: `plain`, else the first part of `says`."""
+        first = re.split(r"[;:.](?: |$)", self.says)[0]
+        return self.plain or first[:1].lower() + first[1:]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,6 +16,7 @@ from stationpoint.base.words import (
     plain,
     yaw_words,
 )
+from stationpoint.readings import told_words
 from stationpoint.record.record import Json, Record, writable
 
 MOST_VARIANTS = 5
@@ -126,11 +127,19 @@ def _readings(row: Group) -> list[str]:
             verdict = entry.get("verdict")
             said = f" ({verdict})" if isinstance(verdict, str) else ""
             told.append(f"{_one_line(name)} {metres(true)} looks {metres(flat)}{said}")
+        told += _cues(row, f"gap:{name}")
     for name, entry in list(_entries(row, "targets"))[:2]:
         seen = entry.get("seen")
         if isinstance(seen, (int, float)):
             told.append(f"{_one_line(name)} {number(100.0 * seen, 0)} % seen")
     return told
+
+
+def _cues(row: Group, pair: str) -> list[str]:
+    """How many cues of a pair read: "5 cues tell which is farther, 4 how far"."""
+    found = dict(_entries(row, "cues")).get(pair, {})
+    order, amount = found.get("order"), found.get("amount")
+    return [told_words(order, amount)] if isinstance(order, int) and isinstance(amount, int) else []
 
 
 def _boom(row: Group) -> list[str]:

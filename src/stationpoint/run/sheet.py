@@ -143,7 +143,7 @@ def draw_sheet(
     whole = record_of(prepared, results, drawing.renderer, only)
     text = record_text(whole)
     verdicts = verdicts_on(prepared, results, only)
-    said, flagged = answer_words(verdicts), flags(verdicts)
+    said, flagged = answer_words(verdicts, prepared.variants, study), flags(verdicts)
     setups = [(result.variant.label, result.setup) for result in first_results(results)]
     pages = compose_pages(
         results,
@@ -170,7 +170,7 @@ def draw_sheet(
             whole,
             record_hash(text),
             said,
-            {label: flag.limit for label, flag in flagged.items()},
+            {label: flag.words for label, flag in flagged.items()},
             notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
         ),
         (

@@ -5,13 +5,25 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from stationpoint.base.look import INK
 from stationpoint.base.words import DEGREE, angles, degrees, number, pitch_words, plain, yaw_words
 from stationpoint.camera import Setup
-from stationpoint.ink import Shape, Weight, ascent_px, cut_text, shorter_names, text_shape, text_width
+from stationpoint.ink import (
+    Shape,
+    Weight,
+    ascent_px,
+    cap_height_px,
+    cross,
+    cut_text,
+    shorter_names,
+    text_shape,
+    text_width,
+    tick,
+)
 from stationpoint.readings import CUE_RULES, Result, Value
 from stationpoint.sheet.cues import grade_of, measured
 from stationpoint.sheet.equal import Same
-from stationpoint.sheet.flag import Flag
+from stationpoint.sheet.flag import Flag, Stated
 from stationpoint.sheet.reserved import covered_words
 from stationpoint.sheet.scale import Scale
 from stationpoint.sheet.wording import (
@@ -26,6 +38,7 @@ from stationpoint.sheet.wording import (
 from stationpoint.study import Study
 
 LINES = 3
+MOST_READINGS = 2  # of the brief, in a caption
 SIZE, LEADING, APART = 17, 23, 15
 NAME_SHARE = 0.4
 HALF, LEAST_COVER = 0.5, 0.25  # of a target seen less than that, what hides this much is named
@@ -36,7 +49,8 @@ NEEDS_A_CUE, UNSEEN = "needs a cue", "unseen"
 class CaptionPart:
     """A piece of a caption. rank: parts of the highest rank are left out first; 0 always stays. tail:
     what follows right after the words, never cut. shorter: words that it takes before it is left out. name:
-    what the words begin with, cut before anything else of them is."""
+    what the words begin with, cut before anything else of them is. holds: whether a tick or a cross
+    follows."""
 
     words: str
     weight: Weight = "regular"
@@ -44,6 +58,7 @@ class CaptionPart:
     tail: tuple[tuple[str, Weight], ...] = ()
     shorter: tuple[str, ...] = ()
     name: str = ""
+    holds: bool | None = None
 
 
 def caption_height(scale: Scale) -> int:
@@ -78,7 +93,7 @@ def caption_lines(
     first = [
         label,
         *([CaptionPart(values, rank=3)] if values else []),
-        *_gap_parts(result, study, flag, size, width),
+        *_gap_parts(result, study, size, width),
     ]
     alike = [confused_words(k, swap, swap) for k, swap in confused(result).items() if k not in said_of_all]
     camera = _camera_parts(result, study, swept, scale, alike)
@@ -86,7 +101,7 @@ def caption_lines(
         words = f"and {unlabelled} more false contact{'s' * (unlabelled > 1)}"
         camera.insert(1, CaptionPart(words, rank=1, shorter=(f"and {unlabelled} more",)))
     head = [first, camera] if len(first) > 1 else [[label, *camera]]
-    return [*head, _target_parts(result, study, flag, size, width)]
+    return [*head, _brief_parts(result, study, flag, size, width, scale.space(APART))]
 
 
 def _under(under: Mapping[str, str], name: str, size: int, within_px: float) -> tuple[str, str]:
@@ -96,9 +111,7 @@ def _under(under: Mapping[str, str], name: str, size: int, within_px: float) -> 
     return f", {under[name]}", f"{cut_text(name, size, 'semibold', within_px)} {under[name]}"
 
 
-def _gap_parts(
-    result: Result, study: Study, flag: Flag | None, size: int, within_px: float
-) -> list[CaptionPart]:
+def _gap_parts(result: Result, study: Study, size: int, within_px: float) -> list[CaptionPart]:
     """Each gap's length, what it looks like, and what a player makes of it: "sure, to 0.12 m"."""
     parts = []
     for k, gap in enumerate(study.gap):
@@ -109,11 +122,7 @@ def _gap_parts(
         tail = verdict_words(result, gap.name)
         words = f"{name} {lengths}" + (": " if tail else "")
         shorter = (f"{name} {lengths.partition(' ')[0]} m: ", f"{name}: ") if tail else (name,)
-        parts.append(
-            CaptionPart(
-                words, _weight(flag, "gaps", gap.name), rank=k + 1, tail=tail, shorter=shorter, name=name
-            )
-        )
+        parts.append(CaptionPart(words, "regular", rank=k + 1, tail=tail, shorter=shorter, name=name))
     return parts
 
 
@@ -181,6 +190,27 @@ def _turned(setup: Setup, study: Study) -> bool:
     return study.camera.from_ is None and abs(setup.yaw_deg - study.camera.yaw_deg) > 0.05
 
 
+def _brief_parts(
+    result: Result, study: Study, flag: Flag | None, size: int, within_px: float, apart_px: float
+) -> list[CaptionPart]:
+    """What the brief bounds besides what stands beside the flag, at most two readings, the failing one
+    semibold, without whose they are where that has no room; what is seen of the targets where that leaves
+    room."""
+    others = flag.others[:MOST_READINGS] if flag is not None else ()
+    whole, short = ([_stated(one, words) for one in others] for words in ("words", "short"))
+    tries = (whole, [*whole[:1], *short[1:]], [*short[:1], *whole[1:]], short, whole[:1])
+    said = next((parts for parts in tries if _width(parts, size, apart_px) <= within_px), short[:1])
+    seen = _target_parts(result, study, flag, size, within_px)
+    if others:
+        seen = [part for part in seen if part.weight == "semibold" or len(others) < MOST_READINGS]
+    return [*said, *(replace(part, rank=part.rank + len(said)) for part in seen)]
+
+
+def _stated(one: Stated, words: str) -> CaptionPart:
+    weight: Weight = "regular" if one.holds else "semibold"
+    return CaptionPart(getattr(one, words) or one.words, weight, holds=one.holds)
+
+
 def _target_parts(
     result: Result, study: Study, flag: Flag | None, size: int, within_px: float
 ) -> list[CaptionPart]:
@@ -198,14 +228,19 @@ def _target_parts(
         parts.append(CaptionPart(alone, "semibold"))
     for rank, (_, share, _, name) in enumerate(sorted(shares)):
         under_it, alone = _under(under, name, size, NAME_SHARE * within_px)
-        weight: Weight = "semibold" if under_it else _weight(flag, "targets", name)
+        weight: Weight = "semibold" if under_it else "regular"
         shown = rank if weight == "regular" else 0
         big = _size(result, name) if share > 0 else ""
         short = cut_text(name, size, weight, NAME_SHARE * within_px)
-        binds = flag is not None and flag.value and flag.binding == ("targets", name, "seen")
-        words = f"seen {flag.value}" if flag is not None and binds and share > 0 else _seen(share)
+        words = _seen(share)
         behind = _behind(result, name, share, size, 0.5 * NAME_SHARE * within_px)
-        plainer = (f"{short} {words}{big}",) if behind and not under_it else (alone,) if under_it else ()
+        if flag is not None and flag.limit and flag.binding == ("targets", name, "seen"):  # said at the flag
+            words, behind, big = "", behind.removeprefix(", "), big if behind else big.removeprefix(", ")
+            if not behind and not big and not under_it:
+                continue
+        plainer = (
+            (f"{short} {words}{big}",) if behind and words and not under_it else (alone,) if under_it else ()
+        )
         whole = f"{short} {words}{under_it or behind}{big}"
         parts.append(CaptionPart(whole, weight, rank=shown, shorter=plainer, name=short))
     return parts
@@ -244,11 +279,6 @@ def _value(result: Result, *path: str) -> Value:
     return result.reading.values.get(path)
 
 
-def _weight(flag: Flag | None, *path: str) -> Weight:
-    fails = flag is not None and flag.kind == "fails" and flag.binding[: len(path)] == path
-    return "semibold" if fails else "regular"
-
-
 def fitted(parts: Sequence[CaptionPart], size: int, within_px: float, apart_px: float) -> list[CaptionPart]:
     """The parts that fit in one line, in their order: the highest rank goes first, once its shorter
     words do not fit either; if even the shortest rest is too wide, its last part is cut."""
@@ -281,7 +311,14 @@ def _words_that_fit(part: CaptionPart, size: int, within_px: float) -> str:
 
 def _width(parts: Sequence[CaptionPart], size: int, apart_px: float) -> float:
     runs = [run for part in parts for run in ((part.words, part.weight), *part.tail)]
-    return sum(text_width(words, size, weight) for words, weight in runs) + apart_px * max(0, len(parts) - 1)
+    marks = sum(part.holds is not None for part in parts) * _mark_px(size)
+    words_px = sum(text_width(words, size, weight) for words, weight in runs)
+    return words_px + marks + apart_px * max(0, len(parts) - 1)
+
+
+def _mark_px(size: int) -> float:
+    """Room for a tick or a cross after words, with the space before it."""
+    return 0.4 * size + cap_height_px(size)
 
 
 def caption_shapes(
@@ -297,5 +334,10 @@ def caption_shapes(
                 one = text_shape((x, y), words, size, weight)
                 shapes.append(one)
                 x += one.width_px
+            if part.holds is not None:
+                at, cap = x + 0.4 * size, cap_height_px(size)
+                line = scale.line(2.0)
+                shapes += [tick(at, y, cap, line, INK)] if part.holds else cross(at, y, cap, line, INK)
+                x += _mark_px(size)
             x += apart
     return shapes

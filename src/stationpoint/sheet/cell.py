@@ -175,7 +175,7 @@ def _empty(look: CellStyle, flag: Flag | None) -> list[Shape]:
     top, bottom = parts.picture_top, parts.picture_top + parts.picture
     shapes: list[Shape] = [Area((box(0, top, parts.width, bottom),), PALE)]
     size = scale.type(16)
-    said = flag.limit if flag is not None and flag.limit else "No picture was drawn."
+    said = flag.words if flag is not None and flag.words else "No picture was drawn."
     for k, line in enumerate(wrap_text(said, size, "semibold", parts.width - 2 * size, 4)):
         shapes.append(text_shape((size, top + 2 * size + k * size * 1.3), line, size, "semibold"))
     return shapes + picture_frame(Flag("none"), 0, top, parts.width, bottom, scale)

@@ -20,6 +20,7 @@ from stationpoint.sheet.header import header_shapes
 from stationpoint.sheet.headings import column_heading, column_heading_size, heading_height, row_heading, rule
 from stationpoint.sheet.legend.legend import columns_of, legend_shapes
 from stationpoint.sheet.legend.uses import uses_of
+from stationpoint.sheet.legend.words import texts_of
 from stationpoint.sheet.marks import CALM, CLOSE, known_marks
 from stationpoint.sheet.marks.gap import clearer_sides
 from stationpoint.sheet.modes.modes import (
@@ -226,7 +227,14 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         used |= marks
         shapes.append(Group("cell", (those.lefts[column], those.tops[line]), tuple(drawn)))
     top = those.bottom + HEADER_GAP
-    drawn_with = (sheet.verdicts, sheet.mode, sheet.common.ladder, sheet.grid_drawn, look.mark_m)
+    drawn_with = (
+        sheet.verdicts,
+        sheet.mode,
+        sheet.common.ladder,
+        sheet.grid_drawn,
+        texts_of(shapes),
+        look.mark_m,
+    )
     outlined = look.outlined | look.under_outlined
     uses = uses_of(results, study, used, *drawn_with, look.owner_by_id, outlined)
     columns = columns_of(uses, scale)

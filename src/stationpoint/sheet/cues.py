@@ -7,9 +7,8 @@ from collections.abc import Sequence
 from typing import Literal
 
 from stationpoint.base.look import INK, WHITE
-from stationpoint.base.words import counted
 from stationpoint.ink import Area, Line, Shape, Weight, box, cap_height_px, saw_box, text_shape, text_width
-from stationpoint.readings import CUE_RULES, CueRule, Result
+from stationpoint.readings import CUE_RULES, CueRule, Result, told_words
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Study
 
@@ -53,14 +52,19 @@ def told_counts(result: Result, pair: str) -> tuple[int, int]:
     return order, amount
 
 
-def summary(result: Result, pair: str, named: bool, size: int, within_px: float) -> str:
-    """The strip's summary in words, "" where it has no room. named: whether the pair must be told from
-    others; its name is left out where it does not fit, since the legend has it."""
-    order, amount = told_counts(result, pair)
-    said = f"order {counted(order, 'cue') if order else 'none'}, amount {amount or 'none'}"
-    short = f"{pair.partition(':')[2]}: order {order or 'none'}, amount {amount or 'none'}"
-    tries = (short, said) if named else (said,)
-    return next((words for words in tries if text_width(words, size, "semibold") <= within_px), "")
+def summary(result: Result, pair: str, named: bool, size: int, within_px: float) -> tuple[str, ...]:
+    """The strip's summary in one or two lines, none where it has no room. named: whether the pair must be
+    told from others; its name is left out where it does not fit, since the legend has it."""
+    said = told_words(*told_counts(result, pair))
+    which, _, how = said.partition(", ")
+    halves = (f"{which},", how) if how else (which,)
+    tell, _, rest = said.partition(" which ")
+    whole = f"{pair.partition(':')[2]}: {tell}", f"which {rest}"
+    tries = [(" ".join(whole),), whole] if named else []
+    for lines in (*tries, (said,), halves, (tell, whole[1])):
+        if all(text_width(line, size, "semibold") <= within_px for line in lines):
+            return lines
+    return ()
 
 
 def strip_shapes(
@@ -72,14 +76,14 @@ def strip_shapes(
         return []
     room = width - len(CUE_RULES) * scale.space(PITCH) - scale.space(12)
     size = scale.type(SUMMARY)
-    words = "" if scale.narrow else summary(result, pairs[0], len(pairs) > 1, size, room)
+    words = () if scale.narrow else summary(result, pairs[0], len(pairs) > 1, size, room)
     return strip_of(result, pairs[0], words, top, width, height, scale)
 
 
 def strip_of(
-    result: Result, pair: str, words: str, top: float, width: float, height: float, scale: Scale
+    result: Result, pair: str, words: Sequence[str], top: float, width: float, height: float, scale: Scale
 ) -> list[Shape]:
-    """Ten letters in one order, by grade, and words at the right."""
+    """Ten letters in one order, by grade, and words at the right, at most two lines."""
     shapes: list[Shape] = []
     wide, pitch = scale.space(BOX_WIDTH), scale.space(PITCH)
     size = scale.type(LETTER)
@@ -87,9 +91,11 @@ def strip_of(
         grade = grade_of(result, pair, cue)
         shapes += letter_box(cue.letter, grade, k * pitch, top, wide, height, size, scale)
     small = scale.type(SUMMARY)
-    if words:
-        baseline = top + (height + cap_height_px(small)) / 2
-        shapes.append(text_shape((width, baseline), words, small, "semibold", anchor="right"))
+    lead = round(small * 18 / SUMMARY)
+    middle = top + height / 2 - (scale.space(5) if len(words) > 1 else 0)  # clear of the caption under it
+    baseline = middle + (cap_height_px(small) - lead * (len(words) - 1)) / 2
+    for k, line in enumerate(words):
+        shapes.append(text_shape((width, baseline + k * lead), line, small, "semibold", anchor="right"))
     return shapes
 
 

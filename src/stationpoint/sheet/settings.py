@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from stationpoint.base.words import TIMES, degrees, listed, number, pitch_words, plain, yaw_words
-from stationpoint.readings import Result, bounded_paths, brief_words
+from stationpoint.readings import ASSUMED, Result, bounded_paths, brief_words
 from stationpoint.sheet.plan.data import width_at_anchor_m
 from stationpoint.sheet.wording import (
     BLOCKED,
@@ -67,7 +67,7 @@ def common_settings(
     if len(places) > 1 and "place" not in swept:
         rows.append(("Places", f"{listed(places)}; drawn: {results[0].place.name}"))
     if study.limit:
-        rows.append(("Brief", "; ".join(brief_words(study))))
+        rows += brief_rows(study)
         if any(path[-1] in RANKED for path in bounded_paths(study)):
             rows.append(("Prominence", RANKING))
     everywhere = confused_in_all(results)
@@ -79,6 +79,19 @@ def common_settings(
     if renderer_note:
         rows.append(("Drawn by", renderer_note))
     return [(label, value) for label, value in rows if value]
+
+
+def brief_rows(study: Study) -> list[Row]:
+    """Each limit of the brief with the reason that it gives, a row each; those without one in a last row."""
+    whole = list(zip(study.limit, brief_words(study), strict=True))
+    said = [
+        f"{words}. {limit.why[:1].upper()}{limit.why[1:].rstrip('.')}."
+        for limit, words in whole
+        if limit.why and limit != ASSUMED
+    ]
+    bare = [words for limit, words in whole if not limit.why or limit == ASSUMED]
+    said += ["; ".join(bare)] if bare else []
+    return [("" if k else "Brief", words) for k, words in enumerate(said)]
 
 
 def held_words(results: Sequence[Result], study: Study, swept: frozenset[str]) -> str:

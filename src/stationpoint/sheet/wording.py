@@ -211,5 +211,5 @@ def shares_of(covers: Value) -> dict[str, float]:
 
 
 def arcmin_words(arcmin: float) -> str:
-    """A size at the seat: "178′" from ten on, "7.5′" under it."""
-    return f"{number(arcmin, 0 if abs(arcmin) >= 10 else 1)}\u2032"
+    """A size at the seat: "178 arcmin" from ten on, "7.5 arcmin" under it."""
+    return f"{number(arcmin, 0 if abs(arcmin) >= 10 else 1)} arcmin"

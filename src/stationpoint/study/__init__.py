@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stationpoint.study.axes import AXES, LIGHT
+from stationpoint.study.axes import AXES, LIGHT, NAMED
 from stationpoint.study.camera_keys import FILE_FIELDS, POSE_FIELDS, CameraFields, aspect_ratio
 from stationpoint.study.cameras import SweptCamera, pools, swept_cameras
 from stationpoint.study.check import check_study, no_node
@@ -39,6 +39,7 @@ __all__ = [
     "HELD_FIELDS",
     "HERE",
     "LIGHT",
+    "NAMED",
     "POSE_FIELDS",
     "READ_SUFFIXES",
     "TOP",

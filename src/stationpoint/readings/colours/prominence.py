@@ -59,6 +59,7 @@ FIELDS = (
                 SCREEN,
                 f"{UNCOLOURED}; or nothing of it is visible; it fills over a quarter of the picture; a bare "
                 "point or box",
+                plain="its place by how loud colour and size make it; 1 is the loudest",
             ),
         )
     ),

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from stationpoint.base.words import listed
+from stationpoint.base.words import counted, listed
 from stationpoint.readings.types import Field
 
 ABSENT, WEAK, READS, MISLEADS = "absent", "weak", "reads", "misleads"
@@ -259,6 +259,7 @@ def _fields_of(rule: CueRule) -> tuple[Field, ...]:
             f"threshold: {rule.source}; factor of a glance: common practice",
             holds="word",
             words=GRADES,
+            plain=rule.says[:1].lower() + rule.says[1:].rstrip("."),
         ),
     )
 
@@ -285,3 +286,12 @@ def amount(cues: Iterable[Cue]) -> int:
     Source: definition. Worked: story quay in a parallel view: height in the field alone, 1.
     """
     return sum(cue.grade == READS and cue.gives == AMOUNT for cue in cues)
+
+
+def told_words(order: int, amount: int) -> str:
+    """How many cues of a pair read, in the words of sheet, legend and ticket: told_words(5, 4) gives "5 cues
+    tell which is farther, 4 how far". order: cues that tell which is nearer, those of amount among them."""
+    if not order:
+        return "no cue tells which is farther"
+    tell = "tells" if order == 1 else "tell"
+    return f"{counted(order, 'cue')} {tell} which is farther, {amount or 'none'} how far"

@@ -78,7 +78,14 @@ FIELDS = (
         "The same with the subject's drawn height as the yardstick.",
         null="the view looks straight down, or an end is behind the eye",
     ),
-    Field(("gaps", "*", "read_ratio"), "", 5, "Flat span over true span; it can exceed 1.", null=END_BEHIND),
+    Field(
+        ("gaps", "*", "read_ratio"),
+        "",
+        5,
+        "Flat span over true span; it can exceed 1.",
+        null=END_BEHIND,
+        plain="how long it looks, over how long it is",
+    ),
     Field(
         ("gaps", "*", "ground_span_m"),
         "m",
@@ -92,6 +99,7 @@ FIELDS = (
         5,
         "Nearer over farther frontal scale of the two ends.",
         null=END_BEHIND,
+        plain="how many times larger the nearer end is drawn than the farther",
     ),
     Field(
         ("gaps", "*", "foreshortening"),

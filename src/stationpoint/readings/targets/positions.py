@@ -33,6 +33,7 @@ FIELDS = (
         5,
         "Radial over tangential size of a small sphere at the worst corner of its bounds.",
         null="a corner is behind the eye",
+        plain="how much longer than wide a ball there is drawn; 1 is round",
     ),
 )
 

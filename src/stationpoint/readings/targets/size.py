@@ -27,6 +27,7 @@ FIELDS = (
         "'",
         3,
         "Width and height of that box at the seat, across its middle.",
+        plain="drawn width and height at the seat; a full moon has 30 arcmin",
         null=NO_SIZE,
         holds="numbers",
     ),

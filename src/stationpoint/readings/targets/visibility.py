@@ -32,6 +32,7 @@ FIELDS = (
         5,
         "Share of its whole silhouette that is in frame, unhidden and not under interface; 0 where there is "
         "nothing to see of it, edge-on or from an open back.",
+        plain="how much of its whole outline is in the picture and not hidden",
         null="it reaches behind the camera",
     ),
     Field(

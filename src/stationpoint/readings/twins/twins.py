@@ -77,6 +77,7 @@ FIELDS = (
         "",
         0,
         "Whether the two cannot be told apart: same or unanchored.",
+        plain="whether it could stand elsewhere and be drawn the same",
         null=UNSEEN,
         holds="flag",
     ),

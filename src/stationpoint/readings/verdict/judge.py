@@ -39,7 +39,8 @@ class Verdict:
     """What the brief says of one variant.
 
     holds: every must holds. score: the worst margin of a must, None without one. binds: the must
-    with that margin. failed: every must that does not hold, worst first. told: shoulds that do not.
+    with that margin. failed: every must that does not hold, worst first. told: shoulds that do not. each: of
+    every limit the finding with the worst margin, those that fail first, then those nearest to it.
     """
 
     variant: str
@@ -48,6 +49,7 @@ class Verdict:
     binds: Finding | None
     failed: tuple[Finding, ...] = ()
     told: tuple[Finding, ...] = ()
+    each: tuple[Finding, ...] = ()
 
 
 def judge(results: Sequence[Result], study: Study) -> Verdict | None:
@@ -95,6 +97,7 @@ def _bounds(results: Sequence[Result], study: Study) -> Bounds:
 
 
 def _verdict(results: Sequence[Result], bounds: Bounds) -> Verdict:
+    limits = [limit for limit, _ in bounds]
     by_place: dict[str, list[Result]] = {}
     for result in results:
         by_place.setdefault(result.place.name, []).append(result)
@@ -109,7 +112,11 @@ def _verdict(results: Sequence[Result], bounds: Bounds) -> Verdict:
     failed = tuple(f for f in musts if f.margin < 0.0)
     told = tuple(f for f in findings if f.limit.level == "should" and f.margin < 0.0)
     binds = musts[0] if musts else None
-    return Verdict(results[0].variant.label, not failed, binds.margin if binds else None, binds, failed, told)
+    worst: dict[int, Finding] = {}
+    for found in sorted(findings, key=lambda f: f.margin):
+        worst.setdefault(limits.index(found.limit), found)
+    each, score = tuple(worst.values()), binds.margin if binds else None
+    return Verdict(results[0].variant.label, not failed, score, binds, failed, told, each)
 
 
 def is_at(result: Result, limit: Limit) -> bool:

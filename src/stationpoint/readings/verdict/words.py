@@ -79,6 +79,17 @@ def brief_words(study: Study) -> list[str]:
     return [limit_words(limit, study) for limit in study.limit]
 
 
+def bounded_meanings(study: Study) -> dict[str, str]:
+    """The readings that the brief bounds, as limits call them, each with its meaning in one plain line."""
+    found = {}
+    for limit in study.limit:
+        for path in list(meant(limit.reading, paths_of(study)))[:1]:
+            field = field_at(path)
+            if field is not None:
+                found.setdefault(about_limit(limit, study).reading, field.line)
+    return found
+
+
 def whose_words(limit: Limit, study: Study) -> str:
     """Whom a limit is about, and where: "primary targets (only at high tide)"."""
     about = about_limit(limit, study)
@@ -126,6 +137,12 @@ def spoken(reading: str) -> str:
 
 def finding_words(found: Finding) -> str:
     """A limit and what was found, such as "watering can: seen 31 %, needs 60 %"."""
+    whose, said = about_reading(found.path).whose, measured_words(found)
+    return f"{whose}: {said}" if whose else said
+
+
+def measured_words(found: Finding, with_cause: bool = True) -> str:
+    """The same without whose it is: "seen 31 %, needs 60 %". with_cause: whether why it is so is said."""
     about, limit = about_reading(found.path), found.limit
     if found.value is None:
         said = f"{about.reading} could not be measured"
@@ -136,12 +153,11 @@ def finding_words(found: Finding) -> str:
     else:
         value, bound = _compared(found, about.unit)
         said = f"{about.reading} {value}{bound}"
-    if found.because and found.margin < 0.0:
+    if with_cause and found.because and found.margin < 0.0:
         said = f"{said} ({found.because})"
     viewing = found.viewing if limit.viewing is None and found.path[0] != VIEWING else None
     where = ", ".join(one for one in ("" if found.place == "here" else found.place, viewing) if one)
-    said = f"{said} ({where})" if where else said
-    return f"{about.whose}: {said}" if about.whose else said
+    return f"{said} ({where})" if where else said
 
 
 def _flag(reading: str, holds: bool) -> str:
@@ -153,11 +169,6 @@ def cause_words(found: Finding) -> str:
     """What fails, shortly: "crate (seen)"."""
     about = about_reading(found.path)
     return f"{about.whose} ({about.reading})" if about.whose else about.reading
-
-
-def value_words(found: Finding) -> str:
-    """The value that was found, with as many digits as its limit takes: "39.7 %"."""
-    return _compared(found, about_reading(found.path).unit)[0]
 
 
 def bounds_of(limit: Limit, unit: str) -> list[Bound]:

@@ -16,6 +16,7 @@ from stationpoint.sheet.scale import Scale
 
 CUE_LETTER, CUES_IN_COLUMN = 15, 5
 GRADE_LETTERS: dict[Grade, str] = {"reads": "S", "weak": "S", "misleads": "C", "absent": "D"}
+TELLS = {"order": "which is farther", "amount": "how far"}  # as the strips say it
 NOT_SHIPPED = "not in the game"
 
 
@@ -49,7 +50,7 @@ def cue_columns(
             lacks = cue.name in not_shipped
             letter = _letter(cue.letter, wide, top, high, size, scale, crossed=lacks)
             icon = () if lacks else (Group("icon", (wide + 8.0, 0.0), cue_icon(cue.name, scale)),)
-            gives = f"{cue.unit_words}, {cue.gives.removesuffix(' only')}"
+            gives = f"{cue.unit_words}: {TELLS.get(cue.gives, cue.gives.removesuffix(' only'))}"
             gives += f", {lengths[cue.name]}" if cue.name in lengths else ""
             entries.append(((*letter, *icon), NOT_SHIPPED if lacks else gives))
         head = "" if start else f"Depth cues, {about}"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stationpoint.base.look import GRID_SHARE, GROUND, INK, ROLE_TINT
-from stationpoint.base.words import DEGREE, MINUS, PRIME, TIMES, counted, listed, plain
+from stationpoint.base.words import counted, listed, plain
 from stationpoint.ink import (
     Area,
     Group,
@@ -33,11 +33,11 @@ from stationpoint.sheet.modes.ladder import Ladder
 from stationpoint.sheet.modes.silhouette import EMPTY, FLAT, stripes_sample
 from stationpoint.sheet.scale import Scale
 
-HEAD, SIZE, PITCH, LEAD = 18, 16, 30, 20
+HEAD, SIZE, PITCH, LEAD = 18, 16, 27, 20
 APART, AFTER_MARK, AFTER_NAME = 40, 16, 9
 MOST_WORDS_PX = (340, 280, 230)  # widths at which words may be wrapped, the best first
 WORTH_PX = 40.0  # what a smaller one must save
-MOST_NAMES, MOST_ENTRIES = 4, 5
+MOST_NAMES, MOST_ENTRIES, MOST_WORDS = 4, 5, 4
 GRID_ENTRY = "ground grid, 1 m"
 HIDES = (0.0, 0.0, 34.0, float(ENTRY_HEIGHT))
 
@@ -45,12 +45,12 @@ HIDES = (0.0, 0.0, 34.0, float(ENTRY_HEIGHT))
 @dataclass(frozen=True, slots=True)
 class Uses:
     """What a sheet uses: flags, marks and entries drawn, roles with the names that they tint and that they
-    outline, steps of a mode, and what captions say. paired: that outlines are on second pictures. flat,
-    sky: that pictures are silhouettes, and show sky. striped: the role of something hidden that they show
-    in stripes. cues_for: the pair that strips are about, "" without strips. grades: that the strips show.
-    not_shipped: cues whose aid the game lacks. glance: thresholds from which a cue reads. pitch, yaw: that
-    a camera is turned so. ways: that "up", "across" and "away" are said. under: that reserved areas cover
-    something. mark_m: length of marks that stand beside the subject."""
+    outline, steps of a mode. paired: that outlines are on second pictures. flat, sky: that pictures are
+    silhouettes, and show sky. striped: the role of something hidden that they show in stripes. said: samples
+    of what captions say, with their meaning. bounded: readings that the brief bounds, with theirs. cues_for:
+    the pair that strips are about, "" without strips. grades: that the strips show. not_shipped: cues whose
+    aid the game lacks. glance: thresholds from which a cue reads. mark_m: length of marks that stand beside
+    the subject."""
 
     flags: tuple[Kind, ...] = ()
     marks: frozenset[str] = frozenset()
@@ -62,22 +62,12 @@ class Uses:
     flat: bool = False
     sky: bool = False
     striped: str = ""
-    angles: bool = False
-    seen: bool = False
-    arcmin: bool = False
-    looks: bool = False
-    level: bool = False
-    tell: bool = False
-    unseen: bool = False
-    needs: bool = False
+    said: tuple[tuple[str, str], ...] = ()
+    bounded: tuple[tuple[str, str], ...] = ()
     cues_for: str = ""
     grades: tuple[Grade, ...] = ()
     not_shipped: frozenset[str] = frozenset()
     glance: float = 3.0
-    pitch: bool = False
-    yaw: bool = False
-    ways: bool = False
-    under: bool = False
     mark_m: float = 1.0
 
 
@@ -87,6 +77,9 @@ def columns_of(uses: Uses, scale: Scale) -> list[Column]:
     found = []
     if uses.flags:
         found.append(_verdicts(uses.flags, scale))
+    if uses.bounded:
+        names, means = zip(*uses.bounded, strict=True)
+        found.append(Column("The brief's readings", tuple(((), said) for said in means), 0.0, names))
     if uses.cues_for:
         found += cue_columns(uses.cues_for, uses.not_shipped, small, _lengths(uses))
         found.append(grade_column(uses.grades, uses.glance, small))
@@ -100,9 +93,12 @@ def columns_of(uses: Uses, scale: Scale) -> list[Column]:
     if tints:
         found.append(Column("Tints and targets", tints))
     words = tuple(_caption_words(uses, scale))
-    if words:
-        widest = max(shape.width_px for shapes, _ in words for shape in shapes if isinstance(shape, Text))
-        found.append(Column("In the captions", words, widest))
+    parts = -(-len(words) // MOST_WORDS)
+    each = -(-len(words) // parts) if parts else 1
+    for start in range(0, len(words), each):
+        part = words[start : start + each]
+        widest = max(shape.width_px for shapes, _ in part for shape in shapes if isinstance(shape, Text))
+        found.append(Column("" if start else "In the captions", part, widest))
     return found
 
 
@@ -119,9 +115,9 @@ def _lengths(uses: Uses) -> dict[str, str]:
 
 def _verdicts(kinds: Sequence[Kind], scale: Scale) -> Column:
     size = scale.page_type(SIZE)
-    height = 26.0
+    height = 24.0
     widest = max(flag_width(kind, height, size) for kind in kinds)
-    entries = [(tuple(flag_shapes(kind, 0.0, -3.0, height, size, scale)), FLAG_SAYS[kind]) for kind in kinds]
+    entries = [(tuple(flag_shapes(kind, 0.0, -2.0, height, size, scale)), FLAG_SAYS[kind]) for kind in kinds]
     return Column("Verdict and brief", tuple(entries), widest)
 
 
@@ -183,35 +179,9 @@ def _steps(ladder: Ladder) -> list[Entry]:
 
 
 def _caption_words(uses: Uses, scale: Scale) -> list[Entry]:
-    said = []
-    if uses.angles:
-        said.append((f"54 {TIMES} 32, 61{DEGREE}", "angles of view: across, upright, diagonal"))
-    if uses.pitch:
-        said.append((f"pitch 20{DEGREE} down", "the camera looks down: above 0 in the study; up: below 0"))
-    if uses.yaw:
-        words = f"turned left of {MINUS}z, seen from above: above 0 in the study; right: below 0"
-        said.append((f"yaw 25{DEGREE} left", words))
-    if uses.ways:
-        said.append(("up, across, away", "upwards; level, to the camera's right; level, the way it heads"))
-    if uses.looks:
-        said.append(("looks 1.2 m", "the gap to an eye that takes no depth cue"))
-    if uses.level:
-        said.append(("if level 5.4 m", "to one that takes both ends to be level"))
-    if uses.tell:
-        said.append(("sure, to 0.1 m", "the smallest change of the gap that tells"))
-    if uses.needs:
-        said.append(("needs a cue: S H", "the gap tells by these alone"))
-    if uses.unseen:
-        said.append(("unseen", "an end of the gap cannot be seen, so nobody judges it"))
-    if uses.seen:
-        said.append(("seen 62 %", "share of the target's whole outline in view"))
-    if uses.under:
-        said.append(("45 % under map", "what a reserved area will cover of what is visible"))
-    if uses.arcmin:
-        said.append((f"45{PRIME}", "arc minutes at the first viewing's seat"))
     size = scale.page_type(SIZE)
     baseline = ENTRY_HEIGHT / 2 + cap_height_px(size) / 2
-    return [((text_shape((0.0, baseline), sample, size, "semibold"),), words) for sample, words in said]
+    return [((text_shape((0.0, baseline), sample, size, "semibold"),), words) for sample, words in uses.said]
 
 
 def legend_shapes(

@@ -7,17 +7,14 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from stationpoint.base.look import ROLE_TINT
-from stationpoint.base.words import plain
-from stationpoint.readings import CUE_RULES, Result
-from stationpoint.sheet.caption import NEEDS_A_CUE, UNSEEN, verdict_words
+from stationpoint.readings import CUE_RULES, Result, bounded_meanings
 from stationpoint.sheet.cues import grades_used, missing_in_game, pairs_of
 from stationpoint.sheet.flag import Flag, Kind
 from stationpoint.sheet.legend.legend import Uses
+from stationpoint.sheet.legend.words import said_on
 from stationpoint.sheet.modes.ladder import Ladder
 from stationpoint.sheet.modes.modes import BY_NAME
-from stationpoint.sheet.reserved import covered_words
 from stationpoint.sheet.roles import Owner, names_by_role
-from stationpoint.sheet.wording import CAMERA_PAIRS, confused, gap_spans
 from stationpoint.study import Study
 
 
@@ -29,12 +26,13 @@ def uses_of(
     mode: str,
     ladder: Ladder | None,
     grid_drawn: bool,
+    texts: Sequence[str],
     mark_m: float = 1.0,
     who: Mapping[int, Owner] | None = None,
     outlined: frozenset[int] = frozenset(),
 ) -> Uses:
-    """What the legend of a page must explain. used: the marks drawn. ladder: the mode's steps. who:
-    `owners_by_id`. outlined: ids that no tint tells. The rest as in compose."""
+    """What the legend of a page must explain. used: the marks drawn. ladder: the mode's steps. texts: what
+    the page says. who: `owners_by_id`. outlined: ids that no tint tells. The rest as in compose."""
     order: tuple[Kind, ...] = ("chosen", "holds", "fails", "none")
     kinds = {verdicts[t.variant.label].kind for t in results if t.variant.label in verdicts}
     how = BY_NAME[mode]
@@ -45,17 +43,9 @@ def uses_of(
     is_flat = mode == "silhouette"
     ids = [result.ids for result in results if result.ids is not None] if is_flat else []
     stripes = {one.role for result in results for one in _hidden_owners(result, who)} if is_flat else set()
-    values = [
-        path for result in results for path, value in result.reading.values.items() if value is not None
-    ]
     pairs = [pairs_of(result, study) for result in results]
     about = next((found[0].partition(":")[2] for found in pairs if found), "")
-    gaps = [gap_spans(result, gap.name) for result in results for gap in study.gap]
-    verdicts_said = [
-        "".join(words for words, _ in verdict_words(result, gap.name))
-        for result in results
-        for gap in study.gap
-    ]
+    bounded = bounded_meanings(study)
     return Uses(
         flags=tuple(kind for kind in order if kind in kinds),
         marks=frozenset(used),
@@ -67,22 +57,12 @@ def uses_of(
         flat=is_flat,
         sky=any(bool((plane == 0).any()) for plane in ids),
         striped=next((role for role in ROLE_TINT if role in stripes), ""),
-        angles=any(result.setup.hfov_deg is not None for result in results),
-        seen=bool(study.target) and any(path[0] == "targets" and path[-1] == "seen" for path in values),
-        arcmin=bool(study.target) and any(path[0] == "targets" and "size_arcmin" in path for path in values),
-        looks=bool(study.gap) and any(path[0] == "gaps" and path[-1] == "flat_span_m" for path in values),
-        level=any(spans[2] for spans in gaps if spans is not None),
-        tell=any(", to " in said for said in verdicts_said),
-        needs=any(NEEDS_A_CUE + ": " in said for said in verdicts_said),
-        unseen=UNSEEN in verdicts_said,
+        said=said_on(texts, bounded),
+        bounded=tuple(bounded.items()) if kinds else (),
         cues_for=about,
         grades=grades_used(results, study),
         not_shipped=frozenset(cue.name for cue in CUE_RULES.values() if missing_in_game(cue, study)),
         glance=study.glance_factor,
-        pitch=any(plain(result.setup.pitch_deg, 1) != "0" for result in results),
-        yaw=any(plain(abs(result.setup.yaw_deg), 1) not in ("0", "180") for result in results),
-        ways=any(pair in CAMERA_PAIRS for result in results for pair in confused(result)),
-        under=any(covered_words(result, study) for result in results),
         mark_m=mark_m,
     )
 

@@ -8,9 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stationpoint.base.look import PAPER
-from stationpoint.base.words import counted
 from stationpoint.ink import Group, Page, Picture, Shape, cap_height_px, text_shape, text_width, wrap_text
-from stationpoint.readings import CUE_RULES, Result, Value
+from stationpoint.readings import CUE_RULES, Result, Value, told_words
 from stationpoint.sheet.cues import (
     BOX_HEIGHT,
     GRADES,
@@ -96,7 +95,9 @@ def twin_page(
         words = (_summary(built, pair), _compared(pictures, pair))
         for left, said_here in zip(lefts, words, strict=True):
             result = pictures.twin if left != lefts[0] and measured(pictures.twin, pair) else built
-            strip = strip_of(result, pair, said_here, 0.0, float(cell_width), float(high), scale)
+            strip = strip_of(
+                result, pair, (said_here,) if said_here else (), 0.0, float(cell_width), float(high), scale
+            )
             shapes.append(Group("strip", (float(left), float(y)), tuple(strip)))
         y += high
     y = _plans(shapes, layouts, y + 34, lefts, cell_width, inner, scale)
@@ -180,9 +181,7 @@ def _picture(
 
 
 def _summary(result: Result, pair: str) -> str:
-    order, amount = told_counts(result, pair)
-    said = f"order {counted(order, 'cue') if order else 'none'}, amount {amount or 'none'}"
-    return f"{pair.partition(':')[2]}: {said}"
+    return f"{pair.partition(':')[2]}: {told_words(*told_counts(result, pair))}"
 
 
 def _compared(pictures: Pictures, pair: str) -> str:
