@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
+from dataclasses import replace
 
 from stationpoint.base.words import listed
 from stationpoint.readings import Verdict, cause_words, finding_words, value_words
@@ -12,9 +13,10 @@ from stationpoint.sheet.flag import Flag
 MOST_NAMED = 4
 
 
-def flags(verdicts: Mapping[str, Verdict]) -> dict[str, Flag]:
-    """Variant label -> the flag of its cell."""
-    made = {}
+def flags(verdicts: Mapping[str, Verdict], chosen: str | None = None) -> dict[str, Flag]:
+    """Variant label -> the flag of its cell. chosen: label of the one taken, which has a flag without a
+    brief, too."""
+    made = {} if chosen is None or chosen in verdicts else {chosen: Flag("chosen")}
     for label, verdict in verdicts.items():
         bound = verdict.binds
         if bound is None:
@@ -23,6 +25,8 @@ def flags(verdicts: Mapping[str, Verdict]) -> dict[str, Flag]:
             made[label] = Flag("holds", f"nearest limit: {finding_words(bound)}", bound.path)
         else:
             made[label] = Flag("fails", finding_words(bound), bound.path, value_words(bound))
+        if label == chosen:
+            made[label] = replace(made[label], kind="chosen" if verdict.holds else "chosen-fails")
     return made
 
 

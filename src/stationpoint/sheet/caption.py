@@ -245,7 +245,7 @@ def _value(result: Result, *path: str) -> Value:
 
 
 def _weight(flag: Flag | None, *path: str) -> Weight:
-    fails = flag is not None and flag.kind == "fails" and flag.binding[: len(path)] == path
+    fails = flag is not None and flag.fails and flag.binding[: len(path)] == path
     return "semibold" if fails else "regular"
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 from typing import Literal
 
 from stationpoint.base.look import INK, PALE, WHITE
 from stationpoint.ink import (
     Area,
     Line,
+    PointsLike,
     Shape,
     box,
     cap_height_px,
@@ -22,10 +24,17 @@ from stationpoint.ink import (
 from stationpoint.sheet.headings import balanced
 from stationpoint.sheet.scale import Scale
 
-Kind = Literal["chosen", "holds", "fails", "none"]
-WORDS: dict[Kind, str] = {"chosen": "Chosen", "holds": "Holds", "fails": "Fails", "none": "No reading"}
+Kind = Literal["chosen", "chosen-fails", "holds", "fails", "none"]
+WORDS: dict[Kind, str] = {
+    "chosen": "Chosen",
+    "chosen-fails": "Chosen, fails",
+    "holds": "Holds",
+    "fails": "Fails",
+    "none": "No reading",
+}
 SAYS: dict[Kind, str] = {
     "chosen": "the one taken",
+    "chosen-fails": "the one taken, which breaks a must: the limit that binds",
     "holds": "every must of the brief holds",
     "fails": "one does not: the limit that binds",
     "none": "nothing could be measured",
@@ -47,6 +56,16 @@ class Flag:
     binding: tuple[str, ...] = ()
     value: str = ""
 
+    @property
+    def is_chosen(self) -> bool:
+        """Whether it is of the one taken."""
+        return self.kind in ("chosen", "chosen-fails")
+
+    @property
+    def fails(self) -> bool:
+        """Whether a must does not hold."""
+        return self.kind in ("fails", "chosen-fails")
+
 
 def flag_shapes(kind: Kind, left: float, top: float, height: float, size: int, scale: Scale) -> list[Shape]:
     """The flag alone, its word in it."""
@@ -59,13 +78,19 @@ def flag_shapes(kind: Kind, left: float, top: float, height: float, size: int, s
     shapes: list[Shape] = []
     if kind == "fails":
         shapes.append(Area((cut_box(left, top, right, bottom, height * CUT / HEIGHT),), INK))
-    elif kind == "chosen":
+    elif kind in ("chosen", "chosen-fails"):
+        cut = height * CUT / HEIGHT if kind == "chosen-fails" else 0.0
         shapes.append(
-            Area((box(left, top, right, bottom),), WHITE, edge_ink=INK, edge_width_px=scale.line(2))
+            Area(
+                (_inset(left, top, right, bottom, 0.0, cut),),
+                WHITE,
+                edge_ink=INK,
+                edge_width_px=scale.line(2),
+            )
         )
         shapes.append(
             Area(
-                (box(left + 4, top + 4, right - 4, bottom - 4),),
+                (_inset(left, top, right, bottom, 4.0, cut),),
                 None,
                 edge_ink=INK,
                 edge_width_px=scale.line(1.5),
@@ -87,7 +112,7 @@ def flag_shapes(kind: Kind, left: float, top: float, height: float, size: int, s
 def flag_width(kind: Kind, height: float, size: int) -> float:
     """Width of a flag of that height whose word has that size."""
     mark = 0.62 * height if kind in ("chosen", "holds") else 0.0
-    end = 0.3 * height if kind == "fails" else 0.0
+    end = 0.3 * height if kind in ("fails", "chosen-fails") else 0.0
     return mark + 2 * 0.39 * height + end + text_width(WORDS[kind], size, "bold")
 
 
@@ -119,7 +144,7 @@ def _limit_that_fits(flag: Flag, size: int, within_px: float) -> str:
 
 def picture_cut_px(flag: Flag | None, scale: Scale) -> float:
     """How much of the picture's upper right corner is cut off."""
-    return scale.long(PICTURE_CUT) if flag is not None and flag.kind == "fails" else 0.0
+    return scale.long(PICTURE_CUT) if flag is not None and flag.fails else 0.0
 
 
 def picture_frame(
@@ -129,20 +154,23 @@ def picture_frame(
     thin = scale.line(1.25)
     if flag is not None and flag.kind == "none":
         return [Line(box(left, top, right, bottom), scale.line(2.4), INK, dash=(0.0, 5.0), closed=True)]
-    if flag is not None and flag.kind == "chosen":
-        return [
-            _ring(left, top, right, bottom, 7.0 + scale.line(1.5) / 2, INK, scale.line(2.0)),
-            _ring(left, top, right, bottom, 4.2, WHITE, 5.2),
-            _ring(left, top, right, bottom, 0.6, INK, scale.line(1.5)),
-        ]
     cut = picture_cut_px(flag, scale)
+    if flag is not None and flag.is_chosen:
+        rings = (
+            (7.0 + scale.line(1.5) / 2, INK, scale.line(2.0)),
+            (4.2, WHITE, 5.2),
+            (0.6, INK, scale.line(1.5)),
+        )
+        return [
+            Area((_inset(left, top, right, bottom, -off, cut),), None, edge_ink=ink, edge_width_px=px)
+            for off, ink, px in rings
+        ]
     ring = cut_box(left, top, right, bottom, cut) if cut else box(left, top, right, bottom)
     return [Line(ring, thin, INK, closed=True, round_ends=False)]
 
 
-def _ring(
-    left: float, top: float, right: float, bottom: float, off: float, ink: tuple[int, int, int], width: float
-) -> Area:
-    return Area(
-        (box(left - off, top - off, right + off, bottom + off),), None, edge_ink=ink, edge_width_px=width
-    )
+def _inset(left: float, top: float, right: float, bottom: float, by: float, cut: float) -> PointsLike:
+    """A box whose sides are moved inwards by so much, its upper right corner cut off by `cut` and that edge
+    moved as far."""
+    sides = (left + by, top + by, right - by, bottom - by)
+    return cut_box(*sides, cut - (2.0 - sqrt(2.0)) * by) if cut else box(*sides)

@@ -26,7 +26,7 @@ def uses_of(
     mark_m: float = 1.0,
 ) -> Uses:
     """What the legend of a page must explain. used: the marks drawn. The rest as in compose."""
-    order: tuple[Kind, ...] = ("chosen", "holds", "fails", "none")
+    order: tuple[Kind, ...] = ("chosen", "chosen-fails", "holds", "fails", "none")
     kinds = {verdicts[t.variant.label].kind for t in results if t.variant.label in verdicts}
     roles: list[tuple[str, tuple[str, ...]]] = []
     if study.subject is not None and study.shows_subject:
