@@ -61,18 +61,19 @@ def rank(prepared: Prepared, verdicts: Mapping[str, Verdict], layout: str, best:
     words = f"{kept[0]} large, then the others {others}" if layout == HERO else "best worst margin first"
     if len(kept) < len(order):
         more = len(order) - len(kept)
-        which = _which(len(kept), first, scores)
-        words = f"{which} of {len(order)}; {counted(more, 'more variant')} in the record"
+        words = f"{_which(kept, len(order), first, scores)}; {counted(more, 'more variant')} in the record"
     return Ranked(kept, layout == HERO, says, words)
 
 
-def _which(count: int, first: str | None, scores: Mapping[str, float]) -> str:
-    """What is drawn: "the 4 best by worst margin"; with the one taken where that is not the best."""
-    if first is None or scores.get(first) == max(scores.values()):
-        return f"the {count} best by worst margin" if count > 1 else "the best by worst margin"
-    if count == 1:
-        return f"{first}, which is chosen,"
-    return f"{first}, which is chosen, and by worst margin the {counted(count - 1, 'best other')}"
+def _which(kept: Sequence[str], of: int, first: str | None, scores: Mapping[str, float]) -> str:
+    """What is drawn: "the 4 best of 8 by worst margin"; with the one taken where that is none of them."""
+    count = len(kept)
+    if first is None or scores.get(first, 0.0) >= max(scores.get(label, 0.0) for label in kept):
+        return f"the {f'{count} ' if count > 1 else ''}best of {of} by worst margin"
+    named, others = f"{first}, which is chosen", count - 1
+    if not others:
+        return named
+    return f"{named}, and the {'best other' if others == 1 else f'{others} best others'} by worst margin"
 
 
 def draw_ranked(

@@ -118,11 +118,12 @@ def compose_pages(
     pages = pages if ranked is None else [first]
     page_width = max(_page_width(page, cell_width, ranked) for page in pages)
     scale = scale_for(cell_width, page_width)
-    heights = [result.picture.shape[0] for result in first if result.picture is not None]
+    small = first[2:] or first if ranked is not None and ranked.hero else first
+    heights = [result.picture.shape[0] for result in small if result.picture is not None]
     swept = swept_fields(study, [result.variant for result in first])
     cues = any(pairs_of(result, study) for result in first)
     tallest = max(heights, default=round(cell_width * 9 / 16))
-    below = max(len(note_lines(study, result.variant, cell_width, scale)) for result in first)
+    below = max(len(note_lines(study, result.variant, cell_width, scale)) for result in small)
     parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues, below)
     headed = [*fields_on(study, "columns"), *fields_on(study, "rows")]
     headed += fields_on(study, "pages") if ranked is not None else []
@@ -245,7 +246,8 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         shapes += _ranked_heads(results, looks, [(x, y - head) for x, y in spots], ranked)
     else:
         shapes += _heads(results, arrangement, look, those)
-    same = equal_cells(results, arrangement.at)
+    in_order = {result.variant.label: (0, k) for k, result in enumerate(results)}
+    same = equal_cells(results, arrangement.at if ranked is None else in_order)
     used: set[str] = set()
     for result, style, spot in zip(results, looks, spots, strict=True):
         label = result.variant.label
@@ -346,7 +348,8 @@ def _plan_labels(results: Sequence[Result], swept: frozenset[str]) -> tuple[dict
         field = next(iter(moving))
         labels = {t.variant.label: plain(float(dict(t.variant.changes)[field]), 1) for t in solid}
         return labels, "; ".join(part for part in (units[field], note) if part)
-    return {t.variant.label: t.variant.label.rsplit("-", 1)[-1] for t in solid}, note
+    is_one_page = len({t.variant.page for t in results}) == 1
+    return {t.variant.label: t.variant.label.rsplit("-", is_one_page)[-1] for t in solid}, note
 
 
 def _foot(top: int, width: int, record_hash: str, scale: Scale) -> tuple[list[Shape], int]:

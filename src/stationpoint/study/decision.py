@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from stationpoint.study.sweep import Variant
 
 TABLE = "decision"
+UNMARKED = "nothing is marked as chosen; choose one of this sweep, or sweep what was chosen"
 
 
 def _as_written(value: object) -> object:
@@ -77,7 +78,7 @@ def unknown_keys(study: Study, variants: Sequence[Variant]) -> Iterator[str]:
     keys = {one.key for one in variants}
     for where, key, _ in _keys(study):
         if key not in keys:
-            what = "nothing is marked as chosen" if where == TABLE else "it stands nowhere"
+            what = UNMARKED if where == TABLE else "it stands nowhere"
             yield f"{where}: no variant of the sweep has the key {quoted_value(key)}, so {what}."
 
 
