@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from stationpoint.base.errors import StudyWrong
+from stationpoint.base.inputs import read_input
 from stationpoint.base.words import decision_words
 from stationpoint.cli import tell
 from stationpoint.cli.actions.outputs import Outputs
@@ -37,7 +38,7 @@ def choose(file: str, variant: str, chosen: ChooseOptions) -> None:
     text = read_text(path)
     new = with_decision(text, made.model_dump(), path.name)
     study_from_text(new, path.name)
-    marked = path.read_bytes().startswith(BOM.encode())
+    marked = read_input(path).startswith(BOM.encode())
     outputs = Outputs()
     outputs.rewrite(path, ((BOM if marked else "") + new).encode())
     outputs.deliver(quiet=True)
