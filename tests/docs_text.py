@@ -108,6 +108,8 @@ table of fields; `python tests/docs_text.py` rewrites it.
 
 - A record's `notes` are sentences: what was guessed of a file that stands alone, what is assumed where the
   study says nothing, what looks odd, and which readings are null in some rows and why.
+- `study` > `decision` is there where the study has one, with the label of its variant (null where the sweep
+  has none of that key); `variants` > `note` where the study notes something of a variant.
 - Its `cameras` judge what is one camera to a player: variants that are alike but for place, viewing and
   light. Each is judged by the worst: `holds` if all its variants do, `score` and `binds` of the worst one.
   `of` counts each variant at each place on each viewing, `failed_at` those of them at which at least one must

@@ -12,8 +12,20 @@ import pytest
 from cli_calls import environment
 
 HEAVY = {"numpy", "PIL", "pydantic", "trimesh", "pyrender", "OpenGL", "embreex", "scipy", "matplotlib"}
-HEAVY |= {"DracoPy", "pxr"}
-COMMANDS = ("demo", "start", "check", "sheet", "measure", "judge", "twins", "chart", "inspect", "mesh")
+HEAVY |= {"DracoPy", "pxr", "tomlkit"}
+COMMANDS = (
+    "demo",
+    "start",
+    "check",
+    "sheet",
+    "measure",
+    "judge",
+    "choose",
+    "twins",
+    "chart",
+    "inspect",
+    "mesh",
+)
 CALLS = [(), *[(name,) for name in COMMANDS]]
 SLACK_S = 0.15
 

@@ -33,7 +33,7 @@ ROOMS = {
     "base": Row(third=f"numpy {PYDANTIC}"),
     "ink": Row("base", "numpy PIL uharfbuzz"),
     "scene": Row("base", f"numpy {PYDANTIC}", late="manifold3d DracoPy pxr PIL"),
-    "study": Row("base scene", PYDANTIC),
+    "study": Row("base scene", PYDANTIC, late="tomlkit"),
     "camera": Row("base scene study", "numpy"),
     "render": Row("base scene camera", "numpy pyrender OpenGL embreex"),
     "readings": Row("base scene study camera", "numpy"),

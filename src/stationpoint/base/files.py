@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import secrets
+import stat
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import BinaryIO, TypeAlias
@@ -30,17 +31,18 @@ REASONS = {
 def cannot_write(path: Path | str, error: OSError | ValueError, option: str = "-o") -> StationpointError:
     """The sentence for a failed write: MachineLacks for a full disk, else StudyWrong.
 
-    option: what names another place for this output.
+    option: what names another place for this output; "" where nothing does.
     """
+    elsewhere = f". Name another place with {option}" if option else ""
     number = error.errno if isinstance(error, OSError) else None
     if number in FULL:
         return MachineLacks(
             f"{path} cannot be written: the disk is full or failing.",
-            f"Free some room or name another place with {option}; nothing was written.",
+            f"Free some room{elsewhere.replace('. Name', ' or name')}; nothing was written.",
         )
     reason = REASONS.get(number or 0) or (error.strerror if isinstance(error, OSError) else None)
     reason = reason or "that is no name for a file"
-    return StudyWrong(f"{path} cannot be written: {reason}. Name another place with {option}.")
+    return StudyWrong(f"{path} cannot be written: {reason}{elsewhere}.")
 
 
 def make_folder(path: Path) -> None:
@@ -78,6 +80,8 @@ def write_all(
                     continue
                 beside = place.with_name(f".stationpoint-{secrets.token_hex(8)}.part")
                 with open(beside, "xb") as file:
+                    if place.exists():
+                        os.chmod(beside, stat.S_IMODE(place.stat().st_mode))
                     waiting.append((beside, place, named))
                     _fill(file, content)
             except (OSError, ValueError, RuntimeError) as error:

@@ -95,6 +95,13 @@ def visible(words: str) -> str:
     return OBEYED.sub(lambda found: ascii(found.group())[1:-1], words)
 
 
+def decision_words(who: str, by: str, on: str, because: str) -> str:
+    """A decision in one line: "A2, by AK on 2026-11-12: because it holds"; what is empty is left out."""
+    signed = who + (f", by {by}" if by else "") + (f" on {on}" if on else "")
+    reason = " ".join(because.split()).removeprefix("because ")
+    return " ".join(signed.split()) + (f": because {reason}" if reason else "")
+
+
 def matching_names(pattern: str, names: Collection[str]) -> tuple[str, ...]:
     """Names that equal `pattern`, or else match it as a wildcard (*, ?), in the names' order."""
     if pattern in names:

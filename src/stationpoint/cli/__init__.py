@@ -26,7 +26,19 @@ from stationpoint.cli.stops import Stopped, settle, stoppable
 
 __all__ = ["main"]
 
-COMMANDS = ("demo", "start", "check", "sheet", "measure", "judge", "twins", "chart", "inspect", "mesh")
+COMMANDS = (
+    "demo",
+    "start",
+    "check",
+    "sheet",
+    "measure",
+    "judge",
+    "choose",
+    "twins",
+    "chart",
+    "inspect",
+    "mesh",
+)
 DONE, WRONG, LACKING, FAULT, STOPPED = 0, 2, 3, 70, 130
 OBJECTS_BEFORE_SWEEP = 200_000
 MOST_WORDS = 400  # letters, of an error that was not written for people

@@ -7,11 +7,13 @@ from typing import Unpack
 import click
 
 from stationpoint.cli.options import (
+    LAYOUTS,
     MATERIALS,
     MODES,
     TWINS,
     ChartOptions,
     CheckOptions,
+    ChooseOptions,
     DemoOptions,
     InspectOptions,
     JudgeOptions,
@@ -109,6 +111,19 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], force: bool) ->
     metavar="LABEL",
     multiple=True,
     help="A close-up of one variant, or two (repeat it): B3, 2-B3 or its key.",
+)
+@click.option(
+    "--layout",
+    type=click.Choice(LAYOUTS),
+    default=LAYOUTS[0],
+    show_default=True,
+    help="hero: the chosen one large (else the best), the runner-up beside it, the rest small.",
+)
+@click.option(
+    "--best",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Draw the N best by worst margin; the record has them all.",
 )
 @only
 @click.option("--no-grid", is_flag=True, help="Leave out the metre grid.")
@@ -220,18 +235,36 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     multiple=True,
     help="It must hold: B3, 2-B3 or its key. Repeatable.",
 )
-@click.option("--every", is_flag=True, help="Every variant must hold; else one is enough.")
+@click.option("--every", is_flag=True, help="Every variant must hold.")
 @json_file
 @force
 @engine
 def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
     """Hold every variant against the study's limits, its worst place and viewing deciding.
 
-    Exit code 0 if a variant holds (every one with --every, the named ones with --variant), else 1.
+    Exit code 0 if the chosen variant holds, without a decision any (every one with --every, the named
+    ones with --variant), else 1.
     """
     from stationpoint.cli.actions import judge as action
 
     return action.judge(study, chosen)
+
+
+@click.command(epilog='Example: stationpoint choose quay.study.toml B3 --because "the landing shows" --by AK')
+@click.argument("study", type=file_name, metavar="STUDY")
+@click.argument("variant", metavar="VARIANT")
+@click.option("--because", required=True, metavar="WORDS", help="Why this one.")
+@click.option("--by", metavar="NAME", help="Who decided.")
+@click.option("--on", metavar="DATE", help="When, as it is to be written; there is no clock in here.")
+def choose(study: str, variant: str, **chosen: Unpack[ChooseOptions]) -> None:
+    """Keep a decision in a study: VARIANT is a label (B3, 2-B3) or a key.
+
+    The study gets a [decision] with the variant's key; all else in it stays as it is written. A decision
+    that is there already is replaced.
+    """
+    from stationpoint.cli.actions import choose as action
+
+    action.choose(study, variant, chosen)
 
 
 @click.command(

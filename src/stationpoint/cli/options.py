@@ -13,6 +13,7 @@ HOLDS = ("nothing", "subject-scale", "subject-height")
 RENDERERS = ("auto", "gl", "rays")
 TWINS = ("slide", "mirror")
 MATERIALS = ("clay", "own")
+LAYOUTS = ("grid", "hero")
 MODES = (
     "marks",
     "clean",
@@ -85,6 +86,8 @@ class SheetOptions(Changes, Fonts, Engine, Writes):
     marks: str | None
     only: str | None
     labels: tuple[str, ...]
+    layout: str
+    best: int | None
     no_grid: bool
     json_file: str | None
     csv_file: str | None
@@ -129,6 +132,14 @@ class JudgeOptions(Changes, Engine, Writes):
     labels: tuple[str, ...]
     every: bool
     json_file: str | None
+
+
+class ChooseOptions(TypedDict):
+    """Options of `choose`."""
+
+    because: str
+    by: str | None
+    on: str | None
 
 
 class ChartOptions(Changes, Fonts, Engine, Writes):

@@ -168,23 +168,27 @@ def make_record(
     fonts: Sequence[Mapping[str, str]] = (),
     notes: Sequence[str] = (),
     cameras: Sequence[CameraVerdict] | None = None,
+    decision: Mapping[str, str | None] | None = None,
+    remarks: Mapping[str, str] | None = None,
 ) -> Record:
     """The record of a run: variants in order of first appearance, one row a result.
 
     fonts: name and digest of each font file that the study names. notes: sentences on what is null, guessed
-    and assumed. cameras: None where each is judged once.
+    and assumed. cameras: None where each is judged once. decision: the study's, with its variant's
+    label. remarks: variant label -> what the study notes of it.
     """
     known = Fields(fields)
     firsts: dict[str, Result] = {}
     for result in results:
         firsts.setdefault(result.variant.label, result)
     variants: list[Json] = [
-        {"id": label, "key": result.variant.key, "settings": settings(result.setup)}
-        for label, result in firsts.items()
+        _variant(result, (remarks or {}).get(label, "")) for label, result in firsts.items()
     ]
-    study: Json = {"title": title, "sha256": study_sha256}
+    study: Record = {"title": title, "sha256": study_sha256}
     if fonts:
-        study = {"title": title, "sha256": study_sha256, "fonts": [dict(font) for font in fonts]}
+        study["fonts"] = [dict(font) for font in fonts]
+    if decision is not None:
+        study["decision"] = dict(decision)
     return {
         "tool": {"name": TOOL, "version": version},
         "study": study,
@@ -195,6 +199,12 @@ def make_record(
         "rows": [_row(result, known) for result in results],
         "verdicts": [_verdict(verdict) for verdict in (verdicts or {}).values()],
     }
+
+
+def _variant(result: Result, note: str) -> Json:
+    variant = result.variant
+    said: Record = {"id": variant.label, "key": variant.key, "settings": settings(result.setup)}
+    return said | {"note": note} if note else said
 
 
 def _row(result: Result, fields: Fields) -> Json:

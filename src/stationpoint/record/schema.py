@@ -82,15 +82,30 @@ def record_schema(fields: Iterable[Field]) -> Schema:
             "settings": _object({one.name: _setting(one) for one in SETTINGS}),
         }
     )
+    variant_keys = variant["properties"]
+    assert isinstance(variant_keys, dict)
+    variant_keys["note"] = _text("What the study notes of it, where it does.")
     font = _object({"file": {"type": "string"}, "sha256": {"type": "string"}})
     fonts: Json = {
         "type": "array",
         "description": "The study's own fonts, where it names some.",
         "items": font,
     }
+    or_null: Json = {"type": ["string", "null"]}
+    keys = {"chosen": _text("The key of the variant taken."), "variant": or_null}
+    decision: Json = {
+        **_object({**keys, "by": or_null, "because": or_null, "on": or_null}),
+        "description": "The study's decision, where it has one. variant: label of the one taken, null where "
+        "the sweep has none of that key. by, because, on: as written.",
+    }
     study: Schema = {
         "type": "object",
-        "properties": {"title": {"type": "string"}, "sha256": {"type": "string"}, "fonts": fonts},
+        "properties": {
+            "title": {"type": "string"},
+            "sha256": {"type": "string"},
+            "fonts": fonts,
+            "decision": decision,
+        },
         "required": ["title", "sha256"],
     }
     whole = _object(

@@ -9,6 +9,7 @@ from stationpoint.base.words import (
     DEGREE,
     angles,
     counted,
+    decision_words,
     degrees,
     metres,
     number,
@@ -20,6 +21,7 @@ from stationpoint.readings import told_words
 from stationpoint.record.record import Json, Record, writable
 
 MOST_VARIANTS = 5
+NOT_SWEPT = "no variant of the sweep has that key"
 CAUTION = (
     "Numbers are geometry for the screens and seats named, not a test with players: "
     "they rank set-ups, they prove none."
@@ -35,7 +37,7 @@ def ticket_text(
     most_variants: int = MOST_VARIANTS,
     notes: Mapping[str, str] | None = None,
 ) -> str:
-    """Title, answer, what all variants share, a line a variant, record hash, caution.
+    """Title, answer, decision, what all variants share, a line a variant, record hash, caution.
 
     digest: the record's hash. binds: variant label -> the limit that binds, in words. notes: variant label ->
     what must be said of it besides.
@@ -50,12 +52,16 @@ def ticket_text(
         rows.setdefault(str(cast(Group, one)["variant"]), cast(Group, one))
     parts = {str(one["id"]): _set_up(cast(Group, one["settings"])) for one in variants}
     shared = [part for part in next(iter(parts.values()), []) if all(part in some for some in parts.values())]
+    remarks = {str(one["id"]): f"note: {_one_line(str(one['note']))}" for one in variants if "note" in one}
     order = sorted(parts, key=lambda label: -_score(verdicts.get(label)))
     shown = order[:most_variants]
     title = str(cast(Group, whole["study"])["title"]) or "Untitled study"
     lines = [_one_line(title)]
     if answer:
         lines.append(_one_line(answer))
+    decision = cast(Group, whole["study"]).get("decision")
+    if isinstance(decision, dict):
+        lines.append(_decision(decision, parts, shared, verdicts, binds or {}))
     if shared:
         whose = "The variant" if len(parts) == 1 else f"All {len(parts)} variants"
         lines.append(f"{whose}: {', '.join(shared)}.")
@@ -65,6 +71,7 @@ def ticket_text(
             ", ".join(own),
             _verdict(verdicts.get(label), (binds or {}).get(label, "")),
             *_readings(rows.get(label, {})),
+            remarks.get(label, ""),
             _one_line((notes or {}).get(label, "")),
         ]
         lines.append(f"{label}: {'; '.join(part for part in told if part)}.")
@@ -72,6 +79,26 @@ def ticket_text(
     more = f" {counted(rest, 'more variant')} in it." if rest else ""
     lines += [f"Record {digest}.{more}", CAUTION]
     return writable("\n".join(lines) + "\n")
+
+
+def _decision(
+    decision: Group,
+    parts: Mapping[str, Sequence[str]],
+    shared: Sequence[str],
+    verdicts: Mapping[str, Group],
+    binds: Mapping[str, str],
+) -> str:
+    """The decision in one line, with the limit that its variant breaks, or that the sweep has no such one."""
+    by, on, because = (str(decision.get(name) or "") for name in ("by", "on", "because"))
+    label = decision["variant"]
+    if not isinstance(label, str):
+        return _one_line(f"Chosen: {decision_words(str(decision['chosen']), by, on, because)}; {NOT_SWEPT}.")
+    own = [part for part in parts.get(label, ()) if part not in shared]
+    words = decision_words(", ".join([label, *own]), by, on, because).rstrip(".")
+    verdict = verdicts.get(label)
+    if verdict is not None and verdict["holds"] is False:
+        words += f"; it {_verdict(verdict, binds.get(label, ''))}"
+    return _one_line(f"Chosen: {words}.")
 
 
 def _one_line(words: str) -> str:

@@ -28,10 +28,13 @@ from stationpoint.study import (
     Study,
     Variant,
     check_study,
+    decided,
     expand,
+    key_complaints,
     meant_file,
     study_digest,
     target_nodes,
+    unknown_keys,
 )
 
 MOST_NAMED = 8
@@ -45,7 +48,8 @@ class Prepared:
     what is drawn: roles tinted, the stand-in subject added. scene_digest: of the scene as read.
     cameras: file cameras by the words of `from`. notes: what was odd in the scene's files and in
     the brief. fonts: the study's own. guessed: what was made up where a scene or mesh stands alone. body: in
-    first person the node of the subject, as read, which is not in the scene.
+    first person the node of the subject, as read, which is not in the scene. chosen: the variant of the
+    study's decision, be it drawn or not.
     """
 
     study: Study
@@ -57,6 +61,7 @@ class Prepared:
     fonts: tuple[FontFile, ...] = ()
     guessed: tuple[str, ...] = ()
     body: Node | None = None
+    chosen: Variant | None = None
 
     @property
     def said(self) -> Study:
@@ -90,18 +95,26 @@ def prepare_study(
             raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{meant}')
         scene = read_scene(path, study.mesh_keys)
     study, wrong = placed_study(study, scene, folder)
-    complaints = [*bad_fonts, *wrong, *check_study(study, scene), *(() if wrong else limit_complaints(study))]
+    complaints = [
+        *key_complaints(study, variants),
+        *bad_fonts,
+        *wrong,
+        *check_study(study, scene),
+        *(() if wrong else limit_complaints(study)),
+    ]
     if complaints:
         raise StudyWrong("\n".join(complaints))
     set_with(study, fonts, scene.names)
     study = with_assumed(study)
     used = dict.fromkeys(variant.camera.from_ for variant in variants)
     cameras = {words: camera_in_file(files[words], folder, scene) for words in used if words is not None}
-    notes = (*scene.notes, *limit_notes(study), *unlikely_meanings(study, scene))
+    odd = (*limit_notes(study), *unknown_keys(study, variants), *unlikely_meanings(study, scene))
+    notes = (*scene.notes, *odd)
     own = study.subject.node if study.subject is not None and study.camera.first_person else None
     body = None if own is None else scene.node(own)
+    taken = decided(study, variants)
     drawn = scene_to_draw(scene, study)
-    return Prepared(study, drawn, scene.digest, variants, cameras, notes, fonts, tuple(guessed), body)
+    return Prepared(study, drawn, scene.digest, variants, cameras, notes, fonts, tuple(guessed), body, taken)
 
 
 def portable(study: Study) -> Study:

@@ -15,7 +15,7 @@ from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Setup
 from stationpoint.ink import Page, paint_rows
-from stationpoint.readings import FIELDS
+from stationpoint.readings import FIELDS, Result
 from stationpoint.record import (
     Block,
     csv_text,
@@ -28,6 +28,7 @@ from stationpoint.record import (
 )
 from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of
 from stationpoint.run.prepare import Prepared
+from stationpoint.run.ranked import GRID, HERO, LAYOUTS, check_ranked, draw_ranked, rank
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
 from stationpoint.run.workers.processes import can_fork, work_in_order
@@ -39,6 +40,7 @@ from stationpoint.sheet import (
     answer_words,
     arrange,
     cell_width_for,
+    columns_of_ranked,
     compose_pages,
     first_results,
     flags,
@@ -46,6 +48,7 @@ from stationpoint.sheet import (
     lay_out_grid,
     owners_by_id,
     plan_data,
+    small_width,
     tickets_words,
 )
 from stationpoint.study import Variant, mark_m, study_text
@@ -72,7 +75,8 @@ class Drawing:
     cell_width: px, None for the width that suits the sweep. marks: names, None for the calm ones.
     variants: labels or keys of a close-up, none for the whole sweep. renderer: "gl" or "rays".
     only: groups of readings that are measured, None for all. materials: "own" for the own colours of all
-    that has any, "clay" for none, None as the scene file says.
+    that has any, "clay" for none, None as the scene file says. layout: "grid", or "hero" for one large cell.
+    best: how many are drawn, the best by worst margin; None for all.
     """
 
     cell_width: int | None = None
@@ -83,6 +87,20 @@ class Drawing:
     renderer: str = "gl"
     only: tuple[str, ...] | None = None
     materials: str | None = None
+    layout: str = GRID
+    best: int | None = None
+
+    @property
+    def is_ranked(self) -> bool:
+        """Whether the variants stand in an order of their own, all on one page."""
+        return self.layout == HERO or self.best is not None
+
+    def drawn_of(self, count: int) -> int:
+        """How many of so many variants are drawn."""
+        return count if self.best is None else min(self.best, count)
+
+
+AS_EVER = Drawing()
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +138,10 @@ def draw_sheet(
     colour_notes = own_colour_notes(prepared.scene)  # decodes textures, before work is shared
     if (how.own or drawing.materials == "own") and not own:
         colour_notes = (NO_COLOURS,)
-    width = drawing.cell_width or _cell_width(prepared.variants, bool(drawing.variants))
-    _check_size(prepared, width, 2 if how.paired and own else 1)
+    width = drawing.cell_width or _cell_width(prepared.variants, drawing)
+    if drawing.is_ranked:
+        check_ranked(prepared, drawing.layout, drawing.best)
+    _check_size(prepared, width, drawing, 2 if how.paired and own else 1)
     is_indoors = _is_indoors(prepared)
     grid, shadow = aids_drawn(prepared, drawing)
     only = None if drawing.only is None else frozenset(drawing.only)
@@ -138,22 +158,32 @@ def draw_sheet(
         only=only,
     )
     workers = workers_worth(prepared) if workers is None else workers
-    with progress(cases_to_draw(prepared)) as done:
-        results = sweep_variants(prepared, wants, drawing.renderer, workers, done)
+
+    def sweep(those: Prepared, planes: Wants) -> list[Result]:
+        with progress(cases_to_draw(those)) as done:
+            return sweep_variants(those, planes, drawing.renderer, workers, done)
+
+    unseen = drawing.best is not None  # most of them will not be drawn
+    results = sweep(prepared, Wants(cell_width=width, picture=False, only=only) if unseen else wants)
     whole = record_of(prepared, results, drawing.renderer, only)
     text = record_text(whole)
     verdicts = verdicts_on(prepared, results, only)
-    said, flagged = answer_words(verdicts, prepared.variants, study), flags(verdicts)
-    setups = [(result.variant.label, result.setup) for result in first_results(results)]
+    taken = None if prepared.chosen is None else prepared.chosen.label
+    said, flagged = answer_words(verdicts, prepared.variants, study), flags(verdicts, taken)
+    ranked, shown = None, results
+    if drawing.is_ranked:
+        ranked = rank(prepared, verdicts, drawing.layout, drawing.best)
+        shown = draw_ranked(prepared, ranked, results, wants, sweep)
+    setups = [(result.variant.label, result.setup) for result in first_results(shown)]
     pages = compose_pages(
-        results,
+        shown,
         study,
         verdicts=flagged or None,
         record_hash=record_hash(text),
         cell_width=width,
         mode=drawing.mode,
         marks=marks,
-        plan=plan_data(prepared.scene.nodes, setups, study),
+        plan=plan_data(prepared.scene.nodes, setups, study, taken),
         owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
@@ -161,6 +191,8 @@ def draw_sheet(
         own_colours=said_own,
         own_ids=frozenset(k for k, node in enumerate(prepared.scene.nodes, start=1) if node.shows_own),
         mark_m=mark_m(study, prepared.scene),
+        chosen=prepared.chosen,
+        ranked=ranked,
     )
     return Made(
         tuple(_carrying(pages, prepared, drawing, text, workers)),
@@ -205,8 +237,9 @@ def _carrying(
     files = []
     for number, size in sizes_px.items():
         how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
-        if drawing.materials is None:
-            del how["materials"]
+        for name in ("materials", "layout", "best"):
+            if how[name] == getattr(AS_EVER, name):
+                del how[name]
         if prepared.guessed:
             how["guessed"] = prepared.guessed
         texts = {RECORD: text, STUDY: study, DRAWING: json.dumps(how, sort_keys=True)}
@@ -282,8 +315,8 @@ def known_mark_names(marks: Sequence[str] | None) -> frozenset[str] | None:
     return frozenset(marks)
 
 
-def chosen_variants(prepared: Prepared, labels: Sequence[str]) -> Prepared:
-    """The study with only these variants, all where none is named."""
+def chosen_variants(prepared: Prepared, labels: Sequence[str], asker: str = "--variant") -> Prepared:
+    """The study with only these variants, all where none is named. asker: who names them, for complaints."""
     if not labels:
         return prepared
     at_hand = {variant.key: variant for variant in prepared.variants}
@@ -294,15 +327,19 @@ def chosen_variants(prepared: Prepared, labels: Sequence[str]) -> Prepared:
         if variant is None:
             first, last = prepared.variants[0].label, prepared.variants[-1].label
             has = f"has {first} to {last}" if last != first else f"has {first} alone"
-            raise StudyWrong(f'--variant: there is no variant "{label}"; the sweep {has}.')
+            raise StudyWrong(f'{asker}: there is no variant "{label}"; the sweep {has}.')
         kept[variant.label] = variant
     return replace(prepared, variants=tuple(kept.values()))
 
 
-def _cell_width(variants: Sequence[Variant], is_close_up: bool) -> int:
+def _cell_width(variants: Sequence[Variant], drawing: Drawing) -> int:
     """The width that suits the sweep: wide for one or two, narrower where there are many columns."""
+    if drawing.is_ranked:
+        most = drawing.drawn_of(len(variants))
+        is_few = most <= 2 and drawing.layout == GRID
+        return cell_width_for(most) if is_few else small_width(most, drawing.layout == HERO)
     most = max(len(page) for page in _by_page(variants))
-    if is_close_up or most <= 2:
+    if drawing.variants or most <= 2:
         return cell_width_for(most)
     columns = max(arrange(page).columns for page in _by_page(variants))
     return CELL_WIDTH_PX if columns <= MANY_COLUMNS else NARROW_CELL_PX
@@ -315,12 +352,17 @@ def _by_page(variants: Sequence[Variant]) -> list[list[Variant]]:
     return list(pages.values())
 
 
-def _check_size(prepared: Prepared, width: int, pictures: int) -> None:
+def _check_size(prepared: Prepared, width: int, drawing: Drawing, pictures: int) -> None:
     """StudyWrong, before anything is drawn, where the pictures alone are more than a page can be. pictures:
     in a cell, one over the other."""
     height = pictures * max(
         pictures_of(variant, prepared, width)[0].shape.cell_px[1] for variant in prepared.variants
     )
+    if drawing.is_ranked:
+        count = drawing.drawn_of(len(prepared.variants))
+        columns = columns_of_ranked(count, drawing.layout == HERO)
+        _refuse_beyond((columns * width, -(-count // columns) * height))
+        return
     for page in _by_page(prepared.variants):
         at_least = lay_out_grid(arrange(page), CellParts(width, 0, 0, height, 0, 0, 0, 0), 0, 0)
         _refuse_beyond((at_least.width, at_least.bottom))
@@ -360,12 +402,15 @@ def drawing_from(text: str, name: str) -> How:
             renderer=str(said["renderer"]),
             only=None if only is None else tuple(str(group) for group in only),
             materials=said.get("materials"),
+            layout=str(said.get("layout", GRID)),
+            best=None if said.get("best") is None else int(said["best"]),
         )
         guessed = tuple(str(line) for line in said.get("guessed", ()))
         how = How(drawing, int(said["page"]), str(said["scene_sha256"]), guessed)
     except (ValueError, TypeError, KeyError, OverflowError, RecursionError):
         raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.") from None
-    known = drawing.mode in MODES and drawing.materials in (None, *MATERIALS)
+    known = drawing.mode in MODES and drawing.materials in (None, *MATERIALS) and drawing.layout in LAYOUTS
+    known = known and (drawing.best is None or drawing.best > 0)
     if not known or not 0 < (drawing.cell_width or 1) <= MOST_SIDE_PX:
         raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.")
     return how

@@ -40,6 +40,7 @@ from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
 from stationpoint.run.workers.processes import can_fork, processors, work_in_order
+from stationpoint.study import note_on
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 MOST_WORKERS = 8  # unless more are asked for
@@ -288,4 +289,22 @@ def record_of(
         fonts=[font.said for font in prepared.fonts],
         notes=notes_of(prepared, results, only),
         cameras=judge_cameras(results, prepared.study, verdicts),
+        decision=_decision(prepared),
+        remarks=_remarks(prepared),
     )
+
+
+def _decision(prepared: Prepared) -> dict[str, str | None] | None:
+    """The study's decision for the record, with the label of the variant that it is for."""
+    made = prepared.study.decision
+    if made is None:
+        return None
+    label = prepared.chosen.label if prepared.chosen is not None else None
+    signed = {"by": made.by or None, "because": made.because or None, "on": made.on or None}
+    return {"chosen": made.chosen, "variant": label, **signed}
+
+
+def _remarks(prepared: Prepared) -> dict[str, str]:
+    """Variant label -> what the study notes of it."""
+    said = {variant.label: note_on(prepared.study, variant) for variant in prepared.variants}
+    return {label: words for label, words in said.items() if words}

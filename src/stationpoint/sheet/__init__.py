@@ -10,6 +10,7 @@ from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
 from stationpoint.sheet.marks import known_marks
 from stationpoint.sheet.modes.modes import BY_NAME, MODES
 from stationpoint.sheet.plan.data import axes_of, plan_data, plan_objects
+from stationpoint.sheet.ranked import Ranked, columns_of_ranked, ranked_widths, small_width
 from stationpoint.sheet.reserved import tickets_words
 from stationpoint.sheet.roles import owners_by_id
 from stationpoint.sheet.scale import CLOSE_UP_PX, cell_width_for
@@ -25,6 +26,7 @@ __all__ = [
     "CellParts",
     "Layouts",
     "Pictures",
+    "Ranked",
     "TwinLayout",
     "aids_words",
     "answer_words",
@@ -33,6 +35,7 @@ __all__ = [
     "cell_width_for",
     "chart_of",
     "check_chart",
+    "columns_of_ranked",
     "compose_pages",
     "draw_chart",
     "first_results",
@@ -42,6 +45,8 @@ __all__ = [
     "owners_by_id",
     "plan_data",
     "plan_objects",
+    "ranked_widths",
+    "small_width",
     "surfaces_words",
     "tickets_words",
     "twin_answer",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from stationpoint.readings import (
     Finding,
@@ -24,9 +25,14 @@ ARTICLES = ("the ", "a ", "an ")
 COUNTING = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
-def flags(verdicts: Mapping[str, Verdict]) -> dict[str, Flag]:
-    """Variant label -> the flag of its cell."""
-    return {label: _flag(verdict) for label, verdict in verdicts.items()}
+def flags(verdicts: Mapping[str, Verdict], chosen: str | None = None) -> dict[str, Flag]:
+    """Variant label -> the flag of its cell. chosen: label of the one taken, which has a flag without a
+    brief, too."""
+    made = {label: _flag(verdict) for label, verdict in verdicts.items()}
+    if chosen is not None:
+        flag = made.get(chosen, Flag("chosen"))
+        made[chosen] = replace(flag, kind="chosen-fails" if flag.fails else "chosen")
+    return made
 
 
 def _flag(verdict: Verdict) -> Flag:

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from stationpoint.base.look import PALE, SHADE
 from stationpoint.ink import Area, Group, Picture, Shape, box, text_shape, wrap_text
 from stationpoint.readings import Result
-from stationpoint.sheet.caption import caption_height, caption_lines, caption_shapes
+from stationpoint.sheet.caption import caption_height, caption_lines, caption_shapes, leading
 from stationpoint.sheet.cues import BOX_HEIGHT, strip_shapes
+from stationpoint.sheet.decision import note_lines, note_shapes
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import HEIGHT, Flag, flag_row, picture_cut_px, picture_frame
 from stationpoint.sheet.grid import CellParts
@@ -62,10 +63,16 @@ class CellStyle:
 
 
 def cell_parts(
-    width: int, picture: int, scale: Scale, flags: bool, cues: bool = False, paired: bool = False
+    width: int,
+    picture: int,
+    scale: Scale,
+    flags: bool,
+    cues: bool = False,
+    paired: bool = False,
+    notes: int = 0,
 ) -> CellParts:
     """The heights of a cell's parts. cues: whether the strip of depth cues is under the picture. paired:
-    whether a second picture is."""
+    whether a second picture is. notes: lines that are kept for notes under the caption."""
     strip = scale.space(BOX_HEIGHT) if cues else 0
     return CellParts(
         width=width,
@@ -75,7 +82,7 @@ def cell_parts(
         picture_gap=scale.space(16 if flags or strip else 12),
         strip=strip,
         strip_gap=scale.space(8) if strip else 0,
-        caption=caption_height(scale),
+        caption=caption_height(scale) + notes * leading(scale),
         under=picture + scale.space(PAIR_GAP) if paired else 0,
     )
 
@@ -115,6 +122,8 @@ def cell_shapes(
         0 if pixels is None else unlabelled,
     )
     words = caption_shapes(lines, parts.caption_top, parts.width, scale)
+    note = note_lines(look.study, result.variant, parts.width, scale)
+    words += note_shapes(note, parts.caption_top + caption_height(scale), scale)
     return [*shapes, Group("caption", (0.0, 0.0), tuple(words))], used
 
 

@@ -13,6 +13,7 @@ from stationpoint.ink import Group, Page, Shape, text_shape, text_width, wrap_te
 from stationpoint.readings import Result
 from stationpoint.sheet.cell import CellStyle, cell_parts, cell_shapes
 from stationpoint.sheet.cues import pairs_of
+from stationpoint.sheet.decision import chosen_words, note_lines
 from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arrange, lay_out_grid
@@ -33,8 +34,17 @@ from stationpoint.sheet.modes.modes import (
     picture_in_mode,
 )
 from stationpoint.sheet.plan.data import PlanData
+from stationpoint.sheet.ranked import Ranked, columns_of_ranked, lay_out_hero, ranked_widths
 from stationpoint.sheet.roles import Owner
-from stationpoint.sheet.scale import CLOSE_UP_PX, HEADER_GAP, MARGIN, ROW_HEAD, Scale, scale_for
+from stationpoint.sheet.scale import (
+    CLOSE_UP_PX,
+    COLUMN_GUTTER,
+    HEADER_GAP,
+    MARGIN,
+    ROW_HEAD,
+    Scale,
+    scale_for,
+)
 from stationpoint.sheet.settings import common_settings, confused_in_all
 from stationpoint.sheet.wording import (
     axis_words,
@@ -43,7 +53,7 @@ from stationpoint.sheet.wording import (
     row_letter,
     swept_fields,
 )
-from stationpoint.study import Study
+from stationpoint.study import Study, Variant
 
 CAUTION = "A sheet screens cameras; it does not replace players. Try the chosen one in the game."
 FOOT = 16
@@ -51,7 +61,8 @@ FOOT = 16
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sheet:
-    """What all pages of a sheet share; see compose. swept: the fields that differ between variants."""
+    """What all pages of a sheet share; see compose. swept: the fields that differ between variants. large:
+    label -> style of a cell that is larger than others."""
 
     look: CellStyle
     swept: frozenset[str]
@@ -65,6 +76,9 @@ class Sheet:
     grid_drawn: bool
     own_colours: str
     in_own: bool
+    chosen: Variant | None
+    ranked: Ranked | None
+    large: Mapping[str, CellStyle]
 
 
 def compose_pages(
@@ -84,6 +98,8 @@ def compose_pages(
     own_colours: str = "",
     mark_m: float = 1.0,
     own_ids: frozenset[int] = frozenset(),
+    chosen: Variant | None = None,
+    ranked: Ranked | None = None,
 ) -> Pages:
     """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
@@ -95,7 +111,8 @@ def compose_pages(
     title. renderer_note: said at the top where another renderer drew. grid_drawn: whether pictures
     show the metre grid. own_colours: what the header says where pictures show the level's own colours.
     mark_m: length in metres of marks that stand beside the subject. own_ids: of what pictures (in a paired
-    mode the lower ones) show in own colours.
+    mode the lower ones) show in own colours. chosen: the variant of the study's decision. ranked: an order
+    of its own in place of grid and pages.
     """
     if mode not in MODES:
         raise ValueError(f"mode {mode} is none of {', '.join(MODES)}")
@@ -103,19 +120,30 @@ def compose_pages(
     if unknown:
         raise ValueError(f"no such marks: {', '.join(unknown)}")
     first = first_results(results)
+    if ranked is not None:
+        by_label = {result.variant.label: result for result in first}
+        first = [by_label[label] for label in ranked.labels]
     how = BY_NAME[mode]
     own_marks = CALM if how.marks is None else how.marks
     wanted = marks if marks is not None and how.marked else own_marks
     who = owner_by_id or {}
     round_them = frozenset(who) if mode == "depth" else own_ids & frozenset(who)
     numbers = sorted({result.variant.page for result in first})
-    scale = scale_for(cell_width, max(_page_width(first, number, cell_width) for number in numbers))
-    heights = [result.picture.shape[0] for result in first if result.picture is not None]
+    pages = [[result for result in first if result.variant.page == number] for number in numbers]
+    pages = pages if ranked is None else [first]
+    page_width = max(_page_width(page, cell_width, ranked) for page in pages)
+    scale = scale_for(cell_width, page_width)
+    is_hero = ranked is not None and ranked.hero
+    small = (first[2:] or first) if is_hero else first
+    heights = [result.picture.shape[0] for result in small if result.picture is not None]
     swept = swept_fields(study, [result.variant for result in first])
     cues = any(pairs_of(result, study) for result in first)
     tallest = max(heights, default=round(cell_width * 9 / 16))
-    parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues, how.paired and bool(own_ids))
+    below = max(len(note_lines(study, result.variant, cell_width, scale)) for result in small)
+    paired = how.paired and bool(own_ids)
+    parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues, paired, below)
     headed = [*fields_on(study, "columns"), *fields_on(study, "rows")]
+    headed += fields_on(study, "pages") if ranked is not None else []
     headings = [field for field in headed if field in swept]
     look = CellStyle(
         study,
@@ -144,8 +172,26 @@ def compose_pages(
         grid_drawn,
         own_colours,
         bool(own_ids),
+        chosen,
+        ranked,
+        _large(first, look, page_width, bool(verdicts), cues, paired) if is_hero else {},
     )
-    return Pages(sheet, [[result for result in first if result.variant.page == number] for number in numbers])
+    return Pages(sheet, pages)
+
+
+def _large(
+    results: Sequence[Result], look: CellStyle, page_width: int, flags: bool, cues: bool, paired: bool
+) -> dict[str, CellStyle]:
+    """The styles of the first two cells of a hero's sheet, by label."""
+    found = {}
+    widths = ranked_widths(len(results), True, look.parts.width)
+    for result, width in zip(results[:2], widths, strict=False):
+        scale = scale_for(width, page_width)
+        height = round(width * 9 / 16) if result.picture is None else result.picture.shape[0]
+        below = len(note_lines(look.study, result.variant, width, scale))
+        parts = cell_parts(width, height, scale, flags, cues, paired, below)
+        found[result.variant.label] = replace(look, scale=scale, parts=parts)
+    return found
 
 
 class Pages(Sequence[Page]):
@@ -173,8 +219,11 @@ class Pages(Sequence[Page]):
         return self._composed[number]
 
 
-def _page_width(results: Sequence[Result], number: int, cell_width: int) -> int:
-    those = arrange([result.variant for result in results if result.variant.page == number])
+def _page_width(results: Sequence[Result], cell_width: int, ranked: Ranked | None) -> int:
+    if ranked is not None and ranked.hero:
+        columns = columns_of_ranked(len(results), True)
+        return 2 * MARGIN + columns * (cell_width + COLUMN_GUTTER) - COLUMN_GUTTER
+    those = arrange([result.variant for result in results], ranked is not None)
     return lay_out_grid(those, CellParts(cell_width, 0, 0, 0, 0, 0, 0, 0), 0, 0).width
 
 
@@ -191,41 +240,56 @@ def first_results(results: Sequence[Result]) -> list[Result]:
 def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | None) -> Page:
     """One page. page: its number, words and how many there are, None for a sheet of one page."""
     study, scale = sheet.look.study, sheet.look.scale
-    arrangement = arrange([result.variant for result in results])
-    close_up = sheet.look.parts.width >= CLOSE_UP_PX and arrangement.columns <= 2
+    ranked = sheet.ranked
+    arrangement = arrange([result.variant for result in results], ranked is not None)
+    is_hero = ranked is not None and ranked.hero
+    close_up = not is_hero and sheet.look.parts.width >= CLOSE_UP_PX and arrangement.columns <= 2
     drawn_marks = CLOSE if close_up and sheet.look.marks == CALM else sheet.look.marks
     everywhere = frozenset(confused_in_all(results))
     sides = dict(sheet.look.sides)
     look = replace(sheet.look, marks=drawn_marks, close_up=close_up, said_of_all=everywhere, sides=sides)
+    large = {label: replace(one, said_of_all=everywhere, sides=sides) for label, one in sheet.large.items()}
+    looks = [large.get(result.variant.label, look) for result in results]
     head = heading_height(scale)
-    width = lay_out_grid(arrangement, look.parts, 0, head).width
+    width = _page_width(results, look.parts.width, ranked)
     plan = sheet.plan
     if plan is not None:
         here = {result.variant.label for result in results}
         plan = replace(plan, cameras=tuple(camera for camera in plan.cameras if camera.label in here))
     labels, note = _plan_labels(results, sheet.swept)
-    rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours)
+    shown = {result.variant.label for result in results}
+    first = [("Chosen", chosen_words(study, sheet.chosen, sheet.verdicts, shown))]
+    first += [("Shown", ranked.shown)] if ranked is not None else []
+    rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours, first)
     title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
     said = [part for part in (sheet.answer, mode_words(sheet.mode, sheet.in_own, study)) if part]
     others = [[part for part in (sheet.answer, words) if part] for words in all_mode_words(study)]
     shapes, bottom = header_shapes(
         width, title, said, page, rows, plan, labels, note, scale, close_up, others
     )
-    those = lay_out_grid(arrangement, look.parts, bottom + HEADER_GAP, head)
-    shapes += _heads(results, arrangement, look, those)
-    same = equal_cells(results, arrangement.at)
+    if is_hero:
+        those, spots = lay_out_hero([one.parts for one in looks], bottom + HEADER_GAP, head)
+    else:
+        those = lay_out_grid(arrangement, look.parts, bottom + HEADER_GAP, head)
+        at = [arrangement.at[result.variant.label] for result in results]
+        spots = [(those.lefts[column], those.tops[line]) for line, column in at]
+    if ranked is not None:
+        shapes += _ranked_heads(results, looks, [(x, y - head) for x, y in spots], ranked)
+    else:
+        shapes += _heads(results, arrangement, look, those)
+    in_order = {result.variant.label: (0, k) for k, result in enumerate(results)}
+    same = equal_cells(results, arrangement.at if ranked is None else in_order)
     used: set[str] = set()
-    for result in results:
+    for result, style, spot in zip(results, looks, spots, strict=True):
         label = result.variant.label
-        line, column = arrangement.at[label]
         pixels = (
             None
             if result.picture is None
             else picture_in_mode(result, sheet.mode, look.owner_by_id, sheet.common)
         )
-        drawn, marks = cell_shapes(result, pixels, look, sheet.verdicts.get(label), same.get(label))
+        drawn, marks = cell_shapes(result, pixels, style, sheet.verdicts.get(label), same.get(label))
         used |= marks
-        shapes.append(Group("cell", (those.lefts[column], those.tops[line]), tuple(drawn)))
+        shapes.append(Group("cell", spot, tuple(drawn)))
     top = those.bottom + HEADER_GAP
     drawn_with = (
         sheet.verdicts,
@@ -287,6 +351,24 @@ def _heads(
     return shapes
 
 
+def _ranked_heads(
+    results: Sequence[Result], looks: Sequence[CellStyle], spots: Sequence[tuple[int, int]], ranked: Ranked
+) -> list[Shape]:
+    """A heading over each cell: label, what differs, and what it is to the others; at one size where the
+    cells are of one width."""
+    said = []
+    for result in results:
+        parts = (axis_words(result.variant, looks[0].swept), ranked.says.get(result.variant.label, ""))
+        said.append((result.variant.label, ": ".join(part for part in parts if part)))
+    shapes: list[Shape] = []
+    for (number, words), look, (left, top) in zip(said, looks, spots, strict=True):
+        alike = [one for one, other in zip(said, looks, strict=True) if other.parts.width == look.parts.width]
+        scale = looks[-1].scale
+        size = column_heading_size(alike, look.parts.width, scale)
+        shapes += column_heading(number, words, left, top, look.parts.width, size, scale)
+    return shapes
+
+
 def _plan_labels(results: Sequence[Result], swept: frozenset[str]) -> tuple[dict[str, str], str]:
     """What stands at the plan's cameras, and what it means: the values of one axis where the other
     moves no perspective camera, else the variants' labels."""
@@ -306,7 +388,8 @@ def _plan_labels(results: Sequence[Result], swept: frozenset[str]) -> tuple[dict
         field = next(iter(moving))
         labels = {t.variant.label: plain(float(dict(t.variant.changes)[field]), 1) for t in solid}
         return labels, "; ".join(part for part in (units[field], note) if part)
-    return {t.variant.label: t.variant.label.rsplit("-", 1)[-1] for t in solid}, note
+    is_one_page = len({t.variant.page for t in results}) == 1
+    return {t.variant.label: t.variant.label.rsplit("-", is_one_page)[-1] for t in solid}, note
 
 
 def _foot(top: int, width: int, record_hash: str, scale: Scale) -> tuple[list[Shape], int]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 from typing import Literal
 
-from stationpoint.base.look import INK, WHITE
+from stationpoint.base.look import INK, RGB, WHITE
 from stationpoint.ink import (
     Area,
     Line,
+    PointsLike,
     Shape,
     Weight,
     box,
@@ -24,10 +26,17 @@ from stationpoint.ink import (
 from stationpoint.sheet.headings import balanced
 from stationpoint.sheet.scale import Scale
 
-Kind = Literal["chosen", "holds", "fails", "none"]
-WORDS: dict[Kind, str] = {"chosen": "Chosen", "holds": "Holds", "fails": "Fails", "none": "No reading"}
+Kind = Literal["chosen", "chosen-fails", "holds", "fails", "none"]
+WORDS: dict[Kind, str] = {
+    "chosen": "Chosen",
+    "chosen-fails": "Chosen, fails",
+    "holds": "Holds",
+    "fails": "Fails",
+    "none": "No reading",
+}
 SAYS: dict[Kind, str] = {
     "chosen": "the one taken",
+    "chosen-fails": "the one taken, which breaks a must: the limit that binds",
     "holds": "every must of the brief holds",
     "fails": "one does not; beside it what is wrong",
     "none": "nothing could be measured",
@@ -68,6 +77,16 @@ class Flag:
         """What stands beside the flag, as one sentence: "slung load is out of view: seen 0 %, needs 60 %"."""
         return f"{self.wrong}: {self.limit}" if self.wrong else self.limit
 
+    @property
+    def is_chosen(self) -> bool:
+        """Whether it is of the one taken."""
+        return self.kind in ("chosen", "chosen-fails")
+
+    @property
+    def fails(self) -> bool:
+        """Whether a must does not hold."""
+        return self.kind in ("fails", "chosen-fails")
+
 
 def flag_shapes(kind: Kind, left: float, top: float, height: float, size: int, scale: Scale) -> list[Shape]:
     """The flag alone, its word and its mark in it: white where the brief holds, no more than an outline with
@@ -79,10 +98,11 @@ def flag_shapes(kind: Kind, left: float, top: float, height: float, size: int, s
     if kind == "fails":
         cut = cut_box(left, top, right, bottom, height * CUT / HEIGHT)
         shapes.append(Line(cut, scale.line(1.5), INK, closed=True, round_ends=False))
-    elif kind == "chosen":
-        inner = box(left + 4, top + 4, right - 4, bottom - 4)
-        shapes.append(Area((whole,), WHITE, edge_ink=INK, edge_width_px=scale.line(2)))
-        shapes.append(Area((inner,), None, edge_ink=INK, edge_width_px=scale.line(1.5)))
+    elif kind in ("chosen", "chosen-fails"):
+        cut_px = height * CUT / HEIGHT if kind == "chosen-fails" else 0.0
+        for by, fill, px in ((0.0, WHITE, 2.0), (4.0, None, 1.5)):
+            ring = _inset(left, top, right, bottom, by, cut_px)
+            shapes.append(Area((ring,), fill, edge_ink=INK, edge_width_px=scale.line(px)))
     elif kind == "holds":
         shapes.append(Area((whole,), WHITE, edge_ink=INK, edge_width_px=scale.line(2)))
     else:
@@ -105,7 +125,7 @@ def _mark_px(kind: Kind, height: float) -> float:
 
 def flag_width(kind: Kind, height: float, size: int) -> float:
     """Width of a flag of that height whose word has that size."""
-    end = 0.2 * height if kind == "fails" else 0.0
+    end = 0.2 * height if kind in ("fails", "chosen-fails") else 0.0
     return _mark_px(kind, height) + 2 * 0.39 * height + end + text_width(WORDS[kind], size, "bold")
 
 
@@ -154,7 +174,7 @@ def _limit_that_fits(flag: Flag, size: int, within_px: float) -> str:
 
 def picture_cut_px(flag: Flag | None, scale: Scale) -> float:
     """How much of the picture's upper right corner is cut off."""
-    return scale.long(PICTURE_CUT) if flag is not None and flag.kind == "fails" else 0.0
+    return scale.long(PICTURE_CUT) if flag is not None and flag.fails else 0.0
 
 
 def picture_frame(
@@ -165,27 +185,28 @@ def picture_frame(
     thin = scale.line(1.25)
     if flag is not None and flag.kind == "none":
         return [Line(box(left, top, right, bottom), scale.line(2.4), INK, dash=(0.0, 5.0), closed=True)]
-    if flag is not None and flag.kind == "chosen":
-        return [
-            _ring(left, top, right, bottom, 7.0 + scale.line(1.5) / 2, INK, scale.line(2.0)),
-            _ring(left, top, right, bottom, 4.2, WHITE, 5.2),
-            _ring(left, top, right, bottom, 0.6, INK, scale.line(1.5)),
-        ]
-    if flag is not None and flag.kind == "holds":
-        white, edge = scale.line(3.0), scale.line(1.25)
-        return [
-            _ring(left, top, right, bottom, white + edge, INK, edge),
-            _ring(left, top, right, bottom, 0.5 * (white + edge), WHITE, white),
-            _ring(left, top, right, bottom, 0.0, INK, edge),
-        ]
     cut = picture_cut_px(flag, scale)
+    rings: tuple[tuple[float, RGB, float], ...] = ()  # how far out, ink, width
+    if flag is not None and flag.is_chosen:
+        rings = (
+            (7.0 + scale.line(1.5) / 2, INK, scale.line(2.0)),
+            (4.2, WHITE, 5.2),
+            (0.6, INK, scale.line(1.5)),
+        )
+    elif flag is not None and flag.kind == "holds":
+        white, edge = scale.line(3.0), scale.line(1.25)
+        rings = ((white + edge, INK, edge), (0.5 * (white + edge), WHITE, white), (0.0, INK, edge))
+    if rings:
+        return [
+            Area((_inset(left, top, right, bottom, -off, cut),), None, edge_ink=ink, edge_width_px=px)
+            for off, ink, px in rings
+        ]
     ring = cut_box(left, top, right, bottom, cut) if cut else box(left, top, right, bottom)
     return [Line(ring, thin, INK, closed=True, round_ends=False)]
 
 
-def _ring(
-    left: float, top: float, right: float, bottom: float, off: float, ink: tuple[int, int, int], width: float
-) -> Area:
-    return Area(
-        (box(left - off, top - off, right + off, bottom + off),), None, edge_ink=ink, edge_width_px=width
-    )
+def _inset(left: float, top: float, right: float, bottom: float, by: float, cut: float) -> PointsLike:
+    """A box whose sides are moved inwards by so much, its upper right corner cut off by `cut` and that edge
+    moved as far."""
+    sides = (left + by, top + by, right - by, bottom - by)
+    return cut_box(*sides, cut - (2.0 - sqrt(2.0)) * by) if cut else box(*sides)

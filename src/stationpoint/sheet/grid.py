@@ -33,14 +33,14 @@ def columns_of_flow(count: int) -> int:
     return min(tries, key=lambda n: (-count % n, abs(n - tries[1])))
 
 
-def arrange(variants: Sequence[Variant]) -> Arrangement:
+def arrange(variants: Sequence[Variant], flows: bool = False) -> Arrangement:
     """The arrangement of one page's variants, in their order.
 
     A whole product of at least two rows and two columns is a matrix; anything else flows.
     """
     rows = sorted({variant.row for variant in variants})
     columns = sorted({variant.column for variant in variants})
-    if len(rows) > 1 and len(columns) > 1 and len(variants) == len(rows) * len(columns):
+    if not flows and len(rows) > 1 and len(columns) > 1 and len(variants) == len(rows) * len(columns):
         at = {v.label: (rows.index(v.row), columns.index(v.column)) for v in variants}
         return Arrangement(True, len(columns), len(rows), at)
     across = columns_of_flow(len(variants))

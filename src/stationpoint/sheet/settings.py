@@ -43,12 +43,13 @@ def common_settings(
     swept: frozenset[str],
     renderer_note: str = "",
     own_colours: str = "",
+    first: Sequence[Row] = (),
 ) -> list[Row]:
     """The header's table: what the cells share, as (label, value) rows; what does not apply is left out.
 
-    swept: fields that differ between the cells, which the headings show.
+    swept: fields that differ between the cells, which the headings show. first: rows that stand above all.
     """
-    rows: list[Row] = []
+    rows: list[Row] = list(first)
     rows += [(_gap_label(study, k), gap_words(gap, results)) for k, gap in enumerate(study.gap[:MOST_GAPS])]
     if len(study.gap) > MOST_GAPS:
         rows.append(("", f"and {len(study.gap) - MOST_GAPS} more"))

@@ -6,6 +6,14 @@ from stationpoint.study.axes import AXES, LIGHT, NAMED
 from stationpoint.study.camera_keys import FILE_FIELDS, POSE_FIELDS, CameraFields, aspect_ratio
 from stationpoint.study.cameras import SweptCamera, pools, swept_cameras
 from stationpoint.study.check import check_study, no_node
+from stationpoint.study.decision import (
+    Decision,
+    decided,
+    key_complaints,
+    note_on,
+    unknown_keys,
+    with_decision,
+)
 from stationpoint.study.file import (
     READ_SUFFIXES,
     meant_file,
@@ -45,6 +53,7 @@ __all__ = [
     "TOP",
     "Asks",
     "CameraFields",
+    "Decision",
     "Gap",
     "Limit",
     "Place",
@@ -60,14 +69,17 @@ __all__ = [
     "body_height_m",
     "check_study",
     "cover_name",
+    "decided",
     "default_study",
     "expand",
     "gap_name",
     "is_lone",
+    "key_complaints",
     "lone_study",
     "mark_m",
     "meant_file",
     "no_node",
+    "note_on",
     "pools",
     "read_spots",
     "read_study",
@@ -83,5 +95,7 @@ __all__ = [
     "target_nodes",
     "target_patterns",
     "toml_value",
+    "unknown_keys",
     "what_is",
+    "with_decision",
 ]

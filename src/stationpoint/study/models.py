@@ -13,6 +13,7 @@ from stationpoint.base.allowed import Colour
 from stationpoint.base.complaints import quoted_value
 from stationpoint.study.axes import AXES, HOLDING, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
+from stationpoint.study.decision import Decision, Note
 from stationpoint.study.table import (
     Amount,
     Flag,
@@ -327,6 +328,8 @@ class Study(Table):
     viewing: tuple[Viewing, ...] = ()
     reserved: tuple[Reserved, ...] = ()
     limit: tuple[Limit, ...] = ()
+    decision: Decision | None = None
+    note: tuple[Note, ...] = ()
 
     @classmethod
     def rules(cls, given: Given) -> Iterator[str]:

@@ -11,6 +11,7 @@ from stationpoint.base.words import (
     TIMES,
     angles,
     counted,
+    decision_words,
     degrees,
     listed,
     metres,
@@ -117,6 +118,10 @@ def _study_lines(prepared: Prepared) -> Iterator[tuple[str, str]]:
             yield axis.capitalize(), "; ".join(_swept(field, values) for field, values in fields.items())
     if study.sweep.hold != "nothing":
         yield "Held", study.sweep.hold
+    if study.decision is not None:
+        made, taken = study.decision, prepared.chosen
+        who = f"{taken.label} ({taken.key})" if taken is not None else made.chosen
+        yield "Chosen", decision_words(who, made.by, made.on, made.because)
     rows = cases_to_draw(prepared)
     yield "Makes", f"{counted(len(prepared.variants), 'variant')}, {counted(rows, 'row')} of readings"
     yield from _entries("Viewings", [_viewing_words(viewing) for viewing in study.viewings])

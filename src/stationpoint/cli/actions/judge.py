@@ -15,6 +15,7 @@ from stationpoint.cli.options import JudgeOptions
 from stationpoint.readings import Verdict, bounded_paths, finding_words, is_at
 from stationpoint.record import record_text
 from stationpoint.run import Wants, chosen_variants, record_of, verdicts_on, warnings_of
+from stationpoint.study import unknown_keys
 
 HELD, FAILED = 0, 1
 MOST_FAILS = 4  # told of one variant
@@ -23,11 +24,15 @@ MOST_FAILS = 4  # told of one variant
 def judge(file: str, chosen: JudgeOptions) -> int:
     """Print what holds and what fails; the exit code."""
     path = Path(file)
-    prepared = chosen_variants(ready(path, chosen), chosen["labels"])
+    every = ready(path, chosen)
+    prepared = chosen_variants(every, chosen["labels"])
     study = prepared.study
     if not study.limit:
         raise StudyWrong(f"{path.name} has no [[limit]], so there is nothing to judge by; add one.")
     only = frozenset(path[0] for path in bounded_paths(study))
+    taken = prepared.chosen
+    if study.decision is not None and taken is None:
+        raise StudyWrong(next(unknown_keys(study, every.variants)))
     wants = Wants(picture=False, only=only)
     outputs = Outputs(chosen["force"])
     outputs.claim(chosen["json_file"], RECORD)
@@ -44,9 +49,14 @@ def judge(file: str, chosen: JudgeOptions) -> int:
     with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
         outputs.deliver(chosen["quiet"])
         tell(*_lines(verdicts, settings))
+        if taken is not None and taken.label in verdicts:
+            tell(f"The chosen one, {taken.label}, {'holds' if verdicts[taken.label].holds else 'fails'}.")
     held = [verdict.holds for verdict in verdicts.values()]
-    needs_all = chosen["every"] or bool(chosen["labels"])
-    return HELD if (all(held) if needs_all else any(held)) else FAILED
+    if chosen["every"] or chosen["labels"]:
+        return HELD if all(held) else FAILED
+    if taken is not None:
+        return HELD if verdicts[taken.label].holds else FAILED
+    return HELD if any(held) else FAILED
 
 
 def _lines(

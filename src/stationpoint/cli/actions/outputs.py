@@ -42,6 +42,7 @@ SHEET = Kind("a sheet is a PNG", (".png",), "-o", must=True, or_else=", or name 
 CHART = Kind("a chart is a PNG, an SVG or a PDF", (".png", ".svg", ".pdf"), "-o", must=True)
 MESH = Kind("a mesh is written as a GLB", (".glb",), "-o", must=True)
 STUDY = Kind("a study is a TOML file", (".toml",), "-o", must=True)
+REWRITTEN = STUDY._replace(option="")
 RECORD = Kind("a record is JSON", (".json",), "--json")
 TABLE = Kind("a table is CSV", (".csv",), "--csv")
 TICKET = Kind("a ticket is plain text", (".txt",), "--text")
@@ -91,6 +92,12 @@ class Outputs:
         self.claim(place, kind, data)
         self._contents[str(place)] = data
         self._options[str(place)] = kind.option
+
+    def rewrite(self, place: Path, data: bytes) -> None:
+        """Write over the study that the call has read, later: the one input that a call may change."""
+        _refuse_unwritable(place, REWRITTEN)
+        self._contents[str(place)] = data
+        self._options[str(place)] = REWRITTEN.option
 
     def deliver(self, quiet: bool) -> None:
         """Write all files, or none; then what goes to standard output."""

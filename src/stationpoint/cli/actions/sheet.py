@@ -47,9 +47,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     named = (chosen["json_file"], chosen["csv_file"], chosen["text_file"])
     is_piped = str(to) == STDOUT
     beside = places_beside(to, named, alone=chosen["alone"] or is_piped)
-    pages = {variant.page for variant in chosen_variants(prepared, chosen["labels"]).variants}
     outputs = Outputs(chosen["force"])
-    outputs.claim_all(places(to, beside, len(pages)))
     drawing = Drawing(
         cell_width=chosen["cell_width"],
         mode=chosen["mode"],
@@ -58,7 +56,11 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         grid=not chosen["no_grid"],
         only=None if only is None else tuple(sorted(only)),
         materials=chosen["materials"],
+        layout=chosen["layout"],
+        best=chosen["best"],
     )
+    pages = {variant.page for variant in chosen_variants(prepared, chosen["labels"]).variants}
+    outputs.claim_all(places(to, beside, 1 if drawing.is_ranked else len(pages)))
     made = draw_with(prepared, drawing, Drawer(chosen["renderer"]), chosen)
     add_all(outputs, made, to, beside)
     say(*made.warnings)

@@ -33,7 +33,7 @@ def uses_of(
 ) -> Uses:
     """What the legend of a page must explain. used: the marks drawn. ladder: the mode's steps. texts: what
     the page says. who: `owners_by_id`. outlined: ids that no tint tells. The rest as in compose."""
-    order: tuple[Kind, ...] = ("chosen", "holds", "fails", "none")
+    order: tuple[Kind, ...] = ("chosen", "chosen-fails", "holds", "fails", "none")
     kinds = {verdicts[t.variant.label].kind for t in results if t.variant.label in verdicts}
     how = BY_NAME[mode]
     who = who or {}
