@@ -76,7 +76,7 @@ def test_legend_of_a_close_up_leaves_no_column_empty() -> None:
         left = min(x for x, _ in entries)
         deepest[left] = max(deepest.get(left, 0.0), *(y for _, y in entries))
     assert len(deepest) == 3
-    assert all(deep > height / 2 for deep in deepest.values())
+    assert all(deep > height / 3 for deep in deepest.values())
 
 
 def test_groups_of_a_stack_do_not_overlap() -> None:
@@ -105,7 +105,7 @@ def test_legend_explains_each_reading_of_the_brief_in_one_line() -> None:
     assert bounded_meanings(study(limit=limits)) == {
         "seen": "how much of its whole outline is in the picture and not hidden",
         "scale ratio": "how many times larger the nearer end is drawn than the farther",
-        "foreshortening": "pixels a metre along the gap over frontal ones, at its middle",  # its field says so
+        "foreshortening": "pixels a metre along the gap over frontal ones, at its middle",
     }
     column = columns_of(replace(EVERYTHING, bounded=(("seen", "in view"),)), SCALE)[1]
     assert (column.head, column.names, column.entries[0][1]) == ("The brief's readings", ("seen",), "in view")

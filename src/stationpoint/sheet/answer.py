@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from stationpoint.readings import (
+    ASSUMED,
     Finding,
     Verdict,
     about_reading,
@@ -40,7 +41,7 @@ def _flag(verdict: Verdict) -> Flag:
     others = tuple(
         Stated(finding_words(found), found.margin >= 0.0, measured_words(found))
         for found in verdict.each
-        if found is not bound
+        if found is not bound and not (found.limit == ASSUMED and found.margin >= 0.0)
     )
     if bound is None:
         return Flag("holds", others=others)

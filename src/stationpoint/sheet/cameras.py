@@ -37,8 +37,8 @@ def cameras_words(those: Sequence[Camera], others: Sequence[Camera]) -> str:
     chosen = list(dict.fromkeys(_values(camera, fields) for camera in those))
     every = list(dict.fromkeys([*chosen, *(_values(camera, fields) for camera in others)]))
     groups: dict[tuple[str, ...], list[str]] = {}
-    for first, *rest in chosen:
-        groups.setdefault(tuple(rest), []).append(first)
+    for one in chosen:
+        groups.setdefault(one[1:], []).append(one[0])
     alike: dict[tuple[str, ...], list[tuple[str, ...]]] = {}
     for rest, firsts in groups.items():
         is_whole = (

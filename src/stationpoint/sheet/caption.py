@@ -194,16 +194,19 @@ def _brief_parts(
     result: Result, study: Study, flag: Flag | None, size: int, within_px: float, apart_px: float
 ) -> list[CaptionPart]:
     """What the brief bounds besides what stands beside the flag, at most two readings, the failing one
-    semibold, without whose they are where that has no room; what is seen of the targets where that leaves
-    room."""
+    semibold; whose the second one is is said once where it is the first one's too. What is seen of other
+    targets where that leaves room."""
     others = flag.others[:MOST_READINGS] if flag is not None else ()
     whole, short = ([_stated(one, words) for one in others] for words in ("words", "short"))
-    tries = (whole, [*whole[:1], *short[1:]], [*short[:1], *whole[1:]], short, whole[:1])
-    said = next((parts for parts in tries if _width(parts, size, apart_px) <= within_px), short[:1])
+    of_one = len({one.words.removesuffix(one.short) for one in others}) == 1
+    tries = (whole, *([[*whole[:1], *short[1:]]] if of_one else []))
+    said = next((parts for parts in tries if _width(parts, size, apart_px) <= within_px), whole[:1])
     seen = _target_parts(result, study, flag, size, within_px)
-    if others:
-        seen = [part for part in seen if part.weight == "semibold" or len(others) < MOST_READINGS]
-    return [*said, *(replace(part, rank=part.rank + len(said)) for part in seen)]
+    told = [one.words for one in others[: len(said)]]
+    seen = [part for part in seen if not any(words.startswith(part.name or "\0") for words in told)]
+    if len(said) == MOST_READINGS:
+        seen = [part for part in seen if part.weight == "semibold"]
+    return [*said, *(replace(part, rank=part.rank + 1) if said else part for part in seen)]
 
 
 def _stated(one: Stated, words: str) -> CaptionPart:

@@ -81,7 +81,7 @@ def brief_words(study: Study) -> list[str]:
 
 def bounded_meanings(study: Study) -> dict[str, str]:
     """The readings that the brief bounds, as limits call them, each with its meaning in one plain line."""
-    found = {}
+    found: dict[str, str] = {}
     for limit in study.limit:
         for path in list(meant(limit.reading, paths_of(study)))[:1]:
             field = field_at(path)
