@@ -17,7 +17,7 @@ from stationpoint.run.prepare import Prepared
 from stationpoint.run.setup_notes import unlikely_settings
 from stationpoint.run.spots import shifts_at
 from stationpoint.scene import Scene, SceneCamera, moved_scene
-from stationpoint.study import Place, Study, Sweep, Variant, Viewing, aspect_ratio, expand
+from stationpoint.study import Place, Study, Sweep, Variant, Viewing, aspect_ratio, body_height_m, expand
 
 Moves = tuple[tuple[str, NDArray[np.float64]], ...]
 SAME_ASPECT = 0.002  # pictures this near in aspect share one shape (1366 x 768 is a 16:9 screen)
@@ -83,6 +83,16 @@ def as_judged(prepared: Prepared) -> Study:
     return study.model_copy(update={"subject": study.subject.model_copy(update=found)})
 
 
+def with_height(prepared: Prepared) -> Study:
+    """The study as sheets tell it: a subject that is a node and gives no height is as high as that node."""
+    study = as_judged(prepared)
+    subject = prepared.study.subject
+    if subject is None or "height_m" in subject.model_fields_set:
+        return prepared.study
+    told = subject.model_copy(update={"height_m": body_height_m(study, prepared.scene)})
+    return prepared.study.model_copy(update={"subject": told})
+
+
 def cases_count(prepared: Prepared) -> int:
     """How many cases a study has."""
     places = len(prepared.study.places)
@@ -106,7 +116,7 @@ def moves_at(place: Place, study: Study, scene: Scene) -> Moves:
             matrix[0, 0] = matrix[2, 2] = np.cos(turn)
             matrix[0, 2], matrix[2, 0] = np.sin(turn), -np.sin(turn)
             if place.height_m is not None:  # a stand-in is as wide as ever
-                matrix[1, 1] = place.height_m / subject.high_m
+                matrix[1, 1] = place.height_m / body_height_m(study, scene)
             matrix[:3, 3] = to - matrix[:3, :3] @ foot
             by_name[name] = matrix
     return tuple((node.name, by_name[node.name]) for node in scene.nodes if node.name in by_name)

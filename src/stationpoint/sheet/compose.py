@@ -176,7 +176,9 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     plan = sheet.plan
     if plan is not None:
         here = {result.variant.label for result in results}
-        plan = replace(plan, cameras=tuple(camera for camera in plan.cameras if camera.label in here))
+        holding = {label for label, flag in sheet.verdicts.items() if flag.kind in ("chosen", "holds")}
+        cameras = (replace(one, holds=one.label in holding) for one in plan.cameras if one.label in here)
+        plan = replace(plan, cameras=tuple(cameras))
     labels, note = _plan_labels(results, sheet.swept)
     rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours)
     title = study.title or f"Camera variants of {PurePath(study.scene).stem}"

@@ -47,7 +47,7 @@ class Jump:
 class PlanCamera:
     """A camera. label: its variant's. at: (3,) along, across, up. ways: (4, 3) directions of the
     sightlines through the middles of the left, right, upper and lower edge. starts: (4, 3) where
-    they start (the eye; for a parallel view points of the picture's plane)."""
+    they start (the eye; for a parallel view points of the picture's plane). holds: whether its brief does."""
 
     label: str
     at: Points
@@ -55,6 +55,7 @@ class PlanCamera:
     ways: Points
     parallel: bool
     chosen: bool = False
+    holds: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,9 +78,11 @@ def plan_data(
     setups: Sequence[tuple[str, Setup]],
     study: Study,
     chosen: str | None = None,
+    height_m: float | None = None,
 ) -> PlanData:
     """Plan and side view of a study. nodes: the scene's, in its order. setups: (label, set-up) of
-    the variants. chosen: label of the one that is filled white and whose heading runs to the right."""
+    the variants. chosen: label of the one that is filled white and whose heading runs to the right.
+    height_m: of the subject's body, as the study says if None."""
     first = next((setup for label, setup in setups if label == chosen), setups[0][1])
     axes = axes_of(first)
     objects = plan_objects(nodes, axes, study)
@@ -89,7 +92,7 @@ def plan_data(
     )
     foot = axes @ np.array(first.foot_m)
     x_way = (float(axes[0, 0]), float(axes[1, 0]))
-    height = study.subject.high_m if study.subject is not None else None
+    height = None if study.subject is None else height_m or study.subject.high_m
     cameras = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
     return PlanData(tuple(objects), jumps, cameras, _triple(foot), height, _common_width(setups), x_way)
 

@@ -71,10 +71,10 @@ def twin_plan(layouts: Layouts, width: float, height: float, scale: Scale) -> li
     words = Words(width, height, scale)
     small = scale.page_type(15)
     shapes: list[Shape] = [Area((box(0, 0, width, height),), SHADE)]
-    ground, solids = outline_shapes(layouts.data.objects, frame, True)
+    ground, solids = outline_shapes(layouts.data.objects, frame, True, layouts.data.foot)
     shapes += ground + solids
     title = words.put("Plan", width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True)
-    shapes += ruler_bar(frame, scale, words)
+    shapes += ruler_bar(frame, scale, words, height)
     for jump in layouts.data.jumps:
         ends = frame.plan(np.array([jump.start[:2], jump.end[:2]]))
         shapes += jump_arrow(ends, scale)
@@ -108,9 +108,9 @@ def twin_side(layouts: Layouts, width: float, height: float, scale: Scale) -> li
         level = frame.side(np.array([[0.0, float(floor[0].side[:, 1].max())]]))[0, 1]
         shapes.append(Area((box(0, level, width, height),), SHADE))
         shapes.append(Line(((0, level), (width, level)), 1.25, INK, round_ends=False))
-    shapes += outline_shapes(layouts.data.objects, frame, False)[1]
+    shapes += outline_shapes(layouts.data.objects, frame, False, layouts.data.foot)[1]
     title = words.put("Side", width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True)
-    shapes += ruler_bar(frame, scale, words)
+    shapes += ruler_bar(frame, scale, words, height)
     for jump in layouts.data.jumps:
         shapes += jump_arrow(frame.side(np.array([jump.start[::2], jump.end[::2]])), scale)
     ends = frame.side(np.array([layouts.here.at[::2], layouts.there.at[::2]]))
