@@ -48,19 +48,23 @@ class Scenes:
         return self._arranged[place.name]
 
 
-def cases(prepared: Prepared, cell_width: int, scenes: Scenes | None = None) -> Iterator[Case]:
+def cases(
+    prepared: Prepared, cell_width: int, scenes: Scenes | None = None, widest: float | None = None
+) -> Iterator[Case]:
     """Every case of a study: variant by variant, place by place, shape by shape.
 
-    scenes: of the same study and scene, to be used again.
+    scenes: of the same study and scene, to be used again. widest: aspect that fills a cell's width, of the
+    variants' own if None.
     """
     study = as_judged(prepared)
     scenes = scenes or Scenes(prepared)
+    widest = widest_aspect(prepared) if widest is None else widest
     for variant in prepared.variants:
         for place in study.places:
             if variant.place not in (None, place.name):
                 continue
             moves, scene = scenes.at(place)
-            for picture in pictures_of(variant, prepared, cell_width):
+            for picture in pictures_of(variant, prepared, cell_width, widest):
                 setup = aim_camera(
                     variant, place, study, scene, picture.shape, picture.pixels, prepared.cameras
                 )
@@ -151,8 +155,31 @@ def aspect_words(aspect: float) -> str:
     return f"{aspect:.4g}"
 
 
-def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[Picture]:
-    """The picture shapes of a variant, its own first.
+def widest_aspect(prepared: Prepared) -> float:
+    """The widest aspect of the variants' own pictures: that one fills its cell's width."""
+    return max(_own_aspect(variant, prepared) for variant in prepared.variants)
+
+
+def _own_aspect(variant: Variant, prepared: Prepared) -> float:
+    swept = dict(variant.changes).get("aspect")
+    if swept is not None:
+        return aspect_ratio(swept)
+    return aspect_of(variant, prepared.study, prepared.cameras)
+
+
+def cell_px(cell_width: int, aspect: float, widest: float) -> tuple[int, int]:
+    """Width and height of a picture on a sheet whose widest picture fills its cell's width: all have the same
+    area, so that none has more to see than another. Worked: 544, 16:9 alone: 544 x 306; 9:16 beside it:
+    544 x 9 / 16 = 306 wide, 544 high."""
+    share = min(aspect / widest, 1.0) ** 0.5
+    return max(1, round(cell_width * share)), max(1, round(cell_width * share / aspect))
+
+
+def pictures_of(
+    variant: Variant, prepared: Prepared, cell_width: int, widest: float | None = None
+) -> list[Picture]:
+    """The picture shapes of a variant, its own first. widest: aspect that fills the cell's width, the
+    variant's own if None; a narrower picture has the area of that.
 
     The study's own aspect is drawn whatever its viewings are, on the first one between bars where none
     has it; viewings whose picture has that aspect share the first shape; another aspect makes further
@@ -162,7 +189,7 @@ def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[P
     study = prepared.study
     viewings = [v for v in study.viewings if variant.viewing in (None, v.name)]
     swept = dict(variant.changes).get("aspect")
-    own = aspect_of(variant, study, prepared.cameras) if swept is None else aspect_ratio(swept)
+    own = _own_aspect(variant, prepared)
     letterboxed = not study.viewing or swept is not None
     groups: list[tuple[float, list[Seat]]] = [(own, [])]
     for viewing in viewings:
@@ -181,7 +208,7 @@ def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[P
             continue
         written = variant.camera.aspect
         words = written if written and ":" in written and aspect == own else aspect_words(aspect)
-        cell = (cell_width, max(1, round(cell_width / aspect)))
+        cell = cell_px(cell_width, aspect, widest if widest is not None and aspect <= widest else aspect)
         if max(cell) > MOST_SIDE_PX:
             raise StudyWrong(
                 f"A picture of aspect {words} that is {cell[0]} px wide would be {cell[1]} px high; "

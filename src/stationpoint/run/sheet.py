@@ -26,7 +26,7 @@ from stationpoint.record import (
     row_bands,
     ticket_text,
 )
-from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of
+from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of, widest_aspect, with_height
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
@@ -129,15 +129,16 @@ def draw_sheet(
     verdicts = verdicts_on(prepared, results, only)
     said, flagged = answer_words(verdicts), flags(verdicts)
     setups = [(result.variant.label, result.setup) for result in first_results(results)]
+    told = with_height(prepared)
     pages = compose_pages(
         results,
-        study,
+        told,
         verdicts=flagged or None,
         record_hash=record_hash(text),
         cell_width=width,
         mode=drawing.mode,
         marks=marks,
-        plan=plan_data(prepared.scene.nodes, setups, study),
+        plan=plan_data(prepared.scene.nodes, setups, told),
         owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
@@ -300,7 +301,9 @@ def _by_page(variants: Sequence[Variant]) -> list[list[Variant]]:
 
 def _check_size(prepared: Prepared, width: int) -> None:
     """StudyWrong, before anything is drawn, where the pictures alone are more than a page can be."""
-    height = max(pictures_of(variant, prepared, width)[0].shape.cell_px[1] for variant in prepared.variants)
+    widest = widest_aspect(prepared)
+    pictures = (pictures_of(variant, prepared, width, widest)[0] for variant in prepared.variants)
+    height = max(picture.shape.cell_px[1] for picture in pictures)
     for page in _by_page(prepared.variants):
         at_least = lay_out_grid(arrange(page), CellParts(width, 0, 0, height, 0, 0, 0, 0), 0, 0)
         _refuse_beyond((at_least.width, at_least.bottom))

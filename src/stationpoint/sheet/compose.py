@@ -184,8 +184,10 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
     said = [part for part in (sheet.answer, SAYS[sheet.mode]) if part]
     shapes, bottom = header_shapes(width, title, said, page, rows, plan, labels, note, scale, close_up)
-    those = lay_out_grid(arrangement, look.parts, bottom + HEADER_GAP, head)
-    shapes += _heads(results, arrangement, look, those)
+    heights = _line_heights(results, arrangement, look.parts.picture)
+    those = lay_out_grid(arrangement, look.parts, bottom + HEADER_GAP, head, pictures_px=heights)
+    lines = [replace(look, parts=replace(look.parts, picture=height)) for height in heights]
+    shapes += _heads(results, arrangement, look, those, heights)
     same = equal_cells(results, arrangement.at)
     used: set[str] = set()
     for result in results:
@@ -196,7 +198,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
             if result.picture is None
             else picture_in_mode(result, sheet.mode, look.owner_by_id, sheet.edges_m)
         )
-        drawn, marks = cell_shapes(result, pixels, look, sheet.verdicts.get(label), same.get(label))
+        drawn, marks = cell_shapes(result, pixels, lines[line], sheet.verdicts.get(label), same.get(label))
         used |= marks
         shapes.append(Group("cell", (those.lefts[column], those.tops[line]), tuple(drawn)))
     top = those.bottom + HEADER_GAP
@@ -207,13 +209,24 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     return Page((width, top + round(height) + foot_height), PAPER, (*shapes, *legend, *foot))
 
 
+def _line_heights(results: Sequence[Result], arrangement: Arrangement, tallest: int) -> list[int]:
+    """How high the pictures of each line are: as its tallest, so that aspects swept down leave no line
+    empty room. tallest: of the sheet, for a line without a picture."""
+    heights: list[list[int]] = [[] for _ in range(arrangement.lines)]
+    for result in results:
+        if result.picture is not None:
+            heights[arrangement.at[result.variant.label][0]].append(result.picture.shape[0])
+    return [max(line, default=tallest) for line in heights]
+
+
 def _heads(
     results: Sequence[Result],
     arrangement: Arrangement,
     look: CellStyle,
     those: Grid,
+    heights: Sequence[int],
 ) -> list[Shape]:
-    """The headings of columns and rows, or one a cell where cells flow."""
+    """The headings of columns and rows, or one a cell where cells flow. heights: of the lines' pictures."""
     study, scale, parts = look.study, look.scale, look.parts
     shapes: list[Shape] = []
     by_spot = {arrangement.at[result.variant.label]: result.variant for result in results}
@@ -243,8 +256,8 @@ def _heads(
             words,
             MARGIN,
             top,
-            top + parts.picture_top + parts.picture,
-            top + parts.height,
+            top + parts.picture_top + heights[line],
+            top + parts.height + heights[line] - parts.picture,
             ROW_HEAD - 20,
             scale,
         )

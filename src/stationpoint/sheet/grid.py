@@ -98,9 +98,15 @@ class Grid:
 
 
 def lay_out_grid(
-    arrangement: Arrangement, parts: CellParts, top: int, heading_px: int, row_heading_px: int = ROW_HEAD
+    arrangement: Arrangement,
+    parts: CellParts,
+    top: int,
+    heading_px: int,
+    row_heading_px: int = ROW_HEAD,
+    pictures_px: Sequence[int] = (),
 ) -> Grid:
     """The grid whose first heading begins at `top`; heading_px: height of a column's heading with its space.
+    pictures_px: how high the pictures of each line are, as `parts` says where it is not given.
 
     margin + row heading + n cells + (n - 1) gutters + margin is the width: 4 cells of 544 px with row
     headings make 2400.
@@ -116,4 +122,5 @@ def lay_out_grid(
             y += heading_px
         tops.append(y)
         y += parts.height + ROW_GUTTER
+        y += pictures_px[line] - parts.picture if pictures_px else 0
     return Grid(lefts[-1] + parts.width + MARGIN, lefts, tuple(heading_tops), tuple(tops), y - ROW_GUTTER)

@@ -78,11 +78,9 @@ def plan_data(
     setups: Sequence[tuple[str, Setup]],
     study: Study,
     chosen: str | None = None,
-    height_m: float | None = None,
 ) -> PlanData:
     """Plan and side view of a study. nodes: the scene's, in its order. setups: (label, set-up) of
-    the variants. chosen: label of the one that is filled white and whose heading runs to the right.
-    height_m: of the subject's body, as the study says if None."""
+    the variants. chosen: label of the one that is filled white and whose heading runs to the right."""
     first = next((setup for label, setup in setups if label == chosen), setups[0][1])
     axes = axes_of(first)
     objects = plan_objects(nodes, axes, study)
@@ -92,7 +90,7 @@ def plan_data(
     )
     foot = axes @ np.array(first.foot_m)
     x_way = (float(axes[0, 0]), float(axes[1, 0]))
-    height = None if study.subject is None else height_m or study.subject.high_m
+    height = study.subject.high_m if study.subject is not None else None
     cameras = tuple(plan_camera(label, setup, axes, label == chosen) for label, setup in setups)
     return PlanData(tuple(objects), jumps, cameras, _triple(foot), height, _common_width(setups), x_way)
 
