@@ -234,7 +234,7 @@ def test_aspects_swept_down_leave_no_line_empty_room() -> None:
     pictures = [one for one in found if isinstance(one.shape, Picture)]
     assert [one.shape.box_px[1] for one in pictures if isinstance(one.shape, Picture)] == [0] * 6
     tops = [one.box[1] for one in pictures][::2]
-    # lines of 306 and 233 px: the second begins 306 + 12 + caption + 30 after the first, the third 73 px sooner
+    # lines of 306 and 233 px: from the second to the third it is 73 px less than from the first
     assert (tops[1] - tops[0]) - (tops[2] - tops[1]) == 306 - 233
 
 

@@ -137,7 +137,11 @@ def test_twin_is_named_as_what_it_is_and_has_the_marks_of_the_picture(page: Page
     cells = sorted({one.offset[0] for one in texts(page, "marks")})
     assert len(cells) == 2
     said = [
-        [one.shape.words for one in texts(page, "marks") if one.offset[0] == cell and isinstance(one.shape, Text)]
+        [
+            one.shape.words
+            for one in texts(page, "marks")
+            if one.offset[0] == cell and isinstance(one.shape, Text)
+        ]
         for cell in cells
     ]
     assert {"load", "barge three", "lamp post"} <= set(said[0])
@@ -146,7 +150,8 @@ def test_twin_is_named_as_what_it_is_and_has_the_marks_of_the_picture(page: Page
 
 def test_what_differs_is_hatched_and_dotted_and_the_rest_pale() -> None:
     built = results(study(), 1152)[0]
-    assert built.picture is not None and built.ids is not None
+    assert built.picture is not None
+    assert built.ids is not None
     picture, ids = built.picture.copy(), built.ids.copy()
     ids[100:200, 100:300] = 99  # another thing
     picture[300:400, 100:300] = np.where(picture[300:400, 100:300] > 127, 0, 255)  # the same, in other light

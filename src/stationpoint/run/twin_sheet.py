@@ -106,7 +106,9 @@ def draw_twin_sheet(
     pictures = Pictures(results.get(SHOWN, built), results[TWIN])
     whole = record_of(prepared, [built], drawing.renderer)
     text = record_text(whole)
-    layouts = _layouts(next(cases(prepared, width)), chosen, kind, _shift(built, chosen, kind), with_height(prepared))
+    layouts = _layouts(
+        next(cases(prepared, width)), chosen, kind, _shift(built, chosen, kind), with_height(prepared)
+    )
     page = twin_page(
         pictures,
         with_height(prepared),

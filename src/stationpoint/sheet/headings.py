@@ -114,8 +114,8 @@ def row_heading(
     width: float,
     scale: Scale,
 ) -> list[Shape]:
-    """A rule and the light letter at the top; the bold value runs upwards, in the middle between the letter and
-    the picture's bottom.
+    """A rule and the light letter at the top; the bold value runs upwards, in the middle between the letter
+    and the picture's bottom.
 
     A value too long for that room ends lower, then shrinks, then takes two or three lines.
     """

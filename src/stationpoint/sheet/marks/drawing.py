@@ -53,7 +53,8 @@ class Drawing:
     marks and legend entries that came to be drawn. about: the pair whose cues are drawn, "" for the
     study's first. unplaced: names that found no room. on_top: shapes that lie over all other marks,
     already placed. wanted: names of the marks that are drawn. places: target -> where its dot may go, the
-    best first, and whether the target is hidden. moved: target that stands elsewhere, and after: the words after its name. mark_m: the
+    best first, and whether the target is hidden. moved: target that
+    stands elsewhere, and after: the words after its name. mark_m: the
     length in metres of marks that stand beside the subject. sides: ("gap NAME" or a cue) -> the side on which
     its marks stand in every cell, filled by the first one that draws them.
     """

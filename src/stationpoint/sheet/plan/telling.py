@@ -47,10 +47,9 @@ def told(spots: Sequence[tuple[float, float]], how: Sequence[int]) -> list[bool]
     return [k in kept for k in range(len(spots))]
 
 
-def with_wedges(
-    cameras: Sequence[PlanCamera], frame: PlanFrame, how: Mapping[str, int]
-) -> list[PlanCamera]:
-    """The cameras whose field of view is drawn: all that differ where they are few, else MOST_WEDGES, in order."""
+def with_wedges(cameras: Sequence[PlanCamera], frame: PlanFrame, how: Mapping[str, int]) -> list[PlanCamera]:
+    """The cameras whose field of view is drawn, in order: all that differ where they are few, else
+    MOST_WEDGES."""
     few = distinct(cameras)
     if len(few) <= FEW_WEDGES:
         return few

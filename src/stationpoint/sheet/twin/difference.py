@@ -1,5 +1,5 @@
-"""Where picture and twin differ, as a picture: hatched where another thing is drawn, dotted where the light is
-another, all else pale."""
+"""Where picture and twin differ, as a picture: hatched where another thing is drawn, dotted where the light
+is another, all else pale."""
 
 from __future__ import annotations
 
@@ -18,7 +18,8 @@ Bits = NDArray[np.bool_]
 
 def changed(built: Result, twin: Result) -> tuple[Bits, Bits]:
     """Two (h, w) masks: where another thing is drawn, and where the same thing has another shade."""
-    assert built.picture is not None and twin.picture is not None
+    assert built.picture is not None
+    assert twin.picture is not None
     apart = np.abs(built.picture.astype(np.int16) - twin.picture.astype(np.int16)).max(axis=2)
     if built.ids is None or twin.ids is None:
         return np.zeros(apart.shape, dtype=bool), apart > OTHER_SHADE

@@ -109,7 +109,9 @@ def twin_page(
     y += 34
     told = (changed_words(built, target, kind), difference(built, target, kind))
     differs = _difference(shapes, pictures, told, y, lefts[0], cell_width, scale)
-    y = max(differs, _plans(shapes, layouts, y, lefts[1], cell_width, _plan_height(pictures, cell_width), scale))
+    y = max(
+        differs, _plans(shapes, layouts, y, lefts[1], cell_width, _plan_height(pictures, cell_width), scale)
+    )
     columns = columns_of(replace(_uses(pictures, study, target, pair, used), mark_m=mark_m), scale)
     legend, height = legend_shapes(columns, MARGIN, y + 30, inner, lefts[1:], scale)
     shapes += legend
@@ -233,7 +235,8 @@ def _alike(one: list[Value], other: list[Value]) -> bool:
 def _plan_height(pictures: Pictures, width: int) -> int:
     """How high plan and side are together: as the picture beside them, within sense."""
     assert pictures.built.picture is not None
-    return min(max(pictures.built.picture.shape[0], round(0.45 * width)), width)
+    shown = int(pictures.built.picture.shape[0])
+    return min(max(shown, round(0.45 * width)), width)
 
 
 def _difference(
@@ -245,11 +248,11 @@ def _difference(
     width: int,
     scale: Scale,
 ) -> int:
-    """The picture of what differs, under its head, and what its hatches mean. told: how much differs, and what
-    tells it."""
+    """The picture of what differs, under its head, and what its hatches mean. told: how much differs, and
+    what tells it."""
     y = _picture_head(shapes, "What differs", *told, left, top, width, scale)
     pixels = difference_picture(pictures.built, pictures.twin, width / CLOSE_UP_PX)
-    high, wide = pixels.shape[:2]
+    high, wide = int(pixels.shape[0]), int(pixels.shape[1])
     drawn = [Picture((0, 0, wide, high), pixels), *picture_frame(None, 0, 0, wide, high, scale)]
     shapes.append(Group("difference", (float(left), float(y)), tuple(drawn)))
     small = scale.page_type(18)

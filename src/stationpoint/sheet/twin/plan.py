@@ -74,7 +74,9 @@ def twin_views(layouts: Layouts, width: float, height: float, scale: Scale) -> l
     metres = max(width / plan.scale, width / side.scale)
     plan, side = (_zoomed(frame, metres) for frame in (plan, side))
     side = replace(side, along0=plan.along0)
-    below = Group("below", (0.0, plan_high + BETWEEN_PX), tuple(twin_side(layouts, width, side_high, scale, side)))
+    below = Group(
+        "below", (0.0, plan_high + BETWEEN_PX), tuple(twin_side(layouts, width, side_high, scale, side))
+    )
     return [*twin_plan(layouts, width, plan_high, scale, plan), below]
 
 
