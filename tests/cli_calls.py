@@ -80,7 +80,7 @@ shape = "box"
 size = [1, 1, 1]
 at = [3, 0, 0]
 """
-SMALL = ("--renderer", "rays", "--cell-width", "96")
+SMALL = ("--renderer", "rays", "--cell-width", "320")
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from stationpoint.run.sheet import DRAWING, RECORD
 
 NO_OPENGL = {"__EGL_VENDOR_LIBRARY_FILENAMES": "/nowhere.json"}  # libEGL then finds no driver (libglvnd)
 PACKAGES = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"
-SMALL = ("--cell-width", "80")
+SMALL = ("--cell-width", "320")
 SEEN = '\n[[limit]]\nreading = "targets.crate.seen"\nmin = 0\n'
 AXES = '\n[[limit]]\nreading = "axes.x.px_per_m"\nmin = 0\n'
 

@@ -423,7 +423,7 @@ def test_a_camera_that_looks_away_is_told_of_and_drawn(tmp_path: Path) -> None:
     (tmp_path / "s.study.toml").write_text(
         'scene = "level.glb"\n[subject]\nat = [0, 0, 0]\n[camera]\nfrom = "level.glb#away"\n'
     )
-    said = done("sheet", "s.study.toml", "--renderer", "rays", "--cell-width", "200", cwd=tmp_path)
+    said = done("sheet", "s.study.toml", "--renderer", "rays", "--cell-width", "320", cwd=tmp_path)
     assert "the subject is behind the camera" in said.err
     ticket = (tmp_path / "s.txt").read_text(encoding="utf-8")
     assert "None" not in ticket

@@ -14,7 +14,7 @@ from PIL import Image
 from cli_calls import SCENE, STUDY, done, process, refused, yard
 from tiny_font import tiny_font
 
-SMALL = ("--renderer", "rays", "--cell-width", "200", "--columns", "focal_mm=35")
+SMALL = ("--renderer", "rays", "--cell-width", "320", "--columns", "focal_mm=35")
 CHART = ("--renderer", "rays", "--reading", "targets.*.seen", "--columns", "focal_mm=24,50")
 NAMES = {
     "Japanese": ("三番目の木箱", "どの焦点距離か"),

@@ -169,8 +169,8 @@ def lying(folder: Path, name: str = "lie.png", **texts: str) -> dict[str, str]:
 )
 def test_cell_width_that_is_no_width_is_refused(width: str, tmp_path: Path) -> None:
     drawing = lying(tmp_path)["stationpoint drawing"]
-    assert '"cell_width": 96' in drawing
-    lying(tmp_path, drawing=drawing.replace('"cell_width": 96', f'"cell_width": {width}'))
+    assert '"cell_width": 320' in drawing
+    lying(tmp_path, drawing=drawing.replace('"cell_width": 320', f'"cell_width": {width}'))
     for words in ((), ("--redraw", "y.png")):
         assert "does not say how it was drawn" in refused("inspect", "lie.png", *words, cwd=tmp_path)
 

@@ -354,7 +354,7 @@ def test_record_names_no_folder_host_or_time(tmp_path: Path) -> None:
     yard(tmp_path)
     absolute = yard(tmp_path).read_text("utf-8").replace("yard.toml", str(tmp_path / "yard.toml"))
     yard(tmp_path, absolute)
-    done("sheet", "yard.study.toml", "--renderer", "rays", "--cell-width", "96", cwd=tmp_path)
+    done("sheet", "yard.study.toml", "--renderer", "rays", "--cell-width", "320", cwd=tmp_path)
     from stationpoint.record.png import read_png_texts
 
     texts = json.dumps(read_png_texts(tmp_path / "yard.png"))

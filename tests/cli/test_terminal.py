@@ -95,7 +95,7 @@ def test_every_command_shows_names_and_obeys_none(odd: Path) -> None:
         assert shown in said
     assert r"a\x1b[2J" in unobeyed(call("check", "odd.glb", cwd=odd))
     assert r"\x1b[2J" in unobeyed(call("judge", *study, cwd=odd))
-    assert r"\x1b[2J" in unobeyed(call("sheet", *study, "--cell-width", "96", cwd=odd))
+    assert r"\x1b[2J" in unobeyed(call("sheet", *study, "--cell-width", "320", cwd=odd))
     assert r"\x1b[2J" in unobeyed(call("inspect", "odd.png", cwd=odd))
     unobeyed(call("start", "odd.glb", "-o", "new.toml", cwd=odd))
     unobeyed(call("twins", *study, "--target", "x", cwd=odd))

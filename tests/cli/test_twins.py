@@ -43,7 +43,7 @@ pitch_deg = 30
 [sweep]
 columns = { pitch_deg = [30, 60] }
 """
-QUICK = ("--renderer", "rays", "--cell-width", "160", "--quiet")
+QUICK = ("--renderer", "rays", "--cell-width", "320", "--quiet")
 FILES = {f"twins.{ending}" for ending in ("png", "json", "csv", "txt")}
 Pixels = NDArray[np.int16]
 
@@ -338,7 +338,7 @@ def test_as_many_processes_draw_as_workers_are_asked_for(
 
 def test_progress_is_told_in_lines_where_it_is_asked_for(tmp_path: Path) -> None:
     yard(tmp_path, LAMP, LAMP_SCENE)
-    words = ("twins", "yard.study.toml", "--renderer", "rays", "--cell-width", "160")
+    words = ("twins", "yard.study.toml", "--renderer", "rays", "--cell-width", "320")
     told = done(*words, "--progress", cwd=tmp_path)
     assert [line for line in told.err.splitlines() if "drawn." in line] == ["1 of 2 drawn.", "2 of 2 drawn."]
     assert "drawn." not in done(*words, cwd=tmp_path).err

@@ -103,7 +103,8 @@ def test_wrong_options_are_refused_at_once(words: tuple[str, ...], said: str, tm
     [
         (("sheet",), "Missing argument 'FILE'"),
         (("sheet", "yard.study.toml", "--wrong"), "No such option"),
-        (("sheet", "yard.study.toml", "--cell-width", "3"), "3 is not in the range"),
+        (("sheet", "yard.study.toml", "--cell-width", "319"), "319 is not in the range 320<=x<=4096"),
+        (("twins", "yard.study.toml", "--cell-width", "4097"), "4097 is not in the range 320<=x<=4096"),
         (("sheet", "yard.study.toml", "--mode", "pretty"), "'pretty' is not one of"),
         (("sheet", "yard.study.toml", "two.toml"), "unexpected extra argument"),
         (("shet", "yard.study.toml"), 'did you mean "sheet"?'),
@@ -224,7 +225,7 @@ def test_camera_that_a_glb_cannot_hold_is_refused(tmp_path: Path) -> None:
 def test_without_opengl_rays_draw_with_one_line_and_the_sheet_says_so(tmp_path: Path) -> None:
     yard(tmp_path)
     nothing = {"__EGL_VENDOR_LIBRARY_FILENAMES": "/nonexistent"}
-    words = ("sheet", "yard.study.toml", "--cell-width", "96", "-o", "x.png")
+    words = ("sheet", "yard.study.toml", "--cell-width", "320", "-o", "x.png")
     fallen = process(*words, cwd=tmp_path, **nothing)
     assert fallen.code == 0, fallen.err
     if "drawing with rays" not in fallen.err:

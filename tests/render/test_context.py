@@ -132,6 +132,6 @@ def test_without_opengl_the_lack_says_what_to_install(lack: str) -> None:
 @pytest.mark.usefixtures("needs_gl")
 def test_with_opengl_auto_is_gl_and_says_nothing(tmp_path: Path) -> None:
     yard(tmp_path)
-    ended = process("sheet", "yard.study.toml", "--cell-width", "80", "--quiet", cwd=tmp_path)
+    ended = process("sheet", "yard.study.toml", "--cell-width", "320", "--quiet", cwd=tmp_path)
     assert (ended.code, ended.err) == (0, "")
     assert json.loads((tmp_path / "yard.json").read_text("utf-8"))["renderer"] == "gl"

@@ -71,7 +71,7 @@ def peak_mib(folder: Path, *words: str) -> float:
 @pytest.mark.parametrize("renderer", ["auto", "rays"])
 def test_a_million_triangles_are_drawn_and_measured_within_two_gib(tmp_path: Path, renderer: str) -> None:
     hills(tmp_path / "hills.glb", SIDE)
-    words = ("--cell-width", "160", "--renderer", renderer, "--columns", "focal_mm=24,50", "--rows", "")
+    words = ("--cell-width", "320", "--renderer", renderer, "--columns", "focal_mm=24,50", "--rows", "")
     assert peak_mib(tmp_path, "sheet", "hills.glb", *words, "-o", "hills.png") < 2048
     rows = json.loads((tmp_path / "hills.json").read_text("utf-8"))["rows"]
     assert len(rows) == 2

@@ -12,9 +12,11 @@ from cli_calls import STUDY, yard
 from stationpoint.base.errors import StudyWrong
 from stationpoint.record.png import read_png_texts
 from stationpoint.record.record import record_hash
+from stationpoint.run.cases import cell_px, with_height
 from stationpoint.run.prepare import Prepared, portable, prepare_study
 from stationpoint.run.sheet import DRAWING, RECORD, Drawing, draw_sheet, drawing_from, known_mark_names
 from stationpoint.study.file import read_study
+from stationpoint.study.models import Subject
 
 SMALL = Drawing(cell_width=96, renderer="rays")
 
@@ -104,3 +106,21 @@ def test_study_loses_its_absolute_paths_and_nothing_else(tmp_path: Path) -> None
     assert moved.camera.from_ == "y.glb#a b"
     assert moved.sweep.columns["from"] == ("y.glb#a b", "z.glb#c")
     assert moved.camera.distance_m == 8
+
+
+def test_pictures_of_several_aspects_have_one_area() -> None:
+    # 544 wide at 21:9; 16:9 of that area: 544 sqrt((16 / 9) / (21 / 9)) = 474.9 wide; 9:16: 267.1
+    widest = 21 / 9
+    sizes = [cell_px(544, aspect, widest) for aspect in (21 / 9, 16 / 9, 9 / 16)]
+    assert sizes == [(544, 233), (475, 267), (267, 475)]
+    assert [across * down for across, down in sizes] == pytest.approx([544 * 544 * 9 / 21] * 3, rel=0.005)
+    assert cell_px(544, 16 / 9, 16 / 9) == (544, 306)
+
+
+def test_subject_that_is_a_node_is_told_as_high_as_the_node(tmp_path: Path) -> None:
+    study = read_study(yard(tmp_path, STUDY))
+    node = study.model_copy(update={"subject": Subject.model_validate({"name": "crate", "node": "crate"})})
+    ready = prepare_study(node, tmp_path)
+    told = with_height(ready)
+    assert told.subject is not None
+    assert told.subject.high_m == pytest.approx(1.0)  # the crate of the yard is a cube of 1 m

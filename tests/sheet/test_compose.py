@@ -215,8 +215,8 @@ def test_pages_axis_makes_a_page_a_value_and_says_which() -> None:
     assert "1-A1" not in words(found[1])
 
 
-def test_another_aspect_is_letterboxed_in_the_same_height() -> None:
-    sweep = {"rows": {"aspect": ["16:9", "21:9", "4:3"]}, "columns": {"focal_mm": [24, 50]}}
+def test_another_aspect_in_a_line_is_letterboxed_in_the_same_height() -> None:
+    sweep = {"columns": {"aspect": ["16:9", "21:9", "4:3"]}, "rows": {"focal_mm": [24, 50]}}
     found = [
         one
         for one in placed(page(study(sweep=sweep)))
@@ -225,7 +225,17 @@ def test_another_aspect_is_letterboxed_in_the_same_height() -> None:
     assert len(found) == 6
     # 544 px wide: 306, 233 and 408 px high, centred in 408
     tops = [one.shape.box_px[1] for one in found if isinstance(one.shape, Picture)]
-    assert tops == [51, 51, 87, 87, 0, 0]
+    assert tops == [51, 87, 0, 51, 87, 0]
+
+
+def test_aspects_swept_down_leave_no_line_empty_room() -> None:
+    sweep = {"rows": {"aspect": ["16:9", "21:9", "4:3"]}, "columns": {"focal_mm": [24, 50]}}
+    found = [one for one in placed(page(study(sweep=sweep))) if one.groups == ("cell",)]
+    pictures = [one for one in found if isinstance(one.shape, Picture)]
+    assert [one.shape.box_px[1] for one in pictures if isinstance(one.shape, Picture)] == [0] * 6
+    tops = [one.box[1] for one in pictures][::2]
+    # lines of 306 and 233 px: from the second to the third it is 73 px less than from the first
+    assert (tops[1] - tops[0]) - (tops[2] - tops[1]) == 306 - 233
 
 
 def test_flag_row_is_left_out_without_verdicts_and_its_legend_too() -> None:

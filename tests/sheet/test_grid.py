@@ -69,3 +69,10 @@ def test_matrix_needs_every_cell_of_the_product() -> None:
     some = [v for v in whole if v.label != "B2"]
     assert not arrange(some).matrix
     assert arrange(some).at["B3"] == (0, 4)
+
+
+def test_each_line_is_as_high_as_its_own_pictures() -> None:
+    # lines of 306, 544 and 233 px in place of 544 each: 475 - 306 = 169 px are not the picture's
+    those = lay_out_grid(arrange(variants(3, 2)), PARTS, top=0, heading_px=66, pictures_px=(306, 544, 233))
+    assert those.tops == (66, 66 + 475 + 30, 66 + 475 + 30 + 169 + 544 + 30)
+    assert those.bottom == those.tops[2] + 169 + 233

@@ -9,6 +9,7 @@ import pytest
 
 from sheet.made import owners, results, study, text_box, with_contacts, with_cues
 from stationpoint.ink.shapes import Area, Disc, Line, Picture, Text
+from stationpoint.ink.type import cap_height_px, descent_px
 from stationpoint.readings.cues.rules import CUE_RULES
 from stationpoint.sheet.marks import (
     CALM,
@@ -20,6 +21,7 @@ from stationpoint.sheet.marks import (
     legend_entries,
 )
 from stationpoint.sheet.marks.drawing import Drawing, drawing, graded_line
+from stationpoint.sheet.marks.edge import edge_arrow
 from stationpoint.sheet.marks.gap import along_share, beside
 from stationpoint.sheet.scale import scale_for
 
@@ -279,3 +281,23 @@ def test_name_lies_on_no_other_targets_body() -> None:
     for name, other in (("barge three", 3), ("load", 2)):
         left, top, right, bottom = (int(side) for side in named[name])
         assert not (ids[top : bottom + 1, left : right + 1] == other).any(), name
+
+
+def test_name_of_what_is_off_the_picture_is_whole_at_every_edge() -> None:
+    # Two lines of 14 px: capitals, one step of 1.18 and what hangs under them, more than the arrow is wide.
+    for side, towards in (
+        ("left", (-50.0, -90.0)),
+        ("right", (9e3, 9e3)),
+        ("top", (9e3, -50.0)),
+        ("below", (-9e3, 9e3)),
+    ):
+        one = look()
+        shapes = edge_arrow(one, "the lamp post at the far end of the old pier", side, np.array(towards))
+        said = [shape for shape in shapes if isinstance(shape, Text)]
+        assert len(said) == 2
+        width, height = one.size_px
+        for line in said:
+            assert line.baseline_px[1] - cap_height_px(line.size_px) >= 2, side
+            assert line.baseline_px[1] + descent_px(line.size_px) <= height, side
+            assert line.baseline_px[0] >= 0
+            assert line.baseline_px[0] + line.width_px <= width

@@ -10,11 +10,13 @@ import numpy as np
 import pytest
 
 from sheet.made import nodes, overlap, owners, placed, plan, results, study, texts, with_cues, words
+from stationpoint.base.look import INK
 from stationpoint.ink.shapes import Area, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import cap_height_px
 from stationpoint.readings.types import Result
 from stationpoint.scene.edit import moved_node
 from stationpoint.sheet.plan.data import axes_of, plan_objects
+from stationpoint.sheet.twin.difference import changed, difference_picture
 from stationpoint.sheet.twin.page import Pictures, _picture_head, twin_page
 from stationpoint.sheet.twin.plan import (
     Layouts,
@@ -23,9 +25,10 @@ from stationpoint.sheet.twin.plan import (
     _framed,
     twin_plan,
     twin_side,
+    twin_views,
     way_words,
 )
-from stationpoint.sheet.twin.words import difference, question, twin_answer
+from stationpoint.sheet.twin.words import changed_words, difference, question, twin_answer
 
 TARGET = "load"
 WAY = np.array([0.0, -1.1, -3.7])  # world: yaw 0 heads along -Z, so 3.7 m farther and 1.1 m lower
@@ -127,18 +130,65 @@ def test_page_has_both_pictures_side_by_side_and_both_views_under_them(page: Pag
     assert "Plan" in words(page, "plan")
     assert "Side" in words(page, "side")
     assert len(words(page, "strip")) == 2 * 11
-    assert "the same cues, the same values" in words(page, "strip")
+    assert "graded alike, the same values" in words(page, "strip")
 
 
-def test_twin_is_named_as_what_it_is_and_carries_no_other_mark(page: Page) -> None:
-    marks = [one.shape for one in texts(page, "marks")]
-    names = [shape.words for shape in marks if isinstance(shape, Text)]
-    assert "load, elsewhere" in names
-    assert names.count("load") == 1
+def test_twin_is_named_as_what_it_is_and_has_the_marks_of_the_picture(page: Page) -> None:
     cells = sorted({one.offset[0] for one in texts(page, "marks")})
     assert len(cells) == 2
-    assert [one.shape.words for one in texts(page, "marks") if one.offset[0] == cells[1]] == [  # type: ignore[union-attr]
-        "load, elsewhere"
+    said = [
+        [
+            one.shape.words
+            for one in texts(page, "marks")
+            if one.offset[0] == cell and isinstance(one.shape, Text)
+        ]
+        for cell in cells
+    ]
+    assert {"load", "barge three", "lamp post"} <= set(said[0])
+    assert sorted(said[1]) == sorted("load, elsewhere" if name == "load" else name for name in said[0])
+
+
+def test_what_differs_is_hatched_and_dotted_and_the_rest_pale() -> None:
+    built = results(study(), 1152)[0]
+    assert built.picture is not None
+    assert built.ids is not None
+    picture, ids = built.picture.copy(), built.ids.copy()
+    ids[100:200, 100:300] = 99  # another thing
+    picture[300:400, 100:300] = np.where(picture[300:400, 100:300] > 127, 0, 255)  # the same, in other light
+    twin = replace(built, picture=picture, ids=ids)
+    things, shades = changed(built, twin)
+    assert things.sum() == shades.sum() == 100 * 200
+    drawn = difference_picture(built, twin, 1.0)
+    inked = (drawn == INK).all(axis=2)
+    # stripes of 3 in 10 px; dots of 4 x 4 in 10 x 10 px: 16 %
+    assert inked[100:200, 100:300].mean() == pytest.approx(0.3, abs=0.01)
+    assert inked[300:400, 100:300].mean() == pytest.approx(0.16, abs=0.01)
+    inked[100:200, 100:300] = inked[300:400, 100:300] = False
+    assert not inked.any()
+    assert not (difference_picture(built, built, 1.0) == INK).all(axis=2).any()
+
+
+def test_plan_and_side_of_a_twin_share_one_axis_and_one_scale() -> None:
+    shapes = _flat(twin_views(layouts(), 1152.0, 648.0, _scale()))
+    rulers = [s for s in shapes if isinstance(s, Text) and s.words.endswith(" m") and s.words[:-2].isdigit()]
+    assert len(rulers) == 2
+    assert rulers[0].words == rulers[1].words
+    dashed = [np.array(s.points_px) for s in shapes if isinstance(s, Line) and s.closed and s.dash]
+    assert len(dashed) == 2  # the moved load in plan and in side view, straight below itself
+    assert dashed[0][:, 0].min() == pytest.approx(dashed[1][:, 0].min())
+    assert dashed[0][:, 0].max() == pytest.approx(dashed[1][:, 0].max())
+
+
+def test_area_that_differs_is_said_in_square_arc_minutes() -> None:
+    def said(area: float | None) -> str:
+        at = f"twins__{TARGET}__slide__changed_arcmin2"
+        return changed_words(with_cues(told(), pair=f"target:{TARGET}", **{at: area}), TARGET, "slide")
+
+    assert [said(area) for area in (0.0, 6.52, 6519.4, None)] == [
+        "0 sq arcmin",
+        "6.5 sq arcmin",
+        "6519 sq arcmin",
+        "",
     ]
 
 
@@ -279,7 +329,20 @@ def test_strip_of_the_twin_names_the_cues_that_grade_otherwise() -> None:
         owner_by_id=owners(those),
         record_hash="x",
     )
-    assert "graded otherwise: S" in words(found, "strip")
+    assert "not shown by the picture: S" in words(found, "strip")  # the level says that it is the same
+    told_apart = told("told", "relative_size")
+    values = told_apart.reading.values | {("cues", f"target:{TARGET}", "relative_size", "grade"): "weak"}
+    twin = replace(told_apart, reading=replace(told_apart.reading, values=values))
+    apart = twin_page(
+        Pictures(told_apart, twin),
+        those,
+        TARGET,
+        "slide",
+        layouts(),
+        owner_by_id=owners(those),
+        record_hash="x",
+    )
+    assert "graded otherwise: S" in words(apart, "strip")
 
 
 def _scale() -> Any:

@@ -14,6 +14,7 @@ RENDERERS = ("auto", "gl", "rays")
 TWINS = ("slide", "mirror")
 MATERIALS = ("clay", "own")
 LAYOUTS = ("grid", "hero")
+LEAST_CELL_PX, MOST_CELL_PX = 320, 4096
 MODES = (
     "marks",
     "clean",
@@ -205,9 +206,9 @@ further_fonts = click.option(
 )
 cell_width = click.option(
     "--cell-width",
-    type=click.IntRange(64, 4096),
+    type=click.IntRange(LEAST_CELL_PX, MOST_CELL_PX),
     metavar="PX",
-    help="Width of a picture, 64 to 4096; 544 unless there are many columns, or one or two pictures.",
+    help="Width of a picture, 320 to 4096; 544 unless there are many columns, or one or two pictures.",
 )
 
 changes = _stacked(

@@ -17,7 +17,7 @@ from stationpoint.run.prepare import Prepared
 from stationpoint.run.setup_notes import unlikely_settings
 from stationpoint.run.spots import shifts_at
 from stationpoint.scene import Scene, SceneCamera, moved_scene
-from stationpoint.study import Place, Study, Sweep, Variant, Viewing, aspect_ratio, expand
+from stationpoint.study import Place, Study, Sweep, Variant, Viewing, aspect_ratio, body_height_m, expand
 
 Moves = tuple[tuple[str, NDArray[np.float64]], ...]
 SAME_ASPECT = 0.002  # pictures this near in aspect share one shape (1366 x 768 is a 16:9 screen)
@@ -48,19 +48,23 @@ class Scenes:
         return self._arranged[place.name]
 
 
-def cases(prepared: Prepared, cell_width: int, scenes: Scenes | None = None) -> Iterator[Case]:
+def cases(
+    prepared: Prepared, cell_width: int, scenes: Scenes | None = None, widest: float | None = None
+) -> Iterator[Case]:
     """Every case of a study: variant by variant, place by place, shape by shape.
 
-    scenes: of the same study and scene, to be used again.
+    scenes: of the same study and scene, to be used again. widest: aspect that fills a cell's width, of the
+    variants' own if None.
     """
     study = as_judged(prepared)
     scenes = scenes or Scenes(prepared)
+    widest = widest_aspect(prepared) if widest is None else widest
     for variant in prepared.variants:
         for place in study.places:
             if variant.place not in (None, place.name):
                 continue
             moves, scene = scenes.at(place)
-            for picture in pictures_of(variant, prepared, cell_width):
+            for picture in pictures_of(variant, prepared, cell_width, widest):
                 setup = aim_camera(
                     variant, place, study, scene, picture.shape, picture.pixels, prepared.cameras
                 )
@@ -81,6 +85,16 @@ def as_judged(prepared: Prepared) -> Study:
     if "height_m" not in study.subject.model_fields_set:
         found["height_m"] = high - low
     return study.model_copy(update={"subject": study.subject.model_copy(update=found)})
+
+
+def with_height(prepared: Prepared) -> Study:
+    """The study as sheets tell it: a subject that is a node and gives no height is as high as that node."""
+    study = as_judged(prepared)
+    subject = prepared.study.subject
+    if subject is None or "height_m" in subject.model_fields_set:
+        return prepared.study
+    told = subject.model_copy(update={"height_m": body_height_m(study, prepared.scene)})
+    return prepared.study.model_copy(update={"subject": told})
 
 
 def cases_count(prepared: Prepared) -> int:
@@ -106,7 +120,7 @@ def moves_at(place: Place, study: Study, scene: Scene) -> Moves:
             matrix[0, 0] = matrix[2, 2] = np.cos(turn)
             matrix[0, 2], matrix[2, 0] = np.sin(turn), -np.sin(turn)
             if place.height_m is not None:  # a stand-in is as wide as ever
-                matrix[1, 1] = place.height_m / subject.high_m
+                matrix[1, 1] = place.height_m / body_height_m(study, scene)
             matrix[:3, 3] = to - matrix[:3, :3] @ foot
             by_name[name] = matrix
     return tuple((node.name, by_name[node.name]) for node in scene.nodes if node.name in by_name)
@@ -141,8 +155,31 @@ def aspect_words(aspect: float) -> str:
     return f"{aspect:.4g}"
 
 
-def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[Picture]:
-    """The picture shapes of a variant, its own first.
+def widest_aspect(prepared: Prepared) -> float:
+    """The widest aspect of the variants' own pictures: that one fills its cell's width."""
+    return max(_own_aspect(variant, prepared) for variant in prepared.variants)
+
+
+def _own_aspect(variant: Variant, prepared: Prepared) -> float:
+    swept = dict(variant.changes).get("aspect")
+    if swept is not None:
+        return aspect_ratio(swept)
+    return aspect_of(variant, prepared.study, prepared.cameras)
+
+
+def cell_px(cell_width: int, aspect: float, widest: float) -> tuple[int, int]:
+    """Width and height of a picture on a sheet whose widest picture fills its cell's width: all have the same
+    area, so that none has more to see than another. Worked: 544, 16:9 alone: 544 x 306; 9:16 beside it:
+    544 x 9 / 16 = 306 wide, 544 high."""
+    share = min(aspect / widest, 1.0) ** 0.5
+    return max(1, round(cell_width * share)), max(1, round(cell_width * share / aspect))
+
+
+def pictures_of(
+    variant: Variant, prepared: Prepared, cell_width: int, widest: float | None = None
+) -> list[Picture]:
+    """The picture shapes of a variant, its own first. widest: aspect that fills the cell's width, the
+    variant's own if None; a narrower picture has the area of that.
 
     The study's own aspect is drawn whatever its viewings are, on the first one between bars where none
     has it; viewings whose picture has that aspect share the first shape; another aspect makes further
@@ -152,7 +189,7 @@ def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[P
     study = prepared.study
     viewings = [v for v in study.viewings if variant.viewing in (None, v.name)]
     swept = dict(variant.changes).get("aspect")
-    own = aspect_of(variant, study, prepared.cameras) if swept is None else aspect_ratio(swept)
+    own = _own_aspect(variant, prepared)
     letterboxed = not study.viewing or swept is not None
     groups: list[tuple[float, list[Seat]]] = [(own, [])]
     for viewing in viewings:
@@ -171,7 +208,7 @@ def pictures_of(variant: Variant, prepared: Prepared, cell_width: int) -> list[P
             continue
         written = variant.camera.aspect
         words = written if written and ":" in written and aspect == own else aspect_words(aspect)
-        cell = (cell_width, max(1, round(cell_width / aspect)))
+        cell = cell_px(cell_width, aspect, widest if widest is not None and aspect <= widest else aspect)
         if max(cell) > MOST_SIDE_PX:
             raise StudyWrong(
                 f"A picture of aspect {words} that is {cell[0]} px wide would be {cell[1]} px high; "

@@ -26,7 +26,7 @@ from stationpoint.record import (
     row_bands,
     ticket_text,
 )
-from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of
+from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of, widest_aspect, with_height
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.ranked import GRID, HERO, LAYOUTS, check_ranked, draw_ranked, rank
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
@@ -175,15 +175,16 @@ def draw_sheet(
         ranked = rank(prepared, verdicts, drawing.layout, drawing.best)
         shown = draw_ranked(prepared, ranked, results, wants, sweep)
     setups = [(result.variant.label, result.setup) for result in first_results(shown)]
+    told = with_height(prepared)
     pages = compose_pages(
         shown,
-        study,
+        told,
         verdicts=flagged or None,
         record_hash=record_hash(text),
         cell_width=width,
         mode=drawing.mode,
         marks=marks,
-        plan=plan_data(prepared.scene.nodes, setups, study, taken),
+        plan=plan_data(prepared.scene.nodes, setups, told, taken),
         owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
@@ -355,9 +356,9 @@ def _by_page(variants: Sequence[Variant]) -> list[list[Variant]]:
 def _check_size(prepared: Prepared, width: int, drawing: Drawing, pictures: int) -> None:
     """StudyWrong, before anything is drawn, where the pictures alone are more than a page can be. pictures:
     in a cell, one over the other."""
-    height = pictures * max(
-        pictures_of(variant, prepared, width)[0].shape.cell_px[1] for variant in prepared.variants
-    )
+    widest = widest_aspect(prepared)
+    drawn = (pictures_of(variant, prepared, width, widest)[0] for variant in prepared.variants)
+    height = pictures * max(picture.shape.cell_px[1] for picture in drawn)
     if drawing.is_ranked:
         count = drawing.drawn_of(len(prepared.variants))
         columns = columns_of_ranked(count, drawing.layout == HERO)

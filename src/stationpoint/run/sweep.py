@@ -35,7 +35,7 @@ from stationpoint.readings import (
 )
 from stationpoint.record import Record, make_record
 from stationpoint.render import Renderer, has_context, open_renderer
-from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of
+from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of, widest_aspect
 from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
@@ -162,6 +162,7 @@ class CaseRunner:
         self._open_things = open_things
         self._renderer: Renderer | None = None
         self._scenes = Scenes(prepared)
+        self._widest = widest_aspect(prepared)
 
     def results(self, some: range, on_result: Callable[[], None] | None = None) -> tuple[Result, ...]:
         """The results of some variants, counted from 0, in order: the first of each with its picture."""
@@ -176,7 +177,8 @@ class CaseRunner:
 
         label = ""
         variants = self._prepared.variants[some.start : some.stop]
-        for case in cases(replace(self._prepared, variants=variants), wants.cell_width, self._scenes):
+        some_of_it = replace(self._prepared, variants=variants)
+        for case in cases(some_of_it, wants.cell_width, self._scenes, self._widest):
             first = case.variant.label != label
             label = case.variant.label
             shots = shots_of(case, wants, first)

@@ -25,7 +25,7 @@ from stationpoint.readings import (
 )
 from stationpoint.record import csv_text, png_bytes, record_hash, record_text, ticket_text
 from stationpoint.render import Renderer, has_context, open_renderer
-from stationpoint.run.cases import MOST_SIDE_PX, cases
+from stationpoint.run.cases import MOST_SIDE_PX, cases, with_height
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sheet import (
     DRAWN_BY,
@@ -106,10 +106,12 @@ def draw_twin_sheet(
     pictures = Pictures(results.get(SHOWN, built), results[TWIN])
     whole = record_of(prepared, [built], drawing.renderer)
     text = record_text(whole)
-    layouts = _layouts(next(cases(prepared, width)), chosen, kind, _shift(built, chosen, kind))
+    layouts = _layouts(
+        next(cases(prepared, width)), chosen, kind, _shift(built, chosen, kind), with_height(prepared)
+    )
     page = twin_page(
         pictures,
-        study,
+        with_height(prepared),
         chosen.name,
         kind,
         layouts,
@@ -221,8 +223,8 @@ def _shift(built: Result, target: Target, kind: str) -> float | None:
     return float(shift) if isinstance(shift, float | int) else None
 
 
-def _layouts(case: Case, target: Target, kind: str, shift_m: float | None) -> Layouts:
-    """Both layouts in plan and side view."""
+def _layouts(case: Case, target: Target, kind: str, shift_m: float | None, study: Study) -> Layouts:
+    """Both layouts in plan and side view. study: as sheets tell it."""
     matrix = twin_of(case, target, kind, shift_m).matrix
     assert matrix is not None
     scene, axes = case.scene, axes_of(case.setup)
@@ -232,7 +234,7 @@ def _layouts(case: Case, target: Target, kind: str, shift_m: float | None) -> La
     foot = target_object(scene, target).foot_m
     there = foot if kind == MIRROR else carried_nodes(foot[None, :], matrix)[0]
     return Layouts(
-        plan_data(scene.nodes, [(case.variant.label, case.setup)], case.study),
+        plan_data(scene.nodes, [(case.variant.label, case.setup)], study),
         frozenset(names),
         tuple(moved_things),
         _stand(scene, names, foot, axes),

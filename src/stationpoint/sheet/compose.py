@@ -255,7 +255,9 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     plan = sheet.plan
     if plan is not None:
         here = {result.variant.label for result in results}
-        plan = replace(plan, cameras=tuple(camera for camera in plan.cameras if camera.label in here))
+        holding = {label for label, flag in sheet.verdicts.items() if flag.kind in ("chosen", "holds")}
+        cameras = (replace(one, holds=one.label in holding) for one in plan.cameras if one.label in here)
+        plan = replace(plan, cameras=tuple(cameras))
     labels, note = _plan_labels(results, sheet.swept)
     shown = {result.variant.label for result in results}
     first = [("Chosen", chosen_words(study, sheet.chosen, sheet.verdicts, shown))]
@@ -267,16 +269,18 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     shapes, bottom = header_shapes(
         width, title, said, page, rows, plan, labels, note, scale, close_up, others
     )
+    heights = _line_heights(results, arrangement, look.parts.picture)
     if is_hero:
         those, spots = lay_out_hero([one.parts for one in looks], bottom + HEADER_GAP, head)
     else:
-        those = lay_out_grid(arrangement, look.parts, bottom + HEADER_GAP, head)
+        those = lay_out_grid(arrangement, look.parts, bottom + HEADER_GAP, head, pictures_px=heights)
         at = [arrangement.at[result.variant.label] for result in results]
+        looks = [replace(look, parts=look.parts.with_picture(heights[line])) for line, _ in at]
         spots = [(those.lefts[column], those.tops[line]) for line, column in at]
     if ranked is not None:
         shapes += _ranked_heads(results, looks, [(x, y - head) for x, y in spots], ranked)
     else:
-        shapes += _heads(results, arrangement, look, those)
+        shapes += _heads(results, arrangement, look, those, heights)
     in_order = {result.variant.label: (0, k) for k, result in enumerate(results)}
     same = equal_cells(results, arrangement.at if ranked is None else in_order)
     used: set[str] = set()
@@ -307,13 +311,24 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     return Page((width, top + round(height) + foot_height), PAPER, (*shapes, *legend, *foot))
 
 
+def _line_heights(results: Sequence[Result], arrangement: Arrangement, tallest: int) -> list[int]:
+    """How high the pictures of each line are: as its tallest, so that aspects swept down leave no line
+    empty room. tallest: of the sheet, for a line without a picture."""
+    heights: list[list[int]] = [[] for _ in range(arrangement.lines)]
+    for result in results:
+        if result.picture is not None:
+            heights[arrangement.at[result.variant.label][0]].append(result.picture.shape[0])
+    return [max(line, default=tallest) for line in heights]
+
+
 def _heads(
     results: Sequence[Result],
     arrangement: Arrangement,
     look: CellStyle,
     those: Grid,
+    heights: Sequence[int],
 ) -> list[Shape]:
-    """The headings of columns and rows, or one a cell where cells flow."""
+    """The headings of columns and rows, or one a cell where cells flow. heights: of the lines' pictures."""
     study, scale, parts = look.study, look.scale, look.parts
     shapes: list[Shape] = []
     by_spot = {arrangement.at[result.variant.label]: result.variant for result in results}
@@ -343,8 +358,8 @@ def _heads(
             words,
             MARGIN,
             top,
-            top + parts.picture_top + parts.picture,
-            top + parts.height,
+            top + parts.picture_top + heights[line],
+            top + parts.height + heights[line] - parts.picture,
             ROW_HEAD - 20,
             scale,
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stationpoint.sheet.scale import COLUMN_GUTTER, MARGIN, ROW_GUTTER, ROW_HEAD
 from stationpoint.study import Variant
@@ -83,6 +83,11 @@ class CellParts:
         """The whole cell."""
         return self.caption_top + self.caption
 
+    def with_picture(self, height: int) -> CellParts:
+        """The same with a picture of another height, and a second one that follows it."""
+        under = self.under + height - self.picture if self.under else 0
+        return replace(self, picture=height, under=under)
+
 
 @dataclass(frozen=True, slots=True)
 class Grid:
@@ -100,9 +105,15 @@ class Grid:
 
 
 def lay_out_grid(
-    arrangement: Arrangement, parts: CellParts, top: int, heading_px: int, row_heading_px: int = ROW_HEAD
+    arrangement: Arrangement,
+    parts: CellParts,
+    top: int,
+    heading_px: int,
+    row_heading_px: int = ROW_HEAD,
+    pictures_px: Sequence[int] = (),
 ) -> Grid:
     """The grid whose first heading begins at `top`; heading_px: height of a column's heading with its space.
+    pictures_px: how high the pictures of each line are, as `parts` says where it is not given.
 
     margin + row heading + n cells + (n - 1) gutters + margin is the width: 4 cells of 544 px with row
     headings make 2400.
@@ -117,5 +128,5 @@ def lay_out_grid(
             heading_tops.append(y)
             y += heading_px
         tops.append(y)
-        y += parts.height + ROW_GUTTER
+        y += (parts.with_picture(pictures_px[line]) if pictures_px else parts).height + ROW_GUTTER
     return Grid(lefts[-1] + parts.width + MARGIN, lefts, tuple(heading_tops), tuple(tops), y - ROW_GUTTER)

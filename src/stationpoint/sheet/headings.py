@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from stationpoint.base.look import INK
-from stationpoint.ink import Line, Shape, Weight, cap_height_px, cut_text, text_shape, text_width, wrap_text
-from stationpoint.sheet.scale import Scale
+from stationpoint.ink import (
+    Line,
+    Shape,
+    Weight,
+    cap_height_px,
+    shorter_names,
+    text_shape,
+    text_width,
+    wrap_text,
+)
+from stationpoint.sheet.scale import LEAST_TYPE_PX, Scale
 
 RULE_PX = 1.5
 COLUMN, ROW, LIGHT_PX = 46, 42, 46
@@ -57,17 +67,41 @@ def _number_px(number: str, scale: Scale) -> float:
 def column_heading(
     number: str, words: str, left: float, top: float, width: float, size: int, scale: Scale
 ) -> list[Shape]:
-    """A rule, the light number and the bold value at `size`; small and in two lines where that is 0."""
+    """A rule, the light number and the bold value at `size`; where that is 0, small and in two lines, names
+    in it cut before its numbers."""
     big = scale.page_type(COLUMN)
     baseline = top + round(big * 48 / COLUMN)
     light = text_shape((left, baseline), number, scale.page_type(LIGHT_PX), "light")
     shapes: list[Shape] = [rule(left, left + width, top), light]
     x = left + _number_px(number, scale)
     small = size or max(LEAST_HEAD_PX, round(big * 0.48))
-    lines = wrap_text(words, small, "bold", left + width - x, 1 if size else 2)
+    lines = (words,) if size else value_lines(words, small, left + width - x, 2)
     for k, line in enumerate(reversed(lines)):
         shapes.append(text_shape((x, baseline - k * small * 1.12), line, small, "bold"))
     return shapes
+
+
+def value_lines(words: str, size: int, within_px: float, most_lines: int) -> tuple[str, ...]:
+    """A head's words in so many lines, of which the longest names are cut before any number is.
+
+    Numbers and short words stay: a name is a stretch of six letters or more.
+    """
+    lines = balanced(words, size, "bold", within_px, most_lines)
+    if _whole(lines, words):
+        return lines
+    names = sorted(re.findall(r"[^\W\d_][^,;\d]{4,}[^\W\d_]", words), key=len, reverse=True)
+    for name in names[:1]:
+        for shorter in shorter_names(name):
+            tried = words.replace(name, shorter, 1)
+            lines = wrap_text(tried, size, "bold", within_px, most_lines)
+            if _whole(lines, tried):
+                return lines
+    return lines
+
+
+def _whole(lines: Sequence[str], words: str) -> bool:
+    """Whether lines hold all of these words."""
+    return "".join("".join(lines).split()) == "".join(words.split())
 
 
 def row_heading(
@@ -80,10 +114,10 @@ def row_heading(
     width: float,
     scale: Scale,
 ) -> list[Shape]:
-    """A rule and the light letter at the top; the bold value runs upwards from the picture's bottom.
+    """A rule and the light letter at the top; the bold value runs upwards, in the middle between the letter
+    and the picture's bottom.
 
-    A value too long for the room between letter and picture's bottom begins lower, then shrinks,
-    then takes two lines.
+    A value too long for that room ends lower, then shrinks, then takes two or three lines.
     """
     light, big = scale.page_type(LIGHT_PX), scale.page_type(ROW)
     baseline = top + 8 + cap_height_px(light)
@@ -94,12 +128,14 @@ def row_heading(
     ceiling = baseline + 18
     room = bottom - ceiling
     size = shrunk(words, big, max(room, 1.0), round(big * 0.6))
-    lines: tuple[str, ...] = (cut_text(words, size, "bold", room),)
+    lines: tuple[str, ...] = (words,)
     if text_width(words, size, "bold") > room:
-        size = round(big * 0.52)
-        lines = wrap_text(words, size, "bold", room, 2)
+        for size in range(round(big * 0.52), LEAST_TYPE_PX - 1, -1):
+            lines = value_lines(words, size, room, max(1, int((width - 6) / (size * 1.15))))
+            if _whole(lines, words):
+                break
     longest = max((text_width(line, size, "bold") for line in lines), default=0.0)
-    y = max(picture_bottom, ceiling + longest)
+    y = ceiling + longest + max(picture_bottom - ceiling - longest, 0.0) / 2
     x = (
         left
         + 4

@@ -304,7 +304,7 @@ def test_a_limit_that_is_accepted_is_one_limit_everywhere(
         assert (" holds" if holds else " fails: ") in line
         assert binds in line
 
-    call("sheet", "yard.study.toml", *RAYS, "--cell-width", "64", cwd=tmp_path)
+    call("sheet", "yard.study.toml", *RAYS, "--cell-width", "320", cwd=tmp_path)
     verdicts = json.loads((tmp_path / "yard.json").read_bytes())["verdicts"]
     assert tuple(verdict["holds"] for verdict in verdicts) == told.holds
     assert heard["header"]["Brief"] == told.limit

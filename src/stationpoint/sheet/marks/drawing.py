@@ -53,7 +53,8 @@ class Drawing:
     marks and legend entries that came to be drawn. about: the pair whose cues are drawn, "" for the
     study's first. unplaced: names that found no room. on_top: shapes that lie over all other marks,
     already placed. wanted: names of the marks that are drawn. places: target -> where its dot may go, the
-    best first, and whether the target is hidden. after: words after the name of every target. mark_m: the
+    best first, and whether the target is hidden. moved: target that
+    stands elsewhere, and after: the words after its name. mark_m: the
     length in metres of marks that stand beside the subject. sides: ("gap NAME" or a cue) -> the side on which
     its marks stand in every cell, filled by the first one that draws them. outlined: ids of subject and
     targets that no tint tells.
@@ -73,10 +74,15 @@ class Drawing:
     on_top: list[Shape] = field(default_factory=list)
     wanted: set[str] = field(default_factory=set)
     places: dict[str, tuple[list[Place], bool]] = field(default_factory=dict)
+    moved: str = ""
     after: str = ""
     mark_m: float = 1.0
     sides: dict[str, int] = field(default_factory=dict)
     outlined: frozenset[int] = frozenset()
+
+    def said(self, target: str) -> str:
+        """What a target is called on the picture."""
+        return f"{target}{self.after}" if target == self.moved else target
 
     def value(self, *path: str) -> Value:
         """A reading, None where it does not apply or was not asked for."""
@@ -95,6 +101,7 @@ def drawing(
     owner_by_id: Mapping[int, Owner],
     close_up: bool = False,
     about: str = "",
+    moved: str = "",
     after: str = "",
     mark_m: float = 1.0,
     sides: dict[str, int] | None = None,
@@ -122,6 +129,7 @@ def drawing(
         seen,
         close_up,
         about,
+        moved=moved,
         after=after,
         mark_m=mark_m,
         sides={} if sides is None else sides,

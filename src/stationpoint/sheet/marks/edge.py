@@ -41,9 +41,10 @@ def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> lis
     long, wide, edge, gap = (scale.long(v) for v in (ARROW_LONG, ARROW_WIDE, EDGE_PX, 5.0))
     aside_px = [0.0] + [sign * k * (h + 8) for k in range(1, 40) for sign in (1, -1)]
     near = [off_px for off_px in aside_px if abs(off_px) <= NEAR_SHARE * max(look.size_px)]
+    inset = max(edge + wide, edge + h / 2)  # an arrow and all lines of its name are on the picture
     for off_px, beside in (*((off_px, True) for off_px in near), *((off_px, False) for off_px in aside_px)):
         if out[0]:
-            y = float(np.clip(at[1] + off_px, edge + wide, height - edge - wide))
+            y = float(np.clip(at[1] + off_px, inset, height - inset))
             tip = (edge if out[0] < 0 else width - edge, y)
             left = tip[0] + long + gap if out[0] < 0 else tip[0] - long - gap - w
             box = (left, y - h / 2, left + w, y + h / 2)

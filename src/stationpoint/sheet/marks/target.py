@@ -64,7 +64,7 @@ def draw(look: Drawing) -> list[Shape]:
         if side is not None:
             centre = look.extra("target", target.name)
             towards = None if centre is None else centre[0]
-            arrows += edge_arrow(look, f"{target.name}{look.after}", side, towards)
+            arrows += edge_arrow(look, look.said(target.name), side, towards)
     under = wholly_covered(look.result, look.study)
     for target in ordered:
         if target.name not in look.places:
@@ -183,7 +183,7 @@ def _named(
     An ambiguous target has a second dot, and the other place in words."""
     other = "" if hidden else twin.other_place(look, target.name)
     state = ", covered" if covered else ", hidden" if hidden else ""
-    those = name_label(f"{target.name}{look.after}{state}", look, other)
+    those = name_label(f"{look.said(target.name)}{state}", look, other)
     scale, space = look.scale, look.space
     r = scale.long(7)
     others = _others(look, target)

@@ -47,7 +47,7 @@ class Jump:
 class PlanCamera:
     """A camera. label: its variant's. at: (3,) along, across, up. ways: (4, 3) directions of the
     sightlines through the middles of the left, right, upper and lower edge. starts: (4, 3) where
-    they start (the eye; for a parallel view points of the picture's plane)."""
+    they start (the eye; for a parallel view points of the picture's plane). holds: whether its brief does."""
 
     label: str
     at: Points
@@ -55,6 +55,7 @@ class PlanCamera:
     ways: Points
     parallel: bool
     chosen: bool = False
+    holds: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -147,6 +147,14 @@ class Words:
         for x, y in (start + (end - start) * np.linspace(0.0, 1.0, count)[:, None]).tolist():
             self.boxes.append((x - 1.0, y - 1.0, x + 1.0, y + 1.0))
 
+    def crosses(self, start: Points, end: Points) -> bool:
+        """Whether a line would cross a word, a camera or another line on its way to what it ends in."""
+        count = int(np.hypot(*(end - start)) / 2.0) + 2
+        spots = (start + (end - start) * np.linspace(0.0, 1.0, count)[:, None]).tolist()
+        x1, y1 = end.tolist()
+        met = [(a, b, c, d) for a, b, c, d in self.boxes if not (a <= x1 <= c and b <= y1 <= d)]
+        return any(a < x < c and b < y < d for x, y in spots for a, b, c, d in met)
+
     def free(self, those: Box) -> bool:
         """Whether a box lies within the whole one and on no other."""
         left, top, right, bottom = those

@@ -14,6 +14,7 @@ from stationpoint.base.look import INK
 from stationpoint.ink import Box, Line, Shape, Weight, cap_height_px, text_width
 from stationpoint.sheet.plan.data import PlanCamera, PlanObject
 from stationpoint.sheet.plan.frame import PlanFrame, Words, standing, word_box
+from stationpoint.sheet.plan.telling import ranks, told
 
 CLOSE_PX = 4.0  # cameras nearer to each other than this are drawn at one spot
 LEADER_PX = 12.0  # a name farther from its target than this has a thin line to it
@@ -23,12 +24,14 @@ Points = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Label:
-    """Where cameras are drawn, px: one for all whose places meet there. tip: of the triangle."""
+    """Where cameras are drawn, px: one for all whose places meet there. tip: of the triangle. told: whether
+    it has a triangle and a name, else a tick."""
 
     at: Points
     tip: Points
     words: str
     chosen: bool
+    told: bool = True
 
     @property
     def middle(self) -> Points:
@@ -64,14 +67,18 @@ def camera_labels(
         else:
             groups[found].append(camera)
     every = [labels.get(camera.label, camera.label) for camera in solid]
+    how = ranks(cameras)
+    least = [min(how[camera.label] for camera in group) for group in groups]
+    are_told = told([(float(x), float(y)) for x, y in spots], least)
     return [
         Label(
             at,
             tip,
             join_labels([labels.get(camera.label, camera.label) for camera in group], every),
             any(camera.chosen for camera in group),
+            is_told,
         )
-        for at, tip, group in zip(spots, tips, groups, strict=True)
+        for at, tip, group, is_told in zip(spots, tips, groups, are_told, strict=True)
     ]
 
 
@@ -95,14 +102,15 @@ def join_labels(some: Sequence[str], every: Sequence[str]) -> str:
 def camera_of_result(those: Sequence[Label], words: Words) -> None:
     """No word may lie on a camera."""
     for one in those:
-        low, high = np.minimum(one.at, one.tip) - 5.0, np.maximum(one.at, one.tip) + 5.0
+        reach = one.tip if one.told else one.at
+        low, high = np.minimum(one.at, reach) - 5.0, np.maximum(one.at, reach) + 5.0
         words.occupy((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
 
 
 def stand_names(those: Sequence[Label], words: Words, size: int) -> list[Shape]:
     """A name beside each triangle, where no other triangle is nearer to it; else none."""
     shapes: list[Shape] = []
-    for one in those:
+    for one in sorted((one for one in those if one.told), key=lambda one: not one.chosen):
         weight: Weight = "bold" if one.chosen else "semibold"
         high_px, wide = cap_height_px(size), text_width(one.words, size, weight) / 2 + 14
         x, y = one.middle
@@ -160,9 +168,15 @@ def target_names(objects: Sequence[PlanObject], frame: PlanFrame, words: Words, 
             near = off_ring_px(those, ring)
             if apart and any(off_ring_px(those, other) < near + NEARER_PX for other in others):
                 continue
+            tie = _tie(those, ring)
+            if tie and words.crosses(*tie):
+                continue
             put = words.put(title, x, y, size, "middle", "semibold", halo=True)
             if put:
-                shapes += [*_tie(those, ring, words), *put]
+                if tie:
+                    words.take_line(*tie)
+                    shapes.append(Line(np.array(tie), 1.0, INK, words.scale.halo))
+                shapes += put
                 break
     return shapes
 
@@ -181,17 +195,16 @@ def _spots(low: Points, high: Points, wide: float, drop: float) -> list[tuple[fl
     return spots
 
 
-def _tie(those: Box, ring: Points, words: Words) -> list[Shape]:
-    """A thin line from a name to its target's outline, none where they are close."""
+def _tie(those: Box, ring: Points) -> tuple[Points, Points] | None:
+    """Ends of a thin line from a name to its target's outline, None where they are close."""
     if off_ring_px(those, ring) < LEADER_PX:
-        return []
+        return None
     middle = (ring.min(axis=0) + ring.max(axis=0)) / 2
     start = np.clip(middle, those[:2], those[2:])
     way = start + (middle - start) * np.linspace(0.0, 1.0, 60)[:, None]
     inside = np.flatnonzero(inside_convex(ring, way)) if len(ring) > 2 else np.zeros(0, dtype=np.intp)
     goal = way[min(int(inside[0]) + 2, len(way) - 1)] if len(inside) else middle
-    words.take_line(start, goal)
-    return [Line(np.array([start, goal]), 1.0, INK, words.scale.halo)]
+    return start, goal
 
 
 def off_ring_px(those: Box, ring: Points) -> float:

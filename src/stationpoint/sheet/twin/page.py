@@ -29,13 +29,20 @@ from stationpoint.sheet.marks import CALM, draw_marks
 from stationpoint.sheet.marks.drawing import drawing
 from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import CLOSE_UP_PX, COLUMN_GUTTER, MARGIN, Scale, scale_for
-from stationpoint.sheet.twin.plan import Layouts, twin_plan, twin_side
-from stationpoint.sheet.twin.words import MIRROR, difference, question, twin_answer
+from stationpoint.sheet.twin.difference import SAYS, difference_picture
+from stationpoint.sheet.twin.plan import Layouts, twin_views
+from stationpoint.sheet.twin.words import (
+    MIRROR,
+    changed_words,
+    difference,
+    is_same,
+    question,
+    twin_answer,
+)
 from stationpoint.sheet.wording import span_words
 from stationpoint.study import Study
 
 TITLE, ANSWER, HEAD, SUB = 54, 30, 38, 25
-PLAN_HEIGHT = 448
 CAUTION = "A still picture of geometry: what moves or is heard may tell more. Try it in the game."
 
 
@@ -75,7 +82,7 @@ def twin_page(
     moved = f"moved {span_words(float(np.linalg.norm(layouts.way)))} along the sightline"
     titles = (
         (label, "as built", ""),
-        (f"{label} twin", "mirrored in depth" if kind == MIRROR else moved, difference(built, target, kind)),
+        (f"{label} twin", "mirrored in depth" if kind == MIRROR else moved, ""),
     )
     top = y
     for left, (name, sub, right) in zip(lefts, titles, strict=True):
@@ -92,7 +99,7 @@ def twin_page(
     if pair:
         y += scale.space(16)
         high = scale.space(BOX_HEIGHT)
-        words = (_summary(built, pair), _compared(pictures, pair))
+        words = (_summary(built, pair), _compared(pictures, pair, is_same(built, target, kind)))
         for left, said_here in zip(lefts, words, strict=True):
             result = pictures.twin if left != lefts[0] and measured(pictures.twin, pair) else built
             strip = strip_of(
@@ -100,7 +107,12 @@ def twin_page(
             )
             shapes.append(Group("strip", (float(left), float(y)), tuple(strip)))
         y += high
-    y = _plans(shapes, layouts, y + 34, lefts, cell_width, inner, scale)
+    y += 34
+    told = (changed_words(built, target, kind), difference(built, target, kind))
+    differs = _difference(shapes, pictures, told, y, lefts[0], cell_width, scale)
+    y = max(
+        differs, _plans(shapes, layouts, y, lefts[1], cell_width, _plan_height(pictures, cell_width), scale)
+    )
     columns = columns_of(replace(_uses(pictures, study, target, pair, used), mark_m=mark_m), scale)
     legend, height = legend_shapes(columns, MARGIN, y + 30, inner, lefts[1:], scale)
     shapes += legend
@@ -161,18 +173,27 @@ def _picture(
     scale: Scale,
     mark_m: float,
 ) -> tuple[list[Shape], set[str]]:
-    """A picture with its marks: all of them as built, gaps only where the cues are about one; of the twin
-    its name alone."""
+    """A picture with its marks, the same on both, gaps only where the cues are about one; of a twin without
+    readings its name alone."""
     assert result.picture is not None
     height, width = result.picture.shape[:2]
     wanted = CALM - ({"twins"} if pair.startswith("gap:") else {"twins", "gaps"})
-    if is_twin:
+    if is_twin and pair and not measured(result, pair):
         own = tuple(one for one in study.target if one.name == target)
         study = study.model_copy(update={"target": own, "gap": ()})
         owner_by_id = {k: one for k, one in owner_by_id.items() if one.target in (None, target)}
         wanted = frozenset({"targets"})
-    after = ", elsewhere" if is_twin else ""
-    look = drawing(result, study, scale, owner_by_id, close_up=True, about=pair, after=after, mark_m=mark_m)
+    look = drawing(
+        result,
+        study,
+        scale,
+        owner_by_id,
+        close_up=True,
+        about=pair,
+        moved=target if is_twin else "",
+        after=", elsewhere",
+        mark_m=mark_m,
+    )
     marks = draw_marks(look, wanted)
     clip = (0.0, 0.0, float(width), float(height))
     shapes: list[Shape] = [Picture((0, 0, width, height), result.picture)]
@@ -184,8 +205,8 @@ def _summary(result: Result, pair: str) -> str:
     return f"{pair.partition(':')[2]}: {told_words(*told_counts(result, pair))}"
 
 
-def _compared(pictures: Pictures, pair: str) -> str:
-    """Which cues grade the twin otherwise."""
+def _compared(pictures: Pictures, pair: str, is_same: bool) -> str:
+    """Which cues grade the twin otherwise. is_same: whether the pictures are, so that no grade shows."""
     if not measured(pictures.twin, pair):
         return ""
     other = [
@@ -194,12 +215,12 @@ def _compared(pictures: Pictures, pair: str) -> str:
         if grade_of(pictures.built, pair, cue) != grade_of(pictures.twin, pair, cue)
     ]
     if other:
-        return f"graded otherwise: {' '.join(other)}"
+        return f"{'not shown by the picture' if is_same else 'graded otherwise'}: {' '.join(other)}"
     values = [
         [result.reading.values.get(("cues", pair, cue.name, "value")) for cue in CUE_RULES.values()]
         for result in (pictures.built, pictures.twin)
     ]
-    return "the same cues, the same values" if _alike(*values) else "the same cues"
+    return "graded alike, the same values" if _alike(*values) else "graded alike"
 
 
 def _alike(one: list[Value], other: list[Value]) -> bool:
@@ -210,29 +231,46 @@ def _alike(one: list[Value], other: list[Value]) -> bool:
     )
 
 
-def _plans(
+def _plan_height(pictures: Pictures, width: int) -> int:
+    """How high plan and side are together: as the picture beside them, within sense."""
+    assert pictures.built.picture is not None
+    shown = int(pictures.built.picture.shape[0])
+    return min(max(shown, round(0.45 * width)), width)
+
+
+def _difference(
     shapes: list[Shape],
-    layouts: Layouts,
+    pictures: Pictures,
+    told: tuple[str, str],
     top: int,
-    lefts: tuple[int, int],
+    left: int,
     width: int,
-    inner: int,
     scale: Scale,
 ) -> int:
-    """The rule, the head and both views of the two layouts."""
-    big, small = scale.page_type(30), scale.page_type(22)
-    baseline = top + round(big * 1.3)
-    first = text_shape((MARGIN, baseline), "Where it is", big, "bold")
-    x = MARGIN + first.width_px + big * 0.6
-    sub = text_shape((x, baseline), "plan and side; solid: as built, dashed: twin", small)
-    shapes += [rule(MARGIN, MARGIN + inner, top), first, sub]
-    y = baseline + round(big * 0.55)
-    high = round(PLAN_HEIGHT * width / CLOSE_UP_PX)
-    for left, draw in zip(lefts, (twin_plan, twin_side), strict=True):
-        shapes.append(
-            Group("plan and side", (float(left), float(y)), tuple(draw(layouts, width, high, scale)))
-        )
-    return y + high
+    """The picture of what differs, under its head, and what its hatches mean. told: how much differs, and
+    what tells it."""
+    y = _picture_head(shapes, "What differs", *told, left, top, width, scale)
+    pixels = difference_picture(pictures.built, pictures.twin, width / CLOSE_UP_PX)
+    high, wide = int(pixels.shape[0]), int(pixels.shape[1])
+    drawn = [Picture((0, 0, wide, high), pixels), *picture_frame(None, 0, 0, wide, high, scale)]
+    shapes.append(Group("difference", (float(left), float(y)), tuple(drawn)))
+    small = scale.page_type(18)
+    y += high + round(small * 1.3)
+    for k, line in enumerate(wrap_text(SAYS, small, "regular", width, 2)):
+        y += round(1.3 * small) if k else 0
+        shapes.append(text_shape((left, y), line, small))
+    return y
+
+
+def _plans(
+    shapes: list[Shape], layouts: Layouts, top: int, left: int, width: int, height: int, scale: Scale
+) -> int:
+    """The head and both views of the two layouts, plan over side."""
+    sub = "solid: as built, dashed: twin"
+    y = _picture_head(shapes, "Where it is", sub, "", left, top, width, scale)
+    drawn = twin_views(layouts, width, height, scale)
+    shapes.append(Group("plan and side", (float(left), float(y)), tuple(drawn)))
+    return y + height
 
 
 def _uses(pictures: Pictures, study: Study, target: str, pair: str, used: set[str]) -> Uses:

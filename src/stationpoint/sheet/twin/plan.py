@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from stationpoint.base.look import INK, PAPER, ROLE_TINT, SHADE, WHITE
 from stationpoint.ink import Area, Box, Disc, Group, Line, Shape, box, cap_height_px, text_width
 from stationpoint.sheet.marks.drawing import leader
 from stationpoint.sheet.plan.data import GROUND, PlanData, PlanObject
-from stationpoint.sheet.plan.frame import PlanFrame, Words
+from stationpoint.sheet.plan.frame import BETWEEN_PX, PlanFrame, Words
 from stationpoint.sheet.plan.view import jump_arrow, outline_shapes, ruler_bar
 from stationpoint.sheet.plan.world import world_arrows
 from stationpoint.sheet.scale import Scale
@@ -65,16 +65,47 @@ def way_words(layouts: Layouts) -> str:
     return " and ".join(said)
 
 
-def twin_plan(layouts: Layouts, width: float, height: float, scale: Scale) -> list[Shape]:
-    """The plan, `width` x `height` px."""
-    frame = _framed(layouts, width, height, above=True)
+def twin_views(layouts: Layouts, width: float, height: float, scale: Scale) -> list[Shape]:
+    """Plan over side, together `width` x `height` px, on one axis and one scale."""
+    plan_high = float(round((height - BETWEEN_PX) / 2))
+    side_high = height - BETWEEN_PX - plan_high
+    plan = _framed(layouts, width, plan_high, above=True)
+    side = _framed(layouts, width, side_high, above=False)
+    metres = max(width / plan.scale, width / side.scale)
+    plan, side = (_zoomed(frame, metres) for frame in (plan, side))
+    side = replace(side, along0=plan.along0)
+    below = Group(
+        "below", (0.0, plan_high + BETWEEN_PX), tuple(twin_side(layouts, width, side_high, scale, side))
+    )
+    return [*twin_plan(layouts, width, plan_high, scale, plan), below]
+
+
+def _zoomed(frame: PlanFrame, metres: float) -> PlanFrame:
+    """A frame about the same middle that is so many metres wide."""
+    scale = frame.width / metres
+    more = (1.0 / scale - 1.0 / frame.scale) / 2
+    down = more * frame.plan_height
+    return replace(
+        frame,
+        along0=frame.along0 - more * frame.width,
+        across0=frame.across0 - down,
+        up0=frame.up0 - down,
+        scale=scale,
+    )
+
+
+def twin_plan(
+    layouts: Layouts, width: float, height: float, scale: Scale, frame: PlanFrame | None = None
+) -> list[Shape]:
+    """The plan, `width` x `height` px. frame: one that holds both layouts if None."""
+    frame = frame or _framed(layouts, width, height, above=True)
     words = Words(width, height, scale)
     small = scale.page_type(15)
     shapes: list[Shape] = [Area((box(0, 0, width, height),), SHADE)]
-    ground, solids = outline_shapes(layouts.data.objects, frame, True)
+    ground, solids = outline_shapes(layouts.data.objects, frame, True, layouts.data.foot)
     shapes += ground + solids
     title = words.put("Plan", width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True)
-    shapes += ruler_bar(frame, scale, words)
+    shapes += ruler_bar(frame, scale, words, height)
     for jump in layouts.data.jumps:
         ends = frame.plan(np.array([jump.start[:2], jump.end[:2]]))
         shapes += jump_arrow(ends, scale)
@@ -97,9 +128,11 @@ def twin_plan(layouts: Layouts, width: float, height: float, scale: Scale) -> li
     return _boxed("plan", shapes + title, width, height, scale)
 
 
-def twin_side(layouts: Layouts, width: float, height: float, scale: Scale) -> list[Shape]:
-    """The side view, `width` x `height` px, with the sightline that both lie on."""
-    frame = _framed(layouts, width, height, above=False)
+def twin_side(
+    layouts: Layouts, width: float, height: float, scale: Scale, frame: PlanFrame | None = None
+) -> list[Shape]:
+    """The side view, `width` x `height` px, with the sightline that both lie on. frame: as of the plan."""
+    frame = frame or _framed(layouts, width, height, above=False)
     words = Words(width, height, scale)
     small = scale.page_type(15)
     shapes: list[Shape] = [Area((box(0, 0, width, height),), PAPER)]
@@ -108,9 +141,9 @@ def twin_side(layouts: Layouts, width: float, height: float, scale: Scale) -> li
         level = frame.side(np.array([[0.0, float(floor[0].side[:, 1].max())]]))[0, 1]
         shapes.append(Area((box(0, level, width, height),), SHADE))
         shapes.append(Line(((0, level), (width, level)), 1.25, INK, round_ends=False))
-    shapes += outline_shapes(layouts.data.objects, frame, False)[1]
+    shapes += outline_shapes(layouts.data.objects, frame, False, layouts.data.foot)[1]
     title = words.put("Side", width - 12, 12 + cap_height_px(small + 2), small + 2, "right", "bold", True)
-    shapes += ruler_bar(frame, scale, words)
+    shapes += ruler_bar(frame, scale, words, height)
     for jump in layouts.data.jumps:
         shapes += jump_arrow(frame.side(np.array([jump.start[::2], jump.end[::2]])), scale)
     ends = frame.side(np.array([layouts.here.at[::2], layouts.there.at[::2]]))

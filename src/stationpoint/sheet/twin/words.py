@@ -46,6 +46,19 @@ def difference(built: Result, target: str, kind: str) -> str:
     return f"{said}: {percent} % of the silhouette differs"
 
 
+def changed_words(built: Result, target: str, kind: str) -> str:
+    """How much of the picture differs: "1240 sq arcmin", "" where it was not measured."""
+    area = _value(built, target, kind, "changed_arcmin2")
+    if not isinstance(area, float | int):
+        return ""
+    return f"{plain(float(area), 0 if area >= 10 or area == 0 else 1)} sq arcmin"
+
+
+def is_same(built: Result, target: str, kind: str) -> bool:
+    """Whether picture and twin cannot be told apart by anything drawn."""
+    return _value(built, target, kind, "level") == SAME
+
+
 def _tells(cue: Value) -> str:
     """What a player sees of a cue, in words; "" where no cue is named."""
     return CUE_RULES[cue].tells if isinstance(cue, str) and cue in CUE_RULES else ""
