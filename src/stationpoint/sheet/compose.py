@@ -147,6 +147,11 @@ class Pages(Sequence[Page]):
         return self._composed[number]
 
 
+def title_of(study: Study) -> str:
+    """What stands over a sheet."""
+    return study.title or f"Camera variants of {PurePath(study.scene).stem}"
+
+
 def _page_width(results: Sequence[Result], number: int, cell_width: int) -> int:
     those = arrange([result.variant for result in results if result.variant.page == number])
     return lay_out_grid(those, CellParts(cell_width, 0, 0, 0, 0, 0, 0, 0), 0, 0).width
@@ -179,11 +184,11 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         plan = replace(plan, cameras=tuple(camera for camera in plan.cameras if camera.label in here))
     labels, note = _plan_labels(results, sheet.swept)
     rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours)
-    title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
+    title = title_of(study)
     said = [part for part in (sheet.answer, SAYS[sheet.mode]) if part]
-    shapes, bottom = header_shapes(width, title, said, page, rows, plan, labels, note, scale, close_up)
+    header, bottom = header_shapes(width, title, said, page, rows, plan, labels, note, scale, close_up)
     those = lay_out_grid(arrangement, look.parts, bottom + HEADER_GAP, head)
-    shapes += _heads(results, arrangement, look, those)
+    shapes = [_group("header", header), _group("heads", _heads(results, arrangement, look, those))]
     same = equal_cells(results, arrangement.at)
     used: set[str] = set()
     for result in results:
@@ -202,7 +207,12 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     columns = columns_of(uses_of(results, study, used, *drawn_with), scale)
     legend, height = legend_shapes(columns, MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale)
     foot, foot_height = _foot(top + round(height), width, sheet.record_hash, scale)
-    return Page((width, top + round(height) + foot_height), PAPER, (*shapes, *legend, *foot))
+    shapes += [_group("legend", legend), _group("foot", foot)]
+    return Page((width, top + round(height) + foot_height), PAPER, tuple(shapes))
+
+
+def _group(name: str, shapes: Sequence[Shape]) -> Group:
+    return Group(name, (0.0, 0.0), tuple(shapes))
 
 
 def _heads(

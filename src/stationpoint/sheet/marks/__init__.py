@@ -11,7 +11,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 from types import ModuleType
 
-from stationpoint.ink import Shape
+from stationpoint.ink import Group, Shape
 from stationpoint.sheet.marks import contact, gap, reserved, target
 from stationpoint.sheet.marks.cue import NAME_OF_ALL
 from stationpoint.sheet.marks.drawing import Drawing, Entry
@@ -48,8 +48,12 @@ def draw_marks(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
             mark.claim(look)
     shapes: list[Shape] = []
     for mark in wanting:
-        shapes += mark.draw(look)
-    return shapes + look.on_top
+        shapes += _grouped(mark.NAME, mark.draw(look))
+    return shapes + _grouped("tags", look.on_top)
+
+
+def _grouped(name: str, shapes: list[Shape]) -> list[Shape]:
+    return [Group(f"mark {name}", (0.0, 0.0), tuple(shapes))] if shapes else []
 
 
 def legend_entries(used: set[str], scale: Scale) -> list[Entry]:
