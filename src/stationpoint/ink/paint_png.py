@@ -21,6 +21,7 @@ from stationpoint.ink.painting import (
     moved,
     nearest_px,
     shared_box,
+    ungrouped,
     words_origin,
 )
 from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, Shape, Text
@@ -64,7 +65,7 @@ def paint_rows(page: Page, rows: range | None = None) -> Pixels:
 
 
 def _paint_all(canvas: Canvas, shapes: Sequence[Shape], offset: Point, clip: PixelBox) -> None:
-    for shape in joined_lines(shapes):
+    for shape in joined_lines(ungrouped(shapes)):
         match shape:
             case list():
                 _paint_lines(canvas, shape, offset, clip)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from math import floor
 
 from stationpoint.ink.coverage import PixelBox
@@ -42,7 +42,7 @@ def clip_within(clip: PixelBox, group: Group, offset: Point) -> PixelBox:
     return shared_box(clip, inner)
 
 
-def joined_lines(shapes: Sequence[Shape]) -> Iterator[Shape | list[Line]]:
+def joined_lines(shapes: Iterable[Shape]) -> Iterator[Shape | list[Line]]:
     """Shapes in order, consecutive lines of one style as one list: they are one stroke."""
     run: list[Line] = []
     for shape in shapes:
@@ -55,6 +55,15 @@ def joined_lines(shapes: Sequence[Shape]) -> Iterator[Shape | list[Line]]:
             yield shape
     if run:
         yield run
+
+
+def ungrouped(shapes: Sequence[Shape]) -> Iterator[Shape]:
+    """Shapes with those of groups that only name what is in them: to pixels such a group is none."""
+    for shape in shapes:
+        if isinstance(shape, Group) and shape.clip_px is None and shape.offset_px == (0.0, 0.0):
+            yield from ungrouped(shape.shapes)
+        else:
+            yield shape
 
 
 def _alike(one: Line, other: Line) -> bool:
