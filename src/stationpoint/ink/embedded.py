@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from hashlib import sha256
 from typing import NamedTuple
+from unicodedata import normalize
 
 import uharfbuzz
 
+from stationpoint.ink.clusters import THAI_AM
 from stationpoint.ink.runs import runs
 from stationpoint.ink.shapes import Weight
 from stationpoint.ink.typecase import AXIS, face
@@ -38,7 +40,7 @@ def embedded_fonts(texts: Iterable[tuple[str, Weight]]) -> list[Embedded]:
         for run in runs(words):
             wide = face(run.font, weight).font.synthetic_bold[0] > 0.0
             key = (run.font, int(AXIS["regular" if wide else weight]))
-            needed.setdefault(key, ("regular" if wide else weight, set()))[1].update(map(ord, run.words))
+            needed.setdefault(key, ("regular" if wide else weight, set()))[1].update(_with_parts(run.words))
     found = []
     for (number, css), (weight, characters) in sorted(needed.items(), key=lambda one: one[0]):
         font, em = face(number, weight)
@@ -50,6 +52,12 @@ def embedded_fonts(texts: Iterable[tuple[str, Weight]]) -> list[Embedded]:
         found.append((number, css, whole.upem / em, data, suffix))
     digest = sha256(b"".join(one[3] for one in found)).hexdigest()[:8]
     return [Embedded(f"Sheet {number} {digest}", *rest) for number, *rest in found]
+
+
+def _with_parts(words: str) -> set[int]:
+    """The characters of words, and those that HarfBuzz may take them apart into where it shapes them."""
+    apart = normalize("NFD", words) + normalize("NFKD", "".join(c for c in words if c in THAI_AM))
+    return {*map(ord, words), *map(ord, apart)}
 
 
 def _may_not(whole: uharfbuzz.Face) -> bool:

@@ -15,7 +15,8 @@ from stationpoint.ink.shapes import Weight
 from stationpoint.ink.typecase import face
 
 EM = 2048  # units of a letter's drawing: those of Open Sans, whose corners they keep exactly
-MOST = 256  # letters in a font: a code is one byte
+MOST = 255  # letters in a font: a code is one byte, and 0 is taken
+GUESSED = 0.6  # of an em: the width of the "m" from which readers of text guess the size of such a font
 
 
 class Part(NamedTuple):
@@ -61,7 +62,7 @@ class Letters:
             back = round((at - x) * 1000.0)
             if back:
                 shown.append(f"{back} ")
-            shown.append(f"<{code % MOST:02X}>")
+            shown.append(f"<{code % MOST + 1:02X}>")
             at = (x if not back else at - back / 1000.0) + self._widths[code] / EM
         if shown:
             yield f"[{''.join(shown)}] TJ"
@@ -78,20 +79,22 @@ class Letters:
         every = list(self._codes)
         for font, first in enumerate(range(0, len(every), MOST)):
             letters, widths = every[first : first + MOST], self._widths[first : first + MOST]
-            names = [f"l{code}" for code in range(len(letters))]
+            names = [f"l{code}" for code in range(1, len(letters) + 1)]
             drawings = {
                 name: document.Reference(stream(_drawing(letter, width)), f"{_name(font)} {name}")
                 for name, letter, width in zip(names, letters, widths, strict=True)
             }
-            encoding = {"Type": PDFName("Encoding"), "Differences": PDFArray([0, *map(PDFName, names)])}
+            drawings["m"] = document.Reference(stream(f"{round(GUESSED * EM)} 0 d0"), f"{_name(font)} m")
+            differences = PDFArray([0, PDFName("m"), *map(PDFName, names)])
+            encoding = {"Type": PDFName("Encoding"), "Differences": differences}
             whole = {
                 "Type": PDFName("Font"),
                 "Subtype": PDFName("Type3"),
                 "FontBBox": PDFArray([0, 0, 0, 0]),
                 "FontMatrix": PDFArray([1.0 / EM, 0, 0, 1.0 / EM, 0, 0]),
                 "FirstChar": 0,
-                "LastChar": len(letters) - 1,
-                "Widths": PDFArray(widths),
+                "LastChar": len(letters),
+                "Widths": PDFArray([round(GUESSED * EM), *widths]),
                 "CharProcs": PDFDictionary(drawings),
                 "Encoding": PDFDictionary(encoding),
                 "Resources": PDFDictionary({}),
@@ -133,7 +136,7 @@ def _meaning(letters: list[Letter]) -> str:
     """What each code says, as a CMap."""
     says = [
         f"<{code:02X}> <{letter.says.encode('utf-16-be', 'replace').hex().upper()}>"
-        for code, letter in enumerate(letters)
+        for code, letter in enumerate(letters, 1)
     ]
     blocks = [says[k : k + 100] for k in range(0, len(says), 100)]
     body = "\n".join(f"{len(one)} beginbfchar\n{chr(10).join(one)}\nendbfchar" for one in blocks)
