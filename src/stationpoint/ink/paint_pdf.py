@@ -241,6 +241,7 @@ def _name(document: Any, title: str, description: str) -> None:
     """Say what the document is, and no date."""
     from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFString
 
+    title, description = (words.encode("utf-8", "replace").decode() for words in (title, description))
     said = {"Title": title, "Subject": description, "Creator": "stationpoint"}
     info = PDFDictionary({name: PDFString(words) for name, words in said.items()})
     document.info.title, document.info.subject = title, description  # of which the document's ID is made

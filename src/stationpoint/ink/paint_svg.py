@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import RGB
+from stationpoint.base.words import KEPT
 from stationpoint.ink.bidi import base_level, has_rtl
 from stationpoint.ink.coverage import PixelBox, empty
 from stationpoint.ink.embedded import embedded_fonts
@@ -34,7 +35,6 @@ from stationpoint.ink.typecase import AXIS
 
 Packer: TypeAlias = Callable[[NDArray[np.uint8]], bytes]  # (h, w, 3 or 4) uint8 to a PNG file
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
-KEPT = "https://stationpoint.invalid/kept"  # a name of ours, where nothing lies
 INSTEAD = '"Open Sans", "Noto Sans", sans-serif'  # where a viewer reads no fonts within the file
 
 
@@ -55,13 +55,13 @@ def paint_svg(
         for font in fonts
     )
     kept = "".join(
-        f'<text xmlns="{KEPT}" name="{_value(name)}">{_escaped(words)}</text>\n'
+        f'<kept:text name="{_value(name)}">{_escaped(words)}</kept:text>\n'
         for name, words in (texts or {}).items()
     )
     return "".join(
         (
             '<?xml version="1.0" encoding="UTF-8"?>\n',
-            f'<svg xmlns="{SVG}" xmlns:xlink="{XLINK}" width="{width}" height="{height}" ',
+            f'<svg xmlns="{SVG}" xmlns:xlink="{XLINK}" xmlns:kept="{KEPT}" width="{width}" height="{height}" ',
             f'viewBox="0 0 {width} {height}" role="img" text-rendering="geometricPrecision" ',
             f'font-family="{_value(", ".join([*families, INSTEAD]))}">\n',
             f"<title>{_escaped(title)}</title>\n<desc>{_escaped(description)}</desc>\n",

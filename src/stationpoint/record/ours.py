@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from stationpoint.base.words import TOOL
+from stationpoint.base.words import KEPT, TOOL
 from stationpoint.record.csv import FIRST
 from stationpoint.record.png import RECORD_KEYWORD, SIGNATURE
 
@@ -17,6 +17,9 @@ TABLE = re.compile(",".join(FIRST).encode() + rb",settings\.")
 SHEET = re.compile(re.escape(SIGNATURE) + rb".*iTXt" + RECORD_KEYWORD.encode() + rb"\0", re.DOTALL)
 CHART = re.compile(re.escape(SIGNATURE) + rb".*tEXtSoftware\0" + _TOOL, re.DOTALL)
 DRAWING = re.compile(rb"\s*<\?xml.*<dc:title>" + _TOOL + rb"</dc:title>", re.DOTALL)
+DRAWN = re.compile(rb"\s*<\?xml.*<svg [^>]*xmlns:kept=\"" + re.escape(KEPT.encode()), re.DOTALL)
+PDF = re.compile(rb"%PDF-")
+ATTACHED = b"(" + RECORD_KEYWORD.encode() + b".json)"
 TICKET = re.compile(rb"(?:.*\n)?Record [0-9a-f]{10}\.[^\n]*\n[^\n]+\n\Z", re.DOTALL)
 
 
@@ -29,5 +32,7 @@ def is_ours(path: Path) -> bool:
         head = file.read(LOOKED_AT)
         file.seek(max(0, path.stat().st_size - LOOKED_AT))
         tail = file.read(LOOKED_AT)
-    begins = (RECORD, TABLE, SHEET, CHART, DRAWING)
+    if PDF.match(head):
+        return ATTACHED in path.read_bytes()
+    begins = (RECORD, TABLE, SHEET, CHART, DRAWING, DRAWN)
     return any(sign.match(head) for sign in begins) or TICKET.match(tail) is not None

@@ -1,10 +1,10 @@
-"""From a prepared study to finished pages: PNG bytes that carry their record and study, and what goes
-beside them."""
+"""From a prepared study to finished pages: files that carry their record and study, and what goes beside
+them."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import asdict, dataclass, replace
 from functools import partial
@@ -27,6 +27,7 @@ from stationpoint.record import (
     ticket_text,
 )
 from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of
+from stationpoint.run.formats import DRAWING, PNG, RECORD, STUDY, check_format, drawn_files
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
@@ -47,10 +48,10 @@ from stationpoint.sheet import (
     plan_data,
     planes_needed,
     tickets_words,
+    title_of,
 )
 from stationpoint.study import Variant, mark_m, study_text
 
-RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 NARROW_CELL_PX = 420
 THING_M = 4.5  # what is larger may be a room
 MANY_COLUMNS = 6
@@ -86,7 +87,7 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """Finished pages (PNG bytes), the texts that go beside them, and what a person should know."""
+    """Finished pages (the bytes of their files), the texts that go beside them, and what a person should know."""
 
     pages: tuple[bytes, ...]
     record_text: str
@@ -101,9 +102,14 @@ def quiet_progress(count: int) -> AbstractContextManager[Callable[[], None]]:
 
 
 def draw_sheet(
-    prepared: Prepared, drawing: Drawing, workers: int | None = 1, progress: Progress = quiet_progress
+    prepared: Prepared,
+    drawing: Drawing,
+    workers: int | None = 1,
+    progress: Progress = quiet_progress,
+    ending: str = PNG,
 ) -> Made:
-    """A study's sheet. workers: processes, None for as many as pay."""
+    """A study's sheet. workers: processes, None for as many as pay. ending: that of its files."""
+    check_format(ending)
     study = prepared.study
     marks = known_mark_names(drawing.marks)
     prepared = chosen_variants(prepared, drawing.variants)
@@ -145,17 +151,23 @@ def draw_sheet(
         own_colours=own_words(prepared.scene),
         mark_m=mark_m(study, prepared.scene),
     )
+    ticket = ticket_text(
+        whole,
+        record_hash(text),
+        said,
+        {label: flag.limit for label, flag in flagged.items()},
+        notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
+    )
+    texts = partial(_texts, prepared, drawing, text)
+    if ending == PNG:
+        files = _png_files(pages, texts, workers)
+    else:
+        files = drawn_files(pages, ending, title_of(study), ticket, texts)
     return Made(
-        tuple(_carrying(pages, prepared, drawing, text, workers)),
+        tuple(files),
         text,
         csv_text(whole, FIELDS),
-        ticket_text(
-            whole,
-            record_hash(text),
-            said,
-            {label: flag.limit for label, flag in flagged.items()},
-            notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
-        ),
+        ticket,
         (
             *prepared.notes,
             *colour_notes,
@@ -166,9 +178,17 @@ def draw_sheet(
     )
 
 
-def _carrying(
-    pages: Sequence[Page], prepared: Prepared, drawing: Drawing, text: str, workers: int
-) -> list[bytes]:
+def _texts(prepared: Prepared, drawing: Drawing, text: str, page: int) -> dict[str, str]:
+    """All that a page was made from. text: its record."""
+    how = asdict(drawing) | {"page": page, "scene_sha256": prepared.scene_digest}
+    if drawing.materials is None:
+        del how["materials"]
+    if prepared.guessed:
+        how["guessed"] = prepared.guessed
+    return {RECORD: text, STUDY: study_text(prepared.said), DRAWING: json.dumps(how, sort_keys=True)}
+
+
+def _png_files(pages: Sequence[Page], texts: Callable[[int], Mapping[str, str]], workers: int) -> list[bytes]:
     """The pages as PNG files, each with all that it was made from.
 
     Where there are fewer pages than workers, each is divided into bands of rows.
@@ -184,17 +204,7 @@ def _carrying(
     for job, (size, made) in zip(jobs, work_in_order(partial(_brush, pages), jobs, workers), strict=True):
         sizes_px[job.page] = size
         blocks.setdefault(job.page, []).extend(made)
-    study = study_text(prepared.said)
-    files = []
-    for number, size in sizes_px.items():
-        how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
-        if drawing.materials is None:
-            del how["materials"]
-        if prepared.guessed:
-            how["guessed"] = prepared.guessed
-        texts = {RECORD: text, STUDY: study, DRAWING: json.dumps(how, sort_keys=True)}
-        files.append(png_file(size, blocks[number], texts))
-    return files
+    return [png_file(size, blocks[number], texts(number)) for number, size in sizes_px.items()]
 
 
 class Band(NamedTuple):

@@ -19,6 +19,7 @@ from stationpoint.base.inputs import files_read
 from stationpoint.base.words import listed
 from stationpoint.cli import say, tell
 from stationpoint.record import is_ours
+from stationpoint.run import FORMATS
 
 STDOUT = "-"
 MOST_LISTED = 8
@@ -38,7 +39,7 @@ class Kind(NamedTuple):
     or_else: str = ""
 
 
-SHEET = Kind("a sheet is a PNG", (".png",), "-o", must=True, or_else=", or name a folder")
+SHEET = Kind("a sheet is a PNG, SVG or PDF", FORMATS, "-o", must=True, or_else=", or name a folder")
 CHART = Kind("a chart is a PNG or an SVG", (".png", ".svg"), "-o", must=True)
 MESH = Kind("a mesh is written as a GLB", (".glb",), "-o", must=True)
 STUDY = Kind("a study is a TOML file", (".toml",), "-o", must=True)
@@ -46,7 +47,7 @@ RECORD = Kind("a record is JSON", (".json",), "--json")
 TABLE = Kind("a table is CSV", (".csv",), "--csv")
 TICKET = Kind("a ticket is plain text", (".txt",), "--text")
 OTHERS = (  # of formats never written
-    *(".jpg", ".jpeg", ".gif", ".pdf", ".gltf", ".obj", ".stl", ".ply", ".fbx"),
+    *(".jpg", ".jpeg", ".gif", ".gltf", ".obj", ".stl", ".ply", ".fbx"),
     *(".usd", ".usda", ".usdc", ".usdz"),
 )
 ENDINGS = {*OTHERS, *(end for kind in (SHEET, CHART, MESH, STUDY, RECORD, TABLE, TICKET) for end in kind[1])}

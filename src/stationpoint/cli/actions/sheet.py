@@ -15,11 +15,14 @@ from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, TABLE, TICKE
 from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
 from stationpoint.run import (
+    PNG,
     Drawing,
     Made,
     Prepared,
+    check_format,
     chosen_variants,
     draw_sheet,
+    files_of,
     known_mark_names,
     only_asked,
     prepare_study,
@@ -49,7 +52,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     beside = places_beside(to, named, alone=chosen["alone"] or is_piped)
     pages = {variant.page for variant in chosen_variants(prepared, chosen["labels"]).variants}
     outputs = Outputs(chosen["force"])
-    outputs.claim_all(places(to, beside, len(pages)))
+    outputs.claim_all(places(to, beside, files_of(len(pages), ending_of(to))))
     drawing = Drawing(
         cell_width=chosen["cell_width"],
         mode=chosen["mode"],
@@ -59,30 +62,39 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         only=None if only is None else tuple(sorted(only)),
         materials=chosen["materials"],
     )
-    made = draw_with(prepared, drawing, Drawer(chosen["renderer"]), chosen)
+    made = draw_with(prepared, drawing, Drawer(chosen["renderer"]), chosen, ending_of(to))
     add_all(outputs, made, to, beside)
     say(*made.warnings)
     outputs.deliver(chosen["quiet"])
 
 
-def draw_with(prepared: Prepared, drawing: Drawing, drawer: Drawer, chosen: Engine) -> Made:
-    """A study's sheet, drawn as `drawing` says but by `drawer`."""
+def draw_with(
+    prepared: Prepared, drawing: Drawing, drawer: Drawer, chosen: Engine, ending: str = PNG
+) -> Made:
+    """A study's sheet, drawn as `drawing` says but by `drawer`. ending: that of its files."""
 
     def drawn_by(name: str) -> Made:
         how = replace(drawing, renderer=name)
-        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen))
+        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen), ending)
 
     return drawer(drawn_by)
 
 
 def picture_place(output: str | None, stem: str) -> Path:
-    """Where the picture goes: the file named, or STEM.png in the folder named, or here."""
+    """Where the picture goes: the file named, or STEM.png in the folder named, or here. MachineLacks where
+    the machine cannot write such a file."""
     if output is None:
         return Path(f"{stem}.png")
     to = Path(output)
     if output != STDOUT and (to.is_dir() or output.endswith(("/", "\\"))):
         return to / f"{stem}.png"
+    check_format(ending_of(to))
     return to
+
+
+def ending_of(place: Path | str) -> str:
+    """The ending that says what a picture is: a PNG where none does."""
+    return Path(place).suffix.lower() or PNG
 
 
 def _by_commas(words: str) -> tuple[str, ...]:

@@ -31,7 +31,7 @@ from stationpoint.sheet.marks.drawing import drawing
 from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import CLOSE_UP_PX, COLUMN_GUTTER, MARGIN, Scale, scale_for
 from stationpoint.sheet.twin.plan import Layouts, twin_plan, twin_side
-from stationpoint.sheet.twin.words import MIRROR, difference, question, twin_answer
+from stationpoint.sheet.twin.words import MIRROR, difference, twin_answer, twin_title
 from stationpoint.sheet.wording import span_words
 from stationpoint.study import Study
 
@@ -71,7 +71,7 @@ def twin_page(
     lefts = (MARGIN, MARGIN + cell_width + COLUMN_GUTTER)
     shapes: list[Shape] = []
     said = twin_answer(built, target, kind, layouts)
-    y = _head(shapes, question(target, kind), said, renderer_note, inner, scale)
+    y = _head(shapes, twin_title(target, kind), said, renderer_note, inner, scale)
     label = built.variant.label
     moved = f"moved {span_words(float(np.linalg.norm(layouts.way)))} along the sightline"
     titles = (
