@@ -63,7 +63,10 @@ def _with_parts(words: str) -> set[int]:
 def _may_not(whole: uharfbuzz.Face) -> bool:
     """Whether the font says that it may not be embedded."""
     table = whole.reference_table("OS/2").data
-    return len(table) >= FS_TYPE_AT + 2 and int.from_bytes(table[FS_TYPE_AT : FS_TYPE_AT + 2]) & 0xF == NO_EMBEDDING
+    return (
+        len(table) >= FS_TYPE_AT + 2
+        and int.from_bytes(table[FS_TYPE_AT : FS_TYPE_AT + 2]) & 0xF == NO_EMBEDDING
+    )
 
 
 def _subset(whole: uharfbuzz.Face, characters: Iterable[int], css: int) -> bytes:

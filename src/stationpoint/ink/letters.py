@@ -79,7 +79,9 @@ def shape(words: str, weight: Weight) -> Shaped:
         at, before = 0, -1
         infos = buffer.glyph_infos or ()
         begins = sorted({info.cluster for info in infos})
-        says = dict(zip(begins, map(run.words.__getitem__, map(slice, begins, [*begins[1:], None])), strict=True))
+        says = dict(
+            zip(begins, map(run.words.__getitem__, map(slice, begins, [*begins[1:], None])), strict=True)
+        )
         for info, place in zip(infos, buffer.glyph_positions or (), strict=True):
             extents = font.get_glyph_extents(info.codepoint)
             left, wide = (extents.x_bearing, extents.width) if extents is not None else (0, 0)

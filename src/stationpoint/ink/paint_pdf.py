@@ -18,7 +18,6 @@ from PIL import Image
 from stationpoint.base.errors import MachineLacks
 from stationpoint.base.look import RGB
 from stationpoint.ink.coverage import PixelBox, empty
-from stationpoint.ink.pdf_letters import Letters, outline
 from stationpoint.ink.letters import shape as shaped
 from stationpoint.ink.painting import (
     clip_within,
@@ -29,7 +28,8 @@ from stationpoint.ink.painting import (
     nearest_px,
     words_origin,
 )
-from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, Points, Shape, Text
+from stationpoint.ink.pdf_letters import Letters, outline
+from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, PointsLike, Shape, Text
 
 POINTS_PER_PX = 0.5
 ROUND = 0.5523  # of a radius: how far the handles of a quarter circle reach (common practice)
@@ -191,7 +191,9 @@ def _write_text(pen: _Pen, shape: Text, offset: Point) -> None:
         pen.stroke_opacity(shape.halo.opacity)
         wide = 2 * halo_px(shape.halo) / shape.size_px
         size = _n(shape.size_px, 3)
-        a, b, c, d = (f"{size if part == '1' else '-' + size if part == '-1' else 0}" for part in turn.split())
+        a, b, c, d = (
+            f"{size if part == '1' else '-' + size if part == '-1' else 0}" for part in turn.split()
+        )
         pen.write("q", f"{a} {b} {c} {d} {x} {y} cm", _stroke(shape.halo.ink, wide, (), True, 4))
         pen.write(*(outline(glyph, shape.weight, 1.0, 4) for glyph in glyphs.glyphs), "S Q")
     pen.fill_opacity(1.0)
@@ -248,7 +250,7 @@ def _name(document: Any, title: str, description: str) -> None:
     document.info.format = info.format
 
 
-def _path(points: Points | Sequence[tuple[float, float]], offset: Point, closed: bool) -> str:
+def _path(points: PointsLike, offset: Point, closed: bool) -> str:
     ends = [f"{_n(x + offset[0])} {_n(y + offset[1])}" for x, y in points]
     if len(ends) == 1:
         ends *= 2  # a dot

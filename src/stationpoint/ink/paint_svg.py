@@ -30,7 +30,19 @@ from stationpoint.ink.painting import (
     nearest_px,
     words_origin,
 )
-from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, Points, Shape, Text, Weight
+from stationpoint.ink.shapes import (
+    Area,
+    Disc,
+    Group,
+    Line,
+    Page,
+    Picture,
+    Point,
+    PointsLike,
+    Shape,
+    Text,
+    Weight,
+)
 from stationpoint.ink.typecase import AXIS
 
 Packer: TypeAlias = Callable[[NDArray[np.uint8]], bytes]  # (h, w, 3 or 4) uint8 to a PNG file
@@ -61,8 +73,9 @@ def paint_svg(
     return "".join(
         (
             '<?xml version="1.0" encoding="UTF-8"?>\n',
-            f'<svg xmlns="{SVG}" xmlns:xlink="{XLINK}" xmlns:kept="{KEPT}" width="{width}" height="{height}" ',
-            f'viewBox="0 0 {width} {height}" role="img" text-rendering="geometricPrecision" ',
+            f'<svg xmlns="{SVG}" xmlns:xlink="{XLINK}" xmlns:kept="{KEPT}" ',
+            f'width="{width}" height="{height}" viewBox="0 0 {width} {height}" ',
+            'role="img" text-rendering="geometricPrecision" ',
             f'font-family="{_value(", ".join([*families, INSTEAD]))}">\n',
             f"<title>{_escaped(title)}</title>\n<desc>{_escaped(description)}</desc>\n",
             f"<metadata>\n{kept}</metadata>\n" if kept else "",
@@ -149,7 +162,8 @@ def _write_area(pen: _Pen, shape: Area, offset: Point) -> None:
     if shape.edge_ink is not None and shape.edge_width_px > 0.0:
         edge = _stroke(shape.edge_ink, shape.edge_width_px, shape.edge_dash, True)
     pen.write(
-        f'<path d="{paths}" fill="{fill}" fill-rule="evenodd"{_share("fill-opacity", shape.opacity)}{edge}/>\n'
+        f'<path d="{paths}" fill="{fill}" fill-rule="evenodd"'
+        f"{_share('fill-opacity', shape.opacity)}{edge}/>\n"
     )
 
 
@@ -169,10 +183,14 @@ def _write_text(pen: _Pen, shape: Text, offset: Point) -> None:
         return
     pen.words.append((shape.words, shape.weight))
     x, y = words_origin(shape, offset)
-    style = f' font-size="{_n(shape.size_px)}" font-weight="{AXIS[shape.weight]:.0f}" fill="{_colour(shape.ink)}"'
+    style = (
+        f' font-size="{_n(shape.size_px)}" font-weight="{AXIS[shape.weight]:.0f}" fill="{_colour(shape.ink)}"'
+    )
     if shape.halo is not None:
         style += f' stroke="{_colour(shape.halo.ink)}" stroke-width="{2 * halo_px(shape.halo)}"'
-        style += f'{_share("stroke-opacity", shape.halo.opacity)} stroke-linejoin="round" paint-order="stroke"'
+        style += (
+            f'{_share("stroke-opacity", shape.halo.opacity)} stroke-linejoin="round" paint-order="stroke"'
+        )
     if has_rtl(shape.words) and base_level(shape.words):
         style += ' direction="rtl" text-anchor="end"'  # the end of such a line is at its left
     if shape.turn_deg:
@@ -193,7 +211,13 @@ def _write_picture(pen: _Pen, shape: Picture, offset: Point) -> None:
     clipped = ""
     if shape.cut_px > 0.0 and shape.mask is None:
         right, cut = left + width, shape.cut_px
-        corners = [(left, top), (right - cut, top), (right, top + cut), (right, top + height), (left, top + height)]
+        corners = [
+            (left, top),
+            (right - cut, top),
+            (right, top + cut),
+            (right, top + height),
+            (left, top + height),
+        ]
         clipped = pen.clip(corners)
     data = b64encode(pen.packed(pixels)).decode()
     pen.write(
@@ -207,7 +231,7 @@ def _corners(box: PixelBox) -> list[tuple[float, float]]:
     return [(left, top), (right, top), (right, bottom), (left, bottom)]
 
 
-def _path(points: Points, offset: Point, closed: bool) -> str:
+def _path(points: PointsLike, offset: Point, closed: bool) -> str:
     ends = [f"{_n(x + offset[0])} {_n(y + offset[1])}" for x, y in points]
     if len(ends) == 1:
         ends *= 2  # a dot

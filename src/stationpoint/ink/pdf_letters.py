@@ -69,7 +69,14 @@ class Letters:
 
     def add_to(self, document: Any) -> None:
         """Put the fonts into a document of reportlab's."""
-        from reportlab.pdfbase.pdfdoc import BasicFonts, PDFArray, PDFDictionary, PDFName, PDFStream, PDFZCompress
+        from reportlab.pdfbase.pdfdoc import (
+            BasicFonts,
+            PDFArray,
+            PDFDictionary,
+            PDFName,
+            PDFStream,
+            PDFZCompress,
+        )
 
         def stream(content: str) -> PDFStream:
             made = PDFStream(PDFDictionary({}), content.encode("ascii"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO, cast
 from xml.etree.ElementTree import ParseError, XMLPullParser
 
 from zlib_ng import zlib_ng
@@ -17,6 +17,7 @@ from stationpoint.record.png import LARGEST_TEXT, SIGNATURE, read_png_texts
 
 PDF, SVG = b"%PDF-", (b"<?xml", b"<svg")
 PIECE = 1 << 16
+CannotUnpack: type[Exception] = cast(Any, zlib_ng).error
 LARGEST_PDF = 1 << 29
 IN_SVG = f"{{{KEPT}}}text"
 ATTACHED = re.compile(rb"/F (\d+) 0 R\s*>> /F \((stationpoint [a-z]+)\.[a-z]+\) /Type /Filespec")
@@ -37,13 +38,13 @@ def read_kept_texts(path: Path | str, wanted: Iterable[str] = ()) -> dict[str, s
                 return read_png_texts(path, wanted)
     except (OSError, ValueError):
         return read_png_texts(path, wanted)  # which says what is wrong
-    except (ParseError, zlib_ng.error) as error:
+    except (ParseError, CannotUnpack) as error:
         raise StudyWrong(f"{path} is damaged: it breaks off, or was changed on the way.") from error
     lacking = [name for name in wanted if name not in texts]
     if lacking:
         raise StudyWrong(
-            f"{path} carries no {lacking[0]} that can be read: it was not drawn by stationpoint, or was written "
-            "anew on the way; use the file as it was drawn."
+            f"{path} carries no {lacking[0]} that can be read: it was not drawn by stationpoint, or was "
+            "written anew on the way; use the file as it was drawn."
         )
     return texts
 
@@ -51,7 +52,8 @@ def read_kept_texts(path: Path | str, wanted: Iterable[str] = ()) -> dict[str, s
 def _in_svg(file: BinaryIO) -> dict[str, str]:
     """Texts in the metadata, which stand before all that is drawn; nothing behind them is read."""
     texts: dict[str, str] = {}
-    parser, read, last = XMLPullParser(("end",)), 0, b""
+    parser: Any = XMLPullParser(("end",))
+    read, last = 0, b""
     while read < LARGEST_TEXT and (piece := file.read(PIECE)):
         read += len(piece)
         if b"<!" in last + piece:  # what we write declares nothing, so that no entity can grow

@@ -87,7 +87,7 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """Finished pages (the bytes of their files), the texts that go beside them, and what a person should know."""
+    """Finished pages (their files' bytes), the texts that go beside them, and what a person should know."""
 
     pages: tuple[bytes, ...]
     record_text: str

@@ -15,6 +15,7 @@ from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, TABLE, TICKE
 from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
 from stationpoint.run import (
+    FORMATS,
     PNG,
     Drawing,
     Made,
@@ -146,7 +147,7 @@ def demo(name: str | None, chosen: DemoOptions) -> None:
     if name is not None and chosen["every"]:
         raise StudyWrong(f'--all draws every demo, "{name}" among them; leave one of the two out.')
     to = Path(chosen["folder"])
-    if to.is_file() or to.suffix.lower() == ".png":
+    if to.is_file() or to.suffix.lower() in FORMATS:
         raise StudyWrong(f"{to} must be a folder: demo names its files itself.")
     make_folder(to)
     jobs = [_demo_job(one, home, to, chosen) for one in (DEMOS if chosen["every"] else (name or DEMOS[0],))]

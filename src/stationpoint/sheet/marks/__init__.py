@@ -39,21 +39,21 @@ def known_marks() -> tuple[str, ...]:
 
 
 def draw_marks(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
-    """The shapes of the wanted marks, lowest layer first. Gaps, then false contacts, then targets' dots
+    """The shapes of the wanted marks, without their names."""
+    return [shape for group in named_marks(look, wanted) for shape in group.shapes]
+
+
+def named_marks(look: Drawing, wanted: frozenset[str]) -> list[Group]:
+    """The wanted marks, each a group "mark NAME", lowest layer first. Gaps, then false contacts, then targets' dots
     claim their ground before any label is placed; tags and black labels lie on top."""
     look.wanted.update(wanted)
     wanting = [mark for mark in every_mark() if mark.NAME in wanted | ALWAYS]
     for mark in (reserved, gap, contact, target):
         if mark.NAME in wanted:
             mark.claim(look)
-    shapes: list[Shape] = []
-    for mark in wanting:
-        shapes += _grouped(mark.NAME, mark.draw(look))
-    return shapes + _grouped("tags", look.on_top)
-
-
-def _grouped(name: str, shapes: list[Shape]) -> list[Shape]:
-    return [Group(f"mark {name}", (0.0, 0.0), tuple(shapes))] if shapes else []
+    drawn = [(mark.NAME, mark.draw(look)) for mark in wanting]
+    drawn.append(("tags", look.on_top))
+    return [Group(f"mark {name}", (0.0, 0.0), tuple(shapes)) for name, shapes in drawn if shapes]
 
 
 def legend_entries(used: set[str], scale: Scale) -> list[Entry]:

@@ -26,7 +26,7 @@ from stationpoint.sheet.flag import picture_frame
 from stationpoint.sheet.header import title_lines
 from stationpoint.sheet.headings import balanced, rule
 from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
-from stationpoint.sheet.marks import CALM, draw_marks
+from stationpoint.sheet.marks import CALM, named_marks
 from stationpoint.sheet.marks.drawing import drawing
 from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import CLOSE_UP_PX, COLUMN_GUTTER, MARGIN, Scale, scale_for
@@ -172,7 +172,7 @@ def _picture(
         wanted = frozenset({"targets"})
     after = ", elsewhere" if is_twin else ""
     look = drawing(result, study, scale, owner_by_id, close_up=True, about=pair, after=after, mark_m=mark_m)
-    marks = draw_marks(look, wanted)
+    marks = named_marks(look, wanted)
     clip = (0.0, 0.0, float(width), float(height))
     shapes: list[Shape] = [Picture((0, 0, width, height), result.picture)]
     shapes.append(Group("marks", (0.0, 0.0), tuple(marks), clip))
@@ -230,9 +230,7 @@ def _plans(
     y = baseline + round(big * 0.55)
     high = round(PLAN_HEIGHT * width / CLOSE_UP_PX)
     for left, draw in zip(lefts, (twin_plan, twin_side), strict=True):
-        shapes.append(
-            Group("plan and side", (float(left), float(y)), tuple(draw(layouts, width, high, scale)))
-        )
+        shapes.append(Group("plans", (float(left), float(y)), tuple(draw(layouts, width, high, scale))))
     return y + high
 
 
