@@ -44,8 +44,8 @@ def draw_marks(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
 
 
 def named_marks(look: Drawing, wanted: frozenset[str]) -> list[Group]:
-    """The wanted marks, each a group "mark NAME", lowest layer first. Gaps, then false contacts, then targets' dots
-    claim their ground before any label is placed; tags and black labels lie on top."""
+    """The wanted marks, each a group "mark NAME", lowest layer first. Gaps, then false contacts, then
+    targets' dots claim their ground before any label is placed; tags and black labels lie on top."""
     look.wanted.update(wanted)
     wanting = [mark for mark in every_mark() if mark.NAME in wanted | ALWAYS]
     for mark in (reserved, gap, contact, target):
