@@ -31,7 +31,7 @@ class Row(NamedTuple):
 PYDANTIC = "pydantic pydantic_core"  # the second comes with the first: its errors are made there
 ROOMS = {
     "base": Row(third=f"numpy {PYDANTIC}"),
-    "ink": Row("base", "numpy PIL uharfbuzz"),
+    "ink": Row("base", "numpy PIL uharfbuzz", late="reportlab"),
     "scene": Row("base", f"numpy {PYDANTIC}", late="manifold3d DracoPy pxr PIL"),
     "study": Row("base scene", PYDANTIC, late="tomlkit"),
     "camera": Row("base scene study", "numpy"),

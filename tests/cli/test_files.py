@@ -247,10 +247,10 @@ def test_an_empty_file_is_in_nobodys_way(tmp_path: Path) -> None:
         (("judge", "yard.study.toml", "--json", "a.toml"), "a.toml: a record is JSON"),
         (
             ("sheet", "yard.study.toml", "-o", "a.csv"),
-            "a.csv: a sheet is a PNG; name it with the ending .png, or",
+            "a.csv: a sheet is a PNG, SVG or PDF; name it with the ending .png, .svg or .pdf, or",
         ),
         (("sheet", "yard.study.toml", "--text", "a.glb"), "a.glb: a ticket is plain text"),
-        (("twins", "yard.study.toml", "-o", "a.svg"), "a.svg: a sheet is a PNG"),
+        (("twins", "yard.study.toml", "-o", "a.gif"), "a.gif: a sheet is a PNG, SVG or PDF"),
         (
             (*CHART, "-o", "a.json"),
             "a.json: a chart is a PNG, an SVG or a PDF; name it with the ending .png, .svg or .pdf.",
@@ -259,7 +259,7 @@ def test_an_empty_file_is_in_nobodys_way(tmp_path: Path) -> None:
         (("start", "yard.toml", "-o", "a.glb"), "a.glb: a study is a TOML file"),
         (
             ("inspect", "yard.png", "--redraw", "a.jpg"),
-            "a.jpg: a sheet is a PNG; name it with the ending .png.",
+            "a.jpg: a sheet is a PNG, SVG or PDF; name it with the ending .png, .svg or .pdf.",
         ),
         (("inspect", "yard.png", "--study", "a.json"), "a.json: a study is a TOML file"),
     ],

@@ -50,7 +50,8 @@ MISTAKES = {
     "sheet yard.study.toml --columns focal=24": "did you mean `focal_mm`?",
     # places that cannot be
     "sheet yard.study.toml -o nowhere/": "nowhere/yard.png cannot be written: its folder does not exist.",
-    "sheet yard.study.toml -o out": "out: a sheet is a PNG; name it with the ending .png, or name a folder.",
+    "sheet yard.study.toml -o out": "out: a sheet is a PNG, SVG or PDF; name it with the ending .png, "
+    ".svg or .pdf, or name a folder.",
     "measure yard.study.toml --json a --csv ./a": "./a is named for two outputs; name each once.",
     "measure yard.study.toml --json x.csv --csv x.json": "x.csv: a record is JSON",
     "sheet yard.study.toml --pages pitch_deg=1,2 -o -": "the sheet has 2 pages, standard output takes one",

@@ -122,7 +122,7 @@ def test_inspect_reads_record_and_study_back_and_they_draw_the_page_again(tmp_pa
         (("--target", "lmap"), '--target: there is no target "lmap"; did you mean "lamp"?'),
         (("--target", "crate"), '"crate" has no plausible twin in A1: it stands on ground.'),
         (("--variant", "C1"), '--variant: there is no variant "C1"; the sweep has A1 to A2.'),
-        (("-o", "twins.jpg"), "twins.jpg: a sheet is a PNG"),
+        (("-o", "twins.jpg"), "twins.jpg: a sheet is a PNG, SVG or PDF"),
         (("--kind", "spin"), "'spin' is not one of"),
     ],
 )

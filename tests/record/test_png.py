@@ -75,7 +75,7 @@ def test_pictures_from_pillow_are_taken_as_arrays():
     assert Image.open(io.BytesIO(png_bytes(np.asarray(image), {}))).getpixel((4, 3)) == (1, 2, 3)
 
 
-@pytest.mark.parametrize("shape", [(4, 4), (4, 4, 4), (0, 4, 3)])
+@pytest.mark.parametrize("shape", [(4, 4), (4, 4, 5), (0, 4, 3)])
 def test_what_is_no_rgb_picture_is_refused(shape):
     with pytest.raises(ValueError, match="RGB"):
         png_bytes(np.zeros(shape, dtype=np.uint8), {})

@@ -28,7 +28,7 @@ from stationpoint.sheet.twin.plan import (
     twin_views,
     way_words,
 )
-from stationpoint.sheet.twin.words import changed_words, difference, question, twin_answer
+from stationpoint.sheet.twin.words import changed_words, difference, twin_answer, twin_title
 
 TARGET = "load"
 WAY = np.array([0.0, -1.1, -3.7])  # world: yaw 0 heads along -Z, so 3.7 m farther and 1.1 m lower
@@ -86,9 +86,9 @@ def page() -> Page:
 
 
 def test_title_is_a_question_from_the_name() -> None:
-    assert question("load", "slide") == "Could the load be somewhere else?"
-    assert question("The Old Crane", "slide") == "Could The Old Crane be somewhere else?"
-    assert question("load", "mirror") == "Could the load be its own mirror image?"
+    assert twin_title("load", "slide") == "Could the load be somewhere else?"
+    assert twin_title("The Old Crane", "slide") == "Could The Old Crane be somewhere else?"
+    assert twin_title("load", "mirror") == "Could the load be its own mirror image?"
 
 
 def test_way_is_said_level_and_up() -> None:

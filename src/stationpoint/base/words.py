@@ -15,6 +15,7 @@ DEGREE = "\u00b0"
 OBEYED = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 TOOL = "stationpoint"  # the name under which records and files say what made them
+KEPT = "https://stationpoint.invalid/kept"  # the namespace of what an SVG keeps unseen; nothing lies there
 NO_FBX = "is FBX, which is not read; export it as glTF or USD."
 
 

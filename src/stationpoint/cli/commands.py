@@ -86,7 +86,8 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], force: bool) ->
     "--output",
     type=file_name,
     metavar="FILE",
-    help="The picture, or a folder for it (- is standard output); pages become FILE-1.png, FILE-2.png.",
+    help="The picture (.png, .svg or .pdf), or a folder for it (- is standard output); pages become "
+    "FILE-1.png, FILE-2.png, or one PDF.",
 )
 @changes
 @further_fonts
@@ -145,7 +146,13 @@ def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
 
 @click.command(epilog="Example: stationpoint twins rooftop.study.toml --target planter --shift 3")
 @study_file
-@click.option("-o", "--output", type=file_name, metavar="FILE", help="The picture, or a folder for it.")
+@click.option(
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="The picture: .png, .svg or .pdf; or a folder for it.",
+)
 @click.option("--target", metavar="NAME", help="Whose twin; the first primary target if not given.")
 @click.option(
     "--kind",

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from stationpoint.ink.figures import arrow_head, box, cross, cut_box, saw_box, tick, zigzag
+from stationpoint.ink.paint_pdf import check_pdf, paint_pdf
 from stationpoint.ink.paint_png import paint_rows
+from stationpoint.ink.paint_svg import paint_svg
 from stationpoint.ink.shapes import (
     Anchor,
     Area,
@@ -51,6 +53,7 @@ __all__ = [
     "ascent_px",
     "box",
     "cap_height_px",
+    "check_pdf",
     "cross",
     "cut_box",
     "cut_text",
@@ -59,7 +62,9 @@ __all__ = [
     "further_fonts",
     "is_settable",
     "missing",
+    "paint_pdf",
     "paint_rows",
+    "paint_svg",
     "saw_box",
     "shorter_names",
     "text_shape",

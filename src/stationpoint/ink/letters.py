@@ -27,7 +27,8 @@ class Glyph(NamedTuple):
     """A glyph of the font by its number, and where its origin lies from that of the words: ems, y up.
 
     ink: from where to where its ink reaches from its own origin, in ems; (0, 0) for none. font: the
-    number of its font among those at hand.
+    number of its font among those at hand. says: the characters that it begins to draw, "" for one that
+    goes on with those of the glyph before it.
     """
 
     number: int
@@ -35,6 +36,7 @@ class Glyph(NamedTuple):
     y: float
     ink: tuple[float, float]
     font: int = 0
+    says: str = ""
 
     def x_px(self, size_px: float) -> float:
         """Where its origin is drawn."""
@@ -74,13 +76,20 @@ def shape(words: str, weight: Weight) -> Shaped:
             buffer.direction = run.direction
             buffer.flags = uharfbuzz.BufferFlags.REMOVE_DEFAULT_IGNORABLES
         uharfbuzz.shape(font, buffer)
-        at = 0
-        for info, place in zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True):
+        at, before = 0, -1
+        infos = buffer.glyph_infos or ()
+        begins = sorted({info.cluster for info in infos})
+        says = dict(
+            zip(begins, map(run.words.__getitem__, map(slice, begins, [*begins[1:], None])), strict=True)
+        )
+        for info, place in zip(infos, buffer.glyph_positions or (), strict=True):
             extents = font.get_glyph_extents(info.codepoint)
             left, wide = (extents.x_bearing, extents.width) if extents is not None else (0, 0)
             ink = (left / em, (left + wide) / em)
             x = origin + (at + place.x_offset) / em
-            glyphs.append(Glyph(info.codepoint, x, place.y_offset / em, ink, run.font))
+            said = says[info.cluster] if info.cluster != before else ""
+            before = info.cluster
+            glyphs.append(Glyph(info.codepoint, x, place.y_offset / em, ink, run.font, said))
             at += place.x_advance
         origin += at / em
     return Shaped(tuple(glyphs), origin)

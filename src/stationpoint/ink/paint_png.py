@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from math import floor
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -13,7 +12,18 @@ from PIL import Image
 
 from stationpoint.base.look import RGB
 from stationpoint.ink.coverage import Mask, PixelBox, area, around, disc, empty, segments, strokes
-from stationpoint.ink.letters import extent_px, words_set
+from stationpoint.ink.letters import words_set
+from stationpoint.ink.painting import (
+    clip_within,
+    disc_layers,
+    halo_px,
+    joined_lines,
+    moved,
+    nearest_px,
+    shared_box,
+    ungrouped,
+    words_origin,
+)
 from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, Shape, Text
 
 Pixels: TypeAlias = NDArray[np.uint8]  # (h, w, 3) sRGB
@@ -35,7 +45,7 @@ class Canvas(NamedTuple):
     def kept(self, box: PixelBox) -> PixelBox:
         """The part of a box of the page that lies on the canvas."""
         height, width = self.pixels.shape[:2]
-        return _shared(box, (0, self.top, width, self.top + height))
+        return shared_box(box, (0, self.top, width, self.top + height))
 
     def rows(self, box: PixelBox) -> Pixels:
         """The pixels of a box that lies on the canvas, to be written to."""
@@ -55,14 +65,10 @@ def paint_rows(page: Page, rows: range | None = None) -> Pixels:
 
 
 def _paint_all(canvas: Canvas, shapes: Sequence[Shape], offset: Point, clip: PixelBox) -> None:
-    run: list[Line] = []
-    for shape in shapes:
-        if run and not (isinstance(shape, Line) and _alike(shape, run[0])):
-            _paint_lines(canvas, run, offset, clip)
-            run = []
+    for shape in joined_lines(ungrouped(shapes)):
         match shape:
-            case Line():
-                run.append(shape)
+            case list():
+                _paint_lines(canvas, shape, offset, clip)
             case Area():
                 _paint_area(canvas, shape, offset, clip)
             case Disc():
@@ -72,36 +78,10 @@ def _paint_all(canvas: Canvas, shapes: Sequence[Shape], offset: Point, clip: Pix
             case Picture():
                 _paint_picture(canvas, shape, offset, clip)
             case Group():
-                inner = (offset[0] + shape.offset_px[0], offset[1] + shape.offset_px[1])
-                within = _clipped(clip, shape, inner)
+                inner = moved(offset, shape)
+                within = clip_within(clip, shape, inner)
                 if not empty(canvas.kept(within)):
                     _paint_all(canvas, shape.shapes, inner, within)
-    if run:
-        _paint_lines(canvas, run, offset, clip)
-
-
-def _clipped(clip: PixelBox, group: Group, offset: Point) -> PixelBox:
-    """The clip within a group: whole pixels, so that a picture's own edge is kept sharp."""
-    if group.clip_px is None:
-        return clip
-    left, top, right, bottom = group.clip_px
-    x, y = offset
-    inner = (_near(left + x), _near(top + y), _near(right + x), _near(bottom + y))
-    return _shared(clip, inner)
-
-
-def _shared(one: PixelBox, other: PixelBox) -> PixelBox:
-    return (
-        max(one[0], other[0]),
-        max(one[1], other[1]),
-        min(one[2], other[2]),
-        min(one[3], other[3]),
-    )
-
-
-def _near(value: float) -> int:
-    """The nearest whole number, halves upwards (Python's own rounding alternates)."""
-    return floor(value + 0.5)
 
 
 def _lay(
@@ -109,7 +89,7 @@ def _lay(
 ) -> None:
     """Lay ink, or pixels of the mask's size, through a mask (h, w) with its upper left pixel at `at`."""
     left, top = at
-    box = canvas.kept(_shared((left, top, left + mask.shape[1], top + mask.shape[0]), clip))
+    box = canvas.kept(shared_box((left, top, left + mask.shape[1], top + mask.shape[0]), clip))
     if empty(box):
         return
     inked = mask[box[1] - top : box[3] - top, box[0] - left : box[2] - left]
@@ -155,16 +135,6 @@ def _mixed(under: Pixels, inks: NDArray[np.uint16], mask: Mask, opacity: float) 
     return result
 
 
-def _alike(one: Line, other: Line) -> bool:
-    """Whether two lines are of one style, so that they are painted as one stroke."""
-    return (one.width_px, one.ink, one.halo, one.opacity) == (
-        other.width_px,
-        other.ink,
-        other.halo,
-        other.opacity,
-    )
-
-
 def _paint_lines(canvas: Canvas, lines: Sequence[Line], offset: Point, clip: PixelBox) -> None:
     first = lines[0]
     inks, layers = [first.ink], [(first.width_px, first.opacity)]
@@ -202,18 +172,7 @@ def _paint_area(canvas: Canvas, shape: Area, offset: Point, clip: PixelBox) -> N
 
 def _paint_disc(canvas: Canvas, shape: Disc, offset: Point, clip: PixelBox) -> None:
     centre = (shape.centre_px[0] + offset[0], shape.centre_px[1] + offset[1])
-    edge = shape.edge_width_px if shape.edge_ink is not None else 0.0
-    outer = shape.radius_px + edge / 2.0
-    layers: list[tuple[RGB, float, float | None, float]] = []
-    if shape.halo is not None and shape.fill is not None:
-        layers.append((shape.halo.ink, outer + shape.halo.width_px, None, shape.halo.opacity))
-    elif shape.halo is not None:
-        layers.append((shape.halo.ink, shape.radius_px, edge + 2 * shape.halo.width_px, shape.halo.opacity))
-    if shape.fill is not None:
-        layers.append((shape.fill, shape.radius_px, None, 1.0))
-    if shape.edge_ink is not None and edge > 0.0:
-        layers.append((shape.edge_ink, shape.radius_px, edge, 1.0))
-    for ink, radius, width, opacity in layers:
+    for ink, radius, width, opacity in disc_layers(shape):
         box = around(np.array([centre]), radius + (width or 0.0) / 2.0 + 1.0, clip)
         if not empty(canvas.kept(box)):
             _lay(canvas, ink, disc(centre, radius, width, box), box[:2], clip, opacity)
@@ -223,26 +182,24 @@ def _paint_text(canvas: Canvas, shape: Text, offset: Point, clip: PixelBox) -> N
     """Words, snapped to whole pixels: letters stay crisp and their masks can be kept."""
     if not shape.words:
         return
-    back = {"left": 0.0, "middle": 0.5, "right": 1.0}[shape.anchor] * shape.width_px
-    x, y = shape.baseline_px[0] + offset[0], shape.baseline_px[1] + offset[1]
-    inset = -extent_px(shape.words, shape.size_px, shape.weight)[0]
+    x, y = words_origin(shape, offset)
     layers: list[tuple[RGB, int, float]] = [(shape.ink, 0, 1.0)]
     if shape.halo is not None:
-        layers.insert(0, (shape.halo.ink, max(1, _near(shape.halo.width_px)), shape.halo.opacity))
+        layers.insert(0, (shape.halo.ink, halo_px(shape.halo), shape.halo.opacity))
     for ink, stroke_px, opacity in layers:
         mask, left, top = words_set(shape.words, shape.size_px, shape.weight, stroke_px)
         if shape.turn_deg == 0:
-            at = (_near(x - back + inset) + int(left), _near(y) + int(top))
+            at = (x + left, y + top)
         else:
             mask = np.rot90(mask)
-            at = (_near(x) + int(top), _near(y + back - inset) - int(left) - mask.shape[0])
+            at = (x + top, y - left - mask.shape[0])
         _lay(canvas, ink, mask, at, clip, opacity)
 
 
 def _paint_picture(canvas: Canvas, shape: Picture, offset: Point, clip: PixelBox) -> None:
     height, width = shape.pixels.shape[:2]
-    left, top = _near(shape.box_px[0] + offset[0]), _near(shape.box_px[1] + offset[1])
-    whole = _shared((left, top, left + width, top + height), clip)
+    left, top = nearest_px(shape.box_px[0] + offset[0]), nearest_px(shape.box_px[1] + offset[1])
+    whole = shared_box((left, top, left + width, top + height), clip)
     box = canvas.kept(whole)
     if empty(box):
         return

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from stationpoint.base.words import TOOL
+from stationpoint.base.words import KEPT, TOOL
 from stationpoint.record.csv import FIRST
 from stationpoint.record.png import RECORD_KEYWORD, SIGNATURE
 
@@ -18,6 +18,9 @@ SHEET = re.compile(re.escape(SIGNATURE) + rb".*iTXt" + RECORD_KEYWORD.encode() +
 CHART = re.compile(re.escape(SIGNATURE) + rb".*tEXtSoftware\0" + _TOOL, re.DOTALL)
 PRINT = re.compile(rb"%PDF-.*/Creator \(" + _TOOL + rb"\)", re.DOTALL)
 DRAWING = re.compile(rb"\s*<\?xml.*<dc:title>" + _TOOL + rb"</dc:title>", re.DOTALL)
+DRAWN = re.compile(rb"\s*<\?xml.*<svg [^>]*xmlns:kept=\"" + re.escape(KEPT.encode()), re.DOTALL)
+PDF = re.compile(rb"%PDF-")
+ATTACHED = b"(" + RECORD_KEYWORD.encode() + b".json)"
 TICKET = re.compile(rb"(?:.*\n)?Record [0-9a-f]{10}\.[^\n]*\n[^\n]+\n\Z", re.DOTALL)
 
 
@@ -30,7 +33,9 @@ def is_ours(path: Path) -> bool:
         head = file.read(LOOKED_AT)
         file.seek(max(0, path.stat().st_size - LOOKED_AT))
         tail = file.read(LOOKED_AT)
-    begins = (RECORD, TABLE, SHEET, CHART, DRAWING)
+    if PDF.match(head) and ATTACHED in path.read_bytes():
+        return True
+    begins = (RECORD, TABLE, SHEET, CHART, DRAWING, DRAWN)
     return (
         any(sign.match(head) for sign in begins)
         or PRINT.match(head + tail) is not None

@@ -28,6 +28,7 @@ LEVEL, TRIAL_LEVEL = 4, 1  # 4: two thirds of the time of 6, a twentieth larger
 BLOCK_BYTES = 1 << 19  # of pixels in a block: fixed, so that bytes do not depend on who packs it
 TRIAL_ROWS = 4
 NO_FILTER, UP = 0, 2
+TRUE_COLOUR, WITH_OPACITY = 2, 6
 LARGEST_TEXT = 1 << 26  # of all texts together; a row of a record takes some ten thousand bytes
 Pixels = NDArray[np.uint8]
 
@@ -41,19 +42,22 @@ class Block(NamedTuple):
 
 
 def png_bytes(image: Pixels, texts: Mapping[str, str]) -> bytes:
-    """A PNG file of (h, w, 3) uint8 sRGB pixels."""
+    """A PNG file of (h, w, 3) uint8 sRGB pixels; of (h, w, 4), the last of which is opacity."""
     pixels = np.ascontiguousarray(image)
-    if pixels.ndim != 3 or pixels.shape[2] != 3 or pixels.dtype != np.uint8 or not pixels.size:
+    if pixels.ndim != 3 or pixels.shape[2] not in (3, 4) or pixels.dtype != np.uint8 or not pixels.size:
         raise ValueError(f"pixels of shape {pixels.shape} and kind {pixels.dtype} make no RGB picture")
     height, width = pixels.shape[:2]
-    return png_file((width, height), pack_rows(pixels, range(height), height), texts)
+    blocks = pack_rows(pixels, range(height), height)
+    return png_file((width, height), blocks, texts, TRUE_COLOUR if pixels.shape[2] == 3 else WITH_OPACITY)
 
 
-def png_file(size_px: tuple[int, int], blocks: Iterable[Block], texts: Mapping[str, str]) -> bytes:
-    """A PNG file of all its packed blocks, in order."""
+def png_file(
+    size_px: tuple[int, int], blocks: Iterable[Block], texts: Mapping[str, str], kind: int = TRUE_COLOUR
+) -> bytes:
+    """A PNG file of all its packed blocks, in order. kind: of colour, by the standard's number."""
     parts = [
         SIGNATURE,
-        _chunk(b"IHDR", struct.pack(">IIBBBBB", *size_px, 8, 2, 0, 0, 0)),
+        _chunk(b"IHDR", struct.pack(">IIBBBBB", *size_px, 8, kind, 0, 0, 0)),
         _chunk(b"sRGB", b"\0"),
         _chunk(b"gAMA", struct.pack(">I", 45455)),
     ]

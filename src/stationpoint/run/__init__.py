@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from stationpoint.run.cases import file_camera, own_setup
+from stationpoint.run.formats import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, files_of
 from stationpoint.run.meaning import landed_node
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
 from stationpoint.run.sheet import (
-    DRAWING,
-    RECORD,
-    STUDY,
     Drawing,
     How,
     Made,
@@ -31,6 +29,8 @@ from stationpoint.run.warnings import not_set, warnings_of
 
 __all__ = [
     "DRAWING",
+    "FORMATS",
+    "PNG",
     "RECORD",
     "STUDY",
     "Drawing",
@@ -40,11 +40,13 @@ __all__ = [
     "Wants",
     "camera_words",
     "cases_to_draw",
+    "check_format",
     "chosen_variants",
     "draw_sheet",
     "draw_twin_sheet",
     "drawing_from",
     "file_camera",
+    "files_of",
     "known_mark_names",
     "landed_node",
     "must_draw",

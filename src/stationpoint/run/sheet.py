@@ -1,10 +1,10 @@
-"""From a prepared study to finished pages: PNG bytes that carry their record and study, and what goes
-beside them."""
+"""From a prepared study to finished pages: files that carry their record and study, and what goes beside
+them."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import asdict, dataclass, replace
 from functools import partial
@@ -27,6 +27,7 @@ from stationpoint.record import (
     ticket_text,
 )
 from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of, widest_aspect, with_height
+from stationpoint.run.formats import DRAWING, PNG, RECORD, STUDY, check_format, drawn_files
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.ranked import GRID, HERO, LAYOUTS, check_ranked, draw_ranked, rank
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
@@ -50,10 +51,10 @@ from stationpoint.sheet import (
     plan_data,
     small_width,
     tickets_words,
+    title_of,
 )
 from stationpoint.study import Variant, mark_m, study_text
 
-RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 NARROW_CELL_PX = 420
 THING_M = 4.5  # what is larger may be a room
 MANY_COLUMNS = 6
@@ -105,7 +106,7 @@ AS_EVER = Drawing()
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """Finished pages (PNG bytes), the texts that go beside them, and what a person should know."""
+    """Finished pages (their files' bytes), the texts that go beside them, and what a person should know."""
 
     pages: tuple[bytes, ...]
     record_text: str
@@ -120,9 +121,14 @@ def quiet_progress(count: int) -> AbstractContextManager[Callable[[], None]]:
 
 
 def draw_sheet(
-    prepared: Prepared, drawing: Drawing, workers: int | None = 1, progress: Progress = quiet_progress
+    prepared: Prepared,
+    drawing: Drawing,
+    workers: int | None = 1,
+    progress: Progress = quiet_progress,
+    ending: str = PNG,
 ) -> Made:
-    """A study's sheet. workers: processes, None for as many as pay."""
+    """A study's sheet. workers: processes, None for as many as pay. ending: that of its files."""
+    check_format(ending)
     study = prepared.study
     marks = known_mark_names(drawing.marks)
     prepared = chosen_variants(prepared, drawing.variants)
@@ -195,17 +201,23 @@ def draw_sheet(
         chosen=prepared.chosen,
         ranked=ranked,
     )
+    ticket = ticket_text(
+        whole,
+        record_hash(text),
+        said,
+        {label: flag.words for label, flag in flagged.items()},
+        notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
+    )
+    texts = partial(_texts, prepared, drawing, text)
+    if ending == PNG:
+        files = _png_files(pages, texts, workers)
+    else:
+        files = drawn_files(pages, ending, title_of(study), ticket, texts)
     return Made(
-        tuple(_carrying(pages, prepared, drawing, text, workers)),
+        tuple(files),
         text,
         csv_text(whole, FIELDS),
-        ticket_text(
-            whole,
-            record_hash(text),
-            said,
-            {label: flag.words for label, flag in flagged.items()},
-            notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
-        ),
+        ticket,
         (
             *prepared.notes,
             *colour_notes,
@@ -216,9 +228,18 @@ def draw_sheet(
     )
 
 
-def _carrying(
-    pages: Sequence[Page], prepared: Prepared, drawing: Drawing, text: str, workers: int
-) -> list[bytes]:
+def _texts(prepared: Prepared, drawing: Drawing, text: str, page: int) -> dict[str, str]:
+    """All that a page was made from. text: its record."""
+    how = asdict(drawing) | {"page": page, "scene_sha256": prepared.scene_digest}
+    for name in ("materials", "layout", "best"):
+        if how[name] == getattr(AS_EVER, name):
+            del how[name]
+    if prepared.guessed:
+        how["guessed"] = prepared.guessed
+    return {RECORD: text, STUDY: study_text(prepared.said), DRAWING: json.dumps(how, sort_keys=True)}
+
+
+def _png_files(pages: Sequence[Page], texts: Callable[[int], Mapping[str, str]], workers: int) -> list[bytes]:
     """The pages as PNG files, each with all that it was made from.
 
     Where there are fewer pages than workers, each is divided into bands of rows.
@@ -234,18 +255,7 @@ def _carrying(
     for job, (size, made) in zip(jobs, work_in_order(partial(_brush, pages), jobs, workers), strict=True):
         sizes_px[job.page] = size
         blocks.setdefault(job.page, []).extend(made)
-    study = study_text(prepared.said)
-    files = []
-    for number, size in sizes_px.items():
-        how = asdict(drawing) | {"page": number, "scene_sha256": prepared.scene_digest}
-        for name in ("materials", "layout", "best"):
-            if how[name] == getattr(AS_EVER, name):
-                del how[name]
-        if prepared.guessed:
-            how["guessed"] = prepared.guessed
-        texts = {RECORD: text, STUDY: study, DRAWING: json.dumps(how, sort_keys=True)}
-        files.append(png_file(size, blocks[number], texts))
-    return files
+    return [png_file(size, blocks[number], texts(number)) for number, size in sizes_px.items()]
 
 
 class Band(NamedTuple):

@@ -26,11 +26,10 @@ from stationpoint.readings import (
 from stationpoint.record import csv_text, png_bytes, record_hash, record_text, ticket_text
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run.cases import MOST_SIDE_PX, cases, with_height
+from stationpoint.run.formats import PNG, RECORD, STUDY, check_format, drawn_files
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sheet import (
     DRAWN_BY,
-    RECORD,
-    STUDY,
     Drawing,
     Made,
     Progress,
@@ -52,6 +51,7 @@ from stationpoint.sheet import (
     plan_objects,
     twin_answer,
     twin_page,
+    twin_title,
 )
 from stationpoint.study import Study, Target, Variant, mark_m, study_text
 
@@ -71,15 +71,17 @@ def draw_twin_sheet(
     variant: str | None = None,
     workers: int | None = 1,
     progress: Progress = quiet_progress,
+    ending: str = PNG,
 ) -> Made:
     """The close-up of a target and its twin under one camera, at the study's first place.
 
     drawing: its cell width and renderer count.
     target: its name, the study's first primary one if None. kind: "slide" or "mirror". shift_m: metres
     of depth, tried to either side; the study's own if None. variant: label or key, the first if None.
-    workers: processes, None for as many as pay. StudyWrong where there is no such thing, or no plausible
-    twin.
+    workers: processes, None for as many as pay. ending: that of the file. StudyWrong where there is no such
+    thing, or no plausible twin.
     """
+    check_format(ending)
     if kind not in KINDS:
         raise StudyWrong(f'there is no twin called "{kind}"; there are {listed(KINDS)}.')
     study = prepared.study
@@ -122,11 +124,16 @@ def draw_twin_sheet(
         mark_m=mark_m(study, prepared.scene),
     )
     texts = {RECORD: text, STUDY: study_text(prepared.said)}
+    ticket = ticket_text(whole, record_hash(text), twin_answer(built, chosen.name, kind, layouts))
+    if ending == PNG:
+        files = [png_bytes(paint_rows(page), texts)]
+    else:
+        files = drawn_files([page], ending, twin_title(chosen.name, kind), ticket, lambda _: texts)
     return Made(
-        (png_bytes(paint_rows(page), texts),),
+        tuple(files),
         text,
         csv_text(whole, FIELDS),
-        ticket_text(whole, record_hash(text), twin_answer(built, chosen.name, kind, layouts)),
+        ticket,
         (
             *prepared.notes,
             *warnings_of([built], prepared.scene),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from stationpoint.sheet.answer import answer_words, flags
 from stationpoint.sheet.chart.plot import draw_chart
 from stationpoint.sheet.chart.series import chart_of, check_chart
-from stationpoint.sheet.compose import compose_pages, first_results
+from stationpoint.sheet.compose import compose_pages, first_results, title_of
 from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
 from stationpoint.sheet.marks import known_marks
 from stationpoint.sheet.modes.modes import BY_NAME, MODES
@@ -17,7 +17,7 @@ from stationpoint.sheet.scale import CLOSE_UP_PX, cell_width_for
 from stationpoint.sheet.settings import aids_words, surfaces_words
 from stationpoint.sheet.twin.page import Pictures, twin_page
 from stationpoint.sheet.twin.plan import Layouts, TwinLayout
-from stationpoint.sheet.twin.words import twin_answer
+from stationpoint.sheet.twin.words import twin_answer, twin_title
 
 __all__ = [
     "BY_NAME",
@@ -49,6 +49,8 @@ __all__ = [
     "small_width",
     "surfaces_words",
     "tickets_words",
+    "title_of",
     "twin_answer",
     "twin_page",
+    "twin_title",
 ]

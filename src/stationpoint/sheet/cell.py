@@ -17,7 +17,7 @@ from stationpoint.sheet.decision import note_lines, note_shapes
 from stationpoint.sheet.equal import Same
 from stationpoint.sheet.flag import HEIGHT, Flag, flag_row, picture_cut_px, picture_frame
 from stationpoint.sheet.grid import CellParts
-from stationpoint.sheet.marks import contact, draw_marks, hidden
+from stationpoint.sheet.marks import contact, hidden, named_marks
 from stationpoint.sheet.marks.drawing import Drawing, drawing
 from stationpoint.sheet.modes.modes import OWN_MARKS
 from stationpoint.sheet.reserved import wholly_covered
@@ -159,7 +159,7 @@ def _picture(
     if look.marks or is_told:
         marking = look.drawing(result if pixels is result.picture else replace(result, picture=pixels))
         marking.space.occupy((width - cut, 0.0, float(width), cut))
-        marks = draw_marks(marking, look.marks) if look.marks else []
+        marks: list[Shape] = [*named_marks(marking, look.marks)] if look.marks else []
         if is_told and hidden.NAME not in look.marks:
             marks += hidden.draw(marking)
         used = marking.used

@@ -219,6 +219,11 @@ class Pages(Sequence[Page]):
         return self._composed[number]
 
 
+def title_of(study: Study) -> str:
+    """What stands over a sheet."""
+    return study.title or f"Camera variants of {PurePath(study.scene).stem}"
+
+
 def _page_width(results: Sequence[Result], cell_width: int, ranked: Ranked | None) -> int:
     if ranked is not None and ranked.hero:
         columns = columns_of_ranked(len(results), True)
@@ -263,10 +268,10 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     first = [("Chosen", chosen_words(study, sheet.chosen, sheet.verdicts, shown))]
     first += [("Shown", ranked.shown)] if ranked is not None else []
     rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours, first)
-    title = study.title or f"Camera variants of {PurePath(study.scene).stem}"
+    title = title_of(study)
     said = [part for part in (sheet.answer, mode_words(sheet.mode, sheet.in_own, study)) if part]
     others = [[part for part in (sheet.answer, words) if part] for words in all_mode_words(study)]
-    shapes, bottom = header_shapes(
+    header, bottom = header_shapes(
         width, title, said, page, rows, plan, labels, note, scale, close_up, others
     )
     heights = _line_heights(results, arrangement, look.parts.picture)
@@ -278,9 +283,10 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         looks = [replace(look, parts=look.parts.with_picture(heights[line])) for line, _ in at]
         spots = [(those.lefts[column], those.tops[line]) for line, column in at]
     if ranked is not None:
-        shapes += _ranked_heads(results, looks, [(x, y - head) for x, y in spots], ranked)
+        heads = _ranked_heads(results, looks, [(x, y - head) for x, y in spots], ranked)
     else:
-        shapes += _heads(results, arrangement, look, those, heights)
+        heads = _heads(results, arrangement, look, those, heights)
+    shapes: list[Shape] = [_group("header", header), _group("heads", heads)]
     in_order = {result.variant.label: (0, k) for k, result in enumerate(results)}
     same = equal_cells(results, arrangement.at if ranked is None else in_order)
     used: set[str] = set()
@@ -308,7 +314,12 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     columns = columns_of(uses, scale)
     legend, height = legend_shapes(columns, MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale)
     foot, foot_height = _foot(top + round(height), width, sheet.record_hash, scale)
-    return Page((width, top + round(height) + foot_height), PAPER, (*shapes, *legend, *foot))
+    shapes += [_group("legend", legend), _group("foot", foot)]
+    return Page((width, top + round(height) + foot_height), PAPER, tuple(shapes))
+
+
+def _group(name: str, shapes: Sequence[Shape]) -> Group:
+    return Group(name, (0.0, 0.0), tuple(shapes))
 
 
 def _line_heights(results: Sequence[Result], arrangement: Arrangement, tallest: int) -> list[int]:

@@ -73,7 +73,7 @@ def header_shapes(
             height = max(height, min(filling_height(plan, plan_width), CROWDED_SHARE * plan_width))
         drawn = plan_shapes(plan, round(plan_width), round(height), scale, labels, plan_note)
         left = float(round(width - MARGIN - plan_width))
-        shapes.append(Group("plan and side", (left, round(top)), tuple(drawn)))
+        shapes.append(Group("plans", (left, round(top)), tuple(drawn)))
         y = max(y, round(top + height))
     return shapes, y
 

@@ -12,10 +12,10 @@ from stationpoint.cli import say, tell
 from stationpoint.cli.actions.outputs import RECORD as A_RECORD
 from stationpoint.cli.actions.outputs import SHEET, Outputs
 from stationpoint.cli.actions.outputs import STUDY as A_STUDY
-from stationpoint.cli.actions.sheet import demo_folder, draw_with
+from stationpoint.cli.actions.sheet import demo_folder, draw_with, ending_of
 from stationpoint.cli.actions.work import AUTO, GL, Drawer
 from stationpoint.cli.options import InspectOptions
-from stationpoint.record import Record, read_png_texts, read_record, record_hash
+from stationpoint.record import Record, read_kept_texts, read_record, record_hash
 from stationpoint.run import (
     DRAWING,
     RECORD,
@@ -23,7 +23,9 @@ from stationpoint.run import (
     How,
     Prepared,
     camera_words,
+    check_format,
     drawing_from,
+    files_of,
     prepare_study,
 )
 from stationpoint.scene import read_scene
@@ -39,12 +41,13 @@ def inspect(file: str, chosen: InspectOptions) -> None:
     if Path(file).suffix.lower() in READ_SUFFIXES:
         raise StudyWrong(f"{file} is no sheet; what is in it is told by: stationpoint check {file}")
     _check_folder(chosen)
-    texts = read_png_texts(file, (RECORD, STUDY))
+    texts = read_kept_texts(file, (RECORD, STUDY))
     whole = read_record(texts[RECORD], file)
     study = study_from_text(texts[STUDY], file)
     how = drawing_from(texts[DRAWING], file) if DRAWING in texts else None
     outputs = Outputs(chosen["force"])
     outputs.claim(chosen["redraw"], REDRAWN)
+    check_format(ending_of(chosen["redraw"] or ""))
     if chosen["json_file"] is not None:
         outputs.add(chosen["json_file"], A_RECORD, texts[RECORD].encode())
     if chosen["study_file"] is not None:
@@ -148,7 +151,9 @@ def redrawn(file: str, whole: Record, prepared: Prepared, how: How, chosen: Insp
         say(f"The sheet was drawn by {_tool(whole)}, this is {now}: it may look another way.")
     by_its_own = chosen["renderer"] == AUTO and drawing.renderer != GL  # auto is gl where that works
     drawer = Drawer(drawing.renderer if by_its_own else chosen["renderer"])
-    made = draw_with(prepared, drawing, drawer, chosen)
+    ending = ending_of(chosen["redraw"] or "")
+    made = draw_with(prepared, drawing, drawer, chosen, ending)
+    page = min(page, files_of(page + 1, ending) - 1)  # a PDF is one file of all pages
     if drawer.name != drawing.renderer:
         say(f"The sheet was drawn by {drawing.renderer}; with {drawer.name} its pixels differ.")
     if not 0 <= page < len(made.pages):

@@ -19,6 +19,7 @@ from stationpoint.base.inputs import files_read
 from stationpoint.base.words import listed
 from stationpoint.cli import say, tell
 from stationpoint.record import is_ours
+from stationpoint.run import FORMATS
 
 STDOUT = "-"
 MOST_LISTED = 8
@@ -38,7 +39,7 @@ class Kind(NamedTuple):
     or_else: str = ""
 
 
-SHEET = Kind("a sheet is a PNG", (".png",), "-o", must=True, or_else=", or name a folder")
+SHEET = Kind("a sheet is a PNG, SVG or PDF", FORMATS, "-o", must=True, or_else=", or name a folder")
 CHART = Kind("a chart is a PNG, an SVG or a PDF", (".png", ".svg", ".pdf"), "-o", must=True)
 MESH = Kind("a mesh is written as a GLB", (".glb",), "-o", must=True)
 STUDY = Kind("a study is a TOML file", (".toml",), "-o", must=True)

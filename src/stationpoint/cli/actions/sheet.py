@@ -15,11 +15,15 @@ from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, TABLE, TICKE
 from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
 from stationpoint.run import (
+    FORMATS,
+    PNG,
     Drawing,
     Made,
     Prepared,
+    check_format,
     chosen_variants,
     draw_sheet,
+    files_of,
     known_mark_names,
     only_asked,
     prepare_study,
@@ -48,6 +52,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     is_piped = str(to) == STDOUT
     beside = places_beside(to, named, alone=chosen["alone"] or is_piped)
     outputs = Outputs(chosen["force"])
+
     drawing = Drawing(
         cell_width=chosen["cell_width"],
         mode=chosen["mode"],
@@ -60,31 +65,41 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         best=chosen["best"],
     )
     pages = {variant.page for variant in chosen_variants(prepared, chosen["labels"]).variants}
-    outputs.claim_all(places(to, beside, 1 if drawing.is_ranked else len(pages)))
-    made = draw_with(prepared, drawing, Drawer(chosen["renderer"]), chosen)
+    count = 1 if drawing.is_ranked else len(pages)
+    outputs.claim_all(places(to, beside, files_of(count, ending_of(to))))
+    made = draw_with(prepared, drawing, Drawer(chosen["renderer"]), chosen, ending_of(to))
     add_all(outputs, made, to, beside)
     say(*made.warnings)
     outputs.deliver(chosen["quiet"])
 
 
-def draw_with(prepared: Prepared, drawing: Drawing, drawer: Drawer, chosen: Engine) -> Made:
-    """A study's sheet, drawn as `drawing` says but by `drawer`."""
+def draw_with(
+    prepared: Prepared, drawing: Drawing, drawer: Drawer, chosen: Engine, ending: str = PNG
+) -> Made:
+    """A study's sheet, drawn as `drawing` says but by `drawer`. ending: that of its files."""
 
     def drawn_by(name: str) -> Made:
         how = replace(drawing, renderer=name)
-        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen))
+        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen), ending)
 
     return drawer(drawn_by)
 
 
 def picture_place(output: str | None, stem: str) -> Path:
-    """Where the picture goes: the file named, or STEM.png in the folder named, or here."""
+    """Where the picture goes: the file named, or STEM.png in the folder named, or here. MachineLacks where
+    the machine cannot write such a file."""
     if output is None:
         return Path(f"{stem}.png")
     to = Path(output)
     if output != STDOUT and (to.is_dir() or output.endswith(("/", "\\"))):
         return to / f"{stem}.png"
+    check_format(ending_of(to))
     return to
+
+
+def ending_of(place: Path | str) -> str:
+    """The ending that says what a picture is: a PNG where none does."""
+    return Path(place).suffix.lower() or PNG
 
 
 def _by_commas(words: str) -> tuple[str, ...]:
@@ -136,7 +151,7 @@ def demo(name: str | None, chosen: DemoOptions) -> None:
     if name is not None and chosen["every"]:
         raise StudyWrong(f'--all draws every demo, "{name}" among them; leave one of the two out.')
     to = Path(chosen["folder"])
-    if to.is_file() or to.suffix.lower() == ".png":
+    if to.is_file() or to.suffix.lower() in FORMATS:
         raise StudyWrong(f"{to} must be a folder: demo names its files itself.")
     make_folder(to)
     jobs = [_demo_job(one, home, to, chosen) for one in (DEMOS if chosen["every"] else (name or DEMOS[0],))]

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from stationpoint.cli import say
 from stationpoint.cli.actions.outputs import Outputs
-from stationpoint.cli.actions.sheet import add_all, picture_place, places, places_beside
+from stationpoint.cli.actions.sheet import add_all, ending_of, picture_place, places, places_beside
 from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.options import TwinsOptions
 from stationpoint.run import Drawing, Made, draw_twin_sheet
@@ -25,7 +25,7 @@ def twins(file: str, chosen: TwinsOptions) -> None:
 
     def drawn_by(name: str) -> Made:
         how = Drawing(chosen["cell_width"], renderer=name)
-        return draw_twin_sheet(prepared, how, *asked, chosen["workers"], progress_of(chosen))
+        return draw_twin_sheet(prepared, how, *asked, chosen["workers"], progress_of(chosen), ending_of(to))
 
     made = Drawer(chosen["renderer"])(drawn_by)
     add_all(outputs, made, to, beside)

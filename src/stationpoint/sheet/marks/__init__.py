@@ -11,7 +11,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 from types import ModuleType
 
-from stationpoint.ink import Shape
+from stationpoint.ink import Group, Shape
 from stationpoint.sheet.marks import contact, gap, reserved, target
 from stationpoint.sheet.marks.cue import NAME_OF_ALL
 from stationpoint.sheet.marks.drawing import Drawing, Entry
@@ -40,17 +40,21 @@ def known_marks() -> tuple[str, ...]:
 
 
 def draw_marks(look: Drawing, wanted: frozenset[str]) -> list[Shape]:
-    """The shapes of the wanted marks, lowest layer first. Gaps, then false contacts, then targets' dots
-    claim their ground before any label is placed; tags and black labels lie on top."""
+    """The shapes of the wanted marks, without their names."""
+    return [shape for group in named_marks(look, wanted) for shape in group.shapes]
+
+
+def named_marks(look: Drawing, wanted: frozenset[str]) -> list[Group]:
+    """The wanted marks, each a group "mark NAME", lowest layer first. Gaps, then false contacts, then
+    targets' dots claim their ground before any label is placed; tags and black labels lie on top."""
     look.wanted.update(wanted)
     wanting = [mark for mark in every_mark() if mark.NAME in wanted | ALWAYS]
     for mark in (reserved, gap, contact, target):
         if mark.NAME in wanted:
             mark.claim(look)
-    shapes: list[Shape] = []
-    for mark in wanting:
-        shapes += mark.draw(look)
-    return shapes + look.on_top
+    drawn = [(mark.NAME, mark.draw(look)) for mark in wanting]
+    drawn.append(("tags", look.on_top))
+    return [Group(f"mark {name}", (0.0, 0.0), tuple(shapes)) for name, shapes in drawn if shapes]
 
 
 def legend_entries(used: set[str], scale: Scale) -> list[Entry]:

@@ -25,7 +25,7 @@ from stationpoint.sheet.flag import picture_frame
 from stationpoint.sheet.header import title_lines
 from stationpoint.sheet.headings import balanced, rule
 from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
-from stationpoint.sheet.marks import CALM, draw_marks
+from stationpoint.sheet.marks import CALM, named_marks
 from stationpoint.sheet.marks.drawing import drawing
 from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import CLOSE_UP_PX, COLUMN_GUTTER, MARGIN, Scale, scale_for
@@ -36,8 +36,8 @@ from stationpoint.sheet.twin.words import (
     changed_words,
     difference,
     is_same,
-    question,
     twin_answer,
+    twin_title,
 )
 from stationpoint.sheet.wording import span_words
 from stationpoint.study import Study
@@ -77,7 +77,7 @@ def twin_page(
     lefts = (MARGIN, MARGIN + cell_width + COLUMN_GUTTER)
     shapes: list[Shape] = []
     said = twin_answer(built, target, kind, layouts)
-    y = _head(shapes, question(target, kind), said, renderer_note, inner, scale)
+    y = _head(shapes, twin_title(target, kind), said, renderer_note, inner, scale)
     label = built.variant.label
     moved = f"moved {span_words(float(np.linalg.norm(layouts.way)))} along the sightline"
     titles = (
@@ -194,7 +194,7 @@ def _picture(
         after=", elsewhere",
         mark_m=mark_m,
     )
-    marks = draw_marks(look, wanted)
+    marks = named_marks(look, wanted)
     clip = (0.0, 0.0, float(width), float(height))
     shapes: list[Shape] = [Picture((0, 0, width, height), result.picture)]
     shapes.append(Group("marks", (0.0, 0.0), tuple(marks), clip))

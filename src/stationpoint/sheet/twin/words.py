@@ -10,7 +10,7 @@ SAME, UNANCHORED, WEAKLY, TOLD = "same", "unanchored", "weakly told", "told"
 MIRROR = "mirror"
 
 
-def question(target: str, kind: str) -> str:
+def twin_title(target: str, kind: str) -> str:
     """The title: could it be elsewhere?"""
     the = target if target.lower().startswith("the ") else f"the {target}"
     return f"Could {the} be its own mirror image?" if kind == MIRROR else f"Could {the} be somewhere else?"
