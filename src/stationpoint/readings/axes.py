@@ -50,7 +50,7 @@ FIELDS = (
         ("axes", "*", "reads"),
         "",
         0,
-        "What tells 1 m along it: place (15' or more), size only (9 % or more), or none.",
+        "What tells 1 m along it: place (15 arcmin or more), size only (9 % or more), or none.",
         "common practice",
         BEHIND,
         holds="word",

@@ -39,7 +39,7 @@ FIELDS = (
         ("false_contacts",),
         "",
         0,
-        "Pairs of walkable surfaces that share a border of 30' or more, within flat reach, with neither "
+        "Pairs of walkable surfaces that share a border of 30 arcmin or more, in flat reach, with neither "
         "way from one to the other within reach, the longest border first.",
         parts=PARTS,
         holds="groups",
