@@ -125,11 +125,16 @@ def test_table_keeps_a_number_and_its_unit_together() -> None:
     assert seat == ["at 0.6 m;", "1.59 arcmin a pixel"]
 
 
-def test_answer_breaks_between_its_sentences() -> None:
+def test_answer_sets_its_second_sentence_smaller_and_then_breaks_between_the_two() -> None:
     said = ("A1 holds; most fail by crate (seen).", "Depth: near ones light.")
     whole = text_width(" ".join(said), 30, "semibold")
-    assert _answer_lines(said, 30, whole + 1) == [" ".join(said)]
-    assert _answer_lines(said, 30, whole - 1) == list(said)
+    assert _answer_lines(said, 30, whole + 1) == [[(" ".join(said), 30)]]
+    (line,) = _answer_lines(said, 30, whole - 20)
+    assert [words for words, _ in line] == list(said)
+    assert line[0][1] == 30
+    assert 18 <= line[1][1] < 30  # never under .6 of 30 px
+    least = text_width(said[0], 30, "semibold") + 15 + text_width(said[1], 18, "semibold")
+    assert _answer_lines(said, 30, least - 1) == [[(one, 30)] for one in said]
 
 
 def test_room_is_taken_by_labels_lines_and_what_is_kept_clear() -> None:

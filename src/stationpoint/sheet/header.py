@@ -10,13 +10,14 @@ from stationpoint.sheet.headings import balanced, page_head, rule
 from stationpoint.sheet.plan.data import PlanData
 from stationpoint.sheet.plan.frame import FEW_CAMERAS, filling_height, standing
 from stationpoint.sheet.plan.view import plan_shapes
-from stationpoint.sheet.scale import MARGIN, Scale
+from stationpoint.sheet.scale import LEAST_TYPE_PX, MARGIN, Scale
 from stationpoint.sheet.settings import Row
 
 TITLE, CLOSE_UP_TITLE, LEAST_TITLE, ANSWER = 62, 54, 46, 30
 TABLE, TABLE_LEAD = 20, 32
 PLAN_SHARE, LEAST_PLAN, MOST_PLAN, PLAN_GAP = 0.367, 480, 1100, 48
 PLAN_HEIGHT, LEAST_PLAN_HEIGHT = 448, 300
+SENTENCE_GAP, LEAST_SHARE = 0.5, 0.6  # of the answer's size: to a second sentence, and its least size
 CROWDED_SHARE = 0.75  # of its width, what a plan of many cameras may be high
 BESIDE, UNDER = 1700, 1000  # page widths from which the plan stands beside title or table
 
@@ -40,25 +41,28 @@ def header_shapes(
     inner = width - 2 * MARGIN
     beside = plan is not None and width >= BESIDE
     plan_width = min(max(inner * PLAN_SHARE, LEAST_PLAN), MOST_PLAN) if plan is not None else 0.0
-    text_width = inner - plan_width - PLAN_GAP if beside else inner
+    within_px = inner - plan_width - PLAN_GAP if beside else inner
     shapes: list[Shape] = []
-    y = _title(shapes, title, text_width, CLOSE_UP_TITLE if close_up else TITLE, scale)
+    y = _title(shapes, title, within_px, CLOSE_UP_TITLE if close_up else TITLE, scale)
     size = scale.page_type(ANSWER)
-    lines = _answer_lines(answer, size, text_width)
+    lines = _answer_lines(answer, size, within_px)
     for line in lines:
         y += round(size * 1.55)
-        shapes.append(text_shape((MARGIN, y), line, size, "semibold"))
-    most = max((len(_answer_lines(other, size, text_width)) for other in others), default=0)
+        x = float(MARGIN)
+        for words, px in line:
+            shapes.append(text_shape((x, y), words, px, "semibold"))
+            x += text_width(words, px, "semibold") + SENTENCE_GAP * size
+    most = max((len(_answer_lines(other, size, within_px)) for other in others), default=0)
     spare = max(0, most - len(lines)) * round(size * 1.55)
     if page is not None:
         number, words, count = page
         y += round(scale.page_type(34) * 1.65)
         shapes += page_head(number, words, count, MARGIN, y, scale)
     y += 32
-    shapes.append(rule(MARGIN, MARGIN + text_width, y))
+    shapes.append(rule(MARGIN, MARGIN + within_px, y))
     table_top = y
     under = plan is not None and not beside and width >= UNDER
-    table_width = inner - plan_width - PLAN_GAP if under else text_width
+    table_width = inner - plan_width - PLAN_GAP if under else within_px
     y = _table(shapes, rows, y, table_width, scale) + spare
     if plan is not None:
         if beside:
@@ -78,13 +82,20 @@ def header_shapes(
     return shapes, y
 
 
-def _answer_lines(answer: Sequence[str], size: int, within_px: float) -> list[str]:
-    """The sentences on one line; where they do not fit, each begins a line of its own."""
+def _answer_lines(answer: Sequence[str], size: int, within_px: float) -> list[list[tuple[str, int]]]:
+    """The sentences on one line, each part with its size; the second of two smaller where they do not fit,
+    and where they still do not, each begins a line of its own."""
     whole = " ".join(answer)
     if not whole:
         return []
-    sentences = [whole] if text_width(whole, size, "semibold") <= within_px else answer
-    return [line for one in sentences for line in balanced(one, size, "semibold", within_px, 2)]
+    if text_width(whole, size, "semibold") <= within_px:
+        return [[(whole, size)]]
+    if len(answer) == 2:
+        left = within_px - text_width(answer[0], size, "semibold") - SENTENCE_GAP * size
+        for small in range(size - 1, max(LEAST_TYPE_PX, round(LEAST_SHARE * size)) - 1, -1):
+            if text_width(answer[1], small, "semibold") <= left:
+                return [[(answer[0], size), (answer[1], small)]]
+    return [[(line, size)] for one in answer for line in balanced(one, size, "semibold", within_px, 2)]
 
 
 def title_lines(title: str, within_px: float, largest: int, scale: Scale) -> tuple[int, tuple[str, ...]]:
