@@ -148,14 +148,20 @@ def _causes(found: Sequence[Finding | None], all_of: str, most: str, often: str)
         words for one in alike if (words := wrong_words(one, _with_article(about_reading(one.path).whose)))
     ]
     said = [Counter(named).most_common(1)[0][0]] if named else []
-    return [f"{where} {words}".strip() for words in [*said, f"{cause} fails"]]
+    return [f"{where} {words}".strip() for words in [*said, _fails(alike[0])]]
+
+
+def _fails(found: Finding) -> str:
+    """What fails where there are no words of the level: "x fails by its scale"."""
+    whose, reading, *_ = about_reading(found.path)
+    return f"{_with_article(whose)} fails by its {reading}" if whose else f"{reading} fails"
 
 
 def _with_article(name: str) -> str:
     """A thing in a sentence: "the slung load"; a name that is capital, counted or has one stays."""
     first, last = name[:1], name.split(" ")[-1]
     is_name = not first.isascii() or not first.islower() or name.lower().startswith(ARTICLES)
-    is_pair = " and " in name
+    is_pair = " and " in name or len(name) == 1  # two directions, or an axis
     return name if is_name or is_pair or last in COUNTING or last[-1:].isdigit() else f"the {name}"
 
 
