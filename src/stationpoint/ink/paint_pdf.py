@@ -108,7 +108,7 @@ class _Pen:
         self.canvas.setStrokeAlpha(share)
 
     @contextmanager
-    def clipped(self, corners: Sequence[tuple[float, float]] | None) -> Iterator[None]:
+    def cut_to(self, corners: Sequence[tuple[float, float]] | None) -> Iterator[None]:
         """Within it everything is clipped to a polygon; to nothing more if None."""
         self.canvas.saveState()
         if corners is not None:
@@ -137,7 +137,7 @@ def _write_all(pen: _Pen, shapes: Sequence[Shape], offset: Point, clip: PixelBox
                     continue
                 left, top, right, bottom = within
                 corners = [(left, top), (right, top), (right, bottom), (left, bottom)]
-                with pen.clipped(corners if shape.clip_px is not None else None):
+                with pen.cut_to(corners if shape.clip_px is not None else None):
                     _write_all(pen, shape.shapes, inner, within)
 
 
@@ -210,7 +210,7 @@ def _write_picture(pen: _Pen, shape: Picture, offset: Point) -> None:
     if cut > 0.0 and shape.mask is None:
         corners = [(left, top), (right - cut, top), (right, top + cut), (right, bottom), (left, bottom)]
     pen.fill_opacity(1.0)
-    with pen.clipped(corners):
+    with pen.cut_to(corners):
         pen.write(f"1 0 0 -1 {left} {bottom} cm")
         picture = pen.reader(Image.fromarray(pixels))
         pen.canvas.drawImage(picture, 0, 0, width, height, mask=None if shape.mask is None else "auto")
