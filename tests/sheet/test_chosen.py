@@ -57,7 +57,8 @@ def test_flag_of_the_chosen_says_whether_it_fails_and_has_the_limit_beside_it() 
     assert flags(verdicts, "A1")["A2"].kind == "fails"
     failing = flags(verdicts, "A2")["A2"]
     assert failing.kind == "chosen-fails"
-    assert failing.limit == "barge three: seen 25 %, needs 50 %"
+    assert failing.limit == "seen 25 %, needs 50 %"
+    assert failing.wrong == "barge three is mostly out of view"
     assert flags({}, "A2") == {"A2": Flag("chosen")}
     assert [flag.kind for flag in flags(verdicts).values()] == ["holds", "fails"]
 

@@ -79,11 +79,15 @@ def boxes(page: Page) -> list[tuple[float, ...]]:
 
 def heads(page: Page) -> list[tuple[str, float, float]]:
     """Words of the headings with their places."""
-    size = max(shape.size_px for shape in page.shapes if isinstance(shape, Text))
+    groups = [
+        shape for shape in page.shapes if isinstance(shape, Group) and shape.name in ("header", "heads")
+    ]
+    found = [shape for group in groups for shape in group.shapes if isinstance(shape, Text)]
+    size = max(shape.size_px for shape in found)
     return [
         (shape.words, *shape.baseline_px)
-        for shape in page.shapes
-        if isinstance(shape, Text) and (shape.size_px == size or shape.words.endswith(" mm"))
+        for shape in found
+        if shape.size_px == size or shape.words.endswith(" mm")
     ]
 
 
