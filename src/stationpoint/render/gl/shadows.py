@@ -24,7 +24,7 @@ from stationpoint.render.shading import light_axes
 KEPT_BYTES = 100e6  # of maps, besides the last ones drawn: a dozen, in a large scene three
 MOST_SPARE = 2
 NEAR_UNIT = 5  # of textures: maps round a place
-Around = tuple[tuple[float, ...], float]  # a place, (3,), and how far round it
+Around = tuple[tuple[float, ...], tuple[float, ...]]  # a place (3,), how far round it along the light's axes (3,)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -236,7 +236,7 @@ def fitted(
     start[2], end[2] = start[2] - 0.01, end[2] + 0.01
     whole = True
     if around is not None:
-        middle, reach = axes @ np.array(around[0]), around[1] * np.array([1.0, 1.0, 2.0])
+        middle, reach = axes @ np.array(around[0]), np.array(around[1])
         kept = np.maximum(start, middle - reach), np.minimum(end, middle + reach)
         if (kept[0] < kept[1]).all() and (np.any(kept[0] > start) or np.any(kept[1] < end)):
             (start, end), whole = kept, False
