@@ -95,7 +95,7 @@ class GlRenderer:
         self._casts: OrderedDict[tuple[Hashable, bool], UploadedStage] = OrderedDict()
         self._begun: Begun | None = None
         self._shadows = Shadows(sun_offsets(), 0.07, (512, 1024, 2048))
-        self._seen_shadows = Shadows(sun_offsets(), 0.0, (2048,))
+        self._seen_shadows = Shadows(sun_offsets(), 0.0, (2048,), compared=False)
         many = sum(len(node.faces) for node in scene.nodes) > MANY_TRIANGLES
         soft_suns = few_sun_offsets() if many else soft_sun_offsets()
         self._soft_shadows = Shadows(soft_suns, 0.06, (512, 768, 1024), compared=False)

@@ -23,6 +23,7 @@ from stationpoint.render.shading import light_axes
 
 KEPT_BYTES = 100e6  # of maps, besides the last ones drawn: a dozen, in a large scene three
 MOST_SPARE = 2
+STEPS, NEAR_TEXELS = 1.5, 2.0  # of a map's depth, and of its texels: nearer is no shadow where it meets a wall
 NEAR_UNIT = 5  # of textures: maps round a place
 Around = tuple[tuple[float, ...], tuple[float, ...]]  # a place (3,), how far round it along the light's axes (3,)
 
@@ -56,6 +57,8 @@ class ShadowMaps:
         program.whole("suns", 0)
         program.matrix("to_light", self.to_light)
         program.vectors("shears", self.shears)
+        near = STEPS / 65535.0 + NEAR_TEXELS * float(self.size_m[:2].max()) / self.size_px / self.size_m[2]
+        program.vectors("grain", np.array([self.size_px, near]))
         program.real("lift_m", self.lift_m)
 
     def bind_near(self, program: Program, sun_axes: NDArray[np.float64], far: ShadowMaps | None) -> None:
