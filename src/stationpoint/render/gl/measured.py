@@ -30,7 +30,9 @@ def part_seen(shot: Shot, depth_m: NDArray[np.float32], centre_m: NDArray[np.flo
         return None
     axes = light_axes(shot.towards_light)
     start, along = pixel_rays(shot.camera, 0.5 + STEP_PX * np.array([(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]))
-    terms = np.stack([start - centre_m, along]) @ axes.T  # of both, at the first pixel, the next, the one below
+    terms = (
+        np.stack([start - centre_m, along]) @ axes.T
+    )  # of both, at the first pixel, the next, the one below
     terms[:, 1:] -= terms[:, :1]
     column, row = np.arange(depth.shape[1]), np.arange(depth.shape[0])[:, None]
     ends = []

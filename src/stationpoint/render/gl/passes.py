@@ -56,6 +56,7 @@ CANVASES: dict[str, Callable[[], Framebuffer]] = {
 }
 MOST_PX = 2048  # a side of what is drawn at once
 CASTS_KEPT = 8
+SEEN_BYTES = 40e6  # of shadow maps of what one camera sees: no other one asks for them
 MANY_TRIANGLES = 200_000  # of a scene whose shadows are drawn from few directions: each draws all of them
 
 Matrix = NDArray[np.float64]
@@ -95,7 +96,7 @@ class GlRenderer:
         self._casts: OrderedDict[tuple[Hashable, bool], UploadedStage] = OrderedDict()
         self._begun: Begun | None = None
         self._shadows = Shadows(sun_offsets(), 0.07, (512, 1024, 2048))
-        self._seen_shadows = Shadows(sun_offsets(), 0.0, (2048,), compared=False)
+        self._seen_shadows = Shadows(sun_offsets(), 0.0, (2048,), compared=False, kept_bytes=SEEN_BYTES)
         many = sum(len(node.faces) for node in scene.nodes) > MANY_TRIANGLES
         soft_suns = few_sun_offsets() if many else soft_sun_offsets()
         self._soft_shadows = Shadows(soft_suns, 0.06, (512, 768, 1024), compared=False)
