@@ -71,9 +71,9 @@ def convolved(values: Plane, kernel: Plane) -> Plane:
         padding = [(half, half) if k == axis else (0, 0) for k in range(values.ndim)]
         wide = np.pad(values, padding, mode="reflect" if values.shape[axis] > 1 else "edge")
         count = values.shape[axis]
-        values = np.zeros_like(values)
+        values, part = np.zeros_like(values), np.empty_like(values)
         for k, share in enumerate(kernel):
-            values += wide[(slice(None),) * axis + (slice(k, k + count),)] * share
+            values += np.multiply(wide[(slice(None),) * axis + (slice(k, k + count),)], share, out=part)
     return values
 
 

@@ -24,8 +24,8 @@ from stationpoint.render.shading import light_axes
 
 KEPT_BYTES = 100e6  # of maps, besides the last ones drawn: a dozen, in a large scene three
 MOST_SPARE = 2
-# What is so near before a face casts no shadow on it: steps of the map's depth, and widths of its texels, since
-# a texel at a wall's foot holds the wall.
+# What is so near before a face casts no shadow on it: steps of the map's depth, and widths of its texels,
+# since a texel at a wall's foot holds the wall.
 NEAR_STEPS, NEAR_TEXELS = 1.5, 2.0
 NEAR_UNIT = 5  # of textures: maps round a place
 Around = tuple[tuple[float, ...], tuple[float, ...]]  # a place, (3,); how far along the light's axes, (3,)
