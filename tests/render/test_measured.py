@@ -91,6 +91,25 @@ def test_a_shadow_leaves_the_ambient_light_where_it_is_cast_at_all(engine: str, 
     np.testing.assert_allclose(frame.measured[190, 20], floor, rtol=2e-3)
 
 
+def test_a_shadow_is_as_long_as_its_block_is_high_however_large_the_level(engine: str) -> None:
+    """Light at 45 degrees: 1 m of shadow from a block of 1 m, seen from above on a level of 200 m; a floor
+    lit by .45 + .55 / sqrt 2. A pixel is 10 mm."""
+    view = camera("orthographic", anchor=(0, 0, 0), pitch=90, pixels=(400, 400), height=4.0)
+    floor = box("floor", (-100, -1, -100), (100, 0, 100), kind="mesh")
+    block = box("block", (-0.5, 0.0, -0.5), (0.5, 1.0, 0.5), kind="mesh")
+    shot = Shot(view, frozenset({MEASURED, IDS}), towards_light=(-1.0, 1.0, 0.0), shadow=True)
+    with open_renderer(engine, Scene((floor, block))) as renderer:
+        frame = renderer.draw(shot)
+    assert frame.measured is not None
+    assert frame.ids is not None
+    lit = 0.45 + 0.55 * 0.5**0.5
+    light = frame.measured[170:230, :, 0] / linear_light(look.CLAY)[0]
+    dark = np.where(frame.ids[170:230] == 1, (lit - light) / (lit - 0.45), 0.0)
+    assert dark[:, :150].max() < 0.02
+    assert dark.sum(axis=1).mean() * 0.01 == pytest.approx(1.0, abs=0.02)
+    np.testing.assert_allclose(dark[:, 252:335], 1.0, atol=0.02)  # from the block's foot on
+
+
 def test_glass_is_laid_over_what_is_behind_it_in_linear_light(engine: str, tmp_path: Path) -> None:
     built = Painted()
     built.plate("behind", built.material((*RED, 1)), (-1, -1), (1, 1))

@@ -219,7 +219,7 @@ def means_by_id(found: NDArray[np.float64], picture: Coloured) -> NDArray[np.flo
     """Sum of saliency (h', w') over the pixels of each id of the whole picture, (nodes + 1,)."""
     (height, width), (down, across) = picture.ids.shape, found.shape
     rows, columns = np.arange(height) * down // height, np.arange(width) * across // width
-    whole = found.astype(np.float32)[rows[:, None], columns]
+    whole = found.astype(np.float32)[:, columns][rows]
     flat = picture.ids.ravel()
     return np.bincount(flat, weights=whole.ravel(), minlength=len(picture.counts)).astype(np.float64)
 

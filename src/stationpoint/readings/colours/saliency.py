@@ -73,11 +73,9 @@ def convolved(values: NDArray[Precision], kernel: NDArray[Precision]) -> NDArray
         padding = [(half, half) if k == axis else (0, 0) for k in range(values.ndim)]
         wide = np.pad(values, padding, mode="reflect" if values.shape[axis] > 1 else "edge")
         count = values.shape[axis]
-        rolled = np.moveaxis(wide, axis, 0)  # views: a wide kernel would copy the picture over and over
-        total = np.zeros_like(rolled[:count])
+        values, part = np.zeros_like(values), np.empty_like(values)
         for k, share in enumerate(kernel):
-            total += rolled[k : k + count] * share
-        values = np.ascontiguousarray(np.moveaxis(total, 0, axis))
+            values += np.multiply(wide[(slice(None),) * axis + (slice(k, k + count),)], share, out=part)
     return values
 
 

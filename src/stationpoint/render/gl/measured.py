@@ -6,15 +6,46 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base import look
-from stationpoint.camera import Shot
+from stationpoint.camera import Shot, pixel_rays
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl.objects import Drawing
-from stationpoint.render.gl.shadows import ShadowMaps
+from stationpoint.render.gl.shadows import Around, ShadowMaps
 from stationpoint.render.gl.upload import Framebuffer, Program, Programs, camera_state
 from stationpoint.render.measured import AMBIENT, plain_colours
 from stationpoint.render.shading import light_axes
 
 HALVES = gl.GL_RGBA16F  # 11 bits of what is there, however dark
+
+
+STEP_PX = 2  # between the pixels whose surfaces are asked how far they reach
+MARGIN = 1.01  # for what lies between them
+
+
+def part_seen(shot: Shot, depth_m: NDArray[np.float32], centre_m: NDArray[np.float64]) -> Around | None:
+    """The place, from the scene's centre, and the reach along the light's axes of all that is seen; None
+    where that is nothing. depth_m: (h, w), inf where nothing is."""
+    depth = depth_m[::STEP_PX, ::STEP_PX]
+    met = np.isfinite(depth)
+    if not met.any():
+        return None
+    axes = light_axes(shot.towards_light)
+    start, along = pixel_rays(shot.camera, 0.5 + STEP_PX * np.array([(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]))
+    terms = (
+        np.stack([start - centre_m, along]) @ axes.T
+    )  # of both, at the first pixel, the next, the one below
+    terms[:, 1:] -= terms[:, :1]
+    column, row = np.arange(depth.shape[1]), np.arange(depth.shape[0])[:, None]
+    ends = []
+    for axis in range(3):
+        from_m, per_m = (
+            (first + row * below).astype(np.float32) + (column * beside).astype(np.float32)
+            for first, beside, below in terms[:, :, axis]
+        )
+        at = (from_m + per_m * depth)[met]
+        ends.append((float(at.min()), float(at.max())))
+    low, high = np.array(ends).T
+    reach = MARGIN * (high - low) / 2.0 + 0.01
+    return tuple((axes.T @ (low + high) / 2.0).tolist()), tuple(reach.tolist())
 
 
 class Measured:

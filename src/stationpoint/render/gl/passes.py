@@ -21,7 +21,7 @@ from stationpoint.render.gl import context
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl import objects as gl_cast
 from stationpoint.render.gl.look import Looks
-from stationpoint.render.gl.measured import HALVES, Measured, read_measured
+from stationpoint.render.gl.measured import HALVES, Measured, part_seen, read_measured
 from stationpoint.render.gl.objects import Drawing, UploadedPart, UploadedStage
 from stationpoint.render.gl.shadows import ShadowMaps, Shadows
 from stationpoint.render.gl.textures import Textures
@@ -56,6 +56,7 @@ CANVASES: dict[str, Callable[[], Framebuffer]] = {
 }
 MOST_PX = 2048  # a side of what is drawn at once
 CASTS_KEPT = 8
+SEEN_BYTES = 40e6  # of shadow maps of what one camera sees: no other one asks for them
 MANY_TRIANGLES = 200_000  # of a scene whose shadows are drawn from few directions: each draws all of them
 
 Matrix = NDArray[np.float64]
@@ -95,6 +96,7 @@ class GlRenderer:
         self._casts: OrderedDict[tuple[Hashable, bool], UploadedStage] = OrderedDict()
         self._begun: Begun | None = None
         self._shadows = Shadows(sun_offsets(), 0.07, (512, 1024, 2048))
+        self._seen_shadows = Shadows(sun_offsets(), 0.0, (2048,), compared=False, kept_bytes=SEEN_BYTES)
         many = sum(len(node.faces) for node in scene.nodes) > MANY_TRIANGLES
         soft_suns = few_sun_offsets() if many else soft_sun_offsets()
         self._soft_shadows = Shadows(soft_suns, 0.06, (512, 768, 1024), compared=False)
@@ -138,6 +140,7 @@ class GlRenderer:
         context.current_context()
         self._shadows.delete()
         self._soft_shadows.delete()
+        self._seen_shadows.delete()
         for cast in self._casts.values():
             for mesh in cast.guests:
                 mesh.delete()
@@ -172,12 +175,12 @@ class GlRenderer:
         terms = depth_terms(shot.camera, *depth_range_m(shot.camera, *cast.bounds, self._centre))
         to_clip = clip_matrix(shot.camera, terms, self._centre)
         drawing = gl_cast.in_view(cast, shot.camera, to_clip, self._centre)
-        if shot.planes & {DEPTH, IDS}:
+        if shot.planes & {DEPTH, IDS, MEASURED}:
             self._draw_facts(shot, drawing, to_clip)
         if WHOLE in shot.planes:
             self._draw_whole(shot, cast, to_clip)
         if MEASURED in shot.planes:
-            shadow, _ = self._maps(replace(shot, about_m=None), cast)
+            shadow = self._maps_of_seen(shot, cast) if shot.shadow else None
             self._measured.draw(shot, self._canvas("measured", shot), drawing, to_clip, shadow)
         if COLOUR in shot.planes:
             air = self._air(shot, cast)
@@ -197,10 +200,18 @@ class GlRenderer:
         asked = stage_key(shot), cast.parts, shot.casters, shot.towards_light
         near = None
         if shot.about_m is not None:
-            near = self._soft_shadows.of(*asked, part_shown(shot, self._centre))
+            place, reach_m = part_shown(shot, self._centre)
+            near = self._soft_shadows.of(*asked, (place, (reach_m, reach_m, 2.0 * reach_m)))
             if near is None or near.whole:
                 return None, near
         return self._shadows.of(*asked), near
+
+    def _maps_of_seen(self, shot: Shot, cast: UploadedStage) -> ShadowMaps | None:
+        """The shadow maps of what is seen, as fine as they can be drawn: read from the facts' depth."""
+        around = part_seen(shot, self._read_depth(shot), self._centre)
+        if around is None:
+            return None
+        return self._seen_shadows.of(stage_key(shot), cast.parts, shot.casters, shot.towards_light, around)
 
     def _air(self, shot: Shot, cast: UploadedStage) -> Air | None:
         if shot.about_m is None:
@@ -257,6 +268,7 @@ class GlRenderer:
         self._surfaces_drawn = None
         self._shadows.drop(gone[0])
         self._soft_shadows.drop(gone[0])
+        self._seen_shadows.drop(gone[0])
 
     def _draw_surfaces(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Normal, tint and depth of what is seen, in four samples a pixel.

@@ -1,7 +1,8 @@
 """Soft shadows for the OpenGL renderer: one depth map for each of the sun's fixed directions.
 
 All maps share one frame fitted to what casts shadows, or to the part round a place; a direction is a shear
-of it. Drawn once for a stage and a light, then read by every shot. A stage with guests takes a copy of what
+of it. Drawn once for a stage and a light, then read by every shot; those of the measured plane, which are
+fitted to what is seen, for each camera. A stage with guests takes a copy of what
 the rest casts and draws the guests into it, where they lie within the frame.
 """
 
@@ -23,8 +24,11 @@ from stationpoint.render.shading import light_axes
 
 KEPT_BYTES = 100e6  # of maps, besides the last ones drawn: a dozen, in a large scene three
 MOST_SPARE = 2
+# What is so near before a face casts no shadow on it: steps of the map's depth, and widths of its texels,
+# since a texel at a wall's foot holds the wall.
+NEAR_STEPS, NEAR_TEXELS = 1.5, 2.0
 NEAR_UNIT = 5  # of textures: maps round a place
-Around = tuple[tuple[float, ...], float]  # a place, (3,), and how far round it
+Around = tuple[tuple[float, ...], tuple[float, ...]]  # a place, (3,); how far along the light's axes, (3,)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,6 +60,10 @@ class ShadowMaps:
         program.whole("suns", 0)
         program.matrix("to_light", self.to_light)
         program.vectors("shears", self.shears)
+        near = (
+            NEAR_STEPS / 65535.0 + NEAR_TEXELS * float(self.size_m[:2].max()) / self.size_px / self.size_m[2]
+        )
+        program.vectors("grain", np.array([self.size_px, near]))
         program.real("lift_m", self.lift_m)
 
     def bind_near(self, program: Program, sun_axes: NDArray[np.float64], far: ShadowMaps | None) -> None:
@@ -80,11 +88,16 @@ class Shadows:
     """The shadow maps of stages and lights, drawn when they are first asked for; the latest are kept."""
 
     def __init__(
-        self, sun_offsets: NDArray[np.float64], texel_m: float, sizes_px: Sequence[int], compared: bool = True
+        self,
+        sun_offsets: NDArray[np.float64],
+        texel_m: float,
+        sizes_px: Sequence[int],
+        compared: bool = True,
+        kept_bytes: float = KEPT_BYTES,
     ) -> None:
         """sun_offsets: (suns, 2) tangents of the sun's directions. texel_m: wanted at most; where the largest
         of the sizes does not reach, it gets more. compared: read as what light passes, not as depth."""
-        self._compared = compared
+        self._compared, self._kept_bytes = compared, kept_bytes
         self._offsets, self._texel_m, self._sizes_px = sun_offsets, texel_m, sizes_px
         self._programs = Programs("shadow.vert", "empty.frag")
         self._kept: OrderedDict[tuple[Hashable, ...], ShadowMaps | None] = OrderedDict()
@@ -146,7 +159,7 @@ class Shadows:
     def _texture(self, size_px: int) -> int:
         """A texture of that size: a spare one, if there is one."""
         suns = len(self._offsets)
-        while sum(2 * suns * maps.size_px**2 for maps in self._kept.values() if maps) > KEPT_BYTES:
+        while sum(2 * suns * maps.size_px**2 for maps in self._kept.values() if maps) > self._kept_bytes:
             self._put_by(self._kept.popitem(last=False)[1])
         for k, maps in enumerate(self._spare):
             if maps.size_px == size_px:
@@ -236,7 +249,7 @@ def fitted(
     start[2], end[2] = start[2] - 0.01, end[2] + 0.01
     whole = True
     if around is not None:
-        middle, reach = axes @ np.array(around[0]), around[1] * np.array([1.0, 1.0, 2.0])
+        middle, reach = axes @ np.array(around[0]), np.array(around[1])
         kept = np.maximum(start, middle - reach), np.minimum(end, middle + reach)
         if (kept[0] < kept[1]).all() and (np.any(kept[0] > start) or np.any(kept[1] < end)):
             (start, end), whole = kept, False

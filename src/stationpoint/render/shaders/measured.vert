@@ -15,11 +15,11 @@ flat out vec4 plain;                    // w: 1 if thin
 flat out float on_glass;
 #ifdef SHADOWED
 uniform mat4 to_light;                  // as in look.vert
-uniform float lift_m;
+uniform vec2 grain;                     // of the map: its side, what is no shadow
 uniform vec2 shears[4];
 out vec3 in_map;
-flat out vec4 map_x;                    // w: lift_m
-flat out vec3 map_y;
+flat out vec4 map_x;                    // w: grain
+flat out vec4 map_y;
 flat out vec3 map_z;
 flat out vec4 shears_01;
 flat out vec4 shears_23;
@@ -33,8 +33,8 @@ void main() {
     plain = vec4(plains[paint.y >> 2 & 1u], float(paint.y >> 1 & 1u));
 #ifdef SHADOWED
     in_map = (to_light * vec4(position, 1.0)).xyz;
-    map_x = vec4(to_light[0].xyz, lift_m);
-    map_y = to_light[1].xyz;
+    map_x = vec4(to_light[0].xyz, grain.x);
+    map_y = vec4(to_light[1].xyz, grain.y);
     map_z = to_light[2].xyz;
     shears_01 = vec4(shears[0], shears[1]);
     shears_23 = vec4(shears[2], shears[3]);
