@@ -31,6 +31,7 @@ from stationpoint.study.naming import (
 from stationpoint.study.spots import FLOOR, TOP, read_spots
 from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced
 from stationpoint.study.toml import study_text, toml_value
+from stationpoint.study.vary import Varied, limit_from_words, ranges_to_vary, with_settings
 
 __all__ = [
     "AXES",
@@ -53,6 +54,7 @@ __all__ = [
     "SweptCamera",
     "Target",
     "Variant",
+    "Varied",
     "Viewing",
     "anchor_over_foot_m",
     "aspect_ratio",
@@ -63,11 +65,13 @@ __all__ = [
     "expand",
     "gap_name",
     "is_lone",
+    "limit_from_words",
     "lone_study",
     "mark_m",
     "meant_file",
     "no_node",
     "pools",
+    "ranges_to_vary",
     "read_spots",
     "read_study",
     "read_text",
@@ -83,4 +87,5 @@ __all__ = [
     "target_patterns",
     "toml_value",
     "what_is",
+    "with_settings",
 ]

@@ -39,7 +39,8 @@ class Verdict:
     """What the brief says of one variant.
 
     holds: every must holds. score: the worst margin of a must, None without one. binds: the must
-    with that margin. failed: every must that does not hold, worst first. told: shoulds that do not.
+    with that margin. failed: every must that does not hold, worst first. told: shoulds that do not. musts:
+    every must met, worst first.
     """
 
     variant: str
@@ -48,6 +49,7 @@ class Verdict:
     binds: Finding | None
     failed: tuple[Finding, ...] = ()
     told: tuple[Finding, ...] = ()
+    musts: tuple[Finding, ...] = ()
 
 
 def judge(results: Sequence[Result], study: Study) -> Verdict | None:
@@ -109,7 +111,8 @@ def _verdict(results: Sequence[Result], bounds: Bounds) -> Verdict:
     failed = tuple(f for f in musts if f.margin < 0.0)
     told = tuple(f for f in findings if f.limit.level == "should" and f.margin < 0.0)
     binds = musts[0] if musts else None
-    return Verdict(results[0].variant.label, not failed, binds.margin if binds else None, binds, failed, told)
+    score = binds.margin if binds else None
+    return Verdict(results[0].variant.label, not failed, score, binds, failed, told, tuple(musts))
 
 
 def is_at(result: Result, limit: Limit) -> bool:

@@ -42,20 +42,20 @@ MARKERS = ("o", "s", "^", "D", "v", "P")
 
 def draw_chart(chart: Chart, ending: str) -> bytes:
     """The chart as PNG or SVG. ending: ".png" or ".svg". Same chart, same bytes."""
-    with _own_settings():
+    with own_settings():
         from matplotlib.figure import Figure
 
-        figure = Figure(figsize=(WIDTH_PX / DPI, HEIGHT_PX / DPI), dpi=DPI, facecolor=_hex(PAPER))
+        figure = Figure(figsize=(WIDTH_PX / DPI, HEIGHT_PX / DPI), dpi=DPI, facecolor=hex_of(PAPER))
         _fill(figure, chart)
         out = io.BytesIO()
         kind = ending.lstrip(".").lower()
         metadata = {"Date": None, "Creator": TOOL} if kind == "svg" else {"Software": TOOL}
-        figure.savefig(out, format=kind, metadata=metadata, facecolor=_hex(PAPER))
+        figure.savefig(out, format=kind, metadata=metadata, facecolor=hex_of(PAPER))
     return out.getvalue()
 
 
 @contextmanager
-def _own_settings() -> Iterator[None]:
+def own_settings() -> Iterator[None]:
     """Within it matplotlib draws as it comes, but for what is set here, whatever a person has set for it
     in the environment (a notebook's terminal does) or in a file."""
     logging.getLogger("matplotlib").setLevel(logging.ERROR)  # no talk of font caches
@@ -116,8 +116,8 @@ def _further_families() -> Iterator[list[str]]:
 def _fill(figure: Figure, chart: Chart) -> None:
     words = ladder(chart)
     left = 0.17 if words else 0.09
-    axes: Axes = figure.add_axes((left, 0.17, 0.76 - left, 0.62), facecolor=_hex(PALE))
-    ink = _hex(INK)
+    axes: Axes = figure.add_axes((left, 0.17, 0.76 - left, 0.62), facecolor=hex_of(PALE))
+    ink = hex_of(INK)
     numeric = all(
         isinstance(setting, (int, float)) and not isinstance(setting, bool) for setting in chart.settings
     )
@@ -154,8 +154,8 @@ def _fill(figure: Figure, chart: Chart) -> None:
     thin = -(-len(xs) // MOST_TICKS)
     axes.set_xticks(xs[::thin], labels=names[::thin])
     axes.minorticks_off()
-    axes.set_xlabel(_field_words(chart.field, numeric), color=ink)
-    axes.grid(axis="y", color=_hex(SHADE), linewidth=0.6)
+    axes.set_xlabel(field_words(chart.field, numeric), color=ink)
+    axes.grid(axis="y", color=hex_of(SHADE), linewidth=0.6)
     axes.set_axisbelow(True)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
@@ -178,7 +178,7 @@ def _setting_words(field: str, setting: float | str, numeric: bool) -> str:
     return words.replace(", ", ",\n") if len(words) > STEP_LETTERS else words
 
 
-def _field_words(field: str, numeric: bool) -> str:
+def field_words(field: str, numeric: bool) -> str:
     """A field as an axis says it: "focal length, mm", "pitch, deg"."""
     name, _, unit = field.rpartition("_")
     if not numeric or not name:
@@ -214,8 +214,8 @@ def _limits(axes: Axes, chart: Chart) -> None:
     for whose, bound in bounds:
         ends = {"min": [low], "max": [high], "is": [low, high], "not": []}[bound.key]
         for end in ends:
-            axes.axhspan(*sorted((bound.value, end)), color=_hex(SHADE), alpha=0.75, linewidth=0, zorder=0)
-        axes.axhline(bound.value, color=_hex(INK), linewidth=1.2, zorder=1)
+            axes.axhspan(*sorted((bound.value, end)), color=hex_of(SHADE), alpha=0.75, linewidth=0, zorder=0)
+        axes.axhline(bound.value, color=hex_of(INK), linewidth=1.2, zorder=1)
         is_above = bound.key != "max"
         axes.annotate(
             is_settable(f"{whose}: {bound.words}" if whose and len(chart.lines) > 1 else bound.words),
@@ -225,7 +225,7 @@ def _limits(axes: Axes, chart: Chart) -> None:
             xytext=(6, 4 if is_above else -4),
             textcoords="offset points",
             va="bottom" if is_above else "top",
-            color=_hex(INK),
+            color=hex_of(INK),
             weight="semibold",
         )
 
@@ -240,7 +240,7 @@ def _word_limits(axes: Axes, chart: Chart, words: tuple[str, ...]) -> None:
                 or (limit.one_of is not None and word not in [str(one).lower() for one in limit.one_of])
             )
             if wrong:
-                axes.axhspan(k - 0.5, k + 0.5, color=_hex(SHADE), alpha=0.75, linewidth=0, zorder=0)
+                axes.axhspan(k - 0.5, k + 0.5, color=hex_of(SHADE), alpha=0.75, linewidth=0, zorder=0)
 
 
 class End(NamedTuple):
@@ -284,8 +284,8 @@ def _line_names(axes: Axes, ends: Sequence[End]) -> None:
             va="center",
             size=10.5,
             weight="semibold",
-            color=_hex(INK),
-            arrowprops={"arrowstyle": "-", "color": _hex(INK), "linewidth": 0.7},
+            color=hex_of(INK),
+            arrowprops={"arrowstyle": "-", "color": hex_of(INK), "linewidth": 0.7},
             annotation_clip=False,
         )
         if shared:
@@ -304,11 +304,12 @@ def _marker(style: int) -> dict[str, Any]:
     return {
         "marker": MARKERS[style % len(MARKERS)],
         "markersize": 7,
-        "markerfacecolor": _hex(WHITE),
-        "markeredgecolor": _hex(INK),
+        "markerfacecolor": hex_of(WHITE),
+        "markeredgecolor": hex_of(INK),
         "markeredgewidth": 1.5,
     }
 
 
-def _hex(rgb: RGB) -> str:
+def hex_of(rgb: RGB) -> str:
+    """A colour as matplotlib reads it."""
     return f"#{rgb[0]:02x}{rgb[1]:02x}{rgb[2]:02x}"

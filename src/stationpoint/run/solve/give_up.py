@@ -1,0 +1,74 @@
+"""Where no set-up holds: which limit to give up, and what then holds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from stationpoint.run.solve.several import Key, look_closer
+from stationpoint.run.solve.trials import Trial, Trials
+
+MOST_TRIED = 2  # limits without which set-ups are looked for, where none is known that holds so
+
+
+@dataclass(frozen=True, slots=True)
+class GiveUp:
+    """Limits without which a set-up holds. limits: numbers of musts. margin: the worst of theirs at the
+    set-up, the least that has to be given up of what was tried."""
+
+    limits: tuple[int, ...]
+    trial: Trial
+
+    @property
+    def margin(self) -> float:
+        """The worst margin of the limits that are given up."""
+        return min(margin for k in self.limits if (margin := self.trial.margins[k]) is not None)
+
+
+def what_to_give_up(trials: Trials) -> tuple[GiveUp, ...]:
+    """The ways to give up one limit, that which asks the least of it first; if one is not enough, the fewest
+    limits that are."""
+    count = len(trials.limits)
+    if count == 1:
+        return (GiveUp((0,), max(trials.all, key=lambda trial: trial.rank)),)
+    hopeful = sorted(range(count), key=lambda k: max(_rest(trial, k) for trial in trials.all), reverse=True)
+    for k in hopeful[:MOST_TRIED]:
+        if not any(_rest(trial, k) >= 0.0 for trial in trials.all):
+            left = trials.room // 2 if k == hopeful[0] else 0
+            look_closer(trials, _without(k), left)
+    single = []
+    for k in range(count):
+        best = max(trials.all, key=_without(k))
+        if _rest(best, k) >= 0.0:
+            single.append(GiveUp((k,), best))
+    if single:
+        return tuple(sorted(single, key=lambda one: one.margin, reverse=True))
+    fewest = max(trials.all, key=lambda trial: (-len(_failing(trial)), trial.rank))
+    return (GiveUp(tuple(_failing(fewest)), fewest),)
+
+
+def _rest(trial: Trial, k: int) -> float:
+    """The worst margin of all limits but one."""
+    return min(_others(trial.margins, k), default=0.0)
+
+
+def _others(margins: Sequence[float | None], k: int) -> list[float]:
+    return sorted(margin for j, margin in enumerate(margins) if j != k and margin is not None)
+
+
+def _without(k: int) -> Key:
+    """Ranks set-ups that hold but for limit k by how near they come to it; before that by the others."""
+
+    def key(trial: Trial) -> tuple[Any, ...]:
+        margin = trial.margins[k]
+        others = _others(trial.margins, k)
+        if others and others[0] < 0.0:
+            return (False, *others)
+        return (True, 0.0 if margin is None else margin, *others)
+
+    return key
+
+
+def _failing(trial: Trial) -> list[int]:
+    return [k for k, margin in enumerate(trial.margins) if margin is not None and margin < 0.0]
