@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from stationpoint.run.solve.several import Key, look_closer
+from stationpoint.run.solve.several import Goal, look_closer
 from stationpoint.run.solve.trials import Trial, Trials
 
 MOST_TRIED = 2  # limits without which set-ups are looked for, where none is known that holds so
@@ -36,10 +34,10 @@ def what_to_give_up(trials: Trials) -> tuple[GiveUp, ...]:
     for k in hopeful[:MOST_TRIED]:
         if not any(_rest(trial, k) >= 0.0 for trial in trials.all):
             left = trials.room // 2 if k == hopeful[0] else 0
-            look_closer(trials, _without(k), left)
+            look_closer(trials, Goal(k), left)
     single = []
     for k in range(count):
-        best = max(trials.all, key=_without(k))
+        best = max(trials.all, key=Goal(k).key)
         if _rest(best, k) >= 0.0:
             single.append(GiveUp((k,), best))
     if single:
@@ -50,24 +48,7 @@ def what_to_give_up(trials: Trials) -> tuple[GiveUp, ...]:
 
 def _rest(trial: Trial, k: int) -> float:
     """The worst margin of all limits but one."""
-    return min(_others(trial.margins, k), default=0.0)
-
-
-def _others(margins: Sequence[float | None], k: int) -> list[float]:
-    return sorted(margin for j, margin in enumerate(margins) if j != k and margin is not None)
-
-
-def _without(k: int) -> Key:
-    """Ranks set-ups that hold but for limit k by how near they come to it; before that by the others."""
-
-    def key(trial: Trial) -> tuple[Any, ...]:
-        margin = trial.margins[k]
-        others = _others(trial.margins, k)
-        if others and others[0] < 0.0:
-            return (False, *others)
-        return (True, 0.0 if margin is None else margin, *others)
-
-    return key
+    return min((m for j, m in enumerate(trial.margins) if j != k and m is not None), default=0.0)
 
 
 def _failing(trial: Trial) -> list[int]:
