@@ -146,10 +146,9 @@ class _Search:
     def _guesses(self, spot: Spot, pairs: Sequence[Sequence[Trial | None]]) -> list[Spot]:
         """Where straight lines through the steps would be best, within the reach and twice that."""
         slopes = []
-        for low, high in pairs:
+        for k, (low, high) in enumerate(pairs):
             if low is None or high is None or low.values == high.values:
                 return []
-            k = len(slopes)
             apart = whence(self._trials, high.values)[k] - whence(self._trials, low.values)[k]
             slopes.append((_row(high) - _row(low)) / apart)
         lines = np.array(slopes)  # (fields, musts)
@@ -157,11 +156,10 @@ class _Search:
         found = []
         for reach in (self._reach, 2.0 * self._reach):
             here, width = np.array(spot), reach
-            low = np.maximum(0.0, here - reach)
-            high = np.minimum(1.0, here + reach)
+            least, most = np.maximum(0.0, here - reach), np.minimum(1.0, here + reach)
             for _ in range(GUESS_ROUNDS):
                 moves = here + width * GUESS_MOVES[:, : len(spot)]
-                moves = np.vstack([here, np.clip(moves, low, high)])
+                moves = np.vstack([here, np.clip(moves, least, most)])
                 worth = self._goal.worth(own + (moves - spot) @ lines)
                 here, width = moves[int(np.argmax(worth))], width * GUESS_SHRINK
             found.append(tuple(here.tolist()))

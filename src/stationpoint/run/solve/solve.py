@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.readings import bounded_paths, brief_words, kinds_of
@@ -19,7 +20,7 @@ from stationpoint.sheet import MarginMap
 from stationpoint.study import Limit, Study, Varied, expand, with_settings
 
 MOST_FOUND = 6
-MAP_STEPS = 20  # of each field
+MAP_STEPS = 40  # of each field; every second one is tried, and those between beside a limit
 DECIMALS = 9  # of values and margins in a record
 MARGIN_DECIMALS = 5
 NAMES = {"reading", "min", "max", "is_", "not_", "one_of", "role", "viewing", "place", "level"}
@@ -179,13 +180,25 @@ def margin_map(
         [one.low + k / MAP_STEPS * (one.high - one.low) for k in range(MAP_STEPS + 1)] for one in varied
     )
     with trials_of(prepared, varied, renderer, workers, 0, on_trial) as trials:
-        made = trials.aside([(x, y) for y in ys for x in xs])
-        shape = (len(ys), len(xs))
+        made: dict[tuple[int, int], Trial] = {}
+
+        def tried(spots: Sequence[tuple[int, int]]) -> None:
+            found = trials.aside([(xs[column], ys[row]) for row, column in spots])
+            made.update(zip(spots, found, strict=True))
+
+        coarse = range(0, MAP_STEPS + 1, 2)
+        tried([(row, column) for row in coarse for column in coarse])
+        cells = [(row, column) for row in coarse[:-1] for column in coarse[:-1]]
+        near = {
+            (row + down, column + right): None
+            for row, column in cells
+            if len({made[row + down, column + right].holds for down in (0, 2) for right in (0, 2)}) == 2
+            for down in (0, 1, 2)
+            for right in (0, 1, 2)
+        }
+        tried([spot for spot in near if spot not in made])
         brief = prepared.study.model_copy(update={"limit": trials.limits})
-        tables = [
-            np.array([np.nan if (m := one.margins[k]) is None else m for one in made]).reshape(shape)
-            for k in range(len(trials.limits))
-        ]
+        tables = [_table(made, k) for k in range(len(trials.limits))]
     title = prepared.study.title or "A study without a title"
     limits = tuple(zip(brief_words(brief), tables, strict=True))
     foot = f"study {prepared.study_digest[:10]}"
@@ -199,3 +212,18 @@ def with_spots(made: MarginMap, solved: Solved, prepared: Prepared) -> MarginMap
         for label, one in zip(labels_of(prepared), solved.found, strict=True)
     ]
     return replace(made, spots=tuple(spots))
+
+
+def _table(made: Mapping[tuple[int, int], Trial], k: int) -> NDArray[np.float64]:
+    """The margins of a must at every spot of the map: between those that were tried the mean of these."""
+    table = np.full((MAP_STEPS + 1, MAP_STEPS + 1), np.nan)
+    for (row, column), trial in made.items():
+        margin = trial.margins[k]
+        table[row, column] = np.nan if margin is None else margin
+    for row in range(MAP_STEPS + 1):
+        for column in range(MAP_STEPS + 1):
+            if (row, column) not in made:
+                rows = sorted({row - row % 2, row + row % 2})
+                columns = sorted({column - column % 2, column + column % 2})
+                table[row, column] = np.mean(table[np.ix_(rows, columns)])
+    return table

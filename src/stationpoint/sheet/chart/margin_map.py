@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-FAR = 2.0  # margins beyond are drawn as this: the lines between points are straight
+FAR = 2.0  # a margin that is out of reach
+STEEP = 0.3  # what fails by more is drawn as this: lines between points are straight
 HATCHES = ("///", "...", "\\\\\\", "---", "xxx", "|||", "ooo", "+++")
 STEPS = 3  # of grey within what holds
 LEGEND_LETTERS = 30
@@ -74,7 +75,7 @@ def _fill(figure: Figure, made: MarginMap) -> None:
     ink = hex_of(INK)
     axes: Axes = figure.add_axes((0.09, 0.15, 0.56, 0.64), facecolor=hex_of(SHADE))
     margins = [np.clip(np.nan_to_num(m, nan=FAR), -FAR, FAR) for _, m in made.limits]
-    worst = np.minimum.reduce(margins)
+    worst = np.maximum(np.minimum.reduce(margins), -STEEP)
     xs, ys = np.array(made.xs), np.array(made.ys)
     top = float(worst.max())
     if top > 0.0:
@@ -136,7 +137,9 @@ def _legend(figure: Figure, named: Sequence[tuple[str, str]], holds: bool) -> No
     """What each grey and hatch says, right of the map."""
     from matplotlib.patches import Rectangle
 
-    rows: list[tuple[str, str, str]] = [(hex_of(WHITE), "", "every must holds")] if holds else []
+    rows: list[tuple[str, str, str]] = (
+        [(hex_of(WHITE), "", "every must holds; lighter: by more")] if holds else []
+    )
     rows += [(hex_of(SHADE), hatch, f"fails: {words}") for hatch, words in named[:MOST_LEGEND]]
     if len(named) > MOST_LEGEND:
         rows.append((hex_of(SHADE), "", f"and {len(named) - MOST_LEGEND} more musts"))
