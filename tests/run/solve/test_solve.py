@@ -119,13 +119,13 @@ eye_distance_m = 2.7
 
 
 def solved(
-    folder: Path, *words: str, study: str = STUDY, scene: str = SCENE, code: int = 0
+    folder: Path, *words: str, study: str = STUDY, scene: str = SCENE, code: int | None = 0
 ) -> dict[str, Any]:
-    """The record of a search, which must end with this code."""
+    """The record of a search, which must end with this code; None: found or not."""
     (folder / "plates.toml").write_text(scene, "utf-8")
     (folder / "a.study.toml").write_text(study, "utf-8")
     done = call("solve", "a.study.toml", *words, *RAYS, "--json", "-", cwd=folder)
-    assert done.code == code, done.err
+    assert done.code in ((0, 1) if code is None else (code,)), done.err
     return done.record | {"told": done.err}
 
 
@@ -154,7 +154,8 @@ def near(value: float) -> Any:
 def test_seed_packet_can_be_read_from_the_couch_up_to_60_34_degrees(tmp_path: Path) -> None:
     words = [*vary(hfov_deg="50:100"), *until("targets.packet.piece_arcmin.couch >= 16")]
     record = solved(tmp_path, *words, study=GREENHOUSE, scene=GREENHOUSE_SCENE)
-    # 16' at the couch are 2 x 2.7 tan 8' of its screen, 19.82 px; F = 19.82 x 25 / 0.3; hfov = 2 atan 960 / F.
+    # 16' at the couch are 2 x 2.7 tan 8' of its screen, 19.82 px; F = 19.82 x 25 / 0.3, and the angle
+    # 2 atan 960 / F.
     size_px = 2 * 2.7 * tan(radians(8 / 60)) / COUCH_PITCH_M
     by_hand = 2 * degrees(atan(960 / (size_px * 25 / 0.3)))
     assert by_hand == pytest.approx(60.34, abs=0.01)
@@ -250,7 +251,7 @@ def test_lands_in_a_box_of_three_fields(tmp_path: Path) -> None:
 
 
 DIMETRIC = (
-    *vary(view_height_m="10:30", pitch_deg="0:80", yaw_deg="5:85"),
+    *vary(view_height_m="10:28", pitch_deg="0:70", yaw_deg="5:75"),
     *until("axes.y.px_per_m >= 50", "axes.y.px_per_m <= 53", "axes.x.px_per_m >= 46.5"),
     *until("axes.x.px_per_m <= 48.5", "axes.z.px_per_m >= 46.5", "axes.z.px_per_m <= 48.5"),
 )
@@ -279,12 +280,10 @@ def test_lands_in_a_region_of_five_fields(tmp_path: Path) -> None:
         *until("targets.aside.screen_xy <= 0.8", "framing.horizon_y >= 0.05", "framing.horizon_y <= 0.2"),
     )
     one = record["variants"][0]["settings"]
-    pitch, yaw, focal = (
-        radians(one["pitch_deg"]),
-        radians(one["yaw_deg"]),
-        960 / tan(radians(one["hfov_deg"] / 2)),
-    )
-    anchor = np.array([0.0, one["anchor_height_m"], 0.0])
+    pitch, yaw = radians(one["pitch_deg"]), radians(one["yaw_deg"])
+    focal = 960 / tan(radians(one["hfov_deg"] / 2))
+    anchor = np.array(one["anchor_m"])
+    assert 0 <= anchor[1] <= 3
     back = np.array([sin(yaw) * cos(pitch), sin(pitch), cos(yaw) * cos(pitch)])
     right = np.array([cos(yaw), 0.0, -sin(yaw)])
     eye = anchor + one["distance_m"] * back
@@ -320,8 +319,8 @@ def test_set_ups_differ_by_a_tenth_of_a_range_and_come_best_first(tmp_path: Path
 
 
 def test_fewer_set_ups_are_tried_than_asked_for(tmp_path: Path) -> None:
-    record = solved(tmp_path, *DIMETRIC, "--most", "60", study=PARALLEL, code=1)
-    assert record["solve"]["evaluations"] < 60
+    record = solved(tmp_path, *DIMETRIC, "--most", "30", study=PARALLEL, code=None)
+    assert record["solve"]["evaluations"] < 30
 
 
 # ---- the brief ------------------------------------------------------------------------------------
@@ -400,11 +399,10 @@ def test_sheet_has_the_set_ups_in_its_columns_and_the_map_is_drawn(tmp_path: Pat
     ranges = vary(distance_m="4:24", view_height_m="4:24")
     words = [*ranges, *until("targets.plate.size_px.couch >= 60"), "-o", "best.png", "--map", "map.png"]
     first = solved(tmp_path, *words, "--cell-width", "96", study=PARALLEL)
-    beside = json.loads((tmp_path / "best.csv").read_text("utf-8").splitlines()[0] and "[]")
-    assert beside == []
-    assert (tmp_path / "best.png").read_bytes()[:4] == b"\x89PNG"
-    assert (tmp_path / "best.txt").is_file()
     assert [one["id"] for one in first["variants"]] == ["A1", "A2", "A3", "A4", "A5", "A6"]
+    inside = call("inspect", "best.png", "--json", "-", cwd=tmp_path).record
+    assert inside["variants"] == first["variants"]
+    assert (tmp_path / "best.txt").is_file()
     drawn = (tmp_path / "map.png").read_bytes()
     solved(tmp_path, *words, "--cell-width", "96", study=PARALLEL)
     assert (tmp_path / "map.png").read_bytes() == drawn
@@ -425,7 +423,7 @@ def test_sheet_has_the_set_ups_in_its_columns_and_the_map_is_drawn(tmp_path: Pat
         (vary(light_yaw_deg="4"), "--set light.yaw_deg=4"),
         (vary(distance_m="4m:12m"), "without units"),
         (vary(distance_m="4:12:1"), "without a step"),
-        (vary(hfov_deg="50:190"), "hfov_deg is 190.0, must be a number above 0 and below 180"),
+        (vary(hfov_deg="50:190"), "hfov_deg is 190, must be below 180"),
         (vary(hfov_deg="50:90", focal_mm="20:40"), "two ways to say one thing"),
         (["--vary", "distance_m=4:12", "--vary", "distance_m=5:6"], "given twice"),
         (["--vary", "distance_m"], "FIELD=LOW:HIGH"),

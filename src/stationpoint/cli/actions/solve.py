@@ -37,6 +37,7 @@ from stationpoint.run import (
     record_of,
     sweep_variants,
     verdicts_on,
+    warnings_of,
     with_solve,
     with_spots,
 )
@@ -97,13 +98,13 @@ def solve(file: str, chosen: SolveOptions) -> int:
         outputs.add(chosen["json_file"], RECORD, record_text(with_solve(whole, solved, found)).encode())
     if chosen["map_file"] is not None:
         made = drawer(lambda name: margin_map(prepared, varied, renderer=name, workers=chosen["workers"]))
-        ending = Path(chosen["map_file"]).suffix.lower()
+        ending = Path(chosen["map_file"]).suffix.lower() or ".png"
         outputs.add(chosen["map_file"], MAP, draw_margin_map(with_spots(made, solved, found), ending))
     if to is not None and beside is not None:
         drawing = Drawing(cell_width=chosen["cell_width"])
         sheet = draw_with(found, drawing, drawer, chosen)
         add_all(outputs, sheet, to, beside)
-    say(*prepared.notes)
+    say(*prepared.notes, *warnings_of(results, found.scene))
     with suppress(BrokenPipeError):  # the answer stands where nobody reads on
         outputs.deliver(chosen["quiet"])
         piped = STDOUT in (chosen["json_file"], chosen["output"], chosen["map_file"])

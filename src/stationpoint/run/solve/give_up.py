@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from stationpoint.run.solve.several import Goal, look_closer
 from stationpoint.run.solve.trials import Trial, Trials
 
-MOST_TRIED = 2  # limits without which set-ups are looked for, where none is known that holds so
+MOST_TRIED = 2  # limits without which set-ups are looked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +31,8 @@ def what_to_give_up(trials: Trials) -> tuple[GiveUp, ...]:
     if count == 1:
         return (GiveUp((0,), max(trials.all, key=lambda trial: trial.rank)),)
     hopeful = sorted(range(count), key=lambda k: max(_rest(trial, k) for trial in trials.all), reverse=True)
-    for k in hopeful[:MOST_TRIED]:
-        if not any(_rest(trial, k) >= 0.0 for trial in trials.all):
-            left = trials.room // 2 if k == hopeful[0] else 0
-            look_closer(trials, Goal(k), left)
+    for left, k in zip((trials.room // 2, 0), hopeful[:MOST_TRIED], strict=False):
+        look_closer(trials, Goal(k), left)
     single = []
     for k in range(count):
         best = max(trials.all, key=Goal(k).key)
