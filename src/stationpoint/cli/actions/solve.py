@@ -162,7 +162,8 @@ def _lines(solved: Solved, found: Prepared, verdicts: Mapping[str, Verdict]) -> 
     if solved.holds and len(fields) == 1:
         (field,) = fields
         stretches = [f"{plain(low, 4)} to {plain(high, 4)}" for low, high in solved.ranges[field]]
-        yield f"{field} {listed(stretches)} holds; {tried}."
+        whole = ", the whole range," if solved.ranges[field] == [solved.varied[0][1:]] else ""
+        yield f"{field} {listed(stretches)}{whole} {'hold' if len(stretches) > 1 else 'holds'}; {tried}."
     elif solved.holds:
         extents = [
             f"{field} {plain(low, 4)} to {plain(high, 4)}" for field, ((low, high),) in solved.ranges.items()
