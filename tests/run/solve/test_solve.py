@@ -124,7 +124,7 @@ def solved(
     """The record of a search, which must end with this code; None: found or not."""
     (folder / "plates.toml").write_text(scene, "utf-8")
     (folder / "a.study.toml").write_text(study, "utf-8")
-    done = call("solve", "a.study.toml", *words, *RAYS, "--json", "-", cwd=folder)
+    done = call("solve", "a.study.toml", *RAYS, *words, "--json", "-", cwd=folder)
     assert done.code in ((0, 1) if code is None else (code,)), done.err
     return done.record | {"told": done.err}
 
@@ -229,6 +229,16 @@ def test_stretch_narrower_than_a_step_of_the_scan_is_found(tmp_path: Path) -> No
     assert record["solve"]["holds"]["distance_m"] == [[near(6.6), near(6.7)]]
 
 
+def test_range_that_holds_throughout_is_answered_by_its_best(tmp_path: Path) -> None:
+    limits = until("targets.foot.depth_m >= 2", "targets.foot.depth_m <= 12")
+    record = solved(tmp_path, *vary(distance_m="4:8"), *limits)
+    # The margins (d - 2) / 2 and (12 - d) / 12 meet at 24 / 7, below the range: its low end is best.
+    assert record["solve"]["holds"]["distance_m"] == [[4.0, 8.0]]
+    assert answer(record, "distance_m") == 4.0
+    assert "distance_m 4 to 8, the whole range, holds" in record["told"]
+    assert "is the limit" not in record["told"]
+
+
 # ---- several fields: boxes and regions by hand --------------------------------------------------------
 
 
@@ -300,6 +310,15 @@ def test_lands_in_a_region_of_five_fields(tmp_path: Path) -> None:
     assert max(seen(5, 0, 0)[:2]) <= 0.8
     assert 0.05 <= 0.5 - focal * tan(pitch) / 1080 <= 0.2
     assert record["solve"]["evaluations"] < 400
+
+
+def test_workers_change_no_byte(tmp_path: Path) -> None:
+    words = [
+        *vary(distance_m="2:30", yaw_deg="-40:40"),
+        *until("targets.far plate.seen >= 0.5", "axes.x.px_per_m <= 200"),
+    ]
+    first, again = (json.dumps(solved(tmp_path, *words, "--workers", count)) for count in ("1", "2"))
+    assert first == again
 
 
 def test_same_search_gives_the_same_bytes(tmp_path: Path) -> None:
@@ -458,6 +477,14 @@ def test_limit_that_is_none_is_refused(tmp_path: Path, limit: str, said: str) ->
     assert err.startswith("--until")
     assert said in err
     assert len(err.splitlines()) == 1
+
+
+def test_distance_means_nothing_at_the_subjects_eyes(tmp_path: Path) -> None:
+    (tmp_path / "plates.toml").write_text(GREENHOUSE_SCENE, "utf-8")
+    (tmp_path / "a.study.toml").write_text(GREENHOUSE, "utf-8")
+    words = [*vary(distance_m="4:12"), *until("targets.packet.seen >= 0.5")]
+    err = refused("solve", "a.study.toml", *words, cwd=tmp_path)
+    assert err.startswith("--vary: first_person = true")
 
 
 @pytest.mark.parametrize(

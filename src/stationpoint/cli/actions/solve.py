@@ -173,11 +173,11 @@ def _lines(solved: Solved, found: Prepared, verdicts: Mapping[str, Verdict]) -> 
         yield f"Nothing holds; {tried}."
     for k, (label, trial) in enumerate(zip(labels, solved.found, strict=True)):
         name = f"{label} ({_settings(fields, trial.values)})"
-        binds = finding_words(trial.binds) if trial.binds is not None else ""
+        binds = finding_words(trial.binds) if trial.binds is not None else "none meets anything here"
         if solved.holds:
-            yield f"{name} {'is the limit' if solved.at_limit[k] else 'holds'}; nearest limit: {binds}."
+            yield f"{name} {'is the limit' if solved.at_limits else 'holds'}; nearest limit: {binds}."
         for one in solved.give_up:
-            if one.trial is trial:
+            if one.trial.values == trial.values:
                 yield from _given_up(name, one.limits, found.study, binds)
         own = [verdicts[v.label] for v in found.variants if v.column == k and v.label in verdicts]
         told = dict.fromkeys(finding_words(f) for verdict in own for f in verdict.told)

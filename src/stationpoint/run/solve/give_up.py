@@ -21,7 +21,7 @@ class GiveUp:
     @property
     def margin(self) -> float:
         """The worst margin of the limits that are given up."""
-        return min(margin for k in self.limits if (margin := self.trial.margins[k]) is not None)
+        return min((m for k in self.limits if (m := self.trial.margins[k]) is not None), default=0.0)
 
 
 def what_to_give_up(trials: Trials) -> tuple[GiveUp, ...]:

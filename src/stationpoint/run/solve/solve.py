@@ -33,7 +33,8 @@ class Solved:
     found: the set-ups, best first; of one field those at its limits; where none holds one for each way to
     give up. evaluations: how many set-ups were tried, and holding how many of these hold. ranges: field ->
     stretches that hold, of one field; of several the one stretch that holding set-ups lie in. give_up:
-    where none holds.
+    where none holds. at_limits: each of found is where a must stops holding. narrowest_deg: the least angle
+    of view across of what holds. drawn: whether a must may have to see something drawn.
     """
 
     varied: tuple[Varied, ...]
@@ -42,7 +43,7 @@ class Solved:
     holding: int
     ranges: dict[str, list[tuple[float, float]]]
     give_up: tuple[GiveUp, ...]
-    at_limit: tuple[bool, ...]
+    at_limits: bool
     narrowest_deg: float | None
     drawn: bool
 
@@ -65,10 +66,6 @@ def solve(
     if len(varied) > MOST_FIELDS:
         raise StudyWrong(f"--vary: {len(varied)} fields are too many to search; vary at most {MOST_FIELDS}.")
     with trials_of(prepared, varied, renderer, workers, most, on_trial) as trials:
-        if not trials.limits:
-            raise StudyWrong(
-                'The study has no must to search by; say what must hold: --until "targets.crate.seen >= 0.6".'
-            )
         if len(varied) == 1:
             return _of_one(trials)
         return _of_several(trials)
@@ -76,11 +73,11 @@ def solve(
 
 def _of_one(trials: Trials) -> Solved:
     ranges = search_one(trials)
-    limits = list(dict.fromkeys(one for ends in ranges for one in ends if not is_end(trials, one)))
-    if not limits and ranges:
-        limits = [max(trials.all, key=lambda trial: trial.rank)]
-    ends = [(low.values[0], high.values[0]) for low, high in ranges]
-    return _solved(trials, limits, {trials.varied[0].field: ends})
+    limits = list({one.values: one for ends in ranges for one in ends if not is_end(trials, one)}.values())
+    ends = {trials.varied[0].field: [(low.values[0], high.values[0]) for low, high in ranges]}
+    if limits or not ranges:
+        return _solved(trials, limits, ends, at_limits=True)
+    return _solved(trials, [max(trials.all, key=lambda trial: trial.rank)], ends)
 
 
 def _of_several(trials: Trials) -> Solved:
@@ -95,11 +92,15 @@ def _of_several(trials: Trials) -> Solved:
     return _solved(trials, diverse(trials, holding), ranges)
 
 
-def _solved(trials: Trials, found: Sequence[Trial], ranges: dict[str, list[tuple[float, float]]]) -> Solved:
+def _solved(
+    trials: Trials,
+    found: Sequence[Trial],
+    ranges: dict[str, list[tuple[float, float]]],
+    at_limits: bool = False,
+) -> Solved:
     give_up = () if found else what_to_give_up(trials)[:MOST_FOUND]
-    kept = tuple(found[:MOST_FOUND]) or tuple(dict.fromkeys(one.trial for one in give_up))
+    kept = tuple(found[:MOST_FOUND]) or tuple({one.trial.values: one.trial for one in give_up}.values())
     lenses = [one.hfov_deg for one in trials.all if one.holds and one.hfov_deg is not None]
-    alone = len(trials.varied) == 1
     return Solved(
         trials.varied,
         kept,
@@ -107,7 +108,7 @@ def _solved(trials: Trials, found: Sequence[Trial], ranges: dict[str, list[tuple
         sum(trial.holds for trial in trials.all),
         ranges,
         tuple(give_up),
-        tuple(alone and trial.holds and not is_end(trials, trial) and len(found) > 0 for trial in kept),
+        at_limits,
         min(lenses, default=None),
         trials.draws,
     )
@@ -147,7 +148,7 @@ def with_solve(whole: Record, solved: Solved, prepared: Prepared) -> Record:
                 musts[k].model_dump(mode="json", by_alias=True, exclude_unset=True, include=NAMES)
                 for k in one.limits
             ],
-            "variant": labels[solved.found.index(one.trial)],
+            "variant": labels[[trial.values for trial in solved.found].index(one.trial.values)],
             "margin": round(one.margin, MARGIN_DECIMALS),
         }
         for one in solved.give_up

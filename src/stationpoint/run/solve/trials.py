@@ -20,7 +20,7 @@ class Trial:
     """One set-up against the musts, at its worst place, viewing and light.
 
     margins: the worst of each must, in their order; None where one meets nothing here. binds: the finding
-    with the worst. hfov_deg: None in a parallel view.
+    with the worst, None where none meets anything. hfov_deg: None in a parallel view.
     """
 
     values: Values
@@ -35,8 +35,8 @@ class Trial:
 
     @property
     def score(self) -> float:
-        """The worst margin."""
-        return min(self.met)
+        """The worst margin; 0 where no must meets anything."""
+        return min(self.met, default=0.0)
 
     @property
     def met(self) -> tuple[float, ...]:
@@ -125,16 +125,16 @@ class Trials:
         else:
             results = list(self._desk.of_variants(prepared.variants))
         verdicts = judge_all(results, study)
+        if not any(is_at(result, limit) for result in results for limit in self.limits):
+            raise StudyWrong("No must is about the places and viewings of these set-ups; search others.")
         columns: dict[int, list[Result]] = {}
         for result in results:
             columns.setdefault(result.variant.column, []).append(result)
         for values, (_, those) in zip(some, sorted(columns.items()), strict=True):
             labels = dict.fromkeys(result.variant.label for result in those)
             found = sorted((f for label in labels for f in verdicts[label].musts), key=lambda f: f.margin)
-            if not found:
-                said = "about the places and viewings" if not _met(those, self.limits) else "met by a reading"
-                raise StudyWrong(f"No must is {said} of these set-ups, so there is nothing to search by.")
-            yield Trial(values, self._worst(found), found[0], those[0].setup.hfov_deg)
+            binds = found[0] if found else None
+            yield Trial(values, self._worst(found), binds, those[0].setup.hfov_deg)
             self._on_trial()
 
     def _worst(self, findings: Sequence[Finding]) -> tuple[float | None, ...]:
@@ -143,10 +143,6 @@ class Trials:
         for found in findings:
             worst.setdefault(self.limits.index(found.limit), found.margin)
         return tuple(worst.get(k) for k in range(len(self.limits)))
-
-
-def _met(results: Sequence[Result], limits: Sequence[Limit]) -> bool:
-    return any(is_at(result, limit) for result in results for limit in limits)
 
 
 @contextmanager
