@@ -21,6 +21,7 @@ COMMANDS = (
     "measure",
     "judge",
     "choose",
+    "solve",
     "twins",
     "chart",
     "inspect",

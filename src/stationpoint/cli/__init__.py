@@ -34,6 +34,7 @@ COMMANDS = (
     "measure",
     "judge",
     "choose",
+    "solve",
     "twins",
     "chart",
     "inspect",
@@ -109,8 +110,8 @@ def stationpoint() -> None:
       stationpoint start level.glb           write a first study for your own level
       stationpoint sheet level.study.toml    draw its sheet, with its readings beside it
 
-    Exit codes: 0 done; 1 judged, and it does not hold; 2 the input is wrong; 3 the machine lacks
-    something; 130 stopped.
+    Exit codes: 0 done; 1 judged, and it does not hold, or nothing found; 2 the input is wrong; 3 the
+    machine lacks something; 130 stopped.
 
     \b
     Completion for bash (zsh and fish alike):

@@ -19,6 +19,7 @@ from stationpoint.cli.options import (
     JudgeOptions,
     MeasureOptions,
     SheetOptions,
+    SolveOptions,
     TwinsOptions,
     alone,
     cell_width,
@@ -30,6 +31,7 @@ from stationpoint.cli.options import (
     further_fonts,
     json_file,
     only,
+    settings,
     study_file,
     text_file,
 )
@@ -272,6 +274,62 @@ def choose(study: str, variant: str, **chosen: Unpack[ChooseOptions]) -> None:
     from stationpoint.cli.actions import choose as action
 
     action.choose(study, variant, chosen)
+
+
+@click.command(
+    epilog=(
+        "Example: stationpoint solve quay.study.toml --vary hfov_deg=50:100 "
+        '--until "gaps.hop.scale_ratio <= 1.4"'
+    )
+)
+@study_file
+@click.option(
+    "--vary",
+    metavar="FIELD=LOW:HIGH",
+    multiple=True,
+    required=True,
+    help="A range to search, as in distance_m=4:12. Repeatable.",
+)
+@click.option(
+    "--until",
+    metavar="LIMIT",
+    multiple=True,
+    help='What must hold, as in "targets.crate.seen >= 0.6" (<=; is WORD; not WORD); the musts of the '
+    "study's brief if not given. Repeatable.",
+)
+@click.option(
+    "--most",
+    type=click.IntRange(24, 20000),
+    metavar="N",
+    default=400,
+    show_default=True,
+    help="Fewer set-ups than this are tried.",
+)
+@settings
+@click.option(
+    "-o", "--output", type=file_name, metavar="FILE", help="Draw the best as a sheet, or into a folder."
+)
+@click.option(
+    "--map",
+    "map_file",
+    type=file_name,
+    metavar="FILE",
+    help="Of two fields: a map of what holds and which limit bounds it (.png or .svg).",
+)
+@cell_width
+@json_file
+@alone
+@force
+@engine
+def solve(study: str, **chosen: Unpack[SolveOptions]) -> int:
+    """Find the camera set-ups within ranges that hold the brief, the worst place and viewing deciding.
+
+    One field is answered by its limit and the range that holds; several by the best set-ups that differ.
+    Exit code 1 if none is found; then it says which limit to give up, and what holds without it.
+    """
+    from stationpoint.cli.actions import solve as action
+
+    return action.solve(study, chosen)
 
 
 @click.command(

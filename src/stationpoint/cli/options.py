@@ -36,16 +36,21 @@ def file_name(words: str) -> str:
     return words
 
 
-class Changes(TypedDict):
-    """What the command line changes in a study."""
+class Settings(TypedDict):
+    """What the command line changes in a study but for its axes."""
 
     sets: tuple[str, ...]
-    rows: str | None
-    columns: str | None
-    pages: str | None
     hold: str | None
     places: tuple[str, ...]
     viewings: tuple[str, ...]
+
+
+class Changes(Settings):
+    """What the command line changes in a study."""
+
+    rows: str | None
+    columns: str | None
+    pages: str | None
 
 
 class Engine(TypedDict):
@@ -143,6 +148,19 @@ class ChooseOptions(TypedDict):
     on: str | None
 
 
+class SolveOptions(Settings, Engine, Writes):
+    """Options of `solve`."""
+
+    vary: tuple[str, ...]
+    until: tuple[str, ...]
+    most: int
+    output: str | None
+    map_file: str | None
+    cell_width: int | None
+    json_file: str | None
+    alone: bool
+
+
 class ChartOptions(Changes, Fonts, Engine, Writes):
     """Options of `chart`."""
 
@@ -211,25 +229,29 @@ cell_width = click.option(
     help="Width of a picture, 320 to 4096; 544 unless there are many columns, or one or two pictures.",
 )
 
-changes = _stacked(
-    click.option(
-        "--set",
-        "sets",
-        metavar="KEY=VALUE",
-        multiple=True,
-        help="Change one key of the study, such as camera.pitch_deg=30. Repeatable.",
-    ),
+_set = click.option(
+    "--set",
+    "sets",
+    metavar="KEY=VALUE",
+    multiple=True,
+    help="Change one key of the study, such as camera.pitch_deg=30. Repeatable.",
+)
+_axes = _stacked(
     click.option(
         "--rows", metavar="FIELD=A,B", help='Sweep down, as in pitch_deg=10,30; --rows "" ends a sweep.'
     ),
     click.option("--columns", metavar="FIELD=A,B", help="Sweep across; a range is pitch_deg=10:40:10."),
     click.option("--pages", metavar="FIELD=A,B", help="Sweep over pages."),
+)
+_kept = _stacked(
     click.option("--hold", type=click.Choice(HOLDS), help="What stays equal while the lens changes."),
     click.option("--place", "places", metavar="NAME", multiple=True, help="Only this place. Repeatable."),
     click.option(
         "--viewing", "viewings", metavar="NAME", multiple=True, help="Only this viewing. Repeatable."
     ),
 )
+settings = _stacked(_set, _kept)
+changes = _stacked(_set, _axes, _kept)
 
 engine = _stacked(
     click.option(

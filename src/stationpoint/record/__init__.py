@@ -6,11 +6,12 @@ from stationpoint.record.csv import csv_text
 from stationpoint.record.kept import read_kept_texts
 from stationpoint.record.ours import is_ours
 from stationpoint.record.png import Block, pack_rows, png_bytes, png_file, row_bands
-from stationpoint.record.record import Record, make_record, read_record, record_hash, record_text
+from stationpoint.record.record import Json, Record, make_record, read_record, record_hash, record_text
 from stationpoint.record.ticket import ticket_text
 
 __all__ = [
     "Block",
+    "Json",
     "Record",
     "csv_text",
     "is_ours",

@@ -132,7 +132,51 @@ def record_schema(fields: Iterable[Field]) -> Schema:
             "verdicts": {"type": "array", "items": verdict},
         }
     )
+    whole_properties = whole["properties"]
+    assert isinstance(whole_properties, dict)
+    whole_properties["solve"] = _solve()
     return {"$schema": DIALECT, "title": f"Record of {TOOL}", **whole}
+
+
+def _solve() -> Schema:
+    """What a record of `solve` alone has: how it searched."""
+    ends: Json = {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 2}
+    given_up = _object(
+        {
+            "limits": {
+                "type": "array",
+                "items": {"type": "object"},
+                "description": "The musts without which it holds, as a study writes them.",
+            },
+            "variant": _text("The label of the set-up that then holds."),
+            "margin": {
+                "type": "number",
+                "description": "By how much the worst of them fails there, over the limit.",
+            },
+        }
+    )
+    said = _object(
+        {
+            "evaluations": {"type": "integer", "description": "How many set-ups were tried."},
+            "varied": {
+                "type": "object",
+                "additionalProperties": ends,
+                "description": "Each varied field with the ends of its range.",
+            },
+            "holds": {
+                "type": ["object", "null"],
+                "additionalProperties": {"type": "array", "items": ends},
+                "description": "Of one varied field the stretches that hold; of several, for each the "
+                "stretch that the holding set-ups lie in. Null where none holds.",
+            },
+            "give_up": {
+                "type": ["array", "null"],
+                "items": given_up,
+                "description": "Where none holds: what to give up, the way that asks the least first.",
+            },
+        }
+    )
+    return said | {"description": "How the set-ups were found; only in a record of solve."}
 
 
 def schema_text(fields: Iterable[Field]) -> str:

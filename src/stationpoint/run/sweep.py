@@ -40,7 +40,7 @@ from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
 from stationpoint.run.workers.processes import can_fork, processors, work_in_order
-from stationpoint.study import note_on
+from stationpoint.study import Variant, note_on
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 MOST_WORKERS = 8  # unless more are asked for
@@ -165,7 +165,13 @@ class CaseRunner:
         self._widest = widest_aspect(prepared)
 
     def results(self, some: range, on_result: Callable[[], None] | None = None) -> tuple[Result, ...]:
-        """The results of some variants, counted from 0, in order: the first of each with its picture."""
+        """The results of some of the study's variants, counted from 0, in order."""
+        return self.of_variants(self._prepared.variants[some.start : some.stop], on_result)
+
+    def of_variants(
+        self, variants: tuple[Variant, ...], on_result: Callable[[], None] | None = None
+    ) -> tuple[Result, ...]:
+        """The results of these variants of the study, in order: the first of each with its picture."""
         wants, results = self._wants, list[Result]()
         waiting: Callable[[], Result] | None = None
 
@@ -176,7 +182,6 @@ class CaseRunner:
                     on_result()
 
         label = ""
-        variants = self._prepared.variants[some.start : some.stop]
         some_of_it = replace(self._prepared, variants=variants)
         for case in cases(some_of_it, wants.cell_width, self._scenes, self._widest):
             first = case.variant.label != label

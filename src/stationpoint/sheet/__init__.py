@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.sheet.answer import answer_words, flags
+from stationpoint.sheet.chart.margin_map import MarginMap, draw_margin_map
 from stationpoint.sheet.chart.plot import draw_chart
 from stationpoint.sheet.chart.series import chart_of, check_chart
 from stationpoint.sheet.compose import compose_pages, first_results, title_of
@@ -25,6 +26,7 @@ __all__ = [
     "MODES",
     "CellParts",
     "Layouts",
+    "MarginMap",
     "Pictures",
     "Ranked",
     "TwinLayout",
@@ -38,6 +40,7 @@ __all__ = [
     "columns_of_ranked",
     "compose_pages",
     "draw_chart",
+    "draw_margin_map",
     "first_results",
     "flags",
     "known_marks",

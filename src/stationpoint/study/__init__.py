@@ -39,6 +39,7 @@ from stationpoint.study.naming import (
 from stationpoint.study.spots import FLOOR, TOP, read_spots
 from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced
 from stationpoint.study.toml import study_text, toml_value
+from stationpoint.study.vary import Varied, limit_from_words, ranges_to_vary, with_settings
 
 __all__ = [
     "AXES",
@@ -63,6 +64,7 @@ __all__ = [
     "SweptCamera",
     "Target",
     "Variant",
+    "Varied",
     "Viewing",
     "anchor_over_foot_m",
     "aspect_ratio",
@@ -75,12 +77,14 @@ __all__ = [
     "gap_name",
     "is_lone",
     "key_complaints",
+    "limit_from_words",
     "lone_study",
     "mark_m",
     "meant_file",
     "no_node",
     "note_on",
     "pools",
+    "ranges_to_vary",
     "read_spots",
     "read_study",
     "read_text",
@@ -98,4 +102,5 @@ __all__ = [
     "unknown_keys",
     "what_is",
     "with_decision",
+    "with_settings",
 ]

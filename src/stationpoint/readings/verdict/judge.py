@@ -40,7 +40,8 @@ class Verdict:
 
     holds: every must holds. score: the worst margin of a must, None without one. binds: the must
     with that margin. failed: every must that does not hold, worst first. told: shoulds that do not. each: of
-    every limit the finding with the worst margin, those that fail first, then those nearest to it.
+    every limit the finding with the worst margin, those that fail first, then those nearest to it. musts:
+    every must met, worst first.
     """
 
     variant: str
@@ -50,6 +51,7 @@ class Verdict:
     failed: tuple[Finding, ...] = ()
     told: tuple[Finding, ...] = ()
     each: tuple[Finding, ...] = ()
+    musts: tuple[Finding, ...] = ()
 
 
 def judge(results: Sequence[Result], study: Study) -> Verdict | None:
@@ -116,7 +118,8 @@ def _verdict(results: Sequence[Result], bounds: Bounds) -> Verdict:
     for found in sorted(findings, key=lambda f: f.margin):
         worst.setdefault(limits.index(found.limit), found)
     each, score = tuple(worst.values()), binds.margin if binds else None
-    return Verdict(results[0].variant.label, not failed, score, binds, failed, told, each)
+    label = results[0].variant.label
+    return Verdict(label, not failed, score, binds, failed, told, each, tuple(musts))
 
 
 def is_at(result: Result, limit: Limit) -> bool:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from stationpoint.base.look import INK, PALE, RGB, SHADE
+from stationpoint.base.look import INK, PALE, SHADE
 from stationpoint.ink import text_width, wrap_text
 from stationpoint.readings import bounds_of
 from stationpoint.sheet.chart.frame import Frame
 from stationpoint.sheet.chart.names import LEADING, Box, Room
+from stationpoint.sheet.chart.own import hex_of
 from stationpoint.sheet.chart.page import Page
 from stationpoint.sheet.chart.panels import Panel
 from stationpoint.sheet.chart.series import Chart
@@ -59,9 +60,9 @@ def _draw_bound(on: Drawing, value: float, sides: tuple[int, ...], said: str, wh
     if whole:
         for side in sides:
             on.page.area(
-                (left, y, right, bottom) if side > 0 else (left, top, right, y), _hex(SHADE), 1.0, SHADED
+                (left, y, right, bottom) if side > 0 else (left, top, right, y), hex_of(SHADE), 1.0, SHADED
             )
-        on.page.line([(left, y), (right, y)], _hex(INK), 1.2, zorder=2.2)
+        on.page.line([(left, y), (right, y)], hex_of(INK), 1.2, zorder=2.2)
     holds = -1 if 1 in sides else 1  # words stand rather on the side that holds
     lines, wide, tall = _set(on, said)
 
@@ -73,10 +74,10 @@ def _draw_bound(on: Drawing, value: float, sides: tuple[int, ...], said: str, wh
 
     box = _write(on, lines, list(boxes()), y if whole else None, sides)
     if not whole:
-        on.page.line([(box[0], y), (box[2], y)], _hex(INK), 2.0, zorder=3.6)
+        on.page.line([(box[0], y), (box[2], y)], hex_of(INK), 2.0, zorder=3.6)
         for side in sides:
             low, high = sorted((y, y + side * HATCH_PX))
-            on.page.area((box[0], low, box[2], high), _hex(INK), 3.5, 0.7, "////")
+            on.page.area((box[0], low, box[2], high), hex_of(INK), 3.5, 0.7, "////")
 
 
 def _draw_words(on: Drawing, limit: Limit, words: Sequence[str], brief: str, whole: bool) -> None:
@@ -85,7 +86,7 @@ def _draw_words(on: Drawing, limit: Limit, words: Sequence[str], brief: str, who
     left, _, right, _ = on.frame.box
     for k in wrong:
         band = (left, on.frame.y(k + 0.5), right if whole else left + HATCH_PX, on.frame.y(k - 0.5))
-        on.page.area(band, _hex(SHADE if whole else INK), 1.0, SHADED, "" if whole else "////")
+        on.page.area(band, hex_of(SHADE if whole else INK), 1.0, SHADED, "" if whole else "////")
     lines, wide, tall = _set(on, brief)
     boxes: list[Box] = []
     for k in (*wrong[::-1], *(n for n in range(len(words)) if n not in wrong)):
@@ -125,7 +126,7 @@ def _write(
     )
     for k, line in enumerate(lines):
         y = box[1] + (0.86 + LEADING * k) * on.size
-        on.page.text(box[0] + 4, y, line, on.size, "semibold", halo=_hex((ground[0], ground[1], ground[2])))
+        on.page.text(box[0] + 4, y, line, on.size, "semibold", halo=hex_of((ground[0], ground[1], ground[2])))
     return box
 
 
@@ -135,7 +136,3 @@ def _is_wrong(limit: Limit, word: str) -> bool:
         or (limit.is_ is not None and word != str(limit.is_).lower())
         or (limit.one_of is not None and word not in [str(one).lower() for one in limit.one_of])
     )
-
-
-def _hex(rgb: RGB) -> str:
-    return f"#{rgb[0]:02x}{rgb[1]:02x}{rgb[2]:02x}"

@@ -16,6 +16,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
+from stationpoint.base.look import RGB
 from stationpoint.base.words import TOOL
 from stationpoint.ink import font_files, further_fonts
 
@@ -25,6 +26,11 @@ if TYPE_CHECKING:
 # By what an SVG's words are set elsewhere: the bundled fonts, then those most like the first of them.
 ELSEWHERE = ("Noto Sans", "Segoe UI", "Helvetica Neue", "Arial")
 _FAMILIES = re.compile(rb"font-family: [^;\"]*")
+
+
+def hex_of(rgb: RGB) -> str:
+    """A colour as matplotlib reads it."""
+    return "#{:02x}{:02x}{:02x}".format(*rgb)
 
 
 def figure_bytes(figure: Figure, ending: str) -> bytes:

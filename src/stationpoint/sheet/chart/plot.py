@@ -10,14 +10,14 @@ from collections.abc import Sequence
 from math import ceil
 from typing import Any
 
-from stationpoint.base.look import INK, PALE, PAPER, RGB, SHADE, WHITE
+from stationpoint.base.look import INK, PALE, PAPER, SHADE, WHITE
 from stationpoint.base.words import listed, plain
 from stationpoint.ink import Weight, is_settable, text_width, wrap_text
 from stationpoint.readings import SHARE, amount_words, bounds_of, unit_words
 from stationpoint.sheet.chart.frame import Frame, field_words, range_of, scale_of, tick_names
 from stationpoint.sheet.chart.limits import Drawing, draw_limits
 from stationpoint.sheet.chart.names import Box, End, Room, name_rows, width_of
-from stationpoint.sheet.chart.own import figure_bytes, own_settings
+from stationpoint.sheet.chart.own import figure_bytes, hex_of, own_settings
 from stationpoint.sheet.chart.page import Page
 from stationpoint.sheet.chart.panels import Line, Panel, ladder, panels_of, same_lines
 from stationpoint.sheet.chart.series import Chart
@@ -38,7 +38,7 @@ def draw_chart(chart: Chart, ending: str) -> bytes:
     rows = max(1, ceil(len(panels) / columns))
     height = max(float(HEIGHT_PX), HEAD + FOOT + rows * PANEL_PX + 60)
     with own_settings():
-        page = Page(float(WIDTH_PX), height, DPI, _hex(PAPER))
+        page = Page(float(WIDTH_PX), height, DPI, hex_of(PAPER))
         _frame_words(page, chart, more)
         _draw_panels(page, chart, panels, columns, rows)
         return figure_bytes(page.figure, ending.lower())
@@ -127,16 +127,16 @@ def _draw_axes(
     page: Page, frame: Frame, marks: Sequence[tuple[float, str]], size: float, named: bool
 ) -> None:
     left, top, right, bottom = frame.box
-    page.area(frame.box, _hex(PALE), 0.5)
+    page.area(frame.box, hex_of(PALE), 0.5)
     for value, name in marks:
         y = frame.y(value)
-        page.line([(left, y), (right, y)], _hex(SHADE), 0.6, zorder=1.2)
-        page.line([(left - 7, y), (left, y)], _hex(INK), 1.0)
+        page.line([(left, y), (right, y)], hex_of(SHADE), 0.6, zorder=1.2)
+        page.line([(left - 7, y), (left, y)], hex_of(INK), 1.0)
         if name:
             page.text(left - 13, y + 0.36 * size, name, size, "regular", "right")
-    page.line([(left, top), (left, bottom), (right, bottom)], _hex(INK), 1.0)
+    page.line([(left, top), (left, bottom), (right, bottom)], hex_of(INK), 1.0)
     for k in range(len(frame.scale.at)):
-        page.line([(frame.x(k), bottom), (frame.x(k), bottom + 7)], _hex(INK), 1.0)
+        page.line([(frame.x(k), bottom), (frame.x(k), bottom + 7)], hex_of(INK), 1.0)
     for k, lines in tick_names(frame, size) if named else ():
         for n, line in enumerate(lines[:2]):
             page.text(frame.x(k), bottom + 11 + (n + 0.8) * size * 1.15, line, size, "regular", "center")
@@ -171,7 +171,7 @@ def _draw_panel(
             line = panel.lines[row.end.style]
             page.line(
                 [(row.end.x, row.end.y), (right + 10, row.end.y), (right + 24, row.y), (right + 50, row.y)],
-                _hex(INK),
+                hex_of(INK),
                 0.7,
                 zorder=2.5,
             )
@@ -211,7 +211,7 @@ def _draw_line(page: Page, panel: Panel, k: int, line: Line, track: Track, order
     for piece in _pieces(track):
         page.line(
             piece,
-            _hex(INK),
+            hex_of(INK),
             WIDTHS[line.weight],
             dashes=DASHES[_style(panel, k)[0]] if usual else "-",
             zorder={"thin": 2.6, "usual": 3.0, "bold": 3.4}[line.weight],
@@ -240,7 +240,7 @@ def _name_places(page: Page, line: Line, track: Track, order: Sequence[int], roo
                 boxes.append((x + dx - 2, y + dy, x + dx + wide + 2, y + dy + size * 1.1))
         found = room.best(boxes)
         if found is not None:
-            page.text(found[0] + 2, found[1] + 0.86 * size, words, size, "semibold", halo=_hex(PALE))
+            page.text(found[0] + 2, found[1] + 0.86 * size, words, size, "semibold", halo=hex_of(PALE))
             before = place
 
 
@@ -260,8 +260,8 @@ def _marker(panel: Panel, k: int, fails: bool) -> dict[str, Any]:
     return {
         "marker": "o" if panel.lines[k].weight != "usual" else MARKERS[_style(panel, k)[1]],
         "markersize": 8.5 if bold else 7,
-        "markerfacecolor": _hex(INK if fails else WHITE),
-        "markeredgecolor": _hex(INK),
+        "markerfacecolor": hex_of(INK if fails else WHITE),
+        "markeredgecolor": hex_of(INK),
         "markeredgewidth": 1.5,
     }
 
@@ -272,7 +272,3 @@ def _names_px(panel: Panel, size: float) -> float:
     heads: list[tuple[str, Weight]] = [(is_settable(line.head), "semibold") for line in named]
     rests: list[tuple[str, Weight]] = [(is_settable(line.rest), "regular") for line in named]
     return width_of(heads + rests, size) + 2 * bool(named)
-
-
-def _hex(rgb: RGB) -> str:
-    return f"#{rgb[0]:02x}{rgb[1]:02x}{rgb[2]:02x}"
