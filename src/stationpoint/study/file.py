@@ -70,8 +70,10 @@ def study_from_text(
     hold: str | None = None,
     place: str | Sequence[str] | None = None,
     viewing: str | Sequence[str] | None = None,
+    sweeps_camera: bool = True,
 ) -> Study:
-    """As read_study, from text; name: what complaints call it."""
+    """As read_study, from text; name: what complaints call it. sweeps_camera: False where the camera's fields
+    on the axes are of no account, so that one of them may be set."""
     data = parsed(text, name)
     wrong: list[str] = []
     options: dict[Loc, str] = {}
@@ -85,7 +87,7 @@ def study_from_text(
     if hold is not None:
         options[("sweep", "hold")] = "--hold"
     _put_axes(data, given, wrong)
-    wrong += _idle_sets(data, set_places)
+    wrong += _idle_sets(data, set_places if sweeps_camera else [at for at in set_places if at[0] == "light"])
     try:
         study = Study.model_validate(data, context={"file": True})
     except ValidationError as error:

@@ -204,6 +204,15 @@ def test_view_height_for_a_size_is_the_picture_over_it(tmp_path: Path) -> None:
     assert answer(record, "view_height_m") == near(1080 / 200)
 
 
+def test_camera_field_that_the_study_sweeps_can_be_set_and_counts_no_more(tmp_path: Path) -> None:
+    study = STUDY + "\n[sweep]\ncolumns = { hfov_deg = [40, 80] }\n"
+    words = [*vary(distance_m="2:30"), *until("targets.plate.size_px.couch >= 200")]
+    record = solved(tmp_path, *words, study=study)
+    assert answer(record, "distance_m") == near(960 / tan(radians(30)) / 200)
+    record = solved(tmp_path, *words, "--set", "camera.hfov_deg=90", study=study)
+    assert answer(record, "distance_m") == near(960 / 200)
+
+
 def test_lens_at_one_subject_scale_that_keeps_what_is_beyond_large(tmp_path: Path) -> None:
     study = STUDY.replace("hfov_deg = 60", "focal_mm = 35") + '\n[sweep]\nhold = "subject-scale"\n'
     words = [*vary(focal_mm="20:100"), *until("targets.far plate.size_px.couch >= 100")]

@@ -123,7 +123,7 @@ def _ready(path: Path, chosen: SolveOptions) -> tuple[Prepared, tuple[Varied, ..
         columns=None,
         pages=None,
     )
-    given = study_of(path, changes)
+    given = study_of(path, changes, sweeps_camera=False)
     study = given.study
     if chosen["until"]:
         study = _asked(study, chosen["until"])
@@ -168,7 +168,8 @@ def _lines(solved: Solved, found: Prepared, verdicts: Mapping[str, Verdict]) -> 
         extents = [
             f"{field} {plain(low, 4)} to {plain(high, 4)}" for field, ((low, high),) in solved.ranges.items()
         ]
-        yield f"{solved.holding} of {tried} hold, with {listed(extents)}."
+        many = solved.holding > 1
+        yield f"{solved.holding} of {tried} " + (f"hold, with {listed(extents)}." if many else "holds.")
     else:
         yield f"Nothing holds; {tried}."
     for k, (label, trial) in enumerate(zip(labels, solved.found, strict=True)):

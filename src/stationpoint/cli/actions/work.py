@@ -76,8 +76,8 @@ class Given(NamedTuple):
     guessed: tuple[str, ...]
 
 
-def study_of(path: Path, changes: Changes) -> Given:
-    """The study of a file; of a scene or mesh file the default one."""
+def study_of(path: Path, changes: Changes, sweeps_camera: bool = True) -> Given:
+    """The study of a file; of a scene or mesh file the default one. sweeps_camera: as in study_from_text."""
     scene: Scene | None = None
     guessed: tuple[str, ...] = ()
     sets = changes["sets"]
@@ -99,6 +99,7 @@ def study_of(path: Path, changes: Changes) -> Given:
         hold=changes["hold"],
         place=changes["places"],
         viewing=changes["viewings"],
+        sweeps_camera=sweeps_camera,
     )
     return Given(study, scene, guessed)
 
