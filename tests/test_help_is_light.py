@@ -13,7 +13,10 @@ from cli_calls import environment
 
 HEAVY = {"numpy", "PIL", "pydantic", "trimesh", "pyrender", "OpenGL", "embreex", "scipy", "matplotlib"}
 HEAVY |= {"DracoPy", "pxr"}
-COMMANDS = ("demo", "start", "check", "sheet", "measure", "judge", "twins", "chart", "inspect", "mesh")
+COMMANDS = (
+    *("demo", "start", "check", "sheet", "measure", "judge", "compare", "twins", "chart", "inspect"),
+    "mesh",
+)
 CALLS = [(), *[(name,) for name in COMMANDS]]
 SLACK_S = 0.15
 

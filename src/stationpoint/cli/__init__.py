@@ -26,7 +26,10 @@ from stationpoint.cli.stops import Stopped, settle, stoppable
 
 __all__ = ["main"]
 
-COMMANDS = ("demo", "start", "check", "sheet", "measure", "judge", "twins", "chart", "inspect", "mesh")
+COMMANDS = (
+    *("demo", "start", "check", "sheet", "measure", "judge", "compare", "twins", "chart", "inspect"),
+    "mesh",
+)
 DONE, WRONG, LACKING, FAULT, STOPPED = 0, 2, 3, 70, 130
 OBJECTS_BEFORE_SWEEP = 200_000
 MOST_WORDS = 400  # letters, of an error that was not written for people
@@ -97,7 +100,7 @@ def stationpoint() -> None:
       stationpoint start level.glb           write a first study for your own level
       stationpoint sheet level.study.toml    draw its sheet, with its readings beside it
 
-    Exit codes: 0 done; 1 judged, and it does not hold; 2 the input is wrong; 3 the machine lacks
+    Exit codes: 0 done; 1 it does not hold, or has changed; 2 the input is wrong; 3 the machine lacks
     something; 130 stopped.
 
     \b

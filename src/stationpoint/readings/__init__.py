@@ -20,7 +20,7 @@ from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
 from stationpoint.readings.twins.twins import twin_moves
 from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value
 from stationpoint.readings.verdict.cameras import CameraVerdict, judge_cameras
-from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all
+from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all, margin
 from stationpoint.readings.verdict.limits import (
     ASSUMED,
     LEAST_SUBJECT_SEEN,
@@ -84,6 +84,7 @@ __all__ = [
     "kinds_of",
     "limit_complaints",
     "limit_notes",
+    "margin",
     "meant",
     "measures_colours",
     "needs_shots",

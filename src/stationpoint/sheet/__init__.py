@@ -17,6 +17,7 @@ from stationpoint.sheet.settings import aids_words, surfaces_words
 from stationpoint.sheet.twin.page import Pictures, twin_page
 from stationpoint.sheet.twin.plan import Layouts, TwinLayout
 from stationpoint.sheet.twin.words import twin_answer
+from stationpoint.sheet.wording import value_words as setting_words
 
 __all__ = [
     "CLOSE_UP_PX",
@@ -42,6 +43,7 @@ __all__ = [
     "plan_data",
     "plan_objects",
     "planes_needed",
+    "setting_words",
     "surfaces_words",
     "tickets_words",
     "twin_answer",

@@ -45,11 +45,15 @@ STUDY = Kind("a study is a TOML file", (".toml",), "-o", must=True)
 RECORD = Kind("a record is JSON", (".json",), "--json")
 TABLE = Kind("a table is CSV", (".csv",), "--csv")
 TICKET = Kind("a ticket is plain text", (".txt",), "--text")
+TESTS = Kind("a report of tests is XML", (".xml",), "--junit")
+SUMMARY = Kind("a summary is Markdown", (".md",), "--markdown")
+BASELINE = Kind("a baseline is a record, in JSON", (".json",), "--baseline", must=True)
 OTHERS = (  # of formats never written
     *(".jpg", ".jpeg", ".gif", ".gltf", ".obj", ".stl", ".ply", ".fbx"),
     *(".usd", ".usda", ".usdc", ".usdz"),
 )
-ENDINGS = {*OTHERS, *(end for kind in (SHEET, CHART, MESH, STUDY, RECORD, TABLE, TICKET) for end in kind[1])}
+WRITTEN = (SHEET, CHART, MESH, STUDY, RECORD, TABLE, TICKET, TESTS, SUMMARY)
+ENDINGS = {*OTHERS, *(end for kind in WRITTEN for end in kind.endings)}
 
 
 class Outputs:
@@ -91,6 +95,11 @@ class Outputs:
         self.claim(place, kind, data)
         self._contents[str(place)] = data
         self._options[str(place)] = kind.option
+
+    @property
+    def takes_stdout(self) -> bool:
+        """Whether standard output is for one of them, so that what is told goes elsewhere."""
+        return STDOUT in self._claimed
 
     def deliver(self, quiet: bool) -> None:
         """Write all files, or none; then what goes to standard output."""
