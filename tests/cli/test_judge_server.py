@@ -73,6 +73,20 @@ def test_a_baseline_is_compared_with_what_is_judged_alone(folder: Path) -> None:
     assert judged(folder, "--baseline", "base.json", "--variant", "A2")[0] == 0
 
 
+def test_a_variant_that_is_gone_is_worse_and_another_camera_must_be_accepted(folder: Path) -> None:
+    base = ("--baseline", "base.json")
+    judged(folder, *base, "--accept")
+    code, lines = judged(folder, *base, "--columns", "focal_mm=24")
+    assert code == 1
+    assert "Worse: 20 mm in perspective: gone" in lines
+    other = ("--columns", "focal_mm=26,28")
+    said = refused("judge", "pier.study.toml", *RAYS, *base, *other, cwd=folder)
+    assert "no variant in common" in said
+    assert "--accept" in said
+    assert judged(folder, *base, *other, "--accept")[0] == 0
+    assert judged(folder, *base, *other)[0] == 0
+
+
 @pytest.mark.parametrize("text", ["notes of mine\n", '{"a": 1}', '{"tool": {"name": "stationpoint"}}'])
 def test_a_baseline_that_is_no_record_is_never_written_over(folder: Path, text: str) -> None:
     (folder / "base.json").write_text(text, "utf-8")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from stationpoint.record.csv import csv_text
 from stationpoint.record.junit import Suite, Test, junit_text
-from stationpoint.record.kept import KEPT_SUFFIXES, Kept, read_kept
+from stationpoint.record.kept import KEPT_SUFFIXES, read_kept
 from stationpoint.record.markdown import Summary, markdown_text
 from stationpoint.record.ours import is_ours
 from stationpoint.record.png import Block, pack_rows, png_bytes, png_file, read_png_texts, row_bands
@@ -15,7 +15,6 @@ __all__ = [
     "KEPT_SUFFIXES",
     "Block",
     "Json",
-    "Kept",
     "Record",
     "Suite",
     "Summary",

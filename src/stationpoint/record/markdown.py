@@ -10,8 +10,8 @@ from stationpoint.base.words import TOOL, counted, visible
 
 MARK = f"<!-- {TOOL} -->"  # by which a summary is known as ours; no reader shows it
 MOST_LINES = 20  # of one summary
-MARKUP = re.compile(r"[`*_{}\[\]<>#|~&@$]|\\(?![-+=.)])|:(?=//)|(?<=www)\.")
-START = re.compile(r"^(\d*)([-+=.)])")  # what begins a list or a line under a heading
+MARKUP = re.compile(r"[`*_{}\[\]<#|~&@$]|\\(?![-+=.)>])|:(?=//)|(?<=www)\.")
+START = re.compile(r"^(\d*)([-+=.)>])")  # what begins a list or a line under a heading
 
 
 class Summary(NamedTuple):
@@ -45,4 +45,4 @@ def _escaped(found: re.Match[str]) -> str:
     letter = found.group()
     if letter == "@":  # a comment after it keeps it from calling whoever is named so
         return "@<!-- -->"
-    return f"&#{ord(letter)};" if letter in "<>&:." else f"\\{letter}"
+    return f"&#{ord(letter)};" if letter in "<&:." else f"\\{letter}"

@@ -60,7 +60,12 @@ class Baseline:
             return ()
         before = _narrowed(self._record, now) if self._is_narrowed else self._record
         scope = Scope(paths=frozenset(".".join(path) for path in bounded_paths(study)))
-        found = compare_records(before, now, scope, self._tolerances, (str(self._file), "the study"))
+        try:
+            found = compare_records(before, now, scope, self._tolerances, (str(self._file), "the study"))
+        except StudyWrong as error:
+            if self._accept:  # whatever it was: it is replaced
+                return ()
+            raise StudyWrong(f"{error}", "Where that is meant, renew the baseline with --accept.") from None
         lines = lines_by_variant(found, worse_changes(found.changed, study))
         return tuple(f"Worse: {line}" for own in lines.values() for line in own)
 

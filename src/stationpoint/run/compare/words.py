@@ -107,6 +107,8 @@ def _value(value: Json, unit: str, decimals: int) -> str:
         return listed(str(one) for one in value) or "none"
     if isinstance(value, list):
         return counted(len(value), "found", "found")
+    if value and all(isinstance(one, int | float | None) for one in value.values()):
+        return listed(f"{name} {_value(one, unit, decimals)}" for name, one in value.items())
     words = dumps(value, ensure_ascii=False, sort_keys=True)
     return words if len(words) <= MOST_LETTERS else f"{words[:MOST_LETTERS]}..."
 
