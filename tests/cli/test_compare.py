@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 from junitparser import Failure, JUnitXml
+from PIL import Image
 
 from cli_calls import call, done, refused
 from pier import LINE, SCENE, STUDY, pier
@@ -67,6 +69,45 @@ def test_two_builds_of_a_level_are_measured_by_one_study(folder: Path) -> None:
     found = call("compare", "old.toml", "new.toml", "--study", *STUDIES, cwd=folder)
     assert found.code == 1
     assert LINE in found.text.splitlines()
+
+
+def test_what_changed_is_drawn_before_after_and_where_they_differ(folder: Path) -> None:
+    (folder / "old.toml").write_text(SCENE.format(x=0.0), "utf-8")
+    (folder / "new.toml").write_text(SCENE.format(x=0.62), "utf-8")
+    words = ("--study", *STUDIES, "--cell-width", "320", "-o", "changes.png")
+    assert call("compare", "old.toml", "new.toml", *words, cwd=folder).code == 1
+    first = (folder / "changes.png").read_bytes()
+    with Image.open(folder / "changes.png") as image:
+        assert image.size[0] == 3 * 320 + 2 * 24 + 2 * 34
+        page = np.asarray(image.convert("RGB")).astype(int)
+    # the crate is ochre: red well above blue. 24 mm: F = 320 x 24 / 36 = 213.3 px, so that its face of 2 m at
+    # 10 m is 42.7 px wide; seen are 0.92 and 0.61 of it, in a square, at the last row of pictures
+    ochre = (page[..., 0] - page[..., 2]) > 60
+    lefts = (34, 34 + 344, 34 + 688)
+    half = page.shape[0] // 2
+    seen = [ochre[half:, left : left + 320].any(axis=0).sum() for left in lefts[:2]]
+    assert seen == pytest.approx([0.92 * 42.67, 0.61 * 42.67], abs=1.5)
+    again = call("compare", "old.toml", "new.toml", *words, cwd=folder)
+    assert again.code == 1
+    assert (folder / "changes.png").read_bytes() == first
+    assert call("compare", "changes.png", "now.json", cwd=folder).code == 0  # it carries the later record
+
+
+def test_no_sheet_is_drawn_of_records_nor_where_nothing_changed(folder: Path) -> None:
+    assert "no pictures" in refused("compare", "before.json", "now.json", "-o", "x.png", cwd=folder)
+    assert "-o" in refused("compare", "before.json", "now.json", "--cell-width", "320", cwd=folder)
+    same = call("compare", "pier.study.toml", *STUDIES, "-o", "x.png", cwd=folder)
+    assert (same.code, same.out) == (0, b"")
+    assert not (folder / "x.png").exists()
+
+
+def test_a_sheet_of_changes_has_what_is_gone_and_what_is_new(folder: Path) -> None:
+    (folder / "two.study.toml").write_text(STUDY.replace("[20, 24]", "[24, 28]"), "utf-8")
+    words = ("--cell-width", "96", "-o", "changes.png")
+    found = call("compare", "pier.study.toml", "two.study.toml", *RAYS, *words, cwd=folder)
+    assert found.code == 1
+    assert found.text.splitlines() == ["20 mm in perspective: gone", "28 mm in perspective: new"]
+    assert (folder / "changes.png").stat().st_size > 0
 
 
 def test_what_is_unchanged_is_silent_and_measured_in_the_same_bytes(folder: Path) -> None:

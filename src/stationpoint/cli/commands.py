@@ -267,6 +267,14 @@ def judge(studies: tuple[str, ...], **chosen: Unpack[JudgeOptions]) -> int:
 )
 @click.option("--all", "everything", is_flag=True, help="Compare every reading.")
 @tolerances
+@click.option(
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="Draw what changed there, before, after and where they differ: of studies and builds.",
+)
+@cell_width
 @json_file
 @junit_file
 @markdown_file

@@ -131,6 +131,8 @@ class CompareOptions(Engine, Writes):
     study_file: str | None
     readings: tuple[str, ...]
     everything: bool
+    output: str | None
+    cell_width: int | None
     tolerances: tuple[str, ...]
     json_file: str | None
     junit_file: str | None

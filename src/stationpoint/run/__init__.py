@@ -11,6 +11,7 @@ from stationpoint.run.compare.differences import (
     compare_records,
     read_tolerances,
 )
+from stationpoint.run.compare.pictures import draw_comparison
 from stationpoint.run.compare.words import change_lines, comparison_data, lines_by_variant
 from stationpoint.run.compare.worse import worse_changes
 from stationpoint.run.meaning import landed_node
@@ -58,6 +59,7 @@ __all__ = [
     "chosen_variants",
     "compare_records",
     "comparison_data",
+    "draw_comparison",
     "draw_sheet",
     "draw_twin_sheet",
     "drawing_from",

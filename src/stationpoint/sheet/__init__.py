@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.sheet.answer import answer_words, flags
+from stationpoint.sheet.before_after import ChangedCell, before_after_page
 from stationpoint.sheet.chart.plot import draw_chart
 from stationpoint.sheet.chart.series import chart_of, check_chart
 from stationpoint.sheet.compose import compose_pages, first_results
@@ -23,6 +24,7 @@ __all__ = [
     "CLOSE_UP_PX",
     "MODES",
     "CellParts",
+    "ChangedCell",
     "Layouts",
     "Pictures",
     "TwinLayout",
@@ -30,6 +32,7 @@ __all__ = [
     "answer_words",
     "arrange",
     "axes_of",
+    "before_after_page",
     "cell_width_for",
     "chart_of",
     "check_chart",

@@ -11,8 +11,8 @@ from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import TOOL, counted
 from stationpoint.cli import say, tell
-from stationpoint.cli.actions.outputs import RECORD, SUMMARY, TESTS, Outputs
-from stationpoint.cli.actions.work import ready, study_of, swept
+from stationpoint.cli.actions.outputs import RECORD, SHEET, SUMMARY, TESTS, Outputs
+from stationpoint.cli.actions.work import Drawer, ready, study_of, swept
 from stationpoint.cli.options import Changes, CompareOptions
 from stationpoint.readings import bounded_paths, kinds_of, paths_meant
 from stationpoint.record import (
@@ -36,6 +36,7 @@ from stationpoint.run import (
     change_lines,
     compare_records,
     comparison_data,
+    draw_comparison,
     lines_by_variant,
     prepare_study,
     read_tolerances,
@@ -54,6 +55,7 @@ UNCHANGED: Changes = {
     "places": (),
     "viewings": (),
 }
+COMPARISON = SHEET._replace(or_else="")
 WHAT = "a record (.json), a sheet (.png), a study, or with --study a build of its level"
 
 
@@ -79,7 +81,9 @@ def compare(before: str, after: str, chosen: CompareOptions) -> int:
     kinds = [_kind(file, chosen["study_file"]) for file in files]
     if chosen["study_file"] is not None and "build" not in kinds:
         raise StudyWrong("--study is for two builds of a level, and neither of these is one; leave it out.")
+    _check_drawn(files, kinds, chosen)
     outputs = Outputs(chosen["force"])
+    outputs.claim(chosen["output"], COMPARISON)
     outputs.claim_all(
         [(chosen["json_file"], RECORD), (chosen["junit_file"], TESTS), (chosen["markdown_file"], SUMMARY)]
     )
@@ -91,6 +95,9 @@ def compare(before: str, after: str, chosen: CompareOptions) -> int:
     lines = change_lines(found)
     if found.apart and one.text != other.text:
         say(f"Only one of the two has readings of {', '.join(found.apart)}; these are not compared.")
+    if chosen["output"] is not None and lines:
+        drawn = _drawn(found, one, other, f"{files[0].name} and {files[1].name}", chosen)
+        outputs.add(chosen["output"], COMPARISON, drawn)
     _report(outputs, found, lines, f"{files[0].name} and {files[1].name}", chosen)
     with suppress(BrokenPipeError):
         outputs.deliver(chosen["quiet"])
@@ -110,6 +117,29 @@ def _kind(file: Path, study: str | None) -> str:
     if kind != "study" and study is None:
         raise StudyWrong(f"{file} is a level alone; name the study that measures it with --study.")
     return "study" if kind == "study" else "build"
+
+
+def _check_drawn(files: tuple[Path, Path], kinds: list[str], chosen: CompareOptions) -> None:
+    """StudyWrong where a sheet is asked for of what cannot be drawn."""
+    if chosen["output"] is None and chosen["cell_width"] is not None:
+        raise StudyWrong("--cell-width is about a sheet; name the sheet with -o.")
+    lone = next((file for file, kind in zip(files, kinds, strict=True) if kind == "record"), None)
+    if chosen["output"] is not None and lone is not None:
+        raise StudyWrong(f"-o: {lone} is a record, which holds no pictures to compare; name two studies.")
+
+
+def _drawn(found: Comparison, one: Side, other: Side, names: str, chosen: CompareOptions) -> bytes:
+    """The sheet of what changed between two sides that were measured now."""
+    title = f"What changed between {names}?"
+    before, after = one.prepared, other.prepared
+    assert before is not None
+    assert after is not None
+
+    def drawn_by(name: str) -> bytes:
+        width = chosen["cell_width"]
+        return draw_comparison(found, before, after, title, _answer(found), other.text, name, width)
+
+    return Drawer(chosen["renderer"])(drawn_by)
 
 
 def _side(file: Path, kind: str, chosen: CompareOptions) -> Side:

@@ -8,7 +8,7 @@ from json import dumps
 from stationpoint.base.words import counted, listed, number
 from stationpoint.readings import SHARE, Path, about_reading, unit_words, viewing_of
 from stationpoint.record import Json, Record
-from stationpoint.run.compare.differences import HOLDS, Change, Comparison, Variant, Whole
+from stationpoint.run.compare.differences import HOLDS, Change, Comparison, Spot, Variant, Whole
 from stationpoint.sheet import setting_words
 from stationpoint.study import HERE
 
@@ -61,14 +61,13 @@ def change_lines(found: Comparison) -> list[str]:
 def change_words(change: Change, names: Names, found: Comparison) -> str:
     """One change: "35 mm in perspective, at high tide: crate seen 92 % -> 61 %, hidden by barge-2"."""
     key = change.variant.key
-    where = _where(names, key, change.place)
+    where = _where(names, key, None) if change.place is None or change.picture is None else ""
+    where = where or spot_words(names, (key, str(change.place), str(change.picture)), found)
     if change.path == HOLDS:
         by = [f"{_reading(path)}, {_at(place)}" for path, place in dict.fromkeys(change.failed) if place]
         more = f", by {by[0]}" if by else ""
         more += f" and {len(by) - 1} more" if len(by) > 1 else ""
         return f"{where}: {_held(change.before)} {ARROW} {_held(change.after)}{more}"
-    if change.place is not None and (key, change.place) in found.manifold:
-        where += f", in {change.picture}"
     viewing = viewing_of(change.path)
     seat = f" ({viewing})" if viewing is not None and change.path[0] != "viewing" else ""
     before, after = value_pair(change.before, change.after, about_reading(change.path).unit)
@@ -130,6 +129,13 @@ def _at(place: str) -> str:
 
 def _where(names: Names, key: str, place: str | None) -> str:
     return names[key] if place is None else f"{names[key]}, {_at(place)}"
+
+
+def spot_words(names: Names, spot: Spot, found: Comparison) -> str:
+    """A cell by its variant, its place, and its picture where there are several."""
+    key, place, picture = spot
+    where = _where(names, key, place)
+    return f"{where}, in {picture}" if (key, place) in found.manifold else where
 
 
 def comparison_data(found: Comparison, tool: Json) -> Record:
