@@ -12,7 +12,7 @@ from stationpoint.run.compare.differences import (
     read_tolerances,
 )
 from stationpoint.run.compare.pictures import draw_comparison
-from stationpoint.run.compare.words import change_lines, comparison_data, lines_by_variant
+from stationpoint.run.compare.words import answer_of, change_lines, comparison_data, lines_by_variant
 from stationpoint.run.compare.worse import worse_changes
 from stationpoint.run.meaning import landed_node
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
@@ -52,6 +52,7 @@ __all__ = [
     "Prepared",
     "Scope",
     "Wants",
+    "answer_of",
     "bounded_names",
     "camera_words",
     "cases_to_draw",

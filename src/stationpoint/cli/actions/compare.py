@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
-from stationpoint.base.words import TOOL, counted
+from stationpoint.base.words import TOOL
 from stationpoint.cli import say, tell
 from stationpoint.cli.actions.outputs import RECORD, SHEET, SUMMARY, TESTS, Outputs
 from stationpoint.cli.actions.work import Drawer, ready, study_of, swept
@@ -32,6 +32,7 @@ from stationpoint.run import (
     Prepared,
     Scope,
     Wants,
+    answer_of,
     bounded_names,
     change_lines,
     compare_records,
@@ -137,7 +138,7 @@ def _drawn(found: Comparison, one: Side, other: Side, names: str, chosen: Compar
 
     def drawn_by(name: str) -> bytes:
         width = chosen["cell_width"]
-        return draw_comparison(found, before, after, title, _answer(found), other.text, name, width)
+        return draw_comparison(found, before, after, title, answer_of(found), other.text, name, width)
 
     return Drawer(chosen["renderer"])(drawn_by)
 
@@ -192,16 +193,5 @@ def _report(
         text = junit_text([Suite(f"compare {names}", tuple(tests))])
         outputs.add(chosen["junit_file"], TESTS, text.encode())
     if chosen["markdown_file"] is not None:
-        text = markdown_text([Summary(names, _answer(found), tuple(lines))])
+        text = markdown_text([Summary(names, answer_of(found), tuple(lines))])
         outputs.add(chosen["markdown_file"], SUMMARY, text.encode())
-
-
-def _answer(found: Comparison) -> str:
-    """The comparison in one sentence."""
-    counts = (
-        (len(found.changed), "reading", "changed"),
-        (len(found.gone), "variant", "gone"),
-        (len(found.new), "variant", "new"),
-    )
-    said = [f"{counted(count, thing)} {how}" for count, thing, how in counts if count]
-    return f"{', '.join(said)}." if said else f"{counted(len(found.variants), 'variant')}, nothing changed."

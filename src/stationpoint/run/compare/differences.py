@@ -86,9 +86,11 @@ class Whole(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """What differs, in the order of the records. variants: all of both, as they are now. apart: groups of
-    readings that only one of the two has, so that they are not compared. manifold: keys and places that have
-    several pictures."""
+    """What differs, verdicts first, then in the order of the records.
+
+    variants: all of both, as they are now. apart: groups of readings that only one of the two has, so that
+    they are not compared. manifold: keys and places that have several pictures.
+    """
 
     changed: tuple[Change, ...]
     gone: tuple[Whole, ...]
@@ -147,7 +149,7 @@ def compare_records(
                 changed.append(Change(variant, spot[1], spot[2], path, one, other, hidden, off))
     verdicts = list(_verdicts(old, new)) if scope.verdicts else []
     compared += len(verdicts)
-    changed += [change for change in verdicts if change is not None]
+    changed = [*(change for change in verdicts if change is not None), *changed]
     if not compared:
         raise StudyWrong(
             f"{names[0]} and {names[1]} have nothing in common of what is compared; "

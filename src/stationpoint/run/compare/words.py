@@ -180,3 +180,20 @@ def lines_by_variant(found: Comparison, changes: Sequence[Change]) -> dict[str, 
     for change in changes:
         lines[names[change.variant.key]].append(change_words(change, names, found))
     return lines
+
+
+def answer_of(found: Comparison) -> str:
+    """A comparison in one sentence: "2 readings changed, 1 variant gone."."""
+    verdicts = sum(change.path == HOLDS for change in found.changed)
+    counts = (
+        (verdicts, "verdict", "changed"),
+        (len(found.changed) - verdicts, "reading", "changed"),
+        *((sum(one.place is None for one in those), "variant", how) for those, how in _lone(found)),
+        *((sum(one.place is not None for one in those), "place", how) for those, how in _lone(found)),
+    )
+    said = [f"{counted(count, thing)} {how}" for count, thing, how in counts if count]
+    return f"{', '.join(said)}." if said else f"{counted(len(found.variants), 'variant')}, nothing changed."
+
+
+def _lone(found: Comparison) -> tuple[tuple[tuple[Whole, ...], str], ...]:
+    return ((found.gone, "gone"), (found.new, "new"))
