@@ -20,6 +20,7 @@ COMMANDS = (
     "sheet",
     "measure",
     "judge",
+    "compare",
     "choose",
     "solve",
     "twins",

@@ -33,6 +33,7 @@ COMMANDS = (
     "sheet",
     "measure",
     "judge",
+    "compare",
     "choose",
     "solve",
     "twins",
@@ -110,7 +111,7 @@ def stationpoint() -> None:
       stationpoint start level.glb           write a first study for your own level
       stationpoint sheet level.study.toml    draw its sheet, with its readings beside it
 
-    Exit codes: 0 done; 1 judged, and it does not hold, or nothing found; 2 the input is wrong; 3 the
+    Exit codes: 0 done; 1 it does not hold, or has changed, or nothing found; 2 the input is wrong; 3 the
     machine lacks something; 130 stopped.
 
     \b

@@ -14,6 +14,7 @@ from stationpoint.cli.options import (
     ChartOptions,
     CheckOptions,
     ChooseOptions,
+    CompareOptions,
     DemoOptions,
     InspectOptions,
     JudgeOptions,
@@ -30,10 +31,13 @@ from stationpoint.cli.options import (
     force,
     further_fonts,
     json_file,
+    junit_file,
+    markdown_file,
     only,
     settings,
     study_file,
     text_file,
+    tolerances,
 )
 
 
@@ -235,7 +239,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 
 
 @click.command(epilog="Example: stationpoint judge quay.study.toml --every")
-@study_file
+@click.argument("studies", type=file_name, metavar="FILE...", nargs=-1, required=True)
 @changes
 @click.option(
     "--variant",
@@ -245,18 +249,72 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     help="It must hold: B3, 2-B3 or its key. Repeatable.",
 )
 @click.option("--every", is_flag=True, help="Every variant must hold.")
+@click.option(
+    "--baseline",
+    type=file_name,
+    metavar="FILE",
+    help="A record of before; what got worse since is told, and ends with 1.",
+)
+@click.option("--accept", is_flag=True, help="Write the record of now to the baseline, for the next time.")
+@tolerances
 @json_file
+@junit_file
+@markdown_file
 @force
 @engine
-def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
+def judge(studies: tuple[str, ...], **chosen: Unpack[JudgeOptions]) -> int:
     """Hold every variant against the study's limits, its worst place and viewing deciding.
 
     Exit code 0 if the chosen variant holds, without a decision any (every one with --every, the named
-    ones with --variant), else 1.
+    ones with --variant), else 1. Of several studies each is judged, past those that cannot be read, which
+    end with 2.
     """
-    from stationpoint.cli.actions import judge as action
+    from stationpoint.cli.actions import judge_several as action
 
-    return action.judge(study, chosen)
+    return action.judge_several(studies, chosen)
+
+
+@click.command(epilog="Example: stationpoint compare before.json quay.study.toml --json changes.json")
+@click.argument("before", type=file_name, metavar="BEFORE")
+@click.argument("after", type=file_name, metavar="AFTER")
+@click.option(
+    "--study",
+    "study_file",
+    type=file_name,
+    metavar="FILE",
+    help="The study by which two builds of a level are measured.",
+)
+@click.option(
+    "--reading",
+    "readings",
+    metavar="PATTERN",
+    multiple=True,
+    help="Compare only these, such as targets.*.size_px. Repeatable.",
+)
+@click.option("--all", "everything", is_flag=True, help="Compare every reading.")
+@tolerances
+@click.option(
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="Draw what changed there, before, after and where they differ: of studies and builds.",
+)
+@cell_width
+@json_file
+@junit_file
+@markdown_file
+@force
+@engine
+def compare(before: str, after: str, **chosen: Unpack[CompareOptions]) -> int:
+    """Say what changed between two records, sheets, studies, or builds of a level.
+
+    Compared are verdicts, what the brief bounds, what is seen of subject, targets and landings, and the
+    verdicts on gaps. Exit code 1 if anything changed or is gone, else 0, and nothing is said.
+    """
+    from stationpoint.cli.actions import compare as action
+
+    return action.compare(before, after, chosen)
 
 
 @click.command(epilog='Example: stationpoint choose quay.study.toml B3 --because "the landing shows" --by AK')

@@ -138,6 +138,25 @@ class JudgeOptions(Changes, Engine, Writes):
     labels: tuple[str, ...]
     every: bool
     json_file: str | None
+    junit_file: str | None
+    markdown_file: str | None
+    baseline: str | None
+    accept: bool
+    tolerances: tuple[str, ...]
+
+
+class CompareOptions(Engine, Writes):
+    """Options of `compare`."""
+
+    study_file: str | None
+    readings: tuple[str, ...]
+    everything: bool
+    output: str | None
+    cell_width: int | None
+    tolerances: tuple[str, ...]
+    json_file: str | None
+    junit_file: str | None
+    markdown_file: str | None
 
 
 class ChooseOptions(TypedDict):
@@ -204,6 +223,28 @@ csv_file = click.option(
 )
 text_file = click.option(
     "--text", "text_file", type=file_name, metavar="FILE", help="Write ten lines for a ticket there."
+)
+junit_file = click.option(
+    "--junit",
+    "junit_file",
+    type=file_name,
+    metavar="FILE",
+    help="Write JUnit XML for a build server there (- is standard output).",
+)
+markdown_file = click.option(
+    "--markdown",
+    "markdown_file",
+    type=file_name,
+    metavar="FILE",
+    help="Write a short summary in Markdown there (- is standard output).",
+)
+tolerances = click.option(
+    "--tolerance",
+    "tolerances",
+    metavar="READING=AMOUNT",
+    multiple=True,
+    help='How far a reading may move, as in "targets.*.seen=0.02": of a share as such, of a size as a '
+    "share of it; 0.01 if unsaid. Repeatable.",
 )
 alone = click.option("--alone", is_flag=True, help="Write the picture, and beside it only what is named.")
 force = click.option(

@@ -22,7 +22,7 @@ from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
 from stationpoint.readings.twins.twins import twin_moves
 from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value
 from stationpoint.readings.verdict.cameras import CameraVerdict, judge_cameras
-from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all
+from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all, margin
 from stationpoint.readings.verdict.level import wrong_words
 from stationpoint.readings.verdict.limits import (
     ASSUMED,
@@ -92,6 +92,7 @@ __all__ = [
     "kinds_of",
     "limit_complaints",
     "limit_notes",
+    "margin",
     "meant",
     "measured_words",
     "measures_colours",

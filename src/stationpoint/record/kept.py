@@ -1,19 +1,24 @@
-"""What a sheet keeps of what it was made from, read back: out of a PNG, an SVG or a PDF of ours."""
+"""What a sheet keeps of what it was made from, read back: out of a PNG, an SVG or a PDF of ours; and the
+record that such a sheet or a JSON file keeps."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any, BinaryIO, cast
+from typing import Any, BinaryIO, NamedTuple, cast
 from xml.etree.ElementTree import ParseError, XMLPullParser
 
 from zlib_ng import zlib_ng
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.base.inputs import open_input
+from stationpoint.base.inputs import open_input, read_input
 from stationpoint.base.words import KEPT
-from stationpoint.record.png import LARGEST_TEXT, SIGNATURE, read_png_texts
+from stationpoint.record.png import LARGEST_TEXT, RECORD_KEYWORD, SIGNATURE, STUDY_KEYWORD, read_png_texts
+from stationpoint.record.record import Record, read_record
+
+SHEET_SUFFIXES = (".png", ".svg", ".pdf")
+KEPT_SUFFIXES = (".json", *SHEET_SUFFIXES)
 
 PDF, SVG = b"%PDF-", (b"<?xml", b"<svg")
 PIECE = 1 << 16
@@ -81,3 +86,36 @@ def _in_pdf(data: bytes) -> dict[str, str]:
         if unpack.eof:
             texts[found[2].decode()] = whole.decode("utf-8", "replace")
     return texts
+
+
+class Kept(NamedTuple):
+    """A record as it is kept. text: its own. study: the study's text, of a sheet alone."""
+
+    text: str
+    record: Record
+    study: str | None = None
+
+
+def read_kept(path: Path, renewed: bool = False) -> Kept:
+    """The record that a file keeps; StudyWrong where it keeps none.
+
+    renewed: the call means to write over it afterwards.
+    """
+    if path.suffix.lower() in SHEET_SUFFIXES:
+        texts = read_kept_texts(path, (RECORD_KEYWORD,))
+        text = texts[RECORD_KEYWORD]
+        return Kept(text, read_record(text, str(path)), texts.get(STUDY_KEYWORD))
+    try:
+        data = path.read_bytes() if renewed else read_input(path)
+    except IsADirectoryError:
+        raise StudyWrong(f"{path} is a folder; name a record in it.") from None
+    except FileNotFoundError:
+        raise StudyWrong(f"{path}: there is no such file.") from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "that is no name for a file"
+        raise StudyWrong(f"{path} cannot be read: {reason}.") from None
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError:
+        raise StudyWrong(f"{path} is not JSON; give a record that stationpoint wrote.") from None
+    return Kept(text, read_record(text, str(path)))

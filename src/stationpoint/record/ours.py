@@ -7,6 +7,7 @@ from pathlib import Path
 
 from stationpoint.base.words import KEPT, TOOL
 from stationpoint.record.csv import FIRST
+from stationpoint.record.markdown import MARK
 from stationpoint.record.png import RECORD_KEYWORD, SIGNATURE
 
 LOOKED_AT = 4096  # bytes of a file's beginning, and of its end
@@ -17,6 +18,8 @@ TABLE = re.compile(",".join(FIRST).encode() + rb",settings\.")
 SHEET = re.compile(re.escape(SIGNATURE) + rb".*iTXt" + RECORD_KEYWORD.encode() + rb"\0", re.DOTALL)
 CHART = re.compile(re.escape(SIGNATURE) + rb".*tEXtSoftware\0" + _TOOL, re.DOTALL)
 PRINT = re.compile(rb"%PDF-.*/Creator \(" + _TOOL + rb"\)", re.DOTALL)
+TESTS = re.compile(rb'<\?xml[^>]*>\s*<testsuites name="' + _TOOL + rb'"')
+SUMMARY = re.compile(re.escape(MARK).encode() + rb"\n")
 DRAWING = re.compile(rb"\s*<\?xml.*<dc:title>" + _TOOL + rb"</dc:title>", re.DOTALL)
 DRAWN = re.compile(rb"\s*<\?xml.*<svg [^>]*xmlns:kept=\"" + re.escape(KEPT.encode()), re.DOTALL)
 PDF = re.compile(rb"%PDF-")
@@ -25,7 +28,7 @@ TICKET = re.compile(rb"(?:.*\n)?Record [0-9a-f]{10}\.[^\n]*\n[^\n]+\n\Z", re.DOT
 
 
 def is_ours(path: Path) -> bool:
-    """Whether a file holds a record, table, ticket, sheet or chart that we wrote. Raises OSError.
+    """Whether a file holds a record, table, ticket, sheet, chart or report that we wrote. Raises OSError.
 
     Studies and meshes never count: a person goes on working on those.
     """
@@ -35,7 +38,7 @@ def is_ours(path: Path) -> bool:
         tail = file.read(LOOKED_AT)
     if PDF.match(head) and ATTACHED in path.read_bytes():
         return True
-    begins = (RECORD, TABLE, SHEET, CHART, DRAWING, DRAWN)
+    begins = (RECORD, TABLE, SHEET, CHART, TESTS, SUMMARY, DRAWING, DRAWN)
     return (
         any(sign.match(head) for sign in begins)
         or PRINT.match(head + tail) is not None

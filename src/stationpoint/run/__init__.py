@@ -3,6 +3,17 @@
 from __future__ import annotations
 
 from stationpoint.run.cases import file_camera, own_setup
+from stationpoint.run.compare.differences import (
+    GROUPS_COMPARED,
+    Comparison,
+    Scope,
+    bounded_names,
+    compare_records,
+    read_tolerances,
+)
+from stationpoint.run.compare.pictures import draw_comparison
+from stationpoint.run.compare.words import answer_of, change_lines, comparison_data, lines_by_variant
+from stationpoint.run.compare.worse import worse_changes
 from stationpoint.run.formats import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, files_of
 from stationpoint.run.meaning import landed_node
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
@@ -41,19 +52,28 @@ from stationpoint.run.warnings import not_set, warnings_of
 __all__ = [
     "DRAWING",
     "FORMATS",
+    "GROUPS_COMPARED",
     "PNG",
     "RECORD",
     "STUDY",
+    "Comparison",
     "Drawing",
     "How",
     "Made",
     "Prepared",
+    "Scope",
     "Solved",
     "Wants",
+    "answer_of",
+    "bounded_names",
     "camera_words",
     "cases_to_draw",
+    "change_lines",
     "check_format",
     "chosen_variants",
+    "compare_records",
+    "comparison_data",
+    "draw_comparison",
     "draw_sheet",
     "draw_twin_sheet",
     "drawing_from",
@@ -62,6 +82,7 @@ __all__ = [
     "known_mark_names",
     "labels_of",
     "landed_node",
+    "lines_by_variant",
     "margin_map",
     "must_draw",
     "musts_of",
@@ -71,6 +92,7 @@ __all__ = [
     "own_setup",
     "prepare_study",
     "prepared_for",
+    "read_tolerances",
     "record_of",
     "solve",
     "sweep_variants",
@@ -78,4 +100,5 @@ __all__ = [
     "warnings_of",
     "with_solve",
     "with_spots",
+    "worse_changes",
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.sheet.answer import answer_words, flags
+from stationpoint.sheet.before_after import ChangedCell, before_after_page
 from stationpoint.sheet.chart.margin_map import MarginMap, draw_margin_map
 from stationpoint.sheet.chart.plot import draw_chart
 from stationpoint.sheet.chart.series import chart_of, check_chart
@@ -19,12 +20,14 @@ from stationpoint.sheet.settings import aids_words, surfaces_words
 from stationpoint.sheet.twin.page import Pictures, twin_page
 from stationpoint.sheet.twin.plan import Layouts, TwinLayout
 from stationpoint.sheet.twin.words import twin_answer, twin_title
+from stationpoint.sheet.wording import value_words as setting_words
 
 __all__ = [
     "BY_NAME",
     "CLOSE_UP_PX",
     "MODES",
     "CellParts",
+    "ChangedCell",
     "Layouts",
     "MarginMap",
     "Pictures",
@@ -34,6 +37,7 @@ __all__ = [
     "answer_words",
     "arrange",
     "axes_of",
+    "before_after_page",
     "cell_width_for",
     "chart_of",
     "check_chart",
@@ -49,6 +53,7 @@ __all__ = [
     "plan_data",
     "plan_objects",
     "ranked_widths",
+    "setting_words",
     "small_width",
     "surfaces_words",
     "tickets_words",

@@ -76,7 +76,7 @@ def _check_folder(chosen: InspectOptions) -> None:
 def _tell(whole: Record, study: Study, how: How | None, digest: str) -> None:
     variants, rows = whole["variants"], whole["rows"]
     tell(*(study.title.strip() or "A study without a title").split("\n"))
-    kind = "a page of twins" if how is None else f"mode {how.drawing.mode}, page {how.page + 1}"
+    kind = "a page of twins or of changes" if how is None else f"mode {how.drawing.mode}, page {how.page + 1}"
     tell(f"Drawn by {_tool(whole)}, renderer {whole['renderer']}, {kind}.")
     if isinstance(variants, list) and isinstance(rows, list):
         close_up = how is not None and how.drawing.variants

@@ -2,84 +2,117 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import counted, plain
-from stationpoint.cli import say, tell
+from stationpoint.cli import say
+from stationpoint.cli.actions.baseline import Baseline
 from stationpoint.cli.actions.outputs import RECORD, Outputs
 from stationpoint.cli.actions.work import ready, swept
 from stationpoint.cli.options import JudgeOptions
-from stationpoint.readings import Verdict, bounded_paths, finding_words, is_at
+from stationpoint.readings import Finding, Result, Verdict, bounded_paths, finding_words, is_at
 from stationpoint.record import record_text
 from stationpoint.run import Wants, chosen_variants, record_of, verdicts_on, warnings_of
-from stationpoint.study import unknown_keys
+from stationpoint.study import Study, unknown_keys
 
 HELD, FAILED = 0, 1
 MOST_FAILS = 4  # told of one variant
 
 
-def judge(file: str, chosen: JudgeOptions) -> int:
-    """Print what holds and what fails; the exit code."""
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A judged study. names: of each variant, by label. taken: what the chosen one does, in words.
+    worse: since the baseline, in words."""
+
+    code: int
+    study: Study
+    results: list[Result]
+    verdicts: dict[str, Verdict]
+    names: dict[str, str]
+    taken: str = ""
+    worse: tuple[str, ...] = ()
+
+    @property
+    def lines(self) -> list[str]:
+        """What is told of it."""
+        return [*_lines(self.verdicts, self.names), *([self.taken] if self.taken else []), *self.worse]
+
+
+def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline) -> Judged:
+    """What holds and what fails; the records of it are gathered for the outputs."""
     path = Path(file)
     every = ready(path, chosen)
     prepared = chosen_variants(every, chosen["labels"])
     study = prepared.study
     if not study.limit:
         raise StudyWrong(f"{path.name} has no [[limit]], so there is nothing to judge by; add one.")
-    only = frozenset(path[0] for path in bounded_paths(study))
+    only = frozenset(path[0] for path in bounded_paths(study)) | baseline.groups
     taken = prepared.chosen
     if study.decision is not None and taken is None:
         raise StudyWrong(next(unknown_keys(study, every.variants)))
     wants = Wants(picture=False, only=only)
-    outputs = Outputs(chosen["force"])
     outputs.claim(chosen["json_file"], RECORD)
     results, renderer = swept(prepared, wants, chosen)
     verdicts = verdicts_on(prepared, results, only)
     musts = [limit for limit in study.limit if limit.level == "must"]
     if musts and not any(is_at(result, limit) for result in results for limit in musts):
         raise StudyWrong("No must is about the places and viewings of these variants; judge others.")
-    if chosen["json_file"] is not None:
+    worse: tuple[str, ...] = ()
+    if chosen["json_file"] is not None or baseline.is_asked:
         whole = record_of(prepared, results, renderer, only)
-        outputs.add(chosen["json_file"], RECORD, record_text(whole).encode())
+        if chosen["json_file"] is not None:
+            outputs.add(chosen["json_file"], RECORD, record_text(whole).encode())
+        worse = baseline.worse(whole, study)
+        baseline.renew(whole, outputs)
     say(*prepared.notes, *warnings_of(results, prepared.scene))
-    settings = {result.variant.label: result.variant.changes for result in results}
-    with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
-        outputs.deliver(chosen["quiet"])
-        tell(*_lines(verdicts, settings))
-        if taken is not None and taken.label in verdicts:
-            tell(f"The chosen one, {taken.label}, {'holds' if verdicts[taken.label].holds else 'fails'}.")
     held = [verdict.holds for verdict in verdicts.values()]
+    holds, taken_words = any(held), ""
+    if taken is not None and taken.label in verdicts:
+        holds = verdicts[taken.label].holds
+        taken_words = f"The chosen one, {taken.label}, {'holds' if holds else 'fails'}."
     if chosen["every"] or chosen["labels"]:
-        return HELD if all(held) else FAILED
-    if taken is not None:
-        return HELD if verdicts[taken.label].holds else FAILED
-    return HELD if any(held) else FAILED
+        holds = all(held)
+    code = HELD if holds and (chosen["accept"] or not worse) else FAILED
+    names = {result.variant.label: variant_name(result) for result in results}
+    return Judged(code, study, results, verdicts, names, taken_words, worse)
 
 
-def _lines(
-    verdicts: Mapping[str, Verdict], settings: Mapping[str, Sequence[tuple[str, object]]]
-) -> Iterator[str]:
+def variant_name(result: Result) -> str:
+    """A variant by its label and what is swept: "A2 (focal_mm 50)"."""
+    swept = ", ".join(_setting(name, value) for name, value in result.variant.changes)
+    return f"{result.variant.label} ({swept})" if swept else result.variant.label
+
+
+def fail_words(name: str, found: Finding) -> str:
+    """That a variant fails, by what, where and why."""
+    why = f" ({found.limit.why})" if found.limit.why else ""
+    return f"{name} fails: {finding_words(found)} [{found.reading}]{why}."
+
+
+def holding_words(verdicts: Mapping[str, Verdict]) -> str:
+    """How many hold: "1 of 2 variants holds."."""
+    holding = sum(verdict.holds for verdict in verdicts.values())
+    holds = "holds" if 1 in (holding, len(verdicts)) else "hold"
+    return f"{holding} of {counted(len(verdicts), 'variant')} {holds}."
+
+
+def _lines(verdicts: Mapping[str, Verdict], names: Mapping[str, str]) -> Iterator[str]:
     """A line a variant that holds, and one for each limit that one does not."""
     for label, verdict in verdicts.items():
-        swept = ", ".join(_setting(name, value) for name, value in settings[label])
-        name = f"{label} ({swept})" if swept else label
+        name = names[label]
         bound = verdict.binds
         if verdict.holds:
             nearest = f"; nearest limit: {finding_words(bound)}" if bound is not None else ""
             yield f"{name} holds{nearest}."
-        for found in verdict.failed[:MOST_FAILS]:
-            why = f" ({found.limit.why})" if found.limit.why else ""
-            yield f"{name} fails: {finding_words(found)} [{found.reading}]{why}."
+        yield from (fail_words(name, found) for found in verdict.failed[:MOST_FAILS])
         if len(verdict.failed) > MOST_FAILS:
             yield f"{name} fails {counted(len(verdict.failed) - MOST_FAILS, 'more limit')}."
         for found in verdict.told:
             yield f"{name} should: {finding_words(found)} [{found.reading}]."
-    holding = sum(verdict.holds for verdict in verdicts.values())
-    holds = "holds" if 1 in (holding, len(verdicts)) else "hold"
-    yield f"{holding} of {counted(len(verdicts), 'variant')} {holds}."
+    yield holding_words(verdicts)
 
 
 def _setting(name: str, value: object) -> str:

@@ -47,11 +47,15 @@ REWRITTEN = STUDY._replace(option="")
 RECORD = Kind("a record is JSON", (".json",), "--json")
 TABLE = Kind("a table is CSV", (".csv",), "--csv")
 TICKET = Kind("a ticket is plain text", (".txt",), "--text")
+TESTS = Kind("a report of tests is XML", (".xml",), "--junit")
+SUMMARY = Kind("a summary is Markdown", (".md",), "--markdown")
+BASELINE = Kind("a baseline is a record, in JSON", (".json",), "--baseline", must=True)
 OTHERS = (  # of formats never written
     *(".jpg", ".jpeg", ".gif", ".gltf", ".obj", ".stl", ".ply", ".fbx"),
     *(".usd", ".usda", ".usdc", ".usdz"),
 )
-ENDINGS = {*OTHERS, *(end for kind in (SHEET, CHART, MESH, STUDY, RECORD, TABLE, TICKET) for end in kind[1])}
+WRITTEN = (SHEET, CHART, MESH, STUDY, RECORD, TABLE, TICKET, TESTS, SUMMARY)
+ENDINGS = {*OTHERS, *(end for kind in WRITTEN for end in kind.endings)}
 
 
 class Outputs:
@@ -99,6 +103,11 @@ class Outputs:
         _refuse_unwritable(place, REWRITTEN)
         self._contents[str(place)] = data
         self._options[str(place)] = REWRITTEN.option
+
+    @property
+    def takes_stdout(self) -> bool:
+        """Whether standard output is for one of them, so that what is told goes elsewhere."""
+        return STDOUT in self._claimed
 
     def deliver(self, quiet: bool) -> None:
         """Write all files, or none; then what goes to standard output."""

@@ -138,12 +138,12 @@ def _findings(results: Sequence[Result], limit: Limit, path: Path) -> Iterator[F
     alike = all(value == values[0][1] for _, value in values)
     for result, value in values[:1] if alike else values:
         counted = _counted(value, limit, path)
-        margin = _margin(counted, limit, path)
-        if margin is None:
+        by = margin(counted, limit, path)
+        if by is None:
             continue
         viewing = viewing_of(path) or (None if alike else result.seats[0].name)
         because = result.reading.causes.get(path, "")
-        yield Finding(".".join(path), path, result.place.name, viewing, counted, limit, margin, because)
+        yield Finding(".".join(path), path, result.place.name, viewing, counted, limit, by, because)
 
 
 def _has(result: Result, path: Path) -> bool:
@@ -162,7 +162,7 @@ def _counted(value: Value, limit: Limit, path: Path) -> Value:
     return round(value, field.decimals) if isinstance(value, float) and field is not None else value
 
 
-def _margin(value: Value, limit: Limit, path: Path) -> float | None:
+def margin(value: Value, limit: Limit, path: Path) -> float | None:
     """Signed margin of one value, None where an absent value is to be skipped.
 
     A verdict on what is not in the picture is as good as absent, unless the limit names it.

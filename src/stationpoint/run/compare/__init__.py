@@ -1,0 +1,1 @@
+"""Two records side by side: what changed, in words, and what of it is worse."""
