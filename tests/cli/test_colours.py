@@ -148,7 +148,7 @@ def test_modes_of_own_colours_keep_the_record_of_a_level_that_does_not_ask_for_t
     mode: str, tmp_path: Path
 ) -> None:
     path = mesh_study(tmp_path, materials=True)
-    drawn = ("--cell-width", "96", "--quiet", "--renderer", "rays", "--force")
+    drawn = ("--cell-width", "320", "--quiet", "--renderer", "rays", "--force")
     done("sheet", path, *drawn, "-o", "marks.png", cwd=tmp_path)
     said = done("sheet", path, *drawn, "--mode", mode, "-o", "other.png", cwd=tmp_path)
     assert "no colours" not in said.err
@@ -158,7 +158,7 @@ def test_modes_of_own_colours_keep_the_record_of_a_level_that_does_not_ask_for_t
 @pytest.mark.parametrize("mode", MODES_OF_OWN)
 def test_modes_of_own_colours_draw_clay_without_any_and_say_so_in_one_line(mode: str, tmp_path: Path) -> None:
     path = mesh_study(tmp_path, materials=False)
-    drawn = ("--cell-width", "96", "--quiet", "--renderer", "rays", "--alone")
+    drawn = ("--cell-width", "320", "--quiet", "--renderer", "rays", "--alone")
     said = done("sheet", path, *drawn, "--mode", mode, cwd=tmp_path).err
     lines = [line for line in said.splitlines() if "no" in line.lower() and "colours" in line]
     assert lines == ["Nothing in the scene has colours of its own, so it is drawn in clay."]
@@ -168,5 +168,5 @@ def test_own_mode_with_clay_is_refused_and_three_values_of_clay_is_not(tmp_path:
     path = mesh_study(tmp_path, materials=True)
     said = refused("sheet", path, "--mode", "own", "--materials", "clay", cwd=tmp_path)
     assert said == "--mode own is of the level's own colours; leave out --materials clay.\n"
-    drawn = ("--cell-width", "96", "--quiet", "--renderer", "rays", "--alone")
+    drawn = ("--cell-width", "320", "--quiet", "--renderer", "rays", "--alone")
     done("sheet", path, *drawn, "--mode", "three-values", "--materials", "clay", cwd=tmp_path)

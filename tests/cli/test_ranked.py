@@ -15,7 +15,7 @@ LENSES = STUDY.replace("[24, 50]", "[24, 28, 35, 50]")
 # 2 atan(18 / f): 73.7, 65.5, 54.4, 39.6 degrees; of at least 45 by margin 24, 28, 35, 50 mm.
 BRIEF = '\n[[limit]]\nreading = "viewing.desk.hfov_deg"\nmin = 45\n'
 MUCH = BRIEF + '\n[[limit]]\nreading = "subject.seen"\nmin = 0.01\nlevel = "should"\n'
-SMALL = ("--renderer", "rays", "--cell-width", "96", "--quiet", "--alone", "--json", "x.json")
+SMALL = ("--renderer", "rays", "--cell-width", "320", "--quiet", "--alone", "--json", "x.json")
 SHEET = ("sheet", "yard.study.toml", "-o", "x.png")
 
 

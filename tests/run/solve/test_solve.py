@@ -426,13 +426,13 @@ def test_nothing_is_drawn_where_no_must_has_to_see_anything(tmp_path: Path) -> N
 def test_sheet_has_the_set_ups_in_its_columns_and_the_map_is_drawn(tmp_path: Path) -> None:
     ranges = vary(distance_m="4:24", view_height_m="4:24")
     words = [*ranges, *until("targets.plate.size_px.couch >= 60"), "-o", "best.png", "--map", "map.png"]
-    first = solved(tmp_path, *words, "--cell-width", "96", study=PARALLEL)
+    first = solved(tmp_path, *words, "--cell-width", "320", study=PARALLEL)
     assert [one["id"] for one in first["variants"]] == ["A1", "A2", "A3", "A4", "A5", "A6"]
     inside = call("inspect", "best.png", "--json", "-", cwd=tmp_path).record
     assert inside["variants"] == first["variants"]
     assert (tmp_path / "best.txt").is_file()
     drawn = (tmp_path / "map.png").read_bytes()
-    solved(tmp_path, *words, "--cell-width", "96", study=PARALLEL)
+    solved(tmp_path, *words, "--cell-width", "320", study=PARALLEL)
     assert (tmp_path / "map.png").read_bytes() == drawn
 
 
