@@ -31,7 +31,7 @@ def test_best_few_are_drawn_and_the_record_holds_them_all(tmp_path: Path) -> Non
     assert [row["variant"] for row in record["rows"]] == ["A1", "A2", "A3", "A4"]
     assert scores(tmp_path)["A4"] < 0 < scores(tmp_path)["A3"]
     with Image.open(tmp_path / "x.png") as picture:
-        assert picture.width == 34 + 2 * 96 + 24 + 34
+        assert picture.width == 34 + 2 * 320 + 24 + 34
     done("measure", "yard.study.toml", "--renderer", "rays", "--json", "m.json", cwd=tmp_path)
     measured = json.loads((tmp_path / "m.json").read_text("utf-8"))
     assert [one["key"] for one in measured["variants"]] == [one["key"] for one in record["variants"]]
