@@ -103,7 +103,7 @@ def test_no_sheet_is_drawn_of_records_nor_where_nothing_changed(folder: Path) ->
 
 def test_a_sheet_of_changes_has_what_is_gone_and_what_is_new(folder: Path) -> None:
     (folder / "two.study.toml").write_text(STUDY.replace("[20, 24]", "[24, 28]"), "utf-8")
-    words = ("--cell-width", "96", "-o", "changes.png")
+    words = ("--cell-width", "320", "-o", "changes.png")
     found = call("compare", "pier.study.toml", "two.study.toml", *RAYS, *words, cwd=folder)
     assert found.code == 1
     assert found.text.splitlines() == ["20 mm in perspective: gone", "28 mm in perspective: new"]
@@ -120,7 +120,7 @@ def test_what_is_unchanged_is_silent_and_measured_in_the_same_bytes(folder: Path
 
 
 def test_a_sheet_is_its_record(folder: Path) -> None:
-    small = ("--renderer", "rays", "--cell-width", "96", "--alone", "--quiet")
+    small = ("--renderer", "rays", "--cell-width", "320", "--alone", "--quiet")
     done("sheet", "pier.study.toml", *small, "-o", "pier.png", cwd=folder)
     found = call("compare", "pier.png", "pier.png", cwd=folder)
     assert (found.code, found.out) == (0, b"")
