@@ -11,7 +11,7 @@ from stationpoint.base.words import counted, plain
 from stationpoint.cli import say
 from stationpoint.cli.actions.baseline import Baseline
 from stationpoint.cli.actions.outputs import RECORD, Outputs
-from stationpoint.cli.actions.work import ready, swept
+from stationpoint.cli.actions.work import Drawer, ready, swept
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.readings import Finding, Result, Verdict, bounded_paths, finding_words, is_at
 from stationpoint.record import record_text
@@ -39,7 +39,7 @@ class Judged:
         return [*_lines(self.verdicts, self.names), *self.worse]
 
 
-def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline) -> Judged:
+def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline, drawer: Drawer) -> Judged:
     """What holds and what fails; the records of it are gathered for the outputs."""
     path = Path(file)
     prepared = chosen_variants(ready(path, chosen), chosen["labels"])
@@ -49,7 +49,7 @@ def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline)
     only = frozenset(path[0] for path in bounded_paths(study)) | baseline.groups
     wants = Wants(picture=False, only=only)
     outputs.claim(chosen["json_file"], RECORD)
-    results, renderer = swept(prepared, wants, chosen)
+    results, renderer = swept(prepared, wants, chosen, drawer)
     verdicts = verdicts_on(prepared, results, only)
     musts = [limit for limit in study.limit if limit.level == "must"]
     if musts and not any(is_at(result, limit) for result in results for limit in musts):
