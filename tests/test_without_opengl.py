@@ -34,6 +34,7 @@ DRAW = {
     "sheet of a scene": ("sheet", "yard.toml", *SMALL),
     "measure": ("measure", "yard.study.toml", "--only", "targets"),
     "judge": ("judge", "seen.study.toml"),
+    "compare": ("compare", "yard.study.toml", "yard.study.toml"),
     "twins": ("twins", "lamp.study.toml", *SMALL),
     "chart": ("chart", "yard.study.toml", "--reading", "targets.crate.seen"),
     "inspect, redrawn": ("inspect", "drawn.png", "--redraw", "again.png"),
@@ -41,6 +42,7 @@ DRAW = {
 NEED_NO_PICTURE = {  # of commands that draw elsewhere
     "measure": ("measure", "yard.study.toml", "--only", "axes,viewing"),
     "judge": ("judge", "axes.study.toml"),
+    "compare": ("compare", "axes.study.toml", "axes.study.toml", "--reading", "axes.*.px_per_m"),
     "chart": ("chart", "yard.study.toml", "--reading", "framing.horizon_y"),
 }
 

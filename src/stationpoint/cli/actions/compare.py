@@ -88,7 +88,8 @@ def compare(before: str, after: str, chosen: CompareOptions) -> int:
     outputs.claim_all(
         [(chosen["json_file"], RECORD), (chosen["junit_file"], TESTS), (chosen["markdown_file"], SUMMARY)]
     )
-    one, other = (_side(file, kind, chosen) for file, kind in zip(files, kinds, strict=True))
+    drawer = Drawer(chosen["renderer"])  # one for all, so that both sides are drawn alike
+    one, other = (_side(file, kind, chosen, drawer) for file, kind in zip(files, kinds, strict=True))
     scope = Scope(everything=chosen["everything"], paths=one.bounded | other.bounded)
     if chosen["readings"]:
         scope = Scope(chosen["readings"], verdicts=False)
@@ -97,7 +98,7 @@ def compare(before: str, after: str, chosen: CompareOptions) -> int:
     if found.apart and one.text != other.text:
         say(f"Only one of the two has readings of {', '.join(found.apart)}; these are not compared.")
     if chosen["output"] is not None and lines:
-        drawn = _drawn(found, one, other, f"{files[0].name} and {files[1].name}", chosen)
+        drawn = _drawn(found, one, other, f"{files[0].name} and {files[1].name}", chosen, drawer)
         outputs.add(chosen["output"], COMPARISON, drawn)
     _report(outputs, found, lines, f"{files[0].name} and {files[1].name}", chosen)
     with suppress(BrokenPipeError):
@@ -129,7 +130,9 @@ def _check_drawn(files: tuple[Path, Path], kinds: list[str], chosen: CompareOpti
         raise StudyWrong(f"-o: {lone} is a record, which holds no pictures to compare; name two studies.")
 
 
-def _drawn(found: Comparison, one: Side, other: Side, names: str, chosen: CompareOptions) -> bytes:
+def _drawn(
+    found: Comparison, one: Side, other: Side, names: str, chosen: CompareOptions, drawer: Drawer
+) -> bytes:
     """The sheet of what changed between two sides that were measured now."""
     title = f"What changed between {names}?"
     before, after = one.prepared, other.prepared
@@ -140,10 +143,10 @@ def _drawn(found: Comparison, one: Side, other: Side, names: str, chosen: Compar
         width = chosen["cell_width"]
         return draw_comparison(found, before, after, title, answer_of(found), other.text, name, width)
 
-    return Drawer(chosen["renderer"])(drawn_by)
+    return drawer(drawn_by)
 
 
-def _side(file: Path, kind: str, chosen: CompareOptions) -> Side:
+def _side(file: Path, kind: str, chosen: CompareOptions, drawer: Drawer) -> Side:
     if kind == "record":
         kept = read_kept(file)
         study = None if kept.study is None else study_from_text(kept.study, file.name)
@@ -151,7 +154,7 @@ def _side(file: Path, kind: str, chosen: CompareOptions) -> Side:
         return Side(str(file), kept.record, kept.text, own | bounded_names(kept.record))
     prepared = ready(file, UNCHANGED) if kind == "study" else _build(file, Path(chosen["study_file"] or ""))
     only = _only(prepared.study, chosen)
-    results, renderer = swept(prepared, Wants(picture=False, only=only), chosen)
+    results, renderer = swept(prepared, Wants(picture=False, only=only), chosen, drawer)
     whole = record_of(prepared, results, renderer, only)
     return Side(str(file), whole, record_text(whole), _bounded(prepared.study), prepared)
 

@@ -11,7 +11,7 @@ from stationpoint.base.words import counted, plain
 from stationpoint.cli import say
 from stationpoint.cli.actions.baseline import Baseline
 from stationpoint.cli.actions.outputs import RECORD, Outputs
-from stationpoint.cli.actions.work import ready, swept
+from stationpoint.cli.actions.work import Drawer, ready, swept
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.readings import Finding, Result, Verdict, bounded_paths, finding_words, is_at
 from stationpoint.record import record_text
@@ -41,7 +41,7 @@ class Judged:
         return [*_lines(self.verdicts, self.names), *([self.taken] if self.taken else []), *self.worse]
 
 
-def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline) -> Judged:
+def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline, drawer: Drawer) -> Judged:
     """What holds and what fails; the records of it are gathered for the outputs."""
     path = Path(file)
     every = ready(path, chosen)
@@ -55,7 +55,7 @@ def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline)
         raise StudyWrong(next(unknown_keys(study, every.variants)))
     wants = Wants(picture=False, only=only)
     outputs.claim(chosen["json_file"], RECORD)
-    results, renderer = swept(prepared, wants, chosen)
+    results, renderer = swept(prepared, wants, chosen, drawer)
     verdicts = verdicts_on(prepared, results, only)
     musts = [limit for limit in study.limit if limit.level == "must"]
     if musts and not any(is_at(result, limit) for result in results for limit in musts):

@@ -11,6 +11,7 @@ from stationpoint.cli import say, tell
 from stationpoint.cli.actions.baseline import Baseline
 from stationpoint.cli.actions.judge import Judged, fail_words, holding_words, judge
 from stationpoint.cli.actions.outputs import SUMMARY, TESTS, Outputs
+from stationpoint.cli.actions.work import Drawer
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.readings import brief_words, is_at
 from stationpoint.record import Suite, Summary, Test, junit_text, markdown_text
@@ -29,10 +30,11 @@ def judge_several(files: Sequence[str], chosen: JudgeOptions) -> int:
     outputs = Outputs(chosen["force"])
     outputs.claim_all([(chosen["junit_file"], TESTS), (chosen["markdown_file"], SUMMARY)])
     baseline = Baseline(chosen, outputs)
+    drawer = Drawer(chosen["renderer"])
     done: list[tuple[str, Judged | StationpointError]] = []
     for file in files:
         try:
-            done.append((file, judge(file, chosen, outputs, baseline)))
+            done.append((file, judge(file, chosen, outputs, baseline, drawer)))
         except StationpointError as error:
             if not several:
                 raise

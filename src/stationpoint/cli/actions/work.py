@@ -162,14 +162,19 @@ class Drawer:
         return draw(self.name)
 
 
-def swept(prepared: Prepared, wants: Wants, chosen: Engine) -> tuple[list[Result], str | None]:
-    """All results of a study, and the renderer that drew, None where nothing had to be drawn."""
+def swept(
+    prepared: Prepared, wants: Wants, chosen: Engine, drawer: Drawer | None = None
+) -> tuple[list[Result], str | None]:
+    """All results of a study, and the renderer that drew, None where nothing had to be drawn.
+
+    drawer: of a call that draws more than once.
+    """
 
     def drawn_by(name: str) -> list[Result]:
         with progress_of(chosen)(cases_to_draw(prepared)) as done:
             return sweep_variants(prepared, wants, name, chosen["workers"], done)
 
-    drawer = Drawer(chosen["renderer"])
+    drawer = drawer or Drawer(chosen["renderer"])
     results = drawer(drawn_by)
     return results, drawer.name if must_draw(wants) else None
 
