@@ -42,6 +42,18 @@ COMMENTS = {
     "camera.yaw_deg": "0 looks along -Z; grows to the left",
     "camera.anchor_height_m": "what is looked at, above the foot",
     "camera.aspect": "of the picture, width to height",
+    "camera.projection": "perspective, or a parallel view: orthographic, oblique",
+    "camera.blocked": "pull-in: before a wall, as a game does; or show",
+    "camera.first_person": "the eye is at the subject's eyes",
+    "camera.hfov_deg": "the angle of view across; or focal_mm",
+    "camera.offset": "where the anchor is, from the picture's middle",
+    "camera.offset_by": "the camera is moved aside; or turn, shift",
+    "aids": "which of these the game will ship",
+    "place": "where the same camera must hold too",
+    "place.height_m": "of the body there",
+    "gap": "from one to the other; reach_m makes it a jump",
+    "viewing": "a screen and a seat",
+    "limit": "what a camera must hold",
     "sweep": "what varies down, across, and over pages",
     "sweep.hold": "what stays equal while the lens changes",
 }
@@ -121,7 +133,7 @@ def default_study(
     study = Study(
         title=f"Which {what} {PurePath(scene_path_name).stem}?",
         scene=scene_path_name,
-        subject=Subject(name=_free_name(scene), at=foot, height_m=height, heading_deg=_away_deg(eye)),
+        subject=Subject(name=free_name(scene), at=foot, height_m=height, heading_deg=_away_deg(eye)),
         target=tuple(Target(name=node.name, node=node.name, role="secondary") for node in targets),
         camera=camera,
         sweep=sweep,
@@ -224,6 +236,7 @@ def subject_height_m(scene: Scene) -> float:
     return HEIGHT_M if largest >= HEIGHT_M or largest <= 0 else max(rounded(largest / 2), 0.001)
 
 
-def _free_name(scene: Scene) -> str:
+def free_name(scene: Scene) -> str:
+    """A name for a stand-in that no node of the scene has."""
     names = ["subject", "stand-in", *(f"stand-in {k}" for k in range(2, len(scene.nodes) + 3))]
     return next(name for name in names if name not in scene)

@@ -1,0 +1,374 @@
+"""First studies by the kind of camera that a game has: its usual question, swept and with a brief."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from math import atan2, cos, degrees, hypot, radians, sin
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from stationpoint.study.first import ANCHOR_SHARE, COMMENTS, HEADER, Asks, free_name, subject_height_m
+from stationpoint.study.first_briefs import BRIEFS, SEATS, Line
+from stationpoint.study.first_targets import Eye, eye_of, likely_targets, likely_things
+from stationpoint.study.first_view import (
+    CLEAR_SHARE,
+    LENSES_MM,
+    PICTURE_MM,
+    YAWS_DEG,
+    Point,
+    first_view,
+    rounded,
+    span_m,
+)
+from stationpoint.study.models import CameraFields, Gap, MeshKeys, Place, Role, Study, Subject, Sweep, Target
+from stationpoint.study.toml import study_text, toml_value
+
+if TYPE_CHECKING:
+    from stationpoint.scene import Node, Scene
+
+GATE_MM = 36.0
+EYES_SHARE = 0.94  # of the body's height: as a camera at the subject's eyes has them
+ANGLES_DEG = (60.0, 75.0, 90.0, 105.0)  # across, in first person
+NARROWEST_MM = GATE_MM / 2 / 0.57735  # the lens of 60 degrees: what it sees, wider ones see too
+EYES_PITCH_DEG = 5.0
+CROUCHED_SHARE = 0.65  # of the body's height
+SIDE_LENSES_MM, SIDE_PITCHES_DEG, SIDE_FILLS = (85.0, 35.0), (0.0, 8.0, 16.0, 24.0), 0.2
+OVER_LENS_MM, OVER_PITCHES_DEG, OVER_HEIGHTS = 35.0, (35.0, 50.0, 70.0, 90.0), 7.0  # heights of body down
+APART, LEAST_APART, MOST_APART = 1.8, 0.8, 3.0  # how far two bodies stand, in body heights
+TWO_LENSES_MM = (12.0, 16.0, 20.0, 24.0, 35.0, 50.0, 85.0)
+TURNED_DEG = 30.0  # second row of two bodies
+MARGIN, SAFE = 0.3, 0.93  # round two bodies, in body heights; SMPTE ST 2046-1, action safe
+COVERS = ("ceiling", "roof")  # words in the names of what is over a room
+BODY_SHARE = 0.32  # a figure's width over its height
+ABOUT, MOST_THINGS, MOST_SPOTS = 6.0, 300, 200  # body heights; and how much is looked at for a spot
+PACKET_M, PACKET_AWAY_M = 0.3, 12.0  # what is looked for where a scene has nothing of a thing's size
+
+
+class Ground(NamedTuple):
+    """What a kind starts from. things: nodes but the ground. spots: where a body may stand, best first."""
+
+    scene: Scene
+    things: Sequence[Node]
+    height_m: float
+    spots: Sequence[Point]
+    asks: Asks
+
+    def free(self, foot: Point, yaw_deg: float, pitch_deg: float) -> float:
+        """Metres from a body's middle on a foot to the next surface."""
+        return self.asks.free_m(self.middle(foot), yaw_deg, pitch_deg)
+
+    def middle(self, foot: Point) -> Point:
+        """What a camera of a body on that foot is aimed at."""
+        return foot[0], round(foot[1] + self.anchor_m, 5), foot[2]
+
+    @property
+    def anchor_m(self) -> float:
+        """Of the anchor above the foot."""
+        return rounded(ANCHOR_SHARE * self.height_m)
+
+
+class Taken(NamedTuple):
+    """What a kind makes of it. heading_deg: of the subject. eye: what sees the targets. open_up: whether
+    the camera looks in from outside, past what faces away from it and what covers the room."""
+
+    foot: Point
+    heading_deg: float
+    camera: CameraFields
+    sweep: Sweep
+    eye: Eye
+    targets: tuple[Target, ...] = ()
+    places: tuple[Place, ...] = ()
+    gaps: tuple[Gap, ...] = ()
+    open_up: bool = False
+    play_plane: str = "front"
+
+
+def kind_study(
+    kind: str,
+    scene_path_name: str,
+    scene: Scene,
+    spots: Sequence[Point],
+    asks: Asks,
+    mesh: Mapping[str, Any] | None = None,
+) -> Study:
+    """A first study of a kind of camera: one of KINDS. The rest as of `default_study`.
+
+    Every limit of its brief finds something to judge: one on targets is left out where the scene has
+    nothing of a thing's size that the first camera sees. Cameras of the file are not taken.
+    """
+    things = [node for node in scene.nodes if node.kind != "ground"] or list(scene.nodes)
+    at = [(round(float(x), 3), round(float(y), 3), round(float(z), 3)) for x, y, z in spots]
+    height = subject_height_m(scene)
+    ground = Ground(scene, things, height, _peopled(at, likely_things(things), height), asks)
+    taken = KINDS[kind](ground)
+    targets = taken.targets or _targets(ground, taken)
+    keys = dict(mesh or {})
+    if taken.open_up and not scene_path_name.lower().endswith(".toml"):
+        covers = tuple(node.name for node in things if any(word in node.name.lower() for word in COVERS))
+        keys |= {"backs": "open"} | ({"hide": covers} if covers else {})
+    brief = BRIEFS[kind]
+    roles: set[Role] = {target.role for target in targets}
+    study = Study(
+        title=brief.asks.format(PurePath(scene_path_name).stem),
+        scene=scene_path_name,
+        aids=brief.aids,
+        subject=Subject(
+            name=free_name(scene), at=taken.foot, height_m=ground.height_m, heading_deg=taken.heading_deg
+        ),
+        camera=taken.camera,
+        sweep=taken.sweep,
+        viewing=tuple(SEATS[name] for name in brief.seats),
+        limit=tuple(line.limit(taken.play_plane, ground.height_m) for line in kept(brief.lines, roles)),
+    )
+    more: dict[str, Any] = {"target": targets} if targets else {}
+    more |= {"place": taken.places} if taken.places else {}
+    more |= {"gap": taken.gaps} if taken.gaps else {}
+    more |= {"mesh": MeshKeys.model_validate(keys)} if keys else {}
+    return study.model_copy(update=more)
+
+
+def kind_text(study: Study, kind: str) -> str:
+    """A kind's study as a file for a person to edit: remarks beside its keys, the source of each limit,
+    cautions at its top, and what can be added at its end."""
+    brief = BRIEFS[kind]
+    roles: set[Role] = {target.role for target in study.target}
+    sources = [line.source for line in kept(brief.lines, roles)]
+    notes = {f"limit.{number}": source for number, source in enumerate(sources, 1)}
+    body = study_text(study, {**COMMENTS, **notes})
+    return f"{HEADER}#\n{brief.cautions}\n{body}\n{_more(study, brief.more)}"
+
+
+def _more(study: Study, more: str) -> str:
+    """What can be added, with this study's own coordinates."""
+    subject = study.subject
+    assert subject is not None
+    x, y, z = (float(n) for n in subject.at or (0, 0, 0))
+    span = rounded(2.0 * subject.height_m)
+    turn = radians(subject.heading_deg)
+    there = (round(x - span * sin(turn), 3) + 0.0, y, round(z - span * cos(turn), 3) + 0.0)
+    other = next((target.at for target in study.target if target.at is not None), there)
+    return more.format(
+        take_off=toml_value((x, y, z)),
+        landing=toml_value(there),
+        reach=toml_value(rounded(1.7 * subject.height_m)),
+        other=toml_value(other),
+        heading=toml_value(round((subject.heading_deg + 360.0) % 360.0 - 180.0, 1)),
+    )
+
+
+def kept(lines: Sequence[Line], roles: set[Role]) -> list[Line]:
+    """Those lines of a brief that find something to judge among targets of these roles."""
+    return [line for line in lines if line.role in roles or (line.role is None)]
+
+
+def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
+    found = likely_targets(ground.things, taken.foot, taken.eye, ground.asks.way_m)
+    if not found and taken.open_up:  # all is hidden by what is taken away
+        found = likely_targets(ground.things, taken.foot, taken.eye, lambda *_: 1e9)
+    x, y, z = ground.middle(taken.foot)
+    middles = [((low + high) / 2).tolist() for low, high in (node.bounds for node in found)]
+    away = [hypot(mx - x, my - y, mz - z) for mx, my, mz in middles]
+    first = min(range(len(found)), key=lambda k: away[k], default=0)
+    return tuple(
+        Target(name=node.name, node=node.name, role="primary" if k == first else "secondary")
+        for k, node in enumerate(found)
+    )
+
+
+def third_person(ground: Ground) -> Taken:
+    """Behind the subject, two pitches by four lenses at the subject's scale; pulled in before walls."""
+    height, anchor = ground.height_m, ground.anchor_m
+    likely = likely_things(ground.things)
+
+    def rate(at: Point, yaw_deg: float, pitch_deg: float, distance_m: float) -> int:
+        eye = eye_of(at, yaw_deg, pitch_deg, distance_m, LENSES_MM[1])
+        return len(likely_targets(likely, at, eye, lambda *_: 1e9))
+
+    view = first_view(ground.spots, ground.things, height, anchor, ground.asks.free_m, rate)
+    camera = CameraFields(
+        focal_mm=view.base_mm,
+        distance_m=view.distance_m,
+        pitch_deg=view.pitches_deg[0],
+        yaw_deg=view.yaw_deg,
+        anchor_height_m=anchor,
+        aspect="16:9",
+        blocked="pull-in",
+    )
+    sweep = Sweep(
+        rows={"pitch_deg": view.pitches_deg}, columns={"focal_mm": view.lenses_mm}, hold="subject-scale"
+    )
+    eye = eye_of(ground.middle(view.foot), view.yaw_deg, view.pitches_deg[0], view.distance_m, view.base_mm)
+    return Taken(view.foot, view.yaw_deg, camera, sweep, eye)
+
+
+def first_person(ground: Ground) -> Taken:
+    """At the subject's eyes, standing and crouching, four angles of view; towards most of what is seen."""
+    foot = ground.spots[0]
+    at = (foot[0], foot[1] + EYES_SHARE * ground.height_m, foot[2])
+    eyes = {yaw: eye_of(at, yaw, EYES_PITCH_DEG, 0.0, NARROWEST_MM) for yaw in YAWS_DEG}
+    ahead = {yaw: ground.asks.free_m(at, yaw + 180.0, -EYES_PITCH_DEG) for yaw in YAWS_DEG}
+    likely = likely_things(ground.things)
+    seen = {yaw: len(likely_targets(likely, foot, eyes[yaw], ground.asks.way_m)) for yaw in YAWS_DEG}
+    yaw = max(YAWS_DEG, key=lambda side: (seen[side], min(ahead[side], 1e6)))
+    targets: tuple[Target, ...] = ()
+    if not seen[yaw]:
+        away = rounded(min(PACKET_AWAY_M, 0.7 * ahead[yaw]) * min(ground.height_m / 1.7, 1.0))
+        size = rounded(PACKET_M * min(ground.height_m / 1.7, 1.0))
+        turn = radians(yaw)
+        x, z = round(foot[0] - away * sin(turn), 3), round(foot[2] - away * cos(turn), 3)
+        high = round(at[1] - away * sin(radians(EYES_PITCH_DEG)) - size / 2, 3)
+        targets = (Target(name="something to find", at=(x, high, z), size=(size, size, size)),)
+    camera = CameraFields(
+        first_person=True, hfov_deg=ANGLES_DEG[0], pitch_deg=EYES_PITCH_DEG, yaw_deg=yaw, aspect="16:9"
+    )
+    sweep = Sweep(rows={"place": ("here", "crouching")}, columns={"hfov_deg": ANGLES_DEG})
+    places = (Place(name="crouching", height_m=rounded(CROUCHED_SHARE * ground.height_m)),)
+    return Taken(foot, yaw, camera, sweep, eyes[yaw], targets, places)
+
+
+def side_on(ground: Ground) -> Taken:
+    """Across the level's longer way: parallel, a long lens and a middling one, by pitch."""
+    height = ground.height_m
+    spans = [high - low for low, high in (span_m(ground.things, axis) for axis in (0, 2))]
+    sides = (0.0, 180.0) if spans[0] >= spans[1] else (90.0, -90.0)
+    far = rounded(SIDE_LENSES_MM[0] / PICTURE_MM * height / SIDE_FILLS)
+    foot, yaw, free = _freest(ground, sides, 0.0, far)
+    is_open = free * CLEAR_SHARE >= far
+    camera = CameraFields(
+        projection="orthographic",
+        focal_mm=SIDE_LENSES_MM[0],
+        distance_m=far,
+        pitch_deg=SIDE_PITCHES_DEG[0],
+        yaw_deg=yaw,
+        anchor_height_m=ground.anchor_m,
+        aspect="16:9",
+    )
+    sweep = Sweep(
+        rows={
+            "projection": ("orthographic", "perspective", "perspective"),
+            "focal_mm": (SIDE_LENSES_MM[0], *SIDE_LENSES_MM),
+        },
+        columns={"pitch_deg": SIDE_PITCHES_DEG},
+        hold="subject-scale",
+    )
+    heading = (yaw - 90.0 + 180.0) % 360.0 - 180.0  # to the right of the picture
+    plane = "front" if sides[0] == 0.0 else "side"
+    eye = eye_of(ground.middle(foot), yaw, SIDE_PITCHES_DEG[1], far, SIDE_LENSES_MM[0])
+    return Taken(foot, heading, camera, sweep, eye, open_up=not is_open, play_plane=plane)
+
+
+def overhead(ground: Ground) -> Taken:
+    """From above, steep to straight down, parallel and perspective at the subject's scale."""
+    far = rounded(OVER_HEIGHTS * ground.height_m * OVER_LENS_MM / PICTURE_MM)
+    foot, yaw, free = _freest(ground, (0.0, 180.0, 90.0, -90.0), OVER_PITCHES_DEG[1], far)
+    camera = CameraFields(
+        projection="orthographic",
+        focal_mm=OVER_LENS_MM,
+        distance_m=far,
+        pitch_deg=OVER_PITCHES_DEG[0],
+        yaw_deg=yaw,
+        aspect="16:9",
+    )
+    sweep = Sweep(
+        rows={"projection": ("orthographic", "perspective")},
+        columns={"pitch_deg": OVER_PITCHES_DEG},
+        hold="subject-scale",
+    )
+    eye = eye_of(foot, yaw, OVER_PITCHES_DEG[1], far, OVER_LENS_MM)
+    return Taken(foot, yaw, camera, sweep, eye, open_up=free * CLEAR_SHARE < far)
+
+
+def two_subjects(ground: Ground) -> Taken:
+    """Across the line between two bodies, both in the picture: four lenses, and turned by 30 degrees."""
+    height = ground.height_m
+    foot, other = _two_spots(ground)
+    apart = hypot(other[0] - foot[0], other[2] - foot[2])
+    middle = ((foot[0] + other[0]) / 2, foot[1], (foot[2] + other[2]) / 2)
+    across = degrees(atan2(foot[2] - other[2], other[0] - foot[0]))  # the other one to the right
+    wide = max((apart + 2 * MARGIN * height) / SAFE, height * (1 + 2 * MARGIN) / SAFE * 16 / 9)
+    free = {turn: ground.free(middle, across + turn, 5.0) * CLEAR_SHARE for turn in (0.0, 180.0)}
+    side = max(free, key=lambda turn: round(free[turn], 3))
+    yaw = round((across + side + 180.0) % 360.0 - 180.0, 1) + 0.0
+    fit = [mm for mm in TWO_LENSES_MM if mm / GATE_MM * wide <= free[side]]
+    start = min(max(len(fit) - 3, 0), len(TWO_LENSES_MM) - 4)
+    lenses = TWO_LENSES_MM[start : start + 4]
+    beside = round(apart / wide / 2, 4) * (-1 if side == 0.0 else 1)
+    camera = CameraFields(
+        focal_mm=lenses[0],
+        distance_m=rounded(lenses[0] / GATE_MM * wide),
+        pitch_deg=5.0,
+        yaw_deg=yaw,
+        anchor_height_m=ground.anchor_m,
+        offset=(beside, 0.0),
+        offset_by="slide",
+        aspect="16:9",
+        blocked="pull-in",
+    )
+    sweep = Sweep(
+        rows={"yaw_deg": (yaw, round(yaw + TURNED_DEG, 1))},
+        columns={"focal_mm": lenses},
+        hold="subject-scale",
+    )
+    heading = round(degrees(atan2(foot[0] - other[0], foot[2] - other[2])), 1) + 0.0  # each faces the other
+    broad = rounded(BODY_SHARE * height)
+    target = Target(name="the other one", at=other, size=(broad, height, broad))
+    gap = Gap.model_validate({"name": "between the two", "from": foot, "to": other})
+    eye = eye_of(ground.middle(middle), yaw, 5.0, camera.distance_m or 1.0, lenses[0])
+    return Taken(foot, heading, camera, sweep, eye, (target,), gaps=(gap,))
+
+
+def _peopled(spots: Sequence[Point], likely: Sequence[Node], height_m: float) -> list[Point]:
+    """Spots from that one on which has most things about it; those alike as they came."""
+    middles = [((node.bounds[0] + node.bounds[1]) / 2).tolist() for node in likely[:MOST_THINGS]]
+    near = ABOUT * height_m
+
+    def about(spot: Point) -> int:
+        return sum(hypot(x - spot[0], y - spot[1], z - spot[2]) <= near for x, y, z in middles)
+
+    few = spots[:: max(1, len(spots) // MOST_SPOTS)]
+    best = max(few, key=about)
+    away = {spot: hypot(spot[0] - best[0], spot[2] - best[2]) for spot in spots}
+    return sorted(spots, key=lambda spot: round(away[spot], 3))
+
+
+def _freest(
+    ground: Ground, sides: Sequence[float], pitch_deg: float, enough_m: float
+) -> tuple[Point, float, float]:
+    """Of the spots the first, and its side, from which a camera so far off is free; else the freest one."""
+    best: tuple[float, Point, float] | None = None
+    for spot in ground.spots[:: max(1, len(ground.spots) // 12)][:12]:
+        for side in sides:
+            free = min(ground.free(spot, side, pitch_deg), enough_m / CLEAR_SHARE)
+            if best is None or free > best[0] + 1e-6:
+                best = (free, spot, side)
+        if best is not None and best[0] * CLEAR_SHARE >= enough_m:
+            break
+    assert best is not None  # there is one spot at least
+    return best[1], best[2], best[0]
+
+
+def _two_spots(ground: Ground) -> tuple[Point, Point]:
+    """Two spots on one level with nothing between, about as far apart as two who face each other."""
+    height, foot = ground.height_m, ground.spots[0]
+    found = []
+    for k, spot in enumerate(ground.spots[1:400]):
+        way = (spot[0] - foot[0], 0.0, spot[2] - foot[2])
+        apart = hypot(way[0], way[2])
+        if not LEAST_APART * height <= apart <= MOST_APART * height:
+            continue
+        if abs(spot[1] - foot[1]) > 0.05 * height:
+            continue
+        if ground.asks.way_m(ground.middle(foot), way, "") > apart:
+            found.append((round(abs(apart - APART * height), 3), k, spot))
+    if found:
+        return foot, min(found)[2]
+    return foot, (round(foot[0] + APART * height, 3), foot[1], foot[2])
+
+
+KINDS: Mapping[str, Callable[[Ground], Taken]] = {
+    "third-person": third_person,
+    "first-person": first_person,
+    "side-on": side_on,
+    "overhead": overhead,
+    "two-subjects": two_subjects,
+}
