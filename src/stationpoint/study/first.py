@@ -42,20 +42,6 @@ COMMENTS = {
     "camera.yaw_deg": "0 looks along -Z; grows to the left",
     "camera.anchor_height_m": "what is looked at, above the foot",
     "camera.aspect": "of the picture, width to height",
-    "camera.projection": "perspective, or a parallel view: orthographic, oblique",
-    "camera.blocked": "pull-in: before a wall, as a game does; or show",
-    "camera.first_person": "the eye is at the subject's eyes",
-    "camera.hfov_deg": "the angle of view across; or focal_mm",
-    "camera.offset": "where the anchor is, from the picture's middle",
-    "camera.offset_by": "the camera is moved aside; or turn, shift",
-    "aids": "which of these the game will ship",
-    "place": "where the same camera must hold too",
-    "place.height_m": "of the body there",
-    "gap": "from one to the other; reach_m makes it a jump",
-    "viewing": "a screen and a seat",
-    "limit": "what a camera must hold",
-    "sweep": "what varies down, across, and over pages",
-    "sweep.hold": "what stays equal while the lens changes",
 }
 HEADER = """\
 # A study for stationpoint: one scene, one camera, and what to vary.

@@ -97,8 +97,8 @@ GAP = """\
 # why = "a player must never be sure of a jump that fails"
 """
 OTHER = """\
-# The other one is a target here: a box that is measured and outlined, and hides nothing. To try the
-# camera with the two changed over, take the # away.
+# The other one is a target here: a box that is measured, is not drawn and hides nothing. To make it the
+# subject, so that the same camera must hold with the two changed over, take the # away.
 #
 # [[place]]
 # name = "changed over"
@@ -151,8 +151,8 @@ BRIEFS: Mapping[str, Brief] = {
             ),
             Line(
                 "viewing.*.dfov_deg",
-                {"max": 97},
-                "in the picture's corners a ball is drawn at most 1.5 times as long as wide",
+                {"max": 102.6},
+                "in the picture's corners a ball must be drawn at most 1.6 times as long as wide",
                 ROUND,
                 level="should",
             ),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stationpoint.study.first import ANCHOR_SHARE, COMMENTS, HEADER, Asks, free_name, subject_height_m
 from stationpoint.study.first_briefs import BRIEFS, SEATS, Line
-from stationpoint.study.first_targets import Eye, eye_of, likely_targets, likely_things
+from stationpoint.study.first_targets import Eye, eye_of, likely_targets, likely_things, open_share
 from stationpoint.study.first_view import (
     CLEAR_SHARE,
     LENSES_MM,
@@ -26,6 +26,23 @@ from stationpoint.study.toml import study_text, toml_value
 if TYPE_CHECKING:
     from stationpoint.scene import Node, Scene
 
+REMARKS = {
+    **COMMENTS,
+    "camera.projection": "or perspective, oblique",
+    "camera.blocked": "pull-in: before a wall, as a game does; or show",
+    "camera.first_person": "the eye is at the subject's eyes",
+    "camera.hfov_deg": "the angle of view across; or focal_mm",
+    "camera.offset": "where the anchor is, from the picture's middle",
+    "camera.offset_by": "the camera is moved aside; or turn, shift",
+    "aids": "which of these the game will ship",
+    "place": "where the same camera must hold too",
+    "place.height_m": "of the body there",
+    "gap": "from one to the other; reach_m makes it a jump",
+    "viewing": "a screen and a seat",
+    "limit": "what a camera must hold",
+    "sweep": "what varies down, across, and over pages",
+    "sweep.hold": "what stays equal while the lens changes",
+}
 GATE_MM = 36.0
 EYES_SHARE = 0.94  # of the body's height: as a camera at the subject's eyes has them
 ANGLES_DEG = (60.0, 75.0, 90.0, 105.0)  # across, in first person
@@ -34,7 +51,7 @@ EYES_PITCH_DEG = 5.0
 CROUCHED_SHARE = 0.65  # of the body's height
 SIDE_LENSES_MM, SIDE_PITCHES_DEG, SIDE_FILLS = (85.0, 35.0), (0.0, 8.0, 16.0, 24.0), 0.2
 OVER_LENS_MM, OVER_PITCHES_DEG, OVER_HEIGHTS = 35.0, (35.0, 50.0, 70.0, 90.0), 7.0  # heights of body down
-APART, LEAST_APART, MOST_APART = 1.8, 0.8, 3.0  # how far two bodies stand, in body heights
+APART, LEAST_APART, MOST_APART = 1.4, 1.0, 2.0  # how far two bodies stand, in body heights
 TWO_LENSES_MM = (12.0, 16.0, 20.0, 24.0, 35.0, 50.0, 85.0)
 TURNED_DEG = 30.0  # second row of two bodies
 MARGIN, SAFE = 0.3, 0.93  # round two bodies, in body heights; SMPTE ST 2046-1, action safe
@@ -45,13 +62,15 @@ PACKET_M, PACKET_AWAY_M = 0.3, 12.0  # what is looked for where a scene has noth
 
 
 class Ground(NamedTuple):
-    """What a kind starts from. things: nodes but the ground. spots: where a body may stand, best first."""
+    """What a kind starts from. things: nodes but the ground. spots: where a body may stand, best first.
+    opens: whether a study can take away what is in the way: of a mesh file it can."""
 
     scene: Scene
     things: Sequence[Node]
     height_m: float
     spots: Sequence[Point]
     asks: Asks
+    opens: bool
 
     def free(self, foot: Point, yaw_deg: float, pitch_deg: float) -> float:
         """Metres from a body's middle on a foot to the next surface."""
@@ -68,14 +87,15 @@ class Ground(NamedTuple):
 
 
 class Taken(NamedTuple):
-    """What a kind makes of it. heading_deg: of the subject. eye: what sees the targets. open_up: whether
+    """What a kind makes of it. heading_deg: of the subject. eyes: the first one sees the
+    targets, and all of them the primary one. open_up: whether
     the camera looks in from outside, past what faces away from it and what covers the room."""
 
     foot: Point
     heading_deg: float
     camera: CameraFields
     sweep: Sweep
-    eye: Eye
+    eyes: tuple[Eye, ...]
     targets: tuple[Target, ...] = ()
     places: tuple[Place, ...] = ()
     gaps: tuple[Gap, ...] = ()
@@ -99,11 +119,12 @@ def kind_study(
     things = [node for node in scene.nodes if node.kind != "ground"] or list(scene.nodes)
     at = [(round(float(x), 3), round(float(y), 3), round(float(z), 3)) for x, y, z in spots]
     height = subject_height_m(scene)
-    ground = Ground(scene, things, height, _peopled(at, likely_things(things), height), asks)
+    opens = not scene_path_name.lower().endswith(".toml")
+    ground = Ground(scene, things, height, _peopled(at, likely_things(things), height), asks, opens)
     taken = KINDS[kind](ground)
     targets = taken.targets or _targets(ground, taken)
     keys = dict(mesh or {})
-    if taken.open_up and not scene_path_name.lower().endswith(".toml"):
+    if taken.open_up and opens:
         covers = tuple(node.name for node in things if any(word in node.name.lower() for word in COVERS))
         keys |= {"backs": "open"} | ({"hide": covers} if covers else {})
     brief = BRIEFS[kind]
@@ -134,7 +155,7 @@ def kind_text(study: Study, kind: str) -> str:
     roles: set[Role] = {target.role for target in study.target}
     sources = [line.source for line in kept(brief.lines, roles)]
     notes = {f"limit.{number}": source for number, source in enumerate(sources, 1)}
-    body = study_text(study, {**COMMENTS, **notes})
+    body = study_text(study, {**REMARKS, **notes})
     return f"{HEADER}#\n{brief.cautions}\n{body}\n{_more(study, brief.more)}"
 
 
@@ -162,13 +183,20 @@ def kept(lines: Sequence[Line], roles: set[Role]) -> list[Line]:
 
 
 def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
-    found = likely_targets(ground.things, taken.foot, taken.eye, ground.asks.way_m)
+    """What the first eye sees; the primary one is the nearest that all eyes see well."""
+    way_m, eye = ground.asks.way_m, taken.eyes[0]
+    found = likely_targets(ground.things, taken.foot, eye, way_m)
     if not found and taken.open_up:  # all is hidden by what is taken away
-        found = likely_targets(ground.things, taken.foot, taken.eye, lambda *_: 1e9)
+        way_m = lambda *_: 1e9  # noqa: E731
+        found = likely_targets(ground.things, taken.foot, eye, way_m)
     x, y, z = ground.middle(taken.foot)
-    middles = [((low + high) / 2).tolist() for low, high in (node.bounds for node in found)]
-    away = [hypot(mx - x, my - y, mz - z) for mx, my, mz in middles]
-    first = min(range(len(found)), key=lambda k: away[k], default=0)
+
+    def rate(k: int) -> tuple[float, float]:
+        low, high = found[k].bounds.tolist()
+        away = hypot(*((a + b) / 2 - c for a, b, c in zip(low, high, (x, y, z), strict=True)))
+        return -min(open_share(found[k], one, way_m) for one in taken.eyes), away
+
+    first = min(range(len(found)), key=rate, default=0)
     return tuple(
         Target(name=node.name, node=node.name, role="primary" if k == first else "secondary")
         for k, node in enumerate(found)
@@ -197,8 +225,14 @@ def third_person(ground: Ground) -> Taken:
     sweep = Sweep(
         rows={"pitch_deg": view.pitches_deg}, columns={"focal_mm": view.lenses_mm}, hold="subject-scale"
     )
-    eye = eye_of(ground.middle(view.foot), view.yaw_deg, view.pitches_deg[0], view.distance_m, view.base_mm)
-    return Taken(view.foot, view.yaw_deg, camera, sweep, eye)
+    middle, first, last = ground.middle(view.foot), view.lenses_mm[0], view.lenses_mm[-1]
+    lenses = dict.fromkeys((view.base_mm, first, last))
+    eyes = tuple(
+        eye_of(middle, view.yaw_deg, pitch, view.distance_m * mm / view.base_mm, mm)
+        for mm in lenses
+        for pitch in view.pitches_deg
+    )
+    return Taken(view.foot, view.yaw_deg, camera, sweep, eyes)
 
 
 def first_person(ground: Ground) -> Taken:
@@ -223,7 +257,9 @@ def first_person(ground: Ground) -> Taken:
     )
     sweep = Sweep(rows={"place": ("here", "crouching")}, columns={"hfov_deg": ANGLES_DEG})
     places = (Place(name="crouching", height_m=rounded(CROUCHED_SHARE * ground.height_m)),)
-    return Taken(foot, yaw, camera, sweep, eyes[yaw], targets, places)
+    low = (foot[0], foot[1] + EYES_SHARE * CROUCHED_SHARE * ground.height_m, foot[2])
+    both = (eyes[yaw], eye_of(low, yaw, EYES_PITCH_DEG, 0.0, NARROWEST_MM))
+    return Taken(foot, yaw, camera, sweep, both, targets, places)
 
 
 def side_on(ground: Ground) -> Taken:
@@ -253,8 +289,9 @@ def side_on(ground: Ground) -> Taken:
     )
     heading = (yaw - 90.0 + 180.0) % 360.0 - 180.0  # to the right of the picture
     plane = "front" if sides[0] == 0.0 else "side"
-    eye = eye_of(ground.middle(foot), yaw, SIDE_PITCHES_DEG[1], far, SIDE_LENSES_MM[0])
-    return Taken(foot, heading, camera, sweep, eye, open_up=not is_open, play_plane=plane)
+    middle, long_mm = ground.middle(foot), SIDE_LENSES_MM[0]
+    eyes = tuple(eye_of(middle, yaw, pitch, far, long_mm) for pitch in SIDE_PITCHES_DEG[:3])
+    return Taken(foot, heading, camera, sweep, eyes, open_up=not is_open, play_plane=plane)
 
 
 def overhead(ground: Ground) -> Taken:
@@ -274,25 +311,21 @@ def overhead(ground: Ground) -> Taken:
         columns={"pitch_deg": OVER_PITCHES_DEG},
         hold="subject-scale",
     )
-    eye = eye_of(foot, yaw, OVER_PITCHES_DEG[1], far, OVER_LENS_MM)
-    return Taken(foot, yaw, camera, sweep, eye, open_up=free * CLEAR_SHARE < far)
+    eyes = tuple(eye_of(foot, yaw, pitch, far, OVER_LENS_MM) for pitch in OVER_PITCHES_DEG[1:3])
+    return Taken(foot, yaw, camera, sweep, eyes, open_up=free * CLEAR_SHARE < far)
 
 
 def two_subjects(ground: Ground) -> Taken:
     """Across the line between two bodies, both in the picture: four lenses, and turned by 30 degrees."""
     height = ground.height_m
-    foot, other = _two_spots(ground)
-    apart = hypot(other[0] - foot[0], other[2] - foot[2])
-    middle = ((foot[0] + other[0]) / 2, foot[1], (foot[2] + other[2]) / 2)
-    across = degrees(atan2(foot[2] - other[2], other[0] - foot[0]))  # the other one to the right
-    wide = max((apart + 2 * MARGIN * height) / SAFE, height * (1 + 2 * MARGIN) / SAFE * 16 / 9)
-    free = {turn: ground.free(middle, across + turn, 5.0) * CLEAR_SHARE for turn in (0.0, 180.0)}
-    side = max(free, key=lambda turn: round(free[turn], 3))
-    yaw = round((across + side + 180.0) % 360.0 - 180.0, 1) + 0.0
-    fit = [mm for mm in TWO_LENSES_MM if mm / GATE_MM * wide <= free[side]]
+    pair = _two_bodies(ground)
+    foot, other, apart, wide = pair.foot, pair.other, pair.apart_m, pair.wide_m
+    free, yaw = pair.free_m * CLEAR_SHARE, pair.yaw_deg
+    shut = free < TWO_LENSES_MM[-3] / GATE_MM * wide
+    fit = [mm for mm in TWO_LENSES_MM if (shut and ground.opens) or mm / GATE_MM * wide <= free]
     start = min(max(len(fit) - 3, 0), len(TWO_LENSES_MM) - 4)
     lenses = TWO_LENSES_MM[start : start + 4]
-    beside = round(apart / wide / 2, 4) * (-1 if side == 0.0 else 1)
+    beside = round(apart / wide / 2, 4) * (-1 if pair.other_right else 1)
     camera = CameraFields(
         focal_mm=lenses[0],
         distance_m=rounded(lenses[0] / GATE_MM * wide),
@@ -313,8 +346,61 @@ def two_subjects(ground: Ground) -> Taken:
     broad = rounded(BODY_SHARE * height)
     target = Target(name="the other one", at=other, size=(broad, height, broad))
     gap = Gap.model_validate({"name": "between the two", "from": foot, "to": other})
-    eye = eye_of(ground.middle(middle), yaw, 5.0, camera.distance_m or 1.0, lenses[0])
-    return Taken(foot, heading, camera, sweep, eye, (target,), gaps=(gap,))
+    eye = eye_of(ground.middle(foot), yaw, 5.0, camera.distance_m or 1.0, lenses[0])
+    opened = shut and ground.opens
+    return Taken(foot, heading, camera, sweep, (eye,), (target,), gaps=(gap,), open_up=opened)
+
+
+class Pair(NamedTuple):
+    """Two bodies, and the camera's side of them. wide_m: what the picture must be wide there. free_m: to
+    the next surface. other_right: whether the other one is on the right."""
+
+    foot: Point
+    other: Point
+    apart_m: float
+    wide_m: float
+    yaw_deg: float
+    free_m: float
+    other_right: bool
+
+
+def _two_bodies(ground: Ground) -> Pair:
+    """Two spots on one level with nothing between, about as far apart as two who face each other; those
+    with most room for the camera before them."""
+    height = ground.height_m
+    pairs = []
+    for foot in ground.spots[:: max(1, len(ground.spots) // 6)][:6]:
+        near = [spot for spot in ground.spots if _beside(ground, foot, spot)]
+        for spot in near[:: max(1, len(near) // 12)][:12]:
+            way = (spot[0] - foot[0], 0.0, spot[2] - foot[2])
+            if ground.asks.way_m(ground.middle(foot), way, "") > hypot(*way):
+                pairs.append(_pair(ground, foot, spot))
+    foot = ground.spots[0]
+    there = (round(foot[0] + APART * height, 3), foot[1], foot[2])
+    return max(pairs, key=lambda pair: pair.free_m / pair.wide_m, default=_pair(ground, foot, there))
+
+
+def _beside(ground: Ground, foot: Point, spot: Point) -> bool:
+    apart = hypot(spot[0] - foot[0], spot[2] - foot[2]) / ground.height_m
+    return LEAST_APART <= apart <= MOST_APART and abs(spot[1] - foot[1]) <= 0.05 * ground.height_m
+
+
+def _pair(ground: Ground, foot: Point, other: Point) -> Pair:
+    """Of the two sides that with more room; how much counts is what the longest lens asks for."""
+    height = ground.height_m
+    apart = hypot(other[0] - foot[0], other[2] - foot[2])
+    wide = max((apart + 2 * MARGIN * height) / SAFE, height * (1 + 2 * MARGIN) / SAFE * 16 / 9)
+    most = TWO_LENSES_MM[-1] / GATE_MM * wide / CLEAR_SHARE
+    across = degrees(atan2(foot[2] - other[2], other[0] - foot[0]))  # the other one to the right
+    middle = ((foot[0] + other[0]) / 2, foot[1], (foot[2] + other[2]) / 2)
+    free = {}
+    for turn in (0.0, 180.0):
+        yaws = (across + turn, across + turn + TURNED_DEG)
+        ways = [ground.free(at, yaw, 5.0) for at in (foot, middle, other) for yaw in yaws]
+        free[turn] = round(min(*ways, most), 3)
+    side = max(free, key=lambda turn: free[turn])
+    yaw = round((across + side + 180.0) % 360.0 - 180.0, 1) + 0.0
+    return Pair(foot, other, apart, wide, yaw, free[side], side == 0.0)
 
 
 def _peopled(spots: Sequence[Point], likely: Sequence[Node], height_m: float) -> list[Point]:
@@ -345,24 +431,6 @@ def _freest(
             break
     assert best is not None  # there is one spot at least
     return best[1], best[2], best[0]
-
-
-def _two_spots(ground: Ground) -> tuple[Point, Point]:
-    """Two spots on one level with nothing between, about as far apart as two who face each other."""
-    height, foot = ground.height_m, ground.spots[0]
-    found = []
-    for k, spot in enumerate(ground.spots[1:400]):
-        way = (spot[0] - foot[0], 0.0, spot[2] - foot[2])
-        apart = hypot(way[0], way[2])
-        if not LEAST_APART * height <= apart <= MOST_APART * height:
-            continue
-        if abs(spot[1] - foot[1]) > 0.05 * height:
-            continue
-        if ground.asks.way_m(ground.middle(foot), way, "") > apart:
-            found.append((round(abs(apart - APART * height), 3), k, spot))
-    if found:
-        return foot, min(found)[2]
-    return foot, (round(foot[0] + APART * height, 3), foot[1], foot[2])
 
 
 KINDS: Mapping[str, Callable[[Ground], Taken]] = {
