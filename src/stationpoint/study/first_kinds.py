@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from math import atan2, cos, degrees, hypot, radians, sin
+from math import cos, hypot, radians, sin
 from pathlib import PurePath
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
-from stationpoint.study.first import ANCHOR_SHARE, COMMENTS, HEADER, Asks, free_name, subject_height_m
+from stationpoint.study.first import COMMENTS, HEADER, Asks, free_name, subject_height_m
 from stationpoint.study.first_briefs import BRIEFS, SEATS, Line
-from stationpoint.study.first_targets import Eye, eye_of, likely_targets, likely_things, open_share
+from stationpoint.study.first_ground import Ground, Taken
+from stationpoint.study.first_targets import eye_of, likely_targets, likely_things, open_share
+from stationpoint.study.first_two import two_subjects
 from stationpoint.study.first_view import (
     CLEAR_SHARE,
     LENSES_MM,
@@ -20,7 +22,7 @@ from stationpoint.study.first_view import (
     rounded,
     span_m,
 )
-from stationpoint.study.models import CameraFields, Gap, MeshKeys, Place, Role, Study, Subject, Sweep, Target
+from stationpoint.study.models import CameraFields, MeshKeys, Place, Role, Study, Subject, Sweep, Target
 from stationpoint.study.toml import study_text, toml_value
 
 if TYPE_CHECKING:
@@ -51,56 +53,10 @@ EYES_PITCH_DEG = 5.0
 CROUCHED_SHARE = 0.65  # of the body's height
 SIDE_LENSES_MM, SIDE_PITCHES_DEG, SIDE_FILLS = (85.0, 35.0), (0.0, 8.0, 16.0, 24.0), 0.2
 OVER_LENS_MM, OVER_PITCHES_DEG, OVER_HEIGHTS = 35.0, (35.0, 50.0, 70.0, 90.0), 7.0  # heights of body down
-APART, LEAST_APART, MOST_APART = 1.4, 1.0, 2.0  # how far two bodies stand, in body heights
-TWO_LENSES_MM = (12.0, 16.0, 20.0, 24.0, 35.0, 50.0, 85.0)
-TURNED_DEG = 30.0  # second row of two bodies
-MARGIN, SAFE = 0.3, 0.93  # round two bodies, in body heights; SMPTE ST 2046-1, action safe
+AROUND = 1.25  # of a small level's size that a picture from outside takes in
 COVERS = ("ceiling", "roof")  # words in the names of what is over a room
-BODY_SHARE = 0.32  # a figure's width over its height
 ABOUT, MOST_THINGS, MOST_SPOTS = 6.0, 300, 200  # body heights; and how much is looked at for a spot
 PACKET_M, PACKET_AWAY_M = 0.3, 12.0  # what is looked for where a scene has nothing of a thing's size
-
-
-class Ground(NamedTuple):
-    """What a kind starts from. things: nodes but the ground. spots: where a body may stand, best first.
-    opens: whether a study can take away what is in the way: of a mesh file it can."""
-
-    scene: Scene
-    things: Sequence[Node]
-    height_m: float
-    spots: Sequence[Point]
-    asks: Asks
-    opens: bool
-
-    def free(self, foot: Point, yaw_deg: float, pitch_deg: float) -> float:
-        """Metres from a body's middle on a foot to the next surface."""
-        return self.asks.free_m(self.middle(foot), yaw_deg, pitch_deg)
-
-    def middle(self, foot: Point) -> Point:
-        """What a camera of a body on that foot is aimed at."""
-        return foot[0], round(foot[1] + self.anchor_m, 5), foot[2]
-
-    @property
-    def anchor_m(self) -> float:
-        """Of the anchor above the foot."""
-        return rounded(ANCHOR_SHARE * self.height_m)
-
-
-class Taken(NamedTuple):
-    """What a kind makes of it. heading_deg: of the subject. eyes: the first one sees the
-    targets, and all of them the primary one. open_up: whether
-    the camera looks in from outside, past what faces away from it and what covers the room."""
-
-    foot: Point
-    heading_deg: float
-    camera: CameraFields
-    sweep: Sweep
-    eyes: tuple[Eye, ...]
-    targets: tuple[Target, ...] = ()
-    places: tuple[Place, ...] = ()
-    gaps: tuple[Gap, ...] = ()
-    open_up: bool = False
-    play_plane: str = "front"
 
 
 def kind_study(
@@ -267,7 +223,10 @@ def side_on(ground: Ground) -> Taken:
     height = ground.height_m
     spans = [high - low for low, high in (span_m(ground.things, axis) for axis in (0, 2))]
     sides = (0.0, 180.0) if spans[0] >= spans[1] else (90.0, -90.0)
-    far = rounded(SIDE_LENSES_MM[0] / PICTURE_MM * height / SIDE_FILLS)
+    tall = span_m(ground.things, 1)
+    level = max(max(spans) * 9 / 16, tall[1] - tall[0])
+    high = min(height / SIDE_FILLS, max(AROUND * level, 2 * height))  # of the picture, at the subject
+    far = rounded(SIDE_LENSES_MM[0] / PICTURE_MM * high)
     foot, yaw, free = _freest(ground, sides, 0.0, far)
     is_open = free * CLEAR_SHARE >= far
     camera = CameraFields(
@@ -296,7 +255,11 @@ def side_on(ground: Ground) -> Taken:
 
 def overhead(ground: Ground) -> Taken:
     """From above, steep to straight down, parallel and perspective at the subject's scale."""
-    far = rounded(OVER_HEIGHTS * ground.height_m * OVER_LENS_MM / PICTURE_MM)
+    height = ground.height_m
+    spans = sorted(high - low for low, high in (span_m(ground.things, axis) for axis in (0, 2)))
+    level = max(spans[1] * 9 / 16, spans[0] + height)
+    high = min(OVER_HEIGHTS * height, max(AROUND * level, 2 * height))  # of the picture, at the subject
+    far = rounded(OVER_LENS_MM / PICTURE_MM * high)
     foot, yaw, free = _freest(ground, (0.0, 180.0, 90.0, -90.0), OVER_PITCHES_DEG[1], far)
     camera = CameraFields(
         projection="orthographic",
@@ -313,94 +276,6 @@ def overhead(ground: Ground) -> Taken:
     )
     eyes = tuple(eye_of(foot, yaw, pitch, far, OVER_LENS_MM) for pitch in OVER_PITCHES_DEG[1:3])
     return Taken(foot, yaw, camera, sweep, eyes, open_up=free * CLEAR_SHARE < far)
-
-
-def two_subjects(ground: Ground) -> Taken:
-    """Across the line between two bodies, both in the picture: four lenses, and turned by 30 degrees."""
-    height = ground.height_m
-    pair = _two_bodies(ground)
-    foot, other, apart, wide = pair.foot, pair.other, pair.apart_m, pair.wide_m
-    free, yaw = pair.free_m * CLEAR_SHARE, pair.yaw_deg
-    shut = free < TWO_LENSES_MM[-3] / GATE_MM * wide
-    fit = [mm for mm in TWO_LENSES_MM if (shut and ground.opens) or mm / GATE_MM * wide <= free]
-    start = min(max(len(fit) - 3, 0), len(TWO_LENSES_MM) - 4)
-    lenses = TWO_LENSES_MM[start : start + 4]
-    beside = round(apart / wide / 2, 4) * (-1 if pair.other_right else 1)
-    camera = CameraFields(
-        focal_mm=lenses[0],
-        distance_m=rounded(lenses[0] / GATE_MM * wide),
-        pitch_deg=5.0,
-        yaw_deg=yaw,
-        anchor_height_m=ground.anchor_m,
-        offset=(beside, 0.0),
-        offset_by="slide",
-        aspect="16:9",
-        blocked="pull-in",
-    )
-    sweep = Sweep(
-        rows={"yaw_deg": (yaw, round(yaw + TURNED_DEG, 1))},
-        columns={"focal_mm": lenses},
-        hold="subject-scale",
-    )
-    heading = round(degrees(atan2(foot[0] - other[0], foot[2] - other[2])), 1) + 0.0  # each faces the other
-    broad = rounded(BODY_SHARE * height)
-    target = Target(name="the other one", at=other, size=(broad, height, broad))
-    gap = Gap.model_validate({"name": "between the two", "from": foot, "to": other})
-    eye = eye_of(ground.middle(foot), yaw, 5.0, camera.distance_m or 1.0, lenses[0])
-    opened = shut and ground.opens
-    return Taken(foot, heading, camera, sweep, (eye,), (target,), gaps=(gap,), open_up=opened)
-
-
-class Pair(NamedTuple):
-    """Two bodies, and the camera's side of them. wide_m: what the picture must be wide there. free_m: to
-    the next surface. other_right: whether the other one is on the right."""
-
-    foot: Point
-    other: Point
-    apart_m: float
-    wide_m: float
-    yaw_deg: float
-    free_m: float
-    other_right: bool
-
-
-def _two_bodies(ground: Ground) -> Pair:
-    """Two spots on one level with nothing between, about as far apart as two who face each other; those
-    with most room for the camera before them."""
-    height = ground.height_m
-    pairs = []
-    for foot in ground.spots[:: max(1, len(ground.spots) // 6)][:6]:
-        near = [spot for spot in ground.spots if _beside(ground, foot, spot)]
-        for spot in near[:: max(1, len(near) // 12)][:12]:
-            way = (spot[0] - foot[0], 0.0, spot[2] - foot[2])
-            if ground.asks.way_m(ground.middle(foot), way, "") > hypot(*way):
-                pairs.append(_pair(ground, foot, spot))
-    foot = ground.spots[0]
-    there = (round(foot[0] + APART * height, 3), foot[1], foot[2])
-    return max(pairs, key=lambda pair: pair.free_m / pair.wide_m, default=_pair(ground, foot, there))
-
-
-def _beside(ground: Ground, foot: Point, spot: Point) -> bool:
-    apart = hypot(spot[0] - foot[0], spot[2] - foot[2]) / ground.height_m
-    return LEAST_APART <= apart <= MOST_APART and abs(spot[1] - foot[1]) <= 0.05 * ground.height_m
-
-
-def _pair(ground: Ground, foot: Point, other: Point) -> Pair:
-    """Of the two sides that with more room; how much counts is what the longest lens asks for."""
-    height = ground.height_m
-    apart = hypot(other[0] - foot[0], other[2] - foot[2])
-    wide = max((apart + 2 * MARGIN * height) / SAFE, height * (1 + 2 * MARGIN) / SAFE * 16 / 9)
-    most = TWO_LENSES_MM[-1] / GATE_MM * wide / CLEAR_SHARE
-    across = degrees(atan2(foot[2] - other[2], other[0] - foot[0]))  # the other one to the right
-    middle = ((foot[0] + other[0]) / 2, foot[1], (foot[2] + other[2]) / 2)
-    free = {}
-    for turn in (0.0, 180.0):
-        yaws = (across + turn, across + turn + TURNED_DEG)
-        ways = [ground.free(at, yaw, 5.0) for at in (foot, middle, other) for yaw in yaws]
-        free[turn] = round(min(*ways, most), 3)
-    side = max(free, key=lambda turn: free[turn])
-    yaw = round((across + side + 180.0) % 360.0 - 180.0, 1) + 0.0
-    return Pair(foot, other, apart, wide, yaw, free[side], side == 0.0)
 
 
 def _peopled(spots: Sequence[Point], likely: Sequence[Node], height_m: float) -> list[Point]:
