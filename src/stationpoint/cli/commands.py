@@ -7,6 +7,7 @@ from typing import Unpack
 import click
 
 from stationpoint.cli.options import (
+    KINDS,
     LAYOUTS,
     MATERIALS,
     MODES,
@@ -19,6 +20,7 @@ from stationpoint.cli.options import (
     InspectOptions,
     JudgeOptions,
     MeasureOptions,
+    NearChoice,
     SheetOptions,
     SolveOptions,
     TwinsOptions,
@@ -75,12 +77,18 @@ def demo(name: str | None, **chosen: Unpack[DemoOptions]) -> None:
     multiple=True,
     help="Change one key of the study, such as mesh.up=z or mesh.scale=0.01. Repeatable.",
 )
+@click.option(
+    "--kind",
+    type=NearChoice(KINDS),
+    metavar="KIND",
+    help=f"For a kind of camera, with a brief: {', '.join(KINDS)} (docs/recipes.md).",
+)
 @force
-def start(scene: str, output: str | None, sets: tuple[str, ...], force: bool) -> None:
+def start(scene: str, output: str | None, sets: tuple[str, ...], kind: str | None, force: bool) -> None:
     """Write a first study for a scene or mesh file, to be edited."""
     from stationpoint.cli.actions import files as action
 
-    action.start(scene, output, sets, force)
+    action.start(scene, output, sets, kind, force)
 
 
 @click.command(

@@ -7,6 +7,8 @@ from typing import Any, TypedDict, TypeVar
 
 import click
 
+from stationpoint.base.words import nearest, visible
+
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 HOLDS = ("nothing", "subject-scale", "subject-height")
@@ -14,6 +16,7 @@ RENDERERS = ("auto", "gl", "rays")
 TWINS = ("slide", "mirror")
 MATERIALS = ("clay", "own")
 LAYOUTS = ("grid", "hero")
+KINDS = ("third-person", "first-person", "side-on", "overhead", "two-subjects")
 LEAST_CELL_PX, MOST_CELL_PX = 320, 4096
 MODES = (
     "marks",
@@ -34,6 +37,18 @@ def file_name(words: str) -> str:
     if not words.strip():
         raise click.BadParameter("it is empty; name a file or a folder.")
     return words
+
+
+class NearChoice(click.Choice[str]):
+    """One of several words; of another the nearest is named."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The word, or a complaint that says which are known."""
+        if value not in self.choices:
+            close = nearest(str(value), list(self.choices))
+            meant = f'did you mean "{close}"?' if close else f"there are {', '.join(self.choices)}."
+            self.fail(f'"{visible(str(value))}" is none; {meant}', param, ctx)
+        return super().convert(value, param, ctx)
 
 
 class Settings(TypedDict):

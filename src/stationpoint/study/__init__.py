@@ -24,6 +24,7 @@ from stationpoint.study.file import (
     what_is,
 )
 from stationpoint.study.first import Asks, default_study, start_text, subject_height_m
+from stationpoint.study.first_kinds import kind_study, kind_text
 from stationpoint.study.first_lone import is_lone, lone_study
 from stationpoint.study.models import HERE, Gap, Limit, Place, Reserved, Study, Sweep, Target, Viewing
 from stationpoint.study.naming import (
@@ -77,6 +78,8 @@ __all__ = [
     "gap_name",
     "is_lone",
     "key_complaints",
+    "kind_study",
+    "kind_text",
     "limit_from_words",
     "lone_study",
     "mark_m",

@@ -42,8 +42,6 @@ COMMENTS = {
     "camera.yaw_deg": "0 looks along -Z; grows to the left",
     "camera.anchor_height_m": "what is looked at, above the foot",
     "camera.aspect": "of the picture, width to height",
-    "sweep": "what varies down, across, and over pages",
-    "sweep.hold": "what stays equal while the lens changes",
 }
 HEADER = """\
 # A study for stationpoint: one scene, one camera, and what to vary.
@@ -121,7 +119,7 @@ def default_study(
     study = Study(
         title=f"Which {what} {PurePath(scene_path_name).stem}?",
         scene=scene_path_name,
-        subject=Subject(name=_free_name(scene), at=foot, height_m=height, heading_deg=_away_deg(eye)),
+        subject=Subject(name=free_name(scene), at=foot, height_m=height, heading_deg=_away_deg(eye)),
         target=tuple(Target(name=node.name, node=node.name, role="secondary") for node in targets),
         camera=camera,
         sweep=sweep,
@@ -224,6 +222,7 @@ def subject_height_m(scene: Scene) -> float:
     return HEIGHT_M if largest >= HEIGHT_M or largest <= 0 else max(rounded(largest / 2), 0.001)
 
 
-def _free_name(scene: Scene) -> str:
+def free_name(scene: Scene) -> str:
+    """A name for a stand-in that no node of the scene has."""
     names = ["subject", "stand-in", *(f"stand-in {k}" for k in range(2, len(scene.nodes) + 3))]
     return next(name for name in names if name not in scene)

@@ -120,7 +120,7 @@ def likely_targets(
         return sorted(likely, key=away)[:MOST_TARGETS]
     framed = sorted((depth, k, node) for k, node in enumerate(likely) if (depth := _framed_m(node, eye)) > 0)
     asked = [(depth, node) for depth, _, node in _spread(framed, MOST_ASKED)]
-    seen = [(depth, node) for depth, node in asked if _is_seen(node, eye, free_m)]
+    seen = [(depth, node) for depth, node in asked if open_share(node, eye, free_m) >= SEEN_SHARE]
     kinds: dict[str, tuple[float, Node]] = {}
     for depth, node in seen:
         kinds.setdefault(_kind(node.name), (depth, node))
@@ -190,14 +190,15 @@ def _framed_m(node: Node, eye: Eye) -> float:
     return depth if max(abs(x), abs(y)) <= WITHIN and SMALLEST <= size <= 1.0 else 0.0
 
 
-def _is_seen(node: Node, eye: Eye, free_m: Way) -> bool:
+def open_share(node: Node, eye: Eye, free_m: Way) -> float:
+    """Of some points of a thing, the share that nothing else hides from an eye."""
     points = list(_points(node))
     open_ones = 0
     for point in points:
         way = (point[0] - eye.at[0], point[1] - eye.at[1], point[2] - eye.at[2])
         entry = _entry_m(node, eye.at, way)
         open_ones += entry < inf and free_m(eye.at, way, node.name) >= entry - SLACK_M
-    return open_ones >= SEEN_SHARE * len(points)
+    return open_ones / len(points)
 
 
 def _points(node: Node) -> Iterator[Point]:

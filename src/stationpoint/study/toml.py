@@ -21,7 +21,7 @@ def study_text(study: Study, comments: Mapping[str, str] | None = None) -> str:
     """The study as TOML, in the order of the file's model; what was not written is left out.
 
     comments: "camera.pitch_deg" or "camera" -> a few words to stand beside the key or the heading,
-    the first time that it is there.
+    the first time that it is there; "limit.2" -> above the second [[limit]].
     """
     notes = dict(comments or {})
     said = study.model_dump(by_alias=True, exclude_unset=True, exclude_none=True)
@@ -33,8 +33,10 @@ def study_text(study: Study, comments: Mapping[str, str] | None = None) -> str:
         if _is_table(value):
             lines += _table(f"[{key}]", key, value, notes)
         elif _is_tables(value):
-            for entry in value:
-                lines += _table(f"[[{key}]]", key, entry, notes)
+            for number, entry in enumerate(value, 1):
+                above = notes.pop(f"{key}.{number}", "")
+                heading, *rest = _table(f"[[{key}]]", key, entry, notes)
+                lines += [heading, *([f"# {above}"] if above else []), *rest]
     return "\n".join(lines).lstrip("\n") + "\n"
 
 

@@ -12,7 +12,7 @@ from stationpoint.cli.actions.outputs import MESH, STUDY, Outputs
 from stationpoint.cli.actions.work import bare_scene, first_study, stem_of
 from stationpoint.run import file_camera, prepare_study
 from stationpoint.scene import glb_bytes, read_scene
-from stationpoint.study import read_study, start_text, study_from_text, study_text, what_is
+from stationpoint.study import kind_text, read_study, start_text, study_from_text, study_text, what_is
 
 WITHIN = (
     "Walls are all around the subject, so the camera stays within them. To look in from outside, say "
@@ -20,8 +20,8 @@ WITHIN = (
 )
 
 
-def start(file: str, output: str | None, sets: Sequence[str], force: bool) -> None:
-    """Write a first study for a scene or mesh file."""
+def start(file: str, output: str | None, sets: Sequence[str], kind: str | None, force: bool) -> None:
+    """Write a first study for a scene or mesh file; kind: of which kind of camera, None for any."""
     path = Path(file)
     if what_is(path) == "study":
         raise StudyWrong(f"{path} is a study already; draw it with: stationpoint sheet {path}")
@@ -31,14 +31,15 @@ def start(file: str, output: str | None, sets: Sequence[str], force: bool) -> No
     scene, guess, rest = bare_scene(path, sets)
     outputs = Outputs(force)
     outputs.claim(to, STUDY)
-    study, said = first_study(_from_folder(to.parent, path), scene, guess.keys)
+    study, said = first_study(_from_folder(to.parent, path), scene, guess.keys, kind)
     if rest:
         study = study_from_text(study_text(study), path.name, rest)
-    outputs.add(to, STUDY, start_text(study).encode())
+    text = start_text(study) if kind is None else kind_text(study, kind)
+    outputs.add(to, STUDY, text.encode())
     say(*scene.notes, *said)
     outputs.deliver(quiet=True)
     tell(f"Wrote {to}. Draw it with: stationpoint sheet {_quoted(to)}")
-    if study.sweep.hold == "nothing" and study.camera.from_ is None:
+    if kind is None and study.sweep.hold == "nothing" and study.camera.from_ is None:
         tell(WITHIN)
 
 

@@ -27,6 +27,7 @@ from stationpoint.study import (
     Study,
     default_study,
     is_lone,
+    kind_study,
     lone_study,
     read_text,
     study_from_text,
@@ -105,15 +106,16 @@ def study_of(path: Path, changes: Changes, sweeps_camera: bool = True) -> Given:
 
 
 def first_study(
-    name: str, scene: Scene, mesh: Mapping[str, Any] | None = None
+    name: str, scene: Scene, mesh: Mapping[str, Any] | None = None, kind: str | None = None
 ) -> tuple[Study, tuple[str, ...]]:
     """The default study of a scene, and what is said of it: a stand-in near its middle on its floor; of a
     small thing alone a look at the whole.
 
-    name: as the study names it. mesh: how its mesh file was taken.
+    name: as the study names it. mesh: how its mesh file was taken. kind: of camera; a study of one always
+    has a subject.
     """
     x, y, z = middle_on_floor(scene).tolist()
-    if is_lone(scene, (x, y, z)):
+    if kind is None and is_lone(scene, (x, y, z)):
         return lone_study(name, scene, (x, y, z), mesh), (LONE,)
     height = subject_height_m(scene)
     x, y, z = middle_on_floor(scene, height).tolist()
@@ -125,7 +127,11 @@ def first_study(
         return free_distance_m(scene, point_m, direction, {but})
 
     spots = standing_spots(scene, height)
-    study = default_study(name, scene, spots or ((x, y, z),), Asks(free, way), mesh)
+    where = spots or ((x, y, z),)
+    if kind is None:
+        study = default_study(name, scene, where, Asks(free, way), mesh)
+    else:
+        study = kind_study(kind, name, scene, where, Asks(free, way), mesh)
     return study, () if spots else (NO_FLOOR,)
 
 
