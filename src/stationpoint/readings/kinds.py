@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Frames, Shot, ShotKey
-from stationpoint.readings import axes, boom, cues, framing, viewing
+from stationpoint.readings import awareness, axes, boom, cues, framing, viewing
 from stationpoint.readings.colours import contrast, prominence
 from stationpoint.readings.contacts import contacts
 from stationpoint.readings.gaps import landing, lengths
@@ -37,6 +37,7 @@ KINDS: tuple[Kind, ...] = (
     landing.KIND,
     axes.KIND,
     framing.KIND,
+    awareness.KIND,
     boom.KIND,
     covers.KIND,
     contacts.KIND,

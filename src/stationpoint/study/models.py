@@ -70,11 +70,21 @@ BodyHeight = Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny]
 Axis = dict[str, tuple[Any, ...]]
 
 
+class Part(Table):
+    """A point of the subject, such as a hand or the tip of a weapon: `at` counts from its foot before it is
+    turned, metres."""
+
+    slips: ClassVar[Mapping[str, str]] = SPOT_SLIPS
+
+    name: Name
+    at: Vec3
+
+
 class Subject(Table):
     """What the player controls. Its foot is `at`, or the foot of `node`; else the scene's middle.
 
     shape: what stands in for it where it is no node. size: width, height and depth of a quadruped and a
-    vehicle; a figure and a capsule go by height_m.
+    vehicle; a figure and a capsule go by height_m. part: points that bound it instead of its own bounds.
     """
 
     either: ClassVar[tuple[tuple[str, ...], ...]] = (("at", "node"),)
@@ -89,6 +99,7 @@ class Subject(Table):
     shape: Body = "figure"
     size: tuple[Positive, Positive, Positive] | None = None
     colour: Colour | None = None
+    part: tuple[Part, ...] = ()
 
     @property
     def high_m(self) -> float:
@@ -108,6 +119,7 @@ class Subject(Table):
                 yield f"height_m and size both say how high the {shape} is; take height_m out"
         elif "size" in given and "node" not in given and shape in UNSIZED:
             yield f'size is that of shape = "quadruped" or "vehicle"; a {shape} is as high as height_m says'
+        yield from _named_twice("[[subject.part]]", given.get("part"))
 
 
 class MeshKeys(Table):
@@ -317,6 +329,7 @@ class Study(Table):
     show_aids: Literal["all", "shipped"] = "all"
     glance_factor: Positive = 3.0
     twin_shift_m: Positive | None = None
+    awareness_m: Positive | None = None
     mesh: MeshKeys | None = None
     subject: Subject | None = None
     target: tuple[Target, ...] = ()
@@ -334,13 +347,7 @@ class Study(Table):
     @classmethod
     def rules(cls, given: Given) -> Iterator[str]:
         for table in ("target", "gap", "place", "viewing", "reserved"):
-            names = Counter(_names(given.get(table)))
-            for name, times in names.items():
-                if times > 1:
-                    yield (
-                        f"{times} entries of [[{table}]] are named {quoted_value(name)}; "
-                        "give each its own name"
-                    )
+            yield from _named_twice(f"[[{table}]]", given.get(table))
         scene = given.get("scene")
         if given.get("mesh") is not None and isinstance(scene, str) and scene.lower().endswith(".toml"):
             yield f"[mesh] says how a mesh file is taken; {quoted_value(scene)} says that in its own [[mesh]]"
@@ -402,6 +409,12 @@ def _eyes_swept(given: Given) -> Iterator[str]:
 def _value(table: object, key: str) -> Any:
     """A key of a table, whether it is data or made already."""
     return table.get(key) if isinstance(table, Mapping) else getattr(table, key, None)
+
+
+def _named_twice(table: str, entries: object) -> Iterator[str]:
+    for name, times in Counter(_names(entries)).items():
+        if times > 1:
+            yield f"{times} entries of {table} are named {quoted_value(name)}; give each its own name"
 
 
 def _names(entries: object) -> list[str]:

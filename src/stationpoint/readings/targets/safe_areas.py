@@ -52,6 +52,19 @@ def safe_box(case: Case, share: float) -> Box:
     return (rest * width, rest * height, (1.0 - rest) * width, (1.0 - rest) * height)
 
 
+def clear_points(case: Case, px: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which pixels (n, 2) of the cell are action-safe and under no opaque reserved area; none that is nan."""
+    size = np.array(case.setup.camera.pixels, dtype=float)
+    with np.errstate(invalid="ignore"):
+        left, top, right, bottom = safe_box(case, ACTION)
+        good = np.array((px >= (left, top)).all(axis=1) & (px <= (right, bottom)).all(axis=1))
+        for area in case.study.reserved:
+            if area.opacity >= OPAQUE:
+                low, high = np.array(area.rect[:2]) * size, np.array(area.rect[2:]) * size
+                good &= ~((px >= low).all(axis=1) & (px <= high).all(axis=1))
+    return good
+
+
 def share_inside(mask: Mask, box_px: Box) -> float:
     """Share of the whole silhouette inside a box of the cell."""
     drawn, box = mask.at.box_px, box_px

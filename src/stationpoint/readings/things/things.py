@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed
+from stationpoint.camera import backward_axis
 from stationpoint.readings.types import Case, Field, Path
 from stationpoint.scene import Node, Scene, box_node
 from stationpoint.study import Target, body_height_m, mark_m, target_nodes, target_patterns
@@ -143,6 +144,33 @@ def subject_foot_m(case: Case) -> Points:
 def anchor_m(case: Case) -> Points:
     """The anchor as something drawn, (3,) world: nan in first person, where it is the eye itself."""
     return np.full(3, np.nan) if case.setup.at_anchor else np.array(case.setup.anchor_m, dtype=np.float64)
+
+
+def subject_heading(case: Case) -> Points:
+    """The level unit direction that the subject faces at the case's place, (3,) world."""
+    return -backward_axis(_heading_deg(case), 0.0)
+
+
+def _heading_deg(case: Case) -> float:
+    own = 0.0 if case.study.subject is None else case.study.subject.heading_deg
+    return own if case.place.heading_deg is None else case.place.heading_deg
+
+
+def limbs_m(case: Case) -> Points:
+    """The points that bound the subject, (n, 3) world: its parts where the study names some, turned with it,
+    and crouched where the place makes it lower; else the corners of its bounds; none where none is drawn."""
+    subject = subject_object(case)
+    if subject is None:
+        return np.zeros((0, 3))
+    parts = () if case.study.subject is None else case.study.subject.part
+    if not parts:
+        return subject.corners_m
+    lower = body_m(case) / body_height_m(case.study, case.scene)
+    x, y, z = np.array([part.at for part in parts], dtype=np.float64).T
+    turn = np.radians(_heading_deg(case))
+    across, along = x * np.cos(turn) + z * np.sin(turn), z * np.cos(turn) - x * np.sin(turn)
+    points: Points = subject.foot_m + np.column_stack([across, y * lower, along])
+    return points
 
 
 def body_m(case: Case) -> float:
