@@ -123,7 +123,7 @@ def _ring(view: Camera, *nodes: Any, **study: Any) -> Any:
     return values(made, ["awareness"])["framing", "awareness_ring"]
 
 
-# Action-safe is 93 % of 12 m: of a ring of 6 m, what lies within 5.58 m up and down: 4 asin(.93) / 360 degrees.
+# Action-safe is 93 % of 12 m: what of a ring of 6 m lies within 5.58 m, 4 asin(.93) of 360 degrees.
 WHOLE_RING = 0.760
 ONE = 1 / 360
 # In perspective 36 mm sees 9 / 16 of the distance across in height: 12 m from 21.333 m.
