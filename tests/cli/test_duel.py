@@ -37,6 +37,36 @@ reading = "framing.limb_spread"
 max = 1.2
 why = "limbs of one body must look alike"
 """
+BOTH = """
+scene = "glasshouse.toml"
+
+[[subject]]
+name = "fencer"
+at = [-2, 0, 0]
+height_m = 1.8
+shape = "capsule"
+part = [{ name = "hand", at = [0, 1.2, -0.6] }, { name = "heel", at = [0, 0, 0.6] }]
+
+[[subject]]
+name = "fencer two"
+at = [2, 0, 0]
+height_m = 1.8
+shape = "capsule"
+part = [{ name = "hand", at = [0, 1.2, -0.6] }, { name = "heel", at = [0, 0, 0.6] }]
+
+[camera]
+focal_mm = 50
+pitch_deg = 0
+margin_m = 0.5
+aspect = "16:9"
+
+[sweep]
+hold = "all-in-frame"
+
+[[limit]]
+reading = "subjects.*.seen"
+min = 0.9
+"""
 LENSES = ("--columns", "focal_mm=24,35,50,85", "--hold", "subject-scale")
 
 
@@ -67,6 +97,50 @@ def test_the_brief_is_told_in_words(duel: Path) -> None:
     assert done.code == 0, done.err
     assert "limb spread 1.46, at most 1.2" in done.text
     assert "limb spread 1.3, at most 1.2" in done.text
+
+
+def test_both_fencers_are_held_in_frame(duel: Path) -> None:
+    # 4 m apart and 0.5 m of margin either side: 5 m in 93 % of the 0.72 m that 50 mm see across at 1 m.
+    # 1.8 m there: 1.8 x 50 / 36 x 1920 / 7.467 px; limbs 0.6 m before and behind: 8.067 / 6.867
+    duel.write_text(BOTH)
+    done = call("measure", duel, *RAYS, "--json", "-", cwd=duel.parent)
+    assert done.code == 0, done.err
+    (variant,), (row,) = done.record["variants"], done.record["rows"]
+    assert variant["settings"]["distance_m"] == pytest.approx(7.467, abs=5e-4)
+    assert row["framing"]["limb_spread"] == pytest.approx(1.175, abs=5e-4)
+    assert list(row["subjects"]) == ["fencer", "fencer two"]
+    for name in ("fencer", "fencer two"):
+        assert row["subjects"][name]["seen"] == 1.0
+        assert row["subjects"][name]["action_safe"] == 1.0
+    assert row["subject"] == row["subjects"]["fencer"]
+    # the axis itself, of a capsule 0.5 m deep, would be 642.8 px: its round ends are drawn a little higher
+    assert row["subject"]["size_px"]["desk"][1] == pytest.approx(642.8, rel=0.01)
+
+
+def test_a_limit_on_all_subjects_counts_each(duel: Path) -> None:
+    duel.write_text(BOTH)
+    done = call("judge", duel, *RAYS, cwd=duel.parent)
+    assert done.code == 0, done.err
+    near = (*RAYS, "--hold", "nothing", "--set", "camera.distance_m=3")
+    done = call("judge", duel, *near, cwd=duel.parent)
+    assert done.code == 1, done.text
+    assert "fencer two: seen" in done.text or "fencer: seen" in done.text
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('"fencer two"', '"fencer"', '2 entries of [[subject]] are named "fencer"; give each its own name.'),
+        ("at = [2, 0, 0]\n", "", 'subject "fencer two": needs at or node, to say where it stands.'),
+        ("at = [2, 0, 0]", "att = [2, 0, 0]", 'further subject "fencer two": `att` is not a key'),
+        ("margin_m = 0.5", "first_person = true", "first_person = true is for one subject"),
+    ],
+)
+def test_subjects_that_cannot_be_are_refused(duel: Path, old: str, new: str, says: str) -> None:
+    duel.write_text(BOTH.replace(old, new))
+    done = call("check", duel, cwd=duel.parent)
+    assert done.code == 2
+    assert says in done.err
 
 
 def test_two_parts_of_one_name_are_refused(duel: Path) -> None:

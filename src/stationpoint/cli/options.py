@@ -9,7 +9,7 @@ import click
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-HOLDS = ("nothing", "subject-scale", "subject-height")
+HOLDS = ("nothing", "subject-scale", "subject-height", "all-in-frame")
 RENDERERS = ("auto", "gl", "rays")
 TWINS = ("slide", "mirror")
 MATERIALS = ("clay", "own")

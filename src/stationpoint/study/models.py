@@ -11,7 +11,7 @@ from pydantic import Field, PrivateAttr, Strict, ValidationInfo, field_validator
 
 from stationpoint.base.allowed import Colour
 from stationpoint.base.complaints import quoted_value
-from stationpoint.study.axes import AXES, HOLDING, settled_axis, sweep_rules
+from stationpoint.study.axes import ALL_IN_FRAME, AXES, HOLDING, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
 from stationpoint.study.decision import Decision, Note
 from stationpoint.study.table import (
@@ -56,6 +56,7 @@ __all__ = [
 
 HERE = "here"  # the study as it stands, as a place
 SPOT_SLIPS = dict.fromkeys(("position", "pos", "location", "where", "spot", "coordinates"), "at")
+FURTHER = "further subject"  # the alias of `others`: where a file's second and further [[subject]] go
 SIZED, UNSIZED = ("quadruped", "vehicle"), ("figure", "capsule")  # shapes of a stand-in
 TESTS = ("min", "max", "is", "not", "one_of")
 MOST_PIXELS = 16384
@@ -237,7 +238,7 @@ class Sweep(Table):
     rows: Axis = Field(default_factory=dict)
     columns: Axis = Field(default_factory=dict)
     pages: Axis = Field(default_factory=dict)
-    hold: Literal["nothing", "subject-scale", "subject-height"] = "nothing"
+    hold: Literal["nothing", "subject-scale", "subject-height", "all-in-frame"] = "nothing"
 
     @field_validator("rows", "columns", "pages")
     @classmethod
@@ -332,6 +333,7 @@ class Study(Table):
     awareness_m: Positive | None = None
     mesh: MeshKeys | None = None
     subject: Subject | None = None
+    others: tuple[Subject, ...] = Field(default=(), alias="further subject")
     target: tuple[Target, ...] = ()
     gap: tuple[Gap, ...] = ()
     place: tuple[Place, ...] = ()
@@ -348,6 +350,14 @@ class Study(Table):
     def rules(cls, given: Given) -> Iterator[str]:
         for table in ("target", "gap", "place", "viewing", "reserved"):
             yield from _named_twice(f"[[{table}]]", given.get(table))
+        subjects = [one for one in (given.get("subject"), *(given.get("others") or ())) if one is not None]
+        yield from _named_twice(
+            "[[subject]]", [{"name": _value(one, "name") or "subject"} for one in subjects]
+        )
+        if given.get("others") and _value(given.get("camera"), "first_person") is True:
+            yield "first_person = true is for one subject; make the others targets, or take them out"
+        if _value(given.get("sweep"), "hold") == ALL_IN_FRAME and not subjects:
+            yield f'hold = "{ALL_IN_FRAME}" needs a [[subject]] or more; add some, or use hold = "nothing"'
         scene = given.get("scene")
         if given.get("mesh") is not None and isinstance(scene, str) and scene.lower().endswith(".toml"):
             yield f"[mesh] says how a mesh file is taken; {quoted_value(scene)} says that in its own [[mesh]]"
@@ -379,6 +389,11 @@ class Study(Table):
     def viewings(self) -> tuple[Viewing, ...]:
         """The study's viewings, or the desk where it names none."""
         return self.viewing or (DESK,)
+
+    @property
+    def subjects(self) -> tuple[Subject, ...]:
+        """All subjects, the player's own first."""
+        return (() if self.subject is None else (self.subject,)) + self.others
 
     @property
     def shows_subject(self) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera import Frames
+from stationpoint.camera import ACTION_SAFE, Frames
 from stationpoint.readings.frames.drawn import Box
 from stationpoint.readings.frames.masks import Mask, Weights, measured_masks
 from stationpoint.readings.frames.shots import target_shots
@@ -13,7 +13,7 @@ from stationpoint.readings.things.things import and_subject
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.study import Reserved
 
-ACTION, TITLE = 0.93, 0.90  # of width and of height: SMPTE ST 2046-1:2009
+ACTION, TITLE = ACTION_SAFE, 0.90  # of width and of height: SMPTE ST 2046-1:2009
 OPAQUE = 0.5  # a reserved area covers from this opacity on
 FLAGGED_COVER = 0.25  # of a thing, by reserved areas
 
