@@ -42,6 +42,10 @@ GROUPS = {
         "Of the subject, a stand-in and a node alike: what a target has. The whole group is null where no "
         "subject is drawn, as in first person."
     ),
+    "subjects": (
+        "Where there are several subjects, one entry for each, the player's own too, by its name: what a "
+        "target has. Not there where there is one."
+    ),
     "gaps": "One entry for each `[[gap]]`, by its name. Arc minutes are the first viewing's.",
     "axes": "At the anchor, along the world's `x`, `y` and `z`. Arc minutes are the first viewing's.",
     "pairs": (

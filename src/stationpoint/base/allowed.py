@@ -144,7 +144,9 @@ def field_of(model: type[BaseModel], part: str | int) -> FieldInfo | None:
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:
-    return [field.alias or name for name, field in model.model_fields.items()]
+    """The keys that a file may have; a blank is in none, but in the alias of what is filled otherwise."""
+    keys = (field.alias or name for name, field in model.model_fields.items())
+    return [key for key in keys if " " not in key]
 
 
 def annotated(field: FieldInfo) -> object:

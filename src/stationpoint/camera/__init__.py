@@ -14,6 +14,7 @@
 from __future__ import annotations
 
 from stationpoint.camera.aim.aim import Shape, aim_camera, aspect_of, middle_on_floor, pulled_in, with_notes
+from stationpoint.camera.aim.hold import ACTION_SAFE
 from stationpoint.camera.camera import (
     Camera,
     depths,
@@ -54,6 +55,7 @@ from stationpoint.camera.shot import (
 )
 
 __all__ = [
+    "ACTION_SAFE",
     "COLOUR",
     "DEPTH",
     "IDS",

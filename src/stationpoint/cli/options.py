@@ -11,7 +11,7 @@ from stationpoint.base.words import nearest, visible
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-HOLDS = ("nothing", "subject-scale", "subject-height")
+HOLDS = ("nothing", "subject-scale", "subject-height", "all-in-frame")
 RENDERERS = ("auto", "gl", "rays")
 TWINS = ("slide", "mirror")
 MATERIALS = ("clay", "own")

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera import Camera, Frames, Setup, pulled_in, unproject_pixels
-from stationpoint.readings.things.things import subject_name
+from stationpoint.readings.things.things import subject_nodes
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.scene import Scene, first_touch, may_be_within, rectangle_cuts, solids_round
 
@@ -78,7 +78,7 @@ def boom_of(case: Case) -> Boom | None:
     """The boom of a case, before anything is pulled in; None where there is none.
 
     It goes straight from the anchor to the eye, offset or not. What `passes` names is looked past, and the
-    subject's node.
+    subjects' nodes.
     """
     setup = case.setup
     if setup.camera.parallel or setup.distance_m is None:
@@ -88,7 +88,7 @@ def boom_of(case: Case) -> Boom | None:
     if long_m < LEAST_M:
         return None
     passed = {name for pattern in case.variant.camera.passes for name in case.scene.matching(pattern)}
-    but = passed | {subject_name(case) or ""}
+    but = passed | subject_nodes(case)
     return Boom(long_m, *first_touch(case.scene, setup.anchor_m, eye, probe_radius_m(setup.camera), but))
 
 

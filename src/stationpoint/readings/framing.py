@@ -1,4 +1,4 @@
-"""Framing: subject, horizon, headroom, the ground in view, pushes of the stick, inside a solid."""
+"""Framing: the subject, room round it, its limbs, horizon, ground in view, pushes of the stick."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from stationpoint.camera import (
     Camera,
     Frames,
+    depths,
     horizon_fraction,
     jacobian_px_per_m,
     pixel_rays,
@@ -17,8 +18,15 @@ from stationpoint.camera import (
 )
 from stationpoint.readings.boom import solid_round
 from stationpoint.readings.frames.drawn import outline_on_picture
-from stationpoint.readings.things.steps import heading, level_right
-from stationpoint.readings.things.things import SceneObject, anchor_m, subject_foot_m, subject_object
+from stationpoint.readings.things.steps import heading, level_right, record_camera
+from stationpoint.readings.things.things import (
+    SceneObject,
+    anchor_m,
+    limbs_m,
+    subject_foot_m,
+    subject_heading,
+    subject_object,
+)
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 from stationpoint.scene import Scene
 
@@ -55,6 +63,25 @@ FIELDS = (
         null="the gap has no jump, no subject is drawn, or it reaches behind the camera",
     ),
     Field(
+        ("framing", "lead_room"),
+        "",
+        5,
+        "Room on the picture ahead of the subject's centre, the way it faces, less that behind it, over "
+        "both: 1 is all ahead, -1 all behind.",
+        plain="how much more of the picture lies ahead of the subject than behind it, from -1 to 1",
+        null="no subject is drawn, its centre is off the picture, or 1 m of its heading is drawn shorter "
+        "than 5 px",
+    ),
+    Field(
+        ("framing", "limb_spread"),
+        "",
+        5,
+        "Largest over smallest depth of the subject's parts, of its bounds where none are named; 1 in "
+        "parallel views.",
+        plain="how much larger its nearest limb is drawn than its farthest; 1 is alike",
+        null="no subject is drawn, or it reaches behind the camera",
+    ),
+    Field(
         ("framing", "ground_near_m"),
         "m",
         5,
@@ -86,6 +113,7 @@ FIELDS = (
     ),
 )
 INPUT_FRAMES = ("camera", "world")
+LEAST_WAY_PX = 5.0  # drawn shorter, a metre has no direction that anyone sees
 EIGHT_WAYS = np.radians(45.0 * np.arange(8))
 
 
@@ -125,6 +153,43 @@ def headroom_at_apex(camera: Camera, subject: SceneObject | None, apex_m: float 
     if subject is None or apex_m is None:
         return None
     return headroom(camera, replace(subject, points_m=subject.points_m + np.array([0.0, apex_m, 0.0])))
+
+
+def lead_room(camera: Camera, subject: SceneObject | None, heading: Vector) -> float | None:
+    """Room ahead of the subject's centre less that behind it, over both, from -1 to 1.
+
+    To the picture's edges along the screen direction of its heading. camera: in pixels of record. heading:
+    unit (3,) world. None where no subject is drawn, its centre is off the picture or behind the eye, or 1 m
+    of heading is drawn shorter than 5 px. Source: definition. Worked: x = .35, moving right: (.65 - .35) / 1.
+    """
+    if subject is None:
+        return None
+    size = np.array(camera.pixels, dtype=float)
+    at = project_points(camera, subject.centre_m)[0]
+    if not ((at >= 0.0) & (at <= size)).all():  # nan behind the eye
+        return None
+    way = jacobian_px_per_m(camera, subject.centre_m) @ heading
+    if np.hypot(way[0], way[1]) < LEAST_WAY_PX:
+        return None
+    moves = np.abs(way) > 1e-9
+    one, other = -at[moves] / way[moves], (size - at)[moves] / way[moves]
+    ahead, behind = float(np.maximum(one, other).min()), float(-np.minimum(one, other).max())
+    return (ahead - behind) / (ahead + behind) if ahead + behind > 0.0 else None
+
+
+def limb_spread(camera: Camera, limbs_m: Vector) -> float | None:
+    """Largest over smallest depth along the camera's axis of the points that bound the subject.
+
+    How much larger its nearest limb is drawn than its farthest. limbs_m: (n, 3) world. None where there are
+    none, or one is not before the eye. Source: definition. Worked: 3.2 m away, limbs .6 m before and behind:
+    3.8 / 2.6 = 1.462; parallel: 1.
+    """
+    if not len(limbs_m):
+        return None
+    if camera.parallel:
+        return 1.0
+    z = depths(camera, limbs_m)
+    return float(z.max() / z.min()) if z.min() > 0.0 else None
 
 
 def _ground_m(camera: Camera, foot_m: Vector, row: float) -> float | str | None:
@@ -200,6 +265,8 @@ def read(case: Case, frames: Frames) -> Reading:
         ("framing", "subject_xy"): subject_xy(camera, anchor),
         ("framing", "horizon_y"): horizon_y(camera),
         ("framing", "headroom"): headroom(camera, subject_object(case)),
+        ("framing", "lead_room"): lead_room(record_camera(case), _faced(case), subject_heading(case)),
+        ("framing", "limb_spread"): limb_spread(camera, limbs_m(case)),
         ("framing", "ground_near_m"): ground_near_m(camera, foot),
         ("framing", "ground_far_m"): ground_far_m(camera, foot),
         ("framing", "camera_inside"): camera_inside(camera, anchor, case.scene),
@@ -212,6 +279,11 @@ def read(case: Case, frames: Frames) -> Reading:
     for frame in INPUT_FRAMES:
         values["framing", "stick_error_deg", frame] = stick_error_deg(camera, anchor, frame)
     return Reading(values, extras=_extras(camera))
+
+
+def _faced(case: Case) -> SceneObject | None:
+    """The subject where the study says, or leaves it, which way it faces: not one of the scene's own."""
+    return None if case.study.subject is None else subject_object(case)
 
 
 def _extras(camera: Camera) -> dict[Path, Vector]:

@@ -7,16 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Frames, Shot, ShotKey
-from stationpoint.readings import axes, boom, cues, framing, viewing
+from stationpoint.readings import awareness, axes, boom, cues, framing, viewing
 from stationpoint.readings.colours import contrast, prominence
 from stationpoint.readings.contacts import contacts
 from stationpoint.readings.gaps import landing, lengths
 from stationpoint.readings.targets import covers, positions, safe_areas, size, visibility
+from stationpoint.readings.things.things import SUBJECT, SUBJECTS
 from stationpoint.readings.twins import twins
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, no_shots
 from stationpoint.scene import Scene
@@ -37,6 +38,7 @@ KINDS: tuple[Kind, ...] = (
     landing.KIND,
     axes.KIND,
     framing.KIND,
+    awareness.KIND,
     boom.KIND,
     covers.KIND,
     contacts.KIND,
@@ -89,6 +91,7 @@ def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Rea
     found = Reading({})
     for kind in _chosen(only):
         part = kind.read(case, frames)
+        part = replace(part, values=_by_name(case, part.values), causes=_by_name(case, part.causes))
         for kept, new in (
             (found.values, part.values),
             (found.outlines, part.outlines),
@@ -102,6 +105,19 @@ def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Rea
         return found
     is_asked = asked(only)
     return replace(found, values={path: value for path, value in found.values.items() if is_asked(path)})
+
+
+def _by_name(case: Case, found: dict[Path, Any]) -> dict[Path, Any]:
+    """What was found, and where there are several subjects, of the player's own the same under its name."""
+    subject = case.study.subject
+    if subject is None or not case.study.others:
+        return found
+    both: dict[Path, Any] = {}
+    for path, value in found.items():
+        both[path] = value
+        if path[0] == SUBJECT:
+            both[SUBJECTS, subject.name, *path[1:]] = value
+    return both
 
 
 def asked(only: Collection[str]) -> Callable[[Path], bool]:

@@ -27,7 +27,7 @@ ANY = "*"
 PART = re.compile(r"[*?\[]")
 VIEWING, TWINS, CUES = "viewing", "twins", "cues"
 APEX, STICK, COVERS = "framing.headroom_at_apex", "framing.stick_error_deg", "framing.subject_covers"
-SUBJECT = "subject"
+SUBJECT, SUBJECTS = "subject", "subjects"
 TARGET = target_name("")  # how a pair of `cues` about a target begins
 # The words that may stand for a "*", by what goes before it, where the study does not name them.
 FIXED_NAMES = {
@@ -40,6 +40,7 @@ FIXED_NAMES = {
 # What a study without such names lacks.
 LACKS = {
     "targets": "no [[target]]",
+    SUBJECTS: "no second [[subject]]",
     TWINS: "no [[target]]",
     "gaps": "no [[gap]]",
     APEX: "no [[gap]]",
@@ -206,6 +207,7 @@ def _names(study: Study) -> Mapping[str, Sequence[str]]:
     primary = [target.name for target in study.target if target.role == "primary"]
     return {
         "targets": targets,
+        SUBJECTS: [one.name for one in study.subjects] if study.others else [],
         "gaps": gaps,
         VIEWING: in_play(study, VIEWING),
         TWINS: targets,
@@ -218,7 +220,8 @@ def _names(study: Study) -> Mapping[str, Sequence[str]]:
 
 def _named(path: Path, k: int) -> str:
     """What the "*" at `k` of a field's path is a name of: all that goes before it, or a viewing's."""
-    return VIEWING if path[0] == SUBJECT or (path[0] == "targets" and k > 1) else ".".join(path[:k])
+    named = path[0] in ("targets", SUBJECTS)
+    return VIEWING if path[0] == SUBJECT or (named and k > 1) else ".".join(path[:k])
 
 
 def _short(path: Path) -> Path:

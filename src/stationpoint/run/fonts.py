@@ -53,5 +53,5 @@ def set_with(study: Study, fonts: Iterable[FontFile], nodes: Iterable[str]) -> N
     """From now on words are set in these fonts too, and the study's and the scene's names ordered apart."""
     tables = (study.target, study.gap, study.place, study.viewing, study.reserved)
     names = [str(one.name) for table in tables for one in table]
-    names += [] if study.subject is None else [study.subject.name]
+    names += [one.name for one in study.subjects]
     use_type([font.data for font in fonts], [*names, *nodes])

@@ -162,7 +162,7 @@ def camera_in_file(words: str, folder: Path, scene: Scene) -> SceneCamera:
 
 
 def scene_to_draw(scene: Scene, study: Study) -> Scene:
-    """The scene with roles tinted and the stand-in subject added (last); in first person with no subject,
+    """The scene with roles tinted and the stand-in subjects added (last); in first person with no subject,
     neither its body nor the shadow of that."""
     tints: dict[str, RGB] = {}
     for target in reversed(study.target):  # where two targets share a node, the first one's role counts
@@ -175,13 +175,12 @@ def scene_to_draw(scene: Scene, study: Study) -> Scene:
                 "camera: first_person = true leaves nothing to draw: the subject is all there is."
             )
         return tinted_scene(replace(scene, nodes=kept), {n: t for n, t in tints.items() if n != subject.node})
-    if subject is not None and subject.node is not None:
-        tints[subject.node] = ROLE_TINT["subject"]
+    tints |= {one.node: ROLE_TINT["subject"] for one in study.subjects if one.node is not None}
     scene = tinted_scene(scene, tints)
-    if subject is not None and subject.at is not None:
-        at, heading = subject.at, subject.heading_deg
-        figure = stand_in(subject.name, at, subject.height_m, heading, subject.shape, subject.size)
-        own = of_one_colour(subject.colour, len(figure.faces))
-        shown = own is not None and any(node.shows_own for node in scene.nodes)
-        scene = with_node(scene, replace(figure, own=own, shows_own=shown))
+    for one in study.subjects:
+        if one.at is not None:
+            figure = stand_in(one.name, one.at, one.height_m, one.heading_deg, one.shape, one.size)
+            own = of_one_colour(one.colour, len(figure.faces))
+            shown = own is not None and any(node.shows_own for node in scene.nodes)
+            scene = with_node(scene, replace(figure, own=own, shows_own=shown))
     return scene

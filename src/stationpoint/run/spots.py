@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import atan2, ceil, degrees, hypot
 from pathlib import Path
 
@@ -93,11 +93,17 @@ def placed_study(study: Study, scene: Scene, folder: Path) -> tuple[Study, list[
 
     folder: what the paths of places count from.
     """
-    own = () if study.subject is None or study.subject.node is None else (study.subject.node,)
+    own = tuple(one.node for one in study.subjects if one.node is not None)
     finder = _Finder(scene, body_height_m(study, scene), own)
     subject = study.subject
     if subject is not None and subject.at is not None:
         subject = _with(subject, at=finder.find(subject.at, "subject: at"))
+    others = []
+    for one in study.others:
+        if one.at is not None:
+            where = f"subject {quoted_value(one.name)}: at"
+            one = _with(one, at=replace(finder, height_m=one.high_m).find(one.at, where))
+        others.append(one)
     targets = tuple(
         target
         if target.at is None
@@ -112,7 +118,13 @@ def placed_study(study: Study, scene: Scene, folder: Path) -> tuple[Study, list[
         gap = _with(gap, from_=finder.find(gap.from_, f"{where}: from"))
         gaps.append(_with(gap, to=finder.find(gap.to, f"{where}: to")))
     places = tuple(place for entry in study.place for place in _places(entry, finder, folder))
-    found = {"subject": subject, "target": targets, "gap": tuple(gaps), "place": places}
+    found = {
+        "subject": subject,
+        "others": tuple(others),
+        "target": targets,
+        "gap": tuple(gaps),
+        "place": places,
+    }
     study = _with(study, **found)
     finder.wrong += _odd_names(places)
     return _asked(study, finder.wrong), finder.wrong

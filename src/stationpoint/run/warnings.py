@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
 from stationpoint.base.allowed import quoted_value
 from stationpoint.base.words import counted, listed, plain
@@ -87,9 +88,8 @@ def _is_unseen(result: Result, name: str) -> bool:
 def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:
     """One line where the title or a name has signs that no font at hand has, naming them. nodes: names of
     those that are named in what is drawn."""
-    subject = () if study.subject is None else (study.subject,)
-    kinds = {
-        "subject": subject,
+    kinds: dict[str, tuple[Any, ...]] = {
+        "subject": study.subjects,
         "target": study.target,
         "gap": study.gap,
         "place": study.place,

@@ -13,7 +13,12 @@ def covered_words(result: Result, study: Study) -> dict[str, str]:
     """Things that reserved areas cover by a quarter or more -> "45 % under map", "wholly under map"; the
     subject first, then the targets in the study's order."""
     subject = [] if study.subject is None else [(study.subject.name, ("subject",))]
-    things: list[tuple[str, Path]] = [*subject, *((one.name, ("targets", one.name)) for one in study.target)]
+    others = [(one.name, ("subjects", one.name)) for one in study.others]
+    things: list[tuple[str, Path]] = [
+        *subject,
+        *others,
+        *((one.name, ("targets", one.name)) for one in study.target),
+    ]
     found = ((name, _words(result, study, path)) for name, path in things)
     return {name: words for name, words in found if words}
 

@@ -44,9 +44,9 @@ def owners_by_id(nodes: Iterable[Solid], study: Study) -> dict[int, Owner]:
     for target in reversed(study.target):
         for name in target_nodes(target, numbers):
             found[numbers[name]] = Owner(target.role, target.name)
-    subject = study.subject
+    own = {one.node for one in study.subjects}
     for number, solid in enumerate(solids, start=1):
-        if solid.kind == SUBJECT or (subject is not None and subject.node == solid.name):
+        if solid.kind == SUBJECT or solid.name in own:
             found[number] = Owner(SUBJECT)
     return found
 
@@ -60,8 +60,8 @@ def names_by_role(
     """
     round_them = {one.target for number, one in who.items() if number in outlined}
     roles: list[tuple[str, tuple[str, ...]]] = []
-    if study.subject is not None and study.shows_subject and (None in round_them) == told:
-        roles.append((SUBJECT, (study.subject.name,)))
+    if study.shows_subject and (None in round_them) == told:
+        roles.append((SUBJECT, tuple(one.name for one in study.subjects)))
     for role in ("primary", "secondary", "tertiary"):
         those = (target.name for target in study.target if target.role == role)
         names = tuple(name for name in those if (name in round_them) == told)

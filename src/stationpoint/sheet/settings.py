@@ -25,6 +25,7 @@ BARRED = 0.998  # of a side: what is less leaves bars
 HOLDS = {
     "subject-scale": "drawn at one scale",
     "subject-height": "drawn at one height",
+    "all-in-frame": "all in the action-safe picture",
 }
 AIDS = {"cast-shadow": "cast shadow", "ground-texture": "ground pattern", "drop-marker": "drop marker"}
 FITS = {
@@ -55,7 +56,8 @@ def common_settings(
         rows.append(("", f"and {len(study.gap) - MOST_GAPS} more"))
     if study.subject is not None:
         held = f", {held_words(results, study, swept)}" if study.sweep.hold in HOLDS else ""
-        rows.append(("Subject", f"{study.subject.name}, {plain(study.subject.high_m, 2)} m{held}"))
+        those = "; ".join(f"{one.name}, {plain(one.high_m, 2)} m" for one in study.subjects)
+        rows.append(("Subjects" if study.others else "Subject", f"{those}{held}"))
     elif study.sweep.hold in HOLDS:
         rows.append(("Subject", f"none: the scene's middle, {held_words(results, study, swept)}"))
     rows.append(("Camera", camera_words(results, study, swept)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stationpoint.study.axes import AXES, LIGHT, NAMED
+from stationpoint.study.axes import ALL_IN_FRAME, AXES, LIGHT, NAMED
 from stationpoint.study.camera_keys import FILE_FIELDS, POSE_FIELDS, CameraFields, aspect_ratio
 from stationpoint.study.cameras import SweptCamera, pools, swept_cameras
 from stationpoint.study.check import check_study, no_node
@@ -43,6 +43,7 @@ from stationpoint.study.toml import study_text, toml_value
 from stationpoint.study.vary import Varied, limit_from_words, ranges_to_vary, with_settings
 
 __all__ = [
+    "ALL_IN_FRAME",
     "AXES",
     "FILE_FIELDS",
     "FLOOR",

@@ -18,7 +18,8 @@ LIGHT = {"light_yaw_deg": "yaw_deg", "light_pitch_deg": "pitch_deg"}
 FIXED = ("first_person",)  # of the camera, since it says what is in the scene
 SWEPT = (*(key for key in camera_keys() if key not in FIXED), *NAMED, *LIGHT)
 TEXT_FIELDS = (*NAMED, "from", "aspect", "projection", "fit", "offset_by", "aspect_policy", "blocked")
-HOLDING = ("subject-scale", "subject-height")  # values of `hold` that keep something
+ALL_IN_FRAME = "all-in-frame"
+HOLDING = ("subject-scale", "subject-height", ALL_IN_FRAME)  # values of `hold` that keep something
 ALONE = {"alone": True}
 
 
@@ -96,7 +97,12 @@ def sweep_rules(axes: Mapping[str, Mapping[str, Any]], hold: object) -> Iterator
             'or use hold = "nothing"'
         )
     lens = [field for fields in axes.values() for field in fields if field in LENS_KEYS]
-    if hold in HOLDING and lens and "distance_m" in seen:
+    if hold == ALL_IN_FRAME and "distance_m" in seen:
+        yield (
+            f"hold = {quoted_value(hold)} sets the distance, and distance_m is swept; sweep something else, "
+            'or use hold = "nothing"'
+        )
+    elif hold in HOLDING and lens and "distance_m" in seen:
         yield (
             f"hold = {quoted_value(hold)} sets the distance where {lens[0]} is swept, and distance_m "
             "is swept "

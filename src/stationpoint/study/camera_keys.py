@@ -10,7 +10,18 @@ from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
 from stationpoint.base.allowed import written
 from stationpoint.base.words import listed
-from stationpoint.study.table import Flag, Given, Name, NotTiny, Number, Positive, Table, Vec2, numbers
+from stationpoint.study.table import (
+    Flag,
+    Given,
+    Name,
+    NotNegative,
+    NotTiny,
+    Number,
+    Positive,
+    Table,
+    Vec2,
+    numbers,
+)
 
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
 POSE_FIELDS = ("distance_m", "pitch_deg", "yaw_deg", "roll_deg", "offset", "offset_by")
@@ -88,6 +99,7 @@ class CameraFields(Table):
     gate_mm: tuple[Positive, Positive] = (36.0, 24.0)
     fit: Literal["width", "height", "diagonal"] = "width"
     distance_m: Positive | None = None
+    margin_m: NotNegative = 0.0
     pitch_deg: Annotated[float, Strict(), Field(ge=-90, le=90)] = 20.0
     yaw_deg: Number = 0.0
     roll_deg: Number = 0.0

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from stationpoint.base.complaints import quoted_value, unknown_word
+from stationpoint.base.words import matching_names
 from stationpoint.study.axes import AXES
-from stationpoint.study.models import Study, Target
+from stationpoint.study.models import Study, Subject, Target
 from stationpoint.study.naming import target_nodes, target_patterns
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ WILD = re.compile(r"[*?]")
 def check_study(study: Study, scene: Scene) -> list[str]:
     """Every name in the study that nothing in the scene or the study answers to."""
     return [
-        *_subject(study, scene),
+        *_subjects(study, scene),
         *(line for target in study.target for line in _target(target, study, scene)),
         *_gaps(study, scene),
         *_moves(study, scene),
@@ -41,22 +42,32 @@ def no_node(where: str, name: str, scene: Scene) -> str:
     return f"{where}: {unknown_word(name, _nodes(scene), A_NODE)}"
 
 
-def _subject(study: Study, scene: Scene) -> Iterator[str]:
+def _subjects(study: Study, scene: Scene) -> Iterator[str]:
+    for one in study.subjects:
+        where = "subject" if one is study.subject else f"subject {quoted_value(one.name)}"
+        yield from _subject(one, where, scene)
+        if one.node is None and one is not study.subject and one.at is None:
+            yield f"{where}: needs at or node, to say where it stands."
+    nodes = [one.node for one in study.subjects if one.node is not None]
+    for name in sorted({name for name in nodes if nodes.count(name) > 1}):
+        yield f"subject: {quoted_value(name)} is the node of several subjects; give each its own."
     subject = study.subject
-    if subject is None:
-        return
-    if subject.node is not None:
-        if subject.node not in scene:
-            yield no_node("subject: node", subject.node, scene)
+    if subject is not None and subject.node is not None:
         for place in study.place:
             if place.height_m is not None and study.shows_subject:
                 yield (
                     f"place {quoted_value(place.name)}: height_m is that of a stand-in, and "
                     f"{quoted_value(subject.node)} is drawn as it is; take it out."
                 )
+
+
+def _subject(subject: Subject, where: str, scene: Scene) -> Iterator[str]:
+    if subject.node is not None:
+        if subject.node not in scene:
+            yield no_node(f"{where}: node", subject.node, scene)
     elif subject.name in scene:
         yield (
-            f"subject: the scene has a node that is called {quoted_value(subject.name)} too; say "
+            f"{where}: the scene has a node that is called {quoted_value(subject.name)} too; say "
             f"node = {quoted_value(subject.name)} if that is the subject, or give the subject another name."
         )
 
@@ -88,9 +99,10 @@ def _gaps(study: Study, scene: Scene) -> Iterator[str]:
 
 
 def _moves(study: Study, scene: Scene) -> Iterator[str]:
+    others = [one.name for one in study.others]
     for place in study.place:
         for pattern in place.move:
-            if not scene.matching(pattern):
+            if not scene.matching(pattern) and not matching_names(pattern, others):
                 yield no_node(f"place {quoted_value(place.name)}: move", pattern, scene)
 
 

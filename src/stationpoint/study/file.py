@@ -15,7 +15,7 @@ from stationpoint.base.inputs import read_input
 from stationpoint.base.words import NO_FBX, listed, nearest
 from stationpoint.study.axes import AXES, LIGHT, family
 from stationpoint.study.changes import axis_from_words, put_value
-from stationpoint.study.models import HERE, Study
+from stationpoint.study.models import FURTHER, HERE, Study
 from stationpoint.study.table import digest_of
 
 MESH_SUFFIXES = (".glb", ".gltf", ".obj", ".stl", ".ply", ".usd", ".usda", ".usdc", ".usdz")
@@ -75,6 +75,7 @@ def study_from_text(
     """As read_study, from text; name: what complaints call it. sweeps_camera: False where the camera's fields
     on the axes are of no account, so that one of them may be set."""
     data = parsed(text, name)
+    _part_subjects(data)
     wrong: list[str] = []
     options: dict[Loc, str] = {}
     if hold is not None:
@@ -162,6 +163,14 @@ def parsed(text: str, name: str) -> dict[str, Any]:
         raise StudyWrong(f"{name} is not valid TOML: {error}.") from None
     except (RecursionError, ValueError):
         raise StudyWrong(f"{name} is not valid TOML: nested too deeply, or a number too long.") from None
+
+
+def _part_subjects(data: dict[str, Any]) -> None:
+    """Where a file has [[subject]], once or more: the first is the player's own, the others are apart."""
+    several = data.get("subject")
+    if isinstance(several, list) and several and all(isinstance(one, dict) for one in several):
+        data["subject"] = several[0]
+        data |= {FURTHER: several[1:]} if several[1:] else {}
 
 
 def _put_all(data: dict[str, Any], overrides: Sequence[str], wrong: list[str]) -> Iterator[Loc]:

@@ -11,7 +11,7 @@ from pydantic import Field, PrivateAttr, Strict, ValidationInfo, field_validator
 
 from stationpoint.base.allowed import Colour
 from stationpoint.base.complaints import quoted_value
-from stationpoint.study.axes import AXES, HOLDING, settled_axis, sweep_rules
+from stationpoint.study.axes import ALL_IN_FRAME, AXES, HOLDING, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
 from stationpoint.study.decision import Decision, Note
 from stationpoint.study.table import (
@@ -56,6 +56,7 @@ __all__ = [
 
 HERE = "here"  # the study as it stands, as a place
 SPOT_SLIPS = dict.fromkeys(("position", "pos", "location", "where", "spot", "coordinates"), "at")
+FURTHER = "further subject"  # the alias of `others`: where a file's second and further [[subject]] go
 SIZED, UNSIZED = ("quadruped", "vehicle"), ("figure", "capsule")  # shapes of a stand-in
 TESTS = ("min", "max", "is", "not", "one_of")
 MOST_PIXELS = 16384
@@ -70,11 +71,21 @@ BodyHeight = Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny]
 Axis = dict[str, tuple[Any, ...]]
 
 
+class Part(Table):
+    """A point of the subject, such as a hand or the tip of a weapon: `at` counts from its foot before it is
+    turned, metres."""
+
+    slips: ClassVar[Mapping[str, str]] = SPOT_SLIPS
+
+    name: Name
+    at: Vec3
+
+
 class Subject(Table):
     """What the player controls. Its foot is `at`, or the foot of `node`; else the scene's middle.
 
     shape: what stands in for it where it is no node. size: width, height and depth of a quadruped and a
-    vehicle; a figure and a capsule go by height_m.
+    vehicle; a figure and a capsule go by height_m. part: points that bound it instead of its own bounds.
     """
 
     either: ClassVar[tuple[tuple[str, ...], ...]] = (("at", "node"),)
@@ -89,6 +100,7 @@ class Subject(Table):
     shape: Body = "figure"
     size: tuple[Positive, Positive, Positive] | None = None
     colour: Colour | None = None
+    part: tuple[Part, ...] = ()
 
     @property
     def high_m(self) -> float:
@@ -108,6 +120,7 @@ class Subject(Table):
                 yield f"height_m and size both say how high the {shape} is; take height_m out"
         elif "size" in given and "node" not in given and shape in UNSIZED:
             yield f'size is that of shape = "quadruped" or "vehicle"; a {shape} is as high as height_m says'
+        yield from _named_twice("[[subject.part]]", given.get("part"))
 
 
 class MeshKeys(Table):
@@ -225,7 +238,7 @@ class Sweep(Table):
     rows: Axis = Field(default_factory=dict)
     columns: Axis = Field(default_factory=dict)
     pages: Axis = Field(default_factory=dict)
-    hold: Literal["nothing", "subject-scale", "subject-height"] = "nothing"
+    hold: Literal["nothing", "subject-scale", "subject-height", "all-in-frame"] = "nothing"
 
     @field_validator("rows", "columns", "pages")
     @classmethod
@@ -317,8 +330,10 @@ class Study(Table):
     show_aids: Literal["all", "shipped"] = "all"
     glance_factor: Positive = 3.0
     twin_shift_m: Positive | None = None
+    awareness_m: Positive | None = None
     mesh: MeshKeys | None = None
     subject: Subject | None = None
+    others: tuple[Subject, ...] = Field(default=(), alias="further subject")
     target: tuple[Target, ...] = ()
     gap: tuple[Gap, ...] = ()
     place: tuple[Place, ...] = ()
@@ -334,13 +349,15 @@ class Study(Table):
     @classmethod
     def rules(cls, given: Given) -> Iterator[str]:
         for table in ("target", "gap", "place", "viewing", "reserved"):
-            names = Counter(_names(given.get(table)))
-            for name, times in names.items():
-                if times > 1:
-                    yield (
-                        f"{times} entries of [[{table}]] are named {quoted_value(name)}; "
-                        "give each its own name"
-                    )
+            yield from _named_twice(f"[[{table}]]", given.get(table))
+        subjects = [one for one in (given.get("subject"), *(given.get("others") or ())) if one is not None]
+        yield from _named_twice(
+            "[[subject]]", [{"name": _value(one, "name") or "subject"} for one in subjects]
+        )
+        if given.get("others") and _value(given.get("camera"), "first_person") is True:
+            yield "first_person = true is for one subject; make the others targets, or take them out"
+        if _value(given.get("sweep"), "hold") == ALL_IN_FRAME and not subjects:
+            yield f'hold = "{ALL_IN_FRAME}" needs a [[subject]] or more; add some, or use hold = "nothing"'
         scene = given.get("scene")
         if given.get("mesh") is not None and isinstance(scene, str) and scene.lower().endswith(".toml"):
             yield f"[mesh] says how a mesh file is taken; {quoted_value(scene)} says that in its own [[mesh]]"
@@ -374,6 +391,11 @@ class Study(Table):
         return self.viewing or (DESK,)
 
     @property
+    def subjects(self) -> tuple[Subject, ...]:
+        """All subjects, the player's own first."""
+        return (() if self.subject is None else (self.subject,)) + self.others
+
+    @property
     def shows_subject(self) -> bool:
         """Whether a subject is in the picture: there is one, and the camera is not at its eyes."""
         return self.subject is not None and not self.camera.first_person
@@ -402,6 +424,12 @@ def _eyes_swept(given: Given) -> Iterator[str]:
 def _value(table: object, key: str) -> Any:
     """A key of a table, whether it is data or made already."""
     return table.get(key) if isinstance(table, Mapping) else getattr(table, key, None)
+
+
+def _named_twice(table: str, entries: object) -> Iterator[str]:
+    for name, times in Counter(_names(entries)).items():
+        if times > 1:
+            yield f"{times} entries of {table} are named {quoted_value(name)}; give each its own name"
 
 
 def _names(entries: object) -> list[str]:

@@ -76,6 +76,36 @@ def subject_foot_m(study: Study, scene: Scene, place: Place) -> Vector:
     return middle_on_floor(scene)
 
 
+def aimed_at_m(
+    study: Study, scene: Scene, place: Place, camera: CameraFields, body_m: float
+) -> tuple[Vector, float]:
+    """What the anchor is raised from, (3,), and by how much: the subject's foot; of several subjects the
+    middle of their bounds, at the level of the lowest, to half their height unless the study says how high.
+
+    body_m: the subject's height at the place.
+    """
+    if not study.others:
+        return subject_foot_m(study, scene, place), anchor_over_foot_m(camera, body_m)
+    low, high = scene.bounds([one.node or one.name for one in study.subjects])
+    middle = (low + high) / 2.0
+    foot = np.array([middle[0], low[1], middle[2]])
+    if "anchor_height_m" in camera.model_fields_set:
+        return foot, camera.anchor_height_m
+    return foot, float(middle[1] - low[1])
+
+
+def bodies_m(study: Study, scene: Scene, place: Place, body_m: float) -> Vector:
+    """Foot and top of each subject, (n, 2, 3), the player's own first. scene: as the place has arranged it;
+    body_m: the height of the player's own there."""
+    foot = subject_foot_m(study, scene, place)
+    axes = [(foot, foot + np.array([0.0, body_m, 0.0]))]
+    for one in study.others:
+        node = scene.node(one.node or one.name)
+        x, y, z = node.foot
+        axes.append((np.array([x, y, z]), np.array([x, node.bounds[1][1], z])))
+    return np.array(axes)
+
+
 def middle_on_floor(scene: Scene, height_m: float = 1.7) -> Vector:
     """The spot nearest to the middle of the scene's bounds where something of that height stands free
     on a floor; else the highest level surface at the middle; else its lowest point there, (3,)."""
@@ -107,8 +137,8 @@ def aim_camera(
     what is asked.
     """
     body_m = body_height_m(study, scene, place)
-    height_m = anchor_over_foot_m(variant.camera, body_m)
-    anchor = subject_foot_m(study, scene, place) + np.array([0.0, height_m, 0.0])
+    foot, height_m = aimed_at_m(study, scene, place, variant.camera, body_m)
+    anchor = foot + np.array([0.0, height_m, 0.0])
     own_aspect = aspect_of(variant, study, cameras)
     found = None
     if variant.camera.from_ is not None:
@@ -119,7 +149,8 @@ def aim_camera(
     elif variant.camera.first_person:
         placed = placed_at_eyes(variant.camera, anchor, own_aspect)
     else:
-        placed = placed_by_numbers(variant, body_m, anchor, own_aspect)
+        bodies = bodies_m(study, scene, place, body_m)
+        placed = placed_by_numbers(variant, body_m, anchor, own_aspect, bodies)
     camera = variant.camera
     lens = at_aspect(placed.lens, own_aspect, shape.aspect, camera.aspect_policy)
     near_m, far_m = planes_m(camera, placed.view, scene)
@@ -212,10 +243,13 @@ def placed_at_eyes(camera: CameraFields, eye: Vector, aspect: float) -> Placed:
     return Placed(view_from(eye, turned_by(yaw, pitch, roll)), lens, 0.0, pitch, yaw, roll, None, (0.0, 0.0))
 
 
-def placed_by_numbers(variant: Variant, body_m: float, anchor: Vector, aspect: float) -> Placed:
-    """Pose and lens from distance, pitch, yaw, offset, with `hold` applied. body_m: the subject's height."""
+def placed_by_numbers(
+    variant: Variant, body_m: float, anchor: Vector, aspect: float, bodies: Vector
+) -> Placed:
+    """Pose and lens from distance, pitch, yaw, offset, with `hold` applied. body_m: the subject's height.
+    bodies: as of `bodies_m`."""
     camera = variant.camera
-    lens, distance = held(variant, body_m, anchor, aspect)
+    lens, distance = held(variant, body_m, anchor, aspect, bodies)
     view, shift = pose_of(camera, lens, aspect, anchor, distance)
     return Placed(
         view, lens, distance, camera.pitch_deg, camera.yaw_deg, camera.roll_deg, camera.offset, shift

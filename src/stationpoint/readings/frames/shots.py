@@ -73,7 +73,7 @@ def shot_plan(case: Case) -> ShotPlan:
     groups: list[tuple[str, ...]] = []
     shots: dict[ShotKey, Shot] = {}
     measured = {
-        at.thing.path: _view(case, at, (TARGET, *at.thing.path[1:]), groups, shots)
+        at.thing.path: _view(case, at, (TARGET, *at.thing.path[not at.thing.further :]), groups, shots)
         for at in measured_on_picture(case)
     }
     by_nodes = {view.at.thing.nodes: view for view in measured.values()}

@@ -24,7 +24,7 @@ from stationpoint.camera import (
 )
 from stationpoint.readings.frames.masks import hidden_at, present_plane
 from stationpoint.readings.frames.shots import ENOUGH_PX, MAIN, main_shot, zoomed
-from stationpoint.readings.targets.safe_areas import ACTION, safe_box
+from stationpoint.readings.targets.safe_areas import clear_points
 from stationpoint.readings.things.ends import Ends, ends
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.scene import Node, Scene, blocked
@@ -128,15 +128,7 @@ def _on_top(node: Node, x: Points, z: Points) -> tuple[Points, Points]:
 def _in_sight(case: Case, points: Points) -> tuple[Points, NDArray[np.bool_]]:
     """Pixels of the cell (n, 2) of samples, and which are action-safe and not under opaque interface."""
     px = project_points(case.setup.camera, points)
-    size = np.array(case.setup.camera.pixels, dtype=float)
-    with np.errstate(invalid="ignore"):
-        left, top, right, bottom = safe_box(case, ACTION)
-        good = np.array((px >= (left, top)).all(axis=1) & (px <= (right, bottom)).all(axis=1))
-        for area in case.study.reserved:
-            if area.opacity >= 0.5:
-                low, high = np.array(area.rect[:2]) * size, np.array(area.rect[2:]) * size
-                good &= ~((px >= low).all(axis=1) & (px <= high).all(axis=1))
-    return px, good
+    return px, clear_points(case, px)
 
 
 @lru_cache(maxsize=4)

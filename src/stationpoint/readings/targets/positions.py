@@ -72,7 +72,7 @@ def read(case: Case, frames: Frames) -> Reading:
         values[SUBJECT,] = None
     for thing in shown:
         path = thing.path
-        if path != (SUBJECT,):
+        if thing.role != SUBJECT:
             values[*path, "role"] = role(thing)
         values[*path, "screen_xy"] = screen_xy(camera, thing)
         values[*path, "depth_m"] = depth_m(camera, thing)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera import Frames
+from stationpoint.camera import ACTION_SAFE, Frames
 from stationpoint.readings.frames.drawn import Box
 from stationpoint.readings.frames.masks import Mask, Weights, measured_masks
 from stationpoint.readings.frames.shots import target_shots
@@ -13,7 +13,7 @@ from stationpoint.readings.things.things import and_subject
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.study import Reserved
 
-ACTION, TITLE = 0.93, 0.90  # of width and of height: SMPTE ST 2046-1:2009
+ACTION, TITLE = ACTION_SAFE, 0.90  # of width and of height: SMPTE ST 2046-1:2009
 OPAQUE = 0.5  # a reserved area covers from this opacity on
 FLAGGED_COVER = 0.25  # of a thing, by reserved areas
 
@@ -50,6 +50,19 @@ def safe_box(case: Case, share: float) -> Box:
     width, height = case.setup.camera.pixels
     rest = (1.0 - share) / 2.0
     return (rest * width, rest * height, (1.0 - rest) * width, (1.0 - rest) * height)
+
+
+def clear_points(case: Case, px: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which pixels (n, 2) of the cell are action-safe and under no opaque reserved area; none that is nan."""
+    size = np.array(case.setup.camera.pixels, dtype=float)
+    with np.errstate(invalid="ignore"):
+        left, top, right, bottom = safe_box(case, ACTION)
+        good = np.array((px >= (left, top)).all(axis=1) & (px <= (right, bottom)).all(axis=1))
+        for area in case.study.reserved:
+            if area.opacity >= OPAQUE:
+                low, high = np.array(area.rect[:2]) * size, np.array(area.rect[2:]) * size
+                good &= ~((px >= low).all(axis=1) & (px <= high).all(axis=1))
+    return good
 
 
 def share_inside(mask: Mask, box_px: Box) -> float:

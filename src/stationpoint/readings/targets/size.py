@@ -85,7 +85,7 @@ def read(case: Case, frames: Frames) -> Reading:
     extras: dict[Path, NDArray[np.float64]] = {
         ("size", *at.thing.path[1:]): np.reshape(at.box_px, (2, 2))
         for at in several
-        if at.box_px is not None and _has_size(at)
+        if at.box_px is not None and _has_size(at) and not at.thing.further
     }
     return Reading(values, extras=extras)
 

@@ -265,9 +265,9 @@ def read(case: Case, frames: Frames) -> Reading:
             values[*path, "piece_arcmin", seat.name] = (
                 unseen if open_piece is None else piece_arcmin(camera, seat, open_piece)
             )
-        if path == (SUBJECT,):
-            if piece is not None:
-                extras[path] = piece.midst_px[None]
+        if path == (SUBJECT,) and piece is not None:
+            extras[path] = piece.midst_px[None]
+        if view.at.thing.role == SUBJECT:
             continue
         if mask is not None and piece is not None:
             outlines[thing.name] = seen_outline(case, mask, piece)

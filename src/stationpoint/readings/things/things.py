@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed
+from stationpoint.camera import backward_axis
 from stationpoint.readings.types import Case, Field, Path
 from stationpoint.scene import Node, Scene, box_node
 from stationpoint.study import Target, body_height_m, mark_m, target_nodes, target_patterns
@@ -19,7 +20,7 @@ from stationpoint.study import Target, body_height_m, mark_m, target_nodes, targ
 Points = NDArray[np.float64]
 
 FEW_VERTICES = 1500  # up to here all vertices are kept
-SUBJECT = "subject"
+SUBJECT, SUBJECTS = "subject", "subjects"  # the player's own, and each by its name where there are several
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,7 +30,8 @@ class SceneObject:
     nodes: names of the scene's nodes that it is made of; empty for a point and for a virtual box.
     box: the virtual box as a node (neither drawn nor hiding), or None. points_m: (n, 3) world,
     points with the same convex hull as the thing; one row for a point. bounds_m: (2, 3) world.
-    stands_at_m: its foot, (3,), where that is not the bottom centre of the bounds.
+    stands_at_m: its foot, (3,), where that is not the bottom centre of the bounds. further: of a subject,
+    that it is not the player's own.
     """
 
     name: str
@@ -39,11 +41,14 @@ class SceneObject:
     points_m: Points
     bounds_m: Points
     stands_at_m: Points | None = None
+    further: bool = False
 
     @property
     def path(self) -> Path:
-        """How the path of its readings begins: ("targets", its name), or ("subject",)."""
-        return (SUBJECT,) if self.role == SUBJECT else ("targets", self.name)
+        """How its readings' paths begin: ("targets", its name), ("subject",) or ("subjects", its name)."""
+        if self.role == SUBJECT:
+            return (SUBJECTS, self.name) if self.further else (SUBJECT,)
+        return ("targets", self.name)
 
     @property
     def is_point(self) -> bool:
@@ -71,19 +76,37 @@ class SceneObject:
 
 
 def and_subject(fields: Iterable[Field]) -> tuple[Field, ...]:
-    """Fields of targets, and the same of the subject, which has no name in its path."""
+    """Fields of targets, and the same of the subject, which has no name in its path, and of each subject by
+    its name."""
     given = tuple(fields)
-    return given + tuple(
-        replace(field, path=(SUBJECT, *field.path[2:]))
-        for field in given
-        if field.path[0] == "targets" and field.path[2] != "role"
+    of_it = [field for field in given if field.path[0] == "targets" and field.path[2] != "role"]
+    return (
+        *given,
+        *(replace(field, path=(SUBJECT, *field.path[2:])) for field in of_it),
+        *(replace(field, path=(SUBJECTS, *field.path[1:])) for field in of_it),
     )
 
 
 def measured_objects(case: Case) -> tuple[SceneObject, ...]:
-    """The study's targets in its order, then the subject where one is drawn."""
+    """The study's targets in its order, then the subjects that are drawn, the player's own first."""
+    return target_objects(case) + subject_objects(case)
+
+
+def subject_objects(case: Case) -> tuple[SceneObject, ...]:
+    """The subjects that are drawn, the player's own first."""
     subject = subject_object(case)
-    return target_objects(case) + (() if subject is None else (subject,))
+    own = () if subject is None else (subject,)
+    return own + tuple(_further(case.scene, one.name, one.node or one.name) for one in case.study.others)
+
+
+@lru_cache(maxsize=512)
+def _further(scene: Scene, name: str, node: str) -> SceneObject:
+    return replace(_made_of(scene, name, SUBJECT, (node,)), further=True)
+
+
+def subject_nodes(case: Case) -> frozenset[str]:
+    """Names of the nodes of the subjects that are drawn."""
+    return frozenset(name for one in subject_objects(case) for name in one.nodes)
 
 
 def target_objects(case: Case) -> tuple[SceneObject, ...]:
@@ -143,6 +166,36 @@ def subject_foot_m(case: Case) -> Points:
 def anchor_m(case: Case) -> Points:
     """The anchor as something drawn, (3,) world: nan in first person, where it is the eye itself."""
     return np.full(3, np.nan) if case.setup.at_anchor else np.array(case.setup.anchor_m, dtype=np.float64)
+
+
+def subject_heading(case: Case) -> Points:
+    """The level unit direction that the subject faces at the case's place, (3,) world."""
+    return -backward_axis(_heading_deg(case), 0.0)
+
+
+def _heading_deg(case: Case) -> float:
+    own = 0.0 if case.study.subject is None else case.study.subject.heading_deg
+    return own if case.place.heading_deg is None else case.place.heading_deg
+
+
+def limbs_m(case: Case) -> Points:
+    """The points that bound the subjects, (n, 3) world: of each its parts where the study names some, turned
+    with it, and of one that crouches at the place lower; else the corners of its bounds; none where none is
+    drawn."""
+    lower = body_m(case) / body_height_m(case.study, case.scene)
+    told = {one.name: one for one in case.study.others}
+    found = [np.zeros((0, 3))]
+    for thing in subject_objects(case):
+        one = told[thing.name] if thing.further else case.study.subject
+        if one is None or not one.part:
+            found.append(thing.corners_m)
+            continue
+        at = np.array([part.at for part in one.part], dtype=np.float64)
+        turn = np.radians(one.heading_deg if thing.further else _heading_deg(case))
+        x, y, z = (at * (1.0, 1.0 if thing.further else lower, 1.0)).T
+        across, along = x * np.cos(turn) + z * np.sin(turn), z * np.cos(turn) - x * np.sin(turn)
+        found.append(thing.foot_m + np.column_stack([across, y, along]))
+    return np.concatenate(found)
 
 
 def body_m(case: Case) -> float:

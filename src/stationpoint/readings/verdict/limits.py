@@ -9,6 +9,7 @@ from stationpoint.base.complaints import quoted_value, ticked, unknown_word
 from stationpoint.base.words import plain
 from stationpoint.readings.paths import (
     SUBJECT,
+    SUBJECTS,
     complaint,
     field_at,
     in_play,
@@ -69,7 +70,8 @@ def with_assumed(study: Study) -> Study:
     """The study with the must that a brief has which says nothing of a subject that can be seen."""
     if not study.limit or not study.shows_subject or study.subject is None or study.subject.may_hide:
         return study
-    if any(path[0] == SUBJECT for path in bounded_paths(study)):
+    own = {(SUBJECT,), (SUBJECTS, study.subject.name)}
+    if any(path[:1] in own or path[:2] in own for path in bounded_paths(study)):
         return study
     return study.model_copy(update={"limit": (*study.limit, ASSUMED)})
 

@@ -276,7 +276,7 @@ def _plans(
 def _uses(pictures: Pictures, study: Study, target: str, pair: str, used: set[str]) -> Uses:
     """What the legend must explain."""
     roles: list[tuple[str, tuple[str, ...]]] = []
-    roles += [("subject", (study.subject.name,))] if study.subject is not None else []
+    roles += [("subject", tuple(one.name for one in study.subjects))] if study.subjects else []
     for role in ("primary", "secondary", "tertiary"):
         names = tuple(one.name for one in study.target if one.role == role)
         roles += [(role, names)] if names else []
