@@ -15,7 +15,7 @@ from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Setup
 from stationpoint.ink import Page, paint_rows
-from stationpoint.readings import FIELDS, Result
+from stationpoint.readings import FIELDS, Result, judge_cameras
 from stationpoint.record import (
     Block,
     csv_text,
@@ -40,6 +40,7 @@ from stationpoint.sheet import (
     CellParts,
     answer_words,
     arrange,
+    camera_lines,
     cell_width_for,
     columns_of_ranked,
     compose_pages,
@@ -176,6 +177,7 @@ def draw_sheet(
     verdicts = verdicts_on(prepared, results, only)
     taken = None if prepared.chosen is None else prepared.chosen.label
     said, flagged = answer_words(verdicts, prepared.variants, study), flags(verdicts, taken)
+    cameras = judge_cameras(results, study, verdicts) or ()
     ranked, shown = None, results
     if drawing.is_ranked:
         ranked = rank(prepared, verdicts, drawing.layout, drawing.best)
@@ -200,12 +202,14 @@ def draw_sheet(
         mark_m=mark_m(study, prepared.scene),
         chosen=prepared.chosen,
         ranked=ranked,
+        cameras=cameras,
     )
     ticket = ticket_text(
         whole,
         record_hash(text),
         said,
         {label: flag.words for label, flag in flagged.items()},
+        cameras=camera_lines(cameras, prepared.variants, study),
         notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
     )
     texts = partial(_texts, prepared, drawing, text)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.sheet.answer import answer_words, flags
+from stationpoint.sheet.camera_verdicts import camera_lines
 from stationpoint.sheet.chart.plot import draw_chart
 from stationpoint.sheet.chart.series import chart_of, check_chart
 from stationpoint.sheet.compose import compose_pages, first_results, title_of
@@ -32,6 +33,7 @@ __all__ = [
     "answer_words",
     "arrange",
     "axes_of",
+    "camera_lines",
     "cell_width_for",
     "chart_of",
     "check_chart",

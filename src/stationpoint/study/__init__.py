@@ -37,7 +37,7 @@ from stationpoint.study.naming import (
     target_patterns,
 )
 from stationpoint.study.spots import FLOOR, TOP, read_spots
-from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced
+from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced, with_every_name
 from stationpoint.study.toml import study_text, toml_value
 
 __all__ = [
@@ -98,4 +98,5 @@ __all__ = [
     "unknown_keys",
     "what_is",
     "with_decision",
+    "with_every_name",
 ]

@@ -11,7 +11,7 @@ from pydantic import Field, PrivateAttr, Strict, ValidationInfo, field_validator
 
 from stationpoint.base.allowed import Colour
 from stationpoint.base.complaints import quoted_value
-from stationpoint.study.axes import AXES, HOLDING, settled_axis, sweep_rules
+from stationpoint.study.axes import AXES, EVERY, HOLDING, NAMED, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
 from stationpoint.study.decision import Decision, Note
 from stationpoint.study.table import (
@@ -226,6 +226,16 @@ class Sweep(Table):
     columns: Axis = Field(default_factory=dict)
     pages: Axis = Field(default_factory=dict)
     hold: Literal["nothing", "subject-scale", "subject-height"] = "nothing"
+
+    @field_validator("rows", "columns", "pages", mode="before")
+    @classmethod
+    def _every(cls, axis: object) -> object:
+        if not isinstance(axis, Mapping):
+            return axis
+        return {
+            field: [values] if field in NAMED and values == EVERY else values
+            for field, values in axis.items()
+        }
 
     @field_validator("rows", "columns", "pages")
     @classmethod

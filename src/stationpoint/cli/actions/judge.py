@@ -12,9 +12,17 @@ from stationpoint.cli import say, tell
 from stationpoint.cli.actions.outputs import RECORD, Outputs
 from stationpoint.cli.actions.work import ready, swept
 from stationpoint.cli.options import JudgeOptions
-from stationpoint.readings import Verdict, bounded_paths, finding_words, is_at
+from stationpoint.readings import (
+    CameraVerdict,
+    Verdict,
+    bounded_paths,
+    finding_words,
+    is_at,
+    judge_cameras,
+)
 from stationpoint.record import record_text
 from stationpoint.run import Wants, chosen_variants, record_of, verdicts_on, warnings_of
+from stationpoint.sheet import camera_lines
 from stationpoint.study import unknown_keys
 
 HELD, FAILED = 0, 1
@@ -38,6 +46,7 @@ def judge(file: str, chosen: JudgeOptions) -> int:
     outputs.claim(chosen["json_file"], RECORD)
     results, renderer = swept(prepared, wants, chosen)
     verdicts = verdicts_on(prepared, results, only)
+    cameras = judge_cameras(results, study, verdicts)
     musts = [limit for limit in study.limit if limit.level == "must"]
     if musts and not any(is_at(result, limit) for result in results for limit in musts):
         raise StudyWrong("No must is about the places and viewings of these variants; judge others.")
@@ -49,9 +58,10 @@ def judge(file: str, chosen: JudgeOptions) -> int:
     with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
         outputs.deliver(chosen["quiet"])
         tell(*_lines(verdicts, settings))
+        tell(*_counted(verdicts, cameras, camera_lines(cameras or (), prepared.variants, study)))
         if taken is not None and taken.label in verdicts:
             tell(f"The chosen one, {taken.label}, {'holds' if verdicts[taken.label].holds else 'fails'}.")
-    held = [verdict.holds for verdict in verdicts.values()]
+    held = [one.holds for one in (verdicts.values() if cameras is None else cameras)]
     if chosen["every"] or chosen["labels"]:
         return HELD if all(held) else FAILED
     if taken is not None:
@@ -77,9 +87,17 @@ def _lines(
             yield f"{name} fails {counted(len(verdict.failed) - MOST_FAILS, 'more limit')}."
         for found in verdict.told:
             yield f"{name} should: {finding_words(found)} [{found.reading}]."
-    holding = sum(verdict.holds for verdict in verdicts.values())
-    holds = "holds" if 1 in (holding, len(verdicts)) else "hold"
-    yield f"{holding} of {counted(len(verdicts), 'variant')} {holds}."
+
+
+def _counted(
+    verdicts: Mapping[str, Verdict], cameras: Sequence[CameraVerdict] | None, lines: Sequence[str]
+) -> Iterator[str]:
+    """How many hold; of cameras that are judged more than once, a line each before it. lines: theirs."""
+    yield from (f"Camera {line}." for line in lines)
+    judged = list(verdicts.values()) if cameras is None else list(cameras)
+    holding = sum(bool(one.holds) for one in judged)
+    holds = "holds" if 1 in (holding, len(judged)) else "hold"
+    yield f"{holding} of {counted(len(judged), 'variant' if cameras is None else 'camera')} {holds}."
 
 
 def _setting(name: str, value: object) -> str:
