@@ -103,6 +103,18 @@ def test_judge_counts_cameras_and_one_that_fails_at_a_place_does_not_hold(tmp_pa
     )
 
 
+def test_one_camera_that_holds_everywhere_is_enough_unless_every_one_must(tmp_path: Path) -> None:
+    # From 14 m to the right the board's 2 m are passed 3.9 m off and more: the crate is seen past its edge.
+    sweep = '[sweep]\nrows = { place = "*" }\ncolumns = { yaw_deg = [0, 90], distance_m = [8, 14] }\n'
+    path = yard(tmp_path, STUDY + sweep, SCENE)
+    told = call("judge", path.name, "--renderer", "rays", cwd=tmp_path)
+    assert told.text.endswith(
+        "Camera 1 fails at 1 of 3, worst: ledge.\nCamera 2 holds at 3.\n1 of 2 cameras holds.\n"
+    )
+    assert told.code == 0
+    assert call("judge", path.name, "--renderer", "rays", "--every", cwd=tmp_path).code == 1
+
+
 @pytest.mark.parametrize(
     ("sweep", "says"),
     [
