@@ -115,6 +115,33 @@ def test_one_camera_that_holds_everywhere_is_enough_unless_every_one_must(tmp_pa
     assert call("judge", path.name, "--renderer", "rays", "--every", cwd=tmp_path).code == 1
 
 
+LENSES = "[sweep]\ncolumns = { focal_mm = [24, 28] }\n"
+HIDDEN = ">crate, hidden<"  # the mark on a picture of a thing that is out of view
+
+
+def test_of_places_off_the_axes_the_first_is_drawn_or_the_worst_and_named(tmp_path: Path) -> None:
+    first = drawn(tmp_path / "first", LENSES)
+    assert (first.count(HIDDEN), first.count(">at porch, 2 others judged<")) == (0, 2)
+    worst = drawn(tmp_path / "worst", LENSES, "--show", "worst")
+    assert (worst.count(HIDDEN), worst.count(">at ledge, 2 others judged<")) == (2, 2)
+    assert "porch, ledge and gate; drawn: ledge" in worst
+    for kind in ("json", "csv"):
+        records = [(tmp_path / name / f"sheet.{kind}").read_bytes() for name in ("first", "worst")]
+        assert records[0] == records[1]
+
+
+def test_the_worst_place_is_drawn_large_and_drawn_again_from_its_sheet(tmp_path: Path) -> None:
+    path = yard(tmp_path, STUDY + LENSES, SCENE)
+    done("sheet", path.name, *SMALL, "--layout", "hero", "--show", "worst", "-o", "a.png", cwd=tmp_path)
+    done("inspect", "a.png", "--redraw", "b.png", cwd=tmp_path)
+    assert (tmp_path / "a.png").read_bytes() == (tmp_path / "b.png").read_bytes()
+
+
+def test_the_worst_place_needs_a_must(tmp_path: Path) -> None:
+    path = yard(tmp_path, STUDY.partition("[[limit]]")[0] + LENSES, SCENE)
+    assert "no place is the worst" in refused("sheet", path.name, *SMALL, "--show", "worst", cwd=tmp_path)
+
+
 @pytest.mark.parametrize(
     ("sweep", "says"),
     [

@@ -14,6 +14,7 @@ RENDERERS = ("auto", "gl", "rays")
 TWINS = ("slide", "mirror")
 MATERIALS = ("clay", "own")
 LAYOUTS = ("grid", "hero")
+SHOWN = ("first", "worst")
 LEAST_CELL_PX, MOST_CELL_PX = 320, 4096
 MODES = (
     "marks",
@@ -89,6 +90,7 @@ class SheetOptions(Changes, Fonts, Engine, Writes):
     labels: tuple[str, ...]
     layout: str
     best: int | None
+    show: str
     no_grid: bool
     json_file: str | None
     csv_file: str | None

@@ -93,6 +93,7 @@ def caption_lines(
     first = [
         label,
         *([CaptionPart(values, rank=3)] if values else []),
+        *_place_parts(result, study, size, width),
         *_gap_parts(result, study, size, width),
     ]
     alike = [confused_words(k, swap, swap) for k, swap in confused(result).items() if k not in said_of_all]
@@ -102,6 +103,16 @@ def caption_lines(
         camera.insert(1, CaptionPart(words, rank=1, shorter=(f"and {unlabelled} more",)))
     head = [first, camera] if len(first) > 1 else [[label, *camera]]
     return [*head, _brief_parts(result, study, flag, size, width, scale.space(APART))]
+
+
+def _place_parts(result: Result, study: Study, size: int, within_px: float) -> list[CaptionPart]:
+    """Which place is drawn where several are judged, and how many others are: "at ledge, 2 others judged"."""
+    others = len(study.places) - 1
+    if result.variant.place is not None or not others:
+        return []
+    name = f"at {cut_text(result.place.name, size, 'semibold', NAME_SHARE * within_px)}"
+    said = f"{name}, {others} other{'s' * (others > 1)} judged"
+    return [CaptionPart(said, "semibold", rank=1, shorter=(f"{name} of {others + 1}", name))]
 
 
 def _under(under: Mapping[str, str], name: str, size: int, within_px: float) -> tuple[str, str]:

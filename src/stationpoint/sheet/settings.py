@@ -66,7 +66,9 @@ def common_settings(
     rows.append(("Contacts", surfaces_words(results)))
     places = [place.name for place in study.places]
     if len(places) > 1 and "place" not in swept:
-        rows.append(("Places", f"{listed(places)}; drawn: {results[0].place.name}"))
+        drawn = list(dict.fromkeys(result.place.name for result in results))
+        which = drawn[0] if len(drawn) == 1 else "the worst of each"
+        rows.append(("Places", f"{listed(places)}; drawn: {which}"))
     if study.limit:
         rows += brief_rows(study)
         if any(path[-1] in RANKED for path in bounded_paths(study)):
