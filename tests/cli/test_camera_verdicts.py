@@ -121,9 +121,9 @@ HIDDEN = ">crate, hidden<"  # the mark on a picture of a thing that is out of vi
 
 def test_of_places_off_the_axes_the_first_is_drawn_or_the_worst_and_named(tmp_path: Path) -> None:
     first = drawn(tmp_path / "first", LENSES)
-    assert (first.count(HIDDEN), first.count(">at porch, 2 others judged<")) == (0, 2)
+    assert (first.count(HIDDEN), first.count(">at porch, 2 others judged: fails at 1 of 3<")) == (0, 2)
     worst = drawn(tmp_path / "worst", LENSES, "--show", "worst")
-    assert (worst.count(HIDDEN), worst.count(">at ledge, 2 others judged<")) == (2, 2)
+    assert (worst.count(HIDDEN), worst.count(">at ledge, 2 others judged: fails at 1 of 3<")) == (2, 2)
     assert "porch, ledge and gate; drawn: ledge" in worst
     for kind in ("json", "csv"):
         records = [(tmp_path / name / f"sheet.{kind}").read_bytes() for name in ("first", "worst")]

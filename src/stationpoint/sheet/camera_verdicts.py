@@ -53,6 +53,15 @@ def camera_lines(cameras: Sequence[CameraVerdict], variants: Sequence[Variant], 
     ]
 
 
+def cells_failing(cameras: Sequence[CameraVerdict]) -> dict[str, str]:
+    """Variant label -> "fails at 3 of 40", of cameras that are one cell each."""
+    return {
+        one.camera.variants[0]: f"fails at {one.failed_at} of {one.of}"
+        for one in cameras
+        if one.holds is False and len(one.camera.variants) == 1
+    }
+
+
 class LineFlags(NamedTuple):
     """The cameras that are whole rows or columns of a page, by number, each with what is said of it."""
 

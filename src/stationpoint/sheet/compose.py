@@ -14,6 +14,7 @@ from stationpoint.readings import CameraVerdict, Result
 from stationpoint.sheet.camera_verdicts import (
     APART,
     LineFlags,
+    cells_failing,
     column_flag,
     column_flag_px,
     line_flags,
@@ -174,6 +175,7 @@ def compose_pages(
         mark_m=mark_m,
         outlined=frozenset() if how.paired else round_them,
         under_outlined=round_them if how.paired else frozenset(),
+        failing=cells_failing(cameras),
     )
     if study.gap and wanted:
         pictured = (look.drawing(result) for result in first if result.picture is not None)

@@ -67,6 +67,7 @@ Scalar = Flag | Amount | str
 Pixels = Annotated[int, Strict(), Field(gt=0, le=MOST_PIXELS)]
 Rect = tuple[Share, Share, Share, Share]
 BodyHeight = Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny]
+RenderScale = Annotated[float, Strict(), Field(ge=0.1, le=4)]
 Axis = dict[str, tuple[Any, ...]]
 
 
@@ -256,10 +257,20 @@ class Viewing(Table):
     pixels: tuple[Pixels, Pixels]
     eye_distance_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny]
     part: Rect = (0.0, 0.0, 1.0, 1.0)
+    render_scale: RenderScale = 1.0
+
+    @property
+    def drawn_px(self) -> tuple[float, float]:
+        """Width and height of what the game draws for the whole screen, pixels."""
+        return self.pixels[0] * self.render_scale, self.pixels[1] * self.render_scale
 
     @classmethod
     def rules(cls, given: Given) -> Iterator[str]:
         yield from _rect_rules("part", given.get("part"))
+        sides, scale = numbers(given.get("pixels"), 2), numbers([given.get("render_scale")])
+        if sides and scale and max(sides) <= MOST_PIXELS < max(sides) * scale[0]:
+            most = max(sides) * scale[0]
+            yield f"render_scale draws {most:g} px a side; at most {MOST_PIXELS} are drawn"
 
 
 class Reserved(Table):
