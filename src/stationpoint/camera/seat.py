@@ -45,7 +45,7 @@ class Seat:
 def seat_at(
     name: str,
     diagonal_in: float,
-    screen_px: tuple[int, int],
+    screen_px: tuple[float, float],
     eye_distance_m: float,
     part: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0),
 ) -> Seat:

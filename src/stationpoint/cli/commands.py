@@ -11,6 +11,7 @@ from stationpoint.cli.options import (
     LAYOUTS,
     MATERIALS,
     MODES,
+    SHOWN,
     TWINS,
     ChartOptions,
     CheckOptions,
@@ -139,6 +140,13 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], kind: str | Non
     type=click.IntRange(1),
     metavar="N",
     help="Draw the N best by worst margin; the record has them all.",
+)
+@click.option(
+    "--show",
+    type=click.Choice(SHOWN),
+    default=SHOWN[0],
+    show_default=True,
+    help="Of several places that are judged, draw the first, or the one that is worst by the brief.",
 )
 @only
 @click.option("--no-grid", is_flag=True, help="Leave out the metre grid.")

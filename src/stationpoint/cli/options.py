@@ -17,6 +17,7 @@ TWINS = ("slide", "mirror")
 MATERIALS = ("clay", "own")
 LAYOUTS = ("grid", "hero")
 KINDS = ("third-person", "first-person", "side-on", "overhead", "two-subjects")
+SHOWN = ("first", "worst")
 LEAST_CELL_PX, MOST_CELL_PX = 320, 4096
 MODES = (
     "marks",
@@ -109,6 +110,7 @@ class SheetOptions(Changes, Fonts, Engine, Writes):
     labels: tuple[str, ...]
     layout: str
     best: int | None
+    show: str
     no_grid: bool
     json_file: str | None
     csv_file: str | None

@@ -39,7 +39,8 @@ FIELDS = (
 
 
 def picture_pixels(seat: Seat) -> tuple[float, ...]:
-    """Width and height of the viewing's picture in its screen's pixels, whole where they are.
+    """Width and height of the viewing's picture in pixels as the game draws them, whole where they are: the
+    screen's own unless its viewing has a render scale.
 
     Source: definition. Worked: the right half of 1920 x 1080: 960 x 1080.
     """

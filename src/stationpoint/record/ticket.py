@@ -36,11 +36,12 @@ def ticket_text(
     binds: Mapping[str, str] | None = None,
     most_variants: int = MOST_VARIANTS,
     notes: Mapping[str, str] | None = None,
+    cameras: Sequence[str] = (),
 ) -> str:
-    """Title, answer, decision, what all variants share, a line a variant, record hash, caution.
+    """Title, answer, decision, cameras, what all variants share, a line a variant, record hash, caution.
 
     digest: the record's hash. binds: variant label -> the limit that binds, in words. notes: variant label ->
-    what must be said of it besides.
+    what must be said of it besides. cameras: a line each, where they are judged more than once.
     With a brief the best variants by worst margin come first; else the sweep's own order stands.
     """
     variants = [cast(Group, one) for one in cast(Sequence[Json], whole["variants"])]
@@ -62,6 +63,9 @@ def ticket_text(
     decision = cast(Group, whole["study"]).get("decision")
     if isinstance(decision, dict):
         lines.append(_decision(decision, parts, shared, verdicts, binds or {}))
+    if cameras:
+        others = [f"{len(cameras) - most_variants} more"] if len(cameras) > most_variants else []
+        lines.append(f"Cameras: {'; '.join([*map(_one_line, cameras[:most_variants]), *others])}.")
     if shared:
         whose = "The variant" if len(parts) == 1 else f"All {len(parts)} variants"
         lines.append(f"{whose}: {', '.join(shared)}.")

@@ -136,14 +136,14 @@ def seat_of(viewing: Viewing, aspect: float | None = None) -> Seat:
     """The seat of a viewing; with an aspect, the picture is the largest of that aspect in its part."""
     left, top, right, bottom = viewing.part
     if aspect is not None:
-        width, height = (right - left) * viewing.pixels[0], (bottom - top) * viewing.pixels[1]
+        width, height = (right - left) * viewing.drawn_px[0], (bottom - top) * viewing.drawn_px[1]
         share = aspect * height / width
         across, down = min(share, 1.0), min(1.0 / share, 1.0)
         middle_x, middle_y = (left + right) / 2, (top + bottom) / 2
         half_x, half_y = (right - left) * across / 2, (bottom - top) * down / 2
         left, top, right, bottom = middle_x - half_x, middle_y - half_y, middle_x + half_x, middle_y + half_y
     part = (left, top, right, bottom)
-    return seat_at(viewing.name, viewing.diagonal_in, viewing.pixels, viewing.eye_distance_m, part)
+    return seat_at(viewing.name, viewing.diagonal_in, viewing.drawn_px, viewing.eye_distance_m, part)
 
 
 def aspect_words(aspect: float) -> str:

@@ -35,6 +35,7 @@ from stationpoint.study import (
     study_digest,
     target_nodes,
     unknown_keys,
+    with_every_name,
 )
 
 MOST_NAMED = 8
@@ -95,6 +96,9 @@ def prepare_study(
             raise StudyWrong(f'the study\'s scene = "{study.scene}" was not found{meant}')
         scene = read_scene(path, study.mesh_keys)
     study, wrong = placed_study(study, scene, folder)
+    named = with_every_name(study)
+    if named is not study:
+        study, variants = named, expand(named)
     complaints = [
         *key_complaints(study, variants),
         *bad_fonts,

@@ -14,6 +14,8 @@ from stationpoint.sheet import Ranked, first_results, ranked_widths
 
 GRID, HERO = "grid", "hero"
 LAYOUTS = (GRID, HERO)
+FIRST, WORST = "first", "worst"
+SHOWN = (FIRST, WORST)  # which of several places is drawn
 Sweep = Callable[[Prepared, Wants], list[Result]]
 
 
@@ -30,6 +32,16 @@ def check_ranked(prepared: Prepared, layout: str, best: int | None) -> None:
         raise StudyWrong(
             "--layout hero: the study has neither a decision for one of these variants nor a [[limit]] that "
             "is a must, so none is to be large; choose one, or add a limit."
+        )
+
+
+def check_worst(prepared: Prepared) -> None:
+    """StudyWrong, before anything is drawn, where there are several places and nothing tells the worst."""
+    several = len(prepared.study.places) > 1 and any(one.place is None for one in prepared.variants)
+    if several and not any(limit.level == "must" for limit in prepared.study.limit):
+        raise StudyWrong(
+            "--show worst: the study has no [[limit]] that is a must, so no place is the worst; "
+            "add one, or leave --show out."
         )
 
 
@@ -76,19 +88,51 @@ def _which(kept: Sequence[str], of: int, first: str | None, scores: Mapping[str,
     return f"{named}, and the {'best other' if others == 1 else f'{others} best others'} by worst margin"
 
 
+def worst_places(prepared: Prepared, verdicts: Mapping[str, Verdict]) -> dict[str, str]:
+    """Variant label -> the place whose must has the worst margin, of variants that are judged at several."""
+    if len(prepared.study.places) == 1:
+        return {}
+    judged = [(one, verdicts.get(one.label)) for one in prepared.variants if one.place is None]
+    return {
+        one.label: said.binds.place for one, said in judged if said is not None and said.binds is not None
+    }
+
+
+def draw_worst(
+    prepared: Prepared,
+    places: Mapping[str, str],
+    measured: Sequence[Result],
+    wants: Wants,
+    sweep: Sweep,
+) -> list[Result]:
+    """The results to draw, in the order of the sweep: each variant at the place that is named for it, else
+    at its first."""
+    labels = tuple(variant.label for variant in prepared.variants)
+    return draw_ranked(prepared, Ranked(labels), measured, wants, sweep, places)
+
+
 def draw_ranked(
-    prepared: Prepared, ranked: Ranked, measured: Sequence[Result], wants: Wants, sweep: Sweep
+    prepared: Prepared,
+    ranked: Ranked,
+    measured: Sequence[Result],
+    wants: Wants,
+    sweep: Sweep,
+    places: Mapping[str, str] | None = None,
 ) -> list[Result]:
     """The results to draw, in the ranked order, each with a picture as wide as its cell.
 
     measured: of all variants, with pictures as wide as the small cells or without any. A picture that is
-    wanted in another size is drawn once more; its readings are those that were measured.
+    wanted in another size is drawn once more; its readings are those that were measured. places: variant
+    label -> the place to draw it at, its first where none is said.
     """
-    by_label = {result.variant.label: result for result in first_results(measured)}
+    at = places or {}
+    there = [one for one in measured if at.get(one.variant.label, one.place.name) == one.place.name]
+    by_label = {result.variant.label: result for result in first_results(there)}
     widths = dict(
         zip(ranked.labels, ranked_widths(len(ranked.labels), ranked.hero, wants.cell_width), strict=True)
     )
-    variants = {variant.label: variant for variant in prepared.variants}
+    own = {variant.label: variant for variant in prepared.variants}
+    variants = {label: replace(one, place=at.get(label, one.place)) for label, one in own.items()}
     for width in dict.fromkeys(widths.values()):
         lacking = [
             label
@@ -99,7 +143,8 @@ def draw_ranked(
             continue
         those = replace(prepared, variants=tuple(variants[label] for label in lacking))
         for result in first_results(sweep(those, replace(wants, cell_width=width))):
-            by_label[result.variant.label] = _as_measured(result, measured)
+            label = result.variant.label
+            by_label[label] = _as_measured(replace(result, variant=own[label]), measured)
     return [by_label[label] for label in ranked.labels]
 
 

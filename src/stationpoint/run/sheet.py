@@ -15,7 +15,7 @@ from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Setup
 from stationpoint.ink import Page, paint_rows
-from stationpoint.readings import FIELDS, Result
+from stationpoint.readings import FIELDS, Result, judge_cameras
 from stationpoint.record import (
     Block,
     csv_text,
@@ -29,7 +29,20 @@ from stationpoint.record import (
 from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of, widest_aspect, with_height
 from stationpoint.run.formats import DRAWING, PNG, RECORD, STUDY, check_format, drawn_files
 from stationpoint.run.prepare import Prepared
-from stationpoint.run.ranked import GRID, HERO, LAYOUTS, check_ranked, draw_ranked, rank
+from stationpoint.run.ranked import (
+    FIRST,
+    GRID,
+    HERO,
+    LAYOUTS,
+    SHOWN,
+    WORST,
+    check_ranked,
+    check_worst,
+    draw_ranked,
+    draw_worst,
+    rank,
+    worst_places,
+)
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
 from stationpoint.run.workers.processes import can_fork, work_in_order
@@ -40,6 +53,7 @@ from stationpoint.sheet import (
     CellParts,
     answer_words,
     arrange,
+    camera_lines,
     cell_width_for,
     columns_of_ranked,
     compose_pages,
@@ -77,7 +91,8 @@ class Drawing:
     variants: labels or keys of a close-up, none for the whole sweep. renderer: "gl" or "rays".
     only: groups of readings that are measured, None for all. materials: "own" for the own colours of all
     that has any, "clay" for none, None as the scene file says. layout: "grid", or "hero" for one large cell.
-    best: how many are drawn, the best by worst margin; None for all.
+    best: how many are drawn, the best by worst margin; None for all. show: the place that is drawn of several
+    that are judged: "first", or "worst" by margin.
     """
 
     cell_width: int | None = None
@@ -90,6 +105,7 @@ class Drawing:
     materials: str | None = None
     layout: str = GRID
     best: int | None = None
+    show: str = FIRST
 
     @property
     def is_ranked(self) -> bool:
@@ -147,6 +163,8 @@ def draw_sheet(
     width = drawing.cell_width or _cell_width(prepared.variants, drawing)
     if drawing.is_ranked:
         check_ranked(prepared, drawing.layout, drawing.best)
+    if drawing.show == WORST:
+        check_worst(prepared)
     _check_size(prepared, width, drawing, 2 if how.paired and own else 1)
     is_indoors = _is_indoors(prepared)
     grid, shadow = aids_drawn(prepared, drawing)
@@ -169,17 +187,21 @@ def draw_sheet(
         with progress(cases_to_draw(those)) as done:
             return sweep_variants(those, planes, drawing.renderer, workers, done)
 
-    unseen = drawing.best is not None  # most of them will not be drawn
+    unseen = drawing.best is not None or drawing.show == WORST  # most of what is measured is not drawn
     results = sweep(prepared, Wants(cell_width=width, picture=False, only=only) if unseen else wants)
     whole = record_of(prepared, results, drawing.renderer, only)
     text = record_text(whole)
     verdicts = verdicts_on(prepared, results, only)
     taken = None if prepared.chosen is None else prepared.chosen.label
     said, flagged = answer_words(verdicts, prepared.variants, study), flags(verdicts, taken)
+    cameras = judge_cameras(results, study, verdicts) or ()
     ranked, shown = None, results
+    places = worst_places(prepared, verdicts) if drawing.show == WORST else {}
     if drawing.is_ranked:
         ranked = rank(prepared, verdicts, drawing.layout, drawing.best)
-        shown = draw_ranked(prepared, ranked, results, wants, sweep)
+        shown = draw_ranked(prepared, ranked, results, wants, sweep, places)
+    elif drawing.show == WORST:
+        shown = draw_worst(prepared, places, results, wants, sweep)
     setups = [(result.variant.label, result.setup) for result in first_results(shown)]
     told = with_height(prepared)
     pages = compose_pages(
@@ -200,12 +222,14 @@ def draw_sheet(
         mark_m=mark_m(study, prepared.scene),
         chosen=prepared.chosen,
         ranked=ranked,
+        cameras=cameras,
     )
     ticket = ticket_text(
         whole,
         record_hash(text),
         said,
         {label: flag.words for label, flag in flagged.items()},
+        cameras=camera_lines(cameras, prepared.variants, study),
         notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
     )
     texts = partial(_texts, prepared, drawing, text)
@@ -231,7 +255,7 @@ def draw_sheet(
 def _texts(prepared: Prepared, drawing: Drawing, text: str, page: int) -> dict[str, str]:
     """All that a page was made from. text: its record."""
     how = asdict(drawing) | {"page": page, "scene_sha256": prepared.scene_digest}
-    for name in ("materials", "layout", "best"):
+    for name in ("materials", "layout", "best", "show"):
         if how[name] == getattr(AS_EVER, name):
             del how[name]
     if prepared.guessed:
@@ -415,13 +439,14 @@ def drawing_from(text: str, name: str) -> How:
             materials=said.get("materials"),
             layout=str(said.get("layout", GRID)),
             best=None if said.get("best") is None else int(said["best"]),
+            show=str(said.get("show", FIRST)),
         )
         guessed = tuple(str(line) for line in said.get("guessed", ()))
         how = How(drawing, int(said["page"]), str(said["scene_sha256"]), guessed)
     except (ValueError, TypeError, KeyError, OverflowError, RecursionError):
         raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.") from None
     known = drawing.mode in MODES and drawing.materials in (None, *MATERIALS) and drawing.layout in LAYOUTS
-    known = known and (drawing.best is None or drawing.best > 0)
+    known = known and (drawing.best is None or drawing.best > 0) and drawing.show in SHOWN
     if not known or not 0 < (drawing.cell_width or 1) <= MOST_SIDE_PX:
         raise StudyWrong(f"{name} does not say how it was drawn; draw it from its study.")
     return how

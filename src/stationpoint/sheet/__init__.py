@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from stationpoint.sheet.answer import answer_words, flags
 from stationpoint.sheet.before_after import ChangedCell, before_after_page
+from stationpoint.sheet.camera_verdicts import camera_lines
 from stationpoint.sheet.chart.margin_map import MarginMap, draw_margin_map
 from stationpoint.sheet.chart.plot import draw_chart
 from stationpoint.sheet.chart.series import chart_of, check_chart
@@ -38,6 +39,7 @@ __all__ = [
     "arrange",
     "axes_of",
     "before_after_page",
+    "camera_lines",
     "cell_width_for",
     "chart_of",
     "check_chart",

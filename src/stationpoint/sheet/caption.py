@@ -81,10 +81,12 @@ def caption_lines(
     same: Same | None = None,
     said_of_all: frozenset[str] = frozenset(),
     unlabelled: int = 0,
+    fails: str = "",
 ) -> list[list[CaptionPart]]:
     """The caption's lines as parts, before fitting. swept: the fields that the headings show. width: the
     cell's; a name takes at most two fifths of it. said_of_all: confused directions that the header
-    tells: their pairs. unlabelled: false contacts that are stitched without a word."""
+    tells: their pairs. unlabelled: false contacts that are stitched without a word. fails: "fails at 3
+    of 40", places, viewings and lights, where the camera is one cell."""
     size = scale.type(SIZE)
     label = CaptionPart(result.variant.label, "bold")
     if same is not None:
@@ -93,6 +95,7 @@ def caption_lines(
     first = [
         label,
         *([CaptionPart(values, rank=3)] if values else []),
+        *_place_parts(result, study, fails, size, width),
         *_gap_parts(result, study, size, width),
     ]
     alike = [confused_words(k, swap, swap) for k, swap in confused(result).items() if k not in said_of_all]
@@ -102,6 +105,19 @@ def caption_lines(
         camera.insert(1, CaptionPart(words, rank=1, shorter=(f"and {unlabelled} more",)))
     head = [first, camera] if len(first) > 1 else [[label, *camera]]
     return [*head, _brief_parts(result, study, flag, size, width, scale.space(APART))]
+
+
+def _place_parts(result: Result, study: Study, fails: str, size: int, within_px: float) -> list[CaptionPart]:
+    """Which place is drawn where several are judged, how many others are, and at how many it fails:
+    "at ledge, 2 others judged: fails at 1 of 3"."""
+    others = len(study.places) - 1
+    if result.variant.place is not None or not others:
+        return []
+    name = f"at {cut_text(result.place.name, size, 'semibold', NAME_SHARE * within_px)}"
+    said = f"{name}, {others} other{'s' * (others > 1)} judged"
+    if not fails:
+        return [CaptionPart(said, "semibold", rank=1, shorter=(name,))]
+    return [CaptionPart(f"{said}: {fails}", "semibold", rank=1, shorter=(f"{name}: {fails}", name))]
 
 
 def _under(under: Mapping[str, str], name: str, size: int, within_px: float) -> tuple[str, str]:

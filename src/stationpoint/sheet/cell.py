@@ -33,7 +33,8 @@ class CellStyle:
     """What all cells of a sheet share. marks: names of the marks to draw. swept: fields in the headings.
     close_up: whether cells show all cue marks. said_of_all: confused directions that the header tells.
     mark_m: length of marks that stand beside the subject. sides: on which side they stand, see Drawing.
-    outlined: ids of subject and targets that no tint tells. under_outlined: the same of second pictures."""
+    outlined: ids of subject and targets that no tint tells. under_outlined: the same of second pictures.
+    failing: label -> "fails at 3 of 40", see camera_verdicts.cells_failing."""
 
     study: Study
     scale: Scale
@@ -47,6 +48,7 @@ class CellStyle:
     sides: dict[str, int] = field(default_factory=dict)
     outlined: frozenset[int] = frozenset()
     under_outlined: frozenset[int] = frozenset()
+    failing: Mapping[str, str] = field(default_factory=dict)
 
     def drawing(self, result: Result) -> Drawing:
         """A cell's picture to be marked."""
@@ -120,6 +122,7 @@ def cell_shapes(
         same,
         look.said_of_all,
         0 if pixels is None else unlabelled,
+        look.failing.get(result.variant.label, ""),
     )
     words = caption_shapes(lines, parts.caption_top, parts.width, scale)
     note = note_lines(look.study, result.variant, parts.width, scale)

@@ -10,7 +10,16 @@ from typing import overload
 from stationpoint.base.look import CELL_WIDTH_PX, PAPER
 from stationpoint.base.words import plain
 from stationpoint.ink import Group, Page, Shape, text_shape, text_width, wrap_text
-from stationpoint.readings import Result
+from stationpoint.readings import CameraVerdict, Result
+from stationpoint.sheet.camera_verdicts import (
+    APART,
+    LineFlags,
+    cells_failing,
+    column_flag,
+    column_flag_px,
+    line_flags,
+    row_flag,
+)
 from stationpoint.sheet.cell import CellStyle, cell_parts, cell_shapes
 from stationpoint.sheet.cues import pairs_of
 from stationpoint.sheet.decision import chosen_words, note_lines
@@ -18,7 +27,14 @@ from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arrange, lay_out_grid
 from stationpoint.sheet.header import header_shapes
-from stationpoint.sheet.headings import column_heading, column_heading_size, heading_height, row_heading, rule
+from stationpoint.sheet.headings import (
+    column_heading,
+    column_heading_size,
+    heading_height,
+    letter_baseline,
+    row_heading,
+    rule,
+)
 from stationpoint.sheet.legend.legend import columns_of, legend_shapes
 from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.legend.words import texts_of
@@ -79,6 +95,8 @@ class Sheet:
     chosen: Variant | None
     ranked: Ranked | None
     large: Mapping[str, CellStyle]
+    cameras: Sequence[CameraVerdict]
+    variants: Sequence[Variant]
 
 
 def compose_pages(
@@ -100,6 +118,7 @@ def compose_pages(
     own_ids: frozenset[int] = frozenset(),
     chosen: Variant | None = None,
     ranked: Ranked | None = None,
+    cameras: Sequence[CameraVerdict] = (),
 ) -> Pages:
     """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
@@ -112,7 +131,8 @@ def compose_pages(
     show the metre grid. own_colours: what the header says where pictures show the level's own colours.
     mark_m: length in metres of marks that stand beside the subject. own_ids: of what pictures (in a paired
     mode the lower ones) show in own colours. chosen: the variant of the study's decision. ranked: an order
-    of its own in place of grid and pages.
+    of its own in place of grid and pages. cameras: those that are judged more than once, with what the brief
+    says of each.
     """
     if mode not in MODES:
         raise ValueError(f"mode {mode} is none of {', '.join(MODES)}")
@@ -155,6 +175,7 @@ def compose_pages(
         mark_m=mark_m,
         outlined=frozenset() if how.paired else round_them,
         under_outlined=round_them if how.paired else frozenset(),
+        failing=cells_failing(cameras),
     )
     if study.gap and wanted:
         pictured = (look.drawing(result) for result in first if result.picture is not None)
@@ -175,6 +196,8 @@ def compose_pages(
         chosen,
         ranked,
         _large(first, look, page_width, bool(verdicts), cues, paired) if is_hero else {},
+        cameras,
+        [result.variant for result in first],
     )
     return Pages(sheet, pages)
 
@@ -255,7 +278,8 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     look = replace(sheet.look, marks=drawn_marks, close_up=close_up, said_of_all=everywhere, sides=sides)
     large = {label: replace(one, said_of_all=everywhere, sides=sides) for label, one in sheet.large.items()}
     looks = [large.get(result.variant.label, look) for result in results]
-    head = heading_height(scale)
+    flagged = line_flags(sheet.cameras, sheet.variants, arrangement, study)
+    head = heading_height(scale) + (column_flag_px(scale) if flagged.columns else 0)
     width = _page_width(results, look.parts.width, ranked)
     plan = sheet.plan
     if plan is not None:
@@ -285,7 +309,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     if ranked is not None:
         heads = _ranked_heads(results, looks, [(x, y - head) for x, y in spots], ranked)
     else:
-        heads = _heads(results, arrangement, look, those, heights)
+        heads = _heads(results, arrangement, look, those, heights, flagged)
     shapes: list[Shape] = [_group("header", header), _group("heads", heads)]
     in_order = {result.variant.label: (0, k) for k, result in enumerate(results)}
     same = equal_cells(results, arrangement.at if ranked is None else in_order)
@@ -338,8 +362,10 @@ def _heads(
     look: CellStyle,
     those: Grid,
     heights: Sequence[int],
+    flagged: LineFlags,
 ) -> list[Shape]:
-    """The headings of columns and rows, or one a cell where cells flow. heights: of the lines' pictures."""
+    """The headings of columns and rows, or one a cell where cells flow. heights: of the lines' pictures.
+    flagged: what the brief says of whole rows and columns."""
     study, scale, parts = look.study, look.scale, look.parts
     shapes: list[Shape] = []
     by_spot = {arrangement.at[result.variant.label]: result.variant for result in results}
@@ -359,11 +385,17 @@ def _heads(
     for (line, column), (number, words) in said.items():
         left, top = those.lefts[column], those.heading_tops[line]
         shapes += column_heading(number, words, left, top, parts.width, size, scale)
+    for column, (judged, counts) in flagged.columns.items():
+        top = those.heading_tops[0] + heading_height(scale) - APART
+        shapes += column_flag(judged, counts, those.lefts[column], top, parts.width, scale)
     if not arrangement.matrix:
         return shapes
     for line, top in enumerate(those.tops):
         variant = by_spot[line, 0]
-        words = axis_words(variant, fields_on(study, "rows"))
+        words, below = axis_words(variant, fields_on(study, "rows")), None
+        if line in flagged.rows:
+            flag, below = row_flag(*flagged.rows[line], MARGIN, letter_baseline(top, scale) + 12, scale)
+            shapes += flag
         shapes += row_heading(
             row_letter(variant.label),
             words,
@@ -373,6 +405,7 @@ def _heads(
             top + parts.height + heights[line] - parts.picture,
             ROW_HEAD - 20,
             scale,
+            below,
         )
     return shapes
 

@@ -104,6 +104,11 @@ def _whole(lines: Sequence[str], words: str) -> bool:
     return "".join("".join(lines).split()) == "".join(words.split())
 
 
+def letter_baseline(top: float, scale: Scale) -> float:
+    """The baseline of a row's letter, whose head begins at `top`."""
+    return top + 8 + cap_height_px(scale.page_type(LIGHT_PX))
+
+
 def row_heading(
     letter: str,
     words: str,
@@ -113,19 +118,21 @@ def row_heading(
     bottom: float,
     width: float,
     scale: Scale,
+    below: float | None = None,
 ) -> list[Shape]:
     """A rule and the light letter at the top; the bold value runs upwards, in the middle between the letter
     and the picture's bottom.
 
-    A value too long for that room ends lower, then shrinks, then takes two or three lines.
+    A value too long for that room ends lower, then shrinks, then takes two or three lines. below: where
+    what stands under the letter ends.
     """
     light, big = scale.page_type(LIGHT_PX), scale.page_type(ROW)
-    baseline = top + 8 + cap_height_px(light)
+    baseline = letter_baseline(top, scale)
     shapes: list[Shape] = [
         rule(left, left + width, top),
         text_shape((left + 2, baseline), letter, light, "light"),
     ]
-    ceiling = baseline + 18
+    ceiling = (baseline if below is None else below) + 18
     room = bottom - ceiling
     size = shrunk(words, big, max(room, 1.0), round(big * 0.6))
     lines: tuple[str, ...] = (words,)

@@ -68,7 +68,9 @@ def common_settings(
     rows.append(("Contacts", surfaces_words(results)))
     places = [place.name for place in study.places]
     if len(places) > 1 and "place" not in swept:
-        rows.append(("Places", f"{listed(places)}; drawn: {results[0].place.name}"))
+        drawn = list(dict.fromkeys(result.place.name for result in results))
+        which = drawn[0] if len(drawn) == 1 else "the worst of each"
+        rows.append(("Places", f"{listed(places)}; drawn: {which}"))
     if study.limit:
         rows += brief_rows(study)
         if any(path[-1] in RANKED for path in bounded_paths(study)):
@@ -193,7 +195,7 @@ def _is_barred(result: Result, study: Study) -> bool:
         return False
     viewing = next(viewing for viewing in study.viewing if viewing.name == result.seats[0].name)
     left, top, right, bottom = viewing.part
-    whole = (right - left) * viewing.pixels[0], (bottom - top) * viewing.pixels[1]
+    whole = (right - left) * viewing.drawn_px[0], (bottom - top) * viewing.drawn_px[1]
     return any(part < BARRED * side for part, side in zip(result.seats[0].picture_px, whole, strict=True))
 
 
@@ -234,6 +236,9 @@ def swept_viewings(study: Study, results: Sequence[Result]) -> list[Row]:
 def screen_words(viewing: Viewing, name: str = "") -> str:
     """A viewing's name, screen and seat: "couch: 55 in, 1920 × 1080, at 2.7 m"."""
     screen = f"{plain(viewing.diagonal_in, 1)} in, {viewing.pixels[0]} {TIMES} {viewing.pixels[1]}"
+    if viewing.render_scale != 1.0:
+        width, height = (plain(side, 1) for side in viewing.drawn_px)
+        screen += f" drawn as {width} {TIMES} {height}"
     return f"{name or viewing.name}: {screen}, at {plain(viewing.eye_distance_m, 2)} m"
 
 

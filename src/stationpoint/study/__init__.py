@@ -38,7 +38,7 @@ from stationpoint.study.naming import (
     target_patterns,
 )
 from stationpoint.study.spots import FLOOR, TOP, read_spots
-from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced
+from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced, with_every_name
 from stationpoint.study.toml import study_text, toml_value
 from stationpoint.study.vary import Varied, limit_from_words, ranges_to_vary, with_settings
 
@@ -106,5 +106,6 @@ __all__ = [
     "unknown_keys",
     "what_is",
     "with_decision",
+    "with_every_name",
     "with_settings",
 ]

@@ -14,6 +14,7 @@ from stationpoint.study.camera_keys import LENS_KEYS, CameraFields, Light, camer
 AXES = ("rows", "columns", "pages")
 MOST_VARIANTS = 20_000
 NAMED = ("place", "viewing")  # swept by name
+EVERY = "*"  # of these: all that the study has, in its order
 LIGHT = {"light_yaw_deg": "yaw_deg", "light_pitch_deg": "pitch_deg"}
 FIXED = ("first_person",)  # of the camera, since it says what is in the scene
 SWEPT = (*(key for key in camera_keys() if key not in FIXED), *NAMED, *LIGHT)
@@ -51,6 +52,8 @@ def settled_axis(axis: str, given: Mapping[str, Sequence[Any]]) -> dict[str, tup
             wrong.append(f"{axis}: {field} has {len(values)} values; at most {MOST_VARIANTS} variants a call")
         else:
             settled[field] = tuple(_settled(axis, field, value, wrong) for value in values)
+            if field in NAMED and EVERY in values and (len(values) > 1 or len(given) > 1):
+                wrong.append(f'{axis}: {field} = "{EVERY}" is every {field}, and stands alone on its axis')
     lengths = {field: len(values) for field, values in given.items()}
     if len(set(lengths.values())) > 1:
         said = listed(f"{field} has {length}" for field, length in lengths.items())

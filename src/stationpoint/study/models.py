@@ -11,7 +11,7 @@ from pydantic import Field, PrivateAttr, Strict, ValidationInfo, field_validator
 
 from stationpoint.base.allowed import Colour
 from stationpoint.base.complaints import quoted_value
-from stationpoint.study.axes import ALL_IN_FRAME, AXES, HOLDING, settled_axis, sweep_rules
+from stationpoint.study.axes import ALL_IN_FRAME, AXES, EVERY, HOLDING, NAMED, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
 from stationpoint.study.decision import Decision, Note
 from stationpoint.study.table import (
@@ -68,6 +68,7 @@ Scalar = Flag | Amount | str
 Pixels = Annotated[int, Strict(), Field(gt=0, le=MOST_PIXELS)]
 Rect = tuple[Share, Share, Share, Share]
 BodyHeight = Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny]
+RenderScale = Annotated[float, Strict(), Field(ge=0.1, le=4)]
 Axis = dict[str, tuple[Any, ...]]
 
 
@@ -240,6 +241,16 @@ class Sweep(Table):
     pages: Axis = Field(default_factory=dict)
     hold: Literal["nothing", "subject-scale", "subject-height", "all-in-frame"] = "nothing"
 
+    @field_validator("rows", "columns", "pages", mode="before")
+    @classmethod
+    def _every(cls, axis: object) -> object:
+        if not isinstance(axis, Mapping):
+            return axis
+        return {
+            field: [values] if field in NAMED and values == EVERY else values
+            for field, values in axis.items()
+        }
+
     @field_validator("rows", "columns", "pages")
     @classmethod
     def _checked_values(cls, axis: Axis, info: ValidationInfo) -> Axis:
@@ -259,10 +270,20 @@ class Viewing(Table):
     pixels: tuple[Pixels, Pixels]
     eye_distance_m: Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny]
     part: Rect = (0.0, 0.0, 1.0, 1.0)
+    render_scale: RenderScale = 1.0
+
+    @property
+    def drawn_px(self) -> tuple[float, float]:
+        """Width and height of what the game draws for the whole screen, pixels."""
+        return self.pixels[0] * self.render_scale, self.pixels[1] * self.render_scale
 
     @classmethod
     def rules(cls, given: Given) -> Iterator[str]:
         yield from _rect_rules("part", given.get("part"))
+        sides, scale = numbers(given.get("pixels"), 2), numbers([given.get("render_scale")])
+        if sides and scale and max(sides) <= MOST_PIXELS < max(sides) * scale[0]:
+            most = max(sides) * scale[0]
+            yield f"render_scale draws {most:g} px a side; at most {MOST_PIXELS} are drawn"
 
 
 class Reserved(Table):

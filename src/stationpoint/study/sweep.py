@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 from stationpoint.base.complaints import quoted_value, sentences
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import counted
-from stationpoint.study.axes import LIGHT, MOST_VARIANTS, NAMED, family
+from stationpoint.study.axes import AXES, EVERY, LIGHT, MOST_VARIANTS, NAMED, family
 from stationpoint.study.camera_keys import LENS_KEYS, CameraFields, Light
 from stationpoint.study.models import Study
 from stationpoint.study.table import digest_of
@@ -102,6 +102,20 @@ def expand(study: Study) -> tuple[Variant, ...]:
         raise StudyWrong("\n".join(list(wrong.values())[:MOST_COMPLAINTS]))
     keys = short_keys([digest for _, digest in made])
     return tuple(replace(variant, key=keys[digest]) for variant, digest in made)
+
+
+def with_every_name(study: Study) -> Study:
+    """The study with an axis of every place or viewing as the list of their names."""
+    names = {
+        "place": tuple(place.name for place in study.places),
+        "viewing": tuple(viewing.name for viewing in study.viewings),
+    }
+    meant: dict[str, dict[str, tuple[Any, ...]]] = {}
+    for axis in AXES:
+        for field, values in getattr(study.sweep, axis).items():
+            if field in NAMED and values == (EVERY,):
+                meant[axis] = {field: names[field]}
+    return study.model_copy(update={"sweep": study.sweep.model_copy(update=meant)}) if meant else study
 
 
 def row_letters(row: int) -> str:

@@ -206,7 +206,9 @@ def _swept(field: str, values: Sequence[Any]) -> str:
 def _viewing_words(viewing: Viewing) -> str:
     part = "" if viewing.part == (0.0, 0.0, 1.0, 1.0) else f", part {_point(viewing.part)}"
     width, height = viewing.pixels
+    scale = viewing.render_scale
+    drawn = "" if scale == 1.0 else f" drawn at {plain(100.0 * scale, 1)} %"
     return (
-        f"{viewing.name}: {plain(viewing.diagonal_in, 1)} in, {width} {TIMES} {height}, "
+        f"{viewing.name}: {plain(viewing.diagonal_in, 1)} in, {width} {TIMES} {height}{drawn}, "
         f"from {plain(viewing.eye_distance_m, 2)} m{part}"
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,9 +13,19 @@ from stationpoint.cli.actions.baseline import Baseline
 from stationpoint.cli.actions.outputs import RECORD, Outputs
 from stationpoint.cli.actions.work import Drawer, ready, swept
 from stationpoint.cli.options import JudgeOptions
-from stationpoint.readings import Finding, Result, Verdict, bounded_paths, finding_words, is_at
+from stationpoint.readings import (
+    CameraVerdict,
+    Finding,
+    Result,
+    Verdict,
+    bounded_paths,
+    finding_words,
+    is_at,
+    judge_cameras,
+)
 from stationpoint.record import record_text
 from stationpoint.run import Wants, chosen_variants, record_of, verdicts_on, warnings_of
+from stationpoint.sheet import camera_lines
 from stationpoint.study import Study, unknown_keys
 
 HELD, FAILED = 0, 1
@@ -24,21 +34,24 @@ MOST_FAILS = 4  # told of one variant
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A judged study. names: of each variant, by label. taken: what the chosen one does, in words.
-    worse: since the baseline, in words."""
+    """A judged study. names: of each variant, by label. cameras: a line each where they are judged more than
+    once. holding: how many hold, in words. taken: what the chosen one does. worse: since the baseline."""
 
     code: int
     study: Study
     results: list[Result]
     verdicts: dict[str, Verdict]
     names: dict[str, str]
+    cameras: tuple[str, ...]
+    holding: str
     taken: str = ""
     worse: tuple[str, ...] = ()
 
     @property
     def lines(self) -> list[str]:
         """What is told of it."""
-        return [*_lines(self.verdicts, self.names), *([self.taken] if self.taken else []), *self.worse]
+        taken = [self.taken] if self.taken else []
+        return [*_lines(self.verdicts, self.names), *self.cameras, self.holding, *taken, *self.worse]
 
 
 def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline, drawer: Drawer) -> Judged:
@@ -57,6 +70,7 @@ def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline,
     outputs.claim(chosen["json_file"], RECORD)
     results, renderer = swept(prepared, wants, chosen, drawer)
     verdicts = verdicts_on(prepared, results, only)
+    cameras = judge_cameras(results, study, verdicts)
     musts = [limit for limit in study.limit if limit.level == "must"]
     if musts and not any(is_at(result, limit) for result in results for limit in musts):
         raise StudyWrong("No must is about the places and viewings of these variants; judge others.")
@@ -68,7 +82,7 @@ def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline,
         worse = baseline.worse(whole, study)
         baseline.renew(whole, outputs)
     say(*prepared.notes, *warnings_of(results, prepared.scene))
-    held = [verdict.holds for verdict in verdicts.values()]
+    held = [one.holds for one in (verdicts.values() if cameras is None else cameras)]
     holds, taken_words = any(held), ""
     if taken is not None and taken.label in verdicts:
         holds = verdicts[taken.label].holds
@@ -77,7 +91,9 @@ def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline,
         holds = all(held)
     code = HELD if holds and (chosen["accept"] or not worse) else FAILED
     names = {result.variant.label: variant_name(result) for result in results}
-    return Judged(code, study, results, verdicts, names, taken_words, worse)
+    lines = tuple(f"Camera {line}." for line in camera_lines(cameras or (), prepared.variants, study))
+    holding = _holding_words(verdicts, cameras)
+    return Judged(code, study, results, verdicts, names, lines, holding, taken_words, worse)
 
 
 def variant_name(result: Result) -> str:
@@ -92,11 +108,11 @@ def fail_words(name: str, found: Finding) -> str:
     return f"{name} fails: {finding_words(found)} [{found.reading}]{why}."
 
 
-def holding_words(verdicts: Mapping[str, Verdict]) -> str:
-    """How many hold: "1 of 2 variants holds."."""
-    holding = sum(verdict.holds for verdict in verdicts.values())
-    holds = "holds" if 1 in (holding, len(verdicts)) else "hold"
-    return f"{holding} of {counted(len(verdicts), 'variant')} {holds}."
+def _holding_words(verdicts: Mapping[str, Verdict], cameras: Sequence[CameraVerdict] | None) -> str:
+    """How many hold: "1 of 2 variants holds."; where cameras are judged more than once, how many of these."""
+    judged = [bool(one.holds) for one in (verdicts.values() if cameras is None else cameras)]
+    holds = "holds" if 1 in (sum(judged), len(judged)) else "hold"
+    return f"{sum(judged)} of {counted(len(judged), 'variant' if cameras is None else 'camera')} {holds}."
 
 
 def _lines(verdicts: Mapping[str, Verdict], names: Mapping[str, str]) -> Iterator[str]:
@@ -112,7 +128,6 @@ def _lines(verdicts: Mapping[str, Verdict], names: Mapping[str, str]) -> Iterato
             yield f"{name} fails {counted(len(verdict.failed) - MOST_FAILS, 'more limit')}."
         for found in verdict.told:
             yield f"{name} should: {finding_words(found)} [{found.reading}]."
-    yield holding_words(verdicts)
 
 
 def _setting(name: str, value: object) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 from stationpoint.base.errors import StationpointError, StudyWrong
 from stationpoint.cli import say, tell
 from stationpoint.cli.actions.baseline import Baseline
-from stationpoint.cli.actions.judge import Judged, fail_words, holding_words, judge
+from stationpoint.cli.actions.judge import Judged, fail_words, judge
 from stationpoint.cli.actions.outputs import SUMMARY, TESTS, Outputs
 from stationpoint.cli.actions.work import Drawer
 from stationpoint.cli.options import JudgeOptions
@@ -84,7 +84,5 @@ def _tests(judged: Judged) -> Iterator[Test]:
 def _summary(file: str, judged: Judged | StationpointError) -> Summary:
     if isinstance(judged, StationpointError):
         return Summary(Path(file).name, "It could not be judged.", tuple(str(judged).split("\n")))
-    failing = [line for line in judged.lines if line != holding_words(judged.verdicts)]
-    return Summary(
-        judged.study.title.strip() or Path(file).name, holding_words(judged.verdicts), tuple(failing)
-    )
+    failing = [line for line in judged.lines if line != judged.holding]
+    return Summary(judged.study.title.strip() or Path(file).name, judged.holding, tuple(failing))

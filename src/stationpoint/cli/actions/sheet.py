@@ -63,6 +63,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         materials=chosen["materials"],
         layout=chosen["layout"],
         best=chosen["best"],
+        show=chosen["show"],
     )
     pages = {variant.page for variant in chosen_variants(prepared, chosen["labels"]).variants}
     count = 1 if drawing.is_ranked else len(pages)
