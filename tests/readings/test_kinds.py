@@ -20,7 +20,7 @@ def _full() -> Case:
     nodes = (block("floor", (0, -1, 0), (30, 1, 30)), block("crate", (1, 0, -2), (1, 1, 1)))
     return case(
         camera(anchor=(0, 1, 0)), *nodes, block("far", (-30, 0, 60), (1, 1, 1)), body((3, 0, -2), "hopper"),
-        subject={"name": "hopper", "at": (3, 0, -2)},
+        subject={"name": "hopper", "at": (3, 0, -2)}, others=[{"name": "second", "node": "crate"}],
         target=[{"name": "a", "node": "crate"}, {"name": "b", "node": "far"}, {"name": "c", "at": (0, 0, 1)}],
         gap=[GAP], at=[COUCH, DESK], cell=(160, 90),
     )  # fmt: skip
@@ -47,7 +47,7 @@ def test_fields_are_unique_and_say_what_they_are() -> None:
         assert 0 <= field.decimals <= 9
     assert set(GROUPS) == {
         "targets", "subject", "gaps", "axes", "pairs", "planes", "framing", "boom", "viewing", "cues",
-        "twins", "false_contacts", "false_breaks",
+        "twins", "false_contacts", "false_breaks", "subjects",
     }  # fmt: skip
 
 
@@ -74,6 +74,7 @@ def test_only_what_is_asked_for_is_drawn_and_told() -> None:
         ("main",),
         ("zoom", "target", "a"),
         ("zoom", "target"),
+        ("zoom", "target", "subjects", "second"),
         ("top", "g"),
         ("plain",),
     }

@@ -9,6 +9,7 @@ import pytest
 from stationpoint.base.errors import StudyWrong
 from stationpoint.study.changes import axis_from_words
 from stationpoint.study.file import read_study, study_digest, study_from_text, what_is
+from stationpoint.study.toml import study_text
 from study.samples import QUAY, complaints, quay
 
 
@@ -135,7 +136,8 @@ def test_wrong_values_of_an_axis_name_its_option_once() -> None:
         '--rows: pitch_deg is "a", must be a number from -90 to 90.',
     ]
     assert complaints(QUAY, hold="subject") == [
-        '--hold: sweep: hold is "subject", must be "nothing", "subject-scale" or "subject-height".'
+        '--hold: sweep: hold is "subject", must be "nothing", "subject-scale", "subject-height" or '
+        '"all-in-frame".'
     ]
 
 
@@ -210,3 +212,30 @@ def test_digest_is_of_what_is_said_not_of_how_or_where() -> None:
     assert study_digest(quay("camera.pitch_deg=20.1")) != digest
     here, there = (quay(f"scene=/{folder}/quay.toml") for folder in ("here", "there"))
     assert study_digest(here) == study_digest(there)
+
+
+SEVERAL = """
+scene = "piste.toml"
+[[subject]]
+name = "fencer"
+at = [-2, 0, 0]
+[[subject]]
+name = "fencer two"
+at = [2, 0, 0]
+part = [{ name = "tip", at = [0, 1, -1] }]
+"""
+
+
+def test_the_first_of_several_subjects_is_the_players_own() -> None:
+    study = study_from_text(SEVERAL, "duel.toml", ["subject.height_m=1.8"])
+    assert study.subject is not None
+    assert (study.subject.name, study.subject.height_m) == ("fencer", 1.8)
+    assert [one.name for one in study.subjects] == ["fencer", "fencer two"]
+    assert study_from_text(study_text(study), "again.toml") == study
+
+
+def test_one_subject_in_a_list_of_tables_is_the_same_study() -> None:
+    single = study_from_text(SEVERAL.split("[[subject]]")[0] + "[subject]\nat = [1, 0, 0]", "a.toml")
+    listed = study_from_text(SEVERAL.split("[[subject]]")[0] + "[[subject]]\nat = [1, 0, 0]", "b.toml")
+    assert single == listed
+    assert study_digest(single) == study_digest(listed)

@@ -227,7 +227,7 @@ def test_aspect_that_is_none_is_refused(words: str) -> None:
         ("[sweep]\nrows = { place = [3] }", "sweep: rows: place is 3, must be the name of a place."),
         (
             '[sweep]\nhold = "all"',
-            'sweep: hold is "all", must be "nothing", "subject-scale" or "subject-height".',
+            'sweep: hold is "all", must be "nothing", "subject-scale", "subject-height" or "all-in-frame".',
         ),
     ],
 )

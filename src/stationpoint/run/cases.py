@@ -17,7 +17,17 @@ from stationpoint.run.prepare import Prepared
 from stationpoint.run.setup_notes import unlikely_settings
 from stationpoint.run.spots import shifts_at
 from stationpoint.scene import Scene, SceneCamera, moved_scene
-from stationpoint.study import Place, Study, Sweep, Variant, Viewing, aspect_ratio, body_height_m, expand
+from stationpoint.study import (
+    ALL_IN_FRAME,
+    Place,
+    Study,
+    Sweep,
+    Variant,
+    Viewing,
+    aspect_ratio,
+    body_height_m,
+    expand,
+)
 
 Moves = tuple[tuple[str, NDArray[np.float64]], ...]
 SAME_ASPECT = 0.002  # pictures this near in aspect share one shape (1366 x 768 is a 16:9 screen)
@@ -222,7 +232,9 @@ def pictures_of(
 def own_setup(prepared: Prepared) -> Setup:
     """The set-up of the study's own camera, unswept, at its first place, in its first picture."""
     study = prepared.study
-    plain = study.model_copy(update={"sweep": Sweep(), "place": study.place[: 0 if study.here else 1]})
+    hold = study.sweep.hold if study.sweep.hold == ALL_IN_FRAME else "nothing"  # others keep what it has
+    place = study.place[: 0 if study.here else 1]
+    plain = study.model_copy(update={"sweep": Sweep(hold=hold), "place": place})
     return next(cases(replace(prepared, study=plain, variants=expand(plain)[:1]), CELL_WIDTH_PX)).setup
 
 

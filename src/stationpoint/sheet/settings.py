@@ -18,14 +18,14 @@ from stationpoint.sheet.wording import (
     span_words,
     value_words,
 )
-from stationpoint.study import HELD_FIELDS, LIGHT, Gap, Study, Viewing
+from stationpoint.study import ALL_IN_FRAME, HELD_FIELDS, LIGHT, Gap, Study, Viewing
 
 MOST_GAPS = 3
 BARRED = 0.998  # of a side: what is less leaves bars
 HOLDS = {
     "subject-scale": "drawn at one scale",
     "subject-height": "drawn at one height",
-    "all-in-frame": "all in the action-safe picture",
+    ALL_IN_FRAME: "all in the action-safe picture",
 }
 AIDS = {"cast-shadow": "cast shadow", "ground-texture": "ground pattern", "drop-marker": "drop marker"}
 FITS = {
@@ -104,6 +104,8 @@ def held_words(results: Sequence[Result], study: Study, swept: frozenset[str]) -
     swept changes it."""
     if study.sweep.hold == "subject-scale":
         everywhere = _same(width_at_anchor_m(result.setup) for result in results)
+    elif study.sweep.hold == ALL_IN_FRAME:
+        everywhere = True
     else:
         everywhere = swept <= {*HELD_FIELDS, "yaw_deg", "roll_deg", *LIGHT} - {"aspect"}
     return HOLDS[study.sweep.hold] + (" in every cell" if everywhere else " whatever the lens")

@@ -26,7 +26,18 @@ from stationpoint.study.file import (
 from stationpoint.study.first import Asks, default_study, start_text, subject_height_m
 from stationpoint.study.first_kinds import kind_study, kind_text
 from stationpoint.study.first_lone import is_lone, lone_study
-from stationpoint.study.models import HERE, Gap, Limit, Place, Reserved, Study, Sweep, Target, Viewing
+from stationpoint.study.models import (
+    HERE,
+    Gap,
+    Limit,
+    Place,
+    Reserved,
+    Study,
+    Subject,
+    Sweep,
+    Target,
+    Viewing,
+)
 from stationpoint.study.naming import (
     anchor_over_foot_m,
     body_height_m,
@@ -62,6 +73,7 @@ __all__ = [
     "Place",
     "Reserved",
     "Study",
+    "Subject",
     "Sweep",
     "SweptCamera",
     "Target",

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, PrivateAttr, Strict, ValidationInfo, field_validator
 
-from stationpoint.base.allowed import Colour
 from stationpoint.base.complaints import quoted_value
 from stationpoint.study.axes import ALL_IN_FRAME, AXES, EVERY, HOLDING, NAMED, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
 from stationpoint.study.decision import Decision, Note
+from stationpoint.study.subject import SPOT_SLIPS, BodyHeight, Subject, named_twice, names_in
 from stationpoint.study.table import (
     Amount,
     Flag,
@@ -55,73 +54,17 @@ __all__ = [
 ]
 
 HERE = "here"  # the study as it stands, as a place
-SPOT_SLIPS = dict.fromkeys(("position", "pos", "location", "where", "spot", "coordinates"), "at")
 FURTHER = "further subject"  # the alias of `others`: where a file's second and further [[subject]] go
-SIZED, UNSIZED = ("quadruped", "vehicle"), ("figure", "capsule")  # shapes of a stand-in
 TESTS = ("min", "max", "is", "not", "one_of")
 MOST_PIXELS = 16384
 
 Role = Literal["primary", "secondary", "tertiary"]
-Body = Literal["figure", "capsule", "quadruped", "vehicle"]
 Aid = Literal["ground-texture", "cast-shadow", "drop-marker"]
 Scalar = Flag | Amount | str
 Pixels = Annotated[int, Strict(), Field(gt=0, le=MOST_PIXELS)]
 Rect = tuple[Share, Share, Share, Share]
-BodyHeight = Annotated[float, Strict(), Field(gt=0, le=1000), NotTiny]
 RenderScale = Annotated[float, Strict(), Field(ge=0.1, le=4)]
 Axis = dict[str, tuple[Any, ...]]
-
-
-class Part(Table):
-    """A point of the subject, such as a hand or the tip of a weapon: `at` counts from its foot before it is
-    turned, metres."""
-
-    slips: ClassVar[Mapping[str, str]] = SPOT_SLIPS
-
-    name: Name
-    at: Vec3
-
-
-class Subject(Table):
-    """What the player controls. Its foot is `at`, or the foot of `node`; else the scene's middle.
-
-    shape: what stands in for it where it is no node. size: width, height and depth of a quadruped and a
-    vehicle; a figure and a capsule go by height_m. part: points that bound it instead of its own bounds.
-    """
-
-    either: ClassVar[tuple[tuple[str, ...], ...]] = (("at", "node"),)
-    slips: ClassVar[Mapping[str, str]] = SPOT_SLIPS
-
-    name: Name = "subject"
-    at: Spot | None = None
-    node: Name | None = None
-    height_m: BodyHeight = 1.7
-    heading_deg: Number = 0.0
-    may_hide: Flag = False
-    shape: Body = "figure"
-    size: tuple[Positive, Positive, Positive] | None = None
-    colour: Colour | None = None
-    part: tuple[Part, ...] = ()
-
-    @property
-    def high_m(self) -> float:
-        """How high it is, metres: a quadruped and a vehicle say so in their size."""
-        return self.height_m if self.size is None else self.size[1]
-
-    @classmethod
-    def rules(cls, given: Given) -> Iterator[str]:
-        shape = given.get("shape", "figure")
-        for key in ("shape", "size"):
-            if key in given and "node" in given:
-                yield f"{key} is that of a stand-in, and node says what is drawn; take one of them out"
-        if shape in SIZED:
-            if "size" not in given:
-                yield f"a {shape} needs size = [width, height, depth] in metres"
-            elif "height_m" in given:
-                yield f"height_m and size both say how high the {shape} is; take height_m out"
-        elif "size" in given and "node" not in given and shape in UNSIZED:
-            yield f'size is that of shape = "quadruped" or "vehicle"; a {shape} is as high as height_m says'
-        yield from _named_twice("[[subject.part]]", given.get("part"))
 
 
 class MeshKeys(Table):
@@ -370,9 +313,9 @@ class Study(Table):
     @classmethod
     def rules(cls, given: Given) -> Iterator[str]:
         for table in ("target", "gap", "place", "viewing", "reserved"):
-            yield from _named_twice(f"[[{table}]]", given.get(table))
+            yield from named_twice(f"[[{table}]]", given.get(table))
         subjects = [one for one in (given.get("subject"), *(given.get("others") or ())) if one is not None]
-        yield from _named_twice(
+        yield from named_twice(
             "[[subject]]", [{"name": _value(one, "name") or "subject"} for one in subjects]
         )
         if given.get("others") and _value(given.get("camera"), "first_person") is True:
@@ -382,7 +325,7 @@ class Study(Table):
         scene = given.get("scene")
         if given.get("mesh") is not None and isinstance(scene, str) and scene.lower().endswith(".toml"):
             yield f"[mesh] says how a mesh file is taken; {quoted_value(scene)} says that in its own [[mesh]]"
-        if HERE in _names(given.get("place")) and given.get("here") is not False:
+        if HERE in names_in(given.get("place")) and given.get("here") is not False:
             yield 'place "here" is the study as it stands; give this place another name, or say here = false'
         yield from _eyes_swept(given)
         if given.get("here") is False and not given.get("place"):
@@ -445,19 +388,3 @@ def _eyes_swept(given: Given) -> Iterator[str]:
 def _value(table: object, key: str) -> Any:
     """A key of a table, whether it is data or made already."""
     return table.get(key) if isinstance(table, Mapping) else getattr(table, key, None)
-
-
-def _named_twice(table: str, entries: object) -> Iterator[str]:
-    for name, times in Counter(_names(entries)).items():
-        if times > 1:
-            yield f"{times} entries of {table} are named {quoted_value(name)}; give each its own name"
-
-
-def _names(entries: object) -> list[str]:
-    """The names in a table's entries, whether they are data or made already."""
-    if not isinstance(entries, list | tuple):
-        return []
-    found = [
-        entry.get("name") if isinstance(entry, Mapping) else getattr(entry, "name", None) for entry in entries
-    ]
-    return [name for name in found if isinstance(name, str) and name]

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from stationpoint.study.models import Study
+from stationpoint.study.models import FURTHER, Study
 
 BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 WIDEST = 44  # a comment stands beside a line of up to so many characters, else above it
@@ -25,6 +25,11 @@ def study_text(study: Study, comments: Mapping[str, str] | None = None) -> str:
     """
     notes = dict(comments or {})
     said = study.model_dump(by_alias=True, exclude_unset=True, exclude_none=True)
+    if said.pop(FURTHER, None):
+        several = (study.subject, *study.others)
+        said["subject"] = tuple(
+            one.model_dump(by_alias=True, exclude_unset=True, exclude_none=True) for one in several if one
+        )
     lines: list[str] = []
     for key, value in said.items():
         if not _is_table(value) and not _is_tables(value):

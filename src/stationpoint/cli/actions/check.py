@@ -36,7 +36,7 @@ from stationpoint.run import (
     warnings_of,
 )
 from stationpoint.scene import Scene
-from stationpoint.study import AXES, Gap, Study, Target, Viewing, target_patterns, what_is
+from stationpoint.study import AXES, Gap, Study, Subject, Target, Viewing, target_patterns, what_is
 
 MOST_NODES, MOST_VALUES, MOST_LINES = 12, 10, 12
 LABEL_WIDTH = 10
@@ -105,7 +105,7 @@ def _point(values: Sequence[float]) -> str:
 def _study_lines(prepared: Prepared) -> Iterator[tuple[str, str]]:
     study, setup = prepared.study, own_setup(prepared)
     yield from _scene_lines(study.scene, prepared.scene)
-    yield "Subject", _subject_words(study, setup)
+    yield from _entries("Subjects" if study.others else "Subject", _subject_lines(study, setup))
     yield from _entries("Targets", [_target_words(target) for target in study.target])
     yield from _entries("Gaps", [_gap_words(gap, prepared) for gap in study.gap])
     places = [place.name for place in study.places]
@@ -138,9 +138,14 @@ def _entries(label: str, words: Sequence[str]) -> Iterator[tuple[str, str]]:
         yield "", f"and {len(words) - MOST_LINES} more"
 
 
-def _subject_words(study: Study, setup: Setup) -> str:
-    foot = _point(setup.foot_m)
-    subject = study.subject
+def _subject_lines(study: Study, setup: Setup) -> list[str]:
+    """The subjects, a line each."""
+    if not study.others:
+        return [_subject_words(study.subject, study, _point(setup.foot_m))]
+    return [_subject_words(one, study, _point(one.at) if one.at else "") for one in study.subjects]
+
+
+def _subject_words(subject: Subject | None, study: Study, foot: str) -> str:
     if subject is None:
         return f"none; the camera looks at the scene's middle on its floor, {foot}"
     if not study.shows_subject:
@@ -148,7 +153,7 @@ def _subject_words(study: Study, setup: Setup) -> str:
     drawn = (
         f'node "{subject.node}"' if subject.node else f"a {subject.shape} {plain(subject.high_m, 2)} m high"
     )
-    return f"{subject.name}, {drawn}, foot at {foot}"
+    return f"{subject.name}, {drawn}{f', foot at {foot}' if foot else ''}"
 
 
 def _target_words(target: Target) -> str:
