@@ -42,6 +42,8 @@ COMMENTS = {
     "camera.yaw_deg": "0 looks along -Z; grows to the left",
     "camera.anchor_height_m": "what is looked at, above the foot",
     "camera.aspect": "of the picture, width to height",
+    "sweep": "what varies down, across, and over pages",
+    "sweep.hold": "what stays equal while the lens changes",
 }
 HEADER = """\
 # A study for stationpoint: one scene, one camera, and what to vary.

@@ -40,9 +40,10 @@ class Ground(NamedTuple):
 
 
 class Taken(NamedTuple):
-    """What a kind makes of it. heading_deg: of the subject. eyes: the first one sees the
-    targets, and all of them the primary one. open_up: whether
-    the camera looks in from outside, past what faces away from it and what covers the room."""
+    """What a kind makes of it. heading_deg: of the subject. eyes: the first one sees the targets, and all of
+    them the primary one: the nearest, or with far_first the farthest. open_up: whether the camera looks in
+    from outside, past what faces away from it and what covers the room.
+    """
 
     foot: Point
     heading_deg: float
@@ -54,3 +55,4 @@ class Taken(NamedTuple):
     gaps: tuple[Gap, ...] = ()
     open_up: bool = False
     play_plane: str = "front"
+    far_first: bool = False

@@ -42,8 +42,6 @@ REMARKS = {
     "gap": "from one to the other; reach_m makes it a jump",
     "viewing": "a screen and a seat",
     "limit": "what a camera must hold",
-    "sweep": "what varies down, across, and over pages",
-    "sweep.hold": "what stays equal while the lens changes",
 }
 GATE_MM = 36.0
 EYES_SHARE = 0.94  # of the body's height: as a camera at the subject's eyes has them
@@ -139,7 +137,8 @@ def kept(lines: Sequence[Line], roles: set[Role]) -> list[Line]:
 
 
 def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
-    """What the first eye sees; the primary one is the nearest that all eyes see well."""
+    """What the first eye sees; the primary one is the nearest, or farthest, of those that all eyes
+    see best."""
     way_m, eye = ground.asks.way_m, taken.eyes[0]
     found = likely_targets(ground.things, taken.foot, eye, way_m)
     if not found and taken.open_up:  # all is hidden by what is taken away
@@ -150,7 +149,8 @@ def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
     def rate(k: int) -> tuple[float, float]:
         low, high = found[k].bounds.tolist()
         away = hypot(*((a + b) / 2 - c for a, b, c in zip(low, high, (x, y, z), strict=True)))
-        return -min(open_share(found[k], one, way_m) for one in taken.eyes), away
+        shown = min(open_share(found[k], one, way_m) for one in taken.eyes)
+        return -shown, -away if taken.far_first else away
 
     first = min(range(len(found)), key=rate, default=0)
     return tuple(
@@ -215,7 +215,7 @@ def first_person(ground: Ground) -> Taken:
     places = (Place(name="crouching", height_m=rounded(CROUCHED_SHARE * ground.height_m)),)
     low = (foot[0], foot[1] + EYES_SHARE * CROUCHED_SHARE * ground.height_m, foot[2])
     both = (eyes[yaw], eye_of(low, yaw, EYES_PITCH_DEG, 0.0, NARROWEST_MM))
-    return Taken(foot, yaw, camera, sweep, both, targets, places)
+    return Taken(foot, yaw, camera, sweep, both, targets, places, far_first=True)
 
 
 def side_on(ground: Ground) -> Taken:

@@ -40,8 +40,8 @@ def study_text(study: Study, comments: Mapping[str, str] | None = None) -> str:
         elif _is_tables(value):
             for number, entry in enumerate(value, 1):
                 above = notes.pop(f"{key}.{number}", "")
-                heading, *rest = _table(f"[[{key}]]", key, entry, notes)
-                lines += [heading, *([f"# {above}"] if above else []), *rest]
+                blank, *rest = _table(f"[[{key}]]", key, entry, notes)
+                lines += [blank, *([f"# {above}"] if above else []), *rest]
     return "\n".join(lines).lstrip("\n") + "\n"
 
 
