@@ -30,6 +30,7 @@ from stationpoint.cli.options import (
     further_fonts,
     json_file,
     only,
+    other_camera,
     study_file,
     text_file,
 )
@@ -90,6 +91,7 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], force: bool) ->
     "FILE-1.png, FILE-2.png, or one PDF.",
 )
 @changes
+@other_camera
 @further_fonts
 @cell_width
 @click.option(
@@ -217,6 +219,7 @@ def check(study: str, **chosen: Unpack[CheckOptions]) -> None:
 @click.command(epilog="Example: stationpoint measure quay.study.toml --only gaps,axes --json -")
 @study_file
 @changes
+@other_camera
 @only
 @json_file
 @csv_file
@@ -235,6 +238,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 @click.command(epilog="Example: stationpoint judge quay.study.toml --every")
 @study_file
 @changes
+@other_camera
 @click.option(
     "--variant",
     "labels",

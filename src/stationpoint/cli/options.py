@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypedDict, TypeVar
+from typing import Any, NotRequired, TypedDict, TypeVar
 
 import click
 
@@ -46,6 +46,7 @@ class Changes(TypedDict):
     hold: str | None
     places: tuple[str, ...]
     viewings: tuple[str, ...]
+    camera_file: NotRequired[str | None]  # of the commands that take one
 
 
 class Engine(TypedDict):
@@ -229,6 +230,14 @@ changes = _stacked(
     click.option(
         "--viewing", "viewings", metavar="NAME", multiple=True, help="Only this viewing. Repeatable."
     ),
+)
+
+other_camera = click.option(
+    "--camera",
+    "camera_file",
+    type=file_name,
+    metavar="FILE",
+    help="The [camera] of that file, and its [sweep] if it has one, in place of the study's own.",
 )
 
 engine = _stacked(

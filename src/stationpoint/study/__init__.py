@@ -16,6 +16,7 @@ from stationpoint.study.decision import (
 )
 from stationpoint.study.file import (
     READ_SUFFIXES,
+    camera_file,
     meant_file,
     read_study,
     read_text,
@@ -25,6 +26,7 @@ from stationpoint.study.file import (
 )
 from stationpoint.study.first import Asks, default_study, start_text, subject_height_m
 from stationpoint.study.first_lone import is_lone, lone_study
+from stationpoint.study.include import CameraFile
 from stationpoint.study.models import HERE, Gap, Limit, Place, Reserved, Study, Sweep, Target, Viewing
 from stationpoint.study.naming import (
     anchor_over_foot_m,
@@ -53,6 +55,7 @@ __all__ = [
     "TOP",
     "Asks",
     "CameraFields",
+    "CameraFile",
     "Decision",
     "Gap",
     "Limit",
@@ -67,6 +70,7 @@ __all__ = [
     "anchor_over_foot_m",
     "aspect_ratio",
     "body_height_m",
+    "camera_file",
     "check_study",
     "cover_name",
     "decided",
