@@ -236,7 +236,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 
 
 @click.command(epilog="Example: stationpoint judge quay.study.toml --every")
-@study_file
+@click.argument("studies", type=file_name, metavar="FILE...", nargs=-1, required=True)
 @changes
 @other_camera
 @click.option(
@@ -247,18 +247,39 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     help="It must hold: B3, 2-B3 or its key. Repeatable.",
 )
 @click.option("--every", is_flag=True, help="Every variant must hold.")
+@click.option(
+    "--cache",
+    type=file_name,
+    metavar="FOLDER",
+    help="Keep what was judged there; a level that has not changed is not drawn again.",
+)
+@click.option(
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="Draw a sheet with a row a study, the worst first: .png, .svg or .pdf.",
+)
 @json_file
 @force
 @engine
-def judge(study: str, **chosen: Unpack[JudgeOptions]) -> int:
+def judge(studies: tuple[str, ...], **chosen: Unpack[JudgeOptions]) -> int:
     """Hold every variant against the study's limits, its worst place and viewing deciding.
 
+    Of several studies, and with --cache or -o, a line a study is printed, the worst first; a study that is
+    wrong stops none of the others.
+
     Exit code 0 if the chosen variant holds, without a decision any (every one with --every, the named
-    ones with --variant), else 1.
+    ones with --variant), else 1; of
+    several studies 0 if all do, 2 if one is wrong.
     """
+    if len(studies) > 1 or chosen["cache"] is not None or chosen["output"] is not None:
+        from stationpoint.cli.actions import levels
+
+        return levels.judge_levels(studies, chosen)
     from stationpoint.cli.actions import judge as action
 
-    return action.judge(study, chosen)
+    return action.judge(studies[0], chosen)
 
 
 @click.command(epilog='Example: stationpoint choose quay.study.toml B3 --because "the landing shows" --by AK')

@@ -134,6 +134,8 @@ class JudgeOptions(Changes, Engine, Writes):
     labels: tuple[str, ...]
     every: bool
     json_file: str | None
+    cache: str | None
+    output: str | None
 
 
 class ChooseOptions(TypedDict):

@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
+from stationpoint.run.cache import Cache, level_key
 from stationpoint.run.cases import file_camera, own_setup
-from stationpoint.run.formats import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, files_of
+from stationpoint.run.formats import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, drawn_files, files_of
+from stationpoint.run.levels import (
+    Level,
+    judged_again,
+    judged_level,
+    kept_judged,
+    told_studies,
+    worst_picture,
+)
 from stationpoint.run.meaning import landed_node
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
 from stationpoint.run.sheet import (
@@ -33,8 +42,10 @@ __all__ = [
     "PNG",
     "RECORD",
     "STUDY",
+    "Cache",
     "Drawing",
     "How",
+    "Level",
     "Made",
     "Prepared",
     "Wants",
@@ -45,10 +56,15 @@ __all__ = [
     "draw_sheet",
     "draw_twin_sheet",
     "drawing_from",
+    "drawn_files",
     "file_camera",
     "files_of",
+    "judged_again",
+    "judged_level",
+    "kept_judged",
     "known_mark_names",
     "landed_node",
+    "level_key",
     "must_draw",
     "not_set",
     "only_asked",
@@ -56,6 +72,8 @@ __all__ = [
     "prepare_study",
     "record_of",
     "sweep_variants",
+    "told_studies",
     "verdicts_on",
     "warnings_of",
+    "worst_picture",
 ]

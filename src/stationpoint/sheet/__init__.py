@@ -6,7 +6,9 @@ from stationpoint.sheet.answer import answer_words, flags
 from stationpoint.sheet.chart.plot import draw_chart
 from stationpoint.sheet.chart.series import chart_of, check_chart
 from stationpoint.sheet.compose import compose_pages, first_results, title_of
+from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
+from stationpoint.sheet.levels import ROWS_A_PAGE, LevelRow, levels_pages
 from stationpoint.sheet.marks import known_marks
 from stationpoint.sheet.modes.modes import BY_NAME, MODES
 from stationpoint.sheet.plan.data import axes_of, plan_data, plan_objects
@@ -23,8 +25,11 @@ __all__ = [
     "BY_NAME",
     "CLOSE_UP_PX",
     "MODES",
+    "ROWS_A_PAGE",
     "CellParts",
+    "Flag",
     "Layouts",
+    "LevelRow",
     "Pictures",
     "Ranked",
     "TwinLayout",
@@ -42,6 +47,7 @@ __all__ = [
     "flags",
     "known_marks",
     "lay_out_grid",
+    "levels_pages",
     "owners_by_id",
     "plan_data",
     "plan_objects",
