@@ -181,7 +181,7 @@ def test_a_second_call_is_ten_times_faster_where_drawing_takes_long(folder: Path
 
 
 def test_the_sheet_has_a_row_a_study_and_carries_what_was_judged(folder: Path) -> None:
-    code, lines, err = judge(folder, "-o", "levels.png", "--cache", "kept")
+    code, lines, _ = judge(folder, "-o", "levels.png", "--cache", "kept")
     assert code == 2
     with Image.open(folder / "levels.png") as image:
         assert image.width == 1600

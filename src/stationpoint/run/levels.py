@@ -21,6 +21,7 @@ from stationpoint.run.prepare import Prepared
 from stationpoint.run.sheet import Drawing, aids_drawn, chosen_variants
 from stationpoint.run.sweep import Wants, shots_of
 from stationpoint.sheet import Flag, LevelRow, flags
+from stationpoint.study import HERE
 
 WIDTH_PX, HEIGHT_PX = 320, 180  # of a level's picture, at most
 SCORE_DECIMALS = 5  # as in records
@@ -28,7 +29,7 @@ SCORE_DECIMALS = 5  # as in records
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """How a study stands. variant: the one that decides, with its key and settings in words. score: its worst
+    """How a study stands. variant: the one that decides. score: its worst
     margin, None without a must. place, viewing: where that is so. words: the limit that binds and what was
     found. flag: as on a sheet. holding, of: how many variants hold."""
 
@@ -103,7 +104,9 @@ class Level:
         one = self.judged
         if one is None:
             return LevelRow(self.name, "", Flag("none", self.wrong))
-        where = f"{one.variant}" + ("" if one.place == "here" else f" at {one.place}")
+        where = one.variant + ("" if one.place == HERE else f" at {one.place}")
+        if one.of > 1:
+            where += f"; {one.holding} of {one.of} variants hold{'s' * (one.holding == 1)}"
         margin = "" if one.score is None else plain(one.score, 2)
         return LevelRow(self.name, where, one.flag, margin, self.picture)
 
@@ -160,7 +163,8 @@ def worst_picture(prepared: Prepared, judged: Judged, renderer: str) -> NDArray[
     those = [case for case in cases(prepared, width) if case.place.name == judged.place]
     seen = [case for case in those if any(at.name == judged.viewing for at in case.seats)]
     grid, shadow = aids_drawn(prepared, Drawing())
-    wants = Wants(cell_width=width, grid=grid, shadow=shadow, only=frozenset())
+    own = any(node.shows_own for node in prepared.scene.nodes)
+    wants = Wants(cell_width=width, grid=grid, shadow=shadow, own=own, only=frozenset())
     shot: Shot = shots_of((seen or those)[0], wants, True)[MAIN]
     with open_renderer(renderer, prepared.scene) as opened:
         colour = opened.draw(shot).colour

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.look import INK, PAPER
+from stationpoint.base.look import CELL_WIDTH_PX, INK, PAPER
 from stationpoint.ink import (
     Group,
     Line,
@@ -39,7 +39,7 @@ MARGIN_SAYS = "Margin: distance to the limit over the limit; below 0 a must fail
 
 @dataclass(frozen=True, slots=True)
 class LevelRow:
-    """A study among others. where: variant and place that decide. margin: as written, "" without one.
+    """A study among others. where: the variant and place that decide. margin: as written, "" without one.
     picture: (h, w, 3) of that cell, None where there is none."""
 
     name: str
@@ -49,23 +49,18 @@ class LevelRow:
     picture: NDArray[np.uint8] | None = None
 
 
-def levels_pages(
-    rows: Sequence[LevelRow], title: str, answer: str, record_hash: str, renderer_note: str = ""
-) -> list[Page]:
+def levels_pages(rows: Sequence[LevelRow], title: str, answer: str, record_hash: str) -> list[Page]:
     """The pages of many levels, in the rows' order."""
     parts = [rows[k : k + ROWS_A_PAGE] for k in range(0, len(rows), ROWS_A_PAGE)]
     return [
-        _page(part, title, answer, record_hash, renderer_note, (k + 1, len(parts)))
-        for k, part in enumerate(parts)
+        _page(part, title, answer, record_hash, (number, len(parts))) for number, part in enumerate(parts, 1)
     ]
 
 
-def _page(
-    rows: Sequence[LevelRow], title: str, answer: str, record_hash: str, note: str, page: tuple[int, int]
-) -> Page:
-    scale = scale_for(544, WIDTH_PX)
+def _page(rows: Sequence[LevelRow], title: str, answer: str, record_hash: str, page: tuple[int, int]) -> Page:
+    scale = scale_for(CELL_WIDTH_PX, WIDTH_PX)
     head: list[Shape] = []
-    y = _head(head, title, answer, note, page, scale)
+    y = _head(head, title, answer, page, scale)
     shapes: list[Shape] = [Group("header", (0.0, 0.0), tuple(head))]
     for row in rows:
         shapes.append(Group("level", (float(MARGIN), float(y)), tuple(_row(row, scale))))
@@ -75,9 +70,7 @@ def _page(
     return Page((WIDTH_PX, y + height), PAPER, tuple(shapes))
 
 
-def _head(
-    shapes: list[Shape], title: str, answer: str, note: str, page: tuple[int, int], scale: Scale
-) -> int:
+def _head(shapes: list[Shape], title: str, answer: str, page: tuple[int, int], scale: Scale) -> int:
     inner = WIDTH_PX - 2 * MARGIN
     size, lines = title_lines(title, inner, TITLE, scale)
     y = MARGIN + cap_height_px(size) + 2
@@ -89,9 +82,6 @@ def _head(
     for line in balanced(answer, small, "semibold", inner, 3):
         y += round(small * 1.5)
         shapes.append(text_shape((MARGIN, round(y)), line, small, "semibold"))
-    if note:
-        y += round(small * 1.2)
-        shapes.append(text_shape((MARGIN, round(y)), f"Drawn by {note}", scale.page_type(WHERE)))
     number, count = page
     if count > 1:
         y += round(scale.page_type(34) * 1.65)
@@ -146,11 +136,10 @@ def _picture(row: LevelRow, top: float, scale: Scale) -> list[Shape]:
             text_shape(at, NO_PICTURE, size, anchor="middle"),
         ]
     height, width = row.picture.shape[:2]
-    left = (PICTURE_PX - width) // 2
     cut = picture_cut_px(row.flag, scale)
     return [
-        Picture((left, top, left + width, top + height), row.picture, cut),
-        *picture_frame(row.flag, left, top, left + width, top + height, scale),
+        Picture((0.0, top, float(width), top + height), row.picture, cut),
+        *picture_frame(row.flag, 0.0, top, float(width), top + height, scale),
     ]
 
 

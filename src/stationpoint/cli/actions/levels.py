@@ -19,7 +19,7 @@ from stationpoint.cli.actions.outputs import SHEET, Outputs
 from stationpoint.cli.actions.sheet import ending_of, picture_place
 from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.options import JudgeOptions
-from stationpoint.ink import paint_rows
+from stationpoint.ink import paint_rows, use_type
 from stationpoint.readings import Result, bounded_paths, is_at
 from stationpoint.record import Record, png_bytes, record_hash, record_text
 from stationpoint.run import (
@@ -54,7 +54,7 @@ JUDGED, NOTES = "judged", "notes"
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A level, what its picture is drawn from (None where it is wrong), its key and its exit code."""
+    """A level, what its picture is drawn from (None where none is), its key and its exit code."""
 
     level: Level
     prepared: Prepared | None
@@ -63,7 +63,7 @@ class Found:
 
 
 def judge_levels(files: Sequence[str], chosen: JudgeOptions) -> int:
-    """Judge each study, go on past one that is wrong, and print a line each, the worst first; the exit code."""
+    """Judge each study, past those that are wrong, and print a line each, the worst first; the exit code."""
     paths = [Path(file) for file in files]
     names = _names(paths)
     cache = None if chosen["cache"] is None else Cache(Path(chosen["cache"]))
@@ -77,14 +77,18 @@ def judge_levels(files: Sequence[str], chosen: JudgeOptions) -> int:
     found = [_found(path, name, chosen, cache, drawer) for path, name in zip(paths, names, strict=True)]
     found.sort(key=lambda one: one.level.order)
     if to is not None:
-        found = [_with_picture(one, chosen, cache, drawer) for one in found]
+        fonts = [font.data for one in found if one.prepared is not None for font in one.prepared.fonts]
+        found = [_with_picture(one, cache, drawer) for one in found]
+        use_type(list(dict.fromkeys(fonts)), names)
     outputs.claim_all(claims)  # now that every file has been read
     levels = [one.level for one in found]
     text = record_text(_record(levels))
     if chosen["json_file"] is not None:
         outputs.add(chosen["json_file"], A_RECORD, text.encode())
     if to is not None:
-        for place, data in zip(places, _drawn(levels, text, chosen, ending_of(to)), strict=True):
+        for place, data in zip(
+            places, _drawn(levels, text, chosen.get("camera_file"), ending_of(to)), strict=True
+        ):
             outputs.add(place, SHEET, data)
     notes = dict.fromkeys(f"{level.name}: {note}" for level in levels for note in level.notes)
     say(*notes, *(cache.warnings if cache is not None else ()))
@@ -122,7 +126,8 @@ def _found(path: Path, name: str, chosen: JudgeOptions, cache: Cache | None, dra
         return Found(Level(name, wrong=_first_of(error, path)), None, "", error.exit_code)
     judged = judged_again(kept[JUDGED])
     level = Level(name, prepared.study.title, prepared.study_digest, judged, notes=tuple(kept[NOTES]))
-    return Found(level, prepared, key, HELD if judged.holds else FAILED)
+    kept_ready = prepared if chosen["output"] is not None else None  # a scene takes room
+    return Found(level, kept_ready, key, HELD if judged.holds else FAILED)
 
 
 def _first_of(error: StationpointError, path: Path) -> str:
@@ -160,7 +165,7 @@ def _judged(
     return whole, {JUDGED: kept_judged(judged), NOTES: notes}
 
 
-def _with_picture(one: Found, chosen: JudgeOptions, cache: Cache | None, drawer: Drawer) -> Found:
+def _with_picture(one: Found, cache: Cache | None, drawer: Drawer) -> Found:
     """A level with the picture of its worst cell, from the cache if it is there."""
     if one.prepared is None or one.level.judged is None:
         return one
@@ -177,11 +182,10 @@ def _record(levels: Sequence[Level]) -> Record:
     return {"tool": {"name": TOOL, "version": __version__}, "studies": [level.said for level in levels]}
 
 
-def _drawn(levels: Sequence[Level], text: str, chosen: JudgeOptions, ending: str) -> list[bytes]:
+def _drawn(levels: Sequence[Level], text: str, camera_file: str | None, ending: str) -> list[bytes]:
     """The sheet's files."""
     titles = {level.title for level in levels if level.judged is not None}
     title = titles.pop() if len(titles) == 1 and len(levels) > 1 else ""
-    camera_file = chosen.get("camera_file")
     camera = f" under {Path(camera_file).name}" if camera_file else ""
     title = title or f"{counted(len(levels), 'level')}{camera}"
     answer = " ".join(_answer(levels))
@@ -198,7 +202,7 @@ def _answer(levels: Sequence[Level]) -> Iterator[str]:
     yield _summary(levels)
     worst = next((level for level in levels if level.judged is not None and not level.judged.holds), None)
     if worst is not None and worst.judged is not None:
-        yield f"Worst is {worst.name}: {worst.judged.words}."
+        yield f"Worst is {worst.name} ({worst.judged.flag.wrong or worst.judged.words})."
 
 
 def _summary(levels: Sequence[Level]) -> str:
