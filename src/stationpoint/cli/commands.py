@@ -37,6 +37,7 @@ from stationpoint.cli.options import (
     junit_file,
     markdown_file,
     only,
+    other_camera,
     settings,
     study_file,
     text_file,
@@ -105,6 +106,7 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], kind: str | Non
     "FILE-1.png, FILE-2.png, or one PDF.",
 )
 @changes
+@other_camera
 @further_fonts
 @cell_width
 @click.option(
@@ -239,6 +241,7 @@ def check(study: str, **chosen: Unpack[CheckOptions]) -> None:
 @click.command(epilog="Example: stationpoint measure quay.study.toml --only gaps,axes --json -")
 @study_file
 @changes
+@other_camera
 @only
 @json_file
 @csv_file
@@ -257,6 +260,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 @click.command(epilog="Example: stationpoint judge quay.study.toml --every")
 @click.argument("studies", type=file_name, metavar="FILE...", nargs=-1, required=True)
 @changes
+@other_camera
 @click.option(
     "--variant",
     "labels",
@@ -273,6 +277,19 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 )
 @click.option("--accept", is_flag=True, help="Write the record of now to the baseline, for the next time.")
 @tolerances
+@click.option(
+    "--cache",
+    type=file_name,
+    metavar="FOLDER",
+    help="Keep what was judged there; a level that has not changed is not drawn again.",
+)
+@click.option(
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="Draw a sheet with a row a study, the worst first: .png, .svg or .pdf.",
+)
 @json_file
 @junit_file
 @markdown_file
@@ -281,12 +298,19 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 def judge(studies: tuple[str, ...], **chosen: Unpack[JudgeOptions]) -> int:
     """Hold every variant against the study's limits, its worst place and viewing deciding.
 
+    Of several studies, and with --cache or -o, a line a study is printed, the worst first; a study that is
+    wrong stops none of the others.
+
     Exit code 0 if the chosen variant holds, without a decision any (every one with --every, the named
     ones with --variant), else 1. Of several studies each is judged, past those that cannot be read, which
     end with 2.
     """
     from stationpoint.cli.actions import judge_several as action
 
+    if action.is_of_levels(studies, chosen):
+        from stationpoint.cli.actions import levels
+
+        return levels.judge_levels(studies, chosen)
     return action.judge_several(studies, chosen)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypedDict, TypeVar
+from typing import Any, NotRequired, TypedDict, TypeVar
 
 import click
 
@@ -59,6 +59,7 @@ class Settings(TypedDict):
     hold: str | None
     places: tuple[str, ...]
     viewings: tuple[str, ...]
+    camera_file: NotRequired[str | None]  # of the commands that take one
 
 
 class Changes(Settings):
@@ -160,6 +161,8 @@ class JudgeOptions(Changes, Engine, Writes):
     baseline: str | None
     accept: bool
     tolerances: tuple[str, ...]
+    cache: str | None
+    output: str | None
 
 
 class CompareOptions(Engine, Writes):
@@ -310,6 +313,14 @@ _kept = _stacked(
 )
 settings = _stacked(_set, _kept)
 changes = _stacked(_set, _axes, _kept)
+
+other_camera = click.option(
+    "--camera",
+    "camera_file",
+    type=file_name,
+    metavar="FILE",
+    help="The [camera] of that file, and its [sweep] if it has one, in place of the study's own.",
+)
 
 engine = _stacked(
     click.option(

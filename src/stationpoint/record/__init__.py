@@ -7,7 +7,7 @@ from stationpoint.record.junit import Suite, Test, junit_text
 from stationpoint.record.kept import KEPT_SUFFIXES, read_kept, read_kept_texts
 from stationpoint.record.markdown import Summary, markdown_text
 from stationpoint.record.ours import is_ours
-from stationpoint.record.png import Block, pack_rows, png_bytes, png_file, row_bands
+from stationpoint.record.png import Block, pack_rows, png_bytes, png_file, png_pixels, row_bands
 from stationpoint.record.record import Json, Record, flat, make_record, read_record, record_hash, record_text
 from stationpoint.record.ticket import ticket_text
 
@@ -28,6 +28,7 @@ __all__ = [
     "pack_rows",
     "png_bytes",
     "png_file",
+    "png_pixels",
     "read_kept",
     "read_kept_texts",
     "read_record",

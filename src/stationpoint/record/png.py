@@ -9,6 +9,7 @@ import struct
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from functools import lru_cache
+from io import BytesIO
 from itertools import pairwise
 from pathlib import Path
 from typing import BinaryIO, NamedTuple
@@ -171,6 +172,17 @@ def read_png_texts(path: Path | str, wanted: Iterable[str] = ()) -> dict[str, st
             "texts were stripped on the way; use the file as it was drawn."
         )
     return texts
+
+
+def png_pixels(data: bytes) -> Pixels | None:
+    """The pixels of a PNG file that we wrote, (h, w, 3) uint8; None where it is damaged, or another's."""
+    try:
+        with catch_warnings(action="ignore"):
+            PngImagePlugin.PngImageFile(BytesIO(data)).verify()  # all checksums, up to the end
+            image = PngImagePlugin.PngImageFile(BytesIO(data))
+            return np.asarray(image).copy() if image.mode == "RGB" else None
+    except (SyntaxError, ValueError, OSError, IndexError, AssertionError):
+        return None
 
 
 def _texts(file: BinaryIO, path: Path | str) -> dict[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stationpoint.run.cache import Cache, level_key
 from stationpoint.run.cases import file_camera, own_setup
 from stationpoint.run.compare.differences import (
     GROUPS_COMPARED,
@@ -14,7 +15,15 @@ from stationpoint.run.compare.differences import (
 from stationpoint.run.compare.pictures import draw_comparison
 from stationpoint.run.compare.words import answer_of, change_lines, comparison_data, lines_by_variant
 from stationpoint.run.compare.worse import worse_changes
-from stationpoint.run.formats import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, files_of
+from stationpoint.run.formats import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, drawn_files, files_of
+from stationpoint.run.levels import (
+    Level,
+    judged_again,
+    judged_level,
+    kept_judged,
+    told_studies,
+    worst_picture,
+)
 from stationpoint.run.meaning import landed_node
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
 from stationpoint.run.sheet import (
@@ -56,9 +65,11 @@ __all__ = [
     "PNG",
     "RECORD",
     "STUDY",
+    "Cache",
     "Comparison",
     "Drawing",
     "How",
+    "Level",
     "Made",
     "Prepared",
     "Scope",
@@ -77,11 +88,16 @@ __all__ = [
     "draw_sheet",
     "draw_twin_sheet",
     "drawing_from",
+    "drawn_files",
     "file_camera",
     "files_of",
+    "judged_again",
+    "judged_level",
+    "kept_judged",
     "known_mark_names",
     "labels_of",
     "landed_node",
+    "level_key",
     "lines_by_variant",
     "margin_map",
     "must_draw",
@@ -96,9 +112,11 @@ __all__ = [
     "record_of",
     "solve",
     "sweep_variants",
+    "told_studies",
     "verdicts_on",
     "warnings_of",
     "with_solve",
     "with_spots",
     "worse_changes",
+    "worst_picture",
 ]

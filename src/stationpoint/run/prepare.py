@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from stationpoint.base.allowed import quoted_value
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import RGB, ROLE_TINT
 from stationpoint.base.words import listed, nearest
@@ -85,6 +86,10 @@ def prepare_study(
     folder: what the study's own paths are relative to. scene: where it has been read already. guessed: see
     Prepared.
     """
+    if study.include is not None:
+        raise StudyWrong(
+            f"include = {quoted_value(study.include)} is read with a study's file alone; write it there."
+        )
     path = folder / study.scene
     files = {_short(words): words for words in camera_words(study)}
     fonts, bad_fonts = read_fonts(study, folder)

@@ -9,7 +9,9 @@ from stationpoint.sheet.chart.margin_map import MarginMap, draw_margin_map
 from stationpoint.sheet.chart.plot import draw_chart
 from stationpoint.sheet.chart.series import chart_of, check_chart
 from stationpoint.sheet.compose import compose_pages, first_results, title_of
+from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
+from stationpoint.sheet.levels import ROWS_A_PAGE, LevelRow, levels_pages
 from stationpoint.sheet.marks import known_marks
 from stationpoint.sheet.modes.modes import BY_NAME, MODES
 from stationpoint.sheet.plan.data import axes_of, plan_data, plan_objects
@@ -27,9 +29,12 @@ __all__ = [
     "BY_NAME",
     "CLOSE_UP_PX",
     "MODES",
+    "ROWS_A_PAGE",
     "CellParts",
     "ChangedCell",
+    "Flag",
     "Layouts",
+    "LevelRow",
     "MarginMap",
     "Pictures",
     "Ranked",
@@ -51,6 +56,7 @@ __all__ = [
     "flags",
     "known_marks",
     "lay_out_grid",
+    "levels_pages",
     "owners_by_id",
     "plan_data",
     "plan_objects",

@@ -16,6 +16,7 @@ from stationpoint.study.decision import (
 )
 from stationpoint.study.file import (
     READ_SUFFIXES,
+    camera_file,
     meant_file,
     read_study,
     read_text,
@@ -26,6 +27,7 @@ from stationpoint.study.file import (
 from stationpoint.study.first import Asks, default_study, start_text, subject_height_m
 from stationpoint.study.first_kinds import kind_study, kind_text
 from stationpoint.study.first_lone import is_lone, lone_study
+from stationpoint.study.include import CameraFile
 from stationpoint.study.models import (
     HERE,
     Gap,
@@ -67,6 +69,7 @@ __all__ = [
     "TOP",
     "Asks",
     "CameraFields",
+    "CameraFile",
     "Decision",
     "Gap",
     "Limit",
@@ -83,6 +86,7 @@ __all__ = [
     "anchor_over_foot_m",
     "aspect_ratio",
     "body_height_m",
+    "camera_file",
     "check_study",
     "cover_name",
     "decided",

@@ -15,6 +15,13 @@ from stationpoint.base.inputs import read_input
 from stationpoint.base.words import NO_FBX, listed, nearest
 from stationpoint.study.axes import AXES, LIGHT, family
 from stationpoint.study.changes import axis_from_words, put_value
+from stationpoint.study.include import (
+    CameraFile,
+    Whole,
+    read_camera_file,
+    with_camera,
+    with_included,
+)
 from stationpoint.study.models import FURTHER, HERE, Study
 from stationpoint.study.table import digest_of
 
@@ -37,7 +44,7 @@ def read_study(
     place: str | Sequence[str] | None = None,
     viewing: str | Sequence[str] | None = None,
 ) -> Study:
-    """The study of a file, with the command line's changes; every complaint at once.
+    """The study of a file, what it includes too, with the command line's changes; every complaint at once.
 
     overrides: "camera.pitch_deg=30", "gap.two to three.reach_m=3". rows, columns, pages: an axis as
     words (see options.axis_from_words), "" clears it. hold: sweep.hold. place, viewing: keep only
@@ -56,6 +63,7 @@ def read_study(
         hold=hold,
         place=place,
         viewing=viewing,
+        folder=path.parent,
     )
 
 
@@ -71,10 +79,21 @@ def study_from_text(
     place: str | Sequence[str] | None = None,
     viewing: str | Sequence[str] | None = None,
     sweeps_camera: bool = True,
+    folder: Path | None = None,
+    camera: CameraFile | None = None,
 ) -> Study:
-    """As read_study, from text; name: what complaints call it. sweeps_camera: False where the camera's fields
-    on the axes are of no account, so that one of them may be set."""
-    data = parsed(text, name)
+    """As read_study, from text; name: what complaints call it.
+
+    sweeps_camera: False where the camera's fields on the axes are of no account, so that one of them may be
+    set. folder: where the text lies, so that what it includes is read; None leaves it unread, and the study
+    cannot be prepared. camera: another one in place of the study's.
+    """
+    whole = Whole(parsed(text, name))
+    if folder is not None:
+        whole = with_included(whole.data, name, folder, _toml_of)
+    if camera is not None:
+        whole = with_camera(whole, camera, folder or Path())
+    data = whole.data
     _part_subjects(data)
     wrong: list[str] = []
     options: dict[Loc, str] = {}
@@ -92,12 +111,22 @@ def study_from_text(
     try:
         study = Study.model_validate(data, context={"file": True})
     except ValidationError as error:
-        wrong += [_shortened(line) for line in sentences(error, data, name, Study, options)]
+        sources = options | {place: file for place, file in whole.sources.items() if place not in options}
+        wrong += [_shortened(line) for line in sentences(error, data, name, Study, sources)]
         raise StudyWrong("\n".join(wrong)) from None
     kept = _kept(study, _names(place), _names(viewing), wrong)
     if wrong:
         raise StudyWrong("\n".join(wrong))
     return kept
+
+
+def camera_file(path: Path) -> CameraFile:
+    """A camera for any study, from its file. Raises StudyWrong."""
+    return read_camera_file(path, _toml_of)
+
+
+def _toml_of(path: Path, name: str) -> dict[str, Any]:
+    return parsed(read_text(path), name)
 
 
 def study_digest(study: Study) -> str:
@@ -132,7 +161,8 @@ def what_is(path: Path) -> Literal["study", "scene", "mesh"]:
         raise StudyWrong(
             f"{path.name} is empty; a study names its `scene`, a scene holds [[solid]], [[mesh]] or [ground]."
         )
-    return "scene" if "scene" not in data and any(table in data for table in SCENE_TABLES) else "study"
+    is_study = "scene" in data or "include" in data
+    return "scene" if not is_study and any(table in data for table in SCENE_TABLES) else "study"
 
 
 def meant_file(path: Path) -> str:

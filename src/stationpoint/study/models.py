@@ -288,6 +288,7 @@ class Study(Table):
 
     title: str = ""
     scene: Name
+    include: Name | None = None
     here: Flag = True
     fonts: tuple[Name, ...] = ()
     aids: tuple[Aid, ...] = ()

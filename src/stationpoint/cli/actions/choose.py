@@ -37,7 +37,7 @@ def choose(file: str, variant: str, chosen: ChooseOptions) -> None:
     made = Decision(chosen=taken.key, **{name: words.strip() for name, words in said.items()})
     text = read_text(path)
     new = with_decision(text, made.model_dump(), path.name)
-    study_from_text(new, path.name)
+    study_from_text(new, path.name, folder=path.parent)
     marked = read_input(path).startswith(BOM.encode())
     outputs = Outputs()
     outputs.rewrite(path, ((BOM if marked else "") + new).encode())

@@ -27,6 +27,7 @@ from stationpoint.run import (
     drawing_from,
     files_of,
     prepare_study,
+    told_studies,
 )
 from stationpoint.scene import read_scene
 from stationpoint.study import READ_SUFFIXES, Study, study_from_text
@@ -41,6 +42,10 @@ def inspect(file: str, chosen: InspectOptions) -> None:
     if Path(file).suffix.lower() in READ_SUFFIXES:
         raise StudyWrong(f"{file} is no sheet; what is in it is told by: stationpoint check {file}")
     _check_folder(chosen)
+    texts = read_kept_texts(file)
+    if STUDY not in texts and told_studies(texts.get(RECORD, "")):
+        _of_several(file, texts[RECORD], chosen)
+        return
     texts = read_kept_texts(file, (RECORD, STUDY))
     whole = read_record(texts[RECORD], file)
     study = study_from_text(texts[STUDY], file)
@@ -62,6 +67,18 @@ def inspect(file: str, chosen: InspectOptions) -> None:
         outputs.add(chosen["redraw"], REDRAWN, redrawn(file, whole, prepared, how, chosen))
     if all(chosen[name] is None for name in ("json_file", "study_file", "redraw")):
         _tell(whole, study, how, record_hash(texts[RECORD]))
+    outputs.deliver(chosen["quiet"])
+
+
+def _of_several(file: str, text: str, chosen: InspectOptions) -> None:
+    """Say what stands on a sheet of several studies; their judgement is all that it keeps."""
+    if chosen["redraw"] is not None or chosen["study_file"] is not None:
+        raise StudyWrong(f"{file} is a sheet of several studies; draw it again with: stationpoint judge")
+    outputs = Outputs(chosen["force"])
+    if chosen["json_file"] is None:
+        tell(*told_studies(text))
+    else:
+        outputs.add(chosen["json_file"], A_RECORD, text.encode())
     outputs.deliver(chosen["quiet"])
 
 

@@ -17,8 +17,27 @@ from stationpoint.readings import brief_words, is_at
 from stationpoint.record import Suite, Summary, Test, junit_text, markdown_text
 
 OF_ONE = ("json_file", "baseline", "labels")
-OPTIONS = {"json_file": "--json", "baseline": "--baseline", "labels": "--variant"}
+REPORTS = ("junit_file", "markdown_file", "baseline")
+OPTIONS = {
+    "json_file": "--json",
+    "baseline": "--baseline",
+    "labels": "--variant",
+    "junit_file": "--junit",
+    "markdown_file": "--markdown",
+}
 IN_BASELINE = "no worse than the baseline"
+
+
+def is_of_levels(files: Sequence[str], chosen: JudgeOptions) -> bool:
+    """Whether a row a study is told rather than every variant: of several, with a cache or a sheet of them
+    all, and without what reports variant by variant. StudyWrong where both are asked for."""
+    rows = chosen["cache"] is not None or chosen["output"] is not None
+    reports = next((name for name in REPORTS if chosen[name]), None)  # type: ignore[literal-required]
+    if rows and reports is not None:
+        raise StudyWrong(
+            f"{OPTIONS[reports]} reports variant by variant, --cache and -o level by level; ask for one of them."
+        )
+    return rows or (len(files) > 1 and reports is None)
 
 
 def judge_several(files: Sequence[str], chosen: JudgeOptions) -> int:

@@ -24,7 +24,9 @@ from stationpoint.run import Prepared, Wants, cases_to_draw, must_draw, prepare_
 from stationpoint.scene import Guess, Scene, free_distance_m, read_bare, standing_spots
 from stationpoint.study import (
     Asks,
+    CameraFile,
     Study,
+    camera_file,
     default_study,
     is_lone,
     kind_study,
@@ -101,8 +103,20 @@ def study_of(path: Path, changes: Changes, sweeps_camera: bool = True) -> Given:
         place=changes["places"],
         viewing=changes["viewings"],
         sweeps_camera=sweeps_camera,
+        folder=path.parent,
+        camera=_other_camera(changes),
     )
     return Given(study, scene, guessed)
+
+
+def _other_camera(changes: Changes) -> CameraFile | None:
+    """The camera that the call puts in place of the study's, if it does."""
+    named = changes.get("camera_file")
+    if named is None:
+        return None
+    camera = camera_file(Path(named))
+    say(*camera.notes)
+    return camera
 
 
 def first_study(

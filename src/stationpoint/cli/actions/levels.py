@@ -1,0 +1,217 @@
+"""What `judge` does of several studies, with a cache, or where it draws: a row a study, the worst first."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from stationpoint import __version__
+from stationpoint.base.errors import StationpointError, StudyWrong
+from stationpoint.base.words import TOOL, counted
+from stationpoint.cli import WRONG, say, tell
+from stationpoint.cli.actions.outputs import RECORD as A_RECORD
+from stationpoint.cli.actions.outputs import SHEET, Outputs
+from stationpoint.cli.actions.sheet import ending_of, picture_place
+from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
+from stationpoint.cli.options import JudgeOptions
+from stationpoint.ink import paint_rows, use_type
+from stationpoint.readings import Result, bounded_paths, is_at
+from stationpoint.record import Record, png_bytes, record_hash, record_text
+from stationpoint.run import (
+    PNG,
+    RECORD,
+    Cache,
+    Level,
+    Prepared,
+    Wants,
+    cases_to_draw,
+    chosen_variants,
+    drawn_files,
+    files_of,
+    judged_again,
+    judged_level,
+    kept_judged,
+    level_key,
+    must_draw,
+    record_of,
+    sweep_variants,
+    verdicts_on,
+    warnings_of,
+    worst_picture,
+)
+from stationpoint.sheet import ROWS_A_PAGE, levels_pages
+from stationpoint.study import unknown_keys
+
+HELD, FAILED = 0, 1
+STEM = "levels"
+JUDGED, NOTES = "judged", "notes"
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A level, what its picture is drawn from (None where none is), its key and its exit code."""
+
+    level: Level
+    prepared: Prepared | None
+    key: str
+    code: int
+
+
+def judge_levels(files: Sequence[str], chosen: JudgeOptions) -> int:
+    """Judge each study, past those that are wrong, and print a line each, the worst first; the exit code."""
+    paths = [Path(file) for file in files]
+    names = _names(paths)
+    cache = None if chosen["cache"] is None else Cache(Path(chosen["cache"]))
+    drawer = Drawer(chosen["renderer"])
+    outputs = Outputs(chosen["force"])
+    to = None if chosen["output"] is None else picture_place(chosen["output"], STEM)
+    pages = 1 if to is None else files_of(-(-len(paths) // ROWS_A_PAGE), ending_of(to))
+    places = [] if to is None else [to] if pages == 1 else _numbered(to, pages)
+    claims = [(chosen["json_file"], A_RECORD), *((place, SHEET) for place in places)]
+    outputs.claim_all(claims)
+    found = [_found(path, name, chosen, cache, drawer) for path, name in zip(paths, names, strict=True)]
+    found.sort(key=lambda one: one.level.order)
+    if to is not None:
+        fonts = [font.data for one in found if one.prepared is not None for font in one.prepared.fonts]
+        found = [_with_picture(one, cache, drawer) for one in found]
+        use_type(list(dict.fromkeys(fonts)), names)
+    outputs.claim_all(claims)  # now that every file has been read
+    levels = [one.level for one in found]
+    text = record_text(_record(levels))
+    if chosen["json_file"] is not None:
+        outputs.add(chosen["json_file"], A_RECORD, text.encode())
+    if to is not None:
+        for place, data in zip(
+            places, _drawn(levels, text, chosen.get("camera_file"), ending_of(to)), strict=True
+        ):
+            outputs.add(place, SHEET, data)
+    notes = dict.fromkeys(f"{level.name}: {note}" for level in levels for note in level.notes)
+    say(*notes, *(cache.warnings if cache is not None else ()))
+    with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
+        outputs.deliver(chosen["quiet"])
+        tell(*(level.line for level in levels), _summary(levels))
+    worst = max((one.code for one in found), default=HELD)
+    return WRONG if any(one.code == WRONG for one in found) else worst
+
+
+def _names(paths: Sequence[Path]) -> list[str]:
+    """What tells the studies apart: their files' names, without endings; with their folders' where alike."""
+    count = Counter(stem_of(path) for path in paths)
+    names = [
+        stem_of(path) if count[stem_of(path)] == 1 else f"{path.absolute().parent.name}/{stem_of(path)}"
+        for path in paths
+    ]
+    twice = [str(path) for path, times in Counter(paths).items() if times > 1]
+    if twice:
+        raise StudyWrong(f"{twice[0]} is named twice; name each study once.")
+    return names
+
+
+def _found(path: Path, name: str, chosen: JudgeOptions, cache: Cache | None, drawer: Drawer) -> Found:
+    """A study judged, or why it cannot be."""
+    try:
+        prepared = chosen_variants(ready(path, chosen), chosen["labels"])
+        key = level_key(prepared, chosen["renderer"], (chosen["labels"], chosen["every"]))
+        kept = None if cache is None else cache.find(key)
+        if kept is None:
+            whole, kept = _judged(path, prepared, chosen, drawer)
+            if cache is not None:
+                cache.keep(key, whole, kept)
+    except StationpointError as error:
+        return Found(Level(name, wrong=_first_of(error, path)), None, "", error.exit_code)
+    judged = judged_again(kept[JUDGED])
+    level = Level(name, prepared.study.title, prepared.study_digest, judged, notes=tuple(kept[NOTES]))
+    kept_ready = prepared if chosen["output"] is not None else None  # a scene takes room
+    return Found(level, kept_ready, key, HELD if judged.holds else FAILED)
+
+
+def _first_of(error: StationpointError, path: Path) -> str:
+    """An error's first sentence, and how many more there are."""
+    first, *others = str(error).replace(str(path), path.name).split("\n")
+    is_wrong = error.exit_code == WRONG and others
+    return f"{first} ({counted(len(others), 'more line')})" if is_wrong else first
+
+
+def _judged(
+    path: Path, prepared: Prepared, chosen: JudgeOptions, drawer: Drawer
+) -> tuple[Record, dict[str, Any]]:
+    """The record of a study, and what is kept with it: how it stands, and what a person should know. Raises
+    StudyWrong where there is nothing to judge by."""
+    study = prepared.study
+    if not study.limit:
+        raise StudyWrong(f"{path.name} has no [[limit]], so there is nothing to judge by; add one.")
+    if study.decision is not None and prepared.chosen is None:
+        raise StudyWrong(next(unknown_keys(study, prepared.variants)))
+    only = frozenset(path[0] for path in bounded_paths(study))
+    wants = Wants(picture=False, only=only)
+
+    def drawn_by(renderer: str) -> list[Result]:
+        with progress_of(chosen)(cases_to_draw(prepared)) as done:
+            return sweep_variants(prepared, wants, renderer, chosen["workers"], done)
+
+    results = drawer(drawn_by)
+    musts = [limit for limit in study.limit if limit.level == "must"]
+    if musts and not any(is_at(result, limit) for result in results for limit in musts):
+        raise StudyWrong("No must is about the places and viewings of these variants; judge others.")
+    verdicts = verdicts_on(prepared, results, only)
+    judged = judged_level(prepared, results, verdicts, bool(chosen["labels"]), chosen["every"])
+    whole = record_of(prepared, results, drawer.name if must_draw(wants) else None, only)
+    notes = [*prepared.notes, *warnings_of(results, prepared.scene)]
+    return whole, {JUDGED: kept_judged(judged), NOTES: notes}
+
+
+def _with_picture(one: Found, cache: Cache | None, drawer: Drawer) -> Found:
+    """A level with the picture of its worst cell, from the cache if it is there."""
+    if one.prepared is None or one.level.judged is None:
+        return one
+    pixels = None if cache is None else cache.find_picture(one.key)
+    if pixels is None:
+        pixels = drawer(partial(worst_picture, one.prepared, one.level.judged))
+        if cache is not None:
+            cache.keep_picture(one.key, pixels)
+    return replace(one, level=replace(one.level, picture=pixels), prepared=None)
+
+
+def _record(levels: Sequence[Level]) -> Record:
+    """All levels as JSON, the worst first."""
+    return {"tool": {"name": TOOL, "version": __version__}, "studies": [level.said for level in levels]}
+
+
+def _drawn(levels: Sequence[Level], text: str, camera_file: str | None, ending: str) -> list[bytes]:
+    """The sheet's files."""
+    titles = {level.title for level in levels if level.judged is not None}
+    title = titles.pop() if len(titles) == 1 and len(levels) > 1 else ""
+    camera = f" under {Path(camera_file).name}" if camera_file else ""
+    title = title or f"{counted(len(levels), 'level')}{camera}"
+    answer = " ".join(_answer(levels))
+    rows = [level.row for level in levels]
+    pages = levels_pages(rows, title, answer, record_hash(text))
+    if ending == PNG:
+        return [png_bytes(paint_rows(page), {RECORD: text}) for page in pages]
+    lines = "\n".join(level.line for level in levels)
+    return drawn_files(pages, ending, title, lines, lambda _: {RECORD: text})
+
+
+def _answer(levels: Sequence[Level]) -> Iterator[str]:
+    """How many hold, and the worst that fails."""
+    yield _summary(levels)
+    worst = next((level for level in levels if level.judged is not None and not level.judged.holds), None)
+    if worst is not None and worst.judged is not None:
+        yield f"Worst is {worst.name} ({worst.judged.flag.wrong or worst.judged.words})."
+
+
+def _summary(levels: Sequence[Level]) -> str:
+    holding = sum(level.judged is not None and level.judged.holds for level in levels)
+    wrong = sum(level.judged is None for level in levels)
+    holds = "holds" if 1 in (holding, len(levels)) else "hold"
+    rest = f"; {wrong} could not be judged" if wrong else ""
+    return f"{holding} of {counted(len(levels), 'study', 'studies')} {holds}{rest}."
+
+
+def _numbered(to: Path, pages: int) -> list[Path]:
+    return [to.with_name(f"{to.stem}-{number}{to.suffix}") for number in range(1, pages + 1)]
