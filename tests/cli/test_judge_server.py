@@ -117,13 +117,22 @@ def test_several_studies_are_judged_past_a_broken_one_which_ends_with_2(folder: 
     assert all(isinstance(case.result[0], Failure) for case in suites["strict.study.toml"])
     both = call("judge", "pier.study.toml", "strict.study.toml", *RAYS, cwd=folder)
     assert both.code == 1
-    assert call("judge", "pier.study.toml", "pier.study.toml", *RAYS, cwd=folder).code == 0
+    (folder / "again.study.toml").write_text(STUDY, "utf-8")
+    assert call("judge", "pier.study.toml", "again.study.toml", *RAYS, cwd=folder).code == 0
 
 
 def test_what_is_of_one_study_is_refused_for_several(folder: Path) -> None:
     for words in (("--json", "all.json"), ("--baseline", "base.json"), ("--variant", "A1")):
-        said = refused("judge", "pier.study.toml", "pier.study.toml", *RAYS, *words, cwd=folder)
+        asked = (*words, "--markdown", "all.md")
+        said = refused("judge", "pier.study.toml", "pier.study.toml", *RAYS, *asked, cwd=folder)
         assert words[0] in said
+
+
+def test_reports_of_variants_and_rows_of_levels_are_not_asked_at_once(folder: Path) -> None:
+    for words in (("--junit", "all.xml"), ("--markdown", "all.md"), ("--baseline", "base.json")):
+        said = refused("judge", "pier.study.toml", *RAYS, *words, "--cache", "kept", cwd=folder)
+        assert words[0] in said
+        assert "--cache" in said
 
 
 def test_junit_has_a_test_for_each_variant_and_must_and_says_what_judge_prints(folder: Path) -> None:

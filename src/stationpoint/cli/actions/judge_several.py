@@ -35,7 +35,7 @@ def is_of_levels(files: Sequence[str], chosen: JudgeOptions) -> bool:
     reports = next((name for name in REPORTS if chosen[name]), None)  # type: ignore[literal-required]
     if rows and reports is not None:
         raise StudyWrong(
-            f"{OPTIONS[reports]} reports variant by variant, --cache and -o level by level; ask for one of them."
+            f"{OPTIONS[reports]} is of each variant, --cache and -o are of whole levels; ask for one of them."
         )
     return rows or (len(files) > 1 and reports is None)
 
