@@ -81,3 +81,14 @@ def test_an_include_that_no_file_wrote_is_refused(folder: Path) -> None:
     said = call("check", "a.study.toml", "--set", "include=other.toml", cwd=folder)
     assert said.code == 2
     assert 'include = "other.toml" is read with a study\'s file alone' in said.err
+
+
+def test_what_the_scene_and_the_readings_lack_is_told_with_the_file_that_asks_for_it(folder: Path) -> None:
+    brief = BRIEF.replace('node = "crate"', 'node = "crat"').replace("targets.*.seen", "targets.*.sen")
+    (folder / "shared" / "brief.toml").write_text(brief, "utf-8")
+    said = call("judge", "a.study.toml", cwd=folder).err.splitlines()
+    assert [line.partition(":")[0] for line in said] == ["shared/brief.toml"] * 2
+    own = (folder / "a.study.toml").read_text("utf-8") + '[[target]]\nname = "crate"\nnode = "crat"\n'
+    (folder / "a.study.toml").write_text(own, "utf-8")
+    said = call("judge", "a.study.toml", cwd=folder).err.splitlines()
+    assert [line.partition(":")[0] for line in said] == ['target "crate"', "shared/brief.toml"]

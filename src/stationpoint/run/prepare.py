@@ -112,7 +112,7 @@ def prepare_study(
         *(() if wrong else limit_complaints(study)),
     ]
     if complaints:
-        raise StudyWrong("\n".join(complaints))
+        raise StudyWrong("\n".join(map(study.with_source, complaints)))
     set_with(study, fonts, scene.names)
     study = with_assumed(study)
     used = dict.fromkeys(variant.camera.from_ for variant in variants)

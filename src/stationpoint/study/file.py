@@ -111,9 +111,11 @@ def study_from_text(
     try:
         study = Study.model_validate(data, context={"file": True})
     except ValidationError as error:
-        sources = options | {place: file for place, file in whole.sources.items() if place not in options}
-        wrong += [_shortened(line) for line in sentences(error, data, name, Study, sources)]
+        of_keys = options | {place: file for place, file in whole.sources.items() if place not in options}
+        wrong += [_shortened(line) for line in sentences(error, data, name, Study, of_keys)]
         raise StudyWrong("\n".join(wrong)) from None
+    sources = {str(place[0]): file for place, file in whole.sources.items() if len(place) == 1}
+    study = study.written_in(sources) if sources else study
     kept = _kept(study, _names(place), _names(viewing), wrong)
     if wrong:
         raise StudyWrong("\n".join(wrong))

@@ -345,6 +345,20 @@ class Study(Table):
         """The places that are wanted, where that is to be settled yet; () for all."""
         return self._asked_places
 
+    _sources: Mapping[str, str] = PrivateAttr(default_factory=dict)
+
+    def written_in(self, sources: Mapping[str, str]) -> Study:
+        """The study, of which these keys were written in other files. sources: key -> the file's name."""
+        told = self.model_copy()
+        told._sources = dict(sources)
+        return told
+
+    def with_source(self, complaint: str) -> str:
+        """A complaint about an entry of the study, such as `limit "gaps.*": ...`, with the name of the file
+        that it was included from before it."""
+        table = complaint.partition(":")[0].partition(" ")[0]
+        return f"{self._sources[table]}: {complaint}" if table in self._sources else complaint
+
     @property
     def mesh_keys(self) -> dict[str, Any]:
         """What [mesh] says, by its keys."""
