@@ -14,6 +14,7 @@ from stationpoint.base.complaints import quoted_value
 from stationpoint.study.axes import AXES, EVERY, HOLDING, NAMED, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
 from stationpoint.study.decision import Decision, Note
+from stationpoint.study.options import Options, options_rules
 from stationpoint.study.table import (
     Amount,
     Flag,
@@ -29,6 +30,7 @@ from stationpoint.study.table import (
     Vec2,
     Vec3,
     numbers,
+    value_of,
 )
 
 __all__ = [
@@ -344,6 +346,7 @@ class Study(Table):
     gap: tuple[Gap, ...] = ()
     place: tuple[Place, ...] = ()
     camera: CameraFields = CameraFields()
+    options: Options = Options()
     light: Light | None = None
     sweep: Sweep = Sweep()
     viewing: tuple[Viewing, ...] = ()
@@ -368,6 +371,9 @@ class Study(Table):
         if HERE in _names(given.get("place")) and given.get("here") is not False:
             yield 'place "here" is the study as it stands; give this place another name, or say here = false'
         yield from _eyes_swept(given)
+        axes = (value_of(given.get("sweep"), axis) for axis in AXES)
+        swept = frozenset(field for axis in axes if isinstance(axis, Mapping) for field in axis)
+        yield from options_rules(given.get("options"), given.get("camera"), swept)
         if given.get("here") is False and not given.get("place"):
             yield "here = false leaves no place to judge; add a [[place]], or take it out"
 
@@ -409,20 +415,15 @@ class Study(Table):
 def _eyes_swept(given: Given) -> Iterator[str]:
     """What a sweep asks of a camera at the subject's eyes that means nothing there."""
     camera, sweep = given.get("camera"), given.get("sweep")
-    if _value(camera, "first_person") is not True or sweep is None:
+    if value_of(camera, "first_person") is not True or sweep is None:
         return
-    fields = {field: values for axis in AXES for field, values in dict(_value(sweep, axis) or {}).items()}
+    fields = {field: values for axis in AXES for field, values in dict(value_of(sweep, axis) or {}).items()}
     said = [field for field in AWAY_FROM_EYES if field in fields]
-    said += ["hold"] if _value(sweep, "hold") in HOLDING else []
+    said += ["hold"] if value_of(sweep, "hold") in HOLDING else []
     if said:
         yield eyes_rule(said, " in [sweep]")
     if any(value != "perspective" for value in fields.get("projection", ())):
         yield "first_person = true needs a perspective, and [sweep] has parallel projections; take them out"
-
-
-def _value(table: object, key: str) -> Any:
-    """A key of a table, whether it is data or made already."""
-    return table.get(key) if isinstance(table, Mapping) else getattr(table, key, None)
 
 
 def _names(entries: object) -> list[str]:
