@@ -15,7 +15,7 @@ from typing import cast
 from stationpoint.readings import Field, Fields, Path
 from stationpoint.record.record import Json, Record, flat, writable
 
-FIRST = ("variant", "key", "place", "picture")
+FIRST = ("variant", "key", "place", "option", "picture")
 
 
 def csv_text(whole: Record, fields: Iterable[Field]) -> str:
@@ -33,6 +33,7 @@ def csv_text(whole: Record, fields: Iterable[Field]) -> str:
             ("variant",): row["variant"],
             ("key",): variant["key"],
             ("place",): row["place"],
+            **({("option",): row["option"]} if "option" in row else {}),
             ("picture",): row["picture"],
         }
         for name, value in cast(dict[str, Json], variant["settings"]).items():

@@ -13,6 +13,7 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import TOOL
 from stationpoint.camera import Setup
 from stationpoint.readings import CameraVerdict, Field, Fields, Finding, Path, Result, Verdict
+from stationpoint.study import OptionEnd
 
 Json: TypeAlias = bool | int | float | str | list["Json"] | dict[str, "Json"] | None
 Record: TypeAlias = dict[str, Json]
@@ -151,7 +152,7 @@ def flat(row: Mapping[str, Json], fields: Fields) -> dict[Path, Json]:
             result[path] = value
 
     for name, value in row.items():
-        if name not in ("variant", "place", "picture", "matrices"):
+        if name not in ("variant", "place", "option", "picture", "matrices"):
             walk((name,), value)
     return result
 
@@ -184,6 +185,7 @@ def make_record(
     variants: list[Json] = [
         _variant(result, (remarks or {}).get(label, "")) for label, result in firsts.items()
     ]
+    with_options = any(result.variant.option is not None for result in results)
     study: Record = {"title": title, "sha256": study_sha256}
     if fonts:
         study["fonts"] = [dict(font) for font in fonts]
@@ -195,9 +197,9 @@ def make_record(
         "renderer": renderer,
         "variants": variants,
         "notes": list(notes),
-        "cameras": None if cameras is None else [_camera(one) for one in cameras],
-        "rows": [_row(result, known) for result in results],
-        "verdicts": [_verdict(verdict) for verdict in (verdicts or {}).values()],
+        "cameras": None if cameras is None else [_camera(one, with_options) for one in cameras],
+        "rows": [_row(result, known, with_options) for result in results],
+        "verdicts": [_verdict(verdict, with_options) for verdict in (verdicts or {}).values()],
     }
 
 
@@ -207,19 +209,26 @@ def _variant(result: Result, note: str) -> Json:
     return said | {"note": note} if note else said
 
 
-def _row(result: Result, fields: Fields) -> Json:
+def _row(result: Result, fields: Fields, with_option: bool) -> Json:
     camera = result.setup.camera
+    option = {"option": _option(result.variant.option)} if with_option else {}
     return {
         "variant": result.variant.label,
         "place": result.place.name,
+        **option,
         "picture": result.picture_shape,
         "matrices": {"view": matrix(camera.view.tolist()), "projection": matrix(camera.projection.tolist())},
         **nested(result.reading.values, fields),
     }
 
 
-def _camera(judged: CameraVerdict) -> Json:
-    binds = None if judged.binds is None else {"variant": judged.variant, **_finding(judged.binds)}
+def _option(option: OptionEnd | None) -> str | None:
+    return None if option is None else option.said
+
+
+def _camera(judged: CameraVerdict, with_option: bool) -> Json:
+    bound = judged.binds
+    binds = None if bound is None else {"variant": judged.variant, **_finding(bound, with_option)}
     return {
         "key": judged.camera.key,
         "head": judged.camera.head,
@@ -232,24 +241,25 @@ def _camera(judged: CameraVerdict) -> Json:
     }
 
 
-def _verdict(verdict: Verdict) -> Json:
+def _verdict(verdict: Verdict, with_option: bool) -> Json:
     return {
         "variant": verdict.variant,
         "holds": verdict.holds,
         "score": plain(verdict.score, UNBOUND_DECIMALS),
-        "binds": None if verdict.binds is None else _finding(verdict.binds),
-        "failed": [_finding(finding) for finding in verdict.failed],
-        "told": [_finding(finding) for finding in verdict.told],
+        "binds": None if verdict.binds is None else _finding(verdict.binds, with_option),
+        "failed": [_finding(finding, with_option) for finding in verdict.failed],
+        "told": [_finding(finding, with_option) for finding in verdict.told],
     }
 
 
-def _finding(finding: Finding) -> dict[str, Json]:
+def _finding(finding: Finding, with_option: bool) -> dict[str, Json]:
     bounds = finding.limit.model_dump(
         mode="json", by_alias=True, exclude_none=True, include={"min", "max", "is_", "not_", "one_of"}
     )
     return {
         "reading": finding.reading,
         "place": finding.place,
+        **({"option": _option(finding.option)} if with_option else {}),
         "viewing": finding.viewing,
         "value": plain(finding.value, UNBOUND_DECIMALS),
         "limit": plain(bounds, UNBOUND_DECIMALS),

@@ -25,10 +25,15 @@ def record_schema(fields: Iterable[Field]) -> Schema:
             "matrices": _object({"view": matrix, "projection": matrix}),
         }
     )
+    option: Json = {
+        "type": ["string", "null"],
+        "description": "The end of the study's options that the camera is at, as hfov_deg=110; null as the "
+        "study has it. Where the study has options.",
+    }
     readings = _readings(fields)
     properties = row["properties"]
     assert isinstance(properties, dict)
-    row["properties"] = properties | readings
+    row["properties"] = properties | {"option": option} | readings
     finding_keys: dict[str, Json] = {
         "reading": _text("Path of the reading, joined by dots."),
         "place": _text("The place where it was found."),
@@ -38,6 +43,10 @@ def record_schema(fields: Iterable[Field]) -> Schema:
     }
     finding = _object(finding_keys)
     bound = _object({"variant": _text("The variant that it is of.")} | finding_keys)
+    for one in (finding, bound):
+        known = one["properties"]
+        assert isinstance(known, dict)
+        known["option"] = option
     findings: Json = {"type": "array", "items": finding}
     verdict = _object(
         {
@@ -71,7 +80,7 @@ def record_schema(fields: Iterable[Field]) -> Schema:
             },
             "of": {
                 "type": "integer",
-                "description": "How many there are of variant, place and viewing together.",
+                "description": "How many there are of variant, place, viewing and option together.",
             },
         }
     )

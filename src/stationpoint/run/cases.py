@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
@@ -25,6 +27,7 @@ from stationpoint.study import (
     Variant,
     Viewing,
     aspect_ratio,
+    at_options,
     body_height_m,
     expand,
 )
@@ -61,7 +64,8 @@ class Scenes:
 def cases(
     prepared: Prepared, cell_width: int, scenes: Scenes | None = None, widest: float | None = None
 ) -> Iterator[Case]:
-    """Every case of a study: variant by variant, place by place, shape by shape.
+    """Every case of a study: variant by variant, place by place, as it is and as players may set it,
+    shape by shape.
 
     scenes: of the same study and scene, to be used again. widest: aspect that fills a cell's width, of the
     variants' own if None.
@@ -74,13 +78,29 @@ def cases(
             if variant.place not in (None, place.name):
                 continue
             moves, scene = scenes.at(place)
-            for picture in pictures_of(variant, prepared, cell_width, widest):
-                setup = aim_camera(
-                    variant, place, study, scene, picture.shape, picture.pixels, prepared.cameras
-                )
-                asked = Case(study, scene, variant, place, setup, picture.seats, picture.shape.words, moves)
-                case = pulled(asked)
+            pictures = pictures_of(variant, prepared, cell_width, widest)
+            aim = partial(_aimed, prepared=prepared, place=place, study=study, scene=scene)
+            held = _solved(aim(variant, pictures[0])) if study.options.ends else {}
+            ends = at_options(variant, study, held)
+            for one, picture in product((variant, *ends), pictures):
+                setup, words = aim(one, picture), picture.shape.words
+                case = pulled(Case(study, scene, one, place, setup, picture.seats, words, moves))
                 yield replace(case, setup=with_notes(case.setup, unlikely_settings(case)))
+
+
+def _aimed(
+    variant: Variant, picture: Picture, prepared: Prepared, place: Place, study: Study, scene: Scene
+) -> Setup:
+    return aim_camera(variant, place, study, scene, picture.shape, picture.pixels, prepared.cameras)
+
+
+def _solved(setup: Setup) -> dict[str, float | None]:
+    """What `hold` may have given a camera, by the study's keys."""
+    return {
+        "distance_m": setup.distance_m,
+        "focal_mm": setup.focal_mm,
+        "view_height_m": setup.view_height_m,
+    }
 
 
 def as_judged(prepared: Prepared) -> Study:
@@ -109,8 +129,13 @@ def with_height(prepared: Prepared) -> Study:
 
 def cases_count(prepared: Prepared) -> int:
     """How many cases a study has."""
-    places = len(prepared.study.places)
-    return sum((1 if v.place else places) * len(pictures_of(v, prepared, 100)) for v in prepared.variants)
+    study = prepared.study
+    count = 0
+    for variant in prepared.variants:
+        several = 1 + sum(1 for _ in at_options(variant, study, {}))
+        places = 1 if variant.place else len(study.places)
+        count += several * places * len(pictures_of(variant, prepared, 100))
+    return count
 
 
 def moves_at(place: Place, study: Study, scene: Scene) -> Moves:

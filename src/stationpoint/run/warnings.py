@@ -124,8 +124,9 @@ def _few(words: Sequence[str]) -> str:
 
 
 def _where(result: Result) -> str:
-    label, place = result.variant.label, result.place.name
-    return label if place == "here" else f"{label} at {place}"
+    variant, place = result.variant, result.place.name
+    label = variant.label if variant.option is None else f"{variant.label} at {variant.option.words}"
+    return label if place == "here" else f"{label}, {place}" if variant.option else f"{label} at {place}"
 
 
 def _which(where: Sequence[str], count: int) -> str:

@@ -30,6 +30,7 @@ def worst_words(judged: CameraVerdict, variants: Mapping[str, Variant], study: S
         bound.place if len(study.places) > 1 else "",
         viewing if viewing is not None and len(study.viewings) > 1 else "",
         axis_words(variant, LIGHT),
+        "" if bound.option is None else f"at {bound.option.words}",
     ]
     return ", ".join(one for one in said if one)
 

@@ -71,6 +71,9 @@ def common_settings(
         drawn = list(dict.fromkeys(result.place.name for result in results))
         which = drawn[0] if len(drawn) == 1 else "the worst of each"
         rows.append(("Places", f"{listed(places)}; drawn: {which}"))
+    if study.options.ends:
+        ends = listed([end.words for end in study.options.ends])
+        rows.append(("Options", f"judged also at {ends}; drawn: as the study has it"))
     if study.limit:
         rows += brief_rows(study)
         if any(path[-1] in RANKED for path in bounded_paths(study)):

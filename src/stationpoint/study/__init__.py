@@ -50,8 +50,9 @@ from stationpoint.study.naming import (
     target_nodes,
     target_patterns,
 )
+from stationpoint.study.options import OptionEnd
 from stationpoint.study.spots import FLOOR, TOP, read_spots
-from stationpoint.study.sweep import HELD_FIELDS, Variant, expand, replaced, with_every_name
+from stationpoint.study.sweep import HELD_FIELDS, Variant, at_options, expand, replaced, with_every_name
 from stationpoint.study.toml import study_text, toml_value
 from stationpoint.study.vary import Varied, limit_from_words, ranges_to_vary, with_settings
 
@@ -73,6 +74,7 @@ __all__ = [
     "Decision",
     "Gap",
     "Limit",
+    "OptionEnd",
     "Place",
     "Reserved",
     "Study",
@@ -85,6 +87,7 @@ __all__ = [
     "Viewing",
     "anchor_over_foot_m",
     "aspect_ratio",
+    "at_options",
     "body_height_m",
     "camera_file",
     "check_study",

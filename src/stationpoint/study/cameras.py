@@ -24,9 +24,9 @@ class SweptCamera:
 
 
 def pools(study: Study, variants: Sequence[Variant]) -> bool:
-    """Whether a camera is judged more than once: at several places or viewings, or with these or the
-    light on an axis."""
-    if len(study.places) > 1 or len(study.viewings) > 1:
+    """Whether a camera is judged more than once: at several places or viewings, as players may set it, or
+    with place, viewing or light on an axis."""
+    if len(study.places) > 1 or len(study.viewings) > 1 or study.options.ends:
         return True
     return any(field in NAMED or field in LIGHT for variant in variants for field, _ in variant.changes)
 

@@ -12,6 +12,7 @@ from stationpoint.base.complaints import quoted_value
 from stationpoint.study.axes import ALL_IN_FRAME, AXES, EVERY, HOLDING, NAMED, settled_axis, sweep_rules
 from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
 from stationpoint.study.decision import Decision, Note
+from stationpoint.study.options import Options, options_rules
 from stationpoint.study.subject import SPOT_SLIPS, BodyHeight, Subject, named_twice, names_in
 from stationpoint.study.table import (
     Amount,
@@ -28,6 +29,7 @@ from stationpoint.study.table import (
     Vec2,
     Vec3,
     numbers,
+    value_of,
 )
 
 __all__ = [
@@ -303,6 +305,7 @@ class Study(Table):
     gap: tuple[Gap, ...] = ()
     place: tuple[Place, ...] = ()
     camera: CameraFields = CameraFields()
+    options: Options = Options()
     light: Light | None = None
     sweep: Sweep = Sweep()
     viewing: tuple[Viewing, ...] = ()
@@ -329,6 +332,9 @@ class Study(Table):
         if HERE in names_in(given.get("place")) and given.get("here") is not False:
             yield 'place "here" is the study as it stands; give this place another name, or say here = false'
         yield from _eyes_swept(given)
+        axes = (value_of(given.get("sweep"), axis) for axis in AXES)
+        swept = frozenset(field for axis in axes if isinstance(axis, Mapping) for field in axis)
+        yield from options_rules(given.get("options"), given.get("camera"), swept)
         if given.get("here") is False and not given.get("place"):
             yield "here = false leaves no place to judge; add a [[place]], or take it out"
 
@@ -389,11 +395,11 @@ class Study(Table):
 def _eyes_swept(given: Given) -> Iterator[str]:
     """What a sweep asks of a camera at the subject's eyes that means nothing there."""
     camera, sweep = given.get("camera"), given.get("sweep")
-    if _value(camera, "first_person") is not True or sweep is None:
+    if value_of(camera, "first_person") is not True or sweep is None:
         return
-    fields = {field: values for axis in AXES for field, values in dict(_value(sweep, axis) or {}).items()}
+    fields = {field: values for axis in AXES for field, values in dict(value_of(sweep, axis) or {}).items()}
     said = [field for field in AWAY_FROM_EYES if field in fields]
-    said += ["hold"] if _value(sweep, "hold") in HOLDING else []
+    said += ["hold"] if value_of(sweep, "hold") in HOLDING else []
     if said:
         yield eyes_rule(said, " in [sweep]")
     if any(value != "perspective" for value in fields.get("projection", ())):

@@ -14,6 +14,7 @@ from stationpoint.base.words import counted
 from stationpoint.study.axes import AXES, EVERY, LIGHT, MOST_VARIANTS, NAMED, family
 from stationpoint.study.camera_keys import LENS_KEYS, CameraFields, Light
 from stationpoint.study.models import Study
+from stationpoint.study.options import OptionEnd
 from stationpoint.study.table import digest_of
 
 KEY_DIGITS = 6
@@ -39,6 +40,7 @@ class Variant:
     camera: the study's with the changes applied. place, viewing: names, where these are swept.
     light: where that is swept or given. base: the study's own camera with all changes but those of lens,
     projection, distance and aspect: `hold` compares with it, and its aspect is the study's own picture's.
+    option: where it is as players may set it, at one end of a range.
     """
 
     label: str
@@ -53,6 +55,7 @@ class Variant:
     place: str | None = None
     viewing: str | None = None
     light: Light | None = None
+    option: OptionEnd | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +119,23 @@ def with_every_name(study: Study) -> Study:
             if field in NAMED and values == (EVERY,):
                 meant[axis] = {field: names[field]}
     return study.model_copy(update={"sweep": study.sweep.model_copy(update=meant)}) if meant else study
+
+
+def at_options(variant: Variant, study: Study, solved: Mapping[str, Any]) -> Iterator[Variant]:
+    """A variant as players may set it: at each end of the study's options that changes anything.
+
+    solved: the lens, distance and view height that `hold` gave it, by their keys: players change one thing,
+    and the game holds nothing then.
+    """
+    own = {"focal_mm"} if any(field in LENS_KEYS for field, _ in variant.changes) else set[str]()
+    for end in study.options.ends:
+        changed = end.changes(variant.camera)
+        if changed is None:
+            continue
+        held = {} if variant.hold == "nothing" else solved
+        kept = {key: value for key, value in held.items() if value is not None and key not in own}
+        camera = replaced(replaced(variant.camera, kept), changed)
+        yield replace(variant, camera=camera, hold="nothing", option=end)
 
 
 def row_letters(row: int) -> str:

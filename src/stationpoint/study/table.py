@@ -169,3 +169,8 @@ def numbers(value: object, count: int | None = None) -> tuple[float, ...] | None
         return tuple(float(piece) for piece in value)
     except OverflowError:  # a whole number of hundreds of digits
         return None
+
+
+def value_of(table: object, key: str) -> Any:
+    """A key of a table, whether it is data or made already."""
+    return table.get(key) if isinstance(table, Mapping) else getattr(table, key, None)

@@ -1,4 +1,4 @@
-"""A camera judged by its worst place, viewing and light: the brief on what is one camera to a player."""
+"""A camera judged by its worst place, viewing, light and option: the brief on one camera to a player."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from stationpoint.readings.paths import viewing_of
 from stationpoint.readings.types import Result
 from stationpoint.readings.verdict.judge import Finding, Verdict, is_at
-from stationpoint.study import Study, SweptCamera, pools, swept_cameras
+from stationpoint.study import OptionEnd, Study, SweptCamera, pools, swept_cameras
 
-Spot = tuple[str, str, str | None]  # variant, place, viewing
+Spot = tuple[str, str, str | None, OptionEnd | None]  # variant, place, viewing, as players may set it
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,8 @@ def judge_cameras(
 
     verdicts: of their variants, by label; none where nothing was judged.
     """
-    variants = list({result.variant.label: result.variant for result in results}.values())
+    own = [result.variant for result in results if result.variant.option is None]
+    variants = list({variant.label: variant for variant in own}.values())
     if not pools(study, variants):
         return None
     by_label: dict[str, list[Result]] = {}
@@ -79,14 +80,15 @@ def _judged(camera: SweptCamera, results: Sequence[Result], verdicts: Mapping[st
 
 def _spots(result: Result) -> list[Spot]:
     names: list[str | None] = [seat.name for seat in result.seats]
-    return [(result.variant.label, result.place.name, name) for name in names or [None]]
+    variant = result.variant
+    return [(variant.label, result.place.name, name, variant.option) for name in names or [None]]
 
 
 def _is_of(spot: Spot, finding: Finding, result: Result) -> bool:
     """Whether a limit that failed has failed at a place and viewing: one of those that it is narrowed to,
     that the reading is of, and in whose picture it was found."""
-    _, place, viewing = spot
-    if place != finding.place or not is_at(result, finding.limit):
+    _, place, viewing, option = spot
+    if (place, option) != (finding.place, finding.option) or not is_at(result, finding.limit):
         return False
     own = viewing_of(finding.path)
     if own is not None:

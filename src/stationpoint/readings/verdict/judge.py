@@ -10,7 +10,7 @@ from stationpoint.readings.paths import field_at, viewing_of, without_viewing
 from stationpoint.readings.things.reach import UNSEEN
 from stationpoint.readings.types import Path, Result, Value
 from stationpoint.readings.verdict.limits import bounded
-from stationpoint.study import Limit, Study
+from stationpoint.study import Limit, OptionEnd, Study
 
 ABSENT_SCORE = -1.0
 
@@ -22,6 +22,7 @@ class Finding:
     reading: the concrete path joined by dots. path: the same, in parts. viewing: the one that it is of;
     None where all viewings have the same. margin: signed distance to the limit over the limit; +1 or -1 for
     is, not and one_of; -1 for a null that fails. because: why the value is so, in words, of some readings.
+    option: where the camera is as players may set it.
     """
 
     reading: str
@@ -32,6 +33,7 @@ class Finding:
     limit: Limit
     margin: float
     because: str = ""
+    option: OptionEnd | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,9 +102,9 @@ def _bounds(results: Sequence[Result], study: Study) -> Bounds:
 
 def _verdict(results: Sequence[Result], bounds: Bounds) -> Verdict:
     limits = [limit for limit, _ in bounds]
-    by_place: dict[str, list[Result]] = {}
+    by_place: dict[tuple[str, OptionEnd | None], list[Result]] = {}
     for result in results:
-        by_place.setdefault(result.place.name, []).append(result)
+        by_place.setdefault((result.place.name, result.variant.option), []).append(result)
     findings = [
         found
         for those in by_place.values()
@@ -143,7 +145,8 @@ def _findings(results: Sequence[Result], limit: Limit, path: Path) -> Iterator[F
             continue
         viewing = viewing_of(path) or (None if alike else result.seats[0].name)
         because = result.reading.causes.get(path, "")
-        yield Finding(".".join(path), path, result.place.name, viewing, counted, limit, by, because)
+        option = result.variant.option
+        yield Finding(".".join(path), path, result.place.name, viewing, counted, limit, by, because, option)
 
 
 def _has(result: Result, path: Path) -> bool:

@@ -83,6 +83,7 @@ def chart_of(results: Sequence[Result], study: Study, reading: str, against: str
     against: the field; None takes the columns' first, else the rows', else the pages'. StudyWrong
     where nothing is swept, or the field is not swept.
     """
+    results = [result for result in results if result.variant.option is None]
     field = _field(study, against)
     together = _together(study, field)
     settings = list(dict.fromkeys(_setting(result.variant, field, together) for result in results))
