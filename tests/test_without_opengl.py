@@ -27,6 +27,7 @@ DRAW_NOTHING = {
     "mesh": ("mesh", "yard.study.toml", "-o", "yard.glb"),
     "demo, listed": ("demo", "--list"),
     "inspect": ("inspect", "drawn.png", "--json", "-"),
+    "choose": ("choose", "seen.study.toml", "A1", "--because", "it shows the crate"),
 }
 DRAW = {
     "demo": ("demo", "rooftop", *SMALL, "-o", "."),
@@ -34,7 +35,8 @@ DRAW = {
     "sheet of a scene": ("sheet", "yard.toml", *SMALL),
     "measure": ("measure", "yard.study.toml", "--only", "targets"),
     "judge": ("judge", "seen.study.toml"),
-    "compare": ("compare", "yard.study.toml", "yard.study.toml"),
+    "compare": ("compare", "yard.study.toml", "yard.study.toml", "--json", "-"),
+    "solve": ("solve", "seen.study.toml", "--vary", "pitch_deg=15:25", "--most", "24"),
     "twins": ("twins", "lamp.study.toml", *SMALL),
     "chart": ("chart", "yard.study.toml", "--reading", "targets.crate.seen"),
     "inspect, redrawn": ("inspect", "drawn.png", "--redraw", "again.png"),
@@ -42,6 +44,7 @@ DRAW = {
 NEED_NO_PICTURE = {  # of commands that draw elsewhere
     "measure": ("measure", "yard.study.toml", "--only", "axes,viewing"),
     "judge": ("judge", "axes.study.toml"),
+    "solve": ("solve", "axes.study.toml", "--vary", "pitch_deg=15:25", "--most", "24"),
     "compare": ("compare", "axes.study.toml", "axes.study.toml", "--reading", "axes.*.px_per_m"),
     "chart": ("chart", "yard.study.toml", "--reading", "framing.horizon_y"),
 }
