@@ -223,6 +223,13 @@ def test_what_cannot_be_asked_is_refused(folder: Path) -> None:
     assert (
         judge(folder, "--cache", "brief.toml")[2].strip() == "--cache: brief.toml is a file; name a folder."
     )
+    (folder / "follow.camera.toml").write_text(CAMERA + "[rig]\n", "utf-8")
+    assert judge(folder, which="level-[12].study.toml")[2].count("[rig]") == 1
+    (folder / "follow.camera.toml").write_text("[camera]\npitch = 3\n", "utf-8")
+    code, lines, err = judge(folder)
+    assert (code, lines, err.count("\n")) == (2, [], 1)
+    assert err.startswith("follow.camera.toml: camera: `pitch` is not a key here")
+    (folder / "follow.camera.toml").write_text(CAMERA, "utf-8")
     said = judge(folder, "-o", "level-1.toml")
     assert said[0] == 2
     assert "a sheet is a PNG, SVG or PDF" in said[2]

@@ -17,7 +17,7 @@ from stationpoint.cli import WRONG, say, tell
 from stationpoint.cli.actions.outputs import RECORD as A_RECORD
 from stationpoint.cli.actions.outputs import SHEET, Outputs
 from stationpoint.cli.actions.sheet import ending_of, picture_place
-from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
+from stationpoint.cli.actions.work import Drawer, other_camera, progress_of, ready, stem_of
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.ink import paint_rows, use_type
 from stationpoint.readings import Result, bounded_paths, is_at
@@ -45,7 +45,7 @@ from stationpoint.run import (
     worst_picture,
 )
 from stationpoint.sheet import ROWS_A_PAGE, levels_pages
-from stationpoint.study import unknown_keys
+from stationpoint.study import CameraFile, unknown_keys
 
 HELD, FAILED = 0, 1
 STEM = "levels"
@@ -65,7 +65,7 @@ class Found:
 def judge_levels(files: Sequence[str], chosen: JudgeOptions) -> int:
     """Judge each study, past those that are wrong, and print a line each, the worst first; the exit code."""
     paths = [Path(file) for file in files]
-    names = _names(paths)
+    names, camera = _names(paths), other_camera(chosen)
     cache = None if chosen["cache"] is None else Cache(Path(chosen["cache"]))
     drawer = Drawer(chosen["renderer"])
     outputs = Outputs(chosen["force"])
@@ -74,7 +74,9 @@ def judge_levels(files: Sequence[str], chosen: JudgeOptions) -> int:
     places = [] if to is None else [to] if pages == 1 else _numbered(to, pages)
     claims = [(chosen["json_file"], A_RECORD), *((place, SHEET) for place in places)]
     outputs.claim_all(claims)
-    found = [_found(path, name, chosen, cache, drawer) for path, name in zip(paths, names, strict=True)]
+    found = [
+        _found(path, name, chosen, camera, cache, drawer) for path, name in zip(paths, names, strict=True)
+    ]
     found.sort(key=lambda one: one.level.order)
     if to is not None:
         fonts = [font.data for one in found if one.prepared is not None for font in one.prepared.fonts]
@@ -112,10 +114,17 @@ def _names(paths: Sequence[Path]) -> list[str]:
     return names
 
 
-def _found(path: Path, name: str, chosen: JudgeOptions, cache: Cache | None, drawer: Drawer) -> Found:
+def _found(
+    path: Path,
+    name: str,
+    chosen: JudgeOptions,
+    camera: CameraFile | None,
+    cache: Cache | None,
+    drawer: Drawer,
+) -> Found:
     """A study judged, or why it cannot be."""
     try:
-        prepared = chosen_variants(ready(path, chosen), chosen["labels"])
+        prepared = chosen_variants(ready(path, chosen, camera=camera), chosen["labels"])
         key = level_key(prepared, chosen["renderer"], (chosen["labels"], chosen["every"]))
         kept = None if cache is None else cache.find(key)
         if kept is None:

@@ -57,10 +57,12 @@ def stem_of(path: Path) -> str:
     return path.stem
 
 
-def ready(path: Path, changes: Changes, fonts: Sequence[str] = ()) -> Prepared:
+def ready(
+    path: Path, changes: Changes, fonts: Sequence[str] = (), camera: CameraFile | None = None
+) -> Prepared:
     """The study of a file, ready to draw; of a scene or mesh file, the default one. fonts: further ones,
-    after the study's; their paths count from here."""
-    given = study_of(path, changes)
+    after the study's; their paths count from here. camera: that of `changes`, if it has been read."""
+    given = study_of(path, changes, camera=camera)
     study = given.study
     if fonts:
         lost = next((file for file in fonts if not Path(file).is_file()), None)
@@ -79,8 +81,11 @@ class Given(NamedTuple):
     guessed: tuple[str, ...]
 
 
-def study_of(path: Path, changes: Changes, sweeps_camera: bool = True) -> Given:
-    """The study of a file; of a scene or mesh file the default one. sweeps_camera: as in study_from_text."""
+def study_of(
+    path: Path, changes: Changes, sweeps_camera: bool = True, camera: CameraFile | None = None
+) -> Given:
+    """The study of a file; of a scene or mesh file the default one. sweeps_camera: as in study_from_text.
+    camera: as of `ready`."""
     scene: Scene | None = None
     guessed: tuple[str, ...] = ()
     sets = changes["sets"]
@@ -104,17 +109,18 @@ def study_of(path: Path, changes: Changes, sweeps_camera: bool = True) -> Given:
         viewing=changes["viewings"],
         sweeps_camera=sweeps_camera,
         folder=path.parent,
-        camera=_other_camera(changes),
+        camera=camera or other_camera(changes),
     )
     return Given(study, scene, guessed)
 
 
-def _other_camera(changes: Changes) -> CameraFile | None:
-    """The camera that the call puts in place of the study's, if it does."""
+def other_camera(changes: Changes) -> CameraFile | None:
+    """The camera that the call puts in place of the study's, if it does. Raises StudyWrong."""
     named = changes.get("camera_file")
     if named is None:
         return None
     camera = camera_file(Path(named))
+    study_from_text('scene = "any"', named, camera=camera)  # so that its mistakes are told once
     say(*camera.notes)
     return camera
 
