@@ -117,6 +117,18 @@ def test_both_fencers_are_held_in_frame(duel: Path) -> None:
     assert row["subject"]["size_px"]["desk"][1] == pytest.approx(642.8, rel=0.01)
 
 
+def test_a_place_moves_a_further_subject_by_its_name(duel: Path) -> None:
+    # 3 m apart the height binds: 1.8 m and twice 0.5 m in 93 % of 9 / 16 of 0.72 m
+    closer = '[[place]]\nname = "closer"\nmove = { "fencer two" = [-1, 0, 0] }\n'
+    duel.write_text(BOTH + closer)
+    done = call("measure", duel, *RAYS, "--place", "closer", "--json", "-", cwd=duel.parent)
+    assert done.code == 0, done.err
+    (row,) = done.record["rows"]
+    depth = row["subjects"]["fencer two"]["depth_m"]
+    assert depth == pytest.approx(2.8 / (0.93 * 0.72 * 9 / 16), abs=1e-4)
+    assert depth == pytest.approx(row["subjects"]["fencer"]["depth_m"])
+
+
 def test_a_limit_on_all_subjects_counts_each(duel: Path) -> None:
     duel.write_text(BOTH)
     done = call("judge", duel, *RAYS, cwd=duel.parent)
