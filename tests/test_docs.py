@@ -8,6 +8,7 @@ import shlex
 import shutil
 import textwrap
 import tomllib
+from itertools import pairwise
 from pathlib import Path
 
 import jsonschema
@@ -279,7 +280,7 @@ def test_picture_shows_the_study_as_it_is(name: str, tmp_path: Path) -> None:
     if "--shift" in words:
         study = study.model_copy(update={"twin_shift_m": float(words[words.index("--shift") + 1])})
     if first:
-        changes = dict(zip(words[3::1], words[4::1], strict=False))
+        changes = dict(pairwise(words))
         axes = {axis: changes.get(f"--{axis}") for axis in ("rows", "columns")}
         study = study_from_text(study_text(study), name, (), **axes)
     texts = read_kept_texts(DOCS / name, ("stationpoint study",))
