@@ -8,6 +8,7 @@ import shlex
 import shutil
 import textwrap
 import tomllib
+from itertools import pairwise
 from pathlib import Path
 
 import jsonschema
@@ -19,10 +20,11 @@ from PIL import Image
 import docs_text
 from stationpoint.base.allowed import keys_of
 from stationpoint.cli import stationpoint
-from stationpoint.record.png import read_png_texts
+from stationpoint.record.kept import read_kept_texts
 from stationpoint.scene.file import SceneFile
 from stationpoint.study.file import read_study, study_digest, study_from_text
 from stationpoint.study.models import Study
+from stationpoint.study.toml import study_text
 
 ROOT = Path(__file__).parents[1]
 DOCS = ROOT / "docs"
@@ -231,19 +233,36 @@ def test_links_lead_somewhere(page: Path) -> None:
 
 def picture_commands() -> dict[str, list[str]]:
     """The words of the command that draws a picture of docs/, by the picture's name."""
-    (body,) = blocks(DOCS / "pictures.md", "sh")
-    lines = [shlex.split(line) for line in body.splitlines()]
-    return {Path(words[words.index("-o") + 1]).name: words for words in lines}
+    drawn = [words for words in picture_lines() if words[1] != "start"]
+    return {Path(words[words.index("-o") + 1]).name: words for words in drawn}
+
+
+def picture_lines() -> list[list[str]]:
+    """The words of every command of pictures.md."""
+    return [shlex.split(line) for body in blocks(DOCS / "pictures.md", "sh") for line in body.splitlines()]
+
+
+def first_study_of(study: str, folder: Path) -> Study:
+    """The study that a picture's first study is, started anew into a folder."""
+    (words,) = [one for one in picture_lines() if one[1] == "start" and one[-1] == study]
+    code, said = run("start", str(ROOT / words[2]), *words[3:-1], str(folder / "first.study.toml"))
+    assert code == 0, said
+    return read_study(folder / "first.study.toml").model_copy(update={"scene": f"../{words[2]}"})
 
 
 def test_every_picture_is_shown_has_its_command_and_is_not_too_heavy() -> None:
     shown = {
-        Path(link).name for page in PAGES for link in LINK.findall(page.read_text("utf-8")) if ".png" in link
+        Path(link).name
+        for page in PAGES
+        for link in LINK.findall(page.read_text("utf-8"))
+        if link.endswith((".png", ".svg"))
     }
-    there = {path.name for path in DOCS.glob("*.png")}
-    assert len(there) >= 5
+    pictures = [*DOCS.glob("*.png"), *DOCS.glob("*.svg")]
+    there = {path.name for path in pictures}
+    assert len(there) >= 10
     assert shown == there == set(picture_commands())
-    assert [path.name for path in DOCS.glob("*.png") if path.stat().st_size > 1_200_000] == []
+    most = {".png": 1_200_000, ".svg": 300_000}
+    assert [path.name for path in pictures if path.stat().st_size > most[path.suffix]] == []
 
 
 @pytest.mark.parametrize("name", sorted(picture_commands()))
@@ -257,10 +276,15 @@ def test_picture_shows_the_study_as_it_is(name: str, tmp_path: Path) -> None:
         assert pair[0].shape == pair[1].shape
         assert np.abs(pair[0] - pair[1]).mean() < 0.5, f"docs/{name} is out of date"
         return
-    study = read_study(ROOT / words[2])
+    first = words[2].startswith("out/")
+    study = first_study_of(words[2], tmp_path) if first else read_study(ROOT / words[2])
     if "--shift" in words:
         study = study.model_copy(update={"twin_shift_m": float(words[words.index("--shift") + 1])})
-    texts = read_png_texts(str(DOCS / name), ("stationpoint study",))
+    if first:
+        changes = dict(pairwise(words))
+        axes = {axis: changes.get(f"--{axis}") for axis in ("rows", "columns")}
+        study = study_from_text(study_text(study), name, (), **axes)
+    texts = read_kept_texts(DOCS / name, ("stationpoint study",))
     carried = study_from_text(texts["stationpoint study"], name)
     assert study_digest(carried) == study_digest(study), f"docs/{name} is out of date"
 

@@ -41,7 +41,8 @@ class Ground(NamedTuple):
 
 class Taken(NamedTuple):
     """What a kind makes of it. heading_deg: of the subject. eyes: the first one sees the targets, and all of
-    them the primary one: the nearest, or with far_first the farthest. open_up: whether the camera looks in
+    them the primary one: the nearest, or with small_first the one that
+    is drawn smallest. open_up: whether the camera looks in
     from outside, past what faces away from it and what covers the room.
     """
 
@@ -55,4 +56,4 @@ class Taken(NamedTuple):
     gaps: tuple[Gap, ...] = ()
     open_up: bool = False
     play_plane: str = "front"
-    far_first: bool = False
+    small_first: bool = False

@@ -137,7 +137,7 @@ def kept(lines: Sequence[Line], roles: set[Role]) -> list[Line]:
 
 
 def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
-    """What the first eye sees; the primary one is the nearest, or farthest, of those that all eyes
+    """What the first eye sees; the primary one is the nearest, or smallest, of those that all eyes
     see best."""
     way_m, eye = ground.asks.way_m, taken.eyes[0]
     found = likely_targets(ground.things, taken.foot, eye, way_m)
@@ -150,7 +150,8 @@ def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
         low, high = found[k].bounds.tolist()
         away = hypot(*((a + b) / 2 - c for a, b, c in zip(low, high, (x, y, z), strict=True)))
         shown = min(open_share(found[k], one, way_m) for one in taken.eyes)
-        return -shown, -away if taken.far_first else away
+        size = max(b - a for a, b in zip(low, high, strict=True))
+        return -shown, size / (away or 1.0) if taken.small_first else away
 
     first = min(range(len(found)), key=rate, default=0)
     return tuple(
@@ -215,7 +216,7 @@ def first_person(ground: Ground) -> Taken:
     places = (Place(name="crouching", height_m=rounded(CROUCHED_SHARE * ground.height_m)),)
     low = (foot[0], foot[1] + EYES_SHARE * CROUCHED_SHARE * ground.height_m, foot[2])
     both = (eyes[yaw], eye_of(low, yaw, EYES_PITCH_DEG, 0.0, NARROWEST_MM))
-    return Taken(foot, yaw, camera, sweep, both, targets, places, far_first=True)
+    return Taken(foot, yaw, camera, sweep, both, targets, places, small_first=True)
 
 
 def side_on(ground: Ground) -> Taken:
