@@ -152,3 +152,19 @@ def test_the_worst_place_needs_a_must(tmp_path: Path) -> None:
 def test_every_place_stands_alone_on_its_axis(tmp_path: Path, sweep: str, says: str) -> None:
     path = yard(tmp_path, f"{STUDY}[sweep]\n{sweep}\n", SCENE)
     assert says in refused("check", path.name, cwd=tmp_path)
+
+
+def test_a_rows_head_names_the_worst_cell_where_words_are_too_long(tmp_path: Path) -> None:
+    lights = "columns = { light_yaw_deg = [75, 25], light_pitch_deg = [14, 58] }"
+    limit = '[[limit]]\nreading = "targets.crate.seen"\nplace = "ledge"\nmin = 0.6\n'
+    brief = STUDY.partition("[[limit]]")[0] + limit
+    path = yard(tmp_path, f"{brief}[sweep]\nrows = {{ focal_mm = [24, 28] }}\n{lights}\n", SCENE)
+    done("sheet", path.name, *SMALL, "-o", "sheet.svg", cwd=tmp_path)
+    said = (tmp_path / "sheet.svg").read_text("utf-8")
+    # two lights at three places each, of which the ledge fails under both; the first of equals is told
+    assert said.count(">at 2 of 6<") == 2
+    assert said.count(">worst:<") == 2
+    assert said.count(">A1<") == said.count(">A2<") + 1
+    assert "Cameras: A fails at 2 of 6, worst: ledge, light yaw 75°" in (tmp_path / "sheet.txt").read_text(
+        "utf-8"
+    )

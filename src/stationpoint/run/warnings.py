@@ -125,7 +125,7 @@ def _few(words: Sequence[str]) -> str:
 
 def _where(result: Result) -> str:
     variant, place = result.variant, result.place.name
-    label = variant.label if variant.option is None else f"{variant.label} at {variant.option.words}"
+    label = variant.label if variant.option is None else f"{variant.label} {variant.option.words}"
     return label if place == "here" else f"{label}, {place}" if variant.option else f"{label} at {place}"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from stationpoint.ink import Shape, cap_height_px, cut_text, text_shape, wrap_text
+from stationpoint.ink import Shape, cap_height_px, cut_text, text_shape, text_width, wrap_text
 from stationpoint.readings import CameraVerdict
 from stationpoint.sheet.flag import Kind, flag_shapes, flag_width
 from stationpoint.sheet.grid import Arrangement
@@ -30,7 +30,7 @@ def worst_words(judged: CameraVerdict, variants: Mapping[str, Variant], study: S
         bound.place if len(study.places) > 1 else "",
         viewing if viewing is not None and len(study.viewings) > 1 else "",
         axis_words(variant, LIGHT),
-        "" if bound.option is None else f"at {bound.option.words}",
+        "" if bound.option is None else bound.option.words,
     ]
     return ", ".join(one for one in said if one)
 
@@ -104,7 +104,10 @@ def column_flag(
     shapes = flag_shapes(kind, left, top, height, size, scale)
     small = max(LEAST_TYPE_PX, size - 2)
     x = left + flag_width(kind, height, size) + APART
-    said = cut_text(words, small, "semibold", left + width - x)
+    room = left + width - x
+    if text_width(words, small, "semibold") > room:  # by its cell, where names are too long
+        words = f"{words.partition(', worst: ')[0]}, worst: {judged.variant}"
+    said = cut_text(words, small, "semibold", room)
     baseline = top + (height + cap_height_px(small)) / 2
     return [*shapes, text_shape((x, baseline), said, small, "semibold")]
 
@@ -112,7 +115,8 @@ def column_flag(
 def row_flag(
     judged: CameraVerdict, words: str, left: float, top: float, scale: Scale
 ) -> tuple[list[Shape], float]:
-    """The same under its row's letter, in a few short lines; and where that ends."""
+    """The same under its row's letter, in a few short lines, the worst by its cell where its words are
+    too long; and where that ends."""
     kind, room = _kind(judged), ROW_HEAD - 2.0 * APART
     size = scale.page_type(ROW_PX)
     while size > LEAST_TYPE_PX and flag_width(kind, size * HIGH, size) > room:
@@ -123,7 +127,9 @@ def row_flag(
     counted, _, worst = words.partition(", worst: ")
     lines = [counted]
     if worst:
-        lines += ["worst:", *wrap_text(worst, LEAST_TYPE_PX, "semibold", room, MOST_LINES - 2)]
+        where = wrap_text(worst, LEAST_TYPE_PX, "semibold", room, MOST_LINES - 2)
+        fits = "".join("".join(where).split()) == "".join(worst.split())
+        lines += ["worst:", *(where if fits else (str(judged.variant),))]
     y = top + height + lead
     for k, line in enumerate(lines):
         said = cut_text(line, LEAST_TYPE_PX, "semibold", room)

@@ -112,7 +112,7 @@ def _place_parts(result: Result, study: Study, fails: str, size: int, within_px:
     "at ledge, 2 others judged: fails at 1 of 3"."""
     others = len(study.places) - 1
     if result.variant.place is not None or not others:
-        return []
+        return [CaptionPart(fails, "semibold", rank=1)] if fails and study.options.ends else []
     name = f"at {cut_text(result.place.name, size, 'semibold', NAME_SHARE * within_px)}"
     said = f"{name}, {others} other{'s' * (others > 1)} judged"
     if not fails:

@@ -73,7 +73,7 @@ def common_settings(
         rows.append(("Places", f"{listed(places)}; drawn: {which}"))
     if study.options.ends:
         ends = listed([end.words for end in study.options.ends])
-        rows.append(("Options", f"judged also at {ends}; drawn: as the study has it"))
+        rows.append(("Options", f"judged also {ends}; drawn: as the study has it"))
     if study.limit:
         rows += brief_rows(study)
         if any(path[-1] in RANKED for path in bounded_paths(study)):

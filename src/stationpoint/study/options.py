@@ -19,10 +19,10 @@ SHOULDER = "shoulder"
 SIGNS = {"left": 1.0, "right": -1.0}  # over the right shoulder the subject stands left of the middle
 AT_EYES = ("distance_m", SHOULDER)  # what a camera at the subject's eyes has no use for
 WORDS = {
-    "hfov_deg": "{}" + DEGREE + " wide",
+    "hfov_deg": "at {}" + DEGREE + " wide",
     "distance_m": "{} m away",
-    "anchor_height_m": "an anchor {} m up",
-    SHOULDER: "the {} shoulder",
+    "anchor_height_m": "with the anchor {} m up",
+    SHOULDER: "over the {} shoulder",
 }
 
 
@@ -61,7 +61,7 @@ class OptionEnd:
 
     @property
     def words(self) -> str:
-        """As it follows "at": "110° wide"."""
+        """Where the camera is then: "at 110° wide"."""
         return WORDS[self.key].format(plain(self.value, 2) if isinstance(self.value, float) else self.value)
 
     @property

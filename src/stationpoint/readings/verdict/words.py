@@ -156,7 +156,7 @@ def measured_words(found: Finding, with_cause: bool = True) -> str:
     if with_cause and found.because and found.margin < 0.0:
         said = f"{said} ({found.because})"
     viewing = found.viewing if limit.viewing is None and found.path[0] != VIEWING else None
-    set_at = None if found.option is None else f"at {found.option.words}"
+    set_at = None if found.option is None else found.option.words
     where = ", ".join(one for one in ("" if found.place == "here" else found.place, viewing, set_at) if one)
     return f"{said} ({where})" if where else said
 
