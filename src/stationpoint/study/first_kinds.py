@@ -10,7 +10,14 @@ from typing import TYPE_CHECKING, Any
 from stationpoint.study.first import COMMENTS, HEADER, Asks, free_name, subject_height_m
 from stationpoint.study.first_briefs import BRIEFS, SEATS, Line
 from stationpoint.study.first_ground import Ground, Taken
-from stationpoint.study.first_targets import eye_of, likely_targets, likely_things, open_share
+from stationpoint.study.first_targets import (
+    SEEN_SHARE,
+    Eye,
+    eye_of,
+    likely_targets,
+    likely_things,
+    open_share,
+)
 from stationpoint.study.first_two import two_subjects
 from stationpoint.study.first_view import (
     CLEAR_SHARE,
@@ -140,10 +147,13 @@ def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
     """What the first eye sees; the primary one is the nearest, or smallest, of those that all eyes
     see best."""
     way_m, eye = ground.asks.way_m, taken.eyes[0]
-    found = likely_targets(ground.things, taken.foot, eye, way_m)
-    if not found and taken.open_up:  # all is hidden by what is taken away
+    things = ground.things
+    if taken.open_up and ground.opens:  # what is between is taken away; the subject sees what is in the room
+        inside = eye._replace(at=ground.middle(taken.foot))
+        beyond = _beyond(things, taken.foot, eye)
+        things = [node for node in beyond if open_share(node, inside, way_m) >= SEEN_SHARE]
         way_m = lambda *_: 1e9  # noqa: E731
-        found = likely_targets(ground.things, taken.foot, eye, way_m)
+    found = likely_targets(things, taken.foot, eye, way_m)
     x, y, z = ground.middle(taken.foot)
 
     def rate(k: int) -> tuple[float, float]:
@@ -158,6 +168,16 @@ def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
         Target(name=node.name, node=node.name, role="primary" if k == first else "secondary")
         for k, node in enumerate(found)
     )
+
+
+def _beyond(things: Sequence[Node], foot: Point, eye: Eye) -> list[Node]:
+    """Nodes no nearer to the camera than the subject is, on the level: not on a wall that is taken away."""
+    middles = [((node.bounds[0] + node.bounds[1]) / 2).tolist() for node in things]
+    return [
+        node
+        for node, (x, _, z) in zip(things, middles, strict=True)
+        if (x - foot[0]) * eye.back[0] + (z - foot[2]) * eye.back[2] <= 0
+    ]
 
 
 def third_person(ground: Ground) -> Taken:
