@@ -115,7 +115,8 @@ table of fields; `python tests/docs_text.py` rewrites it.
 - `study` > `decision` is there where the study has one, with the label of its variant (null where the sweep
   has none of that key); `variants` > `note` where the study notes something of a variant.
 - Its `cameras` judge what is one camera to a player: variants that are alike but for place, viewing and
-  light. Each is judged by the worst: `holds` if all its variants do, `score` and `binds` of the worst one.
+  light, each as players may set it. Each is judged by the worst: `holds` if all its variants do, `score` and
+  `binds` of the worst one.
   `of` counts each variant at each place on each viewing, `failed_at` those of them at which at least one must
   fails; a reading of the picture fails for every viewing that sees it and that its limit is about. `key` is
   the variant's own where nothing but the camera is swept. null where there is one place and one viewing, and

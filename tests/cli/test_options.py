@@ -42,8 +42,12 @@ def test_words_name_the_end_that_fails(tmp_path: Path) -> None:
     done("sheet", path.name, *SMALL, "-o", "s.svg", cwd=tmp_path)
     assert "judged also at 60° wide" in (tmp_path / "s.svg").read_text("utf-8")
     assert (
-        (tmp_path / "s.csv").read_text("utf-8").splitlines()[0].startswith("variant,key,place,option,picture")
+        (tmp_path / "s.csv")
+        .read_text("utf-8")
+        .splitlines()[0]
+        .startswith("variant,key,place,picture,option,")
     )
+    done("sheet", path.name, *SMALL, "-o", "s.svg", cwd=tmp_path)  # writes over its own
 
 
 def test_a_wider_view_moves_no_camera_whatever_the_sweep_holds(tmp_path: Path) -> None:

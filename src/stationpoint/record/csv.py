@@ -15,7 +15,8 @@ from typing import cast
 from stationpoint.readings import Field, Fields, Path
 from stationpoint.record.record import Json, Record, flat, writable
 
-FIRST = ("variant", "key", "place", "option", "picture")
+FIRST = ("variant", "key", "place", "picture")
+OPTION = "option"  # after those, where the study has options
 
 
 def csv_text(whole: Record, fields: Iterable[Field]) -> str:
@@ -33,8 +34,8 @@ def csv_text(whole: Record, fields: Iterable[Field]) -> str:
             ("variant",): row["variant"],
             ("key",): variant["key"],
             ("place",): row["place"],
-            **({("option",): row["option"]} if "option" in row else {}),
             ("picture",): row["picture"],
+            **({(OPTION,): row[OPTION]} if OPTION in row else {}),
         }
         for name, value in cast(dict[str, Json], variant["settings"]).items():
             cells["settings", name] = value
@@ -63,7 +64,7 @@ def _spreads(value: list[Json]) -> bool:
 
 
 def _headings(path: Path, width: int) -> list[str]:
-    name = path[0] if path[0] in FIRST else ".".join(path)
+    name = path[0] if path[0] in (*FIRST, OPTION) else ".".join(path)
     if not width:
         return [name]
     ends = ("x", "y") if width == 2 and path[-1].endswith("_xy") else range(width)

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 from stationpoint.base.words import KEPT, TOOL
-from stationpoint.record.csv import FIRST
+from stationpoint.record.csv import FIRST, OPTION
 from stationpoint.record.markdown import MARK
 from stationpoint.record.png import RECORD_KEYWORD, SIGNATURE
 
@@ -14,7 +14,7 @@ LOOKED_AT = 4096  # bytes of a file's beginning, and of its end
 _TOOL = TOOL.encode()
 # What stands at the beginning of each output; of a ticket it is its last line but one.
 RECORD = re.compile(rb'\s*\{\s*"tool"\s*:\s*\{\s*"name"\s*:\s*"' + _TOOL + rb'"')
-TABLE = re.compile(",".join(FIRST).encode() + rb",settings\.")
+TABLE = re.compile(f"{','.join(FIRST)}(,{OPTION})?".encode() + rb",settings\.")
 SHEET = re.compile(re.escape(SIGNATURE) + rb".*iTXt" + RECORD_KEYWORD.encode() + rb"\0", re.DOTALL)
 CHART = re.compile(re.escape(SIGNATURE) + rb".*tEXtSoftware\0" + _TOOL, re.DOTALL)
 PRINT = re.compile(rb"%PDF-.*/Creator \(" + _TOOL + rb"\)", re.DOTALL)

@@ -258,7 +258,7 @@ def _side(record: Record, name: str) -> _Side:
             if not (isinstance(place, str) and isinstance(picture, str)):
                 raise TypeError
             key = by_label[str(row["variant"])].key
-            rows.setdefault((key, place, picture), flat(row, known))
+            rows.setdefault((key, _where(row), picture), flat(row, known))
         verdicts = _dicts(record.get("verdicts"))
         holds = {by_label[str(one["variant"])].key: one for one in verdicts}
     except (KeyError, TypeError, RecursionError):
@@ -346,7 +346,7 @@ def _verdicts(old: _Side, new: _Side) -> Iterator[Change | None]:
             yield None
             continue
         failed = [
-            (names.get(str(found.get("reading")), (str(found.get("reading")),)), str(found.get("place")))
+            (names.get(str(found.get("reading")), (str(found.get("reading")),)), _where(found))
             for found in _listed(now, "failed")
         ]
         yield Change(
@@ -365,3 +365,9 @@ def _lacking(one: _Side, other: _Side) -> Iterator[Whole]:
         for place in dict.fromkeys(place for k, place, _ in one.rows if k == key):
             if place not in there:
                 yield Whole(variant, place)
+
+
+def _where(entry: Mapping[str, Json]) -> str:
+    """The place of a row or a finding, and how players have set the camera there, where they may."""
+    option = entry.get("option")
+    return f"{entry.get('place')}, {option}" if isinstance(option, str) else str(entry.get("place"))
