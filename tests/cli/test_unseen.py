@@ -57,7 +57,7 @@ def test_a_camera_that_wholly_hides_the_body_never_holds(tmp_path: Path) -> None
     assert whole["verdicts"][0]["binds"]["reading"] == "subject.seen"
     done("sheet", "yard.study.toml", *RAYS, "--cell-width", "320", cwd=tmp_path)
     ticket = (tmp_path / "yard.txt").read_text("utf-8")
-    assert "A1 does not hold the brief" in ticket
+    assert "The camera does not hold the brief" in ticket
     assert "holds the brief" not in ticket
 
 
@@ -117,9 +117,9 @@ def test_an_orthographic_camera_of_a_gltf_draws_and_measures_twice_its_ymag(tmp_
     assert crate["size_px"]["desk"] == pytest.approx([2 / 6 * 1080] * 2, abs=0.01)
     assert crate["screen_share"] == pytest.approx(2 * 2 / (6 * 6 * 16 / 9), rel=0.01)
     assert row["axes"]["y"]["px_per_m"] == pytest.approx(1080 / 6, abs=1e-3)
-    # and so it is drawn: 1600 px are 10.667 m, the cube is 300 px wide
+    # and so it is drawn: 1600 px are 10.667 m, the cube is 300 px wide, within it a line where it hides sky
     done("sheet", "yard.study.toml", *RAYS, *words, cwd=tmp_path)
-    assert longest_run(tmp_path / "flat.png", ROLE_TINT["secondary"]) == pytest.approx(300, abs=1)
+    assert longest_run(tmp_path / "flat.png", ROLE_TINT["secondary"]) == pytest.approx(300, abs=5)
 
 
 def longest_run(sheet: Path, tint: tuple[int, int, int]) -> int:
