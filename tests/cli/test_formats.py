@@ -50,7 +50,13 @@ def record(mesh: Path) -> dict[str, Any]:
     (mesh.parent / "level.study.toml").write_text(text, "utf-8")
     found = done("measure", "level.study.toml", *CALL, cwd=mesh.parent).record
     del found["study"]["sha256"]
-    return found
+    return without_colours(found)
+
+
+def without_colours(found: dict[str, Any]) -> dict[str, Any]:
+    """A record without its note on colours: formats differ in what they hold of them."""
+    notes = [note for note in found["notes"] if not note.startswith("Contrast and prominence")]
+    return found | {"notes": notes}
 
 
 def unlike(one: Any, other: Any, at: str = "") -> Iterator[str]:
@@ -154,7 +160,7 @@ def room_record(folder: Path, study: str, mesh: Path) -> dict[str, Any]:
     words = ("--rows", "pitch_deg=5,25", "--columns", "focal_mm=16", "--renderer", "rays", "--json", "-")
     found = done("measure", "room.study.toml", *words, cwd=folder).record
     del found["study"]["sha256"]
-    return found
+    return without_colours(found)
 
 
 @needs_draco
@@ -170,7 +176,7 @@ def test_a_scanned_room_has_one_record_in_every_format(tmp_path: Path) -> None:
     study = ROOM_AIDS + first + ROOM_MORE.format(foot=[x, y, z], away=[x - 0.3, y, z - 0.3])
     plain = room_record(tmp_path, study, tmp_path / "plain.glb")
     assert len(plain["rows"]) == 4
-    assert {*GROUPS} <= {*plain["rows"][0]}
+    assert {*GROUPS} - {"subjects"} <= {*plain["rows"][0]}
     assert plain["rows"][0]["gaps"]["chair to door"]["landing_seen"] is not None
     for path in usd_files(tmp_path, usda_text(named.nodes)):
         assert room_record(tmp_path, study, path) == plain

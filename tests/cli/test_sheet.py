@@ -315,7 +315,7 @@ def test_shell_completion_is_offered(tmp_path: Path) -> None:
     found = process(
         cwd=tmp_path, _STATIONPOINT_COMPLETE="bash_complete", COMP_WORDS="stationpoint s", COMP_CWORD="1"
     )
-    assert found.text.split() == ["plain,start", "plain,sheet"]
+    assert found.text.split() == ["plain,start", "plain,sheet", "plain,solve"]
 
 
 def test_signs_that_no_font_has_are_told_and_kept_in_the_record(tmp_path: Path) -> None:

@@ -55,7 +55,7 @@ def test_all_that_a_sheet_was_made_from_is_read_back_and_drawn_again(ending: str
     done("sheet", "yard.study.toml", *SMALL, "-o", file, cwd=tmp_path)
     texts = read_kept_texts(tmp_path / file, KEPT)
     assert texts[KEPT[0]] == (tmp_path / "yard.json").read_bytes().decode()
-    assert json.loads(texts[KEPT[2]])["cell_width"] == 96
+    assert json.loads(texts[KEPT[2]])["cell_width"] == 320
     assert "2 variants" in done("inspect", file, cwd=tmp_path).text
     done("inspect", file, "--redraw", f"again.{ending}", "--study", "s.study.toml", cwd=tmp_path)
     assert (tmp_path / f"again.{ending}").read_bytes() == (tmp_path / file).read_bytes()
