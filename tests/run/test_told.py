@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from cli_calls import yard
+from stationpoint.base.errors import MachineLacks
 from stationpoint.readings import Result
+from stationpoint.render.gl import open as gl
 from stationpoint.run.prepare import prepare_study
 from stationpoint.run.sweep import Wants, sweep_variants
 from stationpoint.study import read_study
@@ -79,6 +81,11 @@ def test_view_down_on_a_small_subject_is_not_empty(tmp_path: Path) -> None:
 @pytest.mark.parametrize("renderer", ["rays", "gl"])
 def test_what_is_hidden_is_where_it_would_be_drawn_alone(tmp_path: Path, renderer: str) -> None:
     """Behind the wall all of the crate is hidden; before it, nothing."""
+    if renderer == "gl":
+        try:
+            gl.works()
+        except MachineLacks as lack:
+            pytest.skip(lack.message)
     crate = "[[target]]\nname = 'crate'\nnode = 'crate'\n"
     study = FREE + CAMERA + "pitch_deg = 0\ndistance_m = 7\n" + crate
     behind = drawn(tmp_path, study, True, renderer)

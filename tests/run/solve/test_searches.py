@@ -54,7 +54,7 @@ def test_map_has_its_limits_where_hand_geometry_has_them(tmp_path: Path) -> None
     study = study.model_copy(update={"limit": limits, "sweep": Sweep()})
     varied = (Varied("distance_m", 4.0, 24.0), Varied("focal_mm", 20.0, 60.0))
     prepared = prepare_study(with_settings(study, [{"distance_m": 4.0, "focal_mm": 20.0}]), tmp_path)
-    made = margin_map(prepared, varied)
+    made = margin_map(prepared, varied, renderer="rays")
     assert made.fields == ("distance_m", "focal_mm")
     far, focal = np.meshgrid(made.xs, made.ys)
     # px a metre at the anchor: 1920 / 36 f / d.
