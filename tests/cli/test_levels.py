@@ -13,7 +13,8 @@ import pytest
 from PIL import Image
 
 from cli_calls import call, listing
-from stationpoint.cli.actions import levels as action
+from stationpoint.cli.actions import levels
+from stationpoint.cli.actions import work as action
 from stationpoint.record import read_kept_texts
 
 RAYS = ("--renderer", "rays", "--quiet")
@@ -190,7 +191,7 @@ def test_the_sheet_has_a_row_a_study_and_carries_what_was_judged(folder: Path) -
     assert [one["name"] for one in json.loads(text)["studies"]] == [line.split()[0] for line in lines[:-1]]
     assert len(np.unique(pixels)) > 50
     first = (folder / "levels.png").read_bytes()
-    with draws() as swept, patch.object(action, "worst_picture") as drawn:
+    with draws() as swept, patch.object(levels, "worst_picture") as drawn:
         judge(folder, "-o", "levels.png", "--cache", "kept")
     assert (swept.call_count, drawn.call_count) == (0, 0)
     assert (folder / "levels.png").read_bytes() == first

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.words import counted, plain
 from stationpoint.camera import Shot
-from stationpoint.readings import MAIN, Result, Verdict, finding_words
+from stationpoint.readings import MAIN, CameraVerdict, Result, Verdict, finding_words
 from stationpoint.record import Record
 from stationpoint.render import open_renderer
 from stationpoint.run.cases import cases, pictures_of
@@ -31,7 +31,7 @@ SCORE_DECIMALS = 5  # as in records
 class Judged:
     """How a study stands. variant: the one that decides. score: its worst
     margin, None without a must. place, viewing: where that is so. words: the limit that binds and what was
-    found. flag: as on a sheet. holding, of: how many variants hold."""
+    found. flag: as on a sheet. holding, of: how many variants hold, or cameras, as noun says."""
 
     variant: str
     holds: bool
@@ -43,6 +43,7 @@ class Judged:
     flag: Flag
     holding: int
     of: int
+    noun: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,7 @@ class Level:
             "place": one.place,
             "viewing": one.viewing,
             "says": one.words,
-            "variants": {"holding": one.holding, "of": one.of},
+            f"{one.noun}s": {"holding": one.holding, "of": one.of},
         }
 
     @property
@@ -106,26 +107,31 @@ class Level:
             return LevelRow(self.name, "", Flag("none", self.wrong))
         where = one.variant + ("" if one.place == HERE else f" at {one.place}")
         if one.of > 1:
-            where += f"; {one.holding} of {one.of} variants hold{'s' * (one.holding == 1)}"
+            where += f"; {one.holding} of {one.of} {one.noun}s hold{'s' * (one.holding == 1)}"
         margin = "" if one.score is None else plain(one.score, 2)
         return LevelRow(self.name, where, one.flag, margin, self.picture)
 
 
 def judged_level(
-    prepared: Prepared, results: Sequence[Result], verdicts: dict[str, Verdict], labels: bool, every: bool
+    prepared: Prepared,
+    results: Sequence[Result],
+    verdicts: dict[str, Verdict],
+    cameras: Sequence[CameraVerdict] | None,
+    needs_all: bool,
 ) -> Judged:
-    """How a study stands: by the chosen variant, without a decision by the best one; with `labels` or
-    `every` by the worst of those that were judged."""
+    """How a study stands: by the chosen variant, without a decision by the best camera; by the worst where
+    all must hold. cameras: None where each variant is one. The worst variant of a camera decides for it."""
     taken = None if prepared.chosen is None else prepared.chosen.label
+    alone = [(label,) for label in verdicts]
+    groups = alone if cameras is None else [one.camera.variants for one in cameras]
 
     def margin(label: str) -> tuple[bool, float]:
         found = verdicts[label]
         return found.holds, inf if found.score is None else found.score
 
-    if labels or every:
-        label = min(verdicts, key=margin)
-    else:
-        label = taken if taken in verdicts else max(verdicts, key=margin)
+    worst = [min(group, key=margin) for group in groups]
+    best = taken if taken in verdicts else max(worst, key=margin)
+    label = min(worst, key=margin) if needs_all else best
     verdict = verdicts[label]
     bound = verdict.binds
     first = next(result for result in results if result.variant.label == label)
@@ -138,8 +144,9 @@ def judged_level(
         reading="" if bound is None else bound.reading,
         words="" if bound is None else finding_words(bound),
         flag=replace(flags(verdicts, taken)[label], others=()),
-        holding=sum(one.holds for one in verdicts.values()),
-        of=len(verdicts),
+        holding=sum(verdicts[label].holds for label in worst),
+        of=len(worst),
+        noun="variant" if cameras is None else "camera",
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import counted, plain
@@ -24,7 +25,7 @@ from stationpoint.readings import (
     judge_cameras,
 )
 from stationpoint.record import record_text
-from stationpoint.run import Wants, chosen_variants, record_of, verdicts_on, warnings_of
+from stationpoint.run import Prepared, Wants, chosen_variants, record_of, verdicts_on, warnings_of
 from stationpoint.sheet import camera_lines
 from stationpoint.study import Study, unknown_keys
 
@@ -54,26 +55,47 @@ class Judged:
         return [*_lines(self.verdicts, self.names), *self.cameras, self.holding, *taken, *self.worse]
 
 
-def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline, drawer: Drawer) -> Judged:
-    """What holds and what fails; the records of it are gathered for the outputs."""
-    path = Path(file)
-    every = ready(path, chosen)
+class Swept(NamedTuple):
+    """A study measured and held against its brief. prepared: with the variants that are judged. cameras: None
+    where each is judged once. only: the groups that were read."""
+
+    prepared: Prepared
+    results: list[Result]
+    renderer: str | None
+    verdicts: dict[str, Verdict]
+    cameras: Sequence[CameraVerdict] | None
+    only: frozenset[str]
+
+
+def swept_study(
+    path: Path, every: Prepared, chosen: JudgeOptions, drawer: Drawer, more: frozenset[str] = frozenset()
+) -> Swept:
+    """A study held against its brief; StudyWrong where there is nothing to judge, or nothing by which. more:
+    groups to read beyond what the brief bounds."""
     prepared = chosen_variants(every, chosen["labels"])
     study = prepared.study
     if not study.limit:
         raise StudyWrong(f"{path.name} has no [[limit]], so there is nothing to judge by; add one.")
-    only = frozenset(path[0] for path in bounded_paths(study)) | baseline.groups
-    taken = prepared.chosen
-    if study.decision is not None and taken is None:
+    if study.decision is not None and prepared.chosen is None:
         raise StudyWrong(next(unknown_keys(study, every.variants)))
-    wants = Wants(picture=False, only=only)
-    outputs.claim(chosen["json_file"], RECORD)
-    results, renderer = swept(prepared, wants, chosen, drawer)
-    verdicts = verdicts_on(prepared, results, only)
-    cameras = judge_cameras(results, study, verdicts)
+    only = frozenset(path[0] for path in bounded_paths(study)) | more
+    results, renderer = swept(prepared, Wants(picture=False, only=only), chosen, drawer)
     musts = [limit for limit in study.limit if limit.level == "must"]
     if musts and not any(is_at(result, limit) for result in results for limit in musts):
         raise StudyWrong("No must is about the places and viewings of these variants; judge others.")
+    verdicts = verdicts_on(prepared, results, only)
+    return Swept(prepared, results, renderer, verdicts, judge_cameras(results, study, verdicts), only)
+
+
+def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline, drawer: Drawer) -> Judged:
+    """What holds and what fails; the records of it are gathered for the outputs."""
+    path = Path(file)
+    every = ready(path, chosen)
+    outputs.claim(chosen["json_file"], RECORD)
+    prepared, results, renderer, verdicts, cameras, only = swept_study(
+        path, every, chosen, drawer, baseline.groups
+    )
+    study, taken = prepared.study, prepared.chosen
     worse: tuple[str, ...] = ()
     if chosen["json_file"] is not None or baseline.is_asked:
         whole = record_of(prepared, results, renderer, only)

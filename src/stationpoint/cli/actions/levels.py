@@ -14,13 +14,13 @@ from stationpoint import __version__
 from stationpoint.base.errors import StationpointError, StudyWrong
 from stationpoint.base.words import TOOL, counted
 from stationpoint.cli import WRONG, say, tell
+from stationpoint.cli.actions.judge import swept_study
 from stationpoint.cli.actions.outputs import RECORD as A_RECORD
 from stationpoint.cli.actions.outputs import SHEET, Outputs
 from stationpoint.cli.actions.sheet import ending_of, picture_place
-from stationpoint.cli.actions.work import Drawer, other_camera, progress_of, ready, stem_of
+from stationpoint.cli.actions.work import Drawer, other_camera, ready, stem_of
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.ink import paint_rows, use_type
-from stationpoint.readings import Result, bounded_paths, is_at
 from stationpoint.record import Record, png_bytes, record_hash, record_text
 from stationpoint.run import (
     PNG,
@@ -28,8 +28,6 @@ from stationpoint.run import (
     Cache,
     Level,
     Prepared,
-    Wants,
-    cases_to_draw,
     chosen_variants,
     drawn_files,
     files_of,
@@ -37,15 +35,12 @@ from stationpoint.run import (
     judged_level,
     kept_judged,
     level_key,
-    must_draw,
     record_of,
-    sweep_variants,
-    verdicts_on,
     warnings_of,
     worst_picture,
 )
 from stationpoint.sheet import ROWS_A_PAGE, levels_pages
-from stationpoint.study import CameraFile, unknown_keys
+from stationpoint.study import CameraFile
 
 HELD, FAILED = 0, 1
 STEM = "levels"
@@ -124,11 +119,12 @@ def _found(
 ) -> Found:
     """A study judged, or why it cannot be."""
     try:
-        prepared = chosen_variants(ready(path, chosen, camera=camera), chosen["labels"])
+        every = ready(path, chosen, camera=camera)
+        prepared = chosen_variants(every, chosen["labels"])
         key = level_key(prepared, chosen["renderer"], (chosen["labels"], chosen["every"]))
         kept = None if cache is None else cache.find(key)
         if kept is None:
-            whole, kept = _judged(path, prepared, chosen, drawer)
+            whole, kept = _judged(path, every, chosen, drawer)
             if cache is not None:
                 cache.keep(key, whole, kept)
     except StationpointError as error:
@@ -147,29 +143,14 @@ def _first_of(error: StationpointError, path: Path) -> str:
 
 
 def _judged(
-    path: Path, prepared: Prepared, chosen: JudgeOptions, drawer: Drawer
+    path: Path, every: Prepared, chosen: JudgeOptions, drawer: Drawer
 ) -> tuple[Record, dict[str, Any]]:
     """The record of a study, and what is kept with it: how it stands, and what a person should know. Raises
     StudyWrong where there is nothing to judge by."""
-    study = prepared.study
-    if not study.limit:
-        raise StudyWrong(f"{path.name} has no [[limit]], so there is nothing to judge by; add one.")
-    if study.decision is not None and prepared.chosen is None:
-        raise StudyWrong(next(unknown_keys(study, prepared.variants)))
-    only = frozenset(path[0] for path in bounded_paths(study))
-    wants = Wants(picture=False, only=only)
-
-    def drawn_by(renderer: str) -> list[Result]:
-        with progress_of(chosen)(cases_to_draw(prepared)) as done:
-            return sweep_variants(prepared, wants, renderer, chosen["workers"], done)
-
-    results = drawer(drawn_by)
-    musts = [limit for limit in study.limit if limit.level == "must"]
-    if musts and not any(is_at(result, limit) for result in results for limit in musts):
-        raise StudyWrong("No must is about the places and viewings of these variants; judge others.")
-    verdicts = verdicts_on(prepared, results, only)
-    judged = judged_level(prepared, results, verdicts, bool(chosen["labels"]), chosen["every"])
-    whole = record_of(prepared, results, drawer.name if must_draw(wants) else None, only)
+    prepared, results, renderer, verdicts, cameras, only = swept_study(path, every, chosen, drawer)
+    needs_all = bool(chosen["labels"]) or chosen["every"]
+    judged = judged_level(prepared, results, verdicts, cameras, needs_all)
+    whole = record_of(prepared, results, renderer, only)
     notes = [*prepared.notes, *warnings_of(results, prepared.scene)]
     return whole, {JUDGED: kept_judged(judged), NOTES: notes}
 
