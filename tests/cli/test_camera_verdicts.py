@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -101,6 +102,19 @@ def test_judge_counts_cameras_and_one_that_fails_at_a_place_does_not_hold(tmp_pa
         "Camera 2 fails at 1 of 3, worst: ledge.\n"
         "0 of 2 cameras hold.\n"
     )
+
+
+def test_several_studies_are_judged_by_cameras_as_one_is(tmp_path: Path) -> None:
+    """Both cameras fail at the ledge alone, so that neither level holds, though most cells do."""
+    path = yard(tmp_path, STUDY + ON_ROWS, SCENE)
+    again = tmp_path / "again.study.toml"
+    again.write_text(path.read_text("utf-8"), "utf-8")
+    alone = call("judge", path.name, "--renderer", "rays", cwd=tmp_path)
+    both = call("judge", path.name, again.name, "--renderer", "rays", "--json", "all.json", cwd=tmp_path)
+    assert (alone.code, both.code) == (1, 1)
+    studies = json.loads((tmp_path / "all.json").read_text("utf-8"))["studies"]
+    assert [one["cameras"] for one in studies] == [{"holding": 0, "of": 2}] * 2
+    assert [(one["holds"], one["place"]) for one in studies] == [(False, "ledge")] * 2
 
 
 def test_one_camera_that_holds_everywhere_is_enough_unless_every_one_must(tmp_path: Path) -> None:
