@@ -12,29 +12,22 @@ from stationpoint.base.words import plain
 from stationpoint.ink import Group, Page, Shape, text_shape, text_width, wrap_text
 from stationpoint.readings import CameraVerdict, Result
 from stationpoint.sheet.camera_verdicts import (
-    APART,
-    LineFlags,
     cells_failing,
-    column_flag,
     column_flag_px,
     line_flags,
-    row_flag,
 )
 from stationpoint.sheet.cell import CellStyle, cell_parts, cell_shapes
 from stationpoint.sheet.cues import pairs_of
 from stationpoint.sheet.decision import chosen_words, note_lines
 from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag
-from stationpoint.sheet.grid import Arrangement, CellParts, Grid, arrange, lay_out_grid
+from stationpoint.sheet.grid import Arrangement, CellParts, arrange, lay_out_grid
 from stationpoint.sheet.header import header_shapes
 from stationpoint.sheet.headings import (
-    column_heading,
-    column_heading_size,
     heading_height,
-    letter_baseline,
-    row_heading,
     rule,
 )
+from stationpoint.sheet.heads import grid_heads, ranked_heads
 from stationpoint.sheet.legend.legend import columns_of, legend_shapes
 from stationpoint.sheet.legend.uses import uses_of
 from stationpoint.sheet.legend.words import texts_of
@@ -57,16 +50,13 @@ from stationpoint.sheet.scale import (
     COLUMN_GUTTER,
     HEADER_GAP,
     MARGIN,
-    ROW_HEAD,
     Scale,
     scale_for,
 )
 from stationpoint.sheet.settings import common_settings, confused_in_all
 from stationpoint.sheet.wording import (
     axis_words,
-    column_number,
     fields_on,
-    row_letter,
     swept_fields,
 )
 from stationpoint.study import Study, Variant
@@ -307,9 +297,9 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         looks = [replace(look, parts=look.parts.with_picture(heights[line])) for line, _ in at]
         spots = [(those.lefts[column], those.tops[line]) for line, column in at]
     if ranked is not None:
-        heads = _ranked_heads(results, looks, [(x, y - head) for x, y in spots], ranked)
+        heads = ranked_heads(results, looks, [(x, y - head) for x, y in spots], ranked)
     else:
-        heads = _heads(results, arrangement, look, those, heights, flagged)
+        heads = grid_heads(results, arrangement, look, those, heights, flagged)
     shapes: list[Shape] = [_group("header", header), _group("heads", heads)]
     in_order = {result.variant.label: (0, k) for k, result in enumerate(results)}
     same = equal_cells(results, arrangement.at if ranked is None else in_order)
@@ -354,78 +344,6 @@ def _line_heights(results: Sequence[Result], arrangement: Arrangement, tallest: 
         if result.picture is not None:
             heights[arrangement.at[result.variant.label][0]].append(result.picture.shape[0])
     return [max(line, default=tallest) for line in heights]
-
-
-def _heads(
-    results: Sequence[Result],
-    arrangement: Arrangement,
-    look: CellStyle,
-    those: Grid,
-    heights: Sequence[int],
-    flagged: LineFlags,
-) -> list[Shape]:
-    """The headings of columns and rows, or one a cell where cells flow. heights: of the lines' pictures.
-    flagged: what the brief says of whole rows and columns."""
-    study, scale, parts = look.study, look.scale, look.parts
-    shapes: list[Shape] = []
-    by_spot = {arrangement.at[result.variant.label]: result.variant for result in results}
-    if not arrangement.matrix:
-        fields = [*fields_on(study, "columns"), *fields_on(study, "rows")]
-        said = {
-            spot: (v.label.rsplit("-", 1)[-1], axis_words(v, look.swept) or axis_words(v, fields))
-            for spot, v in by_spot.items()
-        }
-    else:
-        fields = list(fields_on(study, "columns"))
-        said = {
-            (0, k): (column_number(by_spot[0, k].label), axis_words(by_spot[0, k], fields))
-            for k in range(arrangement.columns)
-        }
-    size = column_heading_size(list(said.values()), parts.width, scale)
-    for (line, column), (number, words) in said.items():
-        left, top = those.lefts[column], those.heading_tops[line]
-        shapes += column_heading(number, words, left, top, parts.width, size, scale)
-    for column, (judged, counts) in flagged.columns.items():
-        top = those.heading_tops[0] + heading_height(scale) - APART
-        shapes += column_flag(judged, counts, those.lefts[column], top, parts.width, scale)
-    if not arrangement.matrix:
-        return shapes
-    for line, top in enumerate(those.tops):
-        variant = by_spot[line, 0]
-        words, below = axis_words(variant, fields_on(study, "rows")), None
-        if line in flagged.rows:
-            flag, below = row_flag(*flagged.rows[line], MARGIN, letter_baseline(top, scale) + 12, scale)
-            shapes += flag
-        shapes += row_heading(
-            row_letter(variant.label),
-            words,
-            MARGIN,
-            top,
-            top + parts.picture_top + heights[line],
-            top + parts.height + heights[line] - parts.picture,
-            ROW_HEAD - 20,
-            scale,
-            below,
-        )
-    return shapes
-
-
-def _ranked_heads(
-    results: Sequence[Result], looks: Sequence[CellStyle], spots: Sequence[tuple[int, int]], ranked: Ranked
-) -> list[Shape]:
-    """A heading over each cell: label, what differs, and what it is to the others; at one size where the
-    cells are of one width."""
-    said = []
-    for result in results:
-        parts = (axis_words(result.variant, looks[0].swept), ranked.says.get(result.variant.label, ""))
-        said.append((result.variant.label, ": ".join(part for part in parts if part)))
-    shapes: list[Shape] = []
-    for (number, words), look, (left, top) in zip(said, looks, spots, strict=True):
-        alike = [one for one, other in zip(said, looks, strict=True) if other.parts.width == look.parts.width]
-        scale = looks[-1].scale
-        size = column_heading_size(alike, look.parts.width, scale)
-        shapes += column_heading(number, words, left, top, look.parts.width, size, scale)
-    return shapes
 
 
 def _plan_labels(results: Sequence[Result], swept: frozenset[str]) -> tuple[dict[str, str], str]:
