@@ -13,8 +13,8 @@ import pytest
 from stationpoint.scene.types import Scene, SceneCamera
 from stationpoint.study.check import check_study
 from stationpoint.study.file import study_from_text
-from stationpoint.study.first import default_study, start_text
-from stationpoint.study.first_targets import eye_of, likely_targets
+from stationpoint.study.first.study import default_study, start_text
+from stationpoint.study.first.targets import eye_of, likely_targets
 from stationpoint.study.sweep import expand
 from study.scenes import node, quay_scene
 
@@ -142,7 +142,7 @@ def test_examples_at_the_end_of_a_first_study_work_once_uncommented() -> None:
 
 
 def test_study_room_is_read_without_numpy() -> None:
-    rooms = ["models", "file", "sweep", "check", "toml", "first", "first_view", "first_targets", "changes"]
+    rooms = ["models", "file", "sweep", "check", "toml", "first.study", "first.view", "first.targets", "changes"]
     code = "import sys\n" + "".join(f"import stationpoint.study.{room}\n" for room in rooms)
     code += "print([name for name in ('numpy', 'trimesh', 'PIL') if name in sys.modules])"
     paths = {"PYTHONPATH": os.pathsep.join(sys.path)}

@@ -9,9 +9,9 @@ import pytest
 from stationpoint.scene.types import Scene
 from stationpoint.study.check import check_study
 from stationpoint.study.file import study_from_text
-from stationpoint.study.first import Asks
-from stationpoint.study.first_briefs import BRIEFS
-from stationpoint.study.first_kinds import KINDS, kind_study, kind_text
+from stationpoint.study.first.briefs import BRIEFS
+from stationpoint.study.first.kinds import KINDS, kind_study, kind_text
+from stationpoint.study.first.study import Asks
 from stationpoint.study.sweep import expand
 from study.scenes import node, quay_scene
 

@@ -11,7 +11,7 @@ import pytest
 from cli_calls import SMALL, call, done
 from stationpoint.scene.edit import box_node
 from stationpoint.scene.types import Node, Scene
-from stationpoint.study.first_lone import is_lone, lone_study
+from stationpoint.study.first.lone import is_lone, lone_study
 
 CRATE = box_node("crate", (0, 0, 0), (1, 1, 1))
 CUBE = (

@@ -24,9 +24,9 @@ from stationpoint.study.file import (
     study_from_text,
     what_is,
 )
-from stationpoint.study.first import Asks, default_study, start_text, subject_height_m
-from stationpoint.study.first_kinds import kind_study, kind_text
-from stationpoint.study.first_lone import is_lone, lone_study
+from stationpoint.study.first.kinds import kind_study, kind_text
+from stationpoint.study.first.lone import is_lone, lone_study
+from stationpoint.study.first.study import Asks, default_study, start_text, subject_height_m
 from stationpoint.study.include import CameraFile
 from stationpoint.study.models import (
     HERE,

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import cos, hypot, inf, radians, sin
 from typing import TYPE_CHECKING, NamedTuple
 
-from stationpoint.study.first_view import PICTURE_MM, Point, span_m
+from stationpoint.study.first.view import PICTURE_MM, Point, span_m
 
 if TYPE_CHECKING:
     from stationpoint.scene import Node

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from stationpoint.study.first import ANCHOR_SHARE, Asks
-from stationpoint.study.first_targets import Eye
-from stationpoint.study.first_view import Point, rounded
+from stationpoint.study.first.study import ANCHOR_SHARE, Asks
+from stationpoint.study.first.targets import Eye
+from stationpoint.study.first.view import Point, rounded
 from stationpoint.study.models import CameraFields, Gap, Place, Sweep, Target
 
 if TYPE_CHECKING:

@@ -7,10 +7,10 @@ from math import cos, hypot, radians, sin
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from stationpoint.study.first import COMMENTS, HEADER, Asks, free_name, subject_height_m
-from stationpoint.study.first_briefs import BRIEFS, SEATS, Line
-from stationpoint.study.first_ground import Ground, Taken
-from stationpoint.study.first_targets import (
+from stationpoint.study.first.briefs import BRIEFS, SEATS, Line
+from stationpoint.study.first.ground import Ground, Taken
+from stationpoint.study.first.study import COMMENTS, HEADER, Asks, free_name, subject_height_m
+from stationpoint.study.first.targets import (
     SEEN_SHARE,
     Eye,
     eye_of,
@@ -18,8 +18,8 @@ from stationpoint.study.first_targets import (
     likely_things,
     open_share,
 )
-from stationpoint.study.first_two import two_subjects
-from stationpoint.study.first_view import (
+from stationpoint.study.first.two import two_subjects
+from stationpoint.study.first.view import (
     CLEAR_SHARE,
     LENSES_MM,
     PICTURE_MM,

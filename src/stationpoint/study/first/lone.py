@@ -7,9 +7,9 @@ from math import hypot
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from stationpoint.study.first import HEIGHT_M
-from stationpoint.study.first_targets import likely_things
-from stationpoint.study.first_view import BASE_MM, LENSES_MM, PICTURE_MM, Point, rounded, span_m
+from stationpoint.study.first.study import HEIGHT_M
+from stationpoint.study.first.targets import likely_things
+from stationpoint.study.first.view import BASE_MM, LENSES_MM, PICTURE_MM, Point, rounded, span_m
 from stationpoint.study.models import CameraFields, MeshKeys, Study, Sweep, Target
 
 if TYPE_CHECKING:

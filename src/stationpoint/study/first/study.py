@@ -7,8 +7,8 @@ from math import atan2, degrees, hypot, radians, tan
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from stationpoint.study.first_targets import Eye, Way, count_framed, eye_of, likely_targets, likely_things
-from stationpoint.study.first_view import BASE_MM, Free, Point, View, first_view, rounded, span_m
+from stationpoint.study.first.targets import Eye, Way, count_framed, eye_of, likely_targets, likely_things
+from stationpoint.study.first.view import BASE_MM, Free, Point, View, first_view, rounded, span_m
 from stationpoint.study.models import CameraFields, MeshKeys, Study, Subject, Sweep, Target
 from stationpoint.study.toml import study_text
 

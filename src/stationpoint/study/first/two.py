@@ -5,9 +5,9 @@ from __future__ import annotations
 from math import atan2, cos, degrees, hypot, radians, sin
 from typing import NamedTuple
 
-from stationpoint.study.first_ground import Ground, Taken
-from stationpoint.study.first_targets import eye_of
-from stationpoint.study.first_view import CLEAR_SHARE, Point, rounded
+from stationpoint.study.first.ground import Ground, Taken
+from stationpoint.study.first.targets import eye_of
+from stationpoint.study.first.view import CLEAR_SHARE, Point, rounded
 from stationpoint.study.models import CameraFields, Gap, Sweep, Target
 
 GATE_MM = 36.0

@@ -1,0 +1,1 @@
+"""The first study of a scene or mesh: what `start` writes."""
