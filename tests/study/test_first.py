@@ -142,7 +142,17 @@ def test_examples_at_the_end_of_a_first_study_work_once_uncommented() -> None:
 
 
 def test_study_room_is_read_without_numpy() -> None:
-    rooms = ["models", "file", "sweep", "check", "toml", "first.study", "first.view", "first.targets", "changes"]
+    rooms = [
+        "models",
+        "file",
+        "sweep",
+        "check",
+        "toml",
+        "first.study",
+        "first.view",
+        "first.targets",
+        "changes",
+    ]
     code = "import sys\n" + "".join(f"import stationpoint.study.{room}\n" for room in rooms)
     code += "print([name for name in ('numpy', 'trimesh', 'PIL') if name in sys.modules])"
     paths = {"PYTHONPATH": os.pathsep.join(sys.path)}

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from functools import partial
+from typing import NamedTuple
 
-from stationpoint.ink import Page, check_pdf, paint_pdf, paint_svg
-from stationpoint.record import png_bytes
+from stationpoint.base.errors import StudyWrong
+from stationpoint.ink import Page, check_pdf, paint_pdf, paint_rows, paint_svg
+from stationpoint.record import Block, pack_rows, png_bytes, png_file, row_bands
+from stationpoint.run.cases import MOST_SIDE_PX
+from stationpoint.run.workers.processes import can_fork, work_in_order
 
 PNG, SVG, PDF = ".png", ".svg", ".pdf"
 FORMATS = (PNG, SVG, PDF)
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
+BANDS_PER_WORKER = 2
 ATTACHED = {RECORD: f"{RECORD}.json", STUDY: f"{STUDY}.toml", DRAWING: f"{DRAWING}.json"}  # to a PDF
 Texts = Mapping[str, str]
 
@@ -27,12 +33,71 @@ def files_of(pages: int, ending: str) -> int:
 
 
 def drawn_files(
-    pages: Sequence[Page], ending: str, title: str, description: str, texts: Callable[[int], Texts]
+    pages: Sequence[Page],
+    ending: str,
+    title: str,
+    description: str,
+    texts: Callable[[int], Texts],
+    workers: int = 1,
 ) -> list[bytes]:
-    """Pages as SVG files, or as one PDF. description: for those who hear the page. texts: what the file
-    keeps, by the number of its first page."""
+    """Pages as PNG or SVG files, or as one PDF. description: for those who hear the page. texts: what a file
+    keeps, by the number of its first page. workers: processes that may paint a PNG."""
+    if ending == PNG:
+        return _png_files(pages, texts, workers)
     if ending == PDF:
         attached = {ATTACHED[name]: words for name, words in texts(0).items()}
         return [paint_pdf(pages, title, description, attached)]
     packed = partial(png_bytes, texts={})
     return [paint_svg(page, packed, title, description, texts(k)) for k, page in enumerate(pages)]
+
+
+def _png_files(pages: Sequence[Page], texts: Callable[[int], Texts], workers: int) -> list[bytes]:
+    """The pages as PNG files, each with all that it was made from.
+
+    Where there are fewer pages than workers, each is divided into bands of rows.
+    """
+    workers = workers if can_fork() else 1  # the results are too much to hand to others
+    per_page = 1 if len(pages) >= workers else BANDS_PER_WORKER * -(-workers // len(pages))
+    jobs = [Band(number) for number in range(len(pages))]
+    if per_page > 1:
+        sizes = [refuse_beyond(page.size_px) for page in pages]
+        jobs = [Band(k, rows) for k, size in enumerate(sizes) for rows in row_bands(size, per_page)]
+    blocks: dict[int, list[Block]] = {}
+    sizes_px: dict[int, tuple[int, int]] = {}
+    for job, (size, made) in zip(jobs, work_in_order(partial(_brush, pages), jobs, workers), strict=True):
+        sizes_px[job.page] = size
+        blocks.setdefault(job.page, []).extend(made)
+    return [png_file(size, blocks[number], texts(number)) for number, size in sizes_px.items()]
+
+
+class Band(NamedTuple):
+    """Rows of a page, all of them if None."""
+
+    page: int
+    rows: range | None = None
+
+
+@contextmanager
+def _brush(
+    pages: Sequence[Page],
+) -> Iterator[Callable[[Band], tuple[tuple[int, int], list[Block]]]]:
+    """What composes, paints and packs a band."""
+
+    def made(band: Band) -> tuple[tuple[int, int], list[Block]]:
+        page = pages[band.page]
+        height = refuse_beyond(page.size_px)[1]
+        rows = range(height) if band.rows is None else band.rows
+        pixels = paint_rows(page, range(max(0, rows.start - 1), rows.stop))
+        return page.size_px, pack_rows(pixels, rows, height)
+
+    yield made
+
+
+def refuse_beyond(size_px: tuple[int, int]) -> tuple[int, int]:
+    """The size, unless it is too large."""
+    if max(size_px) > MOST_SIDE_PX:
+        raise StudyWrong(
+            f"The sheet would be {size_px[0]} x {size_px[1]} px, at most {MOST_SIDE_PX} a side are drawn; "
+            "move an axis to --pages, take values off it, or draw with a smaller --cell-width."
+        )
+    return size_px

@@ -4,8 +4,8 @@ them."""
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from typing import NamedTuple
@@ -14,20 +14,15 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Setup
-from stationpoint.ink import Page, paint_rows
 from stationpoint.readings import FIELDS, Result, judge_cameras
 from stationpoint.record import (
-    Block,
     csv_text,
-    pack_rows,
-    png_file,
     record_hash,
     record_text,
-    row_bands,
     ticket_text,
 )
 from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of, widest_aspect, with_height
-from stationpoint.run.formats import DRAWING, PNG, RECORD, STUDY, check_format, drawn_files
+from stationpoint.run.formats import DRAWING, PNG, RECORD, STUDY, check_format, drawn_files, refuse_beyond
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.ranked import (
     FIRST,
@@ -45,7 +40,6 @@ from stationpoint.run.ranked import (
 )
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
-from stationpoint.run.workers.processes import can_fork, work_in_order
 from stationpoint.scene import Scene, in_own_colours, is_indoors, own_colour_notes
 from stationpoint.sheet import (
     BY_NAME,
@@ -72,7 +66,6 @@ from stationpoint.study import Variant, mark_m, study_text
 NARROW_CELL_PX = 420
 THING_M = 4.5  # what is larger may be a room
 MANY_COLUMNS = 6
-BANDS_PER_WORKER = 2
 INDOORS = "The subject is closed in by walls and a ceiling, so the pictures are lit without cast shadows."
 OWN_WORDS = "the level's own, under this sheet's light"
 REST_WORDS = "; what has none in clay and tints"
@@ -233,10 +226,7 @@ def draw_sheet(
         notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
     )
     texts = partial(_texts, prepared, drawing, text)
-    if ending == PNG:
-        files = _png_files(pages, texts, workers)
-    else:
-        files = drawn_files(pages, ending, title_of(study), ticket, texts)
+    files = drawn_files(pages, ending, title_of(study), ticket, texts, workers)
     return Made(
         tuple(files),
         text,
@@ -261,48 +251,6 @@ def _texts(prepared: Prepared, drawing: Drawing, text: str, page: int) -> dict[s
     if prepared.guessed:
         how["guessed"] = prepared.guessed
     return {RECORD: text, STUDY: study_text(prepared.said), DRAWING: json.dumps(how, sort_keys=True)}
-
-
-def _png_files(pages: Sequence[Page], texts: Callable[[int], Mapping[str, str]], workers: int) -> list[bytes]:
-    """The pages as PNG files, each with all that it was made from.
-
-    Where there are fewer pages than workers, each is divided into bands of rows.
-    """
-    workers = workers if can_fork() else 1  # the results are too much to hand to others
-    per_page = 1 if len(pages) >= workers else BANDS_PER_WORKER * -(-workers // len(pages))
-    jobs = [Band(number) for number in range(len(pages))]
-    if per_page > 1:
-        sizes = [_refuse_beyond(page.size_px) for page in pages]
-        jobs = [Band(k, rows) for k, size in enumerate(sizes) for rows in row_bands(size, per_page)]
-    blocks: dict[int, list[Block]] = {}
-    sizes_px: dict[int, tuple[int, int]] = {}
-    for job, (size, made) in zip(jobs, work_in_order(partial(_brush, pages), jobs, workers), strict=True):
-        sizes_px[job.page] = size
-        blocks.setdefault(job.page, []).extend(made)
-    return [png_file(size, blocks[number], texts(number)) for number, size in sizes_px.items()]
-
-
-class Band(NamedTuple):
-    """Rows of a page, all of them if None."""
-
-    page: int
-    rows: range | None = None
-
-
-@contextmanager
-def _brush(
-    pages: Sequence[Page],
-) -> Iterator[Callable[[Band], tuple[tuple[int, int], list[Block]]]]:
-    """What composes, paints and packs a band."""
-
-    def made(band: Band) -> tuple[tuple[int, int], list[Block]]:
-        page = pages[band.page]
-        height = _refuse_beyond(page.size_px)[1]
-        rows = range(height) if band.rows is None else band.rows
-        pixels = paint_rows(page, range(max(0, rows.start - 1), rows.stop))
-        return page.size_px, pack_rows(pixels, rows, height)
-
-    yield made
 
 
 def aids_drawn(prepared: Prepared, drawing: Drawing) -> tuple[bool, bool]:
@@ -396,21 +344,11 @@ def _check_size(prepared: Prepared, width: int, drawing: Drawing, pictures: int)
     if drawing.is_ranked:
         count = drawing.drawn_of(len(prepared.variants))
         columns = columns_of_ranked(count, drawing.layout == HERO)
-        _refuse_beyond((columns * width, -(-count // columns) * height))
+        refuse_beyond((columns * width, -(-count // columns) * height))
         return
     for page in _by_page(prepared.variants):
         at_least = lay_out_grid(arrange(page), CellParts(width, 0, 0, height, 0, 0, 0, 0), 0, 0)
-        _refuse_beyond((at_least.width, at_least.bottom))
-
-
-def _refuse_beyond(size_px: tuple[int, int]) -> tuple[int, int]:
-    """The size, unless it is too large."""
-    if max(size_px) > MOST_SIDE_PX:
-        raise StudyWrong(
-            f"The sheet would be {size_px[0]} x {size_px[1]} px, at most {MOST_SIDE_PX} a side are drawn; "
-            "move an axis to --pages, take values off it, or draw with a smaller --cell-width."
-        )
-    return size_px
+        refuse_beyond((at_least.width, at_least.bottom))
 
 
 class How(NamedTuple):

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
-from stationpoint.ink import paint_rows
 from stationpoint.readings import (
     FIELDS,
     Case,
@@ -23,7 +22,7 @@ from stationpoint.readings import (
     twin_moves,
     twin_of,
 )
-from stationpoint.record import csv_text, png_bytes, record_hash, record_text, ticket_text
+from stationpoint.record import csv_text, record_hash, record_text, ticket_text
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run.cases import MOST_SIDE_PX, cases, with_height
 from stationpoint.run.formats import PNG, RECORD, STUDY, check_format, drawn_files
@@ -125,10 +124,7 @@ def draw_twin_sheet(
     )
     texts = {RECORD: text, STUDY: study_text(prepared.said)}
     ticket = ticket_text(whole, record_hash(text), twin_answer(built, chosen.name, kind, layouts))
-    if ending == PNG:
-        files = [png_bytes(paint_rows(page), texts)]
-    else:
-        files = drawn_files([page], ending, twin_title(chosen.name, kind), ticket, lambda _: texts)
+    files = drawn_files([page], ending, twin_title(chosen.name, kind), ticket, lambda _: texts)
     return Made(
         tuple(files),
         text,

@@ -20,10 +20,9 @@ from stationpoint.cli.actions.outputs import SHEET, Outputs
 from stationpoint.cli.actions.sheet import ending_of, picture_place
 from stationpoint.cli.actions.work import Drawer, other_camera, ready, stem_of
 from stationpoint.cli.options import JudgeOptions
-from stationpoint.ink import paint_rows, use_type
-from stationpoint.record import Record, png_bytes, record_hash, record_text
+from stationpoint.ink import use_type
+from stationpoint.record import Record, record_hash, record_text
 from stationpoint.run import (
-    PNG,
     RECORD,
     Cache,
     Level,
@@ -181,8 +180,6 @@ def _drawn(levels: Sequence[Level], text: str, camera_file: str | None, ending: 
     answer = " ".join(_answer(levels))
     rows = [level.row for level in levels]
     pages = levels_pages(rows, title, answer, record_hash(text))
-    if ending == PNG:
-        return [png_bytes(paint_rows(page), {RECORD: text}) for page in pages]
     lines = "\n".join(level.line for level in levels)
     return drawn_files(pages, ending, title, lines, lambda _: {RECORD: text})
 
