@@ -129,8 +129,11 @@ def judged_level(
         found = verdicts[label]
         return found.holds, inf if found.score is None else found.score
 
+    def standing(group: Sequence[str]) -> tuple[tuple[bool, float], int]:
+        return margin(min(group, key=margin)), sum(verdicts[label].holds for label in group)
+
     worst = [min(group, key=margin) for group in groups]
-    best = taken if taken in verdicts else max(worst, key=margin)
+    best = taken if taken in verdicts else min(max(groups, key=standing), key=margin)
     label = min(worst, key=margin) if needs_all else best
     verdict = verdicts[label]
     bound = verdict.binds
