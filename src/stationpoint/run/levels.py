@@ -105,7 +105,7 @@ class Level:
         one = self.judged
         if one is None:
             return LevelRow(self.name, "", Flag("none", self.wrong))
-        where = one.variant + ("" if one.place == HERE else f" at {one.place}")
+        where = one.variant + ("" if one.place == HERE else f", {one.place}")
         if one.of > 1:
             where += f"; {one.holding} of {one.of} {one.noun}s hold{'s' * (one.holding == 1)}"
         margin = "" if one.score is None else plain(one.score, 2)
@@ -122,14 +122,15 @@ def judged_level(
     """How a study stands: by the chosen variant, without a decision by the best camera; by the worst where
     all must hold. cameras: None where each variant is one. The worst variant of a camera decides for it."""
     taken = None if prepared.chosen is None else prepared.chosen.label
-    alone = [(label,) for label in verdicts]
-    groups = alone if cameras is None else [one.camera.variants for one in cameras]
+    groups: list[tuple[str, ...]] = [(label,) for label in verdicts]
+    if cameras is not None:
+        groups = [tuple(one.camera.variants) for one in cameras]
 
     def margin(label: str) -> tuple[bool, float]:
         found = verdicts[label]
         return found.holds, inf if found.score is None else found.score
 
-    def standing(group: Sequence[str]) -> tuple[tuple[bool, float], int]:
+    def standing(group: tuple[str, ...]) -> tuple[tuple[bool, float], int]:
         return margin(min(group, key=margin)), sum(verdicts[label].holds for label in group)
 
     worst = [min(group, key=margin) for group in groups]
