@@ -134,7 +134,8 @@ def judged_level(
         return margin(min(group, key=margin)), sum(verdicts[label].holds for label in group)
 
     worst = [min(group, key=margin) for group in groups]
-    best = taken if taken in verdicts else min(max(groups, key=standing), key=margin)
+    best_camera = max(groups, key=standing)
+    best = taken if taken in verdicts else min(best_camera, key=margin)
     label = min(worst, key=margin) if needs_all else best
     verdict = verdicts[label]
     bound = verdict.binds
