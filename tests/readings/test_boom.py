@@ -8,7 +8,7 @@ from math import cos, radians, sqrt, tan
 import numpy as np
 import pytest
 
-from readings.made import block, body, camera, case, square, values
+from readings.made import block, body, camera, case, numbers, square, values
 from stationpoint.readings.boom import probe_radius_m
 from stationpoint.readings.types import Case, Value
 from stationpoint.scene.types import Node
@@ -86,8 +86,8 @@ def test_eye_among_the_faces_of_an_open_mesh_cannot_be_said_to_be_inside() -> No
 def test_solid_that_holds_the_eye_alone_is_named_before_a_shell_that_holds_both() -> None:
     hall = block("hall", (0, -20, 0), (60, 60, 60))
     assert boom(alley(hall))["inside"] == "hall"
-    both = values(alley(hall, WALL), ["boom", "framing"])
-    assert both["boom", "inside"] == both["framing", "camera_inside"] == "wall-back"
+    both = alley(hall, WALL)
+    assert boom(both)["inside"] == numbers(both, "framing")["camera_inside"] == "wall-back"
 
 
 def test_near_plane_cuts_what_crosses_its_part_in_the_picture() -> None:
