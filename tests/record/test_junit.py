@@ -1,4 +1,4 @@
-"""JUnit XML as build servers read it: by the schema that pytest's own reports are tested with, and by a reader."""
+"""JUnit XML as build servers read it: by the schema of pytest's own reports, and by a reader."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from junitparser import Error, Failure, JUnitXml, Skipped
 from stationpoint.record.junit import Suite, junit_text
 from stationpoint.record.junit import Test as Case
 
-# Of the published junit-10.xsd (Jenkins xunit plug-in; pytest tests its `junit_family = xunit2` with it) all that
-# is about what is written here: element -> attributes that it must have, that it may have, and its children in
-# any order and number; text stands in those of TEXT alone.
+# Of the published junit-10.xsd (Jenkins xunit plug-in; pytest tests its `junit_family = xunit2` with it) all
+# that is about what is written here: element -> attributes that it must have, that it may have, and its
+# children in any order and number; text stands in those of TEXT alone.
 REQUIRED = {
     "testsuites": set[str](),
     "testsuite": {"name", "tests", "failures", "errors"},

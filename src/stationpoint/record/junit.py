@@ -1,8 +1,8 @@
 """Tests as JUnit XML, which build servers read: suites of tests that hold, fail, are left out or broke.
 
-Written through the standard library's ElementTree. The format has no one schema; what is written here fits the
-one that pytest's reports are tested with (junit-10.xsd of Jenkins' xunit plug-in), and all its readers share it.
-No times and no host: same inputs, same bytes.
+Written through the standard library's ElementTree. The format has no one schema; what is written here fits
+the one that pytest's reports are tested with (junit-10.xsd of Jenkins' xunit plug-in). No times and no host:
+same inputs, same bytes.
 """
 
 from __future__ import annotations
