@@ -343,6 +343,27 @@ def test_lands_in_a_box_of_three_fields(tmp_path: Path) -> None:
     assert record["verdicts"][0]["holds"] is True
 
 
+def test_lands_in_a_box_of_four_fields(tmp_path: Path) -> None:
+    record = solved(
+        tmp_path,
+        *vary(view_height_m="2:30", distance_m="2:40", roll_deg="-90:90", anchor_height_m="-3:3"),
+        *until("axes.y.px_per_m >= 100", "axes.y.px_per_m <= 120", "targets.foot.depth_m >= 6"),
+        *until("targets.foot.depth_m <= 7", "axes.x.direction_deg >= 5", "axes.x.direction_deg <= 8"),
+        *until("targets.foot.screen_xy >= 0.4", "targets.foot.screen_xy <= 0.55"),
+        study=PARALLEL,
+    )
+    found = record["variants"][0]["settings"]
+    height, roll = found["view_height_m"], radians(found["roll_deg"])
+    assert 1080 / 120 <= height <= 1080 / 100
+    assert 6 <= found["distance_m"] <= 7
+    assert 5 <= found["roll_deg"] <= 8
+    # the foot is the anchor's height below the picture's middle, turned with it
+    anchor = found["anchor_m"][1]
+    assert 0.4 <= 0.5 + anchor * sin(roll) / (height * 16 / 9) <= 0.55
+    assert 0.4 <= 0.5 + anchor * cos(roll) / height <= 0.55
+    assert record["solve"]["evaluations"] < 400
+
+
 DIMETRIC = (
     *vary(view_height_m="10:28", pitch_deg="0:70", yaw_deg="5:75"),
     *until("axes.y.px_per_m >= 50", "axes.y.px_per_m <= 53", "axes.x.px_per_m >= 46.5"),
