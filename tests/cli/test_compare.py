@@ -119,6 +119,18 @@ def test_what_changed_is_drawn_as_svg_and_pdf_that_keep_the_later_record(folder:
     assert "PNG, SVG or PDF" in said
 
 
+def test_of_a_record_only_the_places_that_a_call_keeps_are_compared(folder: Path) -> None:
+    low = '[[place]]\nname = "low tide"\nmove = { "barge-2" = [0, -0.2, 0] }\n\n[camera]'
+    for x, name in ((0.0, "both.json"), (0.62, "later.json")):
+        pier(folder, x, STUDY.replace("[camera]", low))
+        done("measure", *STUDIES, "--columns", "focal_mm=24", "--json", name, cwd=folder)
+    words = (*STUDIES, "--columns", "focal_mm=24", "--place", "high tide")
+    same = call("compare", "later.json", *words, cwd=folder)
+    assert (same.code, same.out, same.err) == (0, b"", "")
+    found = call("compare", "both.json", *words, cwd=folder)
+    assert (found.code, found.text.splitlines()) == (1, [LINE])
+
+
 def test_no_sheet_is_drawn_of_records_nor_where_nothing_changed(folder: Path) -> None:
     assert "no pictures" in refused("compare", "before.json", "now.json", "-o", "x.png", cwd=folder)
     assert "-o" in refused("compare", "before.json", "now.json", "--cell-width", "320", cwd=folder)

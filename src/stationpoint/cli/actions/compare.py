@@ -11,6 +11,7 @@ from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import TOOL
 from stationpoint.cli import say, tell
+from stationpoint.cli.actions.baseline import narrowed
 from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, SUMMARY, TESTS, Outputs
 from stationpoint.cli.actions.sheet import ending_of
 from stationpoint.cli.actions.work import Drawer, ready, study_of, swept
@@ -95,6 +96,9 @@ def compare(before: str, after: str, chosen: CompareOptions) -> int:
     one, other = (_side(file, kind, chosen, drawer) for file, kind in zip(files, kinds, strict=True))
     everything = chosen["everything"] or kinds == ["record", "record"]  # which do not hold their whole brief
     scope = Scope(everything=everything, paths=one.bounded | other.bounded)
+    if "record" in kinds and (chosen["places"] or chosen["viewings"]):  # its verdicts are of all it has
+        one, other = _narrowed_alike(one, other, kinds)
+        scope = scope._replace(verdicts=False)
     if chosen["readings"]:
         scope = Scope(chosen["readings"], verdicts=False)
     found = compare_records(one.record, other.record, scope, tolerances, (one.name, other.name))
@@ -174,6 +178,13 @@ def _side(file: Path, kind: str, chosen: CompareOptions, drawer: Drawer) -> Side
     results, renderer = swept(prepared, Wants(picture=False, only=only), chosen, drawer)
     whole = record_of(prepared, results, renderer, only)
     return Side(str(file), whole, record_text(whole), _bounded(prepared.study), prepared)
+
+
+def _narrowed_alike(one: Side, other: Side, kinds: list[str]) -> tuple[Side, Side]:
+    """Both sides, the record with only what the call keeps of the study."""
+    if kinds[0] == "record":
+        return one._replace(record=narrowed(one.record, other.record)), other
+    return one, other._replace(record=narrowed(other.record, one.record))
 
 
 def _bounded(study: Study) -> frozenset[str]:
