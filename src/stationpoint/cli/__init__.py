@@ -21,7 +21,7 @@ import click
 from stationpoint import __version__
 from stationpoint.base.errors import StationpointError
 from stationpoint.base.inputs import noting
-from stationpoint.base.words import nearest, visible
+from stationpoint.base.words import nearest, short_of, visible
 from stationpoint.cli.stops import Stopped, settle, stoppable
 
 __all__ = ["main"]
@@ -127,9 +127,10 @@ def tell(*lines: str) -> None:
 
 
 def say(*lines: str) -> None:
-    """As `tell`, on standard error; nothing where nobody can read it any more: the work goes on."""
+    """As `tell`, on standard error, where a flood is cut short; nothing where nobody can read it any more:
+    the work goes on."""
     with suppress(OSError):
-        for line in lines:
+        for line in short_of(lines):
             click.echo(visible(line), err=True)
 
 
