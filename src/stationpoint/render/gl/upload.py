@@ -217,7 +217,8 @@ class Mesh:
         self._node = np.repeat(np.arange(len(per_node)), per_node)
         within = np.arange(len(self._node)) - np.repeat(np.cumsum(per_node) - per_node, per_node)
         firsts = surface.starts[self._node] + BLOCK * within
-        self._starts = np.append(firsts, len(surface.corners))
+        self._firsts = (3 * firsts).astype(np.int32)
+        self._counts = np.diff(self._firsts, append=3 * len(surface.corners)).astype(np.int32)
         a, b, c = surface.corners.swapaxes(0, 1)
         lows, highs = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
         self._low = np.minimum.reduceat(lows, firsts) if len(firsts) else lows
@@ -229,9 +230,7 @@ class Mesh:
         is_asked = drawn[self._node]
         if to_clip is not None:
             is_asked &= reached(to_clip, self._low, self._high)
-        edge = np.flatnonzero(np.diff(is_asked, prepend=False, append=False))
-        firsts = (3 * self._starts[edge[0::2]]).astype(np.int32)
-        return firsts, (3 * self._starts[edge[1::2]]).astype(np.int32) - firsts
+        return self._firsts[is_asked], self._counts[is_asked]
 
     def draw(self, runs: Runs, without: int) -> None:
         """Draw runs with the current program, without one side of the faces (GL_NONE: both drawn)."""
