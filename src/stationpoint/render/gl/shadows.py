@@ -24,6 +24,7 @@ from stationpoint.render.shading import light_axes
 
 KEPT_BYTES = 100e6  # of maps, besides the last ones drawn: a dozen, in a large scene three
 MOST_SPARE = 2
+LARGE = 4096  # faces of a node that is drawn once for all stages whose maps share a frame
 # What is so near before a face casts no shadow on it: steps of the map's depth, and widths of its texels,
 # since a texel at a wall's foot holds the wall.
 NEAR_STEPS, NEAR_TEXELS = 1.5, 2.0
@@ -143,7 +144,26 @@ class Shadows:
         size = next((px for px in self._sizes_px if px * self._texel_m >= wide_m), self._sizes_px[-1])
         shears = self._offsets * size_m[2] / size_m[:2]
         lift_m = 1.5 * wide_m / size + 0.004
-        maps = ShadowMaps(self._texture(size), size, to_light, shears, size_m, whole, lift_m)
+        frame = ShadowMaps(0, size, to_light, shears, size_m, whole, lift_m)
+        large, rest = list[UploadedPart](), list(parts)
+        if around is None:  # else few stages share a frame
+            is_large = np.diff(parts[0].surface.starts) >= LARGE
+            large = [replace(parts[0], drawn=parts[0].drawn & is_large)]
+            rest[0] = replace(parts[0], drawn=parts[0].drawn & ~is_large)
+        (large_drawing, _), (rest_drawing, _) = casting(large, casters), casting(rest, casters)
+        if not (large_drawing and rest_drawing):
+            return self._new(frame, drawing)
+        key = ("large", large[0].drawn.tobytes(), casters, to_light.tobytes())
+        if key not in self._kept:
+            self._kept[key] = self._new(frame, large_drawing)
+        self._kept.move_to_end(key)
+        base = self._kept[key]
+        assert base is not None
+        return self._copied(base, rest_drawing)
+
+    def _new(self, frame: ShadowMaps, drawing: Drawing) -> ShadowMaps:
+        """Maps of a frame, with what casts."""
+        maps = replace(frame, texture=self._texture(frame.size_px))
         _draw(maps, self._programs, drawing, clear=True)
         return maps
 
