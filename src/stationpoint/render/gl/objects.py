@@ -133,9 +133,10 @@ def in_view(cast: UploadedStage, camera: Camera, to_clip: Bounds, centre_m: Boun
 
 
 def casting(
-    parts: Sequence[UploadedPart], names: tuple[str, ...] | None
+    parts: Sequence[UploadedPart], names: tuple[str, ...] | None, to_clip: Bounds | None = None
 ) -> tuple[Drawing, tuple[Bounds, Bounds]]:
-    """What of the parts casts shadows, and its boxes: the named nodes, or all.
+    """What of the parts casts shadows, and its boxes: the named nodes, or all. to_clip: to draw only what
+    may lie in a view (the boxes are of all that casts).
 
     Never the ground, under which there is nothing to hide.
 
@@ -146,8 +147,8 @@ def casting(
     masks = [part.drawn & ~part.surface.ground & _named(part, names) for part in parts]
     for part, mask in zip(parts, masks, strict=True):
         sealed, backs_open = part.surface.sealed, part.surface.backs_open
-        drawing += _sided(part, mask & ~sealed, backs_open, gl.GL_BACK)
-        drawing += _sided(part, mask & sealed, sealed, gl.GL_FRONT)
+        drawing += _sided(part, mask & ~sealed, backs_open, gl.GL_BACK, to_clip)
+        drawing += _sided(part, mask & sealed, sealed, gl.GL_FRONT, to_clip)
     return drawing, boxes(parts, masks)
 
 
