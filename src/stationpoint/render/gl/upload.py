@@ -27,7 +27,9 @@ OWN_VERTEX = np.dtype([("place", "f4", 2), ("tint", "u2", 4), ("rule", "f4", 4)]
 TEXTURE_UNIT = 6  # of what lies on a mesh
 MOST_PAINTS = 128
 GRIDDED, THIN, GROUND, ROUND = 1, 2, 4, 8  # flags of a paint, the last of a vertex
-BLOCK = 64  # triangles of one node that are left out together where they lie outside a view
+# Triangles of one node that are drawn, or left out, together. Few: each time that Mesa's software driver has
+# clipped some of a run it goes through all of the run's vertices again.
+BLOCK = 64
 Runs = tuple[NDArray[np.int32], NDArray[np.int32]]
 
 
