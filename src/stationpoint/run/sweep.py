@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
@@ -126,6 +126,14 @@ def shots_of(case: Case, wants: Wants, with_picture: bool) -> dict[ShotKey, Shot
     return shots
 
 
+def by_camera(shots: Mapping[ShotKey, Shot]) -> list[ShotKey]:
+    """The keys of shots, those of one camera together, the picture's first: what a renderer drew last it
+    keeps, and many shots of a camera differ in their look alone."""
+    first = [shots[MAIN]] if MAIN in shots else []
+    number = {id(shot.camera): k for k, shot in reversed([*enumerate((*first, *shots.values()))])}
+    return sorted(shots, key=lambda key: number[id(shots[key].camera)])
+
+
 def measure_case(case: Case, frames: Frames, wants: Wants, with_picture: bool = True) -> Result:
     """One case, measured. frames: what was drawn of its shots, by key."""
     main = frames.get(MAIN) if with_picture else None
@@ -190,8 +198,9 @@ class CaseRunner:
             picture = self._opened().begin(shots[MAIN]) if MAIN in shots else None
             finish()
             frames = {MAIN: picture()} if picture is not None else {}
-            for key in shots.keys() - frames.keys():
-                frames[key] = self._opened().draw(shots[key])
+            for key in by_camera(shots):
+                if key not in frames:
+                    frames[key] = self._opened().draw(shots[key])
             waiting = partial(measure_case, case, frames, wants, first)
         finish()
         return tuple(results)
