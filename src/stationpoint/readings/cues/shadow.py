@@ -166,7 +166,8 @@ def _dark(
     depth_m: NDArray[np.float32],
 ) -> Dark:
     """The darkened pixels of the part of the cell that a look shows."""
-    rows, columns = np.nonzero((cast != uncast).any(axis=2))
+    other = cast != uncast
+    rows, columns = np.nonzero(other[..., 0] | other[..., 1] | other[..., 2])
     darker = luminance(cast[rows, columns]) <= DARKER * luminance(uncast[rows, columns])
     kept = darker & (ids[rows, columns] > 0)
     rows, columns = rows[kept], columns[kept]
