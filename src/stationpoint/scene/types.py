@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.nearest import TriangleBlocks, triangle_blocks
+from stationpoint.base.geometry.nearest import TriangleBlocks, faces_meeting, triangle_blocks
 from stationpoint.base.look import CLAY
 from stationpoint.base.words import matching_names
 from stationpoint.scene.materials import OwnColours
@@ -74,6 +74,11 @@ class Node:
         if not self._index:
             self._index.append(triangle_blocks(self.vertices.astype(np.float64)[self.faces]))
         return self._index[0]
+
+    def faces_within(self, low: NDArray[np.float64], high: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The corners, (n, 3, 3), of its faces whose bounds meet a box from low to high (3,), in order."""
+        some = faces_meeting(self.blocks, low, high) if len(self.faces) else np.zeros(0, dtype=np.intp)
+        return self.vertices[self.faces[some]].astype(np.float64)
 
     @property
     def foot(self) -> NDArray[np.float64]:
