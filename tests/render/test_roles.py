@@ -1,4 +1,4 @@
-"""Roles are told apart in drawn pictures: medians over the pixels of a role, lit and shaded as they are there.
+"""Roles are told apart in drawn pictures: medians over the pixels of a role, lit and shaded as they are.
 
 Distances: of OKLab, as it is, in its lightness alone, and as eyes with one kind of cone missing see it, by
 colour-science (Machado et al. 2009). The least is .10, the look's own limit. What parts clay and ground is
