@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from stationpoint.base.colour import linear_light
 from stationpoint.render.gl import names as gl
 from stationpoint.render.own import JITTER
+from stationpoint.render.soft import filled
 from stationpoint.render.surface import Surface
 from stationpoint.render.tiles import reached
 
@@ -26,7 +27,7 @@ VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("paint", "u1", 4
 OWN_VERTEX = np.dtype([("place", "f4", 2), ("tint", "u2", 4), ("rule", "f4", 4)])
 TEXTURE_UNIT = 6  # of what lies on a mesh
 MOST_PAINTS = 128
-GRIDDED, THIN, GROUND, ROUND = 1, 2, 4, 8  # flags of a paint, the last of a vertex
+GRIDDED, THIN, GROUND, ROUND, FILLED = 1, 2, 4, 8, 16  # flags of a paint; ROUND of a vertex
 # Triangles of one node that are drawn, or left out, together. Few: each time that Mesa's software driver has
 # clipped some of a run it goes through all of the run's vertices again.
 BLOCK = 64
@@ -161,7 +162,8 @@ class Mesh:
         vertices["normal"][:, :3] = np.rint(surface.normals.reshape(-1, 3) * 32767.0)
         node = np.repeat(surface.node, 3)
         thin = ~(surface.sealed | surface.ground)
-        flags = (surface.gridded * GRIDDED + thin * THIN + surface.ground * GROUND).astype(np.uint8)
+        flags = surface.gridded * GRIDDED + thin * THIN + surface.ground * GROUND + filled(surface) * FILLED
+        flags = flags.astype(np.uint8)
         vertices["paint"][:, 0] = palette.numbers(surface.tints, flags)[node]
         vertices["paint"][:, 1] = flags[node] | np.repeat(surface.round, 3) * np.uint8(ROUND)
         vertices["id"] = surface.ids[node]
