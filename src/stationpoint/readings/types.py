@@ -29,7 +29,8 @@ class Case:
     scene: as the place moves it (ids as in the scene that the renderer holds, roles tinted, the
     stand-in subject included). moves: the place's moves, for shots. seats: the viewings whose
     picture has this shape, the first one first; positions and lengths of record are in its pixels.
-    setup.camera has the cell's pixels. picture: the shape's name, such as "16:9".
+    setup.camera has the cell's pixels. picture: the shape's name, such as "16:9". marked: whether marks are
+    drawn of it; else no outline and no place of a mark is worked out.
     """
 
     study: Study
@@ -40,6 +41,7 @@ class Case:
     seats: tuple[Seat, ...]
     picture: str
     moves: tuple[tuple[str, NDArray[np.float64]], ...] = ()
+    marked: bool = True
 
 
 @dataclass(frozen=True, slots=True)

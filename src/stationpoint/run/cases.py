@@ -62,13 +62,17 @@ class Scenes:
 
 
 def cases(
-    prepared: Prepared, cell_width: int, scenes: Scenes | None = None, widest: float | None = None
+    prepared: Prepared,
+    cell_width: int,
+    scenes: Scenes | None = None,
+    widest: float | None = None,
+    marked: bool = True,
 ) -> Iterator[Case]:
     """Every case of a study: variant by variant, place by place, as it is and as players may set it,
     shape by shape.
 
     scenes: of the same study and scene, to be used again. widest: aspect that fills a cell's width, of the
-    variants' own if None.
+    variants' own if None. marked: whether marks are drawn of them.
     """
     study = as_judged(prepared)
     scenes = scenes or Scenes(prepared)
@@ -84,7 +88,7 @@ def cases(
             ends = at_options(variant, study, held)
             for one, picture in product((variant, *ends), pictures):
                 setup, words = aim(one, picture), picture.shape.words
-                case = pulled(Case(study, scene, one, place, setup, picture.seats, words, moves))
+                case = pulled(Case(study, scene, one, place, setup, picture.seats, words, moves, marked))
                 yield replace(case, setup=with_notes(case.setup, unlikely_settings(case)))
 
 

@@ -183,7 +183,7 @@ class CaseRunner:
 
         label = ""
         some_of_it = replace(self._prepared, variants=variants)
-        for case in cases(some_of_it, wants.cell_width, self._scenes, self._widest):
+        for case in cases(some_of_it, wants.cell_width, self._scenes, self._widest, wants.picture):
             first = case.variant.label != label
             label = case.variant.label
             shots = shots_of(case, wants, first)
