@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -154,3 +154,8 @@ class Result:
     filled: str = ""
     own_picture: NDArray[np.uint8] | None = None
     glances: tuple[tuple[float, float], ...] = ()
+
+
+def without_readings(result: Result, setup: Setup) -> Result:
+    """A result of which only variant, place and viewings are kept. setup: one that is kept anyway."""
+    return replace(result, setup=setup, reading=Reading({}))

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
@@ -312,18 +313,25 @@ def record_of(
     verdicts = verdicts_on(prepared, results, only)
     return make_record(
         results,
-        title=prepared.study.title,
-        study_sha256=prepared.study_digest,
+        **record_facts(prepared),
         renderer=renderer,
-        version=__version__,
-        fields=FIELDS,
         verdicts=verdicts,
-        fonts=[font.said for font in prepared.fonts],
         notes=notes_of(prepared, results, only),
         cameras=judge_cameras(results, prepared.study, verdicts),
-        decision=_decision(prepared),
         remarks=_remarks(prepared),
     )
+
+
+def record_facts(prepared: Prepared) -> dict[str, Any]:
+    """What a record says whatever was measured, as `make_record` takes it."""
+    return {
+        "title": prepared.study.title,
+        "study_sha256": prepared.study_digest,
+        "version": __version__,
+        "fields": FIELDS,
+        "fonts": [font.said for font in prepared.fonts],
+        "decision": _decision(prepared),
+    }
 
 
 def _decision(prepared: Prepared) -> dict[str, str | None] | None:
