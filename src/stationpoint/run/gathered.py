@@ -61,7 +61,7 @@ class Gathered:
     def add_all(self, batches: Iterable[Sequence[Result]]) -> Gathered:
         """Take all results, in batches of whole variants; itself."""
         for label, results in _by_variant(batches):
-            verdict = None if self._judging is None else self._judging.verdict(results)
+            verdict = None if self._judging is None else self._judging.take(results)
             for result in results:
                 if self._notes is None:
                     self._warnings.add(result)

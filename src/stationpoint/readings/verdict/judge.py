@@ -60,7 +60,7 @@ def judge(results: Sequence[Result], study: Study) -> Verdict | None:
     """The verdict on one variant from all its results; None where the study has no limits."""
     if not study.limit:
         return None
-    return Judging(study).verdict(results)
+    return Judging(study).take(results)
 
 
 def judge_all(results: Sequence[Result], study: Study) -> dict[str, Verdict]:
@@ -74,7 +74,7 @@ def judge_all(results: Sequence[Result], study: Study) -> dict[str, Verdict]:
     for result in results:
         by_variant.setdefault(result.variant.label, []).append(result)
     judging = Judging(study)
-    verdicts = {label: judging.verdict(group) for label, group in by_variant.items()}
+    verdicts = {label: judging.take(group) for label, group in by_variant.items()}
     judging.check()
     return verdicts
 
@@ -92,7 +92,7 @@ class Judging:
         self._bounds: Bounds = ()
         self._met: dict[int, bool] = {}  # number of a limit -> whether it found anything where it is at
 
-    def verdict(self, results: Sequence[Result]) -> Verdict:
+    def take(self, results: Sequence[Result]) -> Verdict:
         """The verdict on the next variant, from all its results."""
         known = len(self._paths)
         for result in results:
