@@ -23,7 +23,7 @@ from stationpoint.record import Record, png_bytes, png_pixels, read_record, reco
 from stationpoint.run.prepare import Prepared
 from stationpoint.study import study_digest
 
-FORM = 1  # of what is kept
+FORM = 2  # of what is kept
 KEPT, KEY, CHECK = "kept", "key", "sha256"
 LETTERS = 40  # of a name
 Pixels = NDArray[np.uint8]
