@@ -273,7 +273,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     "--baseline",
     type=file_name,
     metavar="FILE",
-    help="A record of before; what got worse since is told, and ends with 1.",
+    help="A record of before; what got worse since is told, and ends with 1. Of several studies a folder.",
 )
 @click.option("--accept", is_flag=True, help="Write the record of now to the baseline, for the next time.")
 @tolerances

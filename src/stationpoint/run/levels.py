@@ -52,7 +52,8 @@ class Judged:
 @dataclass(frozen=True, slots=True)
 class Level:
     """A study among others. name: what tells it from them. wrong: why it could not be judged. notes: what
-    a person should know of it. worse: what got worse since its baseline. picture: of its worst cell."""
+    a person should know of it. worse: what got worse since its baseline, a line each;
+    None where it was not compared. picture: of its worst cell."""
 
     name: str
     title: str = ""
@@ -60,7 +61,7 @@ class Level:
     judged: Judged | None = None
     wrong: str = ""
     notes: tuple[str, ...] = ()
-    worse: tuple[str, ...] = ()
+    worse: tuple[str, ...] | None = None
     picture: NDArray[np.uint8] | None = None
 
     @property
@@ -100,6 +101,7 @@ class Level:
             "place": one.place,
             "viewing": one.viewing,
             "says": one.words,
+            "worse": None if self.worse is None else list(self.worse),
             f"{one.noun}s": {"holding": one.holding, "of": one.of},
         }
 
@@ -114,7 +116,7 @@ class Level:
         if one.of > 1:
             where += f"; {one.holding} of {one.of} {one.noun}s hold{'s' * (one.holding == 1)}"
         margin = "" if one.score is None else plain(one.score, 2)
-        count = len(self.worse)
+        count = len(self.worse or ())
         since = f"{counted(count, 'reading')} got worse" if count else ""
         return LevelRow(self.name, where, one.flag, margin, self.picture, since)
 
