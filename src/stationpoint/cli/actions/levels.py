@@ -44,6 +44,7 @@ from stationpoint.study import CameraFile
 
 HELD, FAILED = 0, 1
 STEM = "levels"
+MOST_WORSE = 4  # told of one level
 JUDGED, NOTES = "judged", "notes"
 
 
@@ -94,7 +95,7 @@ def judge_levels(files: Sequence[str], chosen: JudgeOptions) -> int:
     say(*notes, *(cache.warnings if cache is not None else ()))
     with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
         outputs.deliver(chosen["quiet"])
-        worse = [f"{level.name}: {line}" for level in levels for line in level.worse or ()]
+        worse = [f"{level.name}: {line}" for level in levels for line in _worse_lines(level)]
         tell(*(level.line for level in levels), *worse, _summary(levels))
     worst = max((one.code for one in found), default=HELD)
     return WRONG if any(one.code == WRONG for one in found) else worst
@@ -202,6 +203,13 @@ def _answer(levels: Sequence[Level]) -> Iterator[str]:
     worst = next((level for level in levels if level.judged is not None and not level.judged.holds), None)
     if worst is not None and worst.judged is not None:
         yield f"Worst is {worst.name} ({worst.judged.flag.wrong or worst.judged.words})."
+
+
+def _worse_lines(level: Level) -> list[str]:
+    """What got worse on a level, its first few lines and how many more there are."""
+    lines = level.worse or ()
+    rest = len(lines) - MOST_WORSE
+    return [*lines[:MOST_WORSE], *([f"Worse: {counted(rest, 'more reading')}."] if rest > 0 else [])]
 
 
 def _summary(levels: Sequence[Level]) -> str:
