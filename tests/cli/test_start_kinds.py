@@ -73,7 +73,7 @@ def _box(name: str, low: tuple[float, float, float], high: tuple[float, float, f
     return f"o {name}\n{faces}"
 
 
-# A room of 8 x 3 x 6 m whose walls are seen from within alone. A cupboard stands under a shelf 1.5 m up: a line
+# A room of 8 x 3 x 6 m, its walls seen from within alone. A cupboard stands under a shelf 1.5 m up: a line
 # that rises at 50 degrees or more from it meets the shelf at most 1.5 / tan 50 = 1.26 m on, and the
 # shelf goes on for 1.3 m on each side. From within, below the shelf, all of it is seen.
 CLOSED = (

@@ -99,7 +99,7 @@ def test_room_is_indoors_and_a_yard_is_not(tmp_path: Path) -> None:
 
 
 def test_an_eye_that_looks_in_sees_past_what_is_turned_away_and_what_is_not_there(tmp_path: Path) -> None:
-    # From above a board of 1 m at 2 m hides the left half of a crate whose top is at 1 m: rays from (0, 11, 0)
+    # From above a board of 1 m at 2 m hides the left half of a crate, its top at 1 m: rays from (0, 11, 0)
     # to x = -0.4 pass 2 m at -0.36, on the board, and those to 0.4 at 0.36, off it.
     text = box("crate", "[1, 1, 1]", "[0, 0, 0]") + box("board", "[1, 0.1, 1]", "[-0.5, 1.9, 0]")
     made, eye = scene(tmp_path, text), (0.0, 11.0, 0.0)
