@@ -298,6 +298,7 @@ def record_of(
         cameras=judge_cameras(results, prepared.study, verdicts),
         decision=_decision(prepared),
         remarks=_remarks(prepared),
+        rigs=[rig.written() for rig in prepared.study.rig],
     )
 
 

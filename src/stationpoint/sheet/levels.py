@@ -96,7 +96,7 @@ def _row(row: LevelRow, scale: Scale) -> list[Shape]:
     inner = WIDTH_PX - 2 * MARGIN
     top = 14.0
     shapes: list[Shape] = [rule(0, inner, 0.0), *_picture(row, top, scale)]
-    left, right = PICTURE_PX + GAP, inner - MARGIN_ROOM
+    left, right = float(PICTURE_PX + GAP), inner - MARGIN_ROOM
     big, small, says = (scale.page_type(px) for px in (NAME, WHERE, SAYS))
     baseline = top + cap_height_px(big) + 2
     shapes.append(text_shape((left, baseline), cut_text(row.name, big, "bold", right - left), big, "bold"))
