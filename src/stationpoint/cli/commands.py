@@ -148,7 +148,7 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], kind: str | Non
     type=click.Choice(SHOWN),
     default=SHOWN[0],
     show_default=True,
-    help="Of several places that are judged, draw the first, or the one that is worst by the brief.",
+    help="Of several places that are judged (and ends of options) draw the first, or the worst by the brief.",
 )
 @only
 @click.option("--no-grid", is_flag=True, help="Leave out the metre grid.")
@@ -273,7 +273,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     "--baseline",
     type=file_name,
     metavar="FILE",
-    help="A record of before; what got worse since is told, and ends with 1.",
+    help="A record of before; what got worse since is told, and ends with 1. Of several studies a folder.",
 )
 @click.option("--accept", is_flag=True, help="Write the record of now to the baseline, for the next time.")
 @tolerances

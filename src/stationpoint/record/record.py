@@ -172,13 +172,14 @@ def make_record(
     decision: Mapping[str, str | None] | None = None,
     remarks: Mapping[str, str] | None = None,
     with_options: bool | None = None,
+    rigs: Sequence[Mapping[str, Json]] = (),
 ) -> Record:
     """The record of a run: variants in order of first appearance, one row a result.
 
     fonts: name and digest of each font file that the study names. notes: sentences on what is null, guessed
     and assumed. cameras: None where each is judged once. decision: the study's, with its variant's
     label. remarks: variant label -> what the study notes of it. with_options: whether rows say how players
-    have set the camera, None where the results tell.
+    have set the camera, None where the results tell. rigs: as the study writes them.
     """
     known = Fields(fields)
     firsts: dict[str, Result] = {}
@@ -194,6 +195,8 @@ def make_record(
         study["fonts"] = [dict(font) for font in fonts]
     if decision is not None:
         study["decision"] = dict(decision)
+    if rigs:
+        study["rig"] = [dict(rig) for rig in rigs]
     return {
         "tool": {"name": TOOL, "version": version},
         "study": study,

@@ -99,6 +99,8 @@ def _assumed(prepared: Prepared, results: Sequence[Result]) -> Iterator[str]:
         )
     if not study.aids:
         yield f"The game is taken to ship {aids_words(study.model_copy(update={'show_aids': 'shipped'}))}."
+    if study.rig:
+        yield "Rigs are kept as written: nothing moves here, each camera is at rest as [camera] says."
     yield from _contacts(study, prepared, results)
 
 

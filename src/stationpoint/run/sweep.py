@@ -328,6 +328,7 @@ def record_of(
         notes=notes_of(prepared, results, only),
         cameras=judge_cameras(results, prepared.study, verdicts),
         remarks=_remarks(prepared),
+        rigs=[rig.written() for rig in prepared.study.rig],
     )
 
 

@@ -18,7 +18,7 @@ from stationpoint.scene.floors import standing_place, standing_spots
 from stationpoint.scene.guess import Guess, read_bare
 from stationpoint.scene.heights import Level, level_at, levels_at, top_at
 from stationpoint.scene.materials import Material, Texture, of_one_colour
-from stationpoint.scene.rays import blocked, free_distance_m, is_indoors
+from stationpoint.scene.rays import blocked, free_distance_m, is_indoors, share_in_sight, turned_to
 from stationpoint.scene.swept import first_touch, may_be_within, rectangle_cuts, solids_round
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
 from stationpoint.scene.under import Moved, drop_m, floor_under, is_inside, under
@@ -53,12 +53,14 @@ __all__ = [
     "read_bare",
     "read_scene",
     "rectangle_cuts",
+    "share_in_sight",
     "solids_round",
     "stand_in",
     "standing_place",
     "standing_spots",
     "tinted_scene",
     "top_at",
+    "turned_to",
     "under",
     "with_node",
 ]

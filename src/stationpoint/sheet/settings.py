@@ -78,7 +78,11 @@ def common_settings(
         rows.append(("Places", f"{listed(places)}; drawn: {which}"))
     if study.options.ends:
         ends = listed([end.words for end in study.options.ends])
-        rows.append(("Options", f"judged also {ends}; drawn: as the study has it"))
+        at = list(dict.fromkeys(result.variant.option for result in results))
+        words = "as the study has it" if at[0] is None else at[0].words
+        rows.append(
+            ("Options", f"judged also {ends}; drawn: {words if len(at) == 1 else 'the worst of each'}")
+        )
     if study.limit:
         rows += brief_rows(study)
         if any(path[-1] in RANKED for path in bounded_paths(study)):

@@ -50,7 +50,7 @@ from stationpoint.study.naming import (
     target_nodes,
     target_patterns,
 )
-from stationpoint.study.options import OptionEnd
+from stationpoint.study.options import OptionEnd, Options
 from stationpoint.study.spots import FLOOR, TOP, read_spots
 from stationpoint.study.sweep import HELD_FIELDS, Variant, at_options, expand, replaced, with_every_name
 from stationpoint.study.toml import study_text, toml_value
@@ -75,6 +75,7 @@ __all__ = [
     "Gap",
     "Limit",
     "OptionEnd",
+    "Options",
     "Place",
     "Reserved",
     "Study",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from stationpoint.base.errors import StationpointError, StudyWrong
 from stationpoint.cli import say, tell
-from stationpoint.cli.actions.baseline import Baseline
+from stationpoint.cli.actions.baseline import Baseline, baseline_file
 from stationpoint.cli.actions.judge import Judged, fail_words, judge
 from stationpoint.cli.actions.outputs import SUMMARY, TESTS, Outputs
 from stationpoint.cli.actions.work import Drawer
@@ -17,7 +17,7 @@ from stationpoint.readings import brief_words
 from stationpoint.record import Suite, Summary, Test, junit_text, markdown_text
 
 OF_ONE = ("json_file", "baseline", "labels")
-REPORTS = ("junit_file", "markdown_file", "baseline")
+REPORTS = ("junit_file", "markdown_file")
 OPTIONS = {
     "json_file": "--json",
     "baseline": "--baseline",
@@ -48,7 +48,7 @@ def judge_several(files: Sequence[str], chosen: JudgeOptions) -> int:
             raise StudyWrong(f"{OPTIONS[name]} is of one study, and {len(files)} are named; judge it alone.")
     outputs = Outputs(chosen["force"])
     outputs.claim_all([(chosen["junit_file"], TESTS), (chosen["markdown_file"], SUMMARY)])
-    baseline = Baseline(chosen, outputs)
+    baseline = Baseline(baseline_file(chosen), chosen, outputs)
     drawer = Drawer(chosen["renderer"])
     done: list[tuple[str, Judged | StationpointError]] = []
     for file in files:

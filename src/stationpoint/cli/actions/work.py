@@ -30,7 +30,15 @@ from stationpoint.run import (
     sweep_batches,
     sweep_variants,
 )
-from stationpoint.scene import Guess, Scene, free_distance_m, read_bare, standing_spots
+from stationpoint.scene import (
+    Guess,
+    Scene,
+    free_distance_m,
+    read_bare,
+    share_in_sight,
+    standing_spots,
+    turned_to,
+)
 from stationpoint.study import (
     Asks,
     CameraFile,
@@ -51,6 +59,7 @@ from stationpoint.study import (
 STUDY_ENDS = (".study.toml", ".toml")
 TENTHS = 10
 NO_FLOOR = "No floor found: the subject stands at the scene's middle."
+NO_TARGET = "The first camera sees nothing that is likely a thing: no target is named; add a [[target]]."
 LONE = "No floor found but on its top: it is taken as one thing and looked at whole, without a subject."
 NO_STUDY = "has no study: subject, targets, camera and sweep are first guesses."
 AUTO, GL, RAYS = "auto", "gl", "rays"
@@ -155,13 +164,21 @@ def first_study(
     def way(point_m: Point, direction: Point, but: str) -> float:
         return free_distance_m(scene, point_m, direction, {but})
 
+    turned: dict[tuple[Point, tuple[str, ...]], Scene] = {}
+
+    def into(eye_m: Point, points_m: Sequence[Point], node: str, covers: tuple[str, ...]) -> float:
+        if (eye_m, covers) not in turned:
+            turned[eye_m, covers] = turned_to(scene, eye_m, covers)
+        return share_in_sight(turned[eye_m, covers], eye_m, points_m, node)
+
     spots = standing_spots(scene, height)
     where = spots or ((x, y, z),)
     if kind is None:
         study = default_study(name, scene, where, Asks(free, way), mesh)
     else:
-        study = kind_study(kind, name, scene, where, Asks(free, way), mesh)
-    return study, () if spots else (NO_FLOOR,)
+        study = kind_study(kind, name, scene, where, Asks(free, way, into), mesh)
+    said = () if spots else (NO_FLOOR,)
+    return study, said if study.target or kind is None else (*said, NO_TARGET)
 
 
 def bare_scene(path: Path, sets: Sequence[str]) -> tuple[Scene, Guess, tuple[str, ...]]:
