@@ -26,8 +26,8 @@ KEPT_ANGLE = {"height": "vertical", "width": "horizontal", "diagonal": "diagonal
 @dataclass(frozen=True, slots=True, eq=False)
 class Handed:
     """A variant to hand off. setup: with the player's picture's pixels. boom: its constants, lengths in
-    metres by keys that end in _m; None without one. rig: what the camera's file says of it. names, points_m: of the
-    check points, (n, 3), world.
+    metres by keys that end in _m; None without one. rig: what the camera's file says of it. names,
+    points_m: of the check points, (n, 3), world.
     """
 
     label: str

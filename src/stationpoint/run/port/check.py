@@ -29,6 +29,8 @@ Points = NDArray[np.float64]
 LEAST_POINTS = 4  # fewer can be met by chance
 ALIKE_PX = 0.02  # of two mistakes that fit so nearly alike neither is the better
 TIMES_BEST = 3.0
+FRACTIONS = 4.0  # pixels up to this are none, but fractions
+FAR_OUT = 2.0  # widths of the picture, from where a share of the number counts
 DEPTH_SHARE = 1e-3  # of a length
 CLIP_STEP = 2e-4  # of depth after the divide
 CLIPS = {
@@ -152,11 +154,13 @@ def _explained(
     every = mistakes_of(handed)
     plain = [one for one in every if one.tells is None]
     fitted = [one for one in every if one.tells is not None]
+    resized, *reshaped = fitted
     tiers: tuple[Iterable[Mistake], ...] = (
         plain,
-        *([one] for one in fitted),
+        [resized],
         pairs_of(plain),
-        pairs_of(every),
+        pairs_of([*plain, resized]),
+        *([one] for one in reshaped),
     )
     for tier in tiers:
         found = _fitting(tier, handed, points, meant, seen, tolerance_px)
@@ -173,37 +177,38 @@ def _fitting(
     seen: Points,
     tolerance_px: float,
 ) -> Explained:
+    """Those of the mistakes that draw what was seen, and not what was meant; each name once."""
     right = right_trial(handed)
-    found: list[tuple[float, Mistake, Trial]] = []
+    steps = _steps(seen, handed.camera.pixels)
+    found: list[tuple[float, float, Mistake, Trial]] = []
     with np.errstate(all="ignore"):
         for mistake in mistakes:
             trial = mistake.alters(right)
             px = drawn_px(handed, trial, points, seen)
-            left = float(np.max(np.hypot(*(px - seen).T)))
-            differs = float(np.max(np.hypot(*(px - meant).T)))
-            if left <= tolerance_px * _finest(seen, meant) and not differs <= tolerance_px * _finest(
-                seen, meant
-            ):
-                found.append((left, mistake, trial))
+            left = np.hypot(*(px - seen).T)
+            share = float(np.max(left / steps))
+            differs = float(np.max(np.hypot(*(px - meant).T) / steps))
+            if share <= tolerance_px and not differs <= tolerance_px:
+                found.append((share, float(np.max(left)), mistake, trial))
     if not found:
         return ()
-    best = min(left for left, _, _ in found)
+    best = min(share for share, _, _, _ in found)
     kept: dict[str, tuple[Fit, Trial, str]] = {}
-    for left, mistake, trial in sorted(found, key=lambda one: one[0]):
-        if left <= max(TIMES_BEST * best, ALIKE_PX * _finest(seen, meant)) and mistake.name not in kept:
-            kept[mistake.name] = (
-                Fit(mistake.name, _words(mistake, trial, handed, points, seen), left),
-                trial,
-                mistake.stage,
-            )
+    for share, left_px, mistake, trial in sorted(found, key=lambda one: one[0]):
+        if share <= max(TIMES_BEST * best, ALIKE_PX) and mistake.name not in kept:
+            says = _words(mistake, trial, handed, points, seen)
+            kept[mistake.name] = (Fit(mistake.name, says, left_px), trial, mistake.stage)
     return tuple(kept.values())
 
 
-def _finest(seen: Points, meant: Points) -> float:
-    """How large the port's picture is beside the one meant, where it is smaller, as where it gives fractions:
-    what is left is then counted in its own pixels."""
-    spread = float(np.max(np.ptp(seen, axis=0))) / float(np.max(np.ptp(meant, axis=0)))
-    return min(1.0, spread)
+def _steps(seen: Points, size: tuple[int, int]) -> Points:
+    """How coarsely each point is to be judged, (n,), beside a pixel: far outside the picture numbers
+    have no more digits than within; where a port gives fractions, a pixel is one of those."""
+    largest = np.max(np.abs(seen), axis=1)
+    if float(np.max(largest)) <= FRACTIONS:
+        return np.full(len(seen), 1.0 / max(size))
+    steps: Points = np.maximum(1.0, largest / (FAR_OUT * max(size)))
+    return steps
 
 
 def _words(mistake: Mistake, trial: Trial, handed: HandedBack, points: Points, seen: Points) -> str:
@@ -253,4 +258,6 @@ def _depth(handed: HandedBack, trial: Trial, points: Points, given: Points) -> s
 
 
 def _px(pixels: float) -> str:
+    if pixels < 1e-3:
+        return "less than 0.001 px"
     return f"{pixels:.4g} px" if pixels < 1e6 else "more than a million px"

@@ -29,7 +29,7 @@ SPREAD = (
     (0.08, 0.90, 0.65),
     (0.56, 0.27, 0.90),
 )
-GIVEN = (2, 3)  # in whose place the ends of a gap stand, where the picture shows them
+GIVEN = (0, 4)  # in whose place the ends of a gap stand, where the picture shows them
 NEAREST, FARTHEST = 0.45, 2.6  # of the distance to the anchor
 USUAL_M = 8.0  # the distance where there is none
 MARGIN = 0.04  # of the picture, within which a point of the study is no good check

@@ -462,8 +462,6 @@ def _booms(handed: HandedBack) -> Iterator[Mistake]:
         offset_by: str = by,
         common: bool = True,
     ) -> Iterator[Mistake]:
-        if abs(angles[1]) > 90.0:
-            angles = (angles[0], (angles[1] + 90.0) % 180.0 - 90.0, angles[2])
         fields = CameraFields.model_construct(
             yaw_deg=angles[0], pitch_deg=angles[1], roll_deg=angles[2], offset=offset, offset_by=offset_by
         )
