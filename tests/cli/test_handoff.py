@@ -201,7 +201,9 @@ LENSES = {
     "orthographic, shifted": (
         'projection = "orthographic"\nview_height_m = 6\noffset = [0.11, -0.07]\noffset_by = "shift"'
     ),
-    "oblique": 'projection = "oblique"\nview_height_m = 6\noblique_ratio = "cavalier"\noblique_angle_deg = 30',
+    "oblique": (
+        'projection = "oblique"\nview_height_m = 6\noblique_ratio = "cavalier"\noblique_angle_deg = 30'
+    ),
     "oblique, shifted": (
         'projection = "oblique"\nview_height_m = 6\noffset = [0.11, -0.07]\noffset_by = "shift"'
     ),
