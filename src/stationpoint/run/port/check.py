@@ -258,6 +258,4 @@ def _depth(handed: HandedBack, trial: Trial, points: Points, given: Points) -> s
 
 
 def _px(pixels: float) -> str:
-    if pixels < 1e-3:
-        return "less than 0.001 px"
-    return f"{pixels:.4g} px" if pixels < 1e6 else "more than a million px"
+    return f"{max(pixels, 1e-3):.4g} px" if pixels < 1e6 else "more than a million px"

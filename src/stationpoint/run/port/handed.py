@@ -14,6 +14,7 @@ from stationpoint.record import Handed, Json
 from stationpoint.run.cases import asked_cases
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sheet import chosen_variants
+from stationpoint.study import Study
 
 Points = NDArray[np.float64]
 
@@ -47,10 +48,10 @@ def handed_variants(prepared: Prepared, labels: tuple[str, ...] = ()) -> list[Ha
             )
         labels = (prepared.chosen.label,)
     cases = list(asked_cases(chosen_variants(prepared, labels)))
-    return [_handed(case, len(cases) > 1) for case in cases]
+    return [_handed(case, prepared.study, len(cases) > 1) for case in cases]
 
 
-def _handed(case: Case, is_one_of_several: bool) -> Handed:
+def _handed(case: Case, study: Study, is_one_of_several: bool) -> Handed:
     variant, setup = case.variant, case.setup
     names, points = check_points(case)
     before = f"{variant.label} " if is_one_of_several else ""
@@ -61,7 +62,7 @@ def _handed(case: Case, is_one_of_several: bool) -> Handed:
         setup=setup,
         aspect_policy=variant.camera.aspect_policy,
         boom=_boom(case),
-        rig=None,
+        rig=study.said().get("rig"),
         names=tuple(before + name for name in names),
         points_m=points,
     )

@@ -426,14 +426,6 @@ def _poses(handed: HandedBack) -> Iterator[Mistake]:
         "the camera's angles are in radians where degrees are asked for",
         by_radians,
     )
-    backwards = view_from(eye, np.diag([-1.0, 1.0, -1.0]) @ view[:3, :3])
-    yield Mistake(
-        "looks backwards",
-        "the camera looks the other way along its axis",
-        POSE,
-        lambda trial: replace(trial, view=backwards),
-        False,
-    )
 
 
 def _booms(handed: HandedBack) -> Iterator[Mistake]:
