@@ -296,6 +296,42 @@ def test_a_port_that_is_wrong_in_no_known_way_is_told_so(handed: Path) -> None:
     assert "No mistake that is known here explains it" in checked(handed, drawn(points) + noise)
 
 
+def test_a_port_that_draws_all_in_one_spot_has_no_resolution(handed: Path) -> None:
+    assert "No mistake that is known here explains it" in checked(handed, np.zeros((8, 2)))
+
+
+# A parallel view: view height 6 m, so 180 px a metre. Its axes by scipy, its pixels by hand.
+PARALLEL: dict[str, tuple[float, str]] = {  # pixels a metre, and the words that name what is wrong
+    "whole for half": (90, "half as large"),
+    "half for whole": (360, "twice as large"),
+    "height for width": (320, "the view height is taken as its width"),
+    "oblique forgotten": (180, "the view is drawn straight, not oblique"),
+}
+
+
+@pytest.mark.parametrize("name", PARALLEL)
+def test_a_mistake_in_a_parallel_view_is_named(name: str, tmp_path: Path) -> None:
+    scale, words = PARALLEL[name]
+    oblique = name == "oblique forgotten"
+    kind = "oblique" if oblique else "orthographic"
+    study = STUDY.replace("[camera]", f'[camera]\nprojection = "{kind}"\nview_height_m = 6')
+    study = study.replace(f"focal_mm = {FOCAL_MM}\n", "").replace(f"offset = {list(SHIFT)}\n", "")
+    done(
+        "handoff",
+        yard(tmp_path, study.replace('offset_by = "shift"\n', "")),
+        "-o",
+        "camera.json",
+        cwd=tmp_path,
+    )
+    _, points = points_of(tmp_path)
+    eye, turn = pose()
+    away = (points - eye) @ turn
+    px = np.column_stack([WIDTH / 2 + scale * away[:, 0], HEIGHT / 2 - scale * away[:, 1]])
+    said = checked(tmp_path, px)
+    assert words in said
+    assert "cannot tell apart" not in said
+
+
 def test_mistakes_that_draw_alike_are_both_named(tmp_path: Path) -> None:
     # Straight behind the subject on the plane x = 0: a mirrored world is a mirrored picture.
     study = STUDY

@@ -243,7 +243,7 @@ def test_every_convention_draws_every_camera_alike(lens: str, tmp_path: Path) ->
         assert np.cross(right, up) == pytest.approx(-ahead if said["handed"] == "right" else ahead, abs=1e-8)
 
 
-@pytest.mark.parametrize(("yaw", "pitch"), product(("left", "right"), ("down", "up")))
+@pytest.mark.parametrize(("yaw", "pitch"), [*product(("left", "right"), ("down", "up"))])
 def test_angles_have_the_signs_asked_for(yaw: str, pitch: str, tmp_path: Path) -> None:
     pose = handed(tmp_path, "--yaw", yaw, "--pitch", pitch, study=BASE)["variants"][0]["pose"]
     assert pose["yaw_deg"] == pytest.approx(33 if yaw == "left" else -33)
@@ -267,6 +267,37 @@ def test_axes_that_contradict_the_hand_are_refused(tmp_path: Path) -> None:
     said = refused("handoff", path, "--axes", "x,y,z", "--handed", "left", cwd=tmp_path)
     assert "right-handed, and --handed says left" in said
     assert "name the three axes" in refused("handoff", path, "--axes", "x,x,z", cwd=tmp_path)
+
+
+@pytest.mark.parametrize("words", AXES)
+def test_mistakes_are_named_in_the_terms_of_the_convention(words: tuple[str, ...], tmp_path: Path) -> None:
+    """A port with the file's own matrices: one transposed, or points of the wrong unit, hand or up axis."""
+    found = handed(tmp_path, *words, study=BASE + LENSES["shifted"])
+    said, (variant,) = found["convention"], found["variants"]
+    whole = np.array(variant["matrices"]["view_projection"])
+    whole = whole if said["matrix_order"] == "row" else whole.T
+    xyz = np.array([point["xyz"] for point in variant["points"]])
+    up = "xyz".index(said["up"][-1])
+    level = [k for k in range(3) if k != up]
+    mirrored, raised = xyz.copy(), xyz.copy()
+    mirrored[:, level[0]] *= -1
+    raised[:, up], raised[:, level[1]] = xyz[:, level[1]], xyz[:, up]
+    for matrix, points, name in (
+        (whole.T, xyz, "is transposed"),
+        (whole, xyz * 100, "100 times too long"),
+        (whole, mirrored, f"wrong hand: {'xyz'[level[0]]} is mirrored"),
+        (whole, raised, "wrong up axis, and the wrong hand"),
+    ):
+        clip = np.column_stack([points, np.ones(8)]) @ matrix.T
+        ndc = clip[:, :2] / clip[:, 3:] * (1, 1 if said["clip_y"] == "down" else -1)
+        lines = [
+            f"{point['name']},{x:.9g},{y:.9g}"
+            for point, (x, y) in zip(variant["points"], (ndc + 1) / 2 * (1920, 1080), strict=True)
+        ]
+        (tmp_path / "engine.csv").write_text("\n".join(["name,x_px,y_px", *lines]))
+        result = call("check-port", "engine.csv", "camera.json", cwd=tmp_path)
+        assert (result.code, name in result.text) == (1, True), result.text
+        assert "cannot tell apart" not in result.text
 
 
 # ---- which variants -----------------------------------------------------------------------------
@@ -366,6 +397,33 @@ def test_there_and_back_is_the_same_camera(file: str, lens: str, tmp_path: Path)
     whole = [projection @ view for view, projection in (before, moved)]
     px = [(clip := np.column_stack([spots, np.ones(6)]) @ m.T)[:, :2] / clip[:, 3:] for m in whole]
     assert px[1] == pytest.approx(px[0], abs=1e-6)
+
+
+def test_a_shifted_camera_from_a_file_is_handed_off_again_as_it_is(tmp_path: Path) -> None:
+    for lens in ("shifted", "oblique, shifted"):
+        first = handed(tmp_path, study=BASE + LENSES[lens])["variants"][0]
+        head = BASE[: BASE.index("[camera]")].replace("[1.5, 0.2, -2]", "[0.5, 0, -3.5]")
+        study = head + '[camera]\nfrom = "camera.json#A1"\n'
+        done("handoff", yard(tmp_path, study, PIER_SCENE), "-o", "again.json", "--force", cwd=tmp_path)
+        (again,) = json.loads((tmp_path / "again.json").read_text())["variants"]
+        assert again["matrices"]["projection"][0] == pytest.approx(
+            first["matrices"]["projection"][0], abs=1e-9
+        )
+        assert np.abs(by_numbers(again)[0] - px_of(again)).max() < 0.01
+        assert again["pose"]["distance"] is None
+        assert "agrees" in done("check-port", "again.points.csv", "again.json", cwd=tmp_path).text
+        swept = study + "[sweep]\ncolumns = { pitch_deg = [10, 20] }\n"
+        said = refused("measure", yard(tmp_path / "swept", swept, PIER_SCENE), cwd=tmp_path / "swept")
+        assert "camera.json: there is no such file" in said
+        said = refused("measure", yard(tmp_path, swept, PIER_SCENE), cwd=tmp_path)
+        assert "is not on the axis of that camera, whose lens is shifted" in said
+
+
+def test_names_of_any_kind_are_found_again_in_the_table(tmp_path: Path) -> None:
+    study = PIER.replace('"two to three"', '" a, \\"b\\"\\nc "')
+    found = handed(tmp_path, "--variant", "B2", study=study)
+    assert any("\n" in point["name"] for point in found["variants"][0]["points"])
+    assert "at 8 points" in done("check-port", "camera.points.csv", "camera.json", cwd=tmp_path).text
 
 
 def test_a_key_names_a_camera_of_a_hand_off_as_a_label_does(tmp_path: Path) -> None:

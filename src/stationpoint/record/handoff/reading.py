@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -146,7 +147,7 @@ class Seen:
 def read_seen(path: Path, handed: tuple[HandedBack, ...]) -> dict[str, Seen]:
     """A port's own pixels by variant's label; those that are blank are left out. Raises StudyWrong."""
     rows = _table(path)
-    spots = {name: (one.label, k) for one in handed for k, name in enumerate(one.names)}
+    spots = {name.strip(): (one.label, k) for one in handed for k, name in enumerate(one.names)}
     found: dict[str, list[tuple[int, list[float]]]] = {one.label: [] for one in handed}
     met: set[str] = set()
     for line, row in rows:
@@ -194,10 +195,10 @@ def _table(path: Path) -> list[tuple[int, dict[str, str]]]:
         raise StudyWrong(f"{path} cannot be read: {(error.strerror or 'input error').lower()}.") from None
     except UnicodeDecodeError:
         raise StudyWrong(f"{path} is not text (UTF-8); give a table as CSV.") from None
-    lines = text.splitlines()
-    comma = ";" if lines and ";" in lines[0] and "," not in lines[0] else ","
+    first = text.partition("\n")[0]
+    comma = ";" if ";" in first and "," not in first else ","
     try:
-        reader = csv.reader(lines, delimiter=comma)
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=comma)
         heading = [word.strip() for word in next(reader, [])]
         lost = [key for key in NEEDED if key not in heading]
         if lost:

@@ -116,12 +116,22 @@ def _lens(setup: Setup, convention: Convention) -> Json:
         "aspect": setup.aspect_words,
         "width_over_height": plain(setup.aspect, 9),
         "pixels": list(setup.pixels),
-        "shift": plain(setup.offset if setup.offset_by == "shift" else (0.0, 0.0), 9),
+        "shift": plain(_shift(setup), 9),
         "oblique_ratio": plain(setup.oblique_ratio, 9),
         "oblique_angle_deg": plain(setup.oblique_angle_deg, ANGLE),
         "near": long(camera.near_m),
         "far": long(camera.far_m),
     }
+
+
+def _shift(setup: Setup) -> tuple[float, float]:
+    """Where the axis lands at the anchor's depth, fractions of the picture from its centre, right and up."""
+    camera = setup.camera
+    p = camera.projection
+    if not camera.parallel:
+        return float(-p[0, 2]) / 2.0, float(-p[1, 2]) / 2.0
+    depth_m = float(depths(camera, setup.anchor_m)[0])
+    return float(p[0, 3] - p[0, 2] * depth_m) / 2.0, float(p[1, 3] - p[1, 2] * depth_m) / 2.0
 
 
 def _pose(one: Handed, convention: Convention) -> Json:

@@ -24,6 +24,7 @@ Points = NDArray[np.float64]
 Picture = Callable[[Points, Points, tuple[int, int]], Points]  # drawn so far, seen, size of the picture
 
 WORLD, POSE, LENS, PICTURE, MATRIX = "world", "pose", "lens", "picture", "matrix"
+LEAST_SCALE = 0.01  # of a picture, of which anything more is to be told
 UNITS = {
     100.0: "centimetres for metres, or the reverse",
     1000.0: "millimetres for metres, or the reverse",
@@ -179,9 +180,10 @@ def _mirror(px: Points, size: tuple[int, int], which: tuple[int, int]) -> Points
 
 
 def _scale_of(px: Points, seen: Points) -> float:
-    """By how much pixels must be scaled to come nearest to those seen."""
+    """By how much pixels must be scaled to come nearest to those seen; nan if that is no picture's."""
     with np.errstate(all="ignore"):
-        return float(np.sum(px * seen) / np.sum(px * px))
+        scale = float(np.sum(px * seen) / np.sum(px * px))
+    return scale if LEAST_SCALE < scale < 1.0 / LEAST_SCALE else float("nan")
 
 
 def _resized(px: Points, seen: Points, size: tuple[int, int]) -> Points:
