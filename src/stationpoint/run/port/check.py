@@ -11,18 +11,17 @@ from numpy.typing import NDArray
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import counted
 from stationpoint.record import HandedBack, Seen
-from stationpoint.run.port.mistakes import (
+from stationpoint.run.port.mistakes import mistakes_of, pairs_of
+from stationpoint.run.port.mistakes.trial import (
     LENS,
     PICTURE,
-    UNITS,
     Mistake,
     Trial,
     drawn_depth,
     drawn_px,
-    mistakes_of,
-    pairs_of,
     right_trial,
 )
+from stationpoint.run.port.mistakes.world import UNITS
 
 Points = NDArray[np.float64]
 
