@@ -40,6 +40,8 @@ COMMANDS = (
     "chart",
     "inspect",
     "mesh",
+    "handoff",
+    "check-port",
 )
 DONE, WRONG, LACKING, FAULT, STOPPED = 0, 2, 3, 70, 130
 OBJECTS_BEFORE_SWEEP = 200_000
@@ -70,7 +72,9 @@ class LateGroup(click.Group):
         """The command of that name, or None."""
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = getattr(import_module("stationpoint.cli.commands"), cmd_name)
+        command: click.Command = getattr(
+            import_module("stationpoint.cli.commands"), cmd_name.replace("-", "_")
+        )
         return command
 
     def invoke(self, ctx: click.Context) -> object:

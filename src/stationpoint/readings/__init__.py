@@ -5,7 +5,7 @@ A reading says with Shots what it must see, gets the Frames, and never calls a r
 
 from __future__ import annotations
 
-from stationpoint.readings.boom import pulled, pulled_to_m
+from stationpoint.readings.boom import probe_radius_m, pulled, pulled_to_m
 from stationpoint.readings.colours.frame import UNCOLOURED, colour_shots
 from stationpoint.readings.colours.prominence import glance_spots
 from stationpoint.readings.colours.saliency import glance_blurred
@@ -16,6 +16,7 @@ from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, measures_colours, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
 from stationpoint.readings.targets.safe_areas import FLAGGED_COVER
+from stationpoint.readings.things.ends import ends
 from stationpoint.readings.things.reach import has_reach
 from stationpoint.readings.things.things import body_m, target_object
 from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
@@ -81,6 +82,7 @@ __all__ = [
     "carried_nodes",
     "cause_words",
     "colour_shots",
+    "ends",
     "field_at",
     "finding_words",
     "glance_blurred",
@@ -100,6 +102,7 @@ __all__ = [
     "needs_shots",
     "outline_shots",
     "paths_meant",
+    "probe_radius_m",
     "pulled",
     "pulled_to_m",
     "read",

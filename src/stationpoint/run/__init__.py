@@ -26,6 +26,9 @@ from stationpoint.run.levels import (
     worst_picture,
 )
 from stationpoint.run.meaning import landed_node
+from stationpoint.run.port.check import check_seen
+from stationpoint.run.port.files import cameras_file
+from stationpoint.run.port.handed import handed_variants
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
 from stationpoint.run.sheet import (
     Drawing,
@@ -81,9 +84,11 @@ __all__ = [
     "answer_of",
     "bounded_names",
     "camera_words",
+    "cameras_file",
     "cases_to_draw",
     "change_lines",
     "check_format",
+    "check_seen",
     "chosen_variants",
     "compare_records",
     "comparison_data",
@@ -94,6 +99,7 @@ __all__ = [
     "drawn_files",
     "file_camera",
     "files_of",
+    "handed_variants",
     "judged_again",
     "judged_level",
     "kept_judged",

@@ -13,7 +13,16 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
-from stationpoint.camera import Seat, Setup, Shape, aim_camera, aspect_of, seat_at, with_notes
+from stationpoint.camera import (
+    Seat,
+    Setup,
+    Shape,
+    aim_camera,
+    aspect_of,
+    resized_camera,
+    seat_at,
+    with_notes,
+)
 from stationpoint.readings import Case, pulled
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.setup_notes import unlikely_settings
@@ -93,6 +102,20 @@ def cases(
             setup, words = aim(one, picture), picture.shape.words
             case = pulled(Case(study, scene, one, place, setup, picture.seats, words, moves, marked))
             yield replace(case, setup=with_notes(case.setup, unlikely_settings(case)))
+
+
+def asked_cases(prepared: Prepared) -> Iterator[Case]:
+    """Each variant at its first place in its own picture, its camera where it is asked to be: not pulled in.
+    The camera's pixels are the player's."""
+    study = as_judged(prepared)
+    scenes = Scenes(prepared)
+    for variant in prepared.variants:
+        place = next(place for place in study.places if variant.place in (None, place.name))
+        moves, scene = scenes.at(place)
+        picture = pictures_of(variant, prepared, CELL_WIDTH_PX)[0]
+        setup = _aimed(variant, picture, prepared, place, study, scene)
+        setup = replace(setup, camera=resized_camera(setup.camera, setup.pixels))
+        yield Case(study, scene, variant, place, setup, picture.seats, picture.shape.words, moves)
 
 
 def _aimed(

@@ -328,7 +328,6 @@ def record_of(
         notes=notes_of(prepared, results, only),
         cameras=judge_cameras(results, prepared.study, verdicts),
         remarks=_remarks(prepared),
-        rigs=[rig.written() for rig in prepared.study.rig],
     )
 
 
@@ -341,6 +340,7 @@ def record_facts(prepared: Prepared) -> dict[str, Any]:
         "fields": FIELDS,
         "fonts": [font.said for font in prepared.fonts],
         "decision": _decision(prepared),
+        "rigs": [rig.written() for rig in prepared.study.rig],
     }
 
 

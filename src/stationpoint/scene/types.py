@@ -96,7 +96,10 @@ class SceneCamera:
     name: the node's. view: (4, 4) world to camera, rigid (the node's scale is ignored, as glTF
     says). vfov_deg: vertical angle, or None if orthographic. aspect: width / height, or None.
     view_height_m: whole height, orthographic only. near_m, far_m: as given (far None: infinite).
-    file: the name of the file that it came from, with no folder.
+    file: the name of the file that it came from, with no folder. shift: where the axis lands, fractions from
+    the picture's centre, right and up; of an oblique camera, where depth 0 of the axis does. oblique: drawn
+    over true length of receding lines, and their direction on screen in degrees; None if it is not.
+    picture_mm: width and height of the picture on the gate, or None.
     """
 
     name: str
@@ -107,6 +110,14 @@ class SceneCamera:
     near_m: float
     far_m: float | None
     file: str = ""
+    shift: tuple[float, float] = (0.0, 0.0)
+    oblique: tuple[float, float] | None = None
+    picture_mm: tuple[float, float] | None = None
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether it is neither shifted nor oblique, so that any format holds it."""
+        return self.oblique is None and self.shift == (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

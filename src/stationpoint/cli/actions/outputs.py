@@ -43,6 +43,10 @@ class Kind(NamedTuple):
 SHEET = Kind("a sheet is a PNG, SVG or PDF", FORMATS, "-o", must=True, or_else=", or name a folder")
 CHART = Kind("a chart is a PNG, an SVG or a PDF", (".png", ".svg", ".pdf"), "-o", must=True)
 MESH = Kind("a mesh is written as a GLB", (".glb",), "-o", must=True)
+CAMERAS = Kind(
+    "cameras are handed off as JSON, glTF or USD", (".json", ".glb", ".gltf", ".usda"), "-o", must=True
+)
+POINTS = Kind("check points are a table", (".csv",), "-o", must=True)
 STUDY = Kind("a study is a TOML file", (".toml",), "-o", must=True)
 REWRITTEN = STUDY._replace(option="")
 RECORD = Kind("a record is JSON", (".json",), "--json")
