@@ -9,8 +9,10 @@ import click
 from stationpoint.cli.options import (
     KINDS,
     LAYOUTS,
+    LEAST_CELL_PX,
     MATERIALS,
     MODES,
+    MOST_CELL_PX,
     SHOWN,
     TWINS,
     ChartOptions,
@@ -22,6 +24,7 @@ from stationpoint.cli.options import (
     JudgeOptions,
     MeasureOptions,
     NearChoice,
+    PageOptions,
     SheetOptions,
     SolveOptions,
     TwinsOptions,
@@ -372,6 +375,36 @@ def choose(study: str, variant: str, **chosen: Unpack[ChooseOptions]) -> None:
     from stationpoint.cli.actions import choose as action
 
     action.choose(study, variant, chosen)
+
+
+@click.command(epilog="Example: stationpoint page quay.study.toml -o review.html")
+@study_file
+@click.option(
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="The page (.html), or a folder for it; STUDY.html if not given.",
+)
+@changes
+@further_fonts
+@click.option(
+    "--cell-width",
+    type=click.IntRange(LEAST_CELL_PX, MOST_CELL_PX),
+    metavar="PX",
+    help="Width of a picture, 320 to 4096; 960 unless there are more than 80.",
+)
+@force
+@engine
+def page(study: str, **chosen: Unpack[PageOptions]) -> None:
+    """Write one HTML file on which people review the variants of a study in a browser.
+
+    It holds all that it shows and needs no network: every variant at every place, to be flipped, compared,
+    sorted and noted on. Notes and a choice are saved from it as a file for `choose STUDY --from FILE`.
+    """
+    from stationpoint.cli.actions import page as action
+
+    action.page(study, chosen)
 
 
 @click.command(

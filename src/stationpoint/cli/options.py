@@ -187,6 +187,13 @@ class ChooseOptions(TypedDict):
     on: str | None
 
 
+class PageOptions(Changes, Fonts, Engine, Writes):
+    """Options of `page`."""
+
+    output: str | None
+    cell_width: int | None
+
+
 class SolveOptions(Settings, Engine, Writes):
     """Options of `solve`."""
 

@@ -26,6 +26,7 @@ from stationpoint.run.levels import (
 )
 from stationpoint.run.meaning import landed_node
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
+from stationpoint.run.review.draw import draw_review
 from stationpoint.run.sheet import (
     Drawing,
     How,
@@ -85,6 +86,7 @@ __all__ = [
     "compare_records",
     "comparison_data",
     "draw_comparison",
+    "draw_review",
     "draw_sheet",
     "draw_twin_sheet",
     "drawing_from",
