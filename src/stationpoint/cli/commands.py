@@ -362,16 +362,29 @@ def compare(before: str, after: str, **chosen: Unpack[CompareOptions]) -> int:
 
 @click.command(epilog='Example: stationpoint choose quay.study.toml B3 --because "the landing shows" --by AK')
 @click.argument("study", type=file_name, metavar="STUDY")
-@click.argument("variant", metavar="VARIANT")
-@click.option("--because", required=True, metavar="WORDS", help="Why this one.")
+@click.argument("variant", metavar="VARIANT", required=False)
+@click.option("--because", metavar="WORDS", help="Why this one.")
 @click.option("--by", metavar="NAME", help="Who decided.")
 @click.option("--on", metavar="DATE", help="When, as it is to be written; there is no clock in here.")
-def choose(study: str, variant: str, **chosen: Unpack[ChooseOptions]) -> None:
+@click.option(
+    "--from",
+    "reviews",
+    type=file_name,
+    metavar="FILE",
+    multiple=True,
+    help="Notes and a choice that were saved from a page for review. Repeatable.",
+)
+def choose(study: str, variant: str | None, **chosen: Unpack[ChooseOptions]) -> None:
     """Keep a decision in a study: VARIANT is a label (B3, 2-B3) or a key.
 
     The study gets a [decision] with the variant's key; all else in it stays as it is written. A decision
-    that is there already is replaced.
+    that is there already is replaced. With --from the notes of reviews are put into it too, and their
+    choice if they agree on one and no VARIANT is named.
     """
+    if variant is None and not chosen["reviews"]:
+        raise click.UsageError("Missing argument 'VARIANT'.")
+    if variant is not None and chosen["because"] is None:
+        raise click.UsageError("Missing option '--because'.")
     from stationpoint.cli.actions import choose as action
 
     action.choose(study, variant, chosen)

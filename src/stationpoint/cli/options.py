@@ -182,7 +182,8 @@ class CompareOptions(Engine, Writes):
 class ChooseOptions(TypedDict):
     """Options of `choose`."""
 
-    because: str
+    because: str | None
+    reviews: tuple[str, ...]
     by: str | None
     on: str | None
 

@@ -33,8 +33,13 @@ def study_data(prepared: Prepared, answer: str) -> dict[str, Json]:
     made = study.decision
     undecided = study.model_copy(update={"decision": None, "note": ()})
     cues: list[Json] = [
-        {"name": rule.name, "words": rule.words, "letter": rule.letter, "says": rule.says}
-        | {"unit": rule.unit_words, "least": rule.least, "source": rule.source}
+        {
+            "name": rule.name,
+            "words": rule.words,
+            "letter": rule.letter,
+            "unit": rule.unit_words,
+            "least": rule.least,
+        }
         for rule in CUE_RULES.values()
     ]
     return {
