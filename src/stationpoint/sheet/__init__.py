@@ -18,7 +18,7 @@ from stationpoint.sheet.plan.data import PlanData, axes_of, plan_data, plan_obje
 from stationpoint.sheet.ranked import Ranked, columns_of_ranked, ranked_widths, small_width
 from stationpoint.sheet.reserved import tickets_words
 from stationpoint.sheet.review import (
-    caption_words,
+    caption_texts,
     close_up_marks,
     cue_grades,
     flag_word,
@@ -57,7 +57,7 @@ __all__ = [
     "axes_of",
     "before_after_page",
     "camera_lines",
-    "caption_words",
+    "caption_texts",
     "cell_width_for",
     "chart_of",
     "check_chart",

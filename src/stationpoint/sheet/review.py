@@ -22,7 +22,7 @@ from stationpoint.sheet.plan.view import plan_shapes
 from stationpoint.sheet.roles import Owner
 from stationpoint.sheet.scale import Scale, scale_for
 from stationpoint.sheet.settings import confused_in_all
-from stationpoint.sheet.wording import axis_words, fields_on, swept_fields
+from stationpoint.sheet.wording import axis_words, caption_words, fields_on, swept_fields
 from stationpoint.study import Study
 
 PLAN_WIDTH_PX, LEAST_PLAN_PX, MOST_PLAN_PX = 1000, 420, 1100
@@ -92,10 +92,11 @@ def _look(
     return drawing(result, study, scale, owner_by_id, True, mark_m=mark_m, outlined=outlined)
 
 
-def caption_words(
+def caption_texts(
     results: Sequence[Result], study: Study, flags: Mapping[str, Flag]
 ) -> list[list[list[str]]]:
-    """The lines of each result's caption, a list of pieces each, nothing cut or left out."""
+    """The lines of each result's caption, a list of pieces each, nothing cut; its label and what differs in
+    it are left out, since they stand over it."""
     swept = swept_fields(study, [result.variant for result in results])
     headed = [*fields_on(study, "columns"), *fields_on(study, "rows"), *fields_on(study, "pages")]
     headings = [field for field in headed if field in swept]
@@ -105,7 +106,8 @@ def caption_words(
     for result in results:
         flag = flags.get(result.variant.label)
         lines = caption_lines(result, study, headings, scale, wide, flag, said_of_all=everywhere)
-        lines[0] = lines[0][1:]  # its label stands over it
+        head = (result.variant.label, caption_words(result.variant, headings, result.setup.camera.parallel))
+        lines[0] = [part for part in lines[0] if part.words not in head]
         said = [[part.words + "".join(words for words, _ in part.tail) for part in line] for line in lines]
         made.append([line for line in said if line])
     return made

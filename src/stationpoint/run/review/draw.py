@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -16,13 +17,14 @@ from stationpoint.run.review.pictures import CLAY, OWN, Pictures
 from stationpoint.run.sheet import AS_EVER, DRAWN_BY, Progress, aids_drawn, own_words, quiet_progress
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
+from stationpoint.run.workers.processes import processors
 from stationpoint.scene import in_own_colours, own_colour_notes
 from stationpoint.sheet import (
     Flag,
     Owner,
     PlanData,
     answer_words,
-    caption_words,
+    caption_texts,
     close_up_marks,
     compose_pages,
     flags,
@@ -35,6 +37,7 @@ from stationpoint.study import Study, mark_m
 
 WIDTHS_PX = ((80, 960), (200, 640), (600, 480))  # up to so many pictures, and how wide they are drawn
 LEAST_WIDTH_PX = 400
+MOST_THREADS = 8
 # What the page's own words and a reviewer's may be written in; names bring theirs.
 LETTERS = "".join(map(chr, (*range(0x20, 0x7F), *range(0xA0, 0x180), 0x2013, 0x2019, 0x2026, 0x2212)))
 WEIGHTS: tuple[Weight, ...] = ("regular", "semibold", "bold")
@@ -90,9 +93,11 @@ def draw_review(
     assert isinstance(rows, list)
     shown = [k for k, result in enumerate(results) if result.picture is not None]
     drawn = [results[k] for k in shown]
-    pictures = Pictures()
-    cells, words = maker.cells(drawn, pictures)
-    sheets, more = maker.sheets(drawn, pictures)
+    with ThreadPoolExecutor(min(processors(), MOST_THREADS)) as threads:
+        pictures = Pictures(threads)
+        cells, words = maker.cells(drawn, pictures)
+        sheets, more = maker.sheets(drawn, pictures)
+        files = pictures.files
     table = values_data([rows[k] for k in shown])
     data: Json = {
         **study_data(prepared, answer),
@@ -111,7 +116,7 @@ def draw_review(
         *warnings_of(results, prepared.scene),
         *not_set(prepared.study, nodes_told(prepared.scene, text)),
     )
-    return MadeReview(review_page(data, pictures.files, rules, family), warnings)
+    return MadeReview(review_page(data, files, rules, family), warnings)
 
 
 def suited_width(prepared: Prepared) -> int:
@@ -145,7 +150,7 @@ class _Maker:
         marks = close_up_marks(
             drawn, self.told, self.owner_by_id, mark_m(self.told, self.prepared.scene), own_ids
         )
-        captions = caption_words(drawn, self.told, self.flagged)
+        captions = caption_texts(drawn, self.told, self.flagged)
         made, words = [], list[tuple[str, Weight]]()
         for result, groups, caption in zip(drawn, marks, captions, strict=True):
             assert result.picture is not None

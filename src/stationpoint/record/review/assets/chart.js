@@ -85,14 +85,17 @@ function drawChart() {
       drawn("path", { class: "series", d: "M0 5H40", "stroke-dasharray": dash })), said(key || "all")));
     number += 1;
   }
+  const labelled = [];
   for (const cell of shown) {
     const kind = cell.flag ? cell.flag.kind : "none";
     const value = cell.values[column];
     const text = `${cellName(cell)}, ${cell.words}: ${nameOf(column)} ${words(value, reading.unit)}. ${cell.flag ? cell.flag.word : ""}`;
     const about = { class: `point ${kind}`, tabindex: "-1", role: "button", "aria-label": text, "data-cell": cell.number };
     const [x, y] = [toX(cell.steps[field]), toY(value * scale)];
+    const isFree = !labelled.some(([a, b]) => Math.abs(a - x) < 40 && Math.abs(b - y) < 15);
+    if (isFree) labelled.push([x, y]);
     svg.append(drawn("g", about, drawn("title", {}, text), drawn("circle", { cx: x, cy: y, r: 8 }),
-      drawn("text", { x: x + 12, y: y - 8, "aria-hidden": "true" }, cell.id)));
+      isFree ? drawn("text", { x: x + 12, y: y - 8, "aria-hidden": "true" }, cell.id) : null));
   }
   host.replaceChildren(svg, make("ul", { class: "keys", "aria-label": "Lines" }, ...keys));
   settleChart();
