@@ -78,7 +78,7 @@ function cellPicture(cell) {
   const image = firstOf(["g", {}, parts], ([name]) => name === "image")[1];
   const [x, y, width, height] = ["x", "y", "width", "height"].map((key) => Number(image[key]));
   const box = [x - FRAME_PX, y - FRAME_PX, width + 2 * FRAME_PX, height + 2 * FRAME_PX];
-  const svg = drawn("svg", { viewBox: box.join(" "), class: "picture", role: "img", "aria-label": pictureWords(cell) });
+  const svg = drawn("svg", { viewBox: box.join(" "), class: "picture", "aria-hidden": "true" });  // its button says what it is
   svg.fill = () => {
     svg.fill = () => {};
     const shown = parts.filter(([, about]) => !["flag", "strip", "caption"].includes(about.class));
@@ -127,7 +127,7 @@ function cellItem(cell) {
   const open = make("button", {
     type: "button", class: "open", tabindex: "-1", "data-cell": cell.number, "aria-label": `${pictureWords(cell)}. Show large`,
     "aria-describedby": id,
-  }, svg);
+  });
   const flag = flagOf(cell);
   const label = said(cell.id, "b", { class: "label" });
   const place = isPlaced ? said(cell.place, "span", { class: "place" }) : null;
@@ -135,7 +135,7 @@ function cellItem(cell) {
   const head = make("div", { class: "cell-head" }, label, said(cell.words, "span", { class: "words" }), place, noted);
   const says = make("p", { class: "says", id }, flag, said(cell.flag ? cell.flag.says : "", "span"));
   const lines = cell.caption.map((line) => make("p", {}, ...line.map((piece) => said(piece, "span", { class: "piece" }))));
-  const item = make("li", { class: "cell" }, head, says, open, stripOf(cell), make("div", { class: "caption" }, ...lines));
+  const item = make("li", { class: "cell" }, head, says, make("div", { class: "shown" }, svg, open), stripOf(cell), make("div", { class: "caption" }, ...lines));
   item.cell = cell;
   item.svg = svg;
   item.noted = noted;

@@ -6,7 +6,7 @@ function table(caption, heads, rows) {
   const head = make("tr", {}, ...heads.map((one) => make("th", { scope: "col" }, one)));
   const body = rows.map(([first, ...rest]) => make("tr", {},
     said(first, "th", { scope: "row" }), ...rest.map((one) => (one instanceof Node ? make("td", {}, one) : said(one, "td")))));
-  return make("table", {}, make("caption", {}, caption), make("thead", {}, head), make("tbody", {}, ...body));
+  return make("table", {}, said(caption, "caption"), make("thead", {}, head), make("tbody", {}, ...body));
 }
 
 /** What the brief asks at a cell: the finding, the limit, why, and the source of the reading. */
