@@ -123,7 +123,10 @@ def cells(folder: Path) -> list[dict[str, Any]]:
     assert text is not None
     data = json.loads(text[1])
     paths = [tuple(one["path"]) for one in data["paths"]]
-    return [cell | {"by_path": dict(zip(paths, cell["values"], strict=True))} for cell in data["cells"]]
+    return [
+        cell | {"number": number, "by_path": dict(zip(paths, cell["values"], strict=True))}
+        for number, cell in enumerate(data["cells"])
+    ]
 
 
 def all_of(page: Any, selector: str) -> list[Any]:
@@ -274,7 +277,7 @@ def test_a_tap_of_a_number_stays_and_a_hold_comes_back(page: Any, cells: list[di
     to_cells(page)
     press(page, "3")
     assert address(page, "#cells .cell") == picture_of(page, cells[0], "silhouette")
-    assert "Silhouette is shown." in status(page)
+    assert status(page) == "Picture: Silhouette."
     actions(page).key_down("1").pause(0.6).perform()
     assert address(page, "#cells .cell") == picture_of(page, cells[0], "clay")
     actions(page).key_up("1").perform()
@@ -290,6 +293,22 @@ def test_every_mode_has_its_picture(page: Any, cells: list[dict[str, Any]]) -> N
         filtered = one_of(page, "#cells .cell image").get_attribute("filter")
         assert filtered == ("url(#grey)" if button.get_attribute("data-mode") == "grey" else None)
         assert [one.get_attribute("aria-pressed") for one in buttons].count("true") == 1
+
+
+def test_the_subject_lies_over_the_marks_as_the_picture_shows_it(
+    page: Any, cells: list[dict[str, Any]]
+) -> None:
+    pasted = [
+        cell for cell in cells if any(about["class"] == "mark subject" for _, about, _ in cell["marks"])
+    ]
+    assert pasted  # a mark passes behind it
+    pick(page, "#place", "every place")
+    all_of(page, ".open")[pasted[0]["number"]].click()
+    for mode in MODES:
+        one_of(page, f"#large [data-mode={mode}]").click()
+        subject = one_of(page, ".large-picture g.mark.subject")
+        assert subject.get_attribute("display") == ("inline" if mode in ("clay", "grey") else "none")
+        assert subject.get_attribute("filter") == ("url(#grey)" if mode == "grey" else "none")
 
 
 def test_large_cells_step_flip_and_hold_by_keyboard(page: Any, cells: list[dict[str, Any]]) -> None:

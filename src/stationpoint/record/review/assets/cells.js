@@ -13,6 +13,7 @@ const MARK_WORDS = {
   subject: "Subject", tags: "Letters and labels", horizon: "Horizon",
 };
 const FRAME_PX = 8;
+const isJudged = cells.some((cell) => cell.flag);
 
 const state = {
   mode: data.mode,
@@ -45,13 +46,26 @@ function kindOf(group) {
   return group.classList.contains("mark") ? group.classList[1] : "";
 }
 
-/** Show the marks that are on, and of those that go with own colours alone only where these are shown. */
+const hasOwn = MODES.some(([name]) => name === "own");
+
+/** Show the marks that are on. Outlines of what no tint tells go with own colours alone; the subject is laid
+ * over the marks as clay shows it, and grey where grey is of clay. */
 function sift(root) {
-  const own = modeNow() === "own" || (modeNow() === "grey" && MODES.some(([name]) => name === "own")) || modeNow() === "glance";
+  const mode = modeNow();
+  const isOwn = mode === "own" || (hasOwn && (mode === "grey" || mode === "glance"));
+  const isClay = mode === "clay" || (mode === "grey" && !hasOwn);
   for (const group of root.querySelectorAll("g.mark")) {
-    const hides = state.bare || state.off.has(kindOf(group)) || (group.classList.contains("of-own") && !own);
-    group.setAttribute("display", hides ? "none" : "inline");
+    const kind = kindOf(group);
+    const goes = (group.classList.contains("of-own") && !isOwn) || (kind === "subject" && !isClay);
+    group.setAttribute("display", goes || state.bare || state.off.has(kind) ? "none" : "inline");
+    if (kind === "subject") group.setAttribute("filter", mode === "grey" ? "url(#grey)" : "none");
   }
+}
+
+/** The outlines that go with own colours, where a cell's picture lies at x and y. */
+function ownOutlines(cell, x, y) {
+  const those = cell.marks.filter(([, about]) => / of-own$/.test(about.class));
+  return drawn("g", { transform: `translate(${x} ${y})` }, ...those.map((one) => built(one, () => null)));
 }
 
 const drawnOnSheet = new Map();  // a cell's number -> its drawing on the sheet of its place
@@ -82,7 +96,7 @@ function cellPicture(cell) {
   svg.fill = () => {
     svg.fill = () => {};
     const shown = parts.filter(([, about]) => !["flag", "strip", "caption"].includes(about.class));
-    svg.append(...shown.map((one) => built(one, () => null)));
+    svg.append(...shown.map((one) => built(one, addressOf)), ownOutlines(cell, x, y));
     svg.image = svg.querySelector("image");
     svg.again();
   };
@@ -133,7 +147,7 @@ function cellItem(cell) {
   const place = isPlaced ? said(cell.place, "span", { class: "place" }) : null;
   const noted = make("span", { class: "noted", hidden: true }, "Noted");
   const head = make("div", { class: "cell-head" }, label, said(cell.words, "span", { class: "words" }), place, noted);
-  const says = make("p", { class: "says", id }, flag, said(cell.flag ? cell.flag.says : "", "span"));
+  const says = make("p", { class: "says", id, hidden: !isJudged }, flag, said(cell.flag ? cell.flag.says : "", "span"));
   const lines = cell.caption.map((line) => make("p", {}, ...line.map((piece) => said(piece, "span", { class: "piece" }))));
   const item = make("li", { class: "cell" }, head, says, make("div", { class: "shown" }, svg, open), stripOf(cell), make("div", { class: "caption" }, ...lines));
   item.cell = cell;

@@ -72,7 +72,7 @@ function thingsOf(cell) {
 /** One sentence on a thing: what of the brief is about it, what of it is seen, and what hides it. */
 function thingWords(cell, thing) {
   const start = thing.group === "subject" ? ["subject"] : [thing.group, thing.name];
-  const about = cell.brief.filter((one) => start.every((name, k) => one.path[k] === name)).map((one) => one.words);
+  const about = cell.brief.filter((one) => start.every((name, k) => one.path[k] === name)).map((one) => one.words.replace(`${thing.name}: `, ""));
   const seen = valueOf(cell, ...start, thing.group === "gaps" ? "landing_seen" : "seen");
   if (seen !== null && !about.some((one) => one.includes("seen"))) about.push(`${thing.group === "gaps" ? "landing " : ""}seen ${words(seen, "share")}`);
   const verdict = valueOf(cell, ...start, "verdict");

@@ -1,5 +1,6 @@
 // Elements made one by one: words reach them as text alone, never as markup.
 const SVG = "http://www.w3.org/2000/svg";
+const XML = "http://www.w3.org/XML/1998/namespace";
 const DRAWN = new Set(["g", "path", "circle", "text", "image", "clipPath", "polygon", "rect"]);
 const byId = (id) => document.getElementById(id);
 
@@ -35,7 +36,8 @@ function built([name, attributes, inner], pictureOf) {
     if (key === "href") {
       const address = /^#\d+$/.test(value) ? pictureOf(Number(value.slice(1))) : null;
       if (address !== null) element.setAttribute("href", address);
-    } else if (!/^on|^style$/i.test(key)) element.setAttribute(key.replace("xml:", ""), value);
+    } else if (key === "xml:space") element.setAttributeNS(XML, key, value);
+    else if (!/^on|^style$/i.test(key)) element.setAttribute(key, value);
   }
   if (typeof inner === "string") element.textContent = inner;
   else element.append(...inner.map((one) => built(one, pictureOf)));

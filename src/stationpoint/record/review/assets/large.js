@@ -59,6 +59,7 @@ function refreshLarge() {
   const cell = largeShown();
   parts.title.replaceChildren(said(cellName(cell)), make("span", { class: "words", dir: "auto" }, cell.words));
   parts.flag.replaceChildren(...[flagOf(cell), said(verdictWords(cell).replace(/^[^:]*: ?/, ""))].filter(Boolean));
+  parts.flag.hidden = !isJudged;
   parts.flip.setAttribute("aria-pressed", String(large.flipped));
   parts.flip.disabled = !large.other;
   parts.with.replaceChildren(make("option", { value: "" }, "another cell"));
@@ -172,7 +173,7 @@ function setMode(name) {
     button.setAttribute("aria-pressed", String(button.dataset.mode === name));
   }
   again();
-  tell(`${MODES.find(([one]) => one === name)[1]} is shown.`);
+  tell(`Picture: ${MODES.find(([one]) => one === name)[1]}.`);
 }
 
 const marksFound = (() => {

@@ -130,7 +130,9 @@ function drawPrint() {
     const groups = [...svg.querySelectorAll("g.cell")];
     page.cells.forEach((number, k) => {
       const image = groups[k].querySelector("image");
-      if (image) show(image, cells[number]);
+      if (!image) return;
+      show(image, cells[number]);
+      groups[k].append(ownOutlines(cells[number], image.getAttribute("x"), image.getAttribute("y")));
     });
     sift(svg);
     return svg;
