@@ -256,6 +256,14 @@ def test_pictures_are_shown(page: Any, cells: list[dict[str, Any]]) -> None:
     assert size == [320, 180]
 
 
+def test_pictures_of_a_line_stand_level_however_long_what_is_said(page: Any) -> None:
+    pick(page, "#across", "3")
+    page.execute_script("document.querySelector('.says span:last-child').textContent = 'word '.repeat(200)")
+    tops = [one.rect["y"] for one in all_of(page, "#cells .picture")]
+    assert len(set(tops[:3])) == len(set(tops[3:])) == 1
+    assert tops[0] < tops[3]
+
+
 # ---- by keyboard alone --------------------------------------------------------------------------
 
 

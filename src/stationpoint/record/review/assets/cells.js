@@ -152,7 +152,7 @@ function cellItem(cell) {
   const head = make("div", { class: "cell-head" }, label, said(cell.words, "span", { class: "words" }), place, noted);
   const says = make("p", { class: "says", id, hidden: !isJudged }, flag, said(cell.flag ? cell.flag.says : "", "span"));
   const lines = cell.caption.map((line) => make("p", {}, ...line.map((piece) => said(piece, "span", { class: "piece" }))));
-  const item = make("li", { class: "cell" }, head, says, make("div", { class: "shown" }, svg, open), stripOf(cell), make("div", { class: "caption" }, ...lines));
+  const item = make("li", { class: "cell" }, head, says, make("div", { class: "shown" }, svg, open), stripOf(cell) ?? make("div"), make("div", { class: "caption" }, ...lines));
   item.cell = cell;
   item.svg = svg;
   item.noted = noted;
