@@ -22,6 +22,7 @@ COMMANDS = (
     "judge",
     "compare",
     "choose",
+    "page",
     "solve",
     "twins",
     "chart",

@@ -35,6 +35,7 @@ COMMANDS = (
     "judge",
     "compare",
     "choose",
+    "page",
     "solve",
     "twins",
     "chart",

@@ -9,8 +9,10 @@ import click
 from stationpoint.cli.options import (
     KINDS,
     LAYOUTS,
+    LEAST_CELL_PX,
     MATERIALS,
     MODES,
+    MOST_CELL_PX,
     SHOWN,
     TWINS,
     ChartOptions,
@@ -24,6 +26,7 @@ from stationpoint.cli.options import (
     JudgeOptions,
     MeasureOptions,
     NearChoice,
+    PageOptions,
     SheetOptions,
     SolveOptions,
     TwinsOptions,
@@ -365,19 +368,62 @@ def compare(before: str, after: str, **chosen: Unpack[CompareOptions]) -> int:
 
 @click.command(epilog='Example: stationpoint choose quay.study.toml B3 --because "the landing shows" --by AK')
 @click.argument("study", type=file_name, metavar="STUDY")
-@click.argument("variant", metavar="VARIANT")
-@click.option("--because", required=True, metavar="WORDS", help="Why this one.")
+@click.argument("variant", metavar="VARIANT", required=False)
+@click.option("--because", metavar="WORDS", help="Why this one.")
 @click.option("--by", metavar="NAME", help="Who decided.")
 @click.option("--on", metavar="DATE", help="When, as it is to be written; there is no clock in here.")
-def choose(study: str, variant: str, **chosen: Unpack[ChooseOptions]) -> None:
+@click.option(
+    "--from",
+    "reviews",
+    type=file_name,
+    metavar="FILE",
+    multiple=True,
+    help="Notes and a choice that were saved from a page for review. Repeatable.",
+)
+def choose(study: str, variant: str | None, **chosen: Unpack[ChooseOptions]) -> None:
     """Keep a decision in a study: VARIANT is a label (B3, 2-B3) or a key.
 
     The study gets a [decision] with the variant's key; all else in it stays as it is written. A decision
-    that is there already is replaced.
+    that is there already is replaced. With --from the notes of reviews are put into it too, and their
+    choice if they agree on one and no VARIANT is named.
     """
+    if variant is None and not chosen["reviews"]:
+        raise click.UsageError("Missing argument 'VARIANT'.")
+    if variant is not None and chosen["because"] is None:
+        raise click.UsageError("Missing option '--because'.")
     from stationpoint.cli.actions import choose as action
 
     action.choose(study, variant, chosen)
+
+
+@click.command(epilog="Example: stationpoint page quay.study.toml -o review.html")
+@study_file
+@click.option(
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="The page (.html), or a folder for it; STUDY.html if not given.",
+)
+@changes
+@further_fonts
+@click.option(
+    "--cell-width",
+    type=click.IntRange(LEAST_CELL_PX, MOST_CELL_PX),
+    metavar="PX",
+    help="Width of a picture, 320 to 4096; 960 unless there are more than 80.",
+)
+@force
+@engine
+def page(study: str, **chosen: Unpack[PageOptions]) -> None:
+    """Write one HTML file on which people review the variants of a study in a browser.
+
+    It holds all that it shows and needs no network: every variant at every place, to be flipped, compared,
+    sorted and noted on. Notes and a choice are saved from it as a file for `choose STUDY --from FILE`.
+    """
+    from stationpoint.cli.actions import page as action
+
+    action.page(study, chosen)
 
 
 @click.command(

@@ -182,9 +182,17 @@ class CompareOptions(Changes, Engine, Writes):
 class ChooseOptions(TypedDict):
     """Options of `choose`."""
 
-    because: str
+    because: str | None
+    reviews: tuple[str, ...]
     by: str | None
     on: str | None
+
+
+class PageOptions(Changes, Fonts, Engine, Writes):
+    """Options of `page`."""
+
+    output: str | None
+    cell_width: int | None
 
 
 class SolveOptions(Settings, Engine, Writes):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from stationpoint.ink.figures import arrow_head, box, cross, cut_box, saw_box, tick, zigzag
 from stationpoint.ink.paint_pdf import check_pdf, paint_pdf
 from stationpoint.ink.paint_png import paint_rows
-from stationpoint.ink.paint_svg import paint_svg
+from stationpoint.ink.paint_svg import Element, font_rules, paint_svg, svg_tree
 from stationpoint.ink.shapes import (
     Anchor,
     Area,
@@ -40,6 +40,7 @@ __all__ = [
     "Area",
     "Box",
     "Disc",
+    "Element",
     "Group",
     "Halo",
     "Line",
@@ -59,6 +60,7 @@ __all__ = [
     "cut_text",
     "font_fault",
     "font_files",
+    "font_rules",
     "further_fonts",
     "is_settable",
     "missing",
@@ -67,6 +69,7 @@ __all__ = [
     "paint_svg",
     "saw_box",
     "shorter_names",
+    "svg_tree",
     "text_shape",
     "text_width",
     "tick",

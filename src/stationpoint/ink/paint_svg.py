@@ -8,9 +8,11 @@ are those of the whole page, so that a piece can be lifted out.
 from __future__ import annotations
 
 from base64 import b64encode
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
+from xml.etree.ElementTree import Element as XmlElement
+from xml.etree.ElementTree import fromstring
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,6 +48,8 @@ from stationpoint.ink.shapes import (
 from stationpoint.ink.typecase import AXIS
 
 Packer: TypeAlias = Callable[[NDArray[np.uint8]], bytes]  # (h, w, 3 or 4) uint8 to a PNG file
+Address: TypeAlias = Callable[[NDArray[np.uint8]], str]  # (h, w, 3 or 4) uint8 to where they are found
+Element: TypeAlias = list["str | dict[str, str] | list[Element]"]
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
 INSTEAD = '"Open Sans", "Noto Sans", sans-serif'  # where a viewer reads no fonts within the file
 
@@ -56,16 +60,9 @@ def paint_svg(
     """The page as a file. packed: makes the PNG of a picture. title, description: for those who hear the
     page. texts: kept in the file by name, as they are, and not shown."""
     width, height = page.size_px
-    pen = _Pen(packed)
+    pen = _Pen(lambda pixels: f"data:image/png;base64,{b64encode(packed(pixels)).decode()}")
     _write_all(pen, page.shapes, (0.0, 0.0), (0, 0, width, height))
-    fonts = embedded_fonts(pen.words)
-    families = [f"'{name}'" for name in dict.fromkeys(font.name for font in fonts)]
-    rules = "".join(
-        f"@font-face{{font-family:'{font.name}';font-weight:{font.weight};"
-        f"{'' if abs(font.fit - 1.0) < 1e-9 else f'size-adjust:{_n(100 * font.fit)}%;'}"
-        f"src:url(data:font/{font.suffix};base64,{b64encode(font.data).decode()})}}\n"
-        for font in fonts
-    )
+    rules, family = font_rules(pen.words)
     kept = "".join(
         f'<kept:text name="{_value(name)}">{_escaped(words)}</kept:text>\n'
         for name, words in (texts or {}).items()
@@ -76,7 +73,7 @@ def paint_svg(
             f'<svg xmlns="{SVG}" xmlns:xlink="{XLINK}" xmlns:kept="{KEPT}" ',
             f'width="{width}" height="{height}" viewBox="0 0 {width} {height}" ',
             'role="img" text-rendering="geometricPrecision" ',
-            f'font-family="{_value(", ".join([*families, INSTEAD]))}">\n',
+            f'font-family="{_value(family)}">\n',
             f"<title>{_escaped(title)}</title>\n<desc>{_escaped(description)}</desc>\n",
             f"<metadata>\n{kept}</metadata>\n" if kept else "",
             f"<style>\n{rules}</style>\n" if rules else "",
@@ -87,11 +84,52 @@ def paint_svg(
     ).encode()
 
 
+def font_rules(words: Iterable[tuple[str, Weight]]) -> tuple[str, str]:
+    """The rules of a style that bring the fonts which these words need, cut down to their letters, and the
+    value of font-family that names them."""
+    fonts = embedded_fonts(words)
+    families = [f"'{name}'" for name in dict.fromkeys(font.name for font in fonts)]
+    rules = "".join(
+        f"@font-face{{font-family:'{font.name}';font-weight:{font.weight};"
+        f"{'' if abs(font.fit - 1.0) < 1e-9 else f'size-adjust:{_n(100 * font.fit)}%;'}"
+        f"src:url(data:font/{font.suffix};base64,{b64encode(font.data).decode()})}}\n"
+        for font in fonts
+    )
+    return rules, ", ".join([*families, INSTEAD])
+
+
+class Tree(NamedTuple):
+    """A drawing as its elements. elements: each [name, {attribute: value}, its words, or its elements].
+    words: all that were set, with their weights."""
+
+    elements: list[Element]
+    words: list[tuple[str, Weight]]
+
+
+def svg_tree(shapes: Sequence[Shape], size_px: tuple[int, int], address: Address) -> Tree:
+    """Shapes as the elements that `paint_svg` writes, for who builds them one by one. address: where the
+    pixels of a picture are found."""
+    width, height = size_px
+    pen = _Pen(address)
+    _write_all(pen, shapes, (0.0, 0.0), (0, 0, width, height))
+    whole = fromstring(f'<svg xmlns:xlink="{XLINK}">{"".join(pen.parts)}</svg>')
+    return Tree([_element(one) for one in whole], pen.words)
+
+
+def _element(one: XmlElement) -> Element:
+    attributes: dict[str, str] = {}
+    for name, value in one.attrib.items():
+        space, _, own = name.rpartition("}")
+        attributes[f"xml:{own}" if space.endswith("namespace") else own] = value
+    inner = [_element(child) for child in one]
+    return [one.tag, attributes, inner or (one.text or "").strip("\n")]
+
+
 @dataclass(slots=True)
 class _Pen:
     """What has been written. words: all that were set, with their weights. clips: those that are defined."""
 
-    packed: Packer
+    address: Address
     parts: list[str] = field(default_factory=list)
     words: list[tuple[str, Weight]] = field(default_factory=list)
     clips: set[str] = field(default_factory=set)
@@ -219,10 +257,9 @@ def _write_picture(pen: _Pen, shape: Picture, offset: Point) -> None:
             (left, top + height),
         ]
         clipped = pen.clip(corners)
-    data = b64encode(pen.packed(pixels)).decode()
     pen.write(
         f'<image x="{left}" y="{top}" width="{width}" height="{height}"{clipped} '
-        f'xlink:href="data:image/png;base64,{data}"/>\n'
+        f'xlink:href="{_value(pen.address(pixels))}"/>\n'
     )
 
 

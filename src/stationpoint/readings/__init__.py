@@ -8,7 +8,7 @@ from __future__ import annotations
 from stationpoint.readings.boom import probe_radius_m, pulled, pulled_to_m
 from stationpoint.readings.colours.frame import UNCOLOURED, colour_shots
 from stationpoint.readings.colours.prominence import glance_spots
-from stationpoint.readings.colours.saliency import glance_blurred
+from stationpoint.readings.colours.saliency import degree_px, glance_blurred
 from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule, told_words
 from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
@@ -82,6 +82,7 @@ __all__ = [
     "carried_nodes",
     "cause_words",
     "colour_shots",
+    "degree_px",
     "ends",
     "field_at",
     "finding_words",

@@ -12,6 +12,8 @@ from stationpoint.record.markdown import Summary, markdown_text
 from stationpoint.record.ours import is_ours
 from stationpoint.record.png import Block, pack_rows, png_bytes, png_file, png_pixels, row_bands
 from stationpoint.record.record import Json, Record, flat, make_record, read_record, record_hash, record_text
+from stationpoint.record.review.page import review_page
+from stationpoint.record.review.webp import webp_bytes
 from stationpoint.record.spool import RecordInWaiting
 from stationpoint.record.ticket import ticket_text
 
@@ -48,6 +50,8 @@ __all__ = [
     "read_seen",
     "record_hash",
     "record_text",
+    "review_page",
     "row_bands",
     "ticket_text",
+    "webp_bytes",
 ]

@@ -23,13 +23,14 @@ TESTS = re.compile(rb'<\?xml[^>]*>\s*<testsuites name="' + _TOOL + rb'"')
 SUMMARY = re.compile(re.escape(MARK).encode() + rb"\n")
 DRAWING = re.compile(rb"\s*<\?xml.*<dc:title>" + _TOOL + rb"</dc:title>", re.DOTALL)
 DRAWN = re.compile(rb"\s*<\?xml.*<svg [^>]*xmlns:kept=\"" + re.escape(KEPT.encode()), re.DOTALL)
+REVIEW = re.compile(rb'<!doctype html>\n.*<meta name="generator" content="' + _TOOL + rb'">', re.DOTALL)
 PDF = re.compile(rb"%PDF-")
 ATTACHED = b"(" + RECORD_KEYWORD.encode() + b".json)"
 TICKET = re.compile(rb"(?:.*\n)?Record [0-9a-f]{10}\.[^\n]*\n[^\n]+\n\Z", re.DOTALL)
 
 
 def is_ours(path: Path) -> bool:
-    """Whether a file holds a record, table, ticket, sheet, chart or report that we wrote. Raises OSError.
+    """Whether a file holds a record, table, ticket, sheet, chart, page or report of ours. Raises OSError.
 
     Studies and meshes never count: a person goes on working on those.
     """
@@ -39,7 +40,7 @@ def is_ours(path: Path) -> bool:
         tail = file.read(LOOKED_AT)
     if PDF.match(head) and ATTACHED in path.read_bytes():
         return True
-    begins = (RECORD, TABLE, POINTS, SHEET, CHART, TESTS, SUMMARY, DRAWING, DRAWN)
+    begins = (RECORD, TABLE, POINTS, SHEET, CHART, TESTS, SUMMARY, DRAWING, DRAWN, REVIEW)
     return (
         any(sign.match(head) for sign in begins)
         or PRINT.match(head + tail) is not None

@@ -30,6 +30,7 @@ from stationpoint.run.port.check import check_seen
 from stationpoint.run.port.files import cameras_file
 from stationpoint.run.port.handed import handed_variants
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
+from stationpoint.run.review.draw import draw_review
 from stationpoint.run.sheet import (
     Drawing,
     How,
@@ -93,6 +94,7 @@ __all__ = [
     "compare_records",
     "comparison_data",
     "draw_comparison",
+    "draw_review",
     "draw_sheet",
     "draw_twin_sheet",
     "drawing_from",

@@ -58,7 +58,8 @@ MANY_TRIANGLES = 300_000  # that each process would hold for itself
 @dataclass(frozen=True, slots=True)
 class Wants:
     """What a run is for. own: pictures show the own colours of what shows them; readings see clay. paired:
-    pictures are drawn twice, in clay and in own colours. glances: where the eye may land first.
+    pictures are drawn twice, in clay and in own colours. glances: where the eye may land first. everywhere:
+    whether each variant has its picture at every place rather than at its first alone.
 
     only: names of groups or kinds of readings, None for all."""
 
@@ -72,6 +73,7 @@ class Wants:
     own: bool = False
     paired: bool = False
     glances: bool = False
+    everywhere: bool = False
     only: frozenset[str] | None = None
 
 
@@ -182,7 +184,8 @@ class CaseRunner:
     def of_variants(
         self, variants: tuple[Variant, ...], on_result: Callable[[], None] | None = None
     ) -> tuple[Result, ...]:
-        """The results of these variants of the study, in order: the first of each with its picture."""
+        """The results of these variants of the study, in order: the first of each (or the first at each
+        place) with its picture."""
         wants, results = self._wants, list[Result]()
         waiting: Callable[[], Result] | None = None
 
@@ -192,14 +195,14 @@ class CaseRunner:
                 if on_result is not None:
                     on_result()
 
-        label = ""
+        before = ("", "")
         some_of_it = replace(self._prepared, variants=variants)
         by_place = not wants.picture
         for case in cases(
             some_of_it, wants.cell_width, self._scenes, self._widest, wants.picture, by_place=by_place
         ):
-            first = case.variant.label != label
-            label = case.variant.label
+            here = (case.variant.label, case.place.name if wants.everywhere else "")
+            first, before = here != before, here
             shots = shots_of(case, wants, first)
             picture = self._opened().begin(shots[MAIN]) if MAIN in shots else None
             finish()
@@ -281,7 +284,8 @@ def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
     if not a_pixel:
         return 0
     shapes = [pictures_of(v, prepared, wants.cell_width)[0].shape.cell_px for v in prepared.variants]
-    return sum(across * down * a_pixel + PAGE_BYTES for across, down in shapes)
+    places = len(prepared.study.places) if wants.everywhere else 1
+    return places * sum(across * down * a_pixel + PAGE_BYTES for across, down in shapes)
 
 
 def workers_worth(prepared: Prepared) -> int:

@@ -13,11 +13,20 @@ from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
 from stationpoint.sheet.levels import ROWS_A_PAGE, LevelRow, levels_pages
 from stationpoint.sheet.marks import known_marks
-from stationpoint.sheet.modes.modes import BY_NAME, MODES
-from stationpoint.sheet.plan.data import axes_of, plan_data, plan_objects
+from stationpoint.sheet.modes.modes import BY_NAME, MODES, Common, picture_in_mode
+from stationpoint.sheet.plan.data import PlanData, axes_of, plan_data, plan_objects
 from stationpoint.sheet.ranked import Ranked, columns_of_ranked, ranked_widths, small_width
 from stationpoint.sheet.reserved import tickets_words
-from stationpoint.sheet.roles import owners_by_id
+from stationpoint.sheet.review import (
+    caption_texts,
+    close_up_marks,
+    cue_grades,
+    flag_word,
+    head_words,
+    page_scale,
+    picking_plan,
+)
+from stationpoint.sheet.roles import Owner, owners_by_id
 from stationpoint.sheet.scale import CLOSE_UP_PX, cell_width_for
 from stationpoint.sheet.settings import aids_words, surfaces_words
 from stationpoint.sheet.twin.page import Pictures, twin_page
@@ -32,11 +41,14 @@ __all__ = [
     "ROWS_A_PAGE",
     "CellParts",
     "ChangedCell",
+    "Common",
     "Flag",
     "Layouts",
     "LevelRow",
     "MarginMap",
+    "Owner",
     "Pictures",
+    "PlanData",
     "Ranked",
     "TwinLayout",
     "aids_words",
@@ -45,19 +57,27 @@ __all__ = [
     "axes_of",
     "before_after_page",
     "camera_lines",
+    "caption_texts",
     "cell_width_for",
     "chart_of",
     "check_chart",
+    "close_up_marks",
     "columns_of_ranked",
     "compose_pages",
+    "cue_grades",
     "draw_chart",
     "draw_margin_map",
     "first_results",
+    "flag_word",
     "flags",
+    "head_words",
     "known_marks",
     "lay_out_grid",
     "levels_pages",
     "owners_by_id",
+    "page_scale",
+    "picking_plan",
+    "picture_in_mode",
     "plan_data",
     "plan_objects",
     "ranked_widths",

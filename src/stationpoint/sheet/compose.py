@@ -109,6 +109,7 @@ def compose_pages(
     chosen: Variant | None = None,
     ranked: Ranked | None = None,
     cameras: Sequence[CameraVerdict] = (),
+    scale: Scale | None = None,
 ) -> Pages:
     """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
@@ -122,7 +123,7 @@ def compose_pages(
     mark_m: length in metres of marks that stand beside the subject. own_ids: of what pictures (in a paired
     mode the lower ones) show in own colours. chosen: the variant of the study's decision. ranked: an order
     of its own in place of grid and pages. cameras: those that are judged more than once, with what the brief
-    says of each.
+    says of each. scale: that of the cell width unless given.
     """
     if mode not in MODES:
         raise ValueError(f"mode {mode} is none of {', '.join(MODES)}")
@@ -142,7 +143,7 @@ def compose_pages(
     pages = [[result for result in first if result.variant.page == number] for number in numbers]
     pages = pages if ranked is None else [first]
     page_width = max(_page_width(page, cell_width, ranked) for page in pages)
-    scale = scale_for(cell_width, page_width)
+    scale = scale or scale_for(cell_width, page_width)
     is_hero = ranked is not None and ranked.hero
     small = (first[2:] or first) if is_hero else first
     heights = [result.picture.shape[0] for result in small if result.picture is not None]

@@ -50,6 +50,7 @@ from stationpoint.study.naming import (
     target_nodes,
     target_patterns,
 )
+from stationpoint.study.notes import Review, merge_notes, read_review, with_notes
 from stationpoint.study.options import OptionEnd, Options
 from stationpoint.study.spots import FLOOR, TOP, read_spots
 from stationpoint.study.sweep import HELD_FIELDS, Variant, at_options, expand, replaced, with_every_name
@@ -78,6 +79,7 @@ __all__ = [
     "Options",
     "Place",
     "Reserved",
+    "Review",
     "Study",
     "Subject",
     "Sweep",
@@ -105,10 +107,12 @@ __all__ = [
     "lone_study",
     "mark_m",
     "meant_file",
+    "merge_notes",
     "no_node",
     "note_on",
     "pools",
     "ranges_to_vary",
+    "read_review",
     "read_spots",
     "read_study",
     "read_text",
@@ -127,5 +131,6 @@ __all__ = [
     "what_is",
     "with_decision",
     "with_every_name",
+    "with_notes",
     "with_settings",
 ]

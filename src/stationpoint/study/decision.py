@@ -36,9 +36,10 @@ class Decision(Table):
 
 
 class Note(Table):
-    """A remark on one variant, named by its key."""
+    """A remark on one variant, named by its key. by: who made it."""
 
     variant: Name
+    by: str = ""
     text: Name
 
     @classmethod
@@ -58,7 +59,9 @@ def decided(study: Study, variants: Sequence[Variant]) -> Variant | None:
 
 def note_on(study: Study, variant: Variant) -> str:
     """What the study's notes say of a variant, in one line; "" where they say nothing."""
-    return "; ".join(" ".join(note.text.split()) for note in study.note if note.variant == variant.key)
+    those = [note for note in study.note if note.variant == variant.key]
+    said = (f"{note.by}: {note.text}" if note.by else note.text for note in those)
+    return "; ".join(" ".join(words.split()) for words in said)
 
 
 def key_complaints(study: Study, variants: Sequence[Variant]) -> Iterator[str]:

@@ -42,6 +42,7 @@ class Kind(NamedTuple):
 
 SHEET = Kind("a sheet is a PNG, SVG or PDF", FORMATS, "-o", must=True, or_else=", or name a folder")
 CHART = Kind("a chart is a PNG, an SVG or a PDF", (".png", ".svg", ".pdf"), "-o", must=True)
+PAGE = Kind("a page for review is HTML", (".html", ".htm"), "-o", must=True)
 MESH = Kind("a mesh is written as a GLB", (".glb",), "-o", must=True)
 CAMERAS = Kind(
     "cameras are handed off as JSON, glTF or USD", (".json", ".glb", ".gltf", ".usda"), "-o", must=True
@@ -59,7 +60,7 @@ OTHERS = (  # of formats never written
     *(".jpg", ".jpeg", ".gif", ".gltf", ".obj", ".stl", ".ply", ".fbx"),
     *(".usd", ".usda", ".usdc", ".usdz"),
 )
-WRITTEN = (SHEET, CHART, MESH, STUDY, RECORD, TABLE, TICKET, TESTS, SUMMARY)
+WRITTEN = (SHEET, CHART, PAGE, MESH, STUDY, RECORD, TABLE, TICKET, TESTS, SUMMARY)
 ENDINGS = {*OTHERS, *(end for kind in WRITTEN for end in kind.endings)}
 
 

@@ -1,0 +1,215 @@
+// One cell large: held against other pictures of it, flipped with another cell at the same spot.
+const HELD_MS = 350;  // a key or button that is down for longer is held to compare, else it is tapped
+
+const large = { cell: null, other: null, flipped: false, parts: {} };
+
+/** The cell that the large picture shows. */
+const largeShown = () => (large.flipped && large.other ? large.other : large.cell);
+
+function openLarge(cell) {
+  if (large.cell && large.cell !== cell && !large.other) large.other = large.cell;
+  if (large.other === cell) large.other = large.before ?? null;
+  large.before = large.cell !== cell ? large.cell : large.before;
+  large.cell = cell;
+  large.flipped = false;
+  state.hand = cell;
+  const dialog = byId("large");
+  if (!dialog.open) {
+    buildLarge(dialog);
+    dialog.showModal();
+  }
+  refreshLarge();
+  tell(`${cellName(cell)}, ${cell.words}. ${verdictWords(cell)}`);
+}
+
+function buildLarge(dialog) {
+  const parts = large.parts;
+  parts.title = make("h2", { id: "large-title", tabindex: "-1" });
+  parts.flag = make("p", { class: "says" });
+  parts.picture = make("div", { class: "large-picture" });
+  parts.spot = make("div", { class: "spot-told", "aria-live": "polite" });
+  parts.facts = make("div", { class: "facts", tabindex: "0", role: "region", "aria-label": "What is read here" });
+  parts.with = make("select", { id: "flip-with", on: { change: flipChosen } });
+  parts.flip = make("button", { type: "button", class: "flip", "aria-pressed": "false", on: { click: flip } }, "Flip");
+  parts.place = make("select", { on: { change: (event) => openLarge(cells[Number(event.target.value)]) } });
+  parts.placeLabel = make("label", {}, "Place ", parts.place);
+  parts.modes = make("div", { class: "modes", role: "group", "aria-label": "Picture" });
+  fillModes(parts.modes);
+  parts.marks = make("div", { role: "group", "aria-label": "Marks" });
+  fillMarks(parts.marks);
+  const step = (by, text) => make("button", { type: "button", on: { click: () => stepLarge(by) } }, text);
+  parts.note = make("textarea", { id: "note", rows: "3", dir: "auto", on: { input: (event) => keepNote(large.cell, event.target.value) } });
+  parts.noteLabel = make("label", { for: "note" }, "Note");
+  parts.because = make("input", { id: "because", dir: "auto", on: { input: (event) => keepBecause(event.target.value) } });
+  parts.choose = make("button", { type: "button", "aria-pressed": "false", on: { click: () => choose(large.cell) } }, "Choose this one");
+  const close = make("button", { type: "button", class: "close", on: { click: () => dialog.close() } }, "Close");
+  const top = make("div", { class: "bar" }, step(-1, "Before"), step(1, "Next"), parts.placeLabel, parts.modes,
+    make("details", { class: "marks" }, make("summary", {}, "Marks"), parts.marks),
+    make("label", {}, "Flip with ", parts.with), parts.flip, close);
+  const notes = make("div", { class: "note" }, parts.noteLabel, parts.note, parts.choose,
+    make("label", { for: "because" }, "Because"), parts.because);
+  const side = make("div", { class: "large-side" }, parts.flag, notes, parts.spot, parts.facts);
+  dialog.replaceChildren(make("div", { class: "large-head" }, parts.title), top,
+    make("div", { class: "large-body" }, parts.picture, side));
+}
+
+/** All of the large view again, for the cell that it shows. */
+function refreshLarge() {
+  const { parts } = large;
+  const cell = largeShown();
+  parts.title.replaceChildren(said(cellName(cell)), make("span", { class: "words", dir: "auto" }, cell.words));
+  parts.flag.replaceChildren(...[flagOf(cell), said(verdictWords(cell).replace(/^[^:]*: ?/, ""))].filter(Boolean));
+  parts.flag.hidden = !isJudged;
+  parts.flip.setAttribute("aria-pressed", String(large.flipped));
+  parts.flip.disabled = !large.other;
+  parts.with.replaceChildren(make("option", { value: "" }, "another cell"));
+  fill(parts.with, cells.filter((one) => one !== large.cell).map((one) => [one.number, `${cellName(one)}: ${one.words}`]));
+  parts.with.value = large.other ? String(large.other.number) : "";
+  const alike = cells.filter((one) => one.id === large.cell.id);
+  parts.placeLabel.hidden = alike.length < 2;
+  parts.place.replaceChildren();
+  fill(parts.place, alike.map((one) => [one.number, one.place]));
+  parts.place.value = String(large.cell.number);
+  parts.noteLabel.textContent = `Note on ${large.cell.id}`;
+  parts.note.value = noteOf(large.cell);
+  refreshChoice();
+  drawLarge(cell);
+  parts.spot.replaceChildren(make("p", { class: "hint" }, "Point at a target or gap, or reach it with the tabulator, for what is read of it."));
+  parts.facts.replaceChildren(...[make("h3", {}, "Brief"), briefList(cell), ...cueTables(cell),
+    ...thingsOf(cell).map((thing) => thingTable(cell, thing)), everyReading(cell)].filter(Boolean));
+}
+
+/** The large picture: drawn anew for another cell. */
+function drawLarge(cell) {
+  const [width, height] = cell.size;
+  const svg = drawn("svg", { viewBox: `0 0 ${width} ${height}`, class: "picture", role: "group", "aria-label": pictureWords(cell) });
+  const image = drawn("image", { width, height });
+  svg.append(image, ...cell.marks.map((one) => built(one, addressOf)));
+  for (const thing of thingsOf(cell)) {
+    if (!thing.at || thing.at.some((share) => !(share >= 0 && share <= 1))) continue;
+    const told = () => tellThing(cell, thing);
+    const about = { class: "spot", tabindex: "0", role: "img", "aria-label": thingWords(cell, thing), on: { focus: told, pointerenter: told } };
+    svg.append(drawn("circle", { cx: thing.at[0] * width, cy: thing.at[1] * height, r: width / 36, ...about }));
+  }
+  large.svg = svg;
+  large.image = image;
+  large.parts.picture.replaceChildren(svg);
+  againLarge();
+}
+
+function againLarge() {
+  if (!large.svg || !byId("large").open) return;
+  show(large.image, largeShown());
+  sift(large.svg);
+}
+
+/** What is read of a thing that is pointed at. */
+function tellThing(cell, thing) {
+  const all = thingTable(cell, thing);
+  large.parts.spot.replaceChildren(...[said(thingWords(cell, thing), "p"), all].filter(Boolean));
+}
+
+function flip() {
+  if (!large.other) return;
+  large.flipped = !large.flipped;
+  refreshLarge();
+  tell(`${cellName(largeShown())}, ${largeShown().words}`);
+}
+
+function flipChosen(event) {
+  large.other = event.target.value === "" ? null : cells[Number(event.target.value)];
+  large.flipped = false;
+  refreshLarge();
+}
+
+/** The next cell of those that are listed. */
+function stepLarge(by) {
+  const listed = listedCells();
+  const at = listed.indexOf(large.cell);
+  const next = listed[(at + by + listed.length) % listed.length];
+  if (!next) return;
+  large.other ??= large.cell;
+  openLarge(next);
+}
+
+/** Buttons that show another picture: held to compare, tapped to stay. */
+function fillModes(group) {
+  for (const [name, text] of MODES) {
+    let since = 0;
+    const button = make("button", { type: "button", "data-mode": name, "aria-pressed": String(name === state.mode) }, text);
+    button.addEventListener("pointerdown", (event) => {
+      if (event.button) return;
+      since = performance.now();
+      hold(name);
+      const end = () => {
+        removeEventListener("pointerup", end);
+        removeEventListener("pointercancel", end);
+        release(name, performance.now() - since);
+      };
+      addEventListener("pointerup", end);
+      addEventListener("pointercancel", end);
+    });
+    button.addEventListener("click", (event) => {
+      if (!event.detail) setMode(name);  // by keyboard
+    });
+    group.append(button);
+  }
+}
+
+function hold(name) {
+  state.held = name;
+  again();
+}
+
+function release(name, ms) {
+  state.held = null;
+  if (ms < HELD_MS) setMode(name);
+  else again();
+}
+
+function setMode(name) {
+  state.mode = name;
+  for (const button of document.querySelectorAll("[data-mode]")) {
+    button.setAttribute("aria-pressed", String(button.dataset.mode === name));
+  }
+  again();
+  tell(`Picture: ${MODES.find(([one]) => one === name)[1]}.`);
+}
+
+const marksFound = (() => {
+  const found = new Map();
+  const add = (tree, onSheet) => {
+    const [first, kind, ...rest] = (tree[1].class ?? "").split(" ");
+    if (first === "mark" && kind) {
+      if (!found.has(kind) && rest.includes("further")) state.off.add(kind);
+      found.set(kind, true);
+    }
+    if (typeof tree[2] !== "string") tree[2].forEach((one) => add(one, onSheet));
+  };
+  cells.forEach((cell) => cell.marks.forEach((one) => add(one)));
+  return [...found.keys()].sort((a, b) => (MARK_WORDS[a] ?? a).localeCompare(MARK_WORDS[b] ?? b));
+})();
+
+function fillMarks(group) {
+  for (const kind of marksFound) {
+    const box = make("input", { type: "checkbox", "data-mark": kind, on: { change: (event) => setMark(kind, event.target.checked) } });
+    box.checked = !state.off.has(kind);
+    group.append(make("label", {}, box, ` ${MARK_WORDS[kind] ?? kind}`));
+  }
+}
+
+function setMark(kind, isOn) {
+  if (isOn) state.off.delete(kind);
+  else state.off.add(kind);
+  for (const box of document.querySelectorAll("[data-mark]")) {
+    if (box.dataset.mark === kind) box.checked = isOn;
+  }
+  again();
+  tell(`${MARK_WORDS[kind] ?? kind}: ${isOn ? "on" : "off"}.`);
+}
+
+/** All pictures again, in the mode and with the marks in hand. */
+function again() {
+  for (const item of items.values()) item.svg.again();
+  againLarge();
+}

@@ -1,0 +1,158 @@
+// The page begins: controls filled, keys heard, the first view shown.
+
+function startHead() {
+  byId("title").textContent = data.title;
+  document.title = data.title;
+  byId("answer").textContent = data.answer;
+  const made = data.decision;
+  if (!made) return;
+  const cell = cells.find((one) => one.key === made.chosen);
+  const by = [made.by ? `by ${made.by}` : "", made.on ? `on ${made.on}` : ""].filter(Boolean).join(" ");
+  const parts = [`Chosen: ${cell ? `${cell.id}, ${cell.words}` : made.chosen}`, by, made.because ? `because ${made.because}` : ""];
+  byId("decision").textContent = `${parts.filter(Boolean).join(", ")}.`;
+}
+
+function startBar() {
+  const place = byId("place");
+  fill(place, [...places.map((name) => [name, name]), ["", "every place"]]);
+  place.value = state.place;
+  if (!isPlaced) byId("place-label").remove();
+  fillModes(byId("modes"));
+  fillMarks(byId("marks"));
+  const readings = numeric.map((column) => [column, nameOf(column), data.paths[column].path[0]]);
+  fill(byId("order"), [["", "the sheet"], ["margin", "margin, best first"], ...(isPlaced ? [["place", "place"]] : []), ...readings]);
+  fill(byId("by-reading"), [["", "any"], ...readings]);
+  place.addEventListener("change", (event) => {
+    state.place = event.target.value;
+    relist();
+  });
+  for (const id of ["order", "by-verdict", "by-margin", "by-reading", "by-side", "by-value"]) byId(id).addEventListener("change", () => relist());
+  byId("across").addEventListener("change", layOut);
+  byId("turned").addEventListener("click", (event) => {
+    const isOn = event.target.getAttribute("aria-pressed") !== "true";
+    event.target.setAttribute("aria-pressed", String(isOn));
+    relist();
+  });
+  byId("unfilter").addEventListener("click", () => {
+    for (const id of ["by-verdict", "by-margin", "by-reading", "by-value"]) byId(id).value = "";
+    relist();
+  });
+}
+
+function showView(name) {
+  state.view = name;
+  for (const button of document.querySelectorAll("[data-view]")) button.setAttribute("aria-pressed", String(button.dataset.view === name));
+  for (const one of ["cells", "chart", "plan", "notes"]) byId(`view-${one}`).hidden = one !== name;
+  byId("told").hidden = name === "notes";
+  for (const one of document.querySelectorAll("[data-for]")) one.hidden = !one.dataset.for.split(" ").includes(name);
+  if (name === "chart") drawChart();
+  if (name === "plan") drawPlan();
+  if (name === "notes") drawNotes();
+}
+
+/** Whether a key is being typed into something. */
+function isTyping(target) {
+  return target.closest("input:not([type=checkbox]), textarea, select") !== null;
+}
+
+function startKeys() {
+  const down = new Map();
+  document.addEventListener("keydown", (event) => {
+    if (event.altKey || event.ctrlKey || event.metaKey || isTyping(event.target)) return;
+    const inLarge = byId("large").open;
+    if (!inLarge && !event.target.closest("#main")) return;  // letters act where the cells are alone
+    const mode = MODES[Number(event.key) - 1];
+    if (mode) {
+      if (!event.repeat) {
+        down.set(event.code, performance.now());
+        hold(mode[0]);
+      }
+    } else if (event.key === "m" || event.key === "M") {
+      state.bare = !state.bare;
+      again();
+      tell(state.bare ? "Marks are off." : "Marks are on.");
+    } else if (inLarge && (event.key === "f" || event.key === "F")) flip();
+    else if (inLarge && event.key === "ArrowRight") stepLarge(1);
+    else if (inLarge && event.key === "ArrowLeft") stepLarge(-1);
+    else if ((event.key === "Enter" || event.key === " ") && event.target.matches("g[data-cell]")) openLarge(cells[Number(event.target.dataset.cell)]);
+    else return;
+    event.preventDefault();
+  });
+  document.addEventListener("keyup", (event) => {
+    const mode = MODES[Number(event.key) - 1];
+    if (!mode || !down.has(event.code)) return;
+    release(mode[0], performance.now() - down.get(event.code));
+    down.delete(event.code);
+  });
+  addEventListener("blur", () => {
+    if (!down.size) return;
+    down.clear();
+    state.held = null;
+    again();
+  });
+}
+
+function startPointing() {
+  const cellAt = (event) => {
+    const item = event.target.closest?.("li.cell");
+    if (item) return item.cell;
+    const one = event.target.closest?.("[data-cell]");
+    return one ? cells[Number(one.dataset.cell)] : null;
+  };
+  for (const kind of ["pointerover", "focusin"]) {
+    byId("main").addEventListener(kind, (event) => {
+      const cell = cellAt(event);
+      if (cell) tellCell(cell);
+    });
+  }
+  byId("main").addEventListener("click", (event) => {
+    const one = event.target.closest("[data-cell]");
+    if (one) openLarge(cells[Number(one.dataset.cell)]);
+  });
+  byId("large").addEventListener("close", () => {
+    const item = items.get(large.cell?.number);
+    if (state.view === "cells") item?.querySelector(".open").focus();
+    if (state.view === "chart") byId("chart").querySelector(`[data-cell="${large.cell.number}"]`)?.focus();
+    if (state.view === "plan") byId("plan").querySelector(`[data-cell="${large.cell.number}"]`)?.focus();
+  });
+  byId("keys-open").addEventListener("click", () => byId("keys").showModal());
+  byId("keys-close").addEventListener("click", () => byId("keys").close());
+  for (const button of document.querySelectorAll("[data-view]")) button.addEventListener("click", () => {
+    showView(button.dataset.view);
+    tell(`${button.textContent}.`);
+  });
+}
+
+/** The sheet of the place that is shown, for paper. */
+function drawPrint() {
+  const sheet = data.sheets.find((one) => one.place === state.place) ?? data.sheets[0];
+  byId("print").replaceChildren(...sheet.pages.map((page) => {
+    const [width, height] = page.size;
+    const svg = drawn("svg", { viewBox: `0 0 ${width} ${height}`, class: "sheet" });
+    svg.append(drawn("rect", { class: "paper", width, height }), ...page.tree.map((one) => built(one, addressOf)));
+    const groups = [...svg.querySelectorAll("g.cell")];
+    page.cells.forEach((number, k) => {
+      const image = groups[k].querySelector("image");
+      if (!image) return;
+      show(image, cells[number]);
+      groups[k].append(ownOutlines(cells[number], image.getAttribute("x"), image.getAttribute("y")));
+    });
+    sift(svg);
+    return svg;
+  }));
+}
+
+addEventListener("resize", layOut);
+addEventListener("beforeprint", drawPrint);
+addEventListener("afterprint", () => byId("print").replaceChildren());
+readKept();
+startHead();
+startBar();
+settleCells = roving(byId("cells"), ".open", inLine);
+startChart();
+startPlan();
+startKeys();
+startPointing();
+relist(false);
+refreshNoted();
+if (listed.length) tellCell(listed[0]);

@@ -1,0 +1,1 @@
+"""A study's page for review: drawn at every place, with all that was read of it as data."""

@@ -1,0 +1,245 @@
+"""From a prepared study to the file of its page for review."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from stationpoint.base.errors import StudyWrong
+from stationpoint.ink import Element, Page, Shape, Weight, font_rules, svg_tree
+from stationpoint.readings import Result, Verdict
+from stationpoint.record import Json, record_hash, record_text, review_page
+from stationpoint.run.cases import with_height
+from stationpoint.run.prepare import Prepared
+from stationpoint.run.review.data import brief_data, cell_data, fields_data, study_data, values_data
+from stationpoint.run.review.pictures import CLAY, OWN, Pictures
+from stationpoint.run.sheet import AS_EVER, DRAWN_BY, Progress, aids_drawn, own_words, quiet_progress
+from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
+from stationpoint.run.warnings import nodes_told, not_set, warnings_of
+from stationpoint.run.workers.processes import processors
+from stationpoint.scene import in_own_colours, own_colour_notes
+from stationpoint.sheet import (
+    Flag,
+    Owner,
+    PlanData,
+    answer_words,
+    caption_texts,
+    close_up_marks,
+    compose_pages,
+    flags,
+    owners_by_id,
+    page_scale,
+    picking_plan,
+    plan_data,
+)
+from stationpoint.study import Study, mark_m
+
+WIDTHS_PX = ((80, 960), (200, 640), (600, 480))  # up to so many pictures, and how wide they are drawn
+LEAST_WIDTH_PX = 400
+MOST_CELLS = 1000
+MOST_THREADS = 8
+# What the page's own words and a reviewer's may be written in; names bring theirs.
+LETTERS = "".join(map(chr, (*range(0x20, 0x7F), *range(0xA0, 0x180), 0x2013, 0x2019, 0x2026, 0x2212)))
+WEIGHTS: tuple[Weight, ...] = ("regular", "semibold", "bold")
+
+
+class MadeReview(NamedTuple):
+    """A page's file, and what a person should know."""
+
+    data: bytes
+    warnings: tuple[str, ...]
+
+
+def draw_review(
+    prepared: Prepared,
+    renderer: str = "gl",
+    cell_width: int | None = None,
+    workers: int | None = 1,
+    progress: Progress = quiet_progress,
+) -> MadeReview:
+    """A study's page for review. Raises StudyWrong for more cells than a page has.
+
+    cell_width: of pictures, px; None for what suits their number. workers: processes, None for as many as
+    pay.
+    """
+    count = cells_count(prepared)
+    if count > MOST_CELLS:
+        raise StudyWrong(
+            f"The page would have {count} cells, at most {MOST_CELLS} are drawn; take values off an axis, or "
+            "name places with --place."
+        )
+    by_file = bool(own_words(prepared.scene))
+    prepared = replace(prepared, scene=in_own_colours(prepared.scene, True))
+    own = any(node.shows_own for node in prepared.scene.nodes)
+    colour_notes = own_colour_notes(prepared.scene)  # decodes textures, before work is shared
+    width = cell_width or suited_width(count)
+    grid, shadow = aids_drawn(prepared, AS_EVER)
+    wants = Wants(
+        cell_width=width,
+        ids=True,
+        hidden=True,
+        grid=grid,
+        shadow=shadow,
+        own=own,
+        paired=own,
+        everywhere=True,
+    )
+    workers = workers_worth(prepared) if workers is None else workers
+    with progress(cases_to_draw(prepared)) as done:
+        results = sweep_variants(prepared, wants, renderer, workers, done)
+    whole = record_of(prepared, results, renderer)
+    text = record_text(whole)
+    verdicts = verdicts_on(prepared, results)
+    taken = None if prepared.chosen is None else prepared.chosen.label
+    flagged = flags(verdicts, taken)
+    answer = answer_words(verdicts, prepared.variants, prepared.study)
+    told = with_height(prepared)
+    owner_by_id = owners_by_id(prepared.scene.nodes, told)
+    maker = _Maker(
+        prepared, told, renderer, width, grid, verdicts, flagged, answer, record_hash(text), owner_by_id
+    )
+    rows = whole["rows"]
+    assert isinstance(rows, list)
+    shown = [k for k, result in enumerate(results) if result.picture is not None]
+    drawn = [results[k] for k in shown]
+    with ThreadPoolExecutor(min(processors(), MOST_THREADS)) as threads:
+        pictures = Pictures(threads)
+        cells, words = maker.cells(drawn, pictures)
+        sheets, more = maker.sheets(drawn, pictures)
+        files = pictures.files
+    table = values_data([rows[k] for k in shown])
+    data: Json = {
+        **study_data(prepared, answer),
+        "record": record_hash(text),
+        "mode": OWN if by_file and own else CLAY,
+        "fields": fields_data(drawn, prepared.study),
+        "brief": brief_data(prepared.study),
+        "paths": table.paths,
+        "cells": [cell | {"values": values} for cell, values in zip(cells, table.of_cells, strict=True)],
+        "sheets": sheets,
+    }
+    rules, family = font_rules([*words, *more, *((LETTERS, weight) for weight in WEIGHTS)])
+    warnings = (
+        *prepared.notes,
+        *colour_notes,
+        *warnings_of(results, prepared.scene),
+        *not_set(prepared.study, nodes_told(prepared.scene, text)),
+    )
+    return MadeReview(review_page(data, files, rules, family), warnings)
+
+
+def cells_count(prepared: Prepared) -> int:
+    """How many cells a page has: a variant at each place at which it is judged."""
+    return sum(1 if one.place else len(prepared.study.places) for one in prepared.variants)
+
+
+def suited_width(count: int) -> int:
+    """How wide so many pictures are drawn, so that a page of many is no larger than mail takes."""
+    return next((width for most, width in WIDTHS_PX if count <= most), LEAST_WIDTH_PX)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Maker:
+    """What the parts of a page are made from. told: the study as sheets tell it."""
+
+    prepared: Prepared
+    told: Study
+    renderer: str
+    width: int
+    grid: bool
+    verdicts: Mapping[str, Verdict]
+    flagged: Mapping[str, Flag]
+    answer: str
+    record: str
+    owner_by_id: Mapping[int, Owner]
+
+    def cells(
+        self, drawn: Sequence[Result], pictures: Pictures
+    ) -> tuple[list[dict[str, Json]], list[tuple[str, Weight]]]:
+        """What is said of each result and how it looks, and the words of its marks."""
+        nodes = self.prepared.scene.nodes
+        own_ids = frozenset(k for k, node in enumerate(nodes, start=1) if node.shows_own)
+        marks = close_up_marks(
+            drawn, self.told, self.owner_by_id, mark_m(self.told, self.prepared.scene), own_ids
+        )
+        captions = caption_texts(drawn, self.told, self.flagged)
+        made, words = [], list[tuple[str, Weight]]()
+        for result, groups, caption in zip(drawn, marks, captions, strict=True):
+            assert result.picture is not None
+            height, width = result.picture.shape[:2]
+            seen = pictures.add_all(result, self.owner_by_id)
+            tree = svg_tree(groups, (width, height), pictures.address)
+            words += tree.words
+            said = cell_data(result, self.prepared.study, self.verdicts, self.flagged)
+            looks: dict[str, Json] = {
+                "size": [width, height],
+                "pictures": dict(seen),
+                "caption": [list(line) for line in caption],
+                "marks": _json(tree.elements),
+            }
+            made.append(said | looks)
+        return made, words
+
+    def sheets(
+        self, drawn: Sequence[Result], pictures: Pictures
+    ) -> tuple[list[Json], list[tuple[str, Weight]]]:
+        """The sheet of each place, one for all where the place is swept, and the words on them."""
+        names = list(dict.fromkeys(result.place.name for result in drawn))
+        is_apart = len(names) > 1 and not any(result.variant.place for result in drawn)
+        number = {id(result): k for k, result in enumerate(drawn)}
+        made, words = list[Json](), list[tuple[str, Weight]]()
+
+        def elements(shapes: Sequence[Shape], size_px: tuple[int, int]) -> Json:
+            tree = svg_tree(shapes, size_px, pictures.address)
+            words.extend(tree.words)
+            return _json(tree.elements)
+
+        for name in names if is_apart else [""]:
+            those = [result for result in drawn if name in ("", result.place.name)]
+            numbers = sorted({result.variant.page for result in those})
+            paged = [[one for one in those if one.variant.page == page] for page in numbers]
+            pages: list[Json] = [
+                {
+                    "size": list(page.size_px),
+                    "tree": elements(page.shapes, page.size_px),
+                    "cells": [number[id(one)] for one in of_page],
+                }
+                for page, of_page in zip(self._pages(those), paged, strict=True)
+            ]
+            plan = self._plan(those)
+            shapes, size_px, spots = picking_plan(plan, {})
+            cameras: Json = [[spot.label, round(spot.x, 1), round(spot.y, 1)] for spot in spots]
+            drawn_plan: Json = {"size": list(size_px), "tree": elements(shapes, size_px), "cameras": cameras}
+            made.append({"place": name, "pages": pages, "plan": drawn_plan})
+        return made, words
+
+    def _plan(self, results: Sequence[Result]) -> PlanData:
+        setups = [(result.variant.label, result.setup) for result in results]
+        taken = None if self.prepared.chosen is None else self.prepared.chosen.label
+        return plan_data(self.prepared.scene.nodes, setups, self.told, taken)
+
+    def _pages(self, results: Sequence[Result]) -> Sequence[Page]:
+        nodes = self.prepared.scene.nodes
+        return compose_pages(
+            results,
+            self.told,
+            verdicts=self.flagged or None,
+            record_hash=self.record,
+            cell_width=self.width,
+            plan=self._plan(results),
+            owner_by_id=self.owner_by_id,
+            answer=self.answer,
+            renderer_note=DRAWN_BY.get(self.renderer, ""),
+            grid_drawn=self.grid and any(node.gridded for node in nodes),
+            mark_m=mark_m(self.told, self.prepared.scene),
+            chosen=self.prepared.chosen,
+            scale=page_scale(self.width),
+        )
+
+
+def _json(elements: Sequence[Element]) -> Json:
+    """Elements as data."""
+    found: Json = list(elements)  # type: ignore[arg-type]
+    return found

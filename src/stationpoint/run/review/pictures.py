@@ -1,0 +1,79 @@
+"""The pictures of a page: each kept once, in every mode in which a reviewer compares them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import replace
+from hashlib import sha256
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stationpoint.base.colour import linear_light, srgb_encoded
+from stationpoint.readings import Result, degree_px
+from stationpoint.record import webp_bytes
+from stationpoint.sheet import Common, Owner, picture_in_mode
+
+CLAY, OWN, SILHOUETTE, GLANCE = "clay", "own", "silhouette", "glance"
+LEAST_DEGREE_PX = 10.0  # of a glance's picture, whose finest detail is a degree
+Pixels = NDArray[np.uint8]
+
+
+class Pictures:
+    """Pictures as files, each once, packed in threads: nothing forks any more once a page is made."""
+
+    def __init__(self, threads: ThreadPoolExecutor) -> None:
+        self._threads = threads
+        self._packed: list[Future[bytes]] = []
+        self._numbers: dict[tuple[bytes, bool], int] = {}
+        self._known: dict[int, tuple[Pixels, int]] = {}
+
+    @property
+    def files(self) -> list[bytes]:
+        """All of them, by number."""
+        return [one.result() for one in self._packed]
+
+    def add(self, pixels: Pixels, lossless: bool = False) -> int:
+        """The number of a picture."""
+        key = (sha256(repr(pixels.shape).encode() + pixels.tobytes()).digest(), lossless)
+        number = self._numbers.setdefault(key, len(self._packed))
+        if number == len(self._packed):
+            self._packed.append(self._threads.submit(webp_bytes, pixels, lossless))
+        return number
+
+    def add_all(self, result: Result, owner_by_id: Mapping[int, Owner]) -> dict[str, int]:
+        """A result's pictures by what they show: clay, own colours if it has them, who is where, and what a
+        first glance takes in. Grey is the first two without their colour."""
+        picture, own = result.picture, result.own_picture
+        assert picture is not None
+        found = {CLAY: self.add(picture)}
+        self._known[id(picture)] = (picture, found[CLAY])
+        if own is not None:
+            found[OWN] = self.add(own)
+        flat = picture_in_mode(result, "silhouette", owner_by_id, Common())
+        found[SILHOUETTE] = self.add(flat, lossless=True)
+        seen = picture if own is None else own
+        few = int(degree_px(result.seats[0], seen.shape[1]) // LEAST_DEGREE_PX)
+        eye = replace(result, picture=reduced(seen, max(1, few)))
+        found[GLANCE] = self.add(picture_in_mode(eye, "first-glance", owner_by_id, Common()))
+        return found
+
+    def address(self, pixels: Pixels) -> str:
+        """Where a drawing finds pixels: "#3" is the picture of that number. What is no result's picture is
+        a sample of a legend, which stays as it is."""
+        if id(pixels) in self._known:
+            return f"#{self._known[id(pixels)][1]}"
+        return f"#{self.add(pixels, lossless=True)}"
+
+
+def reduced(picture: Pixels, by: int) -> Pixels:
+    """A picture with one pixel for each `by` x `by` of them, the mean of their light; a rest at the right and
+    lower edge is left out."""
+    height, width = (size // by * by for size in picture.shape[:2])
+    if by < 2 or not height or not width:
+        return picture
+    light = linear_light(np.arange(256)).astype(np.float32)[picture[:height, :width]]
+    mean = light.reshape(height // by, by, width // by, by, 3).mean(axis=(1, 3))
+    found: Pixels = np.clip(srgb_encoded(mean) * 255.0 + 0.5, 0, 255).astype(np.uint8)
+    return found
