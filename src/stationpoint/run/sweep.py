@@ -251,11 +251,13 @@ def sweep_batches(
     renderer: str = "gl",
     workers: int | None = 1,
     on_result: Callable[[], None] | None = None,
+    let_go: bool = False,
 ) -> Iterator[tuple[Result, ...]]:
     """The results of a study, all of some variants at a time, in order: nothing of them is kept here.
 
     renderer: "gl" or "rays". workers: processes; 1 works in place, None takes as many as pay. on_result:
-    called after each result (in place) or batch of results.
+    called after each result (in place) or batch of results. let_go: whether pictures are, by whoever takes
+    them, so that no memory may be shared for them all.
     """
     count = len(prepared.variants)
     workers = min(workers_worth(prepared) if workers is None else workers, count)
@@ -270,7 +272,7 @@ def sweep_batches(
                 yield work(batch)
         return
     work_of_each = partial(_desk, prepared, wants, renderer)
-    room = pictures_bytes(prepared, wants)
+    room = 0 if let_go else pictures_bytes(prepared, wants)
     for done in work_in_order(work_of_each, batches, workers, may_fork=not has_context(), room_bytes=room):
         if on_result is not None:
             for _ in done:

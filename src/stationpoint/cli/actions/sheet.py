@@ -125,7 +125,7 @@ def places(to: Path, beside: Sequence[str | Path | None], pages: int = 1) -> Pla
 
 def add_all(outputs: Outputs, made: Made, to: Path, beside: Sequence[str | Path | None]) -> None:
     """Gather a sheet's pages and the texts beside it."""
-    texts = [text.encode() for text in (made.record_text, made.csv_text, made.ticket_text)]
+    texts = (made.record_text.encode(), made.table, made.ticket_text.encode())
     those = places(to, beside, len(made.pages))
     for (place, kind), data in zip(those, (*made.pages, *texts), strict=True):
         if place is not None:
