@@ -46,6 +46,7 @@ from stationpoint.study import Variant, note_on
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 FEWER_BATCHES = 4  # where each place is arranged once a batch
 MOST_CASES, MOST_TOGETHER = 1024, 64  # cases and variants that are measured before they are handed on
+MOST_PICTURED = 8  # variants with pictures that are let go
 MOST_WORKERS = 8  # unless more are asked for
 TAKES_PER_WORKER = 4
 PAGE_BYTES = 4096
@@ -262,7 +263,7 @@ def sweep_batches(
     count = len(prepared.variants)
     workers = min(workers_worth(prepared) if workers is None else workers, count)
     several = 1 if wants.picture else len(prepared.study.places)
-    size = max(1, min(MOST_TOGETHER, MOST_CASES // several))
+    size = max(1, min(MOST_PICTURED if let_go else MOST_TOGETHER, MOST_CASES // several))
     if workers > 1:
         size = min(size, -(-count // (workers * (BATCHES_PER_WORKER if several == 1 else FEWER_BATCHES))))
     batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
