@@ -10,7 +10,7 @@ from peak import peak_mb, study_of
 
 # A variant of the sweep is some 4 kB by itself, labels and checked fields; rows of 30 kB must not stay.
 KEPT_KB = 8.0
-# The picture and the ids of a cell of 320 x 180 px are 400 kB; what was read of it and its place on the plan 30.
+# The picture and ids of a cell of 320 x 180 px are 400 kB (3 + 4 bytes a pixel); they must not stay.
 PICTURED_KB = 100.0
 LIMIT = '[[limit]]\nreading = "targets.*.depth_m"\nmin = 1.0\n'
 
