@@ -20,7 +20,9 @@ from typing import NamedTuple
 import boxes400
 import card
 import many_places
+import numpy as np
 import scan
+from PIL import Image, PngImagePlugin
 
 HERE = Path(__file__).parent
 PROGRAM = ("-m", "stationpoint")
@@ -74,13 +76,14 @@ def print_floor(call: str, study: Path, folder: Path) -> None:
     """Draw what `sheet` or `judge` draws of a study and do nothing with it; pack the pixels of the PNG files
     that are there. Prints the processor seconds of each and of both, without imports and preparations."""
     from stationpoint.readings import bounded_paths
-    from stationpoint.record import png_bytes, png_pixels
+    from stationpoint.record import png_bytes
     from stationpoint.render import open_renderer
     from stationpoint.run import Wants, prepare_study
     from stationpoint.run.cases import cases
     from stationpoint.run.sweep import by_camera, shots_of
     from stationpoint.study import read_study
 
+    PngImagePlugin.MAX_TEXT_CHUNK = PngImagePlugin.MAX_TEXT_MEMORY = 1 << 26  # records of many variants
     prepared = prepare_study(read_study(study), study.parent)
     is_sheet = call == "sheet"
     bounded = frozenset(path[0] for path in bounded_paths(prepared.study))
@@ -98,8 +101,8 @@ def print_floor(call: str, study: Path, folder: Path) -> None:
     drawn_s = time.process_time() - start
     packed_s = 0.0
     for file in sorted(folder.glob("sheet*.png")) if is_sheet else ():
-        pixels = png_pixels(file.read_bytes())
-        assert pixels is not None
+        with Image.open(file) as image:
+            pixels = np.asarray(image.convert("RGB"))
         start = time.process_time()
         png_bytes(pixels, {})
         packed_s += time.process_time() - start
