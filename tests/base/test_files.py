@@ -96,6 +96,46 @@ def test_kill_at_any_moment_leaves_whole_files_or_none(tmp_path, step):
     assert (tmp_path / "a").read_bytes() == (tmp_path / "b").read_bytes() == b"new"
 
 
+@pytest.mark.parametrize("linked", [True, False])
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_a_renaming_that_fails_gives_those_before_their_old_contents_back(
+    tmp_path, monkeypatch, number, linked
+):
+    (tmp_path / "a").write_bytes(b"old a")
+    (tmp_path / "a").chmod(0o640)
+    (tmp_path / "c").write_bytes(b"old c")
+    renamed, real = [], os.replace
+
+    def failing(old, new):
+        renamed.append(new)
+        if len(renamed) == number:
+            raise OSError(errno.EACCES, os.strerror(errno.EACCES))
+        real(old, new)
+
+    monkeypatch.setattr(files.os, "replace", failing)
+    if not linked:
+        monkeypatch.setattr(files.os, "link", lambda *_: os.stat(tmp_path / "no links here"))
+    with pytest.raises(StudyWrong, match="may not write"):
+        write_all({tmp_path / "a": b"new", tmp_path / "b": b"new", tmp_path / "c": b"new"})
+    assert names(tmp_path) == ["a", "c"]
+    assert (tmp_path / "a").read_bytes() == b"old a"
+    assert (tmp_path / "c").read_bytes() == b"old c"
+    assert (tmp_path / "a").stat().st_mode & 0o777 == 0o640
+
+
+def test_a_stop_between_two_renamings_waits_for_both(tmp_path, monkeypatch):
+    real = os.replace
+
+    def stopped(old, new):
+        real(old, new)
+        os.kill(os.getpid(), signal.SIGINT)
+
+    monkeypatch.setattr(files.os, "replace", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        write_all({tmp_path / "a": b"new", tmp_path / "b": b"new"})
+    assert names(tmp_path) == ["a", "b"]
+
+
 @pytest.mark.parametrize("failure", [KeyboardInterrupt, MemoryError, ZeroDivisionError])
 def test_interruption_leaves_nothing_of_several_files(tmp_path, failure):
     (tmp_path / "kept").write_bytes(b"old")

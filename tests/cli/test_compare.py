@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from itertools import product
 from pathlib import Path
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -49,7 +51,12 @@ def test_a_crate_that_moved_is_told_by_settings_place_target_and_what_hides_it(f
     assert found.code == 1
     assert LINE in found.text.splitlines()
     data = json.loads((folder / "changes.json").read_text())
-    assert (len(data["changed"]), data["gone"], data["new"]) == (2, [], [])
+    assert (data["gone"], data["new"]) == ([], [])
+    # what the brief bounds comes first, then all else that moved with the crate, and nothing but that
+    readings = [change["reading"] for change in data["changed"]]
+    assert readings[:2] == ["targets.crate.seen"] * 2
+    assert "targets.crate.screen_xy" in readings[2:]
+    assert "targets.crate.depth_m" not in readings  # it moved across alone
     change = data["changed"][1]
     assert (change["place"], change["reading"]) == ("high tide", "targets.crate.seen")
     assert (change["before"], change["after"]) == (seen[0][1], seen[1][1])
@@ -59,8 +66,11 @@ def test_a_crate_that_moved_is_told_by_settings_place_target_and_what_hides_it(f
 
 def test_a_record_and_a_study_are_compared_as_two_records_are(folder: Path) -> None:
     pier(folder, 0.62)
-    found = call("compare", "before.json", *STUDIES, cwd=folder)
+    found = call("compare", "before.json", *STUDIES, "--all", cwd=folder)
     assert (found.code, found.text) == (1, call("compare", "before.json", "now.json", cwd=folder).text)
+    # of a study, whose brief is known, only what that bounds and what is always compared
+    bounded = call("compare", "before.json", *STUDIES, cwd=folder)
+    assert bounded.text.splitlines() == found.text.splitlines()[:2]
 
 
 def test_two_builds_of_a_level_are_measured_by_one_study(folder: Path) -> None:
@@ -93,6 +103,34 @@ def test_what_changed_is_drawn_before_after_and_where_they_differ(folder: Path) 
     assert call("compare", "changes.png", "now.json", cwd=folder).code == 0  # it carries the later record
 
 
+def test_what_changed_is_drawn_as_svg_and_pdf_that_keep_the_later_record(folder: Path) -> None:
+    (folder / "old.toml").write_text(SCENE.format(x=0.0), "utf-8")
+    (folder / "new.toml").write_text(SCENE.format(x=0.62), "utf-8")
+    words = ("--study", *STUDIES, "--cell-width", "320")
+    for name, begins in (("changes.svg", b"<?xml"), ("changes.pdf", b"%PDF-"), ("changes.png", b"\x89PNG")):
+        assert call("compare", "old.toml", "new.toml", *words, "-o", name, cwd=folder).code == 1
+        assert (folder / name).read_bytes().startswith(begins)
+        found = call("compare", name, "changes.svg", cwd=folder)
+        assert (found.code, found.out, found.err) == (0, b"", "")
+        assert call("compare", "before.json", name, cwd=folder).code == 1
+    root = ElementTree.parse(folder / "changes.svg").getroot()
+    assert root.get("width") == str(3 * 320 + 2 * 24 + 2 * 34)
+    said = refused("compare", "old.toml", "new.toml", *words, "-o", "changes.jpg", cwd=folder)
+    assert "PNG, SVG or PDF" in said
+
+
+def test_of_a_record_only_the_places_that_a_call_keeps_are_compared(folder: Path) -> None:
+    low = '[[place]]\nname = "low tide"\nmove = { "barge-2" = [0, -0.2, 0] }\n\n[camera]'
+    for x, name in ((0.0, "both.json"), (0.62, "later.json")):
+        pier(folder, x, STUDY.replace("[camera]", low))
+        done("measure", *STUDIES, "--columns", "focal_mm=24", "--json", name, cwd=folder)
+    words = (*STUDIES, "--columns", "focal_mm=24", "--place", "high tide")
+    same = call("compare", "later.json", *words, cwd=folder)
+    assert (same.code, same.out, same.err) == (0, b"", "")
+    found = call("compare", "both.json", *words, cwd=folder)
+    assert (found.code, found.text.splitlines()) == (1, [LINE])
+
+
 def test_no_sheet_is_drawn_of_records_nor_where_nothing_changed(folder: Path) -> None:
     assert "no pictures" in refused("compare", "before.json", "now.json", "-o", "x.png", cwd=folder)
     assert "-o" in refused("compare", "before.json", "now.json", "--cell-width", "320", cwd=folder)
@@ -119,17 +157,68 @@ def test_what_is_unchanged_is_silent_and_measured_in_the_same_bytes(folder: Path
             assert (found.code, found.out, found.err) == (0, b"", "")
 
 
-def test_a_sheet_is_its_record(folder: Path) -> None:
+def test_a_record_is_the_same_after_a_way_through_every_format_of_a_sheet(folder: Path) -> None:
     small = ("--renderer", "rays", "--cell-width", "320", "--alone", "--quiet")
-    done("sheet", "pier.study.toml", *small, "-o", "pier.png", cwd=folder)
-    found = call("compare", "pier.png", "pier.png", cwd=folder)
-    assert (found.code, found.out) == (0, b"")
-    assert call("compare", "before.json", "pier.png", "--all", cwd=folder).out == b""
-    assert call("compare", "pier.png", "now.json", cwd=folder).code == 1
+    files = ["before.json"]
+    for ending in (".png", ".svg", ".pdf"):
+        done("sheet", "pier.study.toml", *small, "-o", f"pier{ending}", cwd=folder)
+        done("inspect", f"pier{ending}", "--json", f"again{ending}.json", "--quiet", cwd=folder)
+        assert (folder / f"again{ending}.json").read_bytes() == (folder / "before.json").read_bytes()
+        files += [f"pier{ending}", f"again{ending}.json"]
+    for one, other in product(files, files):
+        found = call("compare", one, other, cwd=folder)
+        assert (found.code, found.out, found.err) == (0, b"", ""), (one, other)
+    for name in files[1:]:
+        assert call("compare", name, "now.json", cwd=folder).code == 1
+
+
+def test_a_table_is_no_record(folder: Path) -> None:
+    done("measure", *STUDIES, "--csv", "pier.csv", cwd=folder)
+    said = refused("compare", "pier.csv", "before.json", cwd=folder)
+    assert "pier.csv is nothing that can be compared" in said
+
+
+def test_two_records_are_compared_in_all_that_both_hold(folder: Path) -> None:
+    whole = json.loads((folder / "before.json").read_text())
+    # 5 % of a size that no verdict names and the brief does not bound
+    whole["rows"][0]["targets"]["crate"]["size_px"]["desk"][0] *= 1.05
+    (folder / "larger.json").write_text(json.dumps(whole), "utf-8")
+    found = call("compare", "before.json", "larger.json", cwd=folder)
+    assert found.code == 1
+    (line,) = found.text.splitlines()
+    assert line.startswith("20 mm in perspective, at high tide: crate size")
+    wider = ("--tolerance", "targets.*.size_px.*=0.06")
+    assert call("compare", "before.json", "larger.json", *wider, cwd=folder).out == b""
+    # what one of the two has not measured is passed over
+    done("measure", *STUDIES, "--only", "targets", "--json", "less.json", cwd=folder)
+    less = call("compare", "before.json", "less.json", cwd=folder)
+    assert (less.code, less.out) == (0, b"")
+    assert less.err.startswith("Only one of the two has readings of ")
+
+
+def test_studies_are_changed_from_the_command_line_as_in_the_other_commands(folder: Path) -> None:
+    pier(folder)
+    (folder / "moved.study.toml").write_text(STUDY.replace("pier.toml", "moved.toml"), "utf-8")
+    (folder / "moved.toml").write_text(SCENE.format(x=0.62), "utf-8")
+    two = ("compare", "pier.study.toml", "moved.study.toml", *RAYS)
+    assert len(call(*two, cwd=folder).text.splitlines()) == 2
+    found = call(*two, "--columns", "focal_mm=24", "--place", "high tide", cwd=folder)
+    assert (found.code, found.text.splitlines()) == (1, [LINE])
+    # from x = -5 the barge hides what is right of -5 + 2 x 5.42 = 5.84 on the crate's face: nothing of it
+    assert call(*two, "--set", "subject.at=[-5, 0, 0]", cwd=folder).out == b""
+    down = call(*two, "--rows", "pitch_deg=0,2", "--columns", "", cwd=folder)
+    assert len(down.text.splitlines()) == 2
+    assert "pitch" in down.text
+    (folder / "old.toml").write_text(SCENE.format(x=0.0), "utf-8")
+    builds = ("compare", "old.toml", "moved.toml", "--study", *STUDIES, "--columns", "focal_mm=24")
+    assert call(*builds, cwd=folder).text.splitlines() == [LINE]
+    for words in (("--set", "camera.pitch_deg=3"), ("--rows", "pitch_deg=1,2"), ("--place", "high tide")):
+        said = refused("compare", "before.json", "now.json", *words, cwd=folder)
+        assert said.startswith(f"{words[0]} changes a study, and before.json and now.json are records")
 
 
 def test_a_wider_tolerance_lets_the_crate_move(folder: Path) -> None:
-    words = ("compare", "before.json", "now.json", "--tolerance")
+    words = ("compare", "before.json", "now.json", "--reading", "targets.*.seen", "--tolerance")
     assert call(*words, "targets.*.seen=0.4", cwd=folder).code == 0
     assert call(*words, "targets.*.seen=0.2", cwd=folder).code == 1
     assert "--tolerance" in refused(*words, "targets.*.seen", cwd=folder)
@@ -190,12 +279,13 @@ def test_junit_holds_a_test_for_each_variant(folder: Path) -> None:
     (failure,) = list(suite)[1].result
     assert isinstance(failure, Failure)
     assert failure.message == LINE
-    assert "2 readings changed" in (folder / "changes.md").read_text("utf-8")
+    told = call("compare", "before.json", "now.json", cwd=folder).text.splitlines()
+    assert f"{len(told)} readings changed" in (folder / "changes.md").read_text("utf-8")
 
 
 def test_standard_output_is_the_data_alone_where_it_is_asked_for(folder: Path) -> None:
     found = call("compare", "before.json", "now.json", "--json", "-", cwd=folder)
-    assert len(found.record["changed"]) == 2
+    assert len(found.record["changed"]) == len(found.err.splitlines())
     assert LINE in found.err.splitlines()
 
 

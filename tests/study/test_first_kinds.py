@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import cos, hypot, radians, sin
 
 import pytest
 
@@ -50,7 +51,7 @@ def test_every_limit_of_a_kind_has_its_reason_and_its_source(kind: str) -> None:
         remark, heading = block.splitlines()[:2]
         assert remark.startswith("# ")
         assert heading.startswith("[[limit]]")
-        sources = ("(common practice)", "(geometry)", "ISO", "SMPTE", "as of the subject")
+        sources = ("(common practice)", "(geometry)", "ISO", "SMPTE")
         assert any(source in remark for source in sources), remark
 
 
@@ -68,6 +69,7 @@ def test_what_can_be_added_to_a_kind_works_once_uncommented(kind: str) -> None:
     more = more[more.index("#\n# [[") :] if "#\n# [[" in more else more
     study = study_from_text(head + "\n" + more.replace("\n# ", "\n"), "quay.study.toml")
     added = [study.gap, study.place, study.reserved]
+    assert check_study(study, quay_scene()) == []
     assert any(added)
 
 
@@ -81,11 +83,11 @@ def test_scene_without_things_has_no_limit_on_targets_that_are_not_there(kind: s
     assert check_study(study, bare) == []
 
 
-def test_kinds_that_are_about_a_target_always_have_one() -> None:
+def test_first_person_always_has_a_target_and_two_subjects_none() -> None:
     bare = Scene((node("FLOOR", (-20, -0.1, -20), (20, 0, 20)),))
-    for kind in ("first-person", "two-subjects"):
-        (target,) = kind_study(kind, "bare.glb", bare, [(0.0, 0.0, 0.0)], OPEN).target
-        assert target.role == "primary"
+    (target,) = kind_study("first-person", "bare.glb", bare, [(0.0, 0.0, 0.0)], OPEN).target
+    assert target.role == "primary"
+    assert kind_study("two-subjects", "quay.glb", quay_scene(), SPOTS, OPEN).target == ()
 
 
 def test_third_person_sweeps_lens_and_pitch_at_the_subjects_scale() -> None:
@@ -127,17 +129,38 @@ def test_overhead_of_a_closed_mesh_takes_its_ceiling_away_and_of_a_scene_file_do
     assert kind_study("overhead", "room.toml", room, SPOTS, SHUT).mesh is None
 
 
-def test_two_subjects_stand_alike_before_the_camera_and_both_fit() -> None:
+def test_two_subjects_face_each_other_and_the_camera_is_held_to_both() -> None:
     study = kind_study("two-subjects", "quay.glb", quay_scene(), SPOTS, OPEN)
-    (gap,) = study.gap
-    assert isinstance(gap.from_[0], float)
-    assert isinstance(gap.to[0], float)
-    apart = sum((a - b) ** 2 for a, b in zip(gap.from_, gap.to, strict=True)) ** 0.5  # type: ignore[operator]
-    assert apart == pytest.approx(1.4 * 1.7, abs=0.05)
-    # the picture is (apart + 2 x 0.3 x 1.7) / 0.93 wide at the subject, or higher than the bodies ask for
-    wide = 36 / study.camera.focal_mm * study.camera.distance_m  # type: ignore[operator]
-    assert wide >= (apart + 1.02) / 0.93 * 0.97
-    assert abs(study.camera.offset[0]) == pytest.approx(apart / wide / 2, rel=0.03)
+    one, other = study.subjects
+    (x, y, z), (to_x, to_y, to_z) = (tuple(map(float, body.at or ())) for body in study.subjects)
+    assert hypot(to_x - x, to_z - z) == pytest.approx(1.4 * 1.7, abs=0.05)
+    assert y == to_y
+    # a heading of h degrees looks along (-sin h, -cos h)
+    ahead = (-sin(radians(one.heading_deg)), -cos(radians(one.heading_deg)))
+    assert ahead == pytest.approx(((to_x - x) / 2.4, (to_z - z) / 2.4), abs=0.01)
+    assert (other.heading_deg - one.heading_deg) % 360 == 180
+    assert other.height_m == one.height_m
+    assert study.sweep.hold == "all-in-frame"
+    assert study.camera.margin_m == pytest.approx(0.3 * 1.7)
+    bounded = {limit.reading for limit in study.limit}
+    assert {"framing.limb_spread", "subjects.*.seen", "subjects.*.action_safe"} <= bounded
+
+
+def test_the_other_one_has_a_name_of_its_own() -> None:
+    taken = replace(quay_scene(), nodes=(*quay_scene().nodes, node("the other one", (5, 0, 5), (6, 1, 6))))
+    (other,) = kind_study("two-subjects", "quay.glb", taken, SPOTS, OPEN).others
+    assert other.name == "the other one 2"
+
+
+def test_overhead_asks_how_far_round_a_body_of_a_persons_size_is_seen() -> None:
+    study = kind_study("overhead", "quay.glb", quay_scene(), SPOTS, OPEN)
+    assert study.awareness_m == pytest.approx(3 * 1.7)
+    assert "framing.awareness_ring" in {limit.reading for limit in study.limit}
+    # the ring lies 0.9 m above the foot: over the head of what half of a scene of 1 m makes a body of 0.5 m
+    toy = Scene((node("FLOOR", (-0.5, -0.1, -0.5), (0.5, 0, 0.5)), node("cup", (0, 0, 0), (0.1, 0.1, 0.1))))
+    small = kind_study("overhead", "toy.glb", toy, [(0.0, 0.0, 0.0)], OPEN)
+    assert small.awareness_m is None
+    assert "framing.awareness_ring" not in {limit.reading for limit in small.limit}
 
 
 def test_kinds_of_the_command_are_those_of_the_room() -> None:

@@ -5,9 +5,13 @@ from __future__ import annotations
 import errno
 import os
 import secrets
+import shutil
+import signal
 import stat
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
+from threading import current_thread, main_thread
 from typing import BinaryIO, TypeAlias
 
 from stationpoint.base.errors import MachineLacks, StationpointError, StudyWrong
@@ -59,8 +63,11 @@ def write_all(
     """Write several files: all of them, or none and an error that says why.
 
     Each is written beside its place under a name of chance, so that what an earlier call has left is
-    never in the way; they are renamed once all are on the disk. Devices and pipes are written to as
-    they are. options: what names another place for an output, -o unless said.
+    never in the way; they are renamed once all are written. Where one cannot be, those before it get back
+    what they held; a stop waits until all are. Each is the old file or the new one whatever happens; a
+    kill between two renames may leave the first new and the second old. A failing of power is the file
+    system's to mend: nothing waits for the disk. Devices and pipes are written to as they are.
+    options: what names another place for an output, -o unless said.
     """
     options = options or {}
     waiting: list[tuple[Path, Path, Path | str]] = []  # (written, its place, as named)
@@ -78,7 +85,7 @@ def write_all(
                     with open(place, "wb") as device:
                         _fill(device, content)
                     continue
-                beside = place.with_name(f".stationpoint-{secrets.token_hex(8)}.part")
+                beside = _beside(place)
                 with open(beside, "xb") as file:
                     if place.exists():
                         os.chmod(beside, stat.S_IMODE(place.stat().st_mode))
@@ -88,16 +95,76 @@ def write_all(
                 if isinstance(error, RuntimeError):
                     error = OSError(errno.ELOOP, os.strerror(errno.ELOOP))
                 raise cannot_write(named, error, options.get(named, "-o")) from error
-        while waiting:
-            beside, place, named = waiting[0]
-            try:
-                os.replace(beside, place)
-            except OSError as error:
-                raise cannot_write(named, error, options.get(named, "-o")) from error
-            waiting.pop(0)
+        _rename(waiting, options)
     finally:
         for beside, _, _ in waiting:
             beside.unlink(missing_ok=True)
+
+
+def _rename(waiting: list[tuple[Path, Path, Path | str]], options: Mapping[Path | str, str]) -> None:
+    """Give written files their names: all, or none and an error. What is renamed leaves the list."""
+    kept: list[tuple[Path, Path | None]] = []  # (place, what holds its old contents)
+    with _stops_held_back():
+        try:
+            while waiting:
+                beside, place, named = waiting[0]
+                try:
+                    if len(waiting) > 1:  # none comes after the last that could fail
+                        kept.append((place, _set_aside(place)))
+                    os.replace(beside, place)
+                except OSError as error:
+                    _put_back(kept)
+                    raise cannot_write(named, error, options.get(named, "-o")) from error
+                waiting.pop(0)
+        finally:
+            for _, aside in kept:
+                if aside is not None:
+                    aside.unlink(missing_ok=True)
+
+
+def _set_aside(place: Path) -> Path | None:
+    """A further name for what a place holds; None where nothing is there."""
+    if not place.exists():
+        return None
+    aside = _beside(place)
+    try:
+        os.link(place, aside)
+    except OSError:  # a file system without links
+        shutil.copy2(place, aside)
+    return aside
+
+
+def _put_back(kept: list[tuple[Path, Path | None]]) -> None:
+    for place, aside in reversed(kept):
+        if aside is None:
+            place.unlink(missing_ok=True)
+        else:
+            os.replace(aside, place)
+
+
+@contextmanager
+def _stops_held_back() -> Iterator[None]:
+    """Within it Ctrl-C, polite kills and the alarm that repeats them wait."""
+    if current_thread() is not main_thread():
+        yield
+        return
+    late: list[int] = []
+    names = [name for name in ("SIGINT", "SIGTERM", "SIGALRM") if hasattr(signal, name)]
+    before = {number: signal.getsignal(number) for number in (getattr(signal, name) for name in names)}
+    held = {number: handler for number, handler in before.items() if callable(handler)}
+    for number in held:
+        signal.signal(number, lambda number, _: late.append(number))
+    try:
+        yield
+    finally:
+        for number, handler in held.items():
+            signal.signal(number, handler)
+        for number in late[:1]:
+            signal.raise_signal(number)
+
+
+def _beside(place: Path) -> Path:
+    return place.with_name(f".stationpoint-{secrets.token_hex(8)}.part")
 
 
 def _fill(file: BinaryIO, content: Content) -> None:

@@ -334,15 +334,17 @@ def judge(studies: tuple[str, ...], **chosen: Unpack[JudgeOptions]) -> int:
     multiple=True,
     help="Compare only these, such as targets.*.size_px. Repeatable.",
 )
-@click.option("--all", "everything", is_flag=True, help="Compare every reading.")
+@click.option("--all", "everything", is_flag=True, help="Compare every reading, as of two records.")
 @tolerances
 @click.option(
     "-o",
     "--output",
     type=file_name,
     metavar="FILE",
-    help="Draw what changed there, before, after and where they differ: of studies and builds.",
+    help="Draw what changed there (.png, .svg or .pdf), before, after and where they differ: of studies "
+    "and builds.",
 )
+@changes
 @cell_width
 @json_file
 @junit_file
@@ -352,8 +354,9 @@ def judge(studies: tuple[str, ...], **chosen: Unpack[JudgeOptions]) -> int:
 def compare(before: str, after: str, **chosen: Unpack[CompareOptions]) -> int:
     """Say what changed between two records, sheets, studies, or builds of a level.
 
-    Compared are verdicts, what the brief bounds, what is seen of subject, targets and landings, and the
-    verdicts on gaps. Exit code 1 if anything changed or is gone, else 0, and nothing is said.
+    Of two records, sheets among them, all is compared that both hold. Else verdicts, what the brief bounds,
+    what is seen of subject, targets and landings, and the verdicts on gaps. Exit code 1 if anything changed
+    or is gone, else 0, and nothing is said.
     """
     from stationpoint.cli.actions import compare as action
 

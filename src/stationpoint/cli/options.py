@@ -165,7 +165,7 @@ class JudgeOptions(Changes, Engine, Writes):
     output: str | None
 
 
-class CompareOptions(Engine, Writes):
+class CompareOptions(Changes, Engine, Writes):
     """Options of `compare`."""
 
     study_file: str | None

@@ -12,7 +12,7 @@ import jsonschema
 import numpy as np
 import pytest
 
-from cli_calls import call, refused
+from cli_calls import call, process, refused
 
 RAYS = ("--renderer", "rays", "--workers", "1", "--quiet")
 DOCS = Path(__file__).parents[3] / "docs"
@@ -248,6 +248,80 @@ def test_range_that_holds_throughout_is_answered_by_its_best(tmp_path: Path) -> 
     assert "is the limit" not in record["told"]
 
 
+# ---- what players may change: each end must hold -----------------------------------------------------
+
+
+def test_the_widest_view_that_players_may_set_decides(tmp_path: Path) -> None:
+    options = "\n[options]\nhfov_deg = [50, 90]\n"
+    words = [*vary(distance_m="2:30"), *until("targets.plate.size_px.couch >= 200")]
+    record = solved(tmp_path, *words, study=STUDY + options)
+    # at 90 degrees the plate of 1 m is 960 / tan 45 / d = 960 / d px
+    assert answer(record, "distance_m") == near(960 / 200)
+    assert record["solve"]["holds"]["distance_m"] == [[2.0, answer(record, "distance_m")]]
+    assert "(couch, at 90° wide)" in record["told"]
+    assert {row["option"] for row in record["rows"]} == {None, "hfov_deg=50", "hfov_deg=90"}
+    # without them its own 60 degrees do, and it may stand 1 / tan 30 times as far
+    alone = solved(tmp_path, *words)
+    assert answer(alone, "distance_m") == near(960 / tan(radians(30)) / 200)
+
+
+def test_the_narrowest_view_that_players_may_set_decides_where_less_is_asked(tmp_path: Path) -> None:
+    options = "\n[options]\nhfov_deg = [40, 90]\n"
+    words = [*vary(distance_m="2:30"), *until("targets.plate.size_px.couch <= 200")]
+    record = solved(tmp_path, *words, study=STUDY + options)
+    by_hand = 960 / tan(radians(20)) / 200
+    assert record["solve"]["holds"]["distance_m"] == [[near(by_hand), 30.0]]
+
+
+def test_the_farthest_that_players_may_stand_decides(tmp_path: Path) -> None:
+    options = "\n[options]\ndistance_m = [4, 9]\n"
+    words = [*vary(hfov_deg="40:100"), *until("targets.plate.size_px.couch >= 100")]
+    record = solved(tmp_path, *words, study=STUDY + options)
+    # 960 / tan(h / 2) / 9 = 100
+    assert answer(record, "hfov_deg") == near(2 * degrees(atan(960 / 900)))
+    assert "(couch, 9 m away)" in record["told"]
+
+
+def test_the_highest_anchor_that_players_may_set_decides(tmp_path: Path) -> None:
+    options = "\n[options]\nanchor_height_m = [0.5, 2]\n"
+    words = [*vary(view_height_m="2:30"), *until("targets.foot.screen_xy <= 0.75")]
+    record = solved(tmp_path, *words, study=PARALLEL + options)
+    # level and parallel: the foot is the anchor's height below the middle, 0.5 + 2 / height of the picture
+    assert answer(record, "view_height_m") == near(2 / 0.25)
+
+
+def test_the_worse_shoulder_decides(tmp_path: Path) -> None:
+    study = PARALLEL.replace("pitch_deg = 0", 'pitch_deg = 0\noffset = [-0.1, 0]\noffset_by = "slide"')
+    words = [*vary(view_height_m="4:30"), *until("targets.aside.screen_xy <= 0.9")]
+    # what is 5 m to the right is 0.5 + x + 5 / (16 / 9 of the height) across, with x -0.1 or 0.1
+    for options, x in (("", -0.1), ('\n[options]\nshoulder = ["left", "right"]\n', 0.1)):
+        record = solved(tmp_path, *words, study=study + options)
+        assert answer(record, "view_height_m") == near(5 * 9 / 16 / (0.4 - x))
+
+
+def test_every_set_up_of_several_fields_holds_at_the_ends(tmp_path: Path) -> None:
+    options = "\n[options]\nhfov_deg = [50, 80]\n"
+    ranges = vary(distance_m="2:30", hfov_deg="40:100")
+    limits = until("targets.plate.size_px.couch >= 100", "targets.plate.size_px.couch <= 300")
+    record = solved(tmp_path, *ranges, *limits, study=STUDY + options)
+    for one in record["variants"]:
+        angles = (50.0, 80.0, one["settings"]["hfov_deg"])
+        sizes = [960 / tan(radians(angle / 2)) / one["settings"]["distance_m"] for angle in angles]
+        assert 100 <= min(sizes) <= max(sizes) <= 300
+    # px a metre at 1 m are 2058.7 at 50 degrees and 1144.1 at 80
+    ((low, high),) = record["solve"]["holds"]["distance_m"]
+    assert 2058.7 / 300 <= low < high <= 1144.1 / 100
+
+
+def test_ends_that_no_set_up_holds_at_are_what_is_told(tmp_path: Path) -> None:
+    options = "\n[options]\nhfov_deg = [50, 120]\n"
+    words = [*vary(distance_m="6:30"), *until("targets.plate.size_px.couch >= 100")]
+    # 960 / tan 60 / 6 = 92.4 px at the nearest and widest, which alone would be 138.6 at 60 degrees
+    record = solved(tmp_path, *words, study=STUDY + options, code=1)
+    assert answer(record, "distance_m") == 6
+    assert "at 120° wide" in record["told"]
+
+
 # ---- several fields: boxes and regions by hand --------------------------------------------------------
 
 
@@ -267,6 +341,27 @@ def test_lands_in_a_box_of_three_fields(tmp_path: Path) -> None:
     assert 5 <= found["roll_deg"] <= 8
     assert record["solve"]["evaluations"] < 400
     assert record["verdicts"][0]["holds"] is True
+
+
+def test_lands_in_a_box_of_four_fields(tmp_path: Path) -> None:
+    record = solved(
+        tmp_path,
+        *vary(view_height_m="2:30", distance_m="2:40", roll_deg="-90:90", anchor_height_m="-3:3"),
+        *until("axes.y.px_per_m >= 100", "axes.y.px_per_m <= 120", "targets.foot.depth_m >= 6"),
+        *until("targets.foot.depth_m <= 7", "axes.x.direction_deg >= 5", "axes.x.direction_deg <= 8"),
+        *until("targets.foot.screen_xy >= 0.4", "targets.foot.screen_xy <= 0.55"),
+        study=PARALLEL,
+    )
+    found = record["variants"][0]["settings"]
+    height, roll = found["view_height_m"], radians(found["roll_deg"])
+    assert 1080 / 120 <= height <= 1080 / 100
+    assert 6 <= found["distance_m"] <= 7
+    assert 5 <= found["roll_deg"] <= 8
+    # the foot is the anchor's height below the picture's middle, turned with it
+    anchor = found["anchor_m"][1]
+    assert 0.4 <= 0.5 + anchor * sin(roll) / (height * 16 / 9) <= 0.55
+    assert 0.4 <= 0.5 + anchor * cos(roll) / height <= 0.55
+    assert record["solve"]["evaluations"] < 400
 
 
 DIMETRIC = (
@@ -325,9 +420,14 @@ def test_workers_change_no_byte(tmp_path: Path) -> None:
     words = [
         *vary(distance_m="2:30", yaw_deg="-40:40"),
         *until("targets.far plate.seen >= 0.5", "axes.x.px_per_m <= 200"),
+        *("--most", "32"),
     ]
-    first, again = (json.dumps(solved(tmp_path, *words, "--workers", count)) for count in ("1", "2"))
-    assert first == again
+    first = solved(tmp_path, *words)
+    # a process of its own, which has no thread yet and so can fork its workers in milliseconds
+    again = process("solve", "a.study.toml", *RAYS, *words, "--workers", "2", "--json", "-", cwd=tmp_path)
+    assert json.dumps(first) == json.dumps(again.record | {"told": again.err})
+    # the middle and 16 points spread over the ranges in one batch, then a closer look in further ones
+    assert 17 < first["solve"]["evaluations"] < 32
 
 
 def test_same_search_gives_the_same_bytes(tmp_path: Path) -> None:

@@ -58,7 +58,7 @@ class Baseline:
         """What got worse, a line each; where a call judges only some of a study, of these alone."""
         if self._record is None:
             return ()
-        before = _narrowed(self._record, now) if self._is_narrowed else self._record
+        before = narrowed(self._record, now) if self._is_narrowed else self._record
         scope = Scope(paths=frozenset(".".join(path) for path in bounded_paths(study)))
         try:
             found = compare_records(before, now, scope, self._tolerances, (str(self._file), "the study"))
@@ -75,7 +75,7 @@ class Baseline:
             outputs.add(self._file, BASELINE, record_text(now).encode())
 
 
-def _narrowed(before: Record, now: Record) -> Record:
+def narrowed(before: Record, now: Record) -> Record:
     """A record with only the variants and rows that another has."""
 
     def dicts(whole: Record, name: str) -> list[Mapping[str, Json]]:

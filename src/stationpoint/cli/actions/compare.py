@@ -11,7 +11,9 @@ from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import TOOL
 from stationpoint.cli import say, tell
-from stationpoint.cli.actions.outputs import RECORD, SHEET, SUMMARY, TESTS, Outputs
+from stationpoint.cli.actions.baseline import narrowed
+from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, SUMMARY, TESTS, Outputs
+from stationpoint.cli.actions.sheet import ending_of
 from stationpoint.cli.actions.work import Drawer, ready, study_of, swept
 from stationpoint.cli.options import Changes, CompareOptions
 from stationpoint.readings import bounded_paths, kinds_of, paths_meant
@@ -35,6 +37,7 @@ from stationpoint.run import (
     answer_of,
     bounded_names,
     change_lines,
+    check_format,
     compare_records,
     comparison_data,
     draw_comparison,
@@ -47,17 +50,17 @@ from stationpoint.scene import read_scene
 from stationpoint.study import READ_SUFFIXES, Study, study_from_text, what_is
 
 SAME, CHANGED = 0, 1
-UNCHANGED: Changes = {
-    "sets": (),
-    "rows": None,
-    "columns": None,
-    "pages": None,
-    "hold": None,
-    "places": (),
-    "viewings": (),
+CHANGES = {
+    "sets": "--set",
+    "rows": "--rows",
+    "columns": "--columns",
+    "pages": "--pages",
+    "hold": "--hold",
+    "places": "--place",
+    "viewings": "--viewing",
 }
 COMPARISON = SHEET._replace(or_else="")
-WHAT = "a record (.json), a sheet (.png), a study, or with --study a build of its level"
+WHAT = "a record (.json), a sheet (.png, .svg, .pdf), a study, or with --study a build of its level"
 
 
 class Side(NamedTuple):
@@ -82,6 +85,7 @@ def compare(before: str, after: str, chosen: CompareOptions) -> int:
     kinds = [_kind(file, chosen["study_file"]) for file in files]
     if chosen["study_file"] is not None and "build" not in kinds:
         raise StudyWrong("--study is for two builds of a level, and neither of these is one; leave it out.")
+    _check_changes(files, kinds, chosen)
     _check_drawn(files, kinds, chosen)
     outputs = Outputs(chosen["force"])
     outputs.claim(chosen["output"], COMPARISON)
@@ -90,7 +94,11 @@ def compare(before: str, after: str, chosen: CompareOptions) -> int:
     )
     drawer = Drawer(chosen["renderer"])  # one for all, so that both sides are drawn alike
     one, other = (_side(file, kind, chosen, drawer) for file, kind in zip(files, kinds, strict=True))
-    scope = Scope(everything=chosen["everything"], paths=one.bounded | other.bounded)
+    everything = chosen["everything"] or kinds == ["record", "record"]  # which do not hold their whole brief
+    scope = Scope(everything=everything, paths=one.bounded | other.bounded)
+    if "record" in kinds and (chosen["places"] or chosen["viewings"]):  # its verdicts are of all it has
+        one, other = _narrowed_alike(one, other, kinds)
+        scope = scope._replace(verdicts=False)
     if chosen["readings"]:
         scope = Scope(chosen["readings"], verdicts=False)
     found = compare_records(one.record, other.record, scope, tolerances, (one.name, other.name))
@@ -121,10 +129,22 @@ def _kind(file: Path, study: str | None) -> str:
     return "study" if kind == "study" else "build"
 
 
+def _check_changes(files: tuple[Path, Path], kinds: list[str], chosen: Changes) -> None:
+    """StudyWrong where something is to be changed of studies, and none is given."""
+    named = [option for key, option in CHANGES.items() if chosen[key] not in (None, ())]  # type: ignore[literal-required]
+    if named and kinds == ["record", "record"]:
+        raise StudyWrong(
+            f"{named[0]} changes a study, and {files[0]} and {files[1]} are records, which stay as they are; "
+            "name studies."
+        )
+
+
 def _check_drawn(files: tuple[Path, Path], kinds: list[str], chosen: CompareOptions) -> None:
     """StudyWrong where a sheet is asked for of what cannot be drawn."""
     if chosen["output"] is None and chosen["cell_width"] is not None:
         raise StudyWrong("--cell-width is about a sheet; name the sheet with -o.")
+    if chosen["output"] not in (None, STDOUT):
+        check_format(ending_of(chosen["output"] or ""))
     lone = next((file for file, kind in zip(files, kinds, strict=True) if kind == "record"), None)
     if chosen["output"] is not None and lone is not None:
         raise StudyWrong(f"-o: {lone} is a record, which holds no pictures to compare; name two studies.")
@@ -141,7 +161,8 @@ def _drawn(
 
     def drawn_by(name: str) -> bytes:
         width = chosen["cell_width"]
-        return draw_comparison(found, before, after, title, answer_of(found), other.text, name, width)
+        said = (title, answer_of(found), other.text)
+        return draw_comparison(found, before, after, *said, name, width, ending_of(chosen["output"] or ""))
 
     return drawer(drawn_by)
 
@@ -152,11 +173,18 @@ def _side(file: Path, kind: str, chosen: CompareOptions, drawer: Drawer) -> Side
         study = None if kept.study is None else study_from_text(kept.study, file.name)
         own = frozenset() if study is None else _bounded(study)
         return Side(str(file), kept.record, kept.text, own | bounded_names(kept.record))
-    prepared = ready(file, UNCHANGED) if kind == "study" else _build(file, Path(chosen["study_file"] or ""))
+    prepared = ready(file, chosen) if kind == "study" else _build(file, chosen)
     only = _only(prepared.study, chosen)
     results, renderer = swept(prepared, Wants(picture=False, only=only), chosen, drawer)
     whole = record_of(prepared, results, renderer, only)
     return Side(str(file), whole, record_text(whole), _bounded(prepared.study), prepared)
+
+
+def _narrowed_alike(one: Side, other: Side, kinds: list[str]) -> tuple[Side, Side]:
+    """Both sides, the record with only what the call keeps of the study."""
+    if kinds[0] == "record":
+        return one._replace(record=narrowed(one.record, other.record)), other
+    return one, other._replace(record=narrowed(other.record, one.record))
 
 
 def _bounded(study: Study) -> frozenset[str]:
@@ -173,11 +201,12 @@ def _only(study: Study, chosen: CompareOptions) -> frozenset[str] | None:
     return GROUPS_COMPARED | {path[0] for path in bounded_paths(study)}
 
 
-def _build(file: Path, study: Path) -> Prepared:
+def _build(file: Path, chosen: CompareOptions) -> Prepared:
     """A build of a level in the place of a study's own scene. Cameras of a mesh file are looked for in it."""
+    study = Path(chosen["study_file"] or "")
     if what_is(study) != "study":
         raise StudyWrong(f"--study: {study} is no study; name the one that measures both builds.")
-    said = study_of(study, UNCHANGED).study
+    said = study_of(study, chosen).study
     scene = read_scene(file, said.mesh_keys)
     own = Path(said.scene).name
     cameras = tuple(replace(one, file=own) if one.file == file.name else one for one in scene.cameras)

@@ -30,7 +30,7 @@ Spot = tuple[str, str, str]  # key, place, picture
 
 class Scope(NamedTuple):
     """What is compared. patterns: of readings. paths: further ones, as joined by dots. everything: all
-    readings. verdicts: whether each variant holds."""
+    readings, these first. verdicts: whether each variant holds."""
 
     patterns: tuple[str, ...] = COMPARED
     paths: frozenset[str] = frozenset()
@@ -86,7 +86,7 @@ class Whole(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """What differs, verdicts first, then in the order of the records.
+    """What differs, verdicts first, then what the scope names, then the rest, in the order of the records.
 
     variants: all of both, as they are now. apart: groups of readings that only one of the two has, so that
     they are not compared. manifold: keys and places that have several pictures.
@@ -131,7 +131,8 @@ def compare_records(
             "name two records of one study."
         )
     every = dict.fromkeys(path for side in (old, new) for row in side.rows.values() for path in row)
-    wanted = _wanted(scope, every)
+    named = _wanted(scope, every)
+    wanted = frozenset(every) if scope.everything else named
     allowed = _allowed(tolerances, every)
     groups = [{path[0] for row in side.rows.values() for path in row} for side in (old, new)]
     asked = {path[0] for path in wanted}
@@ -149,6 +150,7 @@ def compare_records(
                 changed.append(Change(variant, spot[1], spot[2], path, one, other, hidden, off))
     verdicts = list(_verdicts(old, new)) if scope.verdicts else []
     compared += len(verdicts)
+    changed.sort(key=lambda change: change.path not in named)
     changed = [*(change for change in verdicts if change is not None), *changed]
     if not compared:
         raise StudyWrong(
@@ -270,9 +272,8 @@ def _side(record: Record, name: str) -> _Side:
 
 
 def _wanted(scope: Scope, every: Iterable[Path]) -> frozenset[Path]:
+    """The readings that a scope names."""
     paths = list(every)
-    if scope.everything:
-        return frozenset(paths)
     found = {path for path in paths if ".".join(path) in scope.paths}
     for pattern in scope.patterns:
         hits = meant(pattern, paths)

@@ -11,14 +11,12 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
-from stationpoint.ink import paint_rows
 from stationpoint.readings import MAIN
-from stationpoint.record import png_bytes
 from stationpoint.render import open_renderer
 from stationpoint.run.cases import MOST_SIDE_PX, cases
 from stationpoint.run.compare.differences import HOLDS, Change, Comparison, Spot
 from stationpoint.run.compare.words import change_words, spot_words, variant_names
-from stationpoint.run.formats import RECORD, STUDY
+from stationpoint.run.formats import PNG, RECORD, STUDY, drawn_files
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sheet import DRAWN_BY, Drawing, aids_drawn, own_words
 from stationpoint.run.sweep import Wants, shots_of
@@ -45,10 +43,12 @@ def draw_comparison(
     record: str,
     renderer: str = "gl",
     cell_width: int | None = None,
+    ending: str = PNG,
 ) -> bytes:
-    """A PNG of what changed, at most MOST_CELLS cells: first what is another, then what is gone and new.
+    """A picture of what changed, at most MOST_CELLS cells: first what is another, then what is gone and new.
 
-    record: of after, as text, which the page carries with its study. StudyWrong where it would be too large.
+    record: of after, as text, which the page carries with its study. ending: that of its file. StudyWrong
+    where it would be too large.
     """
     width = cell_width or CELL_WIDTH_PX
     if width > MOST_SIDE_PX // 4:
@@ -71,7 +71,8 @@ def draw_comparison(
             "drawn; draw with a smaller --cell-width."
         )
     texts = {RECORD: record, STUDY: study_text(after.said)}
-    return png_bytes(paint_rows(page), texts)
+    (file,) = drawn_files([page], ending, title, answer, lambda _: texts)
+    return file
 
 
 def _changed(found: Comparison, after: Prepared) -> Iterable[_Cell]:

@@ -10,6 +10,7 @@ from stationpoint.study.models import Aid, Limit, Role, Viewing
 COMMON = "(common practice)"
 CHARACTER = "least height of a character that is read: ISO 9241-3 (1992), 16'"
 PLACE = "15' and more a metre: its place tells it (common practice)"
+RING = "framing.awareness_ring"
 ROUND = "1 / cos of the angle off the axis (geometry); how much is too much: (common practice)"
 
 SEATS: Mapping[str, Viewing] = {
@@ -20,8 +21,8 @@ SEATS: Mapping[str, Viewing] = {
 
 
 class Line(NamedTuple):
-    """A limit and where it comes from. reading: "{plane}" is the plane that is played in. test: the bound;
-    heights: a bound in body heights instead. role: of the targets that it is of, None for no targets."""
+    """A limit and where it comes from. reading: "{plane}" is the plane that is played in. role: of the
+    targets that it is of, None for no targets."""
 
     reading: str
     test: Mapping[str, Any]
@@ -31,12 +32,10 @@ class Line(NamedTuple):
     level: str = "must"
     if_absent: str = "fail"
     viewing: str | None = None
-    heights: Mapping[str, float] | None = None
 
-    def limit(self, plane: str, height_m: float) -> Limit:
-        """As a study has it, of a body of that height."""
+    def limit(self, plane: str) -> Limit:
+        """As a study has it."""
         said: dict[str, Any] = {"reading": self.reading.format(plane=plane), **self.test}
-        said |= {key: round(share * height_m, 3) for key, share in (self.heights or {}).items()}
         said |= {"role": self.role} if self.role else {}
         said |= {"viewing": self.viewing} if self.viewing else {}
         said |= {"level": self.level} if self.level != "must" else {}
@@ -96,14 +95,12 @@ GAP = """\
 # if_absent = "skip"
 # why = "a player must never be sure of a jump that fails"
 """
-OTHER = """\
-# The other one is a target here: a box that is measured, is not drawn and hides nothing. To make it the
-# subject, so that the same camera must hold with the two changed over, take the # away.
+NEARER = """\
+# Where the two come to half their distance, the same lens must hold too: take the # away.
 #
 # [[place]]
-# name = "changed over"
-# at = {other}
-# heading_deg = {heading}
+# name = "close"
+# move = {nearer}
 """
 RESERVED = """\
 # Interface that will cover the picture; take the # away.
@@ -233,12 +230,11 @@ BRIEFS: Mapping[str, Brief] = {
                 level="should",
             ),
             Line(
-                "framing.ground_near_m",
-                {},
-                "what comes from behind must be seen before it is there",
-                "two body heights: (common practice)",
+                RING,
+                {"min": 0.75},
+                "what nears the subject must be seen a second before it is there, on three of four sides",
+                "three body heights are a second at a run, and three of four sides: (common practice)",
                 level="should",
-                heights={"max": -2.0},
             ),
         ),
         MOVES,
@@ -249,37 +245,25 @@ BRIEFS: Mapping[str, Brief] = {
         ("couch", "desk"),
         ("cast-shadow",),
         (
-            SUBJECT_SEEN,
-            SUBJECT_SIZE,
-            TARGET_SEEN,
+            SUBJECT_SEEN._replace(reading="subjects.*.seen", why="at least half of each must be seen"),
+            SUBJECT_SIZE._replace(
+                reading="subjects.*.piece_arcmin.*", why="the pose of each must be read at every seat"
+            ),
             Line(
-                "subject.action_safe",
+                "subjects.*.action_safe",
                 {"min": 0.95},
-                "no limb outside what every screen shows",
+                "no limb of either outside what every screen shows",
                 "the middle 93 % of the picture: SMPTE ST 2046-1; how much of the body: (common practice)",
             ),
             Line(
-                "targets.*.action_safe",
-                {"min": 0.95},
-                "nor of the other one",
-                "as of the subject",
-                "primary",
-            ),
-            Line(
-                "axes.*.size_pct_per_m",
-                {"min": -15, "max": 15},
-                "an arm stretched to the camera must not look like a giant's: 1.2 times over 1.2 m at most",
-                "growth in drawn size by 1 m, one over the depth (geometry); 1.2: (common practice)",
-            ),
-            Line(
-                "gaps.between the two.scale_ratio",
+                "framing.limb_spread",
                 {"max": 1.2},
-                "two of one size must look like two of one size",
-                COMMON,
+                "the nearest limb must not look like a giant's: at most 1.2 times as large as the farthest",
+                "largest depth of the two over the smallest (geometry); 1.2: (common practice)",
             ),
             BOOM,
         ),
         MOVES,
-        OTHER,
+        NEARER,
     ),
 }

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from stationpoint.study.first.study import ANCHOR_SHARE, Asks
 from stationpoint.study.first.targets import Eye
 from stationpoint.study.first.view import Point, rounded
-from stationpoint.study.models import CameraFields, Gap, Place, Sweep, Target
+from stationpoint.study.models import CameraFields, Place, Subject, Sweep, Target
 
 if TYPE_CHECKING:
     from stationpoint.scene import Node, Scene
@@ -40,20 +40,21 @@ class Ground(NamedTuple):
 
 
 class Taken(NamedTuple):
-    """What a kind makes of it. heading_deg: of the subject. eyes: the first one sees the targets, and all of
-    them the primary one: the nearest, or with small_first the one that
-    is drawn smallest. open_up: whether the camera looks in
-    from outside, past what faces away from it and what covers the room.
+    """What a kind makes of it. heading_deg: of the subject. others: further subjects. eyes: the first one
+    sees the targets, and all of them the primary one: the nearest, or with small_first the one that is drawn
+    smallest. targets: None for those that are seen. open_up: whether the camera looks in from outside, past
+    what faces away from it and what covers the room. awareness_m: None where the brief does not ask.
     """
 
     foot: Point
     heading_deg: float
     camera: CameraFields
     sweep: Sweep
-    eyes: tuple[Eye, ...]
-    targets: tuple[Target, ...] = ()
+    eyes: tuple[Eye, ...] = ()
+    targets: tuple[Target, ...] | None = None
     places: tuple[Place, ...] = ()
-    gaps: tuple[Gap, ...] = ()
+    others: tuple[Subject, ...] = ()
+    awareness_m: float | None = None
     open_up: bool = False
     play_plane: str = "front"
     small_first: bool = False

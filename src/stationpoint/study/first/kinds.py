@@ -7,7 +7,7 @@ from math import cos, hypot, radians, sin
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from stationpoint.study.first.briefs import BRIEFS, SEATS, Line
+from stationpoint.study.first.briefs import BRIEFS, RING, SEATS, Line
 from stationpoint.study.first.ground import Ground, Taken
 from stationpoint.study.first.study import COMMENTS, HEADER, Asks, free_name, subject_height_m
 from stationpoint.study.first.targets import (
@@ -46,7 +46,9 @@ REMARKS = {
     "aids": "which of these the game will ship",
     "place": "where the same camera must hold too",
     "place.height_m": "of the body there",
-    "gap": "from one to the other; reach_m makes it a jump",
+    "camera.margin_m": "room for each to the picture's safe edge",
+    "subject.heading_deg": "the way it faces, as a yaw: 0 is -Z",
+    "awareness_m": "how far round the subject is asked after",
     "viewing": "a screen and a seat",
     "limit": "what a camera must hold",
 }
@@ -58,6 +60,8 @@ EYES_PITCH_DEG = 5.0
 CROUCHED_SHARE = 0.65  # of the body's height
 SIDE_LENSES_MM, SIDE_PITCHES_DEG, SIDE_FILLS = (85.0, 35.0), (0.0, 8.0, 16.0, 24.0), 0.2
 OVER_LENS_MM, OVER_PITCHES_DEG, OVER_HEIGHTS = 35.0, (35.0, 50.0, 70.0, 90.0), 7.0  # heights of body down
+AWARE_HEIGHTS = 3.0  # how far round the subject is asked after, in heights of body: a second at a run
+LEAST_AWARE_M = 1.0  # height of a body from which that ring, 0.9 m above its foot, is about the body
 AROUND = 1.25  # of a small level's size that a picture from outside takes in
 COVERS = ("ceiling", "roof")  # words in the names of what is over a room
 ABOUT, MOST_THINGS, MOST_SPOTS = 6.0, 300, 200  # body heights; and how much is looked at for a spot
@@ -83,7 +87,7 @@ def kind_study(
     opens = not scene_path_name.lower().endswith(".toml")
     ground = Ground(scene, things, height, _peopled(at, likely_things(things), height), asks, opens)
     taken = KINDS[kind](ground)
-    targets = taken.targets or _targets(ground, taken)
+    targets = _targets(ground, taken) if taken.targets is None else taken.targets
     keys = dict(mesh or {})
     if taken.open_up and opens:
         covers = tuple(node.name for node in things if any(word in node.name.lower() for word in COVERS))
@@ -100,11 +104,14 @@ def kind_study(
         camera=taken.camera,
         sweep=taken.sweep,
         viewing=tuple(SEATS[name] for name in brief.seats),
-        limit=tuple(line.limit(taken.play_plane, ground.height_m) for line in kept(brief.lines, roles)),
+        limit=tuple(
+            line.limit(taken.play_plane) for line in kept(brief.lines, roles, taken.awareness_m is not None)
+        ),
     )
     more: dict[str, Any] = {"target": targets} if targets else {}
     more |= {"place": taken.places} if taken.places else {}
-    more |= {"gap": taken.gaps} if taken.gaps else {}
+    more |= {"others": taken.others} if taken.others else {}
+    more |= {"awareness_m": taken.awareness_m} if taken.awareness_m is not None else {}
     more |= {"mesh": MeshKeys.model_validate(keys)} if keys else {}
     return study.model_copy(update=more)
 
@@ -114,7 +121,7 @@ def kind_text(study: Study, kind: str) -> str:
     cautions at its top, and what can be added at its end."""
     brief = BRIEFS[kind]
     roles: set[Role] = {target.role for target in study.target}
-    sources = [line.source for line in kept(brief.lines, roles)]
+    sources = [line.source for line in kept(brief.lines, roles, study.awareness_m is not None)]
     notes = {f"limit.{number}": source for number, source in enumerate(sources, 1)}
     body = study_text(study, {**REMARKS, **notes})
     return f"{HEADER}#\n{brief.cautions}\n{body}\n{_more(study, brief.more)}"
@@ -128,19 +135,24 @@ def _more(study: Study, more: str) -> str:
     span = rounded(2.0 * subject.height_m)
     turn = radians(subject.heading_deg)
     there = (round(x - span * sin(turn), 3) + 0.0, y, round(z - span * cos(turn), 3) + 0.0)
-    other = next((target.at for target in study.target if target.at is not None), there)
+    name, other = next(((one.name, one.at) for one in study.others), ("", None))
+    nearer = tuple(round((a - float(b)) / 2, 3) + 0.0 for a, b in zip((x, y, z), other or there, strict=True))
     return more.format(
         take_off=toml_value((x, y, z)),
         landing=toml_value(there),
         reach=toml_value(rounded(1.7 * subject.height_m)),
-        other=toml_value(other),
-        heading=toml_value(round((subject.heading_deg + 360.0) % 360.0 - 180.0, 1)),
+        nearer=toml_value({name: nearer}),
     )
 
 
-def kept(lines: Sequence[Line], roles: set[Role]) -> list[Line]:
-    """Those lines of a brief that find something to judge among targets of these roles."""
-    return [line for line in lines if line.role in roles or (line.role is None)]
+def kept(lines: Sequence[Line], roles: set[Role], is_aware: bool) -> list[Line]:
+    """Those lines of a brief that find something to judge among targets of these roles. is_aware: whether
+    the study asks how far round the subject is seen."""
+    return [
+        line
+        for line in lines
+        if (line.role is None or line.role in roles) and (is_aware or line.reading != RING)
+    ]
 
 
 def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
@@ -221,7 +233,7 @@ def first_person(ground: Ground) -> Taken:
     likely = likely_things(ground.things)
     seen = {yaw: len(likely_targets(likely, foot, eyes[yaw], ground.asks.way_m)) for yaw in YAWS_DEG}
     yaw = max(YAWS_DEG, key=lambda side: (seen[side], min(ahead[side], 1e6)))
-    targets: tuple[Target, ...] = ()
+    targets: tuple[Target, ...] | None = None
     if not seen[yaw]:
         away = rounded(min(PACKET_AWAY_M, 0.7 * ahead[yaw]) * min(ground.height_m / 1.7, 1.0))
         size = rounded(PACKET_M * min(ground.height_m / 1.7, 1.0))
@@ -296,7 +308,9 @@ def overhead(ground: Ground) -> Taken:
         hold="subject-scale",
     )
     eyes = tuple(eye_of(foot, yaw, pitch, far, OVER_LENS_MM) for pitch in OVER_PITCHES_DEG[1:3])
-    return Taken(foot, yaw, camera, sweep, eyes, open_up=free * CLEAR_SHARE < far)
+    aware = rounded(AWARE_HEIGHTS * height) if height >= LEAST_AWARE_M else None
+    opened = free * CLEAR_SHARE < far
+    return Taken(foot, yaw, camera, sweep, eyes, open_up=opened, awareness_m=aware)
 
 
 def _peopled(spots: Sequence[Point], likely: Sequence[Node], height_m: float) -> list[Point]:

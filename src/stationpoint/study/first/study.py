@@ -224,7 +224,7 @@ def subject_height_m(scene: Scene) -> float:
     return HEIGHT_M if largest >= HEIGHT_M or largest <= 0 else max(rounded(largest / 2), 0.001)
 
 
-def free_name(scene: Scene) -> str:
-    """A name for a stand-in that no node of the scene has."""
-    names = ["subject", "stand-in", *(f"stand-in {k}" for k in range(2, len(scene.nodes) + 3))]
+def free_name(scene: Scene, wanted: Sequence[str] = ("subject", "stand-in")) -> str:
+    """A name for a stand-in that no node of the scene has: the first of these, or the last one numbered."""
+    names = [*wanted, *(f"{wanted[-1]} {k}" for k in range(2, len(scene.nodes) + 3))]
     return next(name for name in names if name not in scene)

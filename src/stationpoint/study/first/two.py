@@ -6,65 +6,58 @@ from math import atan2, cos, degrees, hypot, radians, sin
 from typing import NamedTuple
 
 from stationpoint.study.first.ground import Ground, Taken
-from stationpoint.study.first.targets import eye_of
+from stationpoint.study.first.study import free_name
 from stationpoint.study.first.view import CLEAR_SHARE, Point, rounded
-from stationpoint.study.models import CameraFields, Gap, Sweep, Target
+from stationpoint.study.models import CameraFields, Subject, Sweep
 
 GATE_MM = 36.0
 APART, STEP = 1.4, 0.1  # how far two bodies stand, and how unevenly at most, in body heights
 TWO_LENSES_MM = (12.0, 16.0, 20.0, 24.0, 35.0, 50.0, 85.0)
 TURNED_DEG = 30.0  # second row of two bodies
 MARGIN, SAFE = 0.3, 0.93  # round two bodies, in body heights; SMPTE ST 2046-1, action safe
-BODY_SHARE = 0.32  # a figure's width over its height
+OTHER_ONE = "the other one"
 
 
 def two_subjects(ground: Ground) -> Taken:
-    """Across the line between two bodies, both in the picture: four lenses, and turned by 30 degrees."""
+    """Across the line between two bodies, near enough for both whole: four lenses, and turned."""
     height = ground.height_m
     pair = _two_bodies(ground)
-    foot, other, apart, wide = pair.foot, pair.other, pair.apart_m, pair.wide_m
+    foot, other, wide = pair.foot, pair.other, pair.wide_m
     free, yaw = pair.free_m * CLEAR_SHARE, pair.yaw_deg
     shut = free < TWO_LENSES_MM[-3] / GATE_MM * wide
     fit = [mm for mm in TWO_LENSES_MM if (shut and ground.opens) or mm / GATE_MM * wide <= free]
     start = min(max(len(fit) - 3, 0), len(TWO_LENSES_MM) - 4)
     lenses = TWO_LENSES_MM[start : start + 4]
-    beside = round(apart / wide / 2, 4) * (-1 if pair.other_right else 1)
     camera = CameraFields(
         focal_mm=lenses[0],
-        distance_m=rounded(lenses[0] / GATE_MM * wide),
         pitch_deg=5.0,
         yaw_deg=yaw,
-        anchor_height_m=ground.anchor_m,
-        offset=(beside, 0.0),
-        offset_by="slide",
+        margin_m=rounded(MARGIN * height),
         aspect="16:9",
         blocked="pull-in",
     )
     sweep = Sweep(
         rows={"yaw_deg": (yaw, round(yaw + TURNED_DEG, 1))},
         columns={"focal_mm": lenses},
-        hold="subject-scale",
+        hold="all-in-frame",
     )
     heading = round(degrees(atan2(foot[0] - other[0], foot[2] - other[2])), 1) + 0.0  # each faces the other
-    broad = rounded(BODY_SHARE * height)
-    target = Target(name="the other one", at=other, size=(broad, height, broad))
-    gap = Gap.model_validate({"name": "between the two", "from": foot, "to": other})
-    eye = eye_of(ground.middle(foot), yaw, 5.0, camera.distance_m or 1.0, lenses[0])
+    facing = round((heading + 360.0) % 360.0 - 180.0, 1) + 0.0
+    name = free_name(ground.scene, (OTHER_ONE,))
+    body = Subject(name=name, at=other, height_m=height, heading_deg=facing)
     opened = shut and ground.opens
-    return Taken(foot, heading, camera, sweep, (eye,), (target,), gaps=(gap,), open_up=opened)
+    return Taken(foot, heading, camera, sweep, targets=(), others=(body,), open_up=opened)
 
 
 class Pair(NamedTuple):
     """Two bodies, and the camera's side of them. wide_m: what the picture must be wide there. free_m: to
-    the next surface. other_right: whether the other one is on the right."""
+    the next surface."""
 
     foot: Point
     other: Point
-    apart_m: float
     wide_m: float
     yaw_deg: float
     free_m: float
-    other_right: bool
 
 
 def _two_bodies(ground: Ground) -> Pair:
@@ -99,4 +92,4 @@ def _pair(ground: Ground, foot: Point, other: Point) -> Pair:
         free[turn] = round(min(*ways, most), 3)
     side = max(free, key=lambda turn: free[turn])
     yaw = round((across + side + 180.0) % 360.0 - 180.0, 1) + 0.0
-    return Pair(foot, other, apart, wide, yaw, free[side], side == 0.0)
+    return Pair(foot, other, wide, yaw, free[side])
