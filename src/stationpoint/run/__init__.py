@@ -57,7 +57,9 @@ from stationpoint.run.sweep import (
     verdicts_on,
 )
 from stationpoint.run.twin_sheet import draw_twin_sheet
+from stationpoint.run.warm import Stamp, Warm, stamp
 from stationpoint.run.warnings import not_set, warnings_of
+from stationpoint.run.workers.processes import Standby
 
 __all__ = [
     "DRAWING",
@@ -75,7 +77,10 @@ __all__ = [
     "Prepared",
     "Scope",
     "Solved",
+    "Stamp",
+    "Standby",
     "Wants",
+    "Warm",
     "answer_of",
     "bounded_names",
     "camera_words",
@@ -113,6 +118,7 @@ __all__ = [
     "read_tolerances",
     "record_of",
     "solve",
+    "stamp",
     "sweep_variants",
     "told_studies",
     "verdicts_on",
