@@ -86,6 +86,20 @@ def test_another_ending_is_refused_before_anything_is_drawn(tmp_path: Path) -> N
     assert said == "review.png: a page for review is HTML; name it with the ending .html or .htm.\n"
 
 
+def test_more_cells_than_a_page_has_are_refused(tmp_path: Path) -> None:
+    yard(tmp_path)
+    words = ("--rows", "pitch_deg=1:50:1", "--columns", "focal_mm=20:44:1")  # 50 x 25
+    said = refused("page", "yard.study.toml", *words, *FAST, cwd=tmp_path)
+    assert said.startswith("The page would have 1250 cells, at most 1000 are drawn; take values off an axis")
+
+
+def test_a_page_goes_to_standard_output_where_it_is_asked_for(tmp_path: Path) -> None:
+    yard(tmp_path)
+    out = done("page", "yard.study.toml", "-o", "-", *FAST, cwd=tmp_path).out
+    assert out.startswith(b"<!doctype html>")
+    assert not list(tmp_path.glob("*.html"))
+
+
 def test_without_a_name_it_is_named_after_the_study(tmp_path: Path) -> None:
     yard(tmp_path)
     done("page", "yard.study.toml", *FAST, cwd=tmp_path)

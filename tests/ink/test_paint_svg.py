@@ -26,7 +26,7 @@ from ink.page_of_all import (
     page_of_all,
 )
 from stationpoint.ink.paint_png import paint_rows
-from stationpoint.ink.paint_svg import SVG, XLINK, paint_svg
+from stationpoint.ink.paint_svg import SVG, XLINK, paint_svg, svg_tree
 from stationpoint.ink.shapes import Group, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import text_shape, use_type
 
@@ -155,3 +155,17 @@ def test_a_browser_shows_what_the_png_shows(tmp_path: Path) -> None:
     assert far < 0.001
     one, other = shown[20:120, 20:450], paint_rows(page)[20:120, 20:450]  # without words
     assert apart(np.ascontiguousarray(one), np.ascontiguousarray(other))[1] < 0.001
+
+
+def test_a_tree_has_the_elements_that_a_file_has() -> None:
+    pixels = np.zeros((4, 6, 3), np.uint8)
+    words = text_shape((4.0, 30.0), "a < b ", 14, "semibold")
+    shapes = (Group("cell", (2.0, 3.0), (Picture((0, 0, 6, 4), pixels), words), (0.0, 0.0, 40.0, 40.0)),)
+    tree = svg_tree(shapes, (50, 50), lambda found: "#7" if found is pixels else "")
+    (clip, group) = tree.elements
+    assert clip[0] == "clipPath"
+    assert group[:2] == ["g", {"class": "cell", "clip-path": f"url(#{clip[1]['id']})"}]
+    image, text = group[2]
+    assert image == ["image", {"x": "2", "y": "3", "width": "6", "height": "4", "href": "#7"}, ""]
+    assert (text[0], text[1]["xml:space"], text[2]) == ("text", "preserve", "a < b ")
+    assert tree.words == [("a < b ", "semibold")]

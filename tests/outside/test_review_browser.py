@@ -87,6 +87,7 @@ reading = "axes.x.px_per_m"
 max = 300
 """
 FAST = ("--renderer", "rays", "--quiet", "--cell-width", "320", "--workers", "1")
+DATA = re.compile(r'id="data">(.*?)</script>', re.DOTALL)
 MODES = ["clay", "grey", "silhouette", "glance"]
 
 
@@ -96,6 +97,24 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     yard(made, STUDY, SCENE)
     done("page", "yard.study.toml", "-o", "review.html", *FAST, cwd=made)
     return made
+
+
+def data_of(folder: Path) -> dict[str, Any]:
+    """What the page shows, as data."""
+    text = DATA.search((folder / "review.html").read_text("utf-8"))
+    assert text is not None
+    found: dict[str, Any] = json.loads(text[1])
+    return found
+
+
+def with_data(folder: Path, data: dict[str, Any], to: Path) -> str:
+    """The address of the same page with other data."""
+    html = (folder / "review.html").read_text("utf-8")
+    held = json.dumps(data)
+    for mark in "<>&":
+        held = held.replace(mark, f"\\u{ord(mark):04x}")
+    (to / "other.html").write_text(DATA.sub(lambda found: found[0].replace(found[1], held), html), "utf-8")
+    return (to / "other.html").as_uri()
 
 
 @pytest.fixture(scope="module")
@@ -119,9 +138,7 @@ def page(driven: Any, folder: Path) -> Iterator[Any]:
 @pytest.fixture(scope="module")
 def cells(folder: Path) -> list[dict[str, Any]]:
     """The page's cells as data, with their values by the path's names."""
-    text = re.search(r'id="data">(.*?)</script>', (folder / "review.html").read_text("utf-8"), re.DOTALL)
-    assert text is not None
-    data = json.loads(text[1])
+    data = data_of(folder)
     paths = [tuple(one["path"]) for one in data["paths"]]
     return [
         cell | {"number": number, "by_path": dict(zip(paths, cell["values"], strict=True))}
@@ -239,6 +256,14 @@ def test_pictures_are_shown(page: Any, cells: list[dict[str, Any]]) -> None:
     assert size == [320, 180]
 
 
+def test_pictures_of_a_line_stand_level_however_long_what_is_said(page: Any) -> None:
+    pick(page, "#across", "3")
+    page.execute_script("document.querySelector('.says span:last-child').textContent = 'word '.repeat(200)")
+    tops = [one.rect["y"] for one in all_of(page, "#cells .picture")]
+    assert len(set(tops[:3])) == len(set(tops[3:])) == 1
+    assert tops[0] < tops[3]
+
+
 # ---- by keyboard alone --------------------------------------------------------------------------
 
 
@@ -296,17 +321,16 @@ def test_every_mode_has_its_picture(page: Any, cells: list[dict[str, Any]]) -> N
 
 
 def test_the_subject_lies_over_the_marks_as_the_picture_shows_it(
-    page: Any, cells: list[dict[str, Any]]
+    page: Any, folder: Path, tmp_path: Path
 ) -> None:
-    pasted = [
-        cell for cell in cells if any(about["class"] == "mark subject" for _, about, _ in cell["marks"])
-    ]
-    assert pasted  # a mark passes behind it
-    pick(page, "#place", "every place")
-    all_of(page, ".open")[pasted[0]["number"]].click()
+    data = data_of(folder)
+    image = ["image", {"href": "#0", "x": "0", "y": "0", "width": "40", "height": "40"}, ""]
+    data["cells"][0]["marks"].append(["g", {"class": "mark subject"}, [image]])
+    page.get(with_data(folder, data, tmp_path))
+    one_of(page, ".open").click()
     for mode in MODES:
         one_of(page, f"#large [data-mode={mode}]").click()
-        subject = one_of(page, ".large-picture g.mark.subject")
+        subject = one_of(page, ".large-picture g.mark.subject image")
         assert subject.get_attribute("display") == ("inline" if mode in ("clay", "grey") else "none")
         assert subject.get_attribute("filter") == ("url(#grey)" if mode == "grey" else "none")
 
@@ -621,10 +645,7 @@ def test_print_gives_the_sheet_of_the_place_that_is_shown(page: Any, tmp_path: P
 def test_four_hundred_cells_are_listed_and_only_those_in_sight_are_drawn(
     driven: Any, folder: Path, tmp_path: Path
 ) -> None:
-    html = (folder / "review.html").read_text("utf-8")
-    text = re.search(r'id="data">(.*?)</script>', html, re.DOTALL)
-    assert text is not None
-    data = json.loads(text[1])
+    data = data_of(folder)
     kept = [cell for cell in data["cells"] if cell["place"] == "here"]
     sheet = data["sheets"][0]
     page = sheet["pages"][0]
@@ -635,11 +656,7 @@ def test_four_hundred_cells_are_listed_and_only_those_in_sight_are_drawn(
     ]
     page |= {"cells": list(range(count)), "tree": [groups[k % 6] for k in range(count)]}
     data["sheets"] = [sheet]
-    many = html.replace(
-        text[1], json.dumps(data).replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
-    )
-    (tmp_path / "many.html").write_text(many, "utf-8")
-    driven.get((tmp_path / "many.html").as_uri())
+    driven.get(with_data(folder, data, tmp_path))
     assert len(all_of(driven, "#cells li")) == count
     time.sleep(0.5)
     assert 0 < len(all_of(driven, "#cells image")) < 100

@@ -74,7 +74,8 @@ def close_up_marks(
         more = [group for group in named_marks(look, further) if group.name in names]
         groups += [replace(group, name=f"{group.name} {FURTHER}") for group in more]
         if outlined:
-            own = named_marks(_look(result, study, owner_by_id, mark_m, outlined), frozenset({OUTLINES}))
+            eye = result if result.own_picture is None else replace(result, picture=result.own_picture)
+            own = named_marks(_look(eye, study, owner_by_id, mark_m, outlined), frozenset({OUTLINES}))
             groups += [replace(g, name=f"{g.name} {OF_OWN}") for g in own if g.name == f"mark {OUTLINES}"]
         made.append(groups)
     return made

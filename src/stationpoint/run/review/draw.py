@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import NamedTuple
 
+from stationpoint.base.errors import StudyWrong
 from stationpoint.ink import Element, Page, Shape, Weight, font_rules, svg_tree
 from stationpoint.readings import Result, Verdict
 from stationpoint.record import Json, record_hash, record_text, review_page
@@ -46,6 +47,7 @@ from stationpoint.study import Study, mark_m
 
 WIDTHS_PX = ((80, 960), (200, 640), (600, 480))  # up to so many pictures, and how wide they are drawn
 LEAST_WIDTH_PX = 400
+MOST_CELLS = 1000
 MOST_THREADS = 8
 # What the page's own words and a reviewer's may be written in; names bring theirs.
 LETTERS = "".join(map(chr, (*range(0x20, 0x7F), *range(0xA0, 0x180), 0x2013, 0x2019, 0x2026, 0x2212)))
@@ -72,15 +74,23 @@ def draw_review(
     packed: Packed | None = None,
     live: bool = False,
 ) -> MadeReview:
-    """A study's page for review. cell_width: of pictures, px; None for what suits their number. workers:
-    processes, None for as many as pay. sweeper: what draws and measures its variants. packed: pictures of
-    the page before, and then those of this one. live: whether it is also made as one that follows what serves
-    it."""
+    """A study's page for review. Raises StudyWrong for more cells than a page has.
+
+    cell_width: of pictures, px; None for what suits their number. workers: processes, None for as many as
+    pay. sweeper: what draws and measures its variants. packed: pictures of the page before, and then those of
+    this one. live: whether it is made once more, as a page that follows what serves it.
+    """
+    count = cells_count(prepared)
+    if count > MOST_CELLS:
+        raise StudyWrong(
+            f"The page would have {count} cells, at most {MOST_CELLS} are drawn; take values off an axis, or "
+            "name places with --place."
+        )
     by_file = bool(own_words(prepared.scene))
     prepared = replace(prepared, scene=in_own_colours(prepared.scene, True))
     own = any(node.shows_own for node in prepared.scene.nodes)
     colour_notes = own_colour_notes(prepared.scene)  # decodes textures, before work is shared
-    width = cell_width or suited_width(prepared)
+    width = cell_width or suited_width(count)
     grid, shadow = aids_drawn(prepared, AS_EVER)
     wants = Wants(
         cell_width=width,
@@ -111,7 +121,7 @@ def draw_review(
     shown = [k for k, result in enumerate(results) if result.picture is not None]
     drawn = [results[k] for k in shown]
     with ThreadPoolExecutor(min(processors(), MOST_THREADS)) as threads:
-        pictures = Pictures(threads, packed or {})
+        pictures = Pictures(threads, packed)
         cells, words = maker.cells(drawn, pictures)
         sheets, more = maker.sheets(drawn, pictures)
         files = pictures.files
@@ -144,10 +154,13 @@ def draw_review(
     return MadeReview(page, warnings, following, version)
 
 
-def suited_width(prepared: Prepared) -> int:
-    """How wide pictures are drawn, so that a page of many is no larger than mail takes."""
-    swept = any(variant.place for variant in prepared.variants)
-    count = len(prepared.variants) * (1 if swept else len(prepared.study.places))
+def cells_count(prepared: Prepared) -> int:
+    """How many cells a page has: a variant at each place at which it is judged."""
+    return sum(1 if one.place else len(prepared.study.places) for one in prepared.variants)
+
+
+def suited_width(count: int) -> int:
+    """How wide so many pictures are drawn, so that a page of many is no larger than mail takes."""
     return next((width for most, width in WIDTHS_PX if count <= most), LEAST_WIDTH_PX)
 
 

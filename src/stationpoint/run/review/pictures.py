@@ -26,8 +26,8 @@ class Pictures:
     """Pictures as files, each once, packed in threads: nothing forks any more once a page is made. packed:
     pictures that have been packed before."""
 
-    def __init__(self, threads: ThreadPoolExecutor, packed: Packed) -> None:
-        self._threads, self._before = threads, packed
+    def __init__(self, threads: ThreadPoolExecutor, packed: Packed | None = None) -> None:
+        self._threads, self._before = threads, packed or {}
         self._packed: list[Future[bytes]] = []
         self._numbers: dict[PictureKey, int] = {}
         self._known: dict[int, tuple[Pixels, int]] = {}

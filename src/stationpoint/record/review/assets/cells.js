@@ -48,24 +48,27 @@ function kindOf(group) {
 
 const hasOwn = MODES.some(([name]) => name === "own");
 
-/** Show the marks that are on. Outlines of what no tint tells go with own colours alone; the subject is laid
- * over the marks as clay shows it, and grey where grey is of clay. */
+/** Show the marks that are on. Outlines of what no tint tells go with own colours alone. Where the subject is
+ * laid over marks, it is as the picture shows it, or left out where that picture is of another kind. */
 function sift(root) {
   const mode = modeNow();
   const isOwn = mode === "own" || (hasOwn && (mode === "grey" || mode === "glance"));
-  const isClay = mode === "clay" || (mode === "grey" && !hasOwn);
   for (const group of root.querySelectorAll("g.mark")) {
-    const kind = kindOf(group);
-    const goes = (group.classList.contains("of-own") && !isOwn) || (kind === "subject" && !isClay);
-    group.setAttribute("display", goes || state.bare || state.off.has(kind) ? "none" : "inline");
-    if (kind === "subject") group.setAttribute("filter", mode === "grey" ? "url(#grey)" : "none");
+    const ofOwn = group.classList.contains("of-own");
+    const hides = (ofOwn && !isOwn) || state.bare || state.off.has(kindOf(group));
+    group.setAttribute("display", hides ? "none" : "inline");
+    const fits = mode === (ofOwn ? "own" : "clay") || (mode === "grey" && hasOwn === ofOwn);
+    for (const image of group.querySelectorAll("image")) {
+      image.setAttribute("display", fits ? "inline" : "none");
+      image.setAttribute("filter", mode === "grey" ? "url(#grey)" : "none");
+    }
   }
 }
 
 /** The outlines that go with own colours, where a cell's picture lies at x and y. */
 function ownOutlines(cell, x, y) {
   const those = cell.marks.filter(([, about]) => / of-own$/.test(about.class));
-  return drawn("g", { transform: `translate(${x} ${y})` }, ...those.map((one) => built(one, () => null)));
+  return drawn("g", { transform: `translate(${x} ${y})` }, ...those.map((one) => built(one, addressOf)));
 }
 
 const drawnOnSheet = new Map();  // a cell's number -> its drawing on the sheet of its place
@@ -149,7 +152,7 @@ function cellItem(cell) {
   const head = make("div", { class: "cell-head" }, label, said(cell.words, "span", { class: "words" }), place, noted);
   const says = make("p", { class: "says", id, hidden: !isJudged }, flag, said(cell.flag ? cell.flag.says : "", "span"));
   const lines = cell.caption.map((line) => make("p", {}, ...line.map((piece) => said(piece, "span", { class: "piece" }))));
-  const item = make("li", { class: "cell" }, head, says, make("div", { class: "shown" }, svg, open), stripOf(cell), make("div", { class: "caption" }, ...lines));
+  const item = make("li", { class: "cell" }, head, says, make("div", { class: "shown" }, svg, open), stripOf(cell) ?? make("div"), make("div", { class: "caption" }, ...lines));
   item.cell = cell;
   item.svg = svg;
   item.noted = noted;

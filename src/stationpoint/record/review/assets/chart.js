@@ -1,4 +1,5 @@
 // A reading against a swept field; its points are the cells.
+const LETTER_PX = 8.5;  // a letter of 15 px, at most, in the mean
 const CHART = { width: 1000, height: 560, left: 90, right: 30, top: 30, bottom: 80 };
 
 /** Round steps that cover a range. */
@@ -60,9 +61,14 @@ function drawChart() {
     svg.append(drawn("line", { class: "limit", x1: left, x2: width - right, y1: toY(value), y2: toY(value) }),
       drawn("text", { class: "limit-words", x: width - right, y: toY(value) - 6, "text-anchor": "end" }, text));
   }
-  for (const value of axis.values) {
+  let taken = -Infinity;  // up to where words stand along the axis
+  for (const value of [...axis.values].sort((a, b) => axis.at(a) - axis.at(b))) {
     const text = shown.find((cell) => cell.steps[field] === value)?.said[field];
-    if (text) svg.append(drawn("text", { x: toX(value), y: height - bottom + 26, "text-anchor": "middle" }, text));
+    const half = text ? text.length * LETTER_PX / 2 : 0;
+    if (text && toX(value) - half > taken) {
+      taken = toX(value) + half + LETTER_PX;
+      svg.append(drawn("text", { x: toX(value), y: height - bottom + 26, "text-anchor": "middle" }, text));
+    }
   }
   svg.append(drawn("text", { class: "axis", x: (left + width - right) / 2, y: height - 18, "text-anchor": "middle" }, fieldName(field)),
     drawn("text", { class: "axis", x: 12, y: 20 }, `${nameOf(column)}${unit ? `, ${unit}` : ""}`));

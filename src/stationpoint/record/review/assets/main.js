@@ -117,7 +117,10 @@ function startPointing() {
   });
   byId("keys-open").addEventListener("click", () => byId("keys").showModal());
   byId("keys-close").addEventListener("click", () => byId("keys").close());
-  for (const button of document.querySelectorAll("[data-view]")) button.addEventListener("click", () => showView(button.dataset.view));
+  for (const button of document.querySelectorAll("[data-view]")) button.addEventListener("click", () => {
+    showView(button.dataset.view);
+    tell(`${button.textContent}.`);
+  });
 }
 
 /** The sheet of the place that is shown, for paper. */

@@ -4,10 +4,15 @@ const held = { by: "", notes: {}, chosen: "", because: "" };
 
 function readKept() {
   try {
-    const text = localStorage.getItem(KEPT);
-    if (text) Object.assign(held, JSON.parse(text));
+    const kept = JSON.parse(localStorage.getItem(KEPT) ?? "{}");
+    for (const name of ["by", "chosen", "because"]) {
+      if (typeof kept[name] === "string") held[name] = kept[name];
+    }
+    for (const [key, text] of Object.entries(kept.notes ?? {})) {
+      if (typeof text === "string") held.notes[key] = text;
+    }
   } catch {
-    return;  // not allowed here: kept while the page is open
+    return;  // not allowed here, or not ours: kept while the page is open
   }
 }
 

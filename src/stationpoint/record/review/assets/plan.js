@@ -1,4 +1,5 @@
 // The plan of the sheet, on which a camera can be picked.
+const FEW_CAMERAS = 24;  // more of them are ringed only in hand, or rings hide the plan
 let settlePlan = () => {};
 
 function drawPlan() {
@@ -9,6 +10,7 @@ function drawPlan() {
   const listed = new Map(listedCells().map((cell) => [cell.id, cell]));
   const stacked = new Map();
   const those = cameras.filter(([id]) => listed.has(id));
+  const isCrowded = those.length > FEW_CAMERAS;
   for (const [id, x, y] of those) {
     const cell = listed.get(id);
     const text = `Camera ${id}, ${cell.words}. ${cell.flag ? cell.flag.word : ""}`;
@@ -16,8 +18,8 @@ function drawPlan() {
     const k = stacked.get(spot) ?? 0;
     stacked.set(spot, k + 1);
     const kind = cell.flag ? cell.flag.kind : "none";
-    svg.append(drawn("g", { class: `camera ${kind}`, tabindex: "-1", role: "button", "aria-label": text, "data-cell": cell.number },
-      drawn("title", {}, text), drawn("circle", { cx: x, cy: y, r: 13 + 7 * k })));
+    svg.append(drawn("g", { class: `camera ${kind}${isCrowded ? " crowded" : ""}`, tabindex: "-1", role: "button", "aria-label": text, "data-cell": cell.number },
+      drawn("title", {}, text), drawn("circle", { cx: x, cy: y, r: isCrowded ? 8 + 4 * (k % 3) : 13 + 7 * k })));
   }
   const rest = [...listed.values()].filter((cell) => !those.some(([id]) => id === cell.id));
   byId("plan").replaceChildren(svg);
