@@ -6,71 +6,17 @@ import http.client
 import os
 import re
 import signal
-import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 
-from cli_calls import SCENE, STUDY, done, environment, listing, refused, yard
+from cli_calls import SCENE, STUDY, done, listing, refused, yard
+from watch_calls import FAST, watching
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals as POSIX has them")
 pytest.importorskip("watchfiles", reason="watchfiles is not installed (extra watch)")
-
-FAST = ("--renderer", "rays", "--cell-width", "320")
-DEADLINE_S = 60.0  # of a machine that does much else
-LINE = re.compile(r"Wrote (\S+): (\d+) of (\d+) variants drawn\.")
-
-
-class Watching(NamedTuple):
-    """A call that watches a folder's study. said: what it has told so far, line by line."""
-
-    process: subprocess.Popen[bytes]
-    folder: Path
-    said: Callable[[], list[str]]
-
-    def until(self, test: Callable[[list[str]], bool]) -> list[str]:
-        """All that it has told once that passes a test."""
-        end = time.monotonic() + DEADLINE_S
-        while time.monotonic() < end and self.process.poll() is None:
-            if test(self.said()):
-                return self.said()
-            time.sleep(0.02)
-        raise AssertionError(self.said())
-
-    def wrote(self, count: int) -> list[tuple[str, int]]:
-        """Once so many files were written: each with how many variants were drawn for it."""
-        lines = self.until(lambda said: sum(map(bool, map(LINE.match, said))) >= count)
-        return [(one[1], int(one[2])) for one in map(LINE.match, lines) if one]
-
-    def save(self, text: str, name: str = "yard.study.toml") -> None:
-        """As editors save: beside the file, then renamed."""
-        beside = self.folder / "saved~"
-        beside.write_text(text, "utf-8")
-        os.replace(beside, self.folder / name)
-
-
-@contextmanager
-def watching(folder: Path, *words: str) -> Iterator[Watching]:
-    told = folder.parent / f"{folder.name}.told"
-    with told.open("wb") as stream:
-        process = subprocess.Popen(
-            [sys.executable, "-m", "stationpoint", "watch", "yard.study.toml", *FAST, *words],
-            cwd=folder,
-            env=environment(),
-            stderr=stream,
-            start_new_session=True,
-        )
-    try:
-        yield Watching(process, folder, lambda: told.read_text("utf-8").splitlines())
-    finally:
-        if process.poll() is None:
-            os.killpg(process.pid, signal.SIGKILL)
-        process.wait()
 
 
 def asked(port: int, path: str, method: str = "GET", host: str | None = None) -> tuple[int, bytes]:
@@ -106,7 +52,7 @@ def test_what_is_saved_is_drawn_again_and_only_what_has_changed(tmp_path: Path) 
         call.save(retitled.replace("focal_mm = 35", "focal_mm = -35"))
         said = call.until(lambda lines: any("focal_mm" in line for line in lines))
         assert [line for line in said if "focal_mm" in line] == [
-            "yard.study.toml: camera.focal_mm is -35, must be above 0."
+            "yard.study.toml: camera: focal_mm is -35, must be above 0."
         ]
         assert (folder / "yard.png").read_bytes() == kept
         call.save(retitled.replace("distance_m = 8", "distance_m = 9"))
@@ -114,7 +60,7 @@ def test_what_is_saved_is_drawn_again_and_only_what_has_changed(tmp_path: Path) 
         call.save(SCENE.replace("size = [1, 1, 1]", "size = [1, 2, 1]"), "yard.toml")
         assert call.wrote(5)[-1] == ("yard.png", 2)
 
-        before = {name for name in listing(folder)}
+        before = set(listing(folder))
         os.killpg(call.process.pid, signal.SIGINT)
         assert call.process.wait(20) == 128 + signal.SIGINT
         assert call.said()[-1] == "Stopped; nothing more was written."
@@ -129,7 +75,7 @@ def test_a_stop_while_it_draws_leaves_no_part_of_a_file(tmp_path: Path) -> None:
     folder = tmp_path / "yard"
     yard(folder)
     with watching(folder, "--page", "review.html") as call:
-        call.until(lambda lines: any("http://" in line for line in lines))
+        call.address()
         before = listing(folder).keys()
         call.save(STUDY.replace("[24, 50]", "[20, 24, 28, 35, 40, 50]"))
         time.sleep(0.3)
@@ -142,16 +88,13 @@ def test_the_page_is_shown_to_this_machine_alone_and_nothing_else_is(tmp_path: P
     folder = tmp_path / "yard"
     yard(folder)
     with watching(folder, "--page", "review.html") as call:
-        said = call.until(lambda lines: any("http://" in line for line in lines))
-        found = re.search(r"http://127\.0\.0\.1:(\d+)/$", "\n".join(said), re.MULTILINE)
-        assert found is not None
-        port = int(found[1])
+        port = int(call.address().removeprefix("http://127.0.0.1:").removesuffix("/"))
         status, page = asked(port, "/")
         assert status == 200
         assert b"connect-src 'self'" in page
         assert b"connect-src" not in (folder / "review.html").read_bytes()
         assert asked(port, "/", "HEAD") == (200, b"")
-        for path in ("/review.html", "/yard.toml", "/../yard.toml", "/%2e%2e/yard.toml", "//", "/?x", "*"):
+        for path in ("/review.html", "/yard.toml", "/../yard.toml", "/%2e%2e/yard.toml", "/?x", "*"):
             assert asked(port, path) == (404, b"Not Found\n")
         for host in ("example.org", f"example.org:{port}", "127.0.0.1:1", ""):
             assert asked(port, "/", host=host)[0] == 421
