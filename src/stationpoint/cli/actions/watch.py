@@ -23,7 +23,7 @@ from stationpoint.cli.actions.watch_files import Watcher
 from stationpoint.cli.actions.watch_server import PageServer
 from stationpoint.cli.actions.work import stem_of
 from stationpoint.cli.options import WatchOptions
-from stationpoint.run import PNG, Stamp, Standby, known_mark_names
+from stationpoint.run import PNG, Stamp, Standby, known_mark_names, stamp
 from stationpoint.study import what_is
 
 NOTHING_BESIDE = (None, None, None)
@@ -80,6 +80,7 @@ class _Watch:
     def _turn(self) -> StationpointError | None:
         """Draw all once; what is wrong, having said so."""
         told: list[str] = []
+        self._stamps = {file: stamp(file) for file in (self._path.absolute(), *self._stamps)}
         wrong: StationpointError | None = None
         try:
             for what in [SHEET] * (self._sheet is not None) + [PAGE] * (self._page is not None):

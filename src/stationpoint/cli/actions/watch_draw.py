@@ -6,6 +6,7 @@ import io
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, redirect_stderr
 from pathlib import Path
+from time import time_ns
 from typing import NamedTuple
 
 from stationpoint.base.errors import StationpointError
@@ -26,6 +27,7 @@ from stationpoint.run import (
 )
 
 SHEET, PAGE = "sheet", "page"
+UNSURE_NS = 20_000_000  # by which the clock of files may be behind
 
 
 class Asked(NamedTuple):
@@ -90,14 +92,18 @@ class _Desk:
     def _prepare(self, number: int) -> None:
         """Read the study. A file that was not known before may have changed while it was read: it counts as
         changed, and is known the next time."""
-        before = {file: stamp(file) for file in self._stamps}
+        before, begun = {file: stamp(file) for file in self._stamps}, time_ns()
         self._prepared = None
         try:
             chosen = self._chosen
             prepared = ready(self._path, chosen, chosen["fonts"], read=self._warm.scene)
             self._prepared, self._number = self._warm.settled(prepared), number
         finally:
-            self._stamps = {file: before.get(file, stamp(file)) for file in map(Path.absolute, files_read())}
+            self._stamps = {}
+            for file in map(Path.absolute, files_read()):
+                now = stamp(file)
+                is_sure = now is None or now[0] < begun - UNSURE_NS
+                self._stamps[file] = before.get(file, now if is_sure else None)
 
     def _sheet(self, prepared: Prepared, renderer: str) -> Made:
         chosen = self._chosen

@@ -100,6 +100,8 @@ class Standby:
 
     def start(self) -> None:
         """Start it where it is not up: what it opens is opened meanwhile."""
+        if any(not process.is_alive() for process, _ in self._team.values()):
+            self.end()
         if self._team:
             return
         _gather(self._team, None, 1, 0)
