@@ -24,6 +24,7 @@ from stationpoint.run.sweep import CaseRunner, Wants
 from stationpoint.scene import Node, Scene, read_scene
 from stationpoint.study import Study, Sweep, Variant, study_digest
 
+MOST_SCENES = 2  # of the sheet and of the page
 MOST_BYTES = 400_000_000  # of results that are kept
 SETTLED_NS = 100_000_000  # a file that changed less long ago may be changing still
 NO_SWEEP = Sweep()
@@ -92,10 +93,10 @@ class Warm:
     def settled(self, prepared: Prepared) -> Prepared:
         """The study with the scene that was drawn before, where it is the same: what has been found of its
         nodes comes along."""
-        key = scene_key(prepared.scene)
+        key = self._scene_key(prepared.scene)
         kept = self._scenes.setdefault(key, prepared.scene)
         self._scenes.move_to_end(key)
-        while len(self._scenes) > 2:  # of the sheet and of the page
+        while len(self._scenes) > MOST_SCENES:
             self._scenes.popitem(last=False)
         return replace(prepared, scene=replace(prepared.scene, nodes=kept.nodes))
 
@@ -109,7 +110,7 @@ class Warm:
     ) -> list[Result]:
         """As `sweep_variants`, in this process alone: what was drawn before is not drawn again."""
         prepared = self.settled(prepared)
-        base = _base_key(prepared, wants, renderer)
+        base = _base_key(prepared, self._scene_key(prepared.scene), wants, renderer)
         keys = {variant.label: _key(base, variant) for variant in prepared.variants}
         missing = tuple(one for one in prepared.variants if keys[one.label] not in self._results)
         self.drawn = len(missing)
@@ -129,8 +130,13 @@ class Warm:
         self._forget(set(keys.values()))
         return results
 
+    def _scene_key(self, scene: Scene) -> Key:
+        """`scene_key`, at once for the nodes of a scene that is kept."""
+        known = (key for key, kept in self._scenes.items() if kept.nodes is scene.nodes)
+        return next(known, None) or scene_key(scene)
+
     def _opened(self, name: str, scene: Scene) -> Renderer:
-        key = (name, scene_key(scene))
+        key = (name, self._scene_key(scene))
         if self._renderer is None or self._renderer[0] != key:
             if self._renderer is not None:
                 self._renderer[2].close()
@@ -154,7 +160,6 @@ def scene_key(scene: Scene) -> Key:
     total = sha256()
     for node in scene.nodes:
         _feed_node(total, node)
-    feed(total, scene.in_colour)
     return total.digest()
 
 
@@ -163,7 +168,7 @@ def _feed_node(total: Any, node: Node) -> None:
     feed(total, [(one.name, getattr(node, one.name)) for one in fields(node) if one.init])
 
 
-def _base_key(prepared: Prepared, wants: Wants, renderer: str) -> Key:
+def _base_key(prepared: Prepared, scene: Key, wants: Wants, renderer: str) -> Key:
     """What all variants rest on: of the brief which readings are bounded, and not by what. Title,
     notes and decision are only told."""
     total = sha256()
@@ -173,7 +178,7 @@ def _base_key(prepared: Prepared, wants: Wants, renderer: str) -> Key:
     )
     said = [renderer, study_digest(bare), bounded_paths(study), sorted(wants.only or ()), wants.only is None]
     feed(total, [said, replace(wants, only=None), widest_aspect(prepared)])
-    feed(total, [prepared.scene_digest, scene_key(prepared.scene), prepared.cameras])
+    feed(total, [prepared.scene_digest, scene, prepared.scene.in_colour, prepared.cameras])
     if prepared.body is not None:
         _feed_node(total, prepared.body)
     return total.digest()
