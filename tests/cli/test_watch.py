@@ -60,6 +60,13 @@ def test_what_is_saved_is_drawn_again_and_only_what_has_changed(tmp_path: Path) 
         call.save(SCENE.replace("size = [1, 1, 1]", "size = [1, 2, 1]"), "yard.toml")
         assert call.wrote(5)[-1] == ("yard.png", 2)
 
+        children = Path(f"/proc/{call.process.pid}/task/{call.process.pid}/children")
+        if children.exists():
+            for child in children.read_text().split():
+                os.kill(int(child), signal.SIGKILL)  # what draws has died: another takes its place
+            call.save(retitled.replace("distance_m = 8", "distance_m = 7"))
+            assert call.wrote(6)[-1] == ("yard.png", 2)
+
         before = set(listing(folder))
         os.killpg(call.process.pid, signal.SIGINT)
         assert call.process.wait(20) == 128 + signal.SIGINT
