@@ -70,6 +70,7 @@ class PageServer:
     def complain(self, words: str) -> None:
         """Say on the page what is wrong."""
         with self.changed:
+            words = "\n".join(map(visible, words.split("\n")))
             self.turn += self.wrong != words
             self.wrong = words
             self.changed.notify_all()
@@ -140,7 +141,7 @@ class _Handler(BaseHTTPRequestHandler):
                     if shown.turn == told:
                         shown.changed.wait(ALIVE_S)
                     is_new, told = shown.turn != told, shown.turn
-                    said = json.dumps({"version": shown.version, "wrong": visible(shown.wrong)})
+                    said = json.dumps({"version": shown.version, "wrong": shown.wrong})
                 self.wfile.write(f"data: {said}\n\n".encode() if is_new else b":\n\n")
         except OSError:  # it has gone
             return
