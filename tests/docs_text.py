@@ -173,8 +173,13 @@ def _cells(line: str) -> list[str]:
 
 def key_tables(top: type[BaseModel]) -> dict[str, type[BaseModel]]:
     """Every table that a file may hold, by the heading that its keys stand under: `[camera]`,
-    `[[gap]]`, `jump` (a table within another), and the top itself."""
-    return {TOP: top, **dict(_inner_tables(top, at_top=True))}
+    `[[gap]]`, `jump` (a table within another), and the top itself. Of tables within others that have the
+    same keys as one before, as the channels of a rig, that one tells."""
+    tables: dict[str, type[BaseModel]] = {TOP: top}
+    for heading, model in _inner_tables(top, at_top=True):
+        if heading.startswith("[") or model not in tables.values():
+            tables[heading] = model
+    return tables
 
 
 def _inner_tables(model: type[BaseModel], at_top: bool) -> Iterator[tuple[str, type[BaseModel]]]:

@@ -29,6 +29,8 @@ COMMANDS = (
     "chart",
     "inspect",
     "mesh",
+    "handoff",
+    "check-port",
 )
 CALLS = [(), *[(name,) for name in COMMANDS]]
 SLACK_S = 0.15

@@ -108,6 +108,15 @@ def test_projecting_undoes_unprojecting_in_every_projection(spec: Spec, seed: in
     assert depths(camera, points) == pytest.approx(depth_m, abs=1e-9)
 
 
+@pytest.mark.parametrize("name", CAMERAS)
+def test_all_of_a_picture_in_its_own_pixels_is_the_camera_itself(name: str) -> None:
+    camera = worked(name)
+    width, height = camera.pixels
+    assert windowed_camera(camera, (0.0, 0.0, float(width), float(height)), camera.pixels) is camera
+    assert windowed_camera(camera, (0.0, 0.0, width, height), (2 * width, 2 * height)) is not camera
+    assert windowed_camera(camera, (0.0, 0.0, width / 2, height), camera.pixels) is not camera
+
+
 @fixed
 @given(specs(), st.integers(0, 10**6))
 def test_sightline_reaches_every_depth_under_its_pixel(spec: Spec, seed: int) -> None:

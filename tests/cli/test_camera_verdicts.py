@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -182,3 +183,49 @@ def test_a_rows_head_names_the_worst_cell_where_words_are_too_long(tmp_path: Pat
     assert "Cameras: A fails at 2 of 6, worst: ledge, light yaw 75°" in (tmp_path / "sheet.txt").read_text(
         "utf-8"
     )
+
+
+def test_a_chosen_variant_is_judged_at_its_own_place_by_all_that_tell_of_it(tmp_path: Path) -> None:
+    # A is at the porch, where all of the crate is seen, B at the ledge, where the screen hides it wholly
+    path = yard(tmp_path, STUDY + ON_ROWS, SCENE)
+    for label, code, verdict, where in (("A1", 0, "holds", "porch"), ("B1", 1, "fails", "ledge")):
+        done("choose", path.name, label, "--because", "it counts", cwd=tmp_path)
+        one = call("judge", path.name, "--renderer", "rays", cwd=tmp_path)
+        assert (one.code, one.text.splitlines()[-1]) == (code, f"The chosen one, {label}, {verdict}.")
+        row = call("judge", path.name, "--renderer", "rays", "-o", "levels.svg", "--force", cwd=tmp_path)
+        assert row.code == code
+        assert row.text.startswith(f"yard {verdict}, ")
+        assert row.text.splitlines()[0].endswith(f"({label}).")
+        done("sheet", path.name, *SMALL, "-o", "sheet.svg", "--force", cwd=tmp_path)
+        (line,) = (
+            line
+            for line in (tmp_path / "sheet.txt").read_text("utf-8").splitlines()
+            if line.startswith("Chosen: ")
+        )
+        assert line.startswith(f"Chosen: {label}, 24 mm ")
+        assert f", at {where}: because it counts; it {verdict}" in line
+        words = " ".join(re.sub("<[^>]*>", " ", (tmp_path / "sheet.svg").read_text("utf-8")).split())
+        assert re.search(rf"{label}, .*: because it counts; it {verdict}", words)
+        record = json.loads((tmp_path / "sheet.json").read_text("utf-8"))
+        said = {one["variant"]: one["holds"] for one in record["verdicts"]}
+        assert said[record["study"]["decision"]["variant"]] is (verdict == "holds")
+        assert [one["holds"] for one in record["cameras"]] == [False, False]
+    # what changed is told of the variant, too, and not of its camera: the screen stays away
+    (tmp_path / "mended.study.toml").write_text(
+        path.read_text("utf-8").replace("move = { screen = [-20, 0, 0] }", ""), "utf-8"
+    )
+    told = call("compare", path.name, "mended.study.toml", "--renderer", "rays", cwd=tmp_path)
+    assert told.code == 1
+    changed = [line.rpartition(", ")[2] for line in told.text.splitlines() if "fails -> holds" in line]
+    assert changed == ["B1: fails -> holds", "B2: fails -> holds"]
+
+
+def test_a_chosen_variant_holds_only_where_it_does_at_all_of_its_places(tmp_path: Path) -> None:
+    path = yard(tmp_path, STUDY + "[sweep]\ncolumns = { focal_mm = [24, 28] }\n", SCENE)
+    done("choose", path.name, "A2", "--because", "it counts", cwd=tmp_path)
+    told = call("judge", path.name, "--renderer", "rays", cwd=tmp_path)
+    assert (told.code, told.text.splitlines()[-1]) == (1, "The chosen one, A2, fails.")  # at the ledge
+    done("sheet", path.name, *SMALL, "-o", "sheet.svg", cwd=tmp_path)
+    line = (tmp_path / "sheet.txt").read_text("utf-8").partition("Chosen: ")[2].partition("\n")[0]
+    assert "; it fails: " in line
+    assert "(ledge)" in line

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -160,3 +161,29 @@ def test_two_parts_of_one_name_are_refused(duel: Path) -> None:
     done = call("check", duel, cwd=duel.parent)
     assert done.code == 2
     assert '2 entries of [[subject.part]] are named "hand"; give each its own name.' in done.err
+
+
+def test_further_subject_that_is_hidden_is_told_on_the_picture_as_the_first_one_is(tmp_path: Path) -> None:
+    # The eye stands 8 m before both, 0.9 m up; the bookcase's front 5.9 m before it, its top at 1.3794 m: its
+    # line meets the second fencer at 0.9 + 0.4794 x 8 / 5.9 = 1.55 m, where the capsule's upper half sphere
+    # begins. Hidden is all below: 1 - (pi 0.25^2 / 2) / (0.5 x 1.3 + pi 0.25^2) = 88.4 %.
+    bookcase = """
+[[solid]]
+name = "bookcase"
+shape = "box"
+size = [1, 1.3794, 0.2]
+at = [1.5, 0, 2]
+"""
+    far = BOTH.partition("margin_m")[0].replace("focal_mm = 50", "focal_mm = 35\ndistance_m = 8")
+    far += "anchor_height_m = 0.9\n"
+    (tmp_path / "glasshouse.toml").write_text(SCENE + bookcase, "utf-8")
+    (tmp_path / "two.study.toml").write_text(far, "utf-8")
+    first = far.replace("at = [-2, 0, 0]", "at = [9, 0, 0]").replace("at = [2, 0, 0]", "at = [-2, 0, 0]")
+    first = first.replace("at = [9, 0, 0]", "at = [2, 0, 0]")
+    (tmp_path / "one.study.toml").write_text(first, "utf-8")
+    for name, who in (("two", "fencer two"), ("one", "fencer")):
+        made = call("sheet", f"{name}.study.toml", *RAYS, "-o", f"{name}.svg", cwd=tmp_path)
+        assert made.code == 0, made.err
+        told = re.findall(r">([^<]*% hidden[^<]*)<", (tmp_path / f"{name}.svg").read_text("utf-8"))
+        assert len(told) == 1, told
+        assert re.fullmatch(rf"{who} (88|89) % hidden by bookcase", told[0]), told

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -61,7 +62,7 @@ def test_a_sheet_carries_what_its_study_included_and_is_drawn_again_without_it(f
 
 def test_another_camera_is_measured_and_drawn_in_place_of_the_studys(folder: Path) -> None:
     done = call("measure", "a.study.toml", "--camera", "follow.camera.toml", "--renderer", "rays", cwd=folder)
-    assert "follow.camera.toml: [rig] is not read here" in done.err
+    assert "follow.camera.toml: [rig] goes into the record; the camera is drawn at rest" in done.err
     settings = [one["settings"] for one in json.loads(done.out)["variants"]]
     assert [(one["pitch_deg"], one["yaw_deg"], one["distance_m"]) for one in settings] == [
         (10, 40, 6),
@@ -92,3 +93,73 @@ def test_what_the_scene_and_the_readings_lack_is_told_with_the_file_that_asks_fo
     (folder / "a.study.toml").write_text(own, "utf-8")
     said = call("judge", "a.study.toml", cwd=folder).err.splitlines()
     assert [line.partition(":")[0] for line in said] == ['target "crate"', "shared/brief.toml"]
+
+
+RIG = """
+[rig]
+place = { half_life_s = 0.25, cap = 12 }
+yaw = { spring_hz = 1.5 }
+height = { hold = true }
+look_ahead_s = 0.3
+dead_zone = [0.1, 0.2]
+"""
+
+
+def test_the_rig_of_a_camera_file_goes_into_the_record_as_written(folder: Path) -> None:
+    camera = folder / "follow.camera.toml"
+    camera.write_text(camera.read_text("utf-8").replace("[rig]\n", RIG), "utf-8")
+    words = ("--camera", "follow.camera.toml", "--renderer", "rays")
+    record = json.loads(call("measure", "a.study.toml", *words, cwd=folder).out)
+    assert record["study"]["rig"] == [tomllib.loads(RIG)["rig"]]
+    assert (
+        "Rigs are kept as written: nothing moves here, each camera is at rest as [camera] says."
+        in (record["notes"])
+    )
+    # another rig is another study, and moves nothing
+    camera.write_text(camera.read_text("utf-8").replace("0.25", "0.5"), "utf-8")
+    other = json.loads(call("measure", "a.study.toml", *words, cwd=folder).out)
+    assert other["study"]["sha256"] != record["study"]["sha256"]
+    assert other["rows"] == record["rows"]
+    # a study's own goes with its camera
+    study = folder / "a.study.toml"
+    study.write_text(
+        study.read_text("utf-8") + '[[rig]]\nname = "low"\ncamera = { pitch_deg = 20 }\n', "utf-8"
+    )
+    own = json.loads(call("measure", "a.study.toml", "--renderer", "rays", cwd=folder).out)
+    assert own["study"]["rig"] == [{"name": "low", "camera": {"pitch_deg": 20}}]
+    assert json.loads(call("measure", "a.study.toml", *words, cwd=folder).out) == other
+    assert call("sheet", "a.study.toml", "-o", "a.png", *FAST, cwd=folder).code == 0
+    told = call("inspect", "a.png", "--study", "again.toml", "--quiet", cwd=folder)
+    assert told.code == 0, told.err
+    assert tomllib.loads((folder / "again.toml").read_text("utf-8"))["rig"] == own["study"]["rig"]
+
+
+@pytest.mark.parametrize(
+    ("rig", "says"),
+    [
+        ("[rig]\nplaces = {}\n", "`places` is not a key here; did you mean `place`?"),
+        (
+            "[rig]\nplace = { half_life_s = 0.2, spring_hz = 2 }\n",
+            "half_life_s and spring_hz cannot stand together",
+        ),
+        ("[rig]\nplace = { half_life_s = -1 }\n", "half_life_s is -1"),
+        (
+            "[rig]\nyaw = { hold = true, cap = 90 }\n",
+            "hold = true keeps the first value, so cap means nothing",
+        ),
+        ("[rig]\ndead_zone = [0.1, 2]\n", "dead_zone"),
+        ('[rig]\nlook_ahead_s = "soon"\n', "look_ahead_s"),
+        ("[rig]\ncamera = { pitch = 3 }\n", "`pitch` is not a key here"),
+        ('[[rig]]\nname = "a"\n[[rig]]\n', "of several [[rig]] each needs a name"),
+        ('[[rig]]\nname = "a"\n[[rig]]\nname = "a"\n', '2 entries of [[rig]] are named "a"'),
+        ("rig = 3\n", "rig"),
+    ],
+)
+def test_a_rig_that_is_wrong_is_said_in_a_sentence(folder: Path, rig: str, says: str) -> None:
+    camera = folder / "follow.camera.toml"
+    camera.write_text(f"{rig}[camera]\n" if rig.startswith("rig =") else f"[camera]\n{rig}", "utf-8")
+    told = call("measure", "a.study.toml", "--camera", "follow.camera.toml", cwd=folder)
+    assert (told.code, told.out) == (2, b"")
+    assert says in told.err
+    assert told.err.startswith("follow.camera.toml: ")
+    assert told.err.count("\n") == 1, told.err

@@ -129,7 +129,7 @@ def test_what_is_of_one_study_is_refused_for_several(folder: Path) -> None:
 
 
 def test_reports_of_variants_and_rows_of_levels_are_not_asked_at_once(folder: Path) -> None:
-    for words in (("--junit", "all.xml"), ("--markdown", "all.md"), ("--baseline", "base.json")):
+    for words in (("--junit", "all.xml"), ("--markdown", "all.md")):
         said = refused("judge", "pier.study.toml", *RAYS, *words, "--cache", "kept", cwd=folder)
         assert words[0] in said
         assert "--cache" in said

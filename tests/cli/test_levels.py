@@ -77,7 +77,7 @@ def judge(folder: Path, *more: str, which: str = "level-*.study.toml") -> tuple[
 
 def draws() -> object:
     """Counts how often a study is swept."""
-    return patch.object(action, "sweep_variants", wraps=action.sweep_variants)
+    return patch.object(action, "sweep_batches", wraps=action.sweep_batches)
 
 
 def test_one_row_a_study_worst_first_and_a_broken_one_stops_none(folder: Path) -> None:
@@ -117,6 +117,63 @@ def test_a_level_that_has_not_changed_is_not_drawn_again(folder: Path) -> None:
     assert changed[1][-1] == "6 of 10 studies hold; 1 could not be judged."
     assert changed[2] == ""
     assert len(list((folder / "kept").iterdir())) == 10
+
+
+def test_a_level_that_changed_is_told_by_its_baseline_and_the_nine_others_come_from_the_cache(
+    folder: Path,
+) -> None:
+    # ten sound levels and the broken one: the tenth has no wall to speak of, 0.01 m of 2 m is hidden
+    (folder / "level-x.toml").write_text(SCENE.format(high=0.01), "utf-8")
+    (folder / "level-x.study.toml").write_text(STUDY.format(name="level-x"), "utf-8")
+    more = ("--baseline", "base", "--cache", "kept")
+    assert "there is no such folder; make it with --accept" in judge(folder, *more)[2]
+    with draws() as swept:
+        first = judge(folder, *more, "--accept", "-o", "levels.png")
+        assert (first[0], swept.call_count) == (2, 10)
+        assert sorted(path.name for path in (folder / "base").iterdir()) == [
+            *(f"level-{k}.json" for k in range(1, 10)),
+            "level-x.json",
+        ]
+        accepted = listing(folder)
+        again = judge(folder, *more, "--accept", "-o", "levels.png")
+        assert (again, swept.call_count) == (first, 10)
+        assert listing(folder) == accepted
+        (folder / "level-x.toml").write_text(SCENE.format(high=0.8), "utf-8")
+        code, lines, _ = judge(folder, *more, "--json", "all.json", "-o", "levels.png")
+        assert swept.call_count == 11
+    assert code == 2  # the broken one's
+    # 0.8 m of 2 m is hidden: it still holds 0.5, with the least margin of those that hold but for level-4 and
+    # level-5 (0.75 and 0.95 m); 0.995 and 0.6 of it, to a row of the 153, are 99 or 100 and 60 %
+    worse = [line for line in lines if "Worse" in line]
+    assert len(worse) == 1
+    assert re.fullmatch(r"level-x: Worse: .*: crate seen (99|100) % -> 60 %, hidden by wall", worse[0])
+    assert lines[-1] == "6 of 11 studies hold; 1 could not be judged; 1 got worse."
+    told = {one["name"]: one for one in json.loads((folder / "all.json").read_text("utf-8"))["studies"]}
+    assert [name for name, one in told.items() if one.get("worse")] == ["level-x"]
+    assert told["level-1"]["worse"] == []
+    (folder / "level-0.study.toml").unlink()
+    for k in range(6, 10):  # those that fail
+        (folder / f"level-{k}.study.toml").unlink()
+    assert judge(folder, *more)[0] == 1  # all hold, one got worse
+    assert judge(folder, *more, "--accept")[0] == 0
+    assert judge(folder, *more)[0] == 0
+
+
+def test_a_level_without_a_baseline_is_told_and_none_is_made_of_a_file(folder: Path) -> None:
+    judge(folder, "--baseline", "base", "--accept", which="level-[12].study.toml")
+    code, lines, err = judge(folder, "--baseline", "base", which="level-[123].study.toml")
+    assert code == 0
+    assert err.strip() == (
+        "level-3: base/level-3.json is not there, so nothing is compared; make it with --accept."
+    )
+    assert lines[-1] == "3 of 3 studies hold."
+    said = judge(folder, "--baseline", "base.json", "--accept", which="level-[12].study.toml")
+    assert said[0] == 2
+    assert said[2].strip() == ("--baseline: base.json is one file, and 2 studies are named; name a folder.")
+    # what is kept with a baseline is read with more than what the brief bounds
+    alone = judge(folder, "--baseline", "one.json", "--accept", "--cache", "kept", which="level-1.study.toml")
+    assert alone[0] == 0
+    assert (folder / "one.json").read_bytes() == (folder / "base" / "level-1.json").read_bytes()
 
 
 @pytest.mark.parametrize(

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
+import numpy as np
 import pytest
 
 from cli_calls import SMALL, STUDY, call, done, refused, yard
+from stationpoint.run import sheet as run_sheet
 
 # The camera stands on +z of the subject, level: the crate, its middle at z = -2, lies as deep as the
 # distance and 2 m.
@@ -15,6 +19,14 @@ LEVEL = STUDY.replace("distance_m = 8", "distance_m = 8\npitch_deg = 0").partiti
 FAR = "\n[options]\ndistance_m = [4, 14]\n"
 DEPTH = '\n[[limit]]\nreading = "targets.crate.depth_m"\nmax = 12\n'
 ONLY = ("--renderer", "rays", "--only", "targets,subject,viewing,framing")
+
+
+def drawn(path: Path, *words: str) -> Any:
+    """The picture of the one cell of a study's sheet: (h, w, 3)."""
+    with patch.object(run_sheet, "compose_pages", wraps=run_sheet.compose_pages) as composed:
+        only = ("--renderer", "rays", "--only", "targets,subject,viewing", "--cell-width", "544")
+        done("sheet", path.name, *only, *words, "--force", cwd=path.parent)
+    return composed.call_args.args[0][0].picture
 
 
 def record(folder: Path, study: str, *words: str) -> Any:
@@ -98,3 +110,61 @@ def test_a_chart_is_of_the_cameras_as_the_study_has_them(tmp_path: Path) -> None
 def test_odd_options_are_refused_in_one_sentence(tmp_path: Path, options: str, says: str) -> None:
     path = yard(tmp_path, f"{LEVEL}\n[options]\n{options}\n")
     assert says in refused("check", path.name, cwd=tmp_path)
+
+
+def test_show_worst_draws_the_end_where_a_must_has_its_worst_margin(tmp_path: Path) -> None:
+    # the crate's middle lies 2 m behind the anchor: 10 m deep from 8 m, 6 from 4, 16 from 14; 16 is over 12
+    path = yard(tmp_path, LEVEL + FAR + DEPTH)
+    own = drawn(path, "-o", "own.png")
+    far = drawn(path, "-o", "far.png", "--show", "worst")
+    # the same picture as of a camera that stands 14 m away by itself
+    alone = yard(tmp_path / "alone", LEVEL.replace("distance_m = 8", "distance_m = 14") + DEPTH)
+    assert np.array_equal(far, drawn(alone, "-o", "far.png"))
+    assert not np.array_equal(far, own)
+    assert (tmp_path / "far.json").read_bytes() == (tmp_path / "own.json").read_bytes()
+    drawn(path, "-o", "far.svg", "--show", "worst")
+    svg = (tmp_path / "far.svg").read_text("utf-8")
+    assert "14 m away: fails at 1 of 3" in svg
+    said = " ".join(re.sub("<[^>]*>", " ", svg).split())  # over two lines
+    assert "judged also 4 m away and 14 m away; drawn: 14 m away" in said
+    done("inspect", "far.png", "--redraw", "again.png", cwd=tmp_path)
+    assert (tmp_path / "again.png").read_bytes() == (tmp_path / "far.png").read_bytes()
+
+
+def test_show_worst_draws_the_nearer_end_or_the_studys_own_where_that_is_the_worst(tmp_path: Path) -> None:
+    near = yard(tmp_path / "near", LEVEL + FAR + DEPTH.replace("max = 12", "min = 7"))  # 6 is under 7
+    drawn(near, "-o", "near.svg", "--show", "worst")
+    assert "drawn: 4 m away" in (near.parent / "near.svg").read_text("utf-8")
+    # 110 degrees wide a crate as deep as ever: all margins are alike, and the study's own comes first
+    wide = yard(tmp_path / "wide", LEVEL + "\n[options]\nhfov_deg = [60, 110]\n" + DEPTH)
+    drawn(wide, "-o", "wide.svg", "--show", "worst")
+    assert "drawn: as the study has it" in (wide.parent / "wide.svg").read_text("utf-8")
+
+
+def test_show_worst_of_a_held_sweep_draws_the_camera_where_the_lens_has_put_it(tmp_path: Path) -> None:
+    # 70 mm holds the scale of 35 mm at 8 m from 16 m; 110 degrees wide it stays there
+    sweep = '\n[sweep]\ncolumns = { focal_mm = [70] }\nhold = "subject-scale"\n'
+    limit = '\n[[limit]]\nreading = "viewing.desk.hfov_deg"\nmax = 100\n'
+    options = "\n[options]\nhfov_deg = [60, 110]\n"
+    path = yard(tmp_path, LEVEL + options + limit + sweep)
+    alone = LEVEL.replace("distance_m = 8", "distance_m = 16").replace("focal_mm = 35", "hfov_deg = 110")
+    itself = yard(tmp_path / "alone", alone + limit)
+    assert np.array_equal(drawn(path, "-o", "a.png", "--show", "worst"), drawn(itself, "-o", "a.png"))
+
+
+def test_show_worst_with_options_alone_needs_a_must(tmp_path: Path) -> None:
+    path = yard(tmp_path, LEVEL + FAR)
+    said = refused("sheet", path.name, *SMALL, "--show", "worst", cwd=tmp_path)
+    assert "no [[limit]] that is a must" in said
+
+
+def test_a_level_shows_the_end_that_decides(tmp_path: Path) -> None:
+    yard(tmp_path, LEVEL + FAR + DEPTH)
+    (tmp_path / "alone.study.toml").write_text(
+        LEVEL.replace("distance_m = 8", "distance_m = 14") + DEPTH, "utf-8"
+    )
+    words = ("yard.study.toml", "alone.study.toml", "--renderer", "rays", "--cache", "kept")
+    told = call("judge", *words, "-o", "levels.png", cwd=tmp_path)
+    assert told.code == 1
+    one, other = sorted((tmp_path / "kept").glob("*.png"))
+    assert one.read_bytes() == other.read_bytes()

@@ -57,6 +57,17 @@ def test_wrong_study_is_refused_with_a_sentence(old: str, new: str, said: str, t
     assert said in wrong_study(tmp_path, old, new)
 
 
+def test_a_flood_of_complaints_is_cut_short_and_counted(tmp_path: Path) -> None:
+    study = yard(tmp_path)
+    study.write_text(
+        STUDY + "".join(f'[[target]]\nname = "t{k}"\nnoode = "crate"\n' for k in range(2500)), "utf-8"
+    )
+    err = refused("check", study, cwd=tmp_path)
+    lines = err.splitlines()
+    assert len(lines) == 101  # two complaints of each target, of which a hundred are shown
+    assert lines[-1] == "and 4 900 more."
+
+
 def test_every_complaint_comes_at_once(tmp_path: Path) -> None:
     yard(tmp_path, STUDY.replace("focal_mm = 35", "focl_mm = 35").replace("distance_m = 8", "distance_m = 0"))
     assert len(refused(*SHEET, cwd=tmp_path).splitlines()) == 2

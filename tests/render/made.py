@@ -97,3 +97,14 @@ def drum(name: str, radius: float, height: float, sides: int, **more: object) ->
         ]
     )
     return Node(name, vertices, faces, **{"kind": "cylinder", **more})  # type: ignore[arg-type]
+
+
+def oklab(light: NDArray[np.float64]) -> NDArray[np.float64]:
+    """OKLab of linear sRGB light, (..., 3). Source: B. Ottosson, "A perceptual color space
+    for image processing", 2020."""
+    to_lms = [[0.4122214708, 0.5363325363, 0.0514459929], [0.2119034982, 0.6806995451, 0.1073969566]]
+    to_lms.append([0.0883024619, 0.2817188376, 0.6299787005])
+    to_lab = [[0.2104542553, 0.7936177850, -0.0040720468], [1.9779984951, -2.4285922050, 0.4505937099]]
+    to_lab.append([0.0259040371, 0.7827717662, -0.8086757660])
+    found: NDArray[np.float64] = np.cbrt(light @ np.array(to_lms).T) @ np.array(to_lab).T
+    return found

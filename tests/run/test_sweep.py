@@ -7,6 +7,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from itertools import pairwise
 from pathlib import Path
 from unittest.mock import patch
 
@@ -101,6 +102,18 @@ def test_picture_is_drawn_as_it_is_wanted(tmp_path: Path, counting: list[Countin
     pictures = [shot for shot in counting[0].shots if "colour" in shot.planes and shot.tinted]
     assert len(pictures) == 2
     assert all(not shot.shadow and not shot.grid and shot.camera.pixels == (64, 36) for shot in pictures)
+
+
+def test_shots_of_one_camera_are_drawn_together_the_pictures_own_first(
+    tmp_path: Path, counting: list[Counting]
+) -> None:
+    aids = 'aids = ["ground-texture", "cast-shadow", "drop-marker"]\n'
+    sweep_variants(prepared(tmp_path, aids + STUDY), Wants(cell_width=320))
+    cameras = [id(shot.camera) for shot in counting[0].shots]
+    changes = sum(one != other for one, other in pairwise(cameras))
+    assert len(cameras) > len(set(cameras)) > 2  # several shots of some cameras
+    assert changes == len(set(cameras)) - 1
+    assert counting[0].shots[0].about_m is not None
 
 
 def test_readings_are_asked_for_by_group_or_by_pattern(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from stationpoint.scene.file import read_scene
 from stationpoint.scene.floors import standing_place
-from stationpoint.scene.rays import free_distance_m, is_indoors
+from stationpoint.scene.rays import free_distance_m, is_indoors, share_in_sight, turned_to
 from stationpoint.scene.types import Scene
 
 UP = (0.0, 1.0, 0.0)
@@ -96,3 +96,21 @@ def test_room_is_indoors_and_a_yard_is_not(tmp_path: Path) -> None:
     assert not is_indoors(room, (0, 1, 0), light, {"ceiling"})
     assert not is_indoors(room, (0, 1, 0), light, {"wall-back"})
     assert not is_indoors(scene(tmp_path, GROUND), (0, 1, 0), light)
+
+
+def test_an_eye_that_looks_in_sees_past_what_is_turned_away_and_what_is_not_there(tmp_path: Path) -> None:
+    # From above a board of 1 m at 2 m hides the left half of a crate, its top at 1 m: rays from (0, 11, 0)
+    # to x = -0.4 pass 2 m at -0.36, on the board, and those to 0.4 at 0.36, off it.
+    text = box("crate", "[1, 1, 1]", "[0, 0, 0]") + box("board", "[1, 0.1, 1]", "[-0.5, 1.9, 0]")
+    made, eye = scene(tmp_path, text), (0.0, 11.0, 0.0)
+    points = [(x, 1.0, z) for x in (-0.4, 0.4) for z in (-0.2, 0.2)]
+    above = turned_to(made, eye)
+    assert share_in_sight(above, eye, points, "crate") == 0.5
+    assert share_in_sight(turned_to(made, eye, ("board",)), eye, points, "crate") == 1.0
+    assert share_in_sight(above, eye, [(5.0, 1.0, 5.0)], "crate") == 0.0  # no ray meets it
+    # of each box the top alone is turned to the eye: two triangles
+    assert [len(one.faces) for one in above.nodes] == [2, 2]
+    # the ceiling's underside is turned to one below it, 2 m up
+    room = scene(tmp_path, ROOM)
+    inside = turned_to(room, (0.0, 1.0, 0.0))
+    assert free_distance_m(inside, (0.0, 1.0, 0.0), UP) == pytest.approx(2.0)

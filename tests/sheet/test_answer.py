@@ -145,3 +145,9 @@ def test_oblique_view_is_named_with_its_ratio() -> None:
         {"projection": one, "oblique_ratio": ratio, "yaw_deg": yaw} for one, ratio in views for yaw in (0, 30)
     ]
     assert cameras_words(every[4:], every[:4]) == "cabinet oblique"
+
+
+def test_answer_says_both_of_two_cameras_and_all_of_more() -> None:
+    two, three = (swept(columns={"pitch_deg": list(those)}) for those in ((10, 20), (10, 20, 30)))
+    assert answer(two, lambda _: True) == "Both cameras hold the brief."
+    assert answer(three, lambda _: True) == "All 3 cameras hold the brief."

@@ -113,3 +113,37 @@ def test_hidden_subject_is_told_on_the_picture(
     name = study().subject
     assert name is not None
     assert words(look(seen, by, stands, filled)) == said.replace("hopper", name.name)
+
+
+def two(seen: float, by: Mapping[str, float], least: float | None = None, own: float = 1.0) -> Drawing:
+    """A picture with a further subject, "rival", at its right."""
+    limits = [] if least is None else [{"reading": "subjects.*.seen", "min": least}]
+    those = study(others=[{"name": "rival", "at": (1.0, 0.0, 0.0)}], limit=limits)
+    result = results(study())[0]
+    found = result.reading.values
+    found["subject", "seen"], found["subject", "hidden_by"] = own, {"lamp": 1.0 - own}
+    found["subjects", "rival", "seen"], found["subjects", "rival", "hidden_by"] = seen, by
+    found["subjects", "rival", "screen_xy"] = (0.8, 0.5)
+    return drawing(result, those, SCALE, owners(study()))
+
+
+@pytest.mark.parametrize(
+    ("one", "said"),
+    [
+        (two(0.02, {"bookcase": 0.98}), "rival 98 % hidden by bookcase"),
+        (two(0.4, {"bookcase": 0.6}), ""),
+        (two(0.4, {"bookcase": 0.6}, least=0.5), "rival 60 % hidden by bookcase"),
+        (two(0.0, {"crate": 1.0}, own=0.1), "hopper 90 % hidden by lamp rival 100 % hidden by crate"),
+        (
+            replace(two(0.0, {}), result=replace(two(0.0, {}).result, stands="camera inside wall")),
+            "camera inside wall",
+        ),
+    ],
+)
+def test_each_further_subject_that_is_hidden_has_a_label_of_its_own_beside_it(
+    one: Drawing, said: str
+) -> None:
+    assert words(one) == said
+    labels = [shape for shape in draw_marks(one, frozenset({"hidden"})) if isinstance(shape, Text)]
+    for label in labels:
+        assert not label.words.startswith("rival") or label.baseline_px[0] > 0.5 * one.size_px[0] - 120

@@ -115,3 +115,9 @@ def test_captions_are_explained_in_columns_of_about_equal_height() -> None:
     said = tuple((f"sample {k}", "what it means") for k in range(5))
     columns = columns_of(replace(EVERYTHING, said=said), SCALE)
     assert [len(column.entries) for column in columns[-2:]] == [3, 2]
+
+
+def test_subject_without_a_name_of_its_own_is_named_once() -> None:
+    roles = (("subject", ("subject",)), ("primary", ("barge three",)))
+    tints = next(each for each in columns_of(Uses(roles=roles), SCALE) if each.head == "Tints and targets")
+    assert [words for _, words in tints.entries] == ["subject", "primary: barge three"]

@@ -64,3 +64,18 @@ def test_forty_rows_make_a_page_and_each_says_which_it_is() -> None:
     assert [sum(one == "mill" for one in some) for some in words] == [40, 1]
     assert "page 2 of 2" in words[1]
     assert max(page.size_px[1] for page in pages) < 16384
+
+
+def test_a_long_name_stands_whole_over_where_it_fails_and_what_got_worse() -> None:
+    name = "the-long-gallery-under-the-north-stairs"
+    where = "B2 (pitch 25° down, 5 m away), by the chest; 0 of 6 cameras hold"
+    row = LevelRow(name, where, ROWS[1].flag, "-0.06", None, "2 readings got worse")
+    (page,) = levels_pages([row], "Is it seen?", "1 of 3 studies hold.", "0" * 10)
+    by_words = {one.words: one for _, one in all_of(page.shapes) if isinstance(one, Text)}
+    tops = [by_words[words].baseline_px[1] for words in (name, where, "2 readings got worse")]
+    assert tops[0] < tops[1] == tops[2]
+    since = by_words["2 readings got worse"]
+    assert since.baseline_px[0] + since.width_px < by_words[where].baseline_px[0]
+    others = [one.baseline_px[1] for words, one in by_words.items() if words.startswith("crate is out of")]
+    assert others
+    assert max(others) < tops[1] - 20  # the size of their letters

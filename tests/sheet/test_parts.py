@@ -261,6 +261,13 @@ def test_swept_viewings_keep_screen_and_seat_in_the_table() -> None:
     assert ("", "desk: 55 in, 1920 × 1080, at 2.7 m") in rows
 
 
+def test_subject_without_a_name_of_its_own_is_named_once() -> None:
+    for name, said in (("subject", "1.7 m high"), ("deckhand", "deckhand, 1.7 m")):
+        those = study(subject={"name": name, "at": (0.0, 0.0, 0.0), "height_m": 1.7}, sweep={})
+        rows = common_settings(results(those), those, frozenset())
+        assert dict(rows)["Subject"].startswith(said)
+
+
 @pytest.mark.parametrize(
     "name",
     [

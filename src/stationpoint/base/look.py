@@ -37,6 +37,9 @@ HORIZON = _rgb("#C6CBCD")
 ZENITH = _rgb("#98A5AF")
 SOFT_WRAP = 0.15  # how far the light reaches round past a surface that it grazes, n . light
 SOFT_UP, SOFT_FILL = 0.05, 0.04  # more light on what faces the sky; and per n . light, over the unlit side
+SUBJECT_FILL = (
+    0.40  # share of what light its tint lacks that the subject gets: the lightest role, in its shade too
+)
 
 # Metre grid: tint times GRID_SHARE on lines GRID_LINE_M wide, gone where a pixel is wider than GRID_FADE_M.
 GRID_SHARE = 0.76

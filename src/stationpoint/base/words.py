@@ -16,6 +16,7 @@ OBEYED = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\u
 
 TOOL = "stationpoint"  # the name under which records and files say what made them
 KEPT = "https://stationpoint.invalid/kept"  # the namespace of what an SVG keeps unseen; nothing lies there
+MOST_LINES = 100  # of complaints or notes of one call: nobody reads more
 NO_FBX = "is FBX, which is not read; export it as glTF or USD."
 
 
@@ -78,6 +79,21 @@ def listed(names: Iterable[str], last: str = "and") -> str:
 def counted(count: int, thing: str, plural: str = "") -> str:
     """A count and its thing: counted(1, "variant") gives "1 variant"."""
     return f"{count} {thing if count == 1 else plural or thing + 's'}"
+
+
+def short_of(lines: Sequence[str], most: int = MOST_LINES) -> list[str]:
+    """Lines as they are, or the first of a flood and how many follow.
+
+    short_of(["a", "b", "c"], 1) gives ["a", "and 2 more."].
+    """
+    if len(lines) <= most:
+        return list(lines)
+    return [*lines[:most], f"and {grouped(len(lines) - most)} more."]
+
+
+def grouped(count: int) -> str:
+    """A whole number in groups of three: grouped(4900) is "4 900"."""
+    return f"{count:,}".replace(",", " ")
 
 
 def columns_wide(words: str) -> int:

@@ -14,6 +14,7 @@
 from __future__ import annotations
 
 from stationpoint.camera.aim.aim import Shape, aim_camera, aspect_of, middle_on_floor, pulled_in, with_notes
+from stationpoint.camera.aim.fields import Lens, pose_of
 from stationpoint.camera.aim.hold import ACTION_SAFE
 from stationpoint.camera.camera import (
     Camera,
@@ -29,7 +30,7 @@ from stationpoint.camera.camera import (
     unproject_pixels,
     windowed_camera,
 )
-from stationpoint.camera.pose import backward_axis
+from stationpoint.camera.pose import backward_axis, turned_by, view_from, yaw_pitch_roll
 from stationpoint.camera.seat import (
     Seat,
     arcmin_between,
@@ -66,6 +67,7 @@ __all__ = [
     "Camera",
     "Frame",
     "Frames",
+    "Lens",
     "Seat",
     "Setup",
     "Shape",
@@ -86,12 +88,16 @@ __all__ = [
     "middle_on_floor",
     "picture_hfov_deg",
     "pixel_rays",
+    "pose_of",
     "project_points",
     "pulled_in",
     "resized_camera",
     "seat_at",
     "to_clip",
+    "turned_by",
     "unproject_pixels",
+    "view_from",
     "windowed_camera",
     "with_notes",
+    "yaw_pitch_roll",
 ]

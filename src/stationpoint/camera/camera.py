@@ -176,10 +176,13 @@ def windowed_camera(
 ) -> Camera:
     """The camera that draws only the part `box_px` (left, top, right, bottom) into `pixels`.
 
-    The box may reach outside the picture. Depth is the same as the whole camera's.
+    The box may reach outside the picture. Depth is the same as the whole camera's. All of the picture in
+    its own pixels is the camera itself, so that whoever keeps what it sees knows it again.
     """
     width, height = camera.pixels
     left, top, right, bottom = box_px
+    if (left, top, right, bottom, *pixels) == (0.0, 0.0, width, height, width, height):
+        return camera
     box = (left / width, top / height, right / width, bottom / height)
     return replace(camera, projection=windowed_projection(camera.projection, box), pixels=pixels)
 

@@ -21,7 +21,7 @@ import click
 from stationpoint import __version__
 from stationpoint.base.errors import StationpointError
 from stationpoint.base.inputs import noting
-from stationpoint.base.words import nearest, visible
+from stationpoint.base.words import nearest, short_of, visible
 from stationpoint.cli.stops import Stopped, settle, stoppable
 
 __all__ = ["main"]
@@ -42,6 +42,8 @@ COMMANDS = (
     "chart",
     "inspect",
     "mesh",
+    "handoff",
+    "check-port",
 )
 DONE, WRONG, LACKING, FAULT, STOPPED = 0, 2, 3, 70, 130
 OBJECTS_BEFORE_SWEEP = 200_000
@@ -72,7 +74,9 @@ class LateGroup(click.Group):
         """The command of that name, or None."""
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = getattr(import_module("stationpoint.cli.commands"), cmd_name)
+        command: click.Command = getattr(
+            import_module("stationpoint.cli.commands"), cmd_name.replace("-", "_")
+        )
         return command
 
     def invoke(self, ctx: click.Context) -> object:
@@ -129,9 +133,10 @@ def tell(*lines: str) -> None:
 
 
 def say(*lines: str) -> None:
-    """As `tell`, on standard error; nothing where nobody can read it any more: the work goes on."""
+    """As `tell`, on standard error, where a flood is cut short; nothing where nobody can read it any more:
+    the work goes on."""
     with suppress(OSError):
-        for line in lines:
+        for line in short_of(lines):
             click.echo(visible(line), err=True)
 
 

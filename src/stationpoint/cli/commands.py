@@ -17,9 +17,11 @@ from stationpoint.cli.options import (
     TWINS,
     ChartOptions,
     CheckOptions,
+    CheckPortOptions,
     ChooseOptions,
     CompareOptions,
     DemoOptions,
+    HandoffOptions,
     InspectOptions,
     JudgeOptions,
     MeasureOptions,
@@ -42,6 +44,7 @@ from stationpoint.cli.options import (
     markdown_file,
     only,
     other_camera,
+    port,
     renderer,
     settings,
     study_file,
@@ -153,7 +156,7 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], kind: str | Non
     type=click.Choice(SHOWN),
     default=SHOWN[0],
     show_default=True,
-    help="Of several places that are judged, draw the first, or the one that is worst by the brief.",
+    help="Of several places that are judged (and ends of options) draw the first, or the worst by the brief.",
 )
 @only
 @click.option("--no-grid", is_flag=True, help="Leave out the metre grid.")
@@ -278,7 +281,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     "--baseline",
     type=file_name,
     metavar="FILE",
-    help="A record of before; what got worse since is told, and ends with 1.",
+    help="A record of before; what got worse since is told, and ends with 1. Of several studies a folder.",
 )
 @click.option("--accept", is_flag=True, help="Write the record of now to the baseline, for the next time.")
 @tolerances
@@ -567,3 +570,61 @@ def inspect(sheet: str, **chosen: Unpack[InspectOptions]) -> None:
     from stationpoint.cli.actions import inspect as action
 
     action.inspect(sheet, chosen)
+
+
+@click.command(
+    epilog="Example: stationpoint handoff quay.study.toml --handed left --up z --unit cm -o camera.json"
+)
+@study_file
+@click.option(
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="Where they go: .json with its check points beside it, .glb, .gltf or .usda; FILE.camera.json "
+    "beside the study if not given.",
+)
+@click.option(
+    "--variant",
+    "labels",
+    metavar="LABEL",
+    multiple=True,
+    help="Hand off this one: B3, 2-B3 or its key. Repeatable.",
+)
+@click.option("--with-level", is_flag=True, help="Put the level into a .glb, .gltf or .usda, too.")
+@port
+@changes
+@other_camera
+@force
+def handoff(study: str, **chosen: Unpack[HandoffOptions]) -> None:
+    """Write the chosen camera, without a decision all, for those who port it.
+
+    Axes, unit, clip space and signs are those asked for, and all of them stand in the file, with eight check
+    points and their pixels (FILE.points.csv has them as a table): check-port says whether a port agrees.
+    """
+    from stationpoint.cli.actions import handoff as action
+
+    action.handoff(study, chosen)
+
+
+@click.command("check-port", epilog="Example: stationpoint check-port engine.csv camera.json")
+@click.argument("table", type=file_name, metavar="ENGINE.csv")
+@click.argument("handed", type=file_name, metavar="CAMERA.json")
+@click.option(
+    "--tolerance",
+    "tolerance_px",
+    type=click.FloatRange(min=0.0, min_open=True),
+    metavar="PX",
+    default=0.25,
+    show_default=True,
+    help="How far off a pixel may be.",
+)
+def check_port(table: str, handed: str, **chosen: Unpack[CheckPortOptions]) -> int:
+    """Say whether a port draws the check points of a hand-off where they belong, or what it mistakes.
+
+    ENGINE.csv has a line for each point: name, x_px, y_px and, if known, depth. Exit code 0 if it agrees,
+    1 if not.
+    """
+    from stationpoint.cli.actions import check_port as action
+
+    return action.check_port(table, handed, chosen)

@@ -231,6 +231,31 @@ class ChartOptions(Changes, Fonts, Engine, Writes):
     output: str | None
 
 
+class HandoffOptions(Changes, Writes):
+    """Options of `handoff`."""
+
+    output: str | None
+    labels: tuple[str, ...]
+    with_level: bool
+    handed: str | None
+    up: str | None
+    axes: str | None
+    camera_looks: str | None
+    unit: str
+    clip: str
+    clip_y: str
+    is_reversed: bool
+    matrix_order: str
+    yaw: str
+    pitch: str
+
+
+class CheckPortOptions(TypedDict):
+    """Options of `check-port`."""
+
+    tolerance_px: float
+
+
 class InspectOptions(Engine, Writes):
     """Options of `inspect`."""
 
@@ -311,6 +336,41 @@ cell_width = click.option(
     type=click.IntRange(LEAST_CELL_PX, MOST_CELL_PX),
     metavar="PX",
     help="Width of a picture, 320 to 4096; 544 unless there are many columns, or one or two pictures.",
+)
+
+
+def _of_port(name: str, words: tuple[str, ...], usual: str | None, says: str) -> Callable[[Any], Any]:
+    """One property of a port's convention."""
+    return click.option(
+        name, type=click.Choice(words), default=usual, show_default=usual is not None, help=says
+    )
+
+
+port = _stacked(
+    _of_port("--handed", ("right", "left"), None, "Which hand the world's axes have; right if unsaid."),
+    _of_port("--up", ("y", "z"), None, "Which of its axes points up; y if unsaid."),
+    click.option(
+        "--axes",
+        metavar="X,Y,Z",
+        help='In place of these two: which axes of ours (x right, y up, -z ahead) are its own, as "-z,x,y".',
+    ),
+    _of_port(
+        "--camera-looks",
+        ("-z", "+z", "+x"),
+        None,
+        "Along which axis of its own space a camera looks; -z if unsaid, +z where left-handed.",
+    ),
+    _of_port("--unit", ("m", "cm", "mm"), "m", "Its unit of length."),
+    _of_port("--clip", ("-1..1", "0..1"), "-1..1", "Depth after the divide, near to far."),
+    click.option(
+        "--reversed", "is_reversed", is_flag=True, help="Far to near, as for a reversed depth buffer."
+    ),
+    _of_port("--clip-y", ("up", "down"), "up", "Where y of clip space points."),
+    _of_port(
+        "--matrix-order", ("row", "column"), "row", "Whether matrices are listed by rows or by columns."
+    ),
+    _of_port("--yaw", ("left", "right"), "left", "Which way a positive yaw turns, seen from above."),
+    _of_port("--pitch", ("down", "up"), "down", "Which way a positive pitch looks."),
 )
 
 _set = click.option(

@@ -170,6 +170,8 @@ def _left_open(words: str) -> int:
 
 def _broken(word: str, size_px: float, weight: Weight, within_px: float) -> list[str]:
     """A word in pieces that fit, of one letter at least."""
+    if fits(word, size_px, weight, within_px):
+        return [word]
     pieces = [""]
     for letter in clusters(word):
         if pieces[-1] and not fits(pieces[-1] + letter, size_px, weight, within_px):

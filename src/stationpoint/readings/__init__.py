@@ -5,7 +5,7 @@ A reading says with Shots what it must see, gets the Frames, and never calls a r
 
 from __future__ import annotations
 
-from stationpoint.readings.boom import pulled, pulled_to_m
+from stationpoint.readings.boom import probe_radius_m, pulled, pulled_to_m
 from stationpoint.readings.colours.frame import UNCOLOURED, colour_shots
 from stationpoint.readings.colours.prominence import glance_spots
 from stationpoint.readings.colours.saliency import degree_px, glance_blurred
@@ -16,13 +16,14 @@ from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.kinds import FIELDS, GROUPS, asked, measures_colours, needs_shots, read, wanted
 from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
 from stationpoint.readings.targets.safe_areas import FLAGGED_COVER
+from stationpoint.readings.things.ends import ends
 from stationpoint.readings.things.reach import has_reach
 from stationpoint.readings.things.things import body_m, target_object
 from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
 from stationpoint.readings.twins.twins import twin_moves
-from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value
+from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value, without_readings
 from stationpoint.readings.verdict.cameras import CameraVerdict, judge_cameras
-from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all, margin
+from stationpoint.readings.verdict.judge import Finding, Judging, Verdict, is_at, judge_all, margin
 from stationpoint.readings.verdict.level import wrong_words
 from stationpoint.readings.verdict.limits import (
     ASSUMED,
@@ -64,6 +65,7 @@ __all__ = [
     "Field",
     "Fields",
     "Finding",
+    "Judging",
     "Path",
     "Result",
     "Value",
@@ -81,6 +83,7 @@ __all__ = [
     "cause_words",
     "colour_shots",
     "degree_px",
+    "ends",
     "field_at",
     "finding_words",
     "glance_blurred",
@@ -100,6 +103,7 @@ __all__ = [
     "needs_shots",
     "outline_shots",
     "paths_meant",
+    "probe_radius_m",
     "pulled",
     "pulled_to_m",
     "read",
@@ -114,5 +118,6 @@ __all__ = [
     "whose_words",
     "with_assumed",
     "without_assumed",
+    "without_readings",
     "wrong_words",
 ]

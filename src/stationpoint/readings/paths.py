@@ -11,6 +11,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from fnmatch import filter as like
+from functools import lru_cache
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from stationpoint.base.complaints import ticked, unknown_word
@@ -128,18 +130,19 @@ def _divided(words: Path, path: Path) -> Path | None:
     return None
 
 
-def meant(pattern: str, paths: Iterable[Path]) -> dict[Path, Path]:
+def meant(pattern: str, paths: Iterable[Path]) -> Mapping[Path, Path]:
     """The readings among these that a pattern means, each with the pattern's own names for it.
 
     None where the pattern can be divided into names in two ways.
     """
-    found = _spelt(pattern, paths)
+    found = _spelt(pattern, tuple(paths))
     return found if len(set(found.values())) == 1 else {}
 
 
-def _spelt(pattern: str, paths: Iterable[Path]) -> dict[Path, Path]:
+@lru_cache(maxsize=256)
+def _spelt(pattern: str, paths: tuple[Path, ...]) -> Mapping[Path, Path]:
     each = ((path, spelling(pattern, path)) for path in paths)
-    return {path: names for path, names in each if names is not None}
+    return MappingProxyType({path: names for path, names in each if names is not None})
 
 
 def paths_of(study: Study) -> tuple[Path, ...]:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from stationpoint.record.csv import csv_text
+from stationpoint.record.handoff.convention import Convention, axes_from
+from stationpoint.record.handoff.reading import HandedBack, Seen, read_handoff, read_seen
+from stationpoint.record.handoff.written import Handed, handoff_text, points_text
 from stationpoint.record.junit import Suite, Test, junit_text
 from stationpoint.record.kept import KEPT_SUFFIXES, read_kept, read_kept_texts
 from stationpoint.record.markdown import Summary, markdown_text
@@ -11,18 +14,26 @@ from stationpoint.record.png import Block, pack_rows, png_bytes, png_file, png_p
 from stationpoint.record.record import Json, Record, flat, make_record, read_record, record_hash, record_text
 from stationpoint.record.review.page import review_page
 from stationpoint.record.review.webp import webp_bytes
+from stationpoint.record.spool import RecordInWaiting
 from stationpoint.record.ticket import ticket_text
 
 __all__ = [
     "KEPT_SUFFIXES",
     "Block",
+    "Convention",
+    "Handed",
+    "HandedBack",
     "Json",
     "Record",
+    "RecordInWaiting",
+    "Seen",
     "Suite",
     "Summary",
     "Test",
+    "axes_from",
     "csv_text",
     "flat",
+    "handoff_text",
     "is_ours",
     "junit_text",
     "make_record",
@@ -31,9 +42,12 @@ __all__ = [
     "png_bytes",
     "png_file",
     "png_pixels",
+    "points_text",
+    "read_handoff",
     "read_kept",
     "read_kept_texts",
     "read_record",
+    "read_seen",
     "record_hash",
     "record_text",
     "review_page",

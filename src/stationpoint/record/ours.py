@@ -15,6 +15,7 @@ _TOOL = TOOL.encode()
 # What stands at the beginning of each output; of a ticket it is its last line but one.
 RECORD = re.compile(rb'\s*\{\s*"tool"\s*:\s*\{\s*"name"\s*:\s*"' + _TOOL + rb'"')
 TABLE = re.compile(f"{','.join(FIRST)}(,{OPTION})?".encode() + rb",settings\.")
+POINTS = re.compile(b"name,x,y,z,x_px,y_px,depth\n")
 SHEET = re.compile(re.escape(SIGNATURE) + rb".*iTXt" + RECORD_KEYWORD.encode() + rb"\0", re.DOTALL)
 CHART = re.compile(re.escape(SIGNATURE) + rb".*tEXtSoftware\0" + _TOOL, re.DOTALL)
 PRINT = re.compile(rb"%PDF-.*/Creator \(" + _TOOL + rb"\)", re.DOTALL)
@@ -39,7 +40,7 @@ def is_ours(path: Path) -> bool:
         tail = file.read(LOOKED_AT)
     if PDF.match(head) and ATTACHED in path.read_bytes():
         return True
-    begins = (RECORD, TABLE, SHEET, CHART, TESTS, SUMMARY, DRAWING, DRAWN, REVIEW)
+    begins = (RECORD, TABLE, POINTS, SHEET, CHART, TESTS, SUMMARY, DRAWING, DRAWN, REVIEW)
     return (
         any(sign.match(head) for sign in begins)
         or PRINT.match(head + tail) is not None

@@ -107,6 +107,11 @@ def record_schema(fields: Iterable[Field]) -> Schema:
         "description": "The study's decision, where it has one. variant: label of the one taken, null where "
         "the sweep has none of that key. by, because, on: as written.",
     }
+    rig: Json = {
+        "type": "array",
+        "description": "The study's rigs, where it has some: how its cameras follow, as written.",
+        "items": {"type": "object"},
+    }
     study: Schema = {
         "type": "object",
         "properties": {
@@ -114,6 +119,7 @@ def record_schema(fields: Iterable[Field]) -> Schema:
             "sha256": {"type": "string"},
             "fonts": fonts,
             "decision": decision,
+            "rig": rig,
         },
         "required": ["title", "sha256"],
     }

@@ -19,6 +19,7 @@ from stationpoint.base.words import (
 )
 from stationpoint.readings import told_words
 from stationpoint.record.record import Json, Record, writable
+from stationpoint.study import HERE
 
 MOST_VARIANTS = 5
 NOT_SWEPT = "no variant of the sweep has that key"
@@ -51,7 +52,11 @@ def ticket_text(
     rows: dict[str, Group] = {}
     for one in cast(Sequence[Json], whole["rows"]):
         rows.setdefault(str(cast(Group, one)["variant"]), cast(Group, one))
-    parts = {str(one["id"]): _set_up(cast(Group, one["settings"])) for one in variants}
+    at = _only_places(cast(Sequence[Group], whole["rows"]))
+    parts = {
+        str(one["id"]): [*_set_up(cast(Group, one["settings"])), *at.get(str(one["id"]), ())]
+        for one in variants
+    }
     shared = [part for part in next(iter(parts.values()), []) if all(part in some for some in parts.values())]
     remarks = {str(one["id"]): f"note: {_one_line(str(one['note']))}" for one in variants if "note" in one}
     order = sorted(parts, key=lambda label: -_score(verdicts.get(label)))
@@ -85,6 +90,20 @@ def ticket_text(
     return writable("\n".join(lines) + "\n")
 
 
+def _only_places(rows: Sequence[Group]) -> dict[str, list[str]]:
+    """Variant label -> "at porch", of variants that are judged at one place each where there are several."""
+    places: dict[str, dict[str, None]] = {}
+    for row in rows:
+        places.setdefault(str(row["variant"]), {})[str(row["place"])] = None
+    if len({place for own in places.values() for place in own}) < 2:
+        return {}
+    return {
+        label: [HERE if HERE in own else f"at {_one_line(next(iter(own)))}"]
+        for label, own in places.items()
+        if len(own) == 1
+    }
+
+
 def _decision(
     decision: Group,
     parts: Mapping[str, Sequence[str]],
@@ -92,7 +111,8 @@ def _decision(
     verdicts: Mapping[str, Group],
     binds: Mapping[str, str],
 ) -> str:
-    """The decision in one line, with the limit that its variant breaks, or that the sweep has no such one."""
+    """The decision in one line, with what the brief says of its variant, at that one's own places, or that
+    the sweep has no such one."""
     by, on, because = (str(decision.get(name) or "") for name in ("by", "on", "because"))
     label = decision["variant"]
     if not isinstance(label, str):
@@ -100,7 +120,7 @@ def _decision(
     own = [part for part in parts.get(label, ()) if part not in shared]
     words = decision_words(", ".join([label, *own]), by, on, because).rstrip(".")
     verdict = verdicts.get(label)
-    if verdict is not None and verdict["holds"] is False:
+    if verdict is not None and verdict["holds"] is not None:
         words += f"; it {_verdict(verdict, binds.get(label, ''))}"
     return _one_line(f"Chosen: {words}.")
 

@@ -127,9 +127,8 @@ def _hidden_in(
             )
             np.subtract(there, twice, out=rise)
             rise += back
-            np.maximum(rise, np.float32(0.0), out=rise)
             rise *= tangent
-            np.minimum(rise, STEEPEST, out=rise)
+            np.clip(rise, np.float32(0.0), STEEPEST, out=rise)
             np.multiply(rise, rise, out=under)
             under *= cut
             under += one

@@ -52,13 +52,16 @@ def finish(frame: Frame, shot: Shot) -> Frame:
     colour = np.empty((height, width, 3), dtype=np.uint8)
     rings = max(0, round(width / RINGS_PX) - 1)
     foot = np.float32(CODE_FOOT * 255.0)
+    band = np.empty((min(BAND_ROWS, height), width), dtype=np.float32)  # used again: new memory takes longer
     for top in range(0, height, BAND_ROWS):
         bottom = min(top + BAND_ROWS, height)
         start, end = max(top - SIDE * (rings + 1), 0), bottom + SIDE * (rings + 1)
         left = smooth_shadow(rough[start:end, :, 3], which[start:end], rings)[top - start : bottom - start]
         left *= creases.left(top, bottom)
         for channel in range(3):
-            codes = rough[top:bottom, :, channel] + foot
+            codes = band[: bottom - top]
+            np.copyto(codes, rough[top:bottom, :, channel])
+            codes += foot
             codes *= left
             codes += np.float32(0.5) - foot
             colour[top:bottom, :, channel] = np.maximum(codes, np.float32(0.0), out=codes)
@@ -90,14 +93,16 @@ def _gathered(words: Words, which: NDArray[np.uint8], steps: range) -> Words:
     first; then of what rows of one surface found."""
     for axis in (1, 0):
         sums = words.copy()
-        for by in steps:
-            if by == 0 or abs(by) >= which.shape[axis]:
+        for by in sorted({abs(step) for step in steps} - {0}):
+            if by >= which.shape[axis]:
                 continue
-            here, there = slice(max(-by, 0), min(-by, 0) or None), slice(max(by, 0), min(by, 0) or None)
-            mine, other = ((slice(None),) * axis + (part,) for part in (here, there))
-            same = (which[other] == which[mine]).astype(words.dtype)
-            same *= words[other]
-            sums[mine] += same
+            before, after = ((slice(None),) * axis + (part,) for part in (slice(-by), slice(by, None)))
+            same = (which[before] == which[after]).astype(words.dtype)
+            if by in steps:
+                sums[before] += same * words[after]
+            if -by in steps:
+                same *= words[before]
+                sums[after] += same
         words = sums
     return words
 

@@ -79,6 +79,11 @@ def levels(x: Floats, up: Floats) -> tuple[Floats, Floats]:
     return all_sides + direct, all_sides + direct * (1.0 - hidden)
 
 
+def filled(surface: Surface) -> NDArray[np.bool_]:
+    """Nodes (n,) that get SUBJECT_FILL where they are drawn in their tint: those of the subject's."""
+    return np.asarray((surface.tints == look.ROLE_TINT["subject"]).all(axis=1))
+
+
 def sun_axes() -> Floats:
     """Tangents (2, 2) by which a sun's place (u, v) on its disc moves a shadow along light_axes' rows."""
     turn = np.radians(TURN_DEG)
@@ -233,6 +238,7 @@ def soft_constants() -> dict[str, ArrayLike]:
         "RISE": RISE,
         "RISE_M": RISE_M,
         "SHEEN": SHEEN,
+        "SUBJECT_FILL": look.SUBJECT_FILL,
         "SKY_SINE": SKY_SINE,
         "FADE_FROM": FADE_FROM,
         "HORIZON": np.array(look.HORIZON) / 255.0,

@@ -16,6 +16,7 @@ from stationpoint.run.compare.pictures import draw_comparison
 from stationpoint.run.compare.words import answer_of, change_lines, comparison_data, lines_by_variant
 from stationpoint.run.compare.worse import worse_changes
 from stationpoint.run.formats import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, drawn_files, files_of
+from stationpoint.run.gathered import Gathered
 from stationpoint.run.levels import (
     Level,
     judged_again,
@@ -25,6 +26,9 @@ from stationpoint.run.levels import (
     worst_picture,
 )
 from stationpoint.run.meaning import landed_node
+from stationpoint.run.port.check import check_seen
+from stationpoint.run.port.files import cameras_file
+from stationpoint.run.port.handed import handed_variants
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
 from stationpoint.run.review.draw import draw_review
 from stationpoint.run.sheet import (
@@ -53,6 +57,7 @@ from stationpoint.run.sweep import (
     must_draw,
     only_asked,
     record_of,
+    sweep_batches,
     sweep_variants,
     verdicts_on,
 )
@@ -71,6 +76,7 @@ __all__ = [
     "Cache",
     "Comparison",
     "Drawing",
+    "Gathered",
     "How",
     "Level",
     "Made",
@@ -84,9 +90,11 @@ __all__ = [
     "answer_of",
     "bounded_names",
     "camera_words",
+    "cameras_file",
     "cases_to_draw",
     "change_lines",
     "check_format",
+    "check_seen",
     "chosen_variants",
     "compare_records",
     "comparison_data",
@@ -98,6 +106,7 @@ __all__ = [
     "drawn_files",
     "file_camera",
     "files_of",
+    "handed_variants",
     "judged_again",
     "judged_level",
     "kept_judged",
@@ -119,6 +128,7 @@ __all__ = [
     "record_of",
     "solve",
     "stamp",
+    "sweep_batches",
     "sweep_variants",
     "told_studies",
     "verdicts_on",

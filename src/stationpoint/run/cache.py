@@ -23,7 +23,7 @@ from stationpoint.record import Record, png_bytes, png_pixels, read_record, reco
 from stationpoint.run.prepare import Prepared
 from stationpoint.study import study_digest
 
-FORM = 1  # of what is kept
+FORM = 2  # of what is kept
 KEPT, KEY, CHECK = "kept", "key", "sha256"
 LETTERS = 40  # of a name
 Pixels = NDArray[np.uint8]
@@ -67,8 +67,8 @@ class Cache:
         if folder.exists() and not folder.is_dir():
             raise StudyWrong(f"--cache: {folder} is a file; name a folder.")
 
-    def find(self, key: str) -> Kept | None:
-        """What was kept with the record under a key, None where there is none that is whole."""
+    def find(self, key: str) -> tuple[Record, Kept] | None:
+        """The record under a key and what was kept with it, None where there is none that is whole."""
         path = self._folder / f"{key}.json"
         try:
             text = path.read_bytes().decode("utf-8")
@@ -85,7 +85,7 @@ class Cache:
         if not is_whole or not isinstance(kept, dict) or kept.get(KEY) != key:
             self._unused(path)
             return None
-        return kept
+        return whole, kept
 
     def keep(self, key: str, whole: Record, kept: Kept) -> None:
         """Keep a record under a key, with more that belongs to it."""

@@ -13,31 +13,34 @@ from numpy.typing import NDArray
 
 from stationpoint.base.words import counted, plain
 from stationpoint.camera import Shot
-from stationpoint.readings import MAIN, CameraVerdict, Result, Verdict, finding_words
+from stationpoint.readings import MAIN, CameraVerdict, Verdict, finding_words
 from stationpoint.record import Record
 from stationpoint.render import open_renderer
 from stationpoint.run.cases import cases, pictures_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sheet import Drawing, aids_drawn, chosen_variants
 from stationpoint.run.sweep import Wants, shots_of
-from stationpoint.sheet import Flag, LevelRow, flags
-from stationpoint.study import HERE
+from stationpoint.sheet import Flag, LevelRow, flags, setting_words
+from stationpoint.study import HERE, Variant
 
 WIDTH_PX, HEIGHT_PX = 320, 180  # of a level's picture, at most
 SCORE_DECIMALS = 5  # as in records
+PLACE = "place"  # as an axis sweeps it
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """How a study stands. variant: the one that decides. score: its worst
-    margin, None without a must. place, viewing: where that is so. words: the limit that binds and what was
-    found. flag: as on a sheet. holding, of: how many variants hold, or cameras, as noun says."""
+    """How a study stands. variant: the one that decides. setting: what is swept of it, in words. score: its
+    worst margin, None without a must. place, viewing, option: where that is so. words: the limit that binds
+    and what was found. flag: as on a sheet. holding, of: how many variants hold, or cameras, as noun says."""
 
     variant: str
+    setting: str
     holds: bool
     score: float | None
     place: str
     viewing: str | None
+    option: str | None
     reading: str
     words: str
     flag: Flag
@@ -49,7 +52,8 @@ class Judged:
 @dataclass(frozen=True, slots=True)
 class Level:
     """A study among others. name: what tells it from them. wrong: why it could not be judged. notes: what
-    a person should know of it. picture: of its worst cell."""
+    a person should know of it. worse: what got worse since its baseline, a line each;
+    None where it was not compared. picture: of its worst cell."""
 
     name: str
     title: str = ""
@@ -57,6 +61,7 @@ class Level:
     judged: Judged | None = None
     wrong: str = ""
     notes: tuple[str, ...] = ()
+    worse: tuple[str, ...] | None = None
     picture: NDArray[np.uint8] | None = None
 
     @property
@@ -96,6 +101,7 @@ class Level:
             "place": one.place,
             "viewing": one.viewing,
             "says": one.words,
+            "worse": None if self.worse is None else list(self.worse),
             f"{one.noun}s": {"holding": one.holding, "of": one.of},
         }
 
@@ -105,16 +111,18 @@ class Level:
         one = self.judged
         if one is None:
             return LevelRow(self.name, "", Flag("none", self.wrong))
-        where = one.variant + ("" if one.place == HERE else f", {one.place}")
+        where = one.variant + (f" ({one.setting})" if one.setting else "")
+        where += "" if one.place == HERE else f", {one.place}"
         if one.of > 1:
             where += f"; {one.holding} of {one.of} {one.noun}s hold{'s' * (one.holding == 1)}"
         margin = "" if one.score is None else plain(one.score, 2)
-        return LevelRow(self.name, where, one.flag, margin, self.picture)
+        count = len(self.worse or ())
+        since = f"{counted(count, 'reading')} got worse" if count else ""
+        return LevelRow(self.name, where, one.flag, margin, self.picture, since)
 
 
 def judged_level(
     prepared: Prepared,
-    results: Sequence[Result],
     verdicts: dict[str, Verdict],
     cameras: Sequence[CameraVerdict] | None,
     needs_all: bool,
@@ -139,13 +147,15 @@ def judged_level(
     label = min(worst, key=margin) if needs_all else best
     verdict = verdicts[label]
     bound = verdict.binds
-    first = next(result for result in results if result.variant.label == label)
+    own = next(variant for variant in prepared.variants if variant.label == label)
     return Judged(
         variant=label,
+        setting=swept_words(own),
         holds=verdict.holds,
         score=None if verdict.score is None else round(verdict.score, SCORE_DECIMALS) + 0.0,
-        place=first.place.name if bound is None else bound.place,
+        place=(own.place or prepared.study.places[0].name) if bound is None else bound.place,
         viewing=None if bound is None else bound.viewing,
+        option=None if bound is None or bound.option is None else bound.option.said,
         reading="" if bound is None else bound.reading,
         words="" if bound is None else finding_words(bound),
         flag=replace(flags(verdicts, taken)[label], others=()),
@@ -153,6 +163,17 @@ def judged_level(
         of=len(worst),
         noun="variant" if cameras is None else "camera",
     )
+
+
+def swept_words(variant: Variant) -> str:
+    """What is swept of a variant but its place, which is told by itself: "pitch 10° down, 3 m"."""
+    said = (setting_words(field, value) for field, value in variant.changes if field != PLACE)
+    return ", ".join(dict.fromkeys(said))
+
+
+def option_said(variant: Variant) -> str | None:
+    """Where a variant is as players may set it, as records say it; None as the study has it."""
+    return None if variant.option is None else variant.option.said
 
 
 def kept_judged(judged: Judged) -> dict[str, Any]:
@@ -172,7 +193,11 @@ def worst_picture(prepared: Prepared, judged: Judged, renderer: str) -> NDArray[
     prepared = chosen_variants(prepared, (judged.variant,))
     _, down = pictures_of(prepared.variants[0], prepared, WIDTH_PX)[0].shape.cell_px
     width = min(WIDTH_PX, int(WIDTH_PX * HEIGHT_PX / down))
-    those = [case for case in cases(prepared, width) if case.place.name == judged.place]
+    those = [
+        case
+        for case in cases(prepared, width)
+        if (case.place.name, option_said(case.variant)) == (judged.place, judged.option)
+    ]
     seen = [case for case in those if any(at.name == judged.viewing for at in case.seats)]
     grid, shadow = aids_drawn(prepared, Drawing())
     own = any(node.shows_own for node in prepared.scene.nodes)

@@ -13,6 +13,7 @@ from stationpoint.base.words import listed, nearest
 from stationpoint.readings import limit_complaints, limit_notes, with_assumed, without_assumed
 from stationpoint.run.fonts import FontFile, read_fonts, set_with
 from stationpoint.run.meaning import unlikely_meanings
+from stationpoint.run.port.files import cameras_of
 from stationpoint.run.spots import placed_study
 from stationpoint.scene import (
     Node,
@@ -158,7 +159,7 @@ def camera_in_file(words: str, folder: Path, scene: Scene) -> SceneCamera:
     """The camera that `from = "level.glb#Name"` names; StudyWrong where there is none."""
     file, _, name = words.partition("#")
     at_hand = [camera for camera in scene.cameras if camera.file == Path(file).name]
-    cameras = at_hand or list(read_scene(folder / file).cameras)
+    cameras = at_hand or list(cameras_of(folder / file))
     for camera in cameras:
         if camera.name == name:
             return camera

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from stationpoint.base.errors import StudyWrong
+from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import counted
 from stationpoint.readings import Result, Verdict
+from stationpoint.run.cases import cases
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sweep import Wants
 from stationpoint.sheet import Ranked, first_results, ranked_widths
+from stationpoint.study import OptionEnd, Options, Variant
 
 GRID, HERO = "grid", "hero"
 LAYOUTS = (GRID, HERO)
 FIRST, WORST = "first", "worst"
-SHOWN = (FIRST, WORST)  # which of several places is drawn
+SHOWN = (FIRST, WORST)  # which of several places, and of what players may set, is drawn
 Sweep = Callable[[Prepared, Wants], list[Result]]
 
 
@@ -36,9 +40,12 @@ def check_ranked(prepared: Prepared, layout: str, best: int | None) -> None:
 
 
 def check_worst(prepared: Prepared) -> None:
-    """StudyWrong, before anything is drawn, where there are several places and nothing tells the worst."""
+    """StudyWrong, before anything is drawn, where there are several places, or ends of what players may set,
+    and nothing tells the worst."""
     several = len(prepared.study.places) > 1 and any(one.place is None for one in prepared.variants)
-    if several and not any(limit.level == "must" for limit in prepared.study.limit):
+    if (several or prepared.study.options.ends) and not any(
+        limit.level == "must" for limit in prepared.study.limit
+    ):
         raise StudyWrong(
             "--show worst: the study has no [[limit]] that is a must, so no place is the worst; "
             "add one, or leave --show out."
@@ -88,27 +95,36 @@ def _which(kept: Sequence[str], of: int, first: str | None, scores: Mapping[str,
     return f"{named}, and the {'best other' if others == 1 else f'{others} best others'} by worst margin"
 
 
-def worst_places(prepared: Prepared, verdicts: Mapping[str, Verdict]) -> dict[str, str]:
-    """Variant label -> the place whose must has the worst margin, of variants that are judged at several."""
-    if len(prepared.study.places) == 1:
+class Spot(NamedTuple):
+    """Where one of several cases of a variant is: its place, and the end of the study's options."""
+
+    place: str
+    option: OptionEnd | None = None
+
+
+def worst_spots(prepared: Prepared, verdicts: Mapping[str, Verdict]) -> dict[str, Spot]:
+    """Variant label -> where its must has the worst margin, of variants that are judged at several."""
+    if len(prepared.study.places) == 1 and not prepared.study.options.ends:
         return {}
-    judged = [(one, verdicts.get(one.label)) for one in prepared.variants if one.place is None]
+    found = ((one.label, verdicts.get(one.label)) for one in prepared.variants)
     return {
-        one.label: said.binds.place for one, said in judged if said is not None and said.binds is not None
+        label: Spot(said.binds.place, said.binds.option)
+        for label, said in found
+        if said is not None and said.binds is not None
     }
 
 
 def draw_worst(
     prepared: Prepared,
-    places: Mapping[str, str],
+    spots: Mapping[str, Spot],
     measured: Sequence[Result],
     wants: Wants,
     sweep: Sweep,
 ) -> list[Result]:
-    """The results to draw, in the order of the sweep: each variant at the place that is named for it, else
+    """The results to draw, in the order of the sweep: each variant at the spot that is named for it, else
     at its first."""
     labels = tuple(variant.label for variant in prepared.variants)
-    return draw_ranked(prepared, Ranked(labels), measured, wants, sweep, places)
+    return draw_ranked(prepared, Ranked(labels), measured, wants, sweep, spots)
 
 
 def draw_ranked(
@@ -117,22 +133,23 @@ def draw_ranked(
     measured: Sequence[Result],
     wants: Wants,
     sweep: Sweep,
-    places: Mapping[str, str] | None = None,
+    spots: Mapping[str, Spot] | None = None,
 ) -> list[Result]:
     """The results to draw, in the ranked order, each with a picture as wide as its cell.
 
     measured: of all variants, with pictures as wide as the small cells or without any. A picture that is
-    wanted in another size is drawn once more; its readings are those that were measured. places: variant
-    label -> the place to draw it at, its first where none is said.
+    wanted in another size is drawn once more; its readings are those that were measured. spots: variant
+    label -> where to draw it, its first where none is said.
     """
-    at = places or {}
-    there = [one for one in measured if at.get(one.variant.label, one.place.name) == one.place.name]
+    at = spots or {}
+    there = [one for one in measured if at.get(one.variant.label, _spot(one)) == _spot(one)]
     by_label = {result.variant.label: result for result in first_results(there)}
     widths = dict(
         zip(ranked.labels, ranked_widths(len(ranked.labels), ranked.hero, wants.cell_width), strict=True)
     )
     own = {variant.label: variant for variant in prepared.variants}
-    variants = {label: replace(one, place=at.get(label, one.place)) for label, one in own.items()}
+    variants = {label: _at(at[label], one, prepared) if label in at else one for label, one in own.items()}
+    as_set = prepared.study.model_copy(update={"options": Options()})  # each as it is to be drawn
     for width in dict.fromkeys(widths.values()):
         lacking = [
             label
@@ -141,16 +158,33 @@ def draw_ranked(
         ]
         if not lacking:
             continue
-        those = replace(prepared, variants=tuple(variants[label] for label in lacking))
+        those = replace(prepared, study=as_set, variants=tuple(variants[label] for label in lacking))
         for result in first_results(sweep(those, replace(wants, cell_width=width))):
             label = result.variant.label
-            by_label[label] = _as_measured(replace(result, variant=own[label]), measured)
+            drawn = replace(own[label], option=result.variant.option)
+            by_label[label] = _as_measured(replace(result, variant=drawn), measured)
     return [by_label[label] for label in ranked.labels]
+
+
+def _spot(result: Result) -> Spot:
+    return Spot(result.place.name, result.variant.option)
+
+
+def _at(spot: Spot, variant: Variant, prepared: Prepared) -> Variant:
+    """A variant at one place, as players may have set it there."""
+    there = replace(variant, place=spot.place)
+    if spot.option is None:
+        return there
+    every = cases(replace(prepared, variants=(there,)), CELL_WIDTH_PX)
+    return next(case.variant for case in every if case.variant.option == spot.option)
 
 
 def _as_measured(result: Result, measured: Sequence[Result]) -> Result:
     """A result drawn once more, with the readings that the record has; where its marks stand is its own."""
-    own = (result.variant.label, result.place.name, result.picture_shape)
-    first = next(one for one in measured if (one.variant.label, one.place.name, one.picture_shape) == own)
+
+    def of(one: Result) -> tuple[str, Spot, str]:
+        return one.variant.label, _spot(one), one.picture_shape
+
+    first = next(one for one in measured if of(one) == of(result))
     kept = replace(result.reading, values=first.reading.values, causes=first.reading.causes)
     return replace(result, reading=kept)

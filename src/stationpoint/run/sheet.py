@@ -36,7 +36,7 @@ from stationpoint.run.ranked import (
     draw_ranked,
     draw_worst,
     rank,
-    worst_places,
+    worst_spots,
 )
 from stationpoint.run.sweep import (
     Sweeper,
@@ -93,7 +93,7 @@ class Drawing:
     only: groups of readings that are measured, None for all. materials: "own" for the own colours of all
     that has any, "clay" for none, None as the scene file says. layout: "grid", or "hero" for one large cell.
     best: how many are drawn, the best by worst margin; None for all. show: the place that is drawn of several
-    that are judged: "first", or "worst" by margin.
+    that are judged, and the end of what players may set: "first", or "worst" by margin.
     """
 
     cell_width: int | None = None
@@ -199,12 +199,12 @@ def draw_sheet(
     said, flagged = answer_words(verdicts, prepared.variants, study), flags(verdicts, taken)
     cameras = judge_cameras(results, study, verdicts) or ()
     ranked, shown = None, results
-    places = worst_places(prepared, verdicts) if drawing.show == WORST else {}
+    spots = worst_spots(prepared, verdicts) if drawing.show == WORST else {}
     if drawing.is_ranked:
         ranked = rank(prepared, verdicts, drawing.layout, drawing.best)
-        shown = draw_ranked(prepared, ranked, results, wants, sweep, places)
+        shown = draw_ranked(prepared, ranked, results, wants, sweep, spots)
     elif drawing.show == WORST:
-        shown = draw_worst(prepared, places, results, wants, sweep)
+        shown = draw_worst(prepared, spots, results, wants, sweep)
     setups = [(result.variant.label, result.setup) for result in first_results(shown)]
     told = with_height(prepared)
     pages = compose_pages(

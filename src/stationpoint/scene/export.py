@@ -1,7 +1,8 @@
-"""A scene written as a GLB (glTF 2.0, section 4.4)."""
+"""A scene written as glTF 2.0: a GLB (section 4.4), or JSON with its buffer within."""
 
 from __future__ import annotations
 
+import base64
 import json
 import struct
 from collections.abc import Sequence
@@ -26,6 +27,30 @@ def glb_bytes(scene: Scene, cameras: Sequence[SceneCamera] = ()) -> bytes:
     Its material is its own colour if that is one throughout, else its tint. Plain clay beside nodes with
     colours of their own has none, so that it is clay again where it is read.
     """
+    tables, blob = _tables(scene, cameras)
+    text = _json(tables)
+    chunks = [(b"JSON", text + b" " * (-len(text) % 4))]
+    if blob:
+        chunks.append((b"BIN\0", bytes(blob)))
+    body = b"".join(struct.pack("<I4s", len(data), kind) + data for kind, data in chunks)
+    return struct.pack("<4sII", b"glTF", 2, 12 + len(body)) + body
+
+
+def gltf_bytes(scene: Scene, cameras: Sequence[SceneCamera] = ()) -> bytes:
+    """The same as a .gltf file that stands alone."""
+    tables, blob = _tables(scene, cameras)
+    if blob:
+        uri = "data:application/octet-stream;base64," + base64.b64encode(blob).decode("ascii")
+        tables["buffers"] = [{"byteLength": len(blob), "uri": uri}]
+    return _json(tables) + b"\n"
+
+
+def _json(tables: dict[str, object]) -> bytes:
+    return json.dumps(tables, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode("utf-8")
+
+
+def _tables(scene: Scene, cameras: Sequence[SceneCamera]) -> tuple[dict[str, object], bytearray]:
+    """What stands in the JSON, and the buffer."""
     drawn = [node for node in scene.nodes if len(node.faces)]
     painted = any(_painted(node) for node in drawn)
     look_of = [_look(node, painted) for node in drawn]
@@ -59,12 +84,7 @@ def glb_bytes(scene: Scene, cameras: Sequence[SceneCamera] = ()) -> bytes:
     full = {key: value for key, value in tables.items() if value != [] and value != [{"nodes": []}]}
     if "scenes" not in full:
         del full["scene"]
-    text = json.dumps(full, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode("utf-8")
-    chunks = [(b"JSON", text + b" " * (-len(text) % 4))]
-    if blob:
-        chunks.append((b"BIN\0", bytes(blob)))
-    body = b"".join(struct.pack("<I4s", len(data), kind) + data for kind, data in chunks)
-    return struct.pack("<4sII", b"glTF", 2, 12 + len(body)) + body
+    return full, blob
 
 
 def _put(
@@ -122,7 +142,7 @@ def _camera_node(camera: SceneCamera, number: int) -> dict[str, object]:
     return {
         "name": camera.name,
         "camera": number,
-        "matrix": [round(float(n), 9) + 0.0 for n in place.T.ravel()],
+        "matrix": [round(float(n), 12) + 0.0 for n in place.T.ravel()],
     }
 
 

@@ -140,6 +140,14 @@ def read_scene(path: Path, mesh: Mapping[str, Any] | None = None) -> Scene:
     return as_asked(whole, owners, path.name)
 
 
+def read_cameras(path: Path) -> tuple[SceneCamera, ...]:
+    """The cameras of a mesh file, which may hold nothing else, or of a scene. Raises StudyWrong."""
+    if path.suffix.lower() not in READERS:
+        return read_scene(path).cameras
+    _check_is_file(path)
+    return scene_of((), read_mesh(path, needs_faces=False).cameras).cameras
+
+
 def scene_of_mesh(file_name: str, read: Imported, mesh: Mapping[str, Any]) -> Scene:
     """The scene of a mesh file that has been read. mesh: as for `read_scene`."""
     entry = Mesh.model_validate({"file": file_name, **mesh})

@@ -7,6 +7,7 @@ survive no fork, and its wheels are not everywhere.
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -37,6 +38,32 @@ def free_distance_m(
         if len(node.faces):
             nearest = min(nearest, float(first_on_ways(node.blocks, start[None], way[None], OFF_M)[0]))
     return float(nearest)
+
+
+def turned_to(scene: Scene, eye_m: ArrayLike, but: Collection[str] = ()) -> Scene:
+    """The scene with the faces alone that are turned to an eye (3,): what it sees where backs are open.
+
+    but: names of nodes that are not there.
+    """
+    eye = np.asarray(eye_m, dtype=np.float64)
+    nodes = []
+    for node in scene.nodes:
+        corners = node.vertices.astype(np.float64)[node.faces]
+        normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        turned = np.einsum("ij,ij->i", normals, eye - corners[:, 0]) > 0.0
+        if node.name not in but and turned.any():
+            nodes.append(replace(node, faces=node.faces[turned], own=None, backs_open=False))
+    return replace(scene, nodes=tuple(nodes))
+
+
+def share_in_sight(scene: Scene, eye_m: ArrayLike, points_m: ArrayLike, name: str) -> float:
+    """Of the rays from an eye (3,) through some points (n, 3) that meet a node, the share of those that meet
+    nothing before it; 0 where none meets it."""
+    own = replace(scene, nodes=tuple(node for node in scene.nodes if node.name == name))
+    ways = np.asarray(points_m, dtype=np.float64) - np.asarray(eye_m, dtype=np.float64)
+    away = [(way, free_distance_m(own, eye_m, way)) for way in ways]
+    met = [free_distance_m(scene, eye_m, way, {name}) >= m for way, m in away if np.isfinite(m)]
+    return sum(met) / len(met) if met else 0.0
 
 
 def is_indoors(scene: Scene, point_m: ArrayLike, towards_light: ArrayLike, but: Collection[str] = ()) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.nearest import TriangleBlocks, triangle_blocks
+from stationpoint.base.geometry.nearest import TriangleBlocks, faces_meeting, triangle_blocks
 from stationpoint.base.look import CLAY
 from stationpoint.base.words import matching_names
 from stationpoint.scene.materials import OwnColours
@@ -75,6 +75,11 @@ class Node:
             self._index.append(triangle_blocks(self.vertices.astype(np.float64)[self.faces]))
         return self._index[0]
 
+    def faces_within(self, low: NDArray[np.float64], high: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The corners, (n, 3, 3), of its faces whose bounds meet a box from low to high (3,), in order."""
+        some = faces_meeting(self.blocks, low, high) if len(self.faces) else np.zeros(0, dtype=np.intp)
+        return self.vertices[self.faces[some]].astype(np.float64)
+
     @property
     def foot(self) -> NDArray[np.float64]:
         """Where it stands, (3,): the bottom centre of the bounds, unless it is known better."""
@@ -91,7 +96,10 @@ class SceneCamera:
     name: the node's. view: (4, 4) world to camera, rigid (the node's scale is ignored, as glTF
     says). vfov_deg: vertical angle, or None if orthographic. aspect: width / height, or None.
     view_height_m: whole height, orthographic only. near_m, far_m: as given (far None: infinite).
-    file: the name of the file that it came from, with no folder.
+    file: the name of the file that it came from, with no folder. shift: where the axis lands, fractions from
+    the picture's centre, right and up; of an oblique camera, where depth 0 of the axis does. oblique: drawn
+    over true length of receding lines, and their direction on screen in degrees; None if it is not.
+    picture_mm: width and height of the picture on the gate, or None.
     """
 
     name: str
@@ -102,6 +110,14 @@ class SceneCamera:
     near_m: float
     far_m: float | None
     file: str = ""
+    shift: tuple[float, float] = (0.0, 0.0)
+    oblique: tuple[float, float] | None = None
+    picture_mm: tuple[float, float] | None = None
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether it is neither shifted nor oblique, so that any format holds it."""
+        return self.oblique is None and self.shift == (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

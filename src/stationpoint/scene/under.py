@@ -56,13 +56,7 @@ def drop_m(node: Node, point: Points) -> float | None:
 
     Of a closed node only faces that look up count: what stands on a point does not lie under it.
     """
-    vertices, faces = node.vertices, node.faces
-    flat = vertices[:, [0, 2]].astype(np.float64) - point[[0, 2]]
-    near = np.ones(len(faces), dtype=bool)
-    for axis in (0, 1):
-        side = flat[:, axis][faces]
-        near &= (side.min(axis=1) <= BESIDE_M) & (side.max(axis=1) >= -BESIDE_M)
-    corners = vertices.astype(np.float64)[faces[near]]
+    corners = _over_and_under(node, float(point[0]), float(point[2]), BESIDE_M)
     u, v = (corners[:, k][:, [0, 2]] - corners[:, 0][:, [0, 2]] for k in (1, 2))
     area = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
     good = area < -1e-12 if node.closed else np.abs(area) > 1e-12
@@ -85,7 +79,7 @@ def floor_under(scene: Scene, point: ArrayLike, names: Iterable[str] | None = No
     slack = 1e-3
     best: float | None = None
     for node in scene.nodes if names is None else [scene.node(name) for name in names]:
-        low, high = node.vertices.min(axis=0), node.vertices.max(axis=0)
+        low, high = node.bounds
         edge = 1e-6 * (1.0 + abs(x) + abs(z))
         if not (low[0] - edge <= x <= high[0] + edge and low[2] - edge <= z <= high[2] + edge):
             continue
@@ -100,13 +94,20 @@ def floor_under(scene: Scene, point: ArrayLike, names: Iterable[str] | None = No
 
 def _level_heights(node: Node, x: float, z: float) -> Points:
     """Where the level-ish faces of a node meet the vertical line at x, z."""
-    corners: Points = node.vertices[node.faces].astype(np.float64)
+    # A point beside a face by 1e-7 of its sides is over it: that is less than is looked beside it.
+    corners = _over_and_under(node, x, z, 1e-6 * (1.0 + float((node.bounds[1] - node.bounds[0]).max())))
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
     normal = np.cross(b - a, c - a)
     length = np.sqrt((normal * normal).sum(axis=1))
     level = (np.abs(normal[:, 1]) >= cos(radians(LEVEL_DEG)) * length) & (length > 0)
     s, t, heights = height_over(a[level], b[level], c[level], x, z)
     return heights[np.minimum(np.minimum(s, t), 1.0 - s - t) >= -1e-7]
+
+
+def _over_and_under(node: Node, x: float, z: float, beside_m: float) -> Points:
+    """The faces (n, 3, 3) whose bounds the upright line at x, z meets, or misses by no more than that."""
+    line = np.array([[x, -np.inf, z], [x, np.inf, z]])
+    return node.faces_within(line[0] - beside_m, line[1] + beside_m)
 
 
 def is_inside(node: Node, point: ArrayLike) -> bool:

@@ -67,7 +67,8 @@ def answer_words(verdicts: Mapping[str, Verdict], variants: Sequence[Variant], s
     failing = [camera for camera in cameras if camera not in holding]
     causes = [_worst(camera, verdicts) for camera in failing]
     if not failing:
-        only = "The camera holds" if len(cameras) == 1 else f"All {len(cameras)} cameras hold"
+        every = {1: "The camera holds", 2: "Both cameras hold"}
+        only = every.get(len(cameras), f"All {len(cameras)} cameras hold")
         return f"{only} the brief."
     swept = _swept(variants)
     if not holding:

@@ -40,7 +40,7 @@ MOST_LINES = 3  # told of one cell
 LEAST_STEP = 8  # of 255 in any channel: what no eye sees on clay is no difference
 PALE_SHARE = 0.6  # how far what is the same goes towards PALE
 LUMA = np.array([0.30, 0.59, 0.11])  # near enough for a grey that only steps back
-KEY = "Where they differ: what is there afterwards in its own colours, within a line; the rest is pale."
+KEY = "Where they differ: what is there afterwards as it is drawn, within a line; the rest is pale."
 
 
 @dataclass(frozen=True, slots=True, eq=False)

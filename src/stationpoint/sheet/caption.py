@@ -35,7 +35,7 @@ from stationpoint.sheet.wording import (
     confused_words,
     gap_spans,
 )
-from stationpoint.study import Study
+from stationpoint.study import HERE, Study
 
 LINES = 3
 MOST_READINGS = 2  # of the brief, in a caption
@@ -108,13 +108,19 @@ def caption_lines(
 
 
 def _place_parts(result: Result, study: Study, fails: str, size: int, within_px: float) -> list[CaptionPart]:
-    """Which place is drawn where several are judged, how many others are, and at how many it fails:
-    "at ledge, 2 others judged: fails at 1 of 3"."""
-    others = len(study.places) - 1
-    if result.variant.place is not None or not others:
+    """Which place is drawn where several are judged, how players have set it there, how many other places
+    are judged, and at how many it fails: "at ledge, at 110° wide, 2 others judged: fails at 1 of 9"."""
+    others, end = len(study.places) - 1, result.variant.option
+    drawn = [] if end is None else [end.words]
+    if result.variant.place is None and others:
+        place = cut_text(result.place.name, size, "semibold", NAME_SHARE * within_px)
+        drawn.insert(0, HERE if result.place.name == HERE else f"at {place}")
+    elif end is None:
         return [CaptionPart(fails, "semibold", rank=1)] if fails and study.options.ends else []
-    name = f"at {cut_text(result.place.name, size, 'semibold', NAME_SHARE * within_px)}"
-    said = f"{name}, {others} other{'s' * (others > 1)} judged"
+    else:
+        others = 0
+    name = ", ".join(drawn)
+    said = f"{name}, {others} other{'s' * (others > 1)} judged" if others else name
     if not fails:
         return [CaptionPart(said, "semibold", rank=1, shorter=(name,))]
     return [CaptionPart(f"{said}: {fails}", "semibold", rank=1, shorter=(f"{name}: {fails}", name))]

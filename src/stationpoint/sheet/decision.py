@@ -18,8 +18,8 @@ MOST_NOTE_LINES = 2
 def chosen_words(
     study: Study, chosen: Variant | None, flags: Mapping[str, Flag], shown: Collection[str]
 ) -> str:
-    """The decision for the header's table: "A2, 35 mm, by AK on 2026-11-12: because it
-    holds"; "" without one.
+    """The decision for the header's table: "A2, 35 mm, by AK on 2026-11-12: because it reads best; it holds",
+    as `judge` says of that variant, whatever its camera does elsewhere; "" without one.
 
     chosen: its variant, None where the sweep has none of that key. shown: labels of the variants drawn.
     """
@@ -36,6 +36,8 @@ def chosen_words(
     flag = flags.get(chosen.label)
     if flag is not None and flag.fails:
         words += f"; it fails: {flag.limit}"
+    elif flag is not None and flag.limit:
+        words += "; it holds"
     return words if chosen.label in shown else f"{words}; not drawn here"
 
 

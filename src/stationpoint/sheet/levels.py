@@ -15,6 +15,7 @@ from stationpoint.ink import (
     Page,
     Picture,
     Shape,
+    Weight,
     box,
     cap_height_px,
     cut_text,
@@ -40,13 +41,14 @@ MARGIN_SAYS = "Margin: distance to the limit over the limit; below 0 a must fail
 @dataclass(frozen=True, slots=True)
 class LevelRow:
     """A study among others. where: the variant and place that decide. margin: as written, "" without one.
-    picture: (h, w, 3) of that cell, None where there is none."""
+    picture: (h, w, 3) of that cell, None where there is none. since: what got worse, "" where nothing did."""
 
     name: str
     where: str
     flag: Flag
     margin: str = ""
     picture: NDArray[np.uint8] | None = None
+    since: str = ""
 
 
 def levels_pages(rows: Sequence[LevelRow], title: str, answer: str, record_hash: str) -> list[Page]:
@@ -90,37 +92,40 @@ def _head(shapes: list[Shape], title: str, answer: str, page: tuple[int, int], s
 
 
 def _row(row: LevelRow, scale: Scale) -> list[Shape]:
-    """A rule, the worst picture, name over flag and words, the margin at the right."""
+    """A rule, the worst picture, name over flag and words over where that is, the margin at the right."""
     inner = WIDTH_PX - 2 * MARGIN
     top = 14.0
     shapes: list[Shape] = [rule(0, inner, 0.0), *_picture(row, top, scale)]
-    left, right = PICTURE_PX + GAP, inner - MARGIN_ROOM
+    left, right = float(PICTURE_PX + GAP), inner - MARGIN_ROOM
     big, small, says = (scale.page_type(px) for px in (NAME, WHERE, SAYS))
     baseline = top + cap_height_px(big) + 2
-    where_px = text_width(row.where, small) + 0.5 * big if row.where else 0.0
-    name = text_shape((left, baseline), cut_text(row.name, big, "bold", right - left - where_px), big, "bold")
-    shapes.append(name)
-    if row.where:
-        shapes.append(text_shape((left + name.width_px + 0.5 * big, baseline), row.where, small))
+    shapes.append(text_shape((left, baseline), cut_text(row.name, big, "bold", right - left), big, "bold"))
     y = baseline + 20
     flag_size = min(scale.page_type(27), round(FLAG_PX * 0.75))
     shapes += flag_shapes(row.flag.kind, left, y, FLAG_PX, flag_size, scale)
     beside = left + flag_width(row.flag.kind, FLAG_PX, flag_size) + 16
     lead = round(1.3 * says)
-    lines = wrap_text(row.flag.words, says, "semibold", right - beside, 3)
-    first = y + (FLAG_PX + cap_height_px(says)) / 2
-    for k, line in enumerate(lines):
-        shapes.append(text_shape((beside, first + k * lead), line, says, "semibold"))
-    last = first + max(0, len(lines) - 1) * lead
-    if row.flag.fails and row.flag.why and last + lead <= top + ROW_PX:
-        shapes.append(
-            text_shape((beside, last + lead), cut_text(row.flag.why, says, "regular", right - beside), says)
-        )
+    first, foot = y + (FLAG_PX + cap_height_px(says)) / 2, top + ROW_PX - 2
+    last_of_words = foot - round(1.6 * small) if row.where or row.since else foot
+    room = 1 + int((last_of_words - first) / lead)
+    lines = wrap_text(row.flag.words, says, "semibold", right - beside, room)
+    words: list[tuple[str, Weight]] = [(line, "semibold") for line in lines]
+    if row.flag.fails and row.flag.why and len(words) < room:
+        words.append((cut_text(row.flag.why, says, "regular", right - beside), "regular"))
+    shapes += [
+        text_shape((beside, first + k * lead), line, says, weight) for k, (line, weight) in enumerate(words)
+    ]
+    if row.since:
+        said = cut_text(row.since, small, "bold", right - left)
+        shapes.append(text_shape((left, foot), said, small, "bold"))
+        left += text_width(said, small, "bold") + small
+    if row.where and left < right:
+        shapes.append(text_shape((left, foot), cut_text(row.where, small, "regular", right - left), small))
     if row.margin:
         large = scale.page_type(MARGIN_SIZE)
-        words = row.margin.replace("-", "\N{MINUS SIGN}")
+        number = row.margin.replace("-", "\N{MINUS SIGN}")
         at = top + cap_height_px(large) + 2
-        shapes.append(text_shape((inner, at), words, large, "bold", anchor="right"))
+        shapes.append(text_shape((inner, at), number, large, "bold", anchor="right"))
         shapes.append(text_shape((inner, at + 1.5 * small), "margin", small, anchor="right"))
     return shapes
 

@@ -56,7 +56,12 @@ def common_settings(
         rows.append(("", f"and {len(study.gap) - MOST_GAPS} more"))
     if study.subject is not None:
         held = f", {held_words(results, study, swept)}" if study.sweep.hold in HOLDS else ""
-        those = "; ".join(f"{one.name}, {plain(one.high_m, 2)} m" for one in study.subjects)
+        # A row that begins with "Subject" need not say "subject" again.
+        named = study.others or study.subject.name != "subject"
+        those = "; ".join(
+            f"{one.name}, {plain(one.high_m, 2)} m" if named else f"{plain(one.high_m, 2)} m high"
+            for one in study.subjects
+        )
         rows.append(("Subjects" if study.others else "Subject", f"{those}{held}"))
     elif study.sweep.hold in HOLDS:
         rows.append(("Subject", f"none: the scene's middle, {held_words(results, study, swept)}"))
@@ -73,7 +78,11 @@ def common_settings(
         rows.append(("Places", f"{listed(places)}; drawn: {which}"))
     if study.options.ends:
         ends = listed([end.words for end in study.options.ends])
-        rows.append(("Options", f"judged also {ends}; drawn: as the study has it"))
+        at = list(dict.fromkeys(result.variant.option for result in results))
+        words = "as the study has it" if at[0] is None else at[0].words
+        rows.append(
+            ("Options", f"judged also {ends}; drawn: {words if len(at) == 1 else 'the worst of each'}")
+        )
     if study.limit:
         rows += brief_rows(study)
         if any(path[-1] in RANKED for path in bounded_paths(study)):

@@ -51,7 +51,7 @@ from stationpoint.study.naming import (
     target_patterns,
 )
 from stationpoint.study.notes import Review, merge_notes, read_review, with_notes
-from stationpoint.study.options import OptionEnd
+from stationpoint.study.options import OptionEnd, Options
 from stationpoint.study.spots import FLOOR, TOP, read_spots
 from stationpoint.study.sweep import HELD_FIELDS, Variant, at_options, expand, replaced, with_every_name
 from stationpoint.study.toml import study_text, toml_value
@@ -76,6 +76,7 @@ __all__ = [
     "Gap",
     "Limit",
     "OptionEnd",
+    "Options",
     "Place",
     "Reserved",
     "Review",

@@ -26,7 +26,7 @@ from stationpoint.study.table import (
 LENS_KEYS = ("focal_mm", "hfov_deg", "vfov_deg", "dfov_deg")  # four ways to say one thing
 POSE_FIELDS = ("distance_m", "pitch_deg", "yaw_deg", "roll_deg", "offset", "offset_by")
 FILE_FIELDS = frozenset(
-    {"projection", *LENS_KEYS, "view_height_m", *POSE_FIELDS}
+    {"projection", *LENS_KEYS, "view_height_m", "oblique_ratio", "oblique_angle_deg", *POSE_FIELDS}
 )  # what a file's camera says
 SLIPS = {  # words that people write -> the key
     **dict.fromkeys(("fov", "fov_deg", "field_of_view", "fov_x", "angle_of_view"), "hfov_deg"),

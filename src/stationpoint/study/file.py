@@ -16,6 +16,7 @@ from stationpoint.base.words import NO_FBX, listed, nearest
 from stationpoint.study.axes import AXES, LIGHT, family
 from stationpoint.study.changes import axis_from_words, put_value
 from stationpoint.study.include import (
+    RIG,
     CameraFile,
     Whole,
     read_camera_file,
@@ -95,6 +96,8 @@ def study_from_text(
         whole = with_camera(whole, camera, folder or Path())
     data = whole.data
     _part_subjects(data)
+    if isinstance(data.get(RIG), dict):  # one alone
+        data[RIG] = [data[RIG]]
     wrong: list[str] = []
     options: dict[Loc, str] = {}
     if hold is not None:
@@ -134,6 +137,8 @@ def _toml_of(path: Path, name: str) -> dict[str, Any]:
 def study_digest(study: Study) -> str:
     """SHA-256, hex, of what the study says: the same however it is written, and wherever it lies."""
     said = study.said() | {"camera": study.camera.said()}
+    if study.rig:
+        said[RIG] = [one.written() for one in study.rig]
     if Path(study.scene).is_absolute():
         said["scene"] = Path(study.scene).name
     if study.fonts:

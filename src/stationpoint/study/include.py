@@ -24,7 +24,7 @@ INCLUDE = "include"
 WHOLE = ("decision",)  # tables that are one thing: who decided what, and why
 CAMERA, SWEEP, RIG = "camera", "sweep", "rig"
 OF_ANOTHER = ("decision", "note")  # what a study says of the variants of its own camera
-RIG_UNREAD = "[rig] is not read here; the camera stands as [camera] says."
+RIG_RESTS = "[rig] goes into the record; the camera is drawn at rest, as [camera] says."
 Read = Callable[[Path, str], dict[str, Any]]  # a TOML file, and what complaints call it, to its data
 
 
@@ -41,7 +41,8 @@ class Whole:
 
 
 class CameraFile(NamedTuple):
-    """A camera for any study. tables: its [camera] and, if it sweeps, its [sweep]. folder: where it lies."""
+    """A camera for any study. tables: its [camera] and, if it has them, [sweep] and [rig]. folder: where it
+    lies."""
 
     name: str
     folder: Path
@@ -127,7 +128,7 @@ def _not_said(table: str, own: Mapping[str, Any], under: Mapping[str, Any]) -> d
 
 
 def read_camera_file(path: Path, read: Read) -> CameraFile:
-    """A camera for any study, from a file with [camera] and, if it sweeps, [sweep]. Raises StudyWrong."""
+    """A camera for any study, from a file with [camera], [sweep], [rig]. Raises StudyWrong."""
     if not _is_file(path):
         raise StudyWrong(f"--camera: there is no file {quoted_value(str(path))}.")
     if path.suffix.lower() != ".toml":
@@ -141,15 +142,15 @@ def read_camera_file(path: Path, read: Read) -> CameraFile:
         )
     if not isinstance(tables.get(CAMERA), dict):
         raise StudyWrong(f"{path.name} has no [camera]; a camera file says in it where the camera stands.")
-    notes = (f"{path.name}: {RIG_UNREAD}",) if RIG in tables else ()
-    kept = {key: tables[key] for key in (CAMERA, SWEEP) if key in tables}
+    notes = (f"{path.name}: {RIG_RESTS}",) if RIG in tables else ()
+    kept = {key: tables[key] for key in (CAMERA, SWEEP, RIG) if key in tables}
     return CameraFile(path.name, path.parent, kept, notes)
 
 
 def with_camera(whole: Whole, camera: CameraFile, home: Path) -> Whole:
-    """A study's data under another camera: its own camera and sweep are taken out, and what it says of their
-    variants. home: the study's folder."""
-    out = (CAMERA, SWEEP, *OF_ANOTHER)
+    """A study's data under another camera: its own camera, sweep and rigs are taken out, and what it says of
+    their variants. home: the study's folder."""
+    out = (CAMERA, SWEEP, RIG, *OF_ANOTHER)
     data = {key: value for key, value in whole.data.items() if key not in out}
     tables = {key: _copied(value) for key, value in camera.tables.items()}
     _move_paths(tables, camera.folder, home)

@@ -13,6 +13,7 @@ from stationpoint.study.axes import ALL_IN_FRAME, AXES, EVERY, HOLDING, NAMED, s
 from stationpoint.study.camera_keys import AWAY_FROM_EYES, CameraFields, Light, aspect_ratio, eyes_rule
 from stationpoint.study.decision import Decision, Note
 from stationpoint.study.options import Options, options_rules
+from stationpoint.study.rig import Rig, rigs_rules
 from stationpoint.study.subject import SPOT_SLIPS, BodyHeight, Subject, named_twice, names_in
 from stationpoint.study.table import (
     Amount,
@@ -306,6 +307,7 @@ class Study(Table):
     place: tuple[Place, ...] = ()
     camera: CameraFields = CameraFields()
     options: Options = Options()
+    rig: tuple[Rig, ...] = ()
     light: Light | None = None
     sweep: Sweep = Sweep()
     viewing: tuple[Viewing, ...] = ()
@@ -316,8 +318,9 @@ class Study(Table):
 
     @classmethod
     def rules(cls, given: Given) -> Iterator[str]:
-        for table in ("target", "gap", "place", "viewing", "reserved"):
+        for table in ("target", "gap", "place", "viewing", "reserved", "rig"):
             yield from named_twice(f"[[{table}]]", given.get(table))
+        yield from rigs_rules(given.get("rig"))
         subjects = [one for one in (given.get("subject"), *(given.get("others") or ())) if one is not None]
         yield from named_twice(
             "[[subject]]", [{"name": _value(one, "name") or "subject"} for one in subjects]

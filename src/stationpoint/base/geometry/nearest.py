@@ -7,8 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.vectors import dot
+
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
+Bits = NDArray[np.bool_]
 
 LEAST_BLOCK, MOST_BLOCKS = 8, 4096
 GROUP = 32  # neighbouring blocks whose common bounds are looked at first
@@ -64,6 +67,14 @@ def _sorted(middles: Points) -> Whole:
     return np.argsort(cell[:, 0] | cell[:, 1] << 1 | cell[:, 2] << 2, kind="stable")
 
 
+def faces_meeting(those: TriangleBlocks, low: Points, high: Points) -> Whole:
+    """The numbers of the triangles whose bounds meet a box from low to high (3,), rising."""
+    block = np.flatnonzero(((those.low <= high) & (those.high >= low)).all(axis=1))
+    near = ((those.each_low[block] <= high) & (those.each_high[block] >= low)).all(axis=2)
+    found: Whole = np.unique(those.face[block][near])  # the last one of all stands there more than once
+    return found
+
+
 def nearest_face(those: TriangleBlocks, points: Points, within: float = np.inf) -> tuple[Points, Whole]:
     """The nearest point on any of the triangles to each point (n, 3), and the number of that triangle.
 
@@ -81,40 +92,85 @@ def _nearest_of_some(those: TriangleBlocks, points: Points, within: float) -> tu
     size, row = those.corners.shape[1], np.arange(len(points))
     bound = _squared_gap(points[:, None], those.group_low, those.group_high)
     # A first guess, from the nearest block of the nearest group: what is farther is never looked at.
-    member = _members(those, bound.argmin(axis=1))
+    member = members(those, bound.argmin(axis=1))
     first = member[row, _squared_gap(points[:, None], those.low[member], those.high[member]).argmin(axis=1)]
-    at = nearest_on_triangles(points[:, None], those.corners[first])
-    squared = ((at - points[:, None]) ** 2).sum(axis=2)
-    k = squared.argmin(axis=1)
-    best, best2, face = at[row, k], squared[row, k], those.face[first, k]
-    limit2 = np.minimum(best2, within * within)
+    found = _Found(np.empty_like(points), np.full(len(points), np.inf), np.zeros(len(points), dtype=np.intp))
+    found.try_blocks(those, points, row, first)
+    limit2 = np.minimum(found.squared, within * within)
     who, group = np.nonzero(bound < limit2[:, None])
-    member = _members(those, group)
-    near = _squared_gap(points[who][:, None], those.low[member], those.high[member]) < limit2[who][:, None]
-    # The last block stands for those that a last, smaller group lacks: once is enough.
-    near[:, 1:] &= member[:, 1:] != member[:, :-1]
-    pair, place = np.nonzero(near & (member != first[who][:, None]))
-    who, block = who[pair], member[pair, place]
+    member = members(those, group)
+    gap = _squared_gap(points[who][:, None], those.low[member], those.high[member])
+    near = (gap < limit2[who][:, None]) & (member != first[who][:, None])
+    pair, place = once(near, member)
+    who, block, gap = who[pair], member[pair, place], gap[pair, place]
+    # The nearest of these leave few of the others, and of their triangles.
+    lead = _least(who, gap)
+    found.try_blocks(those, points, who[lead], block[lead])
+    left = gap < np.minimum(found.squared, limit2)[who]
+    left[lead] = False
+    who, block = who[left], block[left]
     for start in range(0, len(who), max(1, AT_ONCE // 8 // size)):
         w, b = (one[start : start + max(1, AT_ONCE // 8 // size)] for one in (who, block))
-        # Single triangles by their bounds as well: few of a block are left to be worked out.
-        gap = _squared_gap(points[w][:, None], those.each_low[b], those.each_high[b])
-        pair, k = np.nonzero(gap < np.minimum(best2, limit2)[w][:, None])
-        w, b = w[pair], b[pair]
-        at = nearest_on_triangles(points[w], those.corners[b, k])
-        squared = ((at - points[w]) ** 2).sum(axis=1)
-        order = np.lexsort((squared, w))
-        leads = order[np.concatenate([[True], np.diff(w[order]) != 0])] if len(order) else order
-        leads = leads[squared[leads] < best2[w[leads]]]
-        best2[w[leads]], best[w[leads]] = squared[leads], at[leads]
-        face[w[leads]] = those.face[b[leads], k[leads]]
-    return best, face
+        # Single triangles by their bounds as well, the nearest first.
+        each = _squared_gap(points[w][:, None], those.each_low[b], those.each_high[b])
+        pair, k = np.nonzero(each < np.minimum(found.squared, limit2)[w][:, None])
+        w, b, each = w[pair], b[pair], each[pair, k]
+        lead = _least(w, each)
+        found.try_faces(those, points, w[lead], b[lead], k[lead])
+        left = each < found.squared[w]
+        left[lead] = False
+        found.try_faces(those, points, w[left], b[left], k[left])
+    return found.at, found.face
 
 
-def _members(those: TriangleBlocks, group: Whole) -> Whole:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """The nearest so far to n points. at: (n, 3). squared: (n,) its squared distance. face: (n,)."""
+
+    at: Points
+    squared: Points
+    face: Whole
+
+    def try_blocks(self, those: TriangleBlocks, points: Points, who: Whole, block: Whole) -> None:
+        """Try all triangles of a block for each of some points, each once."""
+        size = those.corners.shape[1]
+        w, b = np.repeat(who, size), np.repeat(block, size)
+        self.try_faces(those, points, w, b, np.tile(np.arange(size), len(who)))
+
+    def try_faces(self, those: TriangleBlocks, points: Points, who: Whole, block: Whole, k: Whole) -> None:
+        """Try the k-th triangle of a block for each of some points, which may recur, in order."""
+        at = nearest_on_triangles(points[who], those.corners[block, k])
+        away = at - points[who]
+        squared = dot(away, away)
+        leads = _least(who, squared)
+        leads = leads[squared[leads] < self.squared[who[leads]]]
+        one = who[leads]
+        self.squared[one], self.at[one] = squared[leads], at[leads]
+        self.face[one] = those.face[block[leads], k[leads]]
+
+
+def _least(who: Whole, value: Points) -> Whole:
+    """Where the least value of each one stands, of several the first. who: (n,) in order."""
+    if not len(who):
+        return np.zeros(0, dtype=np.intp)
+    order = np.lexsort((value, who))
+    found: Whole = order[np.concatenate([[True], np.diff(who[order]) != 0])]
+    return found
+
+
+def members(those: TriangleBlocks, group: Whole) -> Whole:
     """The blocks of each group, (n, 32), the last one of all repeated to fill up."""
     found: Whole = np.minimum(group[:, None] * GROUP + np.arange(GROUP), len(those.low) - 1)
     return found
+
+
+def once(near: Bits, member: Whole) -> tuple[Whole, Whole]:
+    """Rows and columns of the `members` (n, 32) that are near: the last block, which stands for those that
+    a last, smaller group lacks, once."""
+    single = near.copy()
+    single[:, 1:] &= member[:, 1:] != member[:, :-1]
+    rows, columns = np.nonzero(single)
+    return rows, columns
 
 
 def _squared_gap(points: Points, low: Points, high: Points) -> Points:
@@ -131,11 +187,6 @@ def nearest_on_triangles(points: Points, triangles: Points) -> Points:
     """Nearest points on triangles (..., 3, 3) to points (..., 3), broadcast (Ericson 2005, 5.1.5)."""
     a, b, c = triangles[..., 0, :], triangles[..., 1, :], triangles[..., 2, :]
     ab, ac = b - a, c - a
-
-    def dot(u: Points, v: Points) -> Points:
-        product: Points = (u * v).sum(axis=-1)
-        return product
-
     d1, d2 = dot(ab, points - a), dot(ac, points - a)
     d3, d4 = dot(ab, points - b), dot(ac, points - b)
     d5, d6 = dot(ab, points - c), dot(ac, points - c)

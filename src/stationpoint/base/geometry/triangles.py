@@ -7,7 +7,8 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.nearest import TriangleBlocks
+from stationpoint.base.geometry.nearest import TriangleBlocks, members, once
+from stationpoint.base.geometry.vectors import cross, dot
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
@@ -46,11 +47,11 @@ def ray_meets(starts: Points, ways: Points, corners: Points, slack: float = ON_E
     """
     a = corners[..., 0, :]
     u, v, to = corners[..., 1, :] - a, corners[..., 2, :] - a, starts - a
-    across, turned = np.cross(ways, v), np.cross(to, u)
+    across, turned = cross(ways, v), cross(to, u)
     with np.errstate(divide="ignore", invalid="ignore"):
-        size = (u * across).sum(axis=-1)
-        s, t = (to * across).sum(axis=-1) / size, (turned * ways).sum(axis=-1) / size
-        far = (v * turned).sum(axis=-1) / size
+        size = dot(u, across)
+        s, t = dot(to, across) / size, dot(turned, ways) / size
+        far = dot(v, turned) / size
         hit = (np.abs(size) >= FLAT) & (s >= -slack) & (t >= -slack) & (s + t <= 1.0 + slack)
     return np.where(hit, far, np.inf)
 
@@ -87,13 +88,20 @@ def _met(those: TriangleBlocks, starts: Points, ways: Points) -> Iterator[tuple[
     they are missed. Blocks whose bounds a ray misses are left out."""
     safe = np.where(np.abs(ways) < 1e-12, 1e-12, ways)
     room = 1e-6 * (1.0 + np.abs(those.low).max(initial=0.0))
-    first = np.full((len(starts), len(those.low)), -np.inf)
-    last = np.full_like(first, np.inf)
-    for axis in range(3):
-        low = (those.low[:, axis] - room - starts[:, axis, None]) / safe[:, axis, None]
-        high = (those.high[:, axis] + room - starts[:, axis, None]) / safe[:, axis, None]
-        first, last = np.maximum(first, np.minimum(low, high)), np.minimum(last, np.maximum(low, high))
-    ray, block = np.nonzero(last >= np.maximum(first, 0.0))
+
+    def meets(ray: Whole, low: Points, high: Points) -> Bits:
+        first, last = np.full(np.broadcast_shapes(ray.shape, low.shape[:-1]), -np.inf), np.array(np.inf)
+        for axis in range(3):
+            start, way = starts[ray, axis], safe[ray, axis]
+            one, other = (low[..., axis] - room - start) / way, (high[..., axis] + room - start) / way
+            first, last = np.maximum(first, np.minimum(one, other)), np.minimum(last, np.maximum(one, other))
+        result: Bits = last >= np.maximum(first, 0.0)
+        return result
+
+    ray, group = np.nonzero(meets(np.arange(len(starts))[:, None], those.group_low, those.group_high))
+    member = members(those, group)
+    pair, place = once(meets(ray[:, None], those.low[member], those.high[member]), member)
+    ray, block = ray[pair], member[pair, place]
     step = max(1, AT_ONCE // those.corners.shape[1])
     for k in range(0, len(ray), step):
         r, b = ray[k : k + step], block[k : k + step]

@@ -26,7 +26,7 @@ from stationpoint.camera.aim.fields import (
     projection_of,
     ratio_of,
 )
-from stationpoint.camera.aim.from_file import falls_at, with_fields
+from stationpoint.camera.aim.from_file import falls_at, shift_at, with_fields
 from stationpoint.camera.aim.hold import held
 from stationpoint.camera.camera import Camera, depths
 from stationpoint.camera.lens import (
@@ -257,12 +257,15 @@ def placed_by_numbers(
 
 
 def placed_by_file(camera: CameraFields, found: SceneCamera, anchor: Vector, aspect: float) -> Placed:
-    """The pose of a file's camera that the anchor is not in front of, with the camera's lens."""
+    """The pose of a file's camera that the anchor is not in front of, or not on the axis of where its lens is
+    shifted, with the camera's lens."""
     lens = lens_of(camera, aspect, DEFAULT_DISTANCE_M)  # the lens or view height is there: no distance counts
     yaw, pitch, roll = camera.yaw_deg, camera.pitch_deg, camera.roll_deg
     view = view_from(eye_of(found.view), turned_by(yaw, pitch, roll))
-    offset = falls_at(found, lens, anchor, aspect)
-    return Placed(view, lens, None, pitch, yaw, roll, offset, (0.0, 0.0))
+    offset, shift = falls_at(found, lens, anchor, aspect), shift_at(found, lens, anchor, aspect)
+    if offset is not None:
+        offset = offset[0] + shift[0], offset[1] + shift[1]
+    return Placed(view, lens, None, pitch, yaw, roll, offset, shift)
 
 
 def offset_on(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Set
 from dataclasses import replace
-from math import atan, degrees
+from math import atan, cos, degrees, radians, sin
 from typing import Any
 
 from stationpoint.base.errors import StudyWrong
@@ -24,6 +24,7 @@ from stationpoint.study import (
 )
 
 NEAREST_M = 1e-3  # what is less far before the eye is not in front of it
+ON_AXIS = 1e-7  # picture widths from the axis at which a point is on it
 PLACES = frozenset({"distance_m", "offset"})  # what no camera has whose anchor is not in front of it
 
 
@@ -49,8 +50,8 @@ def with_fields(
     own = bare.model_copy(update=_own_fields(bare, found, anchor, aspect, beside))
     held = {name: value for name, value in swept.items() if name not in HELD_FIELDS}
     made = replace(variant, camera=replaced(own, swept), base=replaced(own, held))
-    if not in_front(found, anchor):
-        _check_away(made, beside | swept.keys(), "" if place.name == HERE else f' at "{place.name}"')
+    if own.distance_m is None:
+        _check_away(made, found, anchor, beside | swept.keys(), place)
     return made
 
 
@@ -68,6 +69,22 @@ def falls_at(found: SceneCamera, lens: Lens, anchor: Vector, aspect: float) -> t
     return None if width is None else (float(right_m / width), float(up_m / width * aspect))
 
 
+def shift_at(found: SceneCamera, lens: Lens, anchor: Vector, aspect: float) -> tuple[float, float]:
+    """Where a file camera's axis lands at a point's depth, fractions from the picture's centre, right and up.
+
+    That is its lens shift; an oblique view draws its axis along the receding lines.
+    """
+    if found.oblique is None or lens.view_width_m is None:
+        return found.shift
+    ratio, angle = found.oblique[0], radians(found.oblique[1])
+    run = ratio * depth_along_sight_m(found.view, anchor) / lens.view_width_m
+    return found.shift[0] + run * cos(angle), found.shift[1] + run * sin(angle) * aspect
+
+
+def _is_zero(pair: tuple[float, float] | None) -> bool:
+    return pair is not None and max(map(abs, pair)) < ON_AXIS
+
+
 def _own_fields(
     camera: CameraFields, found: SceneCamera, anchor: Vector, aspect: float, beside: Set[str]
 ) -> dict[str, Any]:
@@ -76,6 +93,9 @@ def _own_fields(
     yaw, pitch, roll = yaw_pitch_roll(found.view[:3, :3])
     own: dict[str, Any] = {"yaw_deg": yaw, "pitch_deg": pitch, "roll_deg": roll, "offset_by": "slide"}
     own["projection"] = "perspective" if found.view_height_m is None else "orthographic"
+    if found.oblique is not None:
+        own["projection"] = "oblique"
+        own |= {"oblique_ratio": found.oblique[0], "oblique_angle_deg": found.oblique[1]}
     own["view_height_m"] = found.view_height_m
     if not beside & {*LENS_FIELDS}:
         own["vfov_deg"] = found.vfov_deg
@@ -84,16 +104,27 @@ def _own_fields(
     own = {name: value for name, value in own.items() if name not in beside}
     if in_front(found, anchor):
         lens = lens_of(camera.model_copy(update=own), aspect, depth)
-        placed = {"distance_m": depth, "offset": falls_at(found, lens, anchor, aspect)}
+        falls, shift = falls_at(found, lens, anchor, aspect), shift_at(found, lens, anchor, aspect)
+        placed: dict[str, Any] = {"distance_m": depth, "offset": falls}
+        if not _is_zero(shift):  # one offset says how the anchor left the middle: by the lens, or not at all
+            placed = {"distance_m": depth, "offset": shift, "offset_by": "shift"} if _is_zero(falls) else {}
         own |= {name: value for name, value in placed.items() if name not in beside}
     return own
 
 
-def _check_away(variant: Variant, said: Set[str], at: str) -> None:
-    """StudyWrong where a camera that the anchor is not in front of is asked for what needs it there.
+def _check_away(variant: Variant, found: SceneCamera, anchor: Vector, said: Set[str], place: Place) -> None:
+    """StudyWrong where a camera whose pose no fields say is asked for what needs them: the anchor is not in
+    front of it, or not on the axis of its shifted lens.
 
-    said: what of the file's fields the study writes or sweeps. at: the place, in words.
+    said: what of the file's fields the study writes or sweeps.
     """
+    at = "" if place.name == HERE else f' at "{place.name}"'
+    away = (
+        "not on the axis of that camera, whose lens is shifted"
+        if in_front(found, anchor)
+        else ("not in front of that camera")
+    )
+    move = "onto that axis" if in_front(found, anchor) else "before it"
     camera, base = variant.camera, variant.base
     needs = ""
     posed = [name for name in POSE_FIELDS if name in said]
@@ -107,6 +138,6 @@ def _check_away(variant: Variant, said: Set[str], at: str) -> None:
         needs = "no view height matches its lens; give view_height_m, or"
     if needs:
         raise StudyWrong(
-            f'camera: from = "{camera.from_}": the subject{at} is not in front of that camera, and {needs} '
-            "move the subject before it."
+            f'camera: from = "{camera.from_}": the subject{at} is {away}, and {needs} '
+            f"move the subject {move}."
         )

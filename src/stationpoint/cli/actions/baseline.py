@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import cast
 
 from stationpoint.base.errors import StudyWrong
+from stationpoint.base.files import make_folder
 from stationpoint.cli.actions.outputs import BASELINE, Outputs
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.readings import bounded_paths
@@ -23,11 +24,13 @@ from stationpoint.study import Study
 
 
 class Baseline:
-    """The record of --baseline; nothing where that is not asked for, or is to be made."""
+    """The record of --baseline; nothing where that is not asked for, or is to be made. file: None for none.
+    may_lack: whether a study that has none yet is no mistake, as one of several."""
 
-    def __init__(self, chosen: JudgeOptions, outputs: Outputs) -> None:
-        named = chosen["baseline"]
-        self._file = None if named is None else Path(named)
+    def __init__(
+        self, file: Path | None, chosen: JudgeOptions, outputs: Outputs, may_lack: bool = False
+    ) -> None:
+        self._file = file
         self._accept = chosen["accept"]
         self._tolerances = read_tolerances(chosen["tolerances"])
         self._is_narrowed = any(chosen[name] for name in ("labels", "places", "viewings"))
@@ -37,9 +40,9 @@ class Baseline:
             if lone:
                 raise StudyWrong(f"{lone} is about a baseline; name its file with --baseline.")
             return
-        if self._accept:
-            outputs.claim(self._file, BASELINE._replace(must=True))
-        if not self._file.exists() and not self._accept:
+        if self._accept and (self._file.parent.is_dir() or not may_lack):
+            outputs.claim(self._file, BASELINE)
+        if not self._file.exists() and not self._accept and not may_lack:
             raise StudyWrong(f"{self._file}: there is no such file; make it with --accept.")
         if self._file.exists():
             self._record = read_kept(self._file, renewed=self._accept).record
@@ -48,6 +51,13 @@ class Baseline:
     def is_asked(self) -> bool:
         """Whether the record is needed."""
         return self._file is not None
+
+    @property
+    def lacks(self) -> str:
+        """That there is nothing to compare with yet, in words; "" where there is, or none is asked for."""
+        if not self.is_asked or self._accept or self._record is not None:
+            return ""
+        return f"{self._file} is not there, so nothing is compared; make it with --accept."
 
     @property
     def groups(self) -> frozenset[str]:
@@ -72,7 +82,28 @@ class Baseline:
     def renew(self, now: Record, outputs: Outputs) -> None:
         """Have the record written over the file, where that is asked for."""
         if self._file is not None and self._accept:
+            make_folder(self._file.parent)
             outputs.add(self._file, BASELINE, record_text(now).encode())
+
+
+def baseline_file(chosen: JudgeOptions) -> Path | None:
+    """The file that --baseline names for one study."""
+    return None if chosen["baseline"] is None else Path(chosen["baseline"])
+
+
+def baseline_files(chosen: JudgeOptions, names: Sequence[str]) -> list[Path | None]:
+    """The file of each study, by what tells them apart: of one the file named, of several each its own in the
+    folder named. StudyWrong where that is none."""
+    if chosen["baseline"] is None or len(names) == 1:
+        return [baseline_file(chosen)] * len(names)
+    folder = Path(chosen["baseline"])
+    if folder.is_file() or folder.suffix.lower() == ".json":
+        raise StudyWrong(
+            f"--baseline: {folder} is one file, and {len(names)} studies are named; name a folder."
+        )
+    if not folder.is_dir() and not chosen["accept"]:
+        raise StudyWrong(f"{folder}: there is no such folder; make it with --accept.")
+    return [folder / f"{name.replace('/', '-')}.json" for name in names]
 
 
 def narrowed(before: Record, now: Record) -> Record:

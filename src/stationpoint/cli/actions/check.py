@@ -17,6 +17,7 @@ from stationpoint.base.words import (
     metres,
     pitch_words,
     plain,
+    short_of,
     yaw_words,
 )
 from stationpoint.camera import Setup
@@ -74,7 +75,7 @@ def _say(lines: Iterator[tuple[str, str]]) -> None:
 
 
 def _say_notes(notes: Sequence[str]) -> None:
-    for note in notes:
+    for note in short_of(notes):
         tell(f"  {'Note':{LABEL_WIDTH}} {note}")
 
 

@@ -14,6 +14,7 @@ from stationpoint import __version__
 from stationpoint.base.errors import StationpointError, StudyWrong
 from stationpoint.base.words import TOOL, counted
 from stationpoint.cli import WRONG, say, tell
+from stationpoint.cli.actions.baseline import Baseline, baseline_files
 from stationpoint.cli.actions.judge import swept_study
 from stationpoint.cli.actions.outputs import RECORD as A_RECORD
 from stationpoint.cli.actions.outputs import SHEET, Outputs
@@ -34,8 +35,6 @@ from stationpoint.run import (
     judged_level,
     kept_judged,
     level_key,
-    record_of,
-    warnings_of,
     worst_picture,
 )
 from stationpoint.sheet import ROWS_A_PAGE, levels_pages
@@ -43,6 +42,7 @@ from stationpoint.study import CameraFile
 
 HELD, FAILED = 0, 1
 STEM = "levels"
+MOST_WORSE = 4  # told of one level
 JUDGED, NOTES = "judged", "notes"
 
 
@@ -68,8 +68,11 @@ def judge_levels(files: Sequence[str], chosen: JudgeOptions) -> int:
     places = [] if to is None else [to] if pages == 1 else _numbered(to, pages)
     claims = [(chosen["json_file"], A_RECORD), *((place, SHEET) for place in places)]
     outputs.claim_all(claims)
+    several = len(paths) > 1
+    baselines = [Baseline(file, chosen, outputs, several) for file in baseline_files(chosen, names)]
     found = [
-        _found(path, name, chosen, camera, cache, drawer) for path, name in zip(paths, names, strict=True)
+        _found(path, name, chosen, camera, cache, drawer, baseline, outputs)
+        for path, name, baseline in zip(paths, names, baselines, strict=True)
     ]
     found.sort(key=lambda one: one.level.order)
     if to is not None:
@@ -90,7 +93,8 @@ def judge_levels(files: Sequence[str], chosen: JudgeOptions) -> int:
     say(*notes, *(cache.warnings if cache is not None else ()))
     with suppress(BrokenPipeError):  # the verdict stands where nobody reads on
         outputs.deliver(chosen["quiet"])
-        tell(*(level.line for level in levels), _summary(levels))
+        worse = [f"{level.name}: {line}" for level in levels for line in _worse_lines(level)]
+        tell(*(level.line for level in levels), *worse, _summary(levels))
     worst = max((one.code for one in found), default=HELD)
     return WRONG if any(one.code == WRONG for one in found) else worst
 
@@ -115,23 +119,30 @@ def _found(
     camera: CameraFile | None,
     cache: Cache | None,
     drawer: Drawer,
+    baseline: Baseline,
+    outputs: Outputs,
 ) -> Found:
-    """A study judged, or why it cannot be."""
+    """A study judged and compared with its baseline, or why it cannot be."""
     try:
         every = ready(path, chosen, camera=camera)
         prepared = chosen_variants(every, chosen["labels"])
-        key = level_key(prepared, chosen["renderer"], (chosen["labels"], chosen["every"]))
-        kept = None if cache is None else cache.find(key)
-        if kept is None:
-            whole, kept = _judged(path, every, chosen, drawer)
-            if cache is not None:
-                cache.keep(key, whole, kept)
+        asked = (chosen["labels"], chosen["every"], sorted(baseline.groups))
+        key = level_key(prepared, chosen["renderer"], asked)
+        held = None if cache is None else cache.find(key)
+        whole, kept = _judged(path, every, chosen, drawer, baseline.groups) if held is None else held
+        if cache is not None and held is None:
+            cache.keep(key, whole, kept)
+        is_compared = baseline.is_asked and not baseline.lacks
+        worse = baseline.worse(whole, prepared.study) if is_compared else None
+        baseline.renew(whole, outputs)
     except StationpointError as error:
         return Found(Level(name, wrong=_first_of(error, path)), None, "", error.exit_code)
     judged = judged_again(kept[JUDGED])
-    level = Level(name, prepared.study.title, prepared.study_digest, judged, notes=tuple(kept[NOTES]))
+    notes = (*kept[NOTES], *([baseline.lacks] if baseline.lacks else []))
+    level = Level(name, prepared.study.title, prepared.study_digest, judged, notes=notes, worse=worse)
     kept_ready = prepared if chosen["output"] is not None else None  # a scene takes room
-    return Found(level, kept_ready, key, HELD if judged.holds else FAILED)
+    holds = judged.holds and (chosen["accept"] or not worse)
+    return Found(level, kept_ready, key, HELD if holds else FAILED)
 
 
 def _first_of(error: StationpointError, path: Path) -> str:
@@ -142,15 +153,16 @@ def _first_of(error: StationpointError, path: Path) -> str:
 
 
 def _judged(
-    path: Path, every: Prepared, chosen: JudgeOptions, drawer: Drawer
+    path: Path, every: Prepared, chosen: JudgeOptions, drawer: Drawer, more: frozenset[str]
 ) -> tuple[Record, dict[str, Any]]:
-    """The record of a study, and what is kept with it: how it stands, and what a person should know. Raises
-    StudyWrong where there is nothing to judge by."""
-    prepared, results, renderer, verdicts, cameras, only = swept_study(path, every, chosen, drawer)
+    """The record of a study, and what is kept with it: how it stands, and what a person should know. more:
+    as of `swept_study`. Raises StudyWrong where there is nothing to judge by."""
+    recorded = chosen["cache"] is not None or chosen["baseline"] is not None
+    prepared, found, renderer = swept_study(path, every, chosen, drawer, more, recorded)
     needs_all = bool(chosen["labels"]) or chosen["every"]
-    judged = judged_level(prepared, results, verdicts, cameras, needs_all)
-    whole = record_of(prepared, results, renderer, only)
-    notes = [*prepared.notes, *warnings_of(results, prepared.scene)]
+    judged = judged_level(prepared, found.verdicts, found.cameras, needs_all)
+    whole = found.record(renderer) if recorded else {}
+    notes = [*prepared.notes, *found.warnings]
     return whole, {JUDGED: kept_judged(judged), NOTES: notes}
 
 
@@ -192,11 +204,20 @@ def _answer(levels: Sequence[Level]) -> Iterator[str]:
         yield f"Worst is {worst.name} ({worst.judged.flag.wrong or worst.judged.words})."
 
 
+def _worse_lines(level: Level) -> list[str]:
+    """What got worse on a level, its first few lines and how many more there are."""
+    lines = level.worse or ()
+    rest = len(lines) - MOST_WORSE
+    return [*lines[:MOST_WORSE], *([f"Worse: {counted(rest, 'more reading')}."] if rest > 0 else [])]
+
+
 def _summary(levels: Sequence[Level]) -> str:
     holding = sum(level.judged is not None and level.judged.holds for level in levels)
     wrong = sum(level.judged is None for level in levels)
     holds = "holds" if 1 in (holding, len(levels)) else "hold"
+    worse = sum(bool(level.worse) for level in levels)
     rest = f"; {wrong} could not be judged" if wrong else ""
+    rest += f"; {worse} got worse" if worse else ""
     return f"{holding} of {counted(len(levels), 'study', 'studies')} {holds}{rest}."
 
 

@@ -20,8 +20,25 @@ from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
 from stationpoint.readings import Result
 from stationpoint.render import fallback_words
-from stationpoint.run import Prepared, Wants, cases_to_draw, must_draw, prepare_study, sweep_variants
-from stationpoint.scene import Guess, Scene, free_distance_m, read_bare, standing_spots
+from stationpoint.run import (
+    Gathered,
+    Prepared,
+    Wants,
+    cases_to_draw,
+    must_draw,
+    prepare_study,
+    sweep_batches,
+    sweep_variants,
+)
+from stationpoint.scene import (
+    Guess,
+    Scene,
+    free_distance_m,
+    read_bare,
+    share_in_sight,
+    standing_spots,
+    turned_to,
+)
 from stationpoint.study import (
     Asks,
     CameraFile,
@@ -42,6 +59,7 @@ from stationpoint.study import (
 STUDY_ENDS = (".study.toml", ".toml")
 TENTHS = 10
 NO_FLOOR = "No floor found: the subject stands at the scene's middle."
+NO_TARGET = "The first camera sees nothing that is likely a thing: no target is named; add a [[target]]."
 LONE = "No floor found but on its top: it is taken as one thing and looked at whole, without a subject."
 NO_STUDY = "has no study: subject, targets, camera and sweep are first guesses."
 AUTO, GL, RAYS = "auto", "gl", "rays"
@@ -154,13 +172,21 @@ def first_study(
     def way(point_m: Point, direction: Point, but: str) -> float:
         return free_distance_m(scene, point_m, direction, {but})
 
+    turned: dict[tuple[Point, tuple[str, ...]], Scene] = {}
+
+    def into(eye_m: Point, points_m: Sequence[Point], node: str, covers: tuple[str, ...]) -> float:
+        if (eye_m, covers) not in turned:
+            turned[eye_m, covers] = turned_to(scene, eye_m, covers)
+        return share_in_sight(turned[eye_m, covers], eye_m, points_m, node)
+
     spots = standing_spots(scene, height)
     where = spots or ((x, y, z),)
     if kind is None:
         study = default_study(name, scene, where, Asks(free, way), mesh)
     else:
-        study = kind_study(kind, name, scene, where, Asks(free, way), mesh)
-    return study, () if spots else (NO_FLOOR,)
+        study = kind_study(kind, name, scene, where, Asks(free, way, into), mesh)
+    said = () if spots else (NO_FLOOR,)
+    return study, said if study.target or kind is None else (*said, NO_TARGET)
 
 
 def bare_scene(path: Path, sets: Sequence[str]) -> tuple[Scene, Guess, tuple[str, ...]]:
@@ -211,6 +237,29 @@ def swept(
     drawer = drawer or Drawer(chosen["renderer"])
     results = drawer(drawn_by)
     return results, drawer.name if must_draw(wants) else None
+
+
+def gathered(
+    prepared: Prepared,
+    wants: Wants,
+    chosen: Engine,
+    drawer: Drawer | None = None,
+    *,
+    recorded: bool = True,
+    kept: bool = True,
+) -> tuple[Gathered, str | None]:
+    """What all results of a study come to, and the renderer that drew, as of `swept`. recorded, kept: as in
+    Gathered."""
+
+    def drawn_by(name: str) -> Gathered:
+        found = Gathered(prepared, wants.only, recorded, kept)
+        with progress_of(chosen)(cases_to_draw(prepared)) as done:
+            found.add_all(sweep_batches(prepared, wants, name, chosen["workers"], done))
+        return found
+
+    drawer = drawer or Drawer(chosen["renderer"])
+    found = drawer(drawn_by)
+    return found, drawer.name if must_draw(wants) else None
 
 
 def progress_of(engine: Engine) -> Callable[[int], AbstractContextManager[Callable[[], None]]]:

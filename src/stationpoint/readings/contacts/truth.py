@@ -67,11 +67,16 @@ def spans(those: Surfaces, a: Whole, b: Whole, near_m: Points, rounds: int = 1) 
     To the nearest point of b, from there to the nearest of a, and back once more: between straight edges
     that is their distance there. More rounds lead to where convex surfaces are nearest of all.
     """
-    start = near_m
-    end = nearest(those, b, start)
+    start, end = near_m.copy(), nearest(those, b, near_m)
+    going = np.arange(len(start))
     for _ in range(rounds):
-        start = nearest(those, a, end)
-        end = nearest(those, b, start)
+        back = nearest(those, a[going], end[going])
+        on = (back != start[going]).any(axis=1)  # what comes back to where it was would go round for ever
+        going = going[on]
+        if not len(going):
+            break
+        start[going] = back[on]
+        end[going] = nearest(those, b[going], start[going])
     gap = end - start
     level = np.hypot(gap[:, 0], gap[:, 2])
     return Spans(start, end, those.reach.within(level, gap[:, 1]), those.reach.within(level, -gap[:, 1]))

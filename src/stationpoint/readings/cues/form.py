@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import lightness, luminance
+from stationpoint.base.geometry.vectors import dot
 from stationpoint.camera import project_points
 from stationpoint.readings.cues.rules import Cue, graded
 from stationpoint.readings.frames.sight import Sight, ids_of, table
@@ -113,11 +114,14 @@ def _directions(nodes: tuple[Node, ...]) -> Points:
     summed = np.column_stack([np.bincount(same, size * normal[:, k]) for k in range(3)])
     summed = summed / np.maximum(np.linalg.norm(summed, axis=1), 1e-12)[:, None]
     kept: list[Points] = []
-    for k in np.argsort(-area, kind="stable"):
+    surely = np.zeros(len(summed), dtype=bool)  # within 20 degrees of one that is kept: most are, of a scan
+    for k in np.argsort(-area, kind="stable").tolist():
         if len(kept) >= MOST_FACES:
             break
-        if not kept or float((np.array(kept) @ summed[k]).max()) < ONE_FACE_COSINE:
-            kept.append(summed[k])
+        if surely[k] or (kept and float((np.array(kept) @ summed[k]).max()) >= ONE_FACE_COSINE):
+            continue
+        kept.append(summed[k])
+        surely |= dot(summed, summed[k]) > ONE_FACE_COSINE + 1e-9
     return np.array(kept).reshape(-1, 3)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import luminance
+from stationpoint.base.geometry.vectors import length
 from stationpoint.camera import project_points, windowed_camera
 from stationpoint.readings.cues.rules import (
     AMOUNT,
@@ -131,8 +132,10 @@ def entry(low: Points, high: Points, starts: Points, way: Points) -> Points:
     """Metres along a way (3,) from starts (n, 3) into boxes low, high (n, 3); infinity where missed."""
     safe = np.where(np.abs(way) < 1e-12, 1e-12, way)
     # Slabs: a line is in a box from the last of the three near sides to the first of the three far ones.
-    first, last = (low - starts) / safe, (high - starts) / safe
-    near, far = np.minimum(first, last).max(axis=1), np.maximum(first, last).min(axis=1)
+    near, far = np.array(-np.inf), np.array(np.inf)
+    for axis in range(3):
+        first, last = ((side[:, axis] - starts[:, axis]) / safe[axis] for side in (low, high))
+        near, far = np.maximum(near, np.minimum(first, last)), np.minimum(far, np.maximum(first, last))
     return np.where(far >= np.maximum(near, 0.0), np.maximum(near, 0.0), np.inf)
 
 
@@ -163,7 +166,8 @@ def _dark(
     depth_m: NDArray[np.float32],
 ) -> Dark:
     """The darkened pixels of the part of the cell that a look shows."""
-    rows, columns = np.nonzero((cast != uncast).any(axis=2))
+    other = cast != uncast
+    rows, columns = np.nonzero(other[..., 0] | other[..., 1] | other[..., 2])
     darker = luminance(cast[rows, columns]) <= DARKER * luminance(uncast[rows, columns])
     kept = darker & (ids[rows, columns] > 0)
     rows, columns = rows[kept], columns[kept]
@@ -187,7 +191,7 @@ def _casters(case: Case, points: Points, ids: NDArray[np.intp]) -> NDArray[np.in
     nearest, found = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.intp)
     for number in sorted(map(case.scene.id_of, shadow_plan(case).casters)):
         low, high = case.scene.nodes[number - 1].bounds
-        blur = BLUR_M + BLUR_SHARE * np.linalg.norm(points - (low + high) / 2.0, axis=1)[:, None]
+        blur = BLUR_M + BLUR_SHARE * length(points - (low + high) / 2.0)[:, None]
         far = np.where(ids == number, np.inf, entry(low - blur, high + blur, points, way))
         closer = far < nearest
         nearest[closer], found[closer] = far[closer], number

@@ -60,8 +60,8 @@ def _sinks(node: Node, ground: Points) -> bool:
 
 
 def _cut(a: Node, b: Node) -> bool:
-    low, high = a.bounds
-    triangles_a, triangles_b = _within(_triangles(a), *b.bounds), _within(_kept(b), low, high)
+    # What moves is made anew for every twin, and never asked again: an index of it would not pay.
+    triangles_a, triangles_b = _within(_triangles(a), *b.bounds), b.faces_within(*a.bounds)
     if len(triangles_a) * len(triangles_b) * 6 > MOST_TESTS:
         return True
     if _edges_meet(triangles_a, triangles_b) or _edges_meet(triangles_b, triangles_a):
@@ -72,11 +72,6 @@ def _cut(a: Node, b: Node) -> bool:
 def _triangles(node: Node) -> Points:
     corners: Points = node.vertices.astype(np.float64)[node.faces]
     return corners
-
-
-@lru_cache(maxsize=1024)
-def _kept(node: Node) -> Points:
-    return _triangles(node)
 
 
 def _within(triangles: Points, low: Points, high: Points) -> Points:

@@ -14,7 +14,6 @@ from stationpoint.render.gl.textures import Textures
 from stationpoint.render.gl.upload import Mesh, Palette, Runs
 from stationpoint.render.stage import Stage
 from stationpoint.render.surface import Surface, faces_of, surface_of
-from stationpoint.render.tiles import reached
 from stationpoint.scene import Node
 
 Bounds = NDArray[np.float64]
@@ -111,7 +110,7 @@ def boxes(parts: Sequence[UploadedPart], masks: Sequence[NDArray[np.bool_]]) -> 
 
 
 def in_view(cast: UploadedStage, camera: Camera, to_clip: Bounds, centre_m: Bounds) -> Drawing:
-    """What of the cast may be seen: nodes that reach into the view, no backs of sealed solids.
+    """What of the cast may be seen: blocks of triangles that reach into the view, no backs of sealed solids.
 
     A solid's backs are drawn if the eye, or the near plane, may be inside it.
     """
@@ -129,15 +128,15 @@ def in_view(cast: UploadedStage, camera: Camera, to_clip: Bounds, centre_m: Boun
             along = camera.forward
             nearest = np.minimum(along * surface.low, along * surface.high).sum(axis=1)
             hidden = hidden & (nearest + along @ (centre_m - camera.eye_m) > camera.near_m)
-        seen = part.drawn & reached(to_clip, surface.low, surface.high)
-        drawing += _sided(part, seen, hidden | surface.backs_open, gl.GL_BACK)
+        drawing += _sided(part, part.drawn, hidden | surface.backs_open, gl.GL_BACK, to_clip)
     return drawing
 
 
 def casting(
-    parts: Sequence[UploadedPart], names: tuple[str, ...] | None
+    parts: Sequence[UploadedPart], names: tuple[str, ...] | None, to_clip: Bounds | None = None
 ) -> tuple[Drawing, tuple[Bounds, Bounds]]:
-    """What of the parts casts shadows, and its boxes: the named nodes, or all.
+    """What of the parts casts shadows, and its boxes: the named nodes, or all. to_clip: to draw only what
+    may lie in a view (the boxes are of all that casts).
 
     Never the ground, under which there is nothing to hide.
 
@@ -148,8 +147,8 @@ def casting(
     masks = [part.drawn & ~part.surface.ground & _named(part, names) for part in parts]
     for part, mask in zip(parts, masks, strict=True):
         sealed, backs_open = part.surface.sealed, part.surface.backs_open
-        drawing += _sided(part, mask & ~sealed, backs_open, gl.GL_BACK)
-        drawing += _sided(part, mask & sealed, sealed, gl.GL_FRONT)
+        drawing += _sided(part, mask & ~sealed, backs_open, gl.GL_BACK, to_clip)
+        drawing += _sided(part, mask & sealed, sealed, gl.GL_FRONT, to_clip)
     return drawing, boxes(parts, masks)
 
 
@@ -171,10 +170,18 @@ def _named(part: UploadedPart, names: tuple[str, ...] | None) -> NDArray[np.bool
     return mask
 
 
-def _sided(part: UploadedPart, drawn: NDArray[np.bool_], culled: NDArray[np.bool_], side: int) -> Drawing:
-    """The drawn nodes, the `culled` ones without `side` of their faces."""
+def _sided(
+    part: UploadedPart,
+    drawn: NDArray[np.bool_],
+    culled: NDArray[np.bool_],
+    side: int,
+    to_clip: Bounds | None = None,
+) -> Drawing:
+    """What of the drawn nodes may lie in a view, all without one; the `culled` ones without `side` of their
+    faces."""
     drawing: Drawing = []
     for mesh in part.meshes:
-        runs = ((mesh.runs(drawn & ~culled), gl.GL_NONE), (mesh.runs(drawn & culled), side))
+        masks = ((drawn & ~culled, gl.GL_NONE), (drawn & culled, side))
+        runs = [(mesh.runs(mask, to_clip), without) for mask, without in masks if mask.any()]
         drawing += [(mesh, run, without) for run, without in runs if len(run[0])]
     return drawing

@@ -18,16 +18,18 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.render.gl import names as gl
-from stationpoint.render.gl.objects import Drawing, UploadedPart, casting
+from stationpoint.render.gl.objects import UploadedPart, casting
 from stationpoint.render.gl.upload import Program, Programs, create_one
 from stationpoint.render.shading import light_axes
 
 KEPT_BYTES = 100e6  # of maps, besides the last ones drawn: a dozen, in a large scene three
 MOST_SPARE = 2
+LARGE = 4096  # faces of a node that is drawn once for all stages whose maps share a frame
 # What is so near before a face casts no shadow on it: steps of the map's depth, and widths of its texels,
 # since a texel at a wall's foot holds the wall.
 NEAR_STEPS, NEAR_TEXELS = 1.5, 2.0
 NEAR_UNIT = 5  # of textures: maps round a place
+Names = tuple[str, ...] | None  # of the only nodes that cast; None for all
 Around = tuple[tuple[float, ...], tuple[float, ...]]  # a place, (3,); how far along the light's axes, (3,)
 
 
@@ -107,7 +109,7 @@ class Shadows:
         self,
         stage: Hashable,
         parts: Sequence[UploadedPart],
-        casters: tuple[str, ...] | None,
+        casters: Names,
         towards_light: ArrayLike,
         around: Around | None = None,
     ) -> ShadowMaps | None:
@@ -120,9 +122,9 @@ class Shadows:
             base = None
             if guests:  # what differs in guests alone shares the rest
                 base = self.of(("scene", scene[0].drawn.tobytes()), scene, casters, light, around)
-            more, boxes = casting(guests, casters)
+            boxes = casting(guests, casters)[1]
             if base is not None and base.holds(*boxes):  # else they may widen the part that is mapped
-                self._kept[key] = self._copied(base, more)
+                self._kept[key] = self._copied(base, guests, casters)
             else:
                 self._kept[key] = self._drawn(parts, casters, light, around)
         self._kept.move_to_end(key)
@@ -131,7 +133,7 @@ class Shadows:
     def _drawn(
         self,
         parts: Sequence[UploadedPart],
-        casters: tuple[str, ...] | None,
+        casters: Names,
         towards_light: ArrayLike,
         around: Around | None,
     ) -> ShadowMaps | None:
@@ -143,17 +145,33 @@ class Shadows:
         size = next((px for px in self._sizes_px if px * self._texel_m >= wide_m), self._sizes_px[-1])
         shears = self._offsets * size_m[2] / size_m[:2]
         lift_m = 1.5 * wide_m / size + 0.004
-        maps = ShadowMaps(self._texture(size), size, to_light, shears, size_m, whole, lift_m)
-        _draw(maps, self._programs, drawing, clear=True)
+        frame = ShadowMaps(0, size, to_light, shears, size_m, whole, lift_m)
+        large, rest = list[UploadedPart](), list(parts)
+        if around is None:  # else few stages share a frame
+            is_large = np.diff(parts[0].surface.starts) >= LARGE
+            large = [replace(parts[0], drawn=parts[0].drawn & is_large)]
+            rest[0] = replace(parts[0], drawn=parts[0].drawn & ~is_large)
+        if not (casting(large, casters)[0] and casting(rest, casters)[0]):
+            return self._new(frame, parts, casters)
+        key = ("large", large[0].drawn.tobytes(), casters, to_light.tobytes())
+        base = self._kept.get(key) or self._new(frame, large, casters)
+        self._kept[key] = base
+        self._kept.move_to_end(key)
+        return self._copied(base, rest, casters)
+
+    def _new(self, frame: ShadowMaps, parts: Sequence[UploadedPart], casters: Names) -> ShadowMaps:
+        """Maps of a frame, with what casts."""
+        maps = replace(frame, texture=self._texture(frame.size_px))
+        _draw(maps, self._programs, parts, casters, clear=True)
         return maps
 
-    def _copied(self, base: ShadowMaps, more: Drawing) -> ShadowMaps:
+    def _copied(self, base: ShadowMaps, parts: Sequence[UploadedPart], casters: Names) -> ShadowMaps:
         """A copy with more that casts, all within the maps."""
         maps = replace(base, texture=self._texture(base.size_px))
         where = (gl.GL_TEXTURE_2D_ARRAY, 0, 0, 0, 0)
         size = (base.size_px, base.size_px, len(base.shears))
         gl.glCopyImageSubData(base.texture, *where, maps.texture, *where, *size)
-        _draw(maps, self._programs, more, clear=False)
+        _draw(maps, self._programs, parts, casters, clear=False)
         return maps
 
     def _texture(self, size_px: int) -> int:
@@ -201,7 +219,9 @@ def _texture(size_px: int, suns: int, compared: bool) -> int:
     return texture
 
 
-def _draw(maps: ShadowMaps, programs: Programs, casting: Drawing, clear: bool) -> None:
+def _draw(
+    maps: ShadowMaps, programs: Programs, parts: Sequence[UploadedPart], casters: Names, clear: bool
+) -> None:
     frame = create_one(gl.glCreateFramebuffers)
     gl.glNamedFramebufferDrawBuffer(frame, gl.GL_NONE)
     gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, frame)
@@ -211,13 +231,25 @@ def _draw(maps: ShadowMaps, programs: Programs, casting: Drawing, clear: bool) -
     gl.glDepthFunc(gl.GL_LESS)
     gl.glClearDepth(1.0)
     (gl.glDisable if maps.whole else gl.glEnable)(gl.GL_DEPTH_CLAMP)  # what is before the part casts on it
+    drawing, _ = casting(parts, casters)
     for layer, shear in enumerate(maps.shears):
+        if not maps.whole:
+            drawing, _ = casting(parts, casters, _beam(maps, shear))
         gl.glNamedFramebufferTextureLayer(frame, gl.GL_DEPTH_ATTACHMENT, maps.texture, 0, layer)
         if clear:
             gl.glClear(gl.GL_DEPTH_BUFFER_BIT)
-        programs.draw(casting, partial(_set_up, maps, shear))
+        programs.draw(drawing, partial(_set_up, maps, shear))
     gl.glDisable(gl.GL_DEPTH_CLAMP)
     gl.glDeleteFramebuffers(1, ctypes.byref(ctypes.c_uint(frame)))
+
+
+def _beam(maps: ShadowMaps, shear: NDArray[np.float64]) -> NDArray[np.float64]:
+    """All that one of the sun's directions throws into the maps, however near to the light or far, as a clip
+    matrix (4, 4) for tiles.reached: of shadow.vert's."""
+    across, along, depth = maps.to_light[:3]
+    rows = [2.0 * (row + by * depth) for row, by in zip((across, along), shear, strict=True)]
+    last = np.array([0.0, 0.0, 0.0, 1.0])
+    return np.array([rows[0] - last, rows[1] - last, np.zeros(4), last])
 
 
 def _set_up(maps: ShadowMaps, shear: NDArray[np.float64], program: Program) -> None:

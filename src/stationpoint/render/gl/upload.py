@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 from stationpoint.base.colour import linear_light
 from stationpoint.render.gl import names as gl
 from stationpoint.render.own import JITTER
+from stationpoint.render.soft import filled
 from stationpoint.render.surface import Surface
+from stationpoint.render.tiles import reached
 
 # Formats of a Framebuffer.
 PICTURE, BYTE, WORD, REAL = gl.GL_RGBA8, gl.GL_R8UI, gl.GL_R32UI, gl.GL_R32F
@@ -25,7 +27,10 @@ VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("paint", "u1", 4
 OWN_VERTEX = np.dtype([("place", "f4", 2), ("tint", "u2", 4), ("rule", "f4", 4)])
 TEXTURE_UNIT = 6  # of what lies on a mesh
 MOST_PAINTS = 128
-GRIDDED, THIN, GROUND, ROUND = 1, 2, 4, 8  # flags of a paint, the last of a vertex
+GRIDDED, THIN, GROUND, ROUND, FILLED = 1, 2, 4, 8, 16  # flags of a paint; ROUND of a vertex
+# Triangles of one node that are drawn, or left out, together. Few: each time that Mesa's software driver has
+# clipped some of a run it goes through all of the run's vertices again.
+BLOCK = 64
 Runs = tuple[NDArray[np.int32], NDArray[np.int32]]
 
 
@@ -157,11 +162,12 @@ class Mesh:
         vertices["normal"][:, :3] = np.rint(surface.normals.reshape(-1, 3) * 32767.0)
         node = np.repeat(surface.node, 3)
         thin = ~(surface.sealed | surface.ground)
-        flags = (surface.gridded * GRIDDED + thin * THIN + surface.ground * GROUND).astype(np.uint8)
+        flags = surface.gridded * GRIDDED + thin * THIN + surface.ground * GROUND + filled(surface) * FILLED
+        flags = flags.astype(np.uint8)
         vertices["paint"][:, 0] = palette.numbers(surface.tints, flags)[node]
         vertices["paint"][:, 1] = flags[node] | np.repeat(surface.round, 3) * np.uint8(ROUND)
         vertices["id"] = surface.ids[node]
-        self._starts = surface.starts
+        self._blocks(surface)
         self._buffer = create_one(gl.glCreateBuffers)
         self._array = create_one(gl.glCreateVertexArrays)
         raw = vertices.view(np.uint8) if len(vertices) else np.zeros(VERTEX.itemsize, dtype=np.uint8)
@@ -208,12 +214,27 @@ class Mesh:
             gl.glVertexArrayAttribFormat(self._array, 4 + k, count, kind, unit, offset)
         return buffer
 
-    def runs(self, drawn: NDArray[np.bool_]) -> Runs:
-        """Runs of vertices (firsts, counts) of the drawn nodes; drawn: (nodes,)."""
-        edge = np.flatnonzero(np.diff(drawn, prepend=False, append=False))
-        firsts = (3 * self._starts[edge[0::2]]).astype(np.int32)
-        counts = (3 * self._starts[edge[1::2]]).astype(np.int32) - firsts
-        return firsts[counts > 0], counts[counts > 0]
+    def _blocks(self, surface: Surface) -> None:
+        """Blocks of triangles as they come, which a mesh's makers mostly left neighbours together: so each
+        pixel's triangles keep their order, and which of two in one place is seen."""
+        per_node = -(-np.diff(surface.starts) // BLOCK)
+        self._node = np.repeat(np.arange(len(per_node)), per_node)
+        within = np.arange(len(self._node)) - np.repeat(np.cumsum(per_node) - per_node, per_node)
+        firsts = surface.starts[self._node] + BLOCK * within
+        self._firsts = (3 * firsts).astype(np.int32)
+        self._counts = np.diff(self._firsts, append=3 * len(surface.corners)).astype(np.int32)
+        a, b, c = surface.corners.swapaxes(0, 1)
+        lows, highs = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+        self._low = np.minimum.reduceat(lows, firsts) if len(firsts) else lows
+        self._high = np.maximum.reduceat(highs, firsts) if len(firsts) else highs
+
+    def runs(self, drawn: NDArray[np.bool_], to_clip: NDArray[np.float64] | None = None) -> Runs:
+        """Runs of vertices (firsts, counts) of the drawn nodes, without blocks that surely lie outside of
+        the view, if there is one. drawn: (nodes,). to_clip: (4, 4), as of tiles.reached."""
+        is_asked = drawn[self._node]
+        if to_clip is not None:
+            is_asked &= reached(to_clip, self._low, self._high)
+        return self._firsts[is_asked], self._counts[is_asked]
 
     def draw(self, runs: Runs, without: int) -> None:
         """Draw runs with the current program, without one side of the faces (GL_NONE: both drawn)."""

@@ -13,6 +13,7 @@ from stationpoint.render.rays.world import Hits, World
 from stationpoint.render.shading import light_axes
 from stationpoint.render.soft import (
     Air,
+    filled,
     haze_share,
     levels,
     shadow_share,
@@ -61,6 +62,9 @@ def soft_shade_rays(
     albedo, plain = albedo_of(world, shot, sight, pixels, hits, met)
     share = tone(air, at, along, normal) * grid_light(world, shot, sight, hits, met, along, at, face, plain)
     lit, dark = lit * share, dark * share
+    if shot.tinted:
+        fill = look.SUBJECT_FILL * (plain & filled(surface)[node])
+        lit, dark = lit + fill * (1.0 - lit), dark + fill * (1.0 - dark)
     haze = haze_share(air, hits.depth_m[met], at, surface.ground[node])
     codes = srgb_encoded(albedo * lit[:, None])
     light[met, :3] = codes + (np.array(look.HORIZON) / 255.0 - codes) * haze[:, None]

@@ -13,7 +13,7 @@ uniform sampler2DMS depths;         // 1 near, 0 where nothing is
 uniform usampler2DMS owns;          // as in surface.frag
 uint own;                           // of the sample that is shaded
 #endif
-uniform uint palette[128];          // by number: the root of linear light in 8 bits a channel; 24 gridded, 25 thin, 26 ground
+uniform uint palette[128];          // by number: the root of linear light in 8 bits a channel; 24 gridded, 25 thin, 26 ground, 28 filled
 
 in vec3 from;                       // as in look.vert
 in vec3 along;
@@ -254,8 +254,10 @@ vec3 shaded(uint surface, float near, vec2 aside) {
     float fade = clamp((max(out_of.x, out_of.y) - FADE_FROM) / (1.0 - FADE_FROM), 0.0, 1.0);
     fade *= fade * (3.0 - 2.0 * fade);
     haze = max(haze, (word >> 26 & 1u) != 0u ? fade : 0.0);
-    vec3 lit = mix(coded(min(paint * sqrt(light * (around + direct)), 1.0)), HORIZON, haze);
-    vec3 dark = mix(coded(min(paint * sqrt(light * (around + direct - hidden)), 1.0)), HORIZON, haze);
+    float filled = !is_own && down_from.w != 0.0 && (word >> 28 & 1u) != 0u ? SUBJECT_FILL : 0.0;
+    vec2 levels = mix(light * (around + direct - vec2(0.0, hidden)), vec2(1.0), filled);
+    vec3 lit = mix(coded(min(paint * sqrt(levels.x), 1.0)), HORIZON, haze);
+    vec3 dark = mix(coded(min(paint * sqrt(levels.y), 1.0)), HORIZON, haze);
     return vec4(lit, 1.0 - (1.0 - (dark.g + CODE_FOOT) / (lit.g + CODE_FOOT)) * (1.0 - sunny));
 #else
     return coded(min(paint * sqrt(light), 1.0));

@@ -25,8 +25,10 @@ READERS: dict[str, str] = {
 
 
 @np.errstate(all="ignore")  # the readers look at what came of it
-def read_mesh(path: Path) -> Imported:
+def read_mesh(path: Path, needs_faces: bool = True) -> Imported:
     """A mesh file's parts, cameras and notes, in its own axes and unit.
+
+    needs_faces: whether a file without any is refused; one of cameras alone has none.
 
     Raises StudyWrong with one sentence; MachineLacks where a package that is not installed would read it.
     """
@@ -49,6 +51,6 @@ def read_mesh(path: Path) -> Imported:
         ) from None
     except MemoryError:
         raise StudyWrong(f"{path.name}: asks for more memory than there is.") from None
-    if not found.parts:
+    if needs_faces and not found.parts:
         raise StudyWrong(f"{path.name}: has no faces, so there is nothing to draw.")
     return found

@@ -68,6 +68,8 @@ def leading(margins: Sequence[NDArray[np.float64]]) -> list[NDArray[np.float64]]
 
 
 def _fill(figure: Figure, made: MarginMap) -> None:
+    from matplotlib.patheffects import withStroke
+
     ink = hex_of(INK)
     axes: Axes = figure.add_axes((0.09, 0.15, 0.56, 0.64), facecolor=hex_of(SHADE))
     margins = [np.clip(np.nan_to_num(m, nan=FAR), -FAR, FAR) for _, m in made.limits]
@@ -111,7 +113,7 @@ def _fill(figure: Figure, made: MarginMap) -> None:
             weight="bold",
             color=ink,
             zorder=6,
-            bbox={"facecolor": hex_of(WHITE), "edgecolor": "none", "pad": 1.5, "alpha": 0.85},
+            path_effects=[withStroke(linewidth=3.0, foreground=hex_of(WHITE), alpha=0.85)],
         )
     axes.set_xlim(xs[0], xs[-1])
     axes.set_ylim(ys[0], ys[-1])

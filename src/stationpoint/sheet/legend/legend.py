@@ -127,7 +127,7 @@ def _tints(uses: Uses, scale: Scale) -> list[Entry]:
         patch = Area((box(0, 0, 34, ENTRY_HEIGHT),), ROLE_TINT[role], edge_ink=INK, edge_width_px=1.0)
         marked = f"dot {role}" in uses.marks
         shapes: tuple[Shape, ...] = (patch, *(dot((48.0, 10.0), role, scale) if marked else ()))
-        entries.append((shapes, f"{role}: {_named(names)}"))
+        entries.append((shapes, role if list(names) == [role] else f"{role}: {_named(names)}"))
     entries += _outlined(uses, scale)
     if uses.striped:
         pixels = stripes_sample(uses.striped, (34, ENTRY_HEIGHT))

@@ -11,12 +11,12 @@ from stationpoint.study.first.briefs import BRIEFS, RING, SEATS, Line
 from stationpoint.study.first.ground import Ground, Taken
 from stationpoint.study.first.study import COMMENTS, HEADER, Asks, free_name, subject_height_m
 from stationpoint.study.first.targets import (
-    SEEN_SHARE,
     Eye,
     eye_of,
     likely_targets,
     likely_things,
     open_share,
+    points_of,
 )
 from stationpoint.study.first.two import two_subjects
 from stationpoint.study.first.view import (
@@ -63,6 +63,8 @@ OVER_LENS_MM, OVER_PITCHES_DEG, OVER_HEIGHTS = 35.0, (35.0, 50.0, 70.0, 90.0), 7
 AWARE_HEIGHTS = 3.0  # how far round the subject is asked after, in heights of body: a second at a run
 LEAST_AWARE_M = 1.0  # height of a body from which that ring, 0.9 m above its foot, is about the body
 AROUND = 1.25  # of a small level's size that a picture from outside takes in
+AFAR_M = 10000.0
+SEEN_INTO = 0.6  # of a thing in a room that is looked into: a little more than briefs ask
 COVERS = ("ceiling", "roof")  # words in the names of what is over a room
 ABOUT, MOST_THINGS, MOST_SPOTS = 6.0, 300, 200  # body heights; and how much is looked at for a spot
 PACKET_M, PACKET_AWAY_M = 0.3, 12.0  # what is looked for where a scene has nothing of a thing's size
@@ -90,7 +92,7 @@ def kind_study(
     targets = _targets(ground, taken) if taken.targets is None else taken.targets
     keys = dict(mesh or {})
     if taken.open_up and opens:
-        covers = tuple(node.name for node in things if any(word in node.name.lower() for word in COVERS))
+        covers = _covers(ground)
         keys |= {"backs": "open"} | ({"hide": covers} if covers else {})
     brief = BRIEFS[kind]
     roles: set[Role] = {target.role for target in targets}
@@ -155,25 +157,44 @@ def kept(lines: Sequence[Line], roles: set[Role], is_aware: bool) -> list[Line]:
     ]
 
 
+def _covers(ground: Ground) -> tuple[str, ...]:
+    """What is over a room, and is taken away to look into it."""
+    return tuple(node.name for node in ground.things if any(word in node.name.lower() for word in COVERS))
+
+
 def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
     """What the first eye sees; the primary one is the nearest, or smallest, of those that all eyes
-    see best."""
-    way_m, eye = ground.asks.way_m, taken.eyes[0]
-    things = ground.things
-    if taken.open_up and ground.opens:  # what is between is taken away; the subject sees what is in the room
-        inside = eye._replace(at=ground.middle(taken.foot))
-        beyond = _beyond(things, taken.foot, eye)
-        things = [node for node in beyond if open_share(node, inside, way_m) >= SEEN_SHARE]
-        way_m = lambda *_: 1e9  # noqa: E731
-    found = likely_targets(things, taken.foot, eye, way_m)
+    see best. Of a room that is looked into from outside, what is seen so by all of them; none where nothing
+    is."""
+    way_m, eye, things = ground.asks.way_m, taken.eyes[0], ground.things
+    looks_in, covers = taken.open_up and ground.opens, _covers(ground)
+    from_afar = map(_afar, taken.eyes) if taken.camera.projection != "perspective" else ()
+    eyes = (*taken.eyes, *(from_afar if looks_in else ()))
+
+    def shown(node: Node, one: Eye) -> float:
+        if looks_in:
+            return ground.asks.into(one.at, list(points_of(node)), node.name, covers)
+        return open_share(node, one, way_m)
+
+    def is_seen(node: Node) -> bool:
+        return node.name not in covers and min(shown(node, one) for one in eyes) >= SEEN_INTO
+
+    def is_seen_in_it(node: Node) -> bool:
+        return _is_beyond(node, taken.foot, eye) and is_seen(node)
+
+    if looks_in:
+        found = likely_targets(things, taken.foot, eye, sees=is_seen_in_it)
+        found = found or likely_targets(things, taken.foot, eye, sees=is_seen)
+    else:
+        found = likely_targets(things, taken.foot, eye, way_m)
     x, y, z = ground.middle(taken.foot)
 
     def rate(k: int) -> tuple[float, float]:
         low, high = found[k].bounds.tolist()
         away = hypot(*((a + b) / 2 - c for a, b, c in zip(low, high, (x, y, z), strict=True)))
-        shown = min(open_share(found[k], one, way_m) for one in taken.eyes)
+        least = min(shown(found[k], one) for one in eyes)
         size = max(b - a for a, b in zip(low, high, strict=True))
-        return -shown, size / (away or 1.0) if taken.small_first else away
+        return -least, size / (away or 1.0) if taken.small_first else away
 
     first = min(range(len(found)), key=rate, default=0)
     return tuple(
@@ -182,14 +203,16 @@ def _targets(ground: Ground, taken: Taken) -> tuple[Target, ...]:
     )
 
 
-def _beyond(things: Sequence[Node], foot: Point, eye: Eye) -> list[Node]:
-    """Nodes no nearer to the camera than the subject is, on the level: not on a wall that is taken away."""
-    middles = [((node.bounds[0] + node.bounds[1]) / 2).tolist() for node in things]
-    return [
-        node
-        for node, (x, _, z) in zip(things, middles, strict=True)
-        if (x - foot[0]) * eye.back[0] + (z - foot[2]) * eye.back[2] <= 0
-    ]
+def _afar(eye: Eye) -> Eye:
+    """An eye so far back that its rays are those of a parallel view."""
+    x, y, z = (at + AFAR_M * back for at, back in zip(eye.at, eye.back, strict=True))
+    return eye._replace(at=(x, y, z))
+
+
+def _is_beyond(node: Node, foot: Point, eye: Eye) -> bool:
+    """Whether a node is no nearer to the camera than the subject is, on the level: it stands in the room."""
+    x, _, z = ((node.bounds[0] + node.bounds[1]) / 2).tolist()
+    return bool((x - foot[0]) * eye.back[0] + (z - foot[2]) * eye.back[2] <= 0)
 
 
 def third_person(ground: Ground) -> Taken:

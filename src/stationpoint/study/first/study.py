@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from math import atan2, degrees, hypot, radians, tan
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -74,10 +74,12 @@ MORE = """
 class Asks(NamedTuple):
     """What is asked of a scene's surfaces. free_m: metres from a point to the next one at a yaw and a
     pitch (degrees, as a camera's). way_m: metres from a point (3,) along a direction (3,) to the next
-    one that is not the named node's."""
+    one that is not the named node's. into: for a camera that looks in from outside, past what faces away
+    from it and past the nodes named last, the share of a named node's points (3,) that it sees."""
 
     free_m: Free
     way_m: Way
+    into: Callable[[Point, Sequence[Point], str, tuple[str, ...]], float] = lambda *_: 1.0
 
 
 def default_study(

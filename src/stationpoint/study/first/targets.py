@@ -99,13 +99,18 @@ def eye_of(anchor: Point, yaw_deg: float, pitch_deg: float, distance_m: float, f
 
 
 def likely_targets(
-    things: Sequence[Node], foot: Sequence[float], eye: Eye | None = None, free_m: Way | None = None
+    things: Sequence[Node],
+    foot: Sequence[float],
+    eye: Eye | None = None,
+    free_m: Way | None = None,
+    sees: Callable[[Node], bool] | None = None,
 ) -> list[Node]:
     """A few nodes that a player would look at: of a thing's size, with names that read as names.
 
     eye, free_m: the first camera, and metres from a point (3,) along a direction (3,) to the next surface
     that is not the named node. With them: what is seen from there, at different distances, different
-    kinds first. Without: what is nearest to the subject. What lies flat, or goes across most of the
+    kinds first; sees: which of those that are in the picture, where not by free_m. Without: what is nearest
+    to the subject. What lies flat, or goes across most of the
     scene, is a floor, a ceiling or a wall.
     """
     if not 2 <= len(things) <= MOST_NODES:
@@ -116,11 +121,14 @@ def likely_targets(
         low, high = node.bounds
         return hypot(float(low[0] + high[0]) / 2 - foot[0], float(low[2] + high[2]) / 2 - foot[2])
 
-    if eye is None or free_m is None:
+    def is_open(node: Node) -> bool:
+        return free_m is not None and eye is not None and open_share(node, eye, free_m) >= SEEN_SHARE
+
+    if eye is None or (free_m is None and sees is None):
         return sorted(likely, key=away)[:MOST_TARGETS]
     framed = sorted((depth, k, node) for k, node in enumerate(likely) if (depth := _framed_m(node, eye)) > 0)
     asked = [(depth, node) for depth, _, node in _spread(framed, MOST_ASKED)]
-    seen = [(depth, node) for depth, node in asked if open_share(node, eye, free_m) >= SEEN_SHARE]
+    seen = [(depth, node) for depth, node in asked if (sees or is_open)(node)]
     kinds: dict[str, tuple[float, Node]] = {}
     for depth, node in seen:
         kinds.setdefault(_kind(node.name), (depth, node))
@@ -192,7 +200,7 @@ def _framed_m(node: Node, eye: Eye) -> float:
 
 def open_share(node: Node, eye: Eye, free_m: Way) -> float:
     """Of some points of a thing, the share that nothing else hides from an eye."""
-    points = list(_points(node))
+    points = list(points_of(node))
     open_ones = 0
     for point in points:
         way = (point[0] - eye.at[0], point[1] - eye.at[1], point[2] - eye.at[2])
@@ -201,7 +209,7 @@ def open_share(node: Node, eye: Eye, free_m: Way) -> float:
     return open_ones / len(points)
 
 
-def _points(node: Node) -> Iterator[Point]:
+def points_of(node: Node) -> Iterator[Point]:
     """The middle of a node's bounds, and four about it, a third of the way to its sides."""
     low, high = node.bounds.tolist()
     x, y, z = ((a + b) / 2 for a, b in zip(low, high, strict=True))

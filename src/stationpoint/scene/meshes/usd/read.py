@@ -142,7 +142,18 @@ def _cameras(entry: dict[str, Any], file: str, notes: list[str]) -> Iterable[Sce
         return
     vfov_deg = None if entry["orthographic"] else degrees(2 * atan(height / 2 / focal))
     high = height * TENTH if entry["orthographic"] else None
-    yield SceneCamera(entry["name"], view, vfov_deg, width / height, high, near, far, file=file)
+    shift = (0.0 - entry["right"] / width, 0.0 - entry["up"] / height)  # the aperture moves, not the axis
+    yield SceneCamera(
+        str(entry["said"] or entry["name"]),
+        view,
+        vfov_deg,
+        width / height,
+        high,
+        near,
+        far,
+        file=file,
+        shift=shift,
+    )
 
 
 def _notes(tables: dict[str, Any]) -> list[str]:

@@ -25,6 +25,7 @@ DRAWN_PURPOSES = ("default", "render")
 SHAPES = frozenset({"Cube", "Sphere", "Cylinder", "Cone", "Capsule", "Plane", "NurbsPatch", "TetMesh"})
 SHAPES |= frozenset({"BasisCurves", "NurbsCurves", "Points"})
 FROM_WHOM = re.compile(r" introduced by .*", re.DOTALL)
+NAME = "stationpoint:name"  # ours, where a prim cannot have it: letters, digits and low lines alone can
 PLACE = re.compile(r"@[^@\n]*[/\\]([^@/\\\n]*)@")
 
 
@@ -248,10 +249,9 @@ def _camera(prim: Any, world: Any, time: Any, found: Found) -> dict[str, object]
     }
     lens = {name: float(attribute.Get(time) or 0.0) for name, attribute in value.items()}
     near, far = camera.GetClippingRangeAttr().Get(time) or (0.0, 0.0)
-    if lens["right"] or lens["up"]:
-        found.say("cameras with a shifted lens, read as if it were not", prim)
     return {
         "name": prim.GetName(),
+        "said": prim.GetAttribute(NAME).Get() if prim.HasAttribute(NAME) else "",
         "matrix": _numbers(world),
         "orthographic": camera.GetProjectionAttr().Get(time) == "orthographic",
         "near": float(near),
