@@ -15,7 +15,7 @@ from stationpoint.base.inputs import note
 from stationpoint.base.words import counted, listed
 from stationpoint.cli import say
 from stationpoint.cli.actions.outputs import PAGE as PAGE_FILE
-from stationpoint.cli.actions.outputs import STDOUT, Outputs
+from stationpoint.cli.actions.outputs import STDOUT, Kind, Outputs
 from stationpoint.cli.actions.page import page_place
 from stationpoint.cli.actions.sheet import ending_of, marks_named, picture_place, places
 from stationpoint.cli.actions.watch_draw import PAGE, SHEET, Answered, Asked, opened_desk
@@ -54,7 +54,7 @@ class _Watch:
         self._told: tuple[str, ...] = ()  # at the last turn
         self._written: dict[Path | str, bytes] = {}
         self._is_shown = False
-        self._claimed()
+        Outputs(chosen["force"]).claim_all([*self._places(SHEET), *self._places(PAGE)])
         open_things.callback(watcher.end)
         ending = PNG if self._sheet is None else ending_of(self._sheet)
         self._standby = Standby(partial(opened_desk, file, ending, chosen))
@@ -65,12 +65,10 @@ class _Watch:
             open_things.callback(self._server.end)
 
     def go_on(self) -> None:
-        """Draw, wait, and draw again: until a stop, or where what is lacking lets nothing be drawn at all."""
+        """Draw, wait, and draw again, until a stop."""
         self._watcher.watch([self._path.absolute()])
         while True:
             wrong = self._turn()
-            if isinstance(wrong, MachineLacks) and not self._written:
-                raise wrong
             if self._number == 0:
                 self._say(f"Watching {self._path}; Ctrl-C ends it.")
             self._number += 1
@@ -78,7 +76,7 @@ class _Watch:
             self._watcher.wait(self._stamps, any_event=wrong is not None)
 
     def _turn(self) -> StationpointError | None:
-        """Draw all once; what is wrong, having said so."""
+        """Draw all once; what is wrong, having said so. Raises MachineLacks where nothing was drawn yet."""
         told: list[str] = []
         self._stamps = {file: stamp(file) for file in (self._path.absolute(), *self._stamps)}
         wrong: StationpointError | None = None
@@ -91,6 +89,8 @@ class _Watch:
                     raise answer.wrong
                 self._deliver(what, answer)
         except StationpointError as error:
+            if isinstance(error, MachineLacks) and not self._written:
+                raise
             wrong = error
             told.extend(str(error).split("\n"))
         except Exception as error:
@@ -106,21 +106,16 @@ class _Watch:
 
     def _deliver(self, what: str, answer: Answered) -> None:
         """Write what was drawn, if it is another than before, and show it."""
-        outputs = self._claimed(answer, what)
-        names = []
-        place = self._sheet if what == SHEET else self._page
-        assert place is not None
-        if what == SHEET:
-            those = places(place, NOTHING_BESIDE, len(answer.files))[: len(answer.files)]
-            kinds = [(name, kind) for name, kind in those if name is not None]
-        else:
-            kinds = [(place, PAGE_FILE)]
-        for (name, kind), data in zip(kinds, answer.files, strict=True):
-            if self._written.get(name) != data:
-                outputs.add(name, kind, data)
-                names.append(str(name))
+        outputs, names = Outputs(self._chosen["force"]), list[str]()
+        those = self._places(what, len(answer.files))
+        for file in self._stamps:
+            note(file)
+        for (place, kind), data in zip(those, answer.files, strict=True):
+            if self._written.get(place) != data:
+                outputs.add(place, kind, data)
+                names.append(str(place))
         outputs.deliver(quiet=True)
-        self._written |= {name: data for (name, _), data in zip(kinds, answer.files, strict=True)}
+        self._written |= {place: data for (place, _), data in zip(those, answer.files, strict=True)}
         if names:
             self._say(
                 f"Wrote {listed(names)}: {answer.drawn} of {counted(answer.variants, 'variant')} drawn."
@@ -131,17 +126,12 @@ class _Watch:
                 say(f"The page is shown at {self._server.address}")
             self._is_shown = True
 
-    def _claimed(self, answer: Answered | None = None, what: str = "") -> Outputs:
-        """The outputs, claimed: none of them is a file that is read."""
-        outputs = Outputs(self._chosen["force"])
-        for file in self._stamps:
-            note(file)
-        if self._sheet is not None and what != PAGE:
-            pages = 1 if answer is None else len(answer.files)
-            outputs.claim_all(places(self._sheet, NOTHING_BESIDE, pages))
-        if self._page is not None and what != SHEET:
-            outputs.claim(self._page, PAGE_FILE)
-        return outputs
+    def _places(self, what: str, files: int = 1) -> list[tuple[Path | str, Kind]]:
+        """Where so many files of a sheet, or the page, go."""
+        if what == PAGE:
+            return [] if self._page is None else [(self._page, PAGE_FILE)]
+        found = [] if self._sheet is None else places(self._sheet, NOTHING_BESIDE, files)
+        return [(place, kind) for place, kind in found if place is not None]
 
     def _say(self, line: str) -> None:
         if not self._chosen["quiet"]:
