@@ -36,6 +36,7 @@ COMMANDS = (
     "compare",
     "choose",
     "page",
+    "watch",
     "solve",
     "twins",
     "chart",

@@ -62,7 +62,9 @@ from stationpoint.run.sweep import (
     verdicts_on,
 )
 from stationpoint.run.twin_sheet import draw_twin_sheet
+from stationpoint.run.warm import Stamp, Warm, stamp
 from stationpoint.run.warnings import not_set, warnings_of
+from stationpoint.run.workers.processes import Standby
 
 __all__ = [
     "DRAWING",
@@ -81,7 +83,10 @@ __all__ = [
     "Prepared",
     "Scope",
     "Solved",
+    "Stamp",
+    "Standby",
     "Wants",
+    "Warm",
     "answer_of",
     "bounded_names",
     "camera_words",
@@ -122,6 +127,7 @@ __all__ = [
     "read_tolerances",
     "record_of",
     "solve",
+    "stamp",
     "sweep_batches",
     "sweep_variants",
     "told_studies",

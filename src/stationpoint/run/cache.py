@@ -37,22 +37,22 @@ def level_key(prepared: Prepared, renderer: str, asked: Sequence[object]) -> str
     own = [(node.name, node.shows_own, node.own) for node in prepared.scene.nodes if node.own is not None]
     said = [FORM, __version__, renderer, *asked, study_digest(prepared.study)]
     whole = [said, prepared.scene_digest, prepared.scene.digest, own, prepared.cameras, prepared.body]
-    _feed(total, whole)
+    feed(total, whole)
     return total.hexdigest()[:LETTERS]
 
 
-def _feed(total: Any, value: object) -> None:
+def feed(total: Any, value: object) -> None:
     """Take a value into a digest, with its kind and its length, so that no two values look alike."""
     if isinstance(value, np.ndarray):
         total.update(f"{value.dtype}{value.shape}".encode() + np.ascontiguousarray(value).tobytes())
     elif is_dataclass(value) and not isinstance(value, type):
-        _feed(total, [(one.name, getattr(value, one.name)) for one in fields(value)])
+        feed(total, [(one.name, getattr(value, one.name)) for one in fields(value)])
     elif isinstance(value, dict):
-        _feed(total, list(value.items()))
+        feed(total, list(value.items()))
     elif isinstance(value, list | tuple):
         total.update(f"[{len(value)}".encode())
         for one in value:
-            _feed(total, one)
+            feed(total, one)
     else:
         data = value if isinstance(value, bytes) else repr(value).encode("utf-8", "surrogatepass")
         total.update(f"{type(value).__name__}{len(data)}:".encode() + data)

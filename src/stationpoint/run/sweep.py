@@ -51,6 +51,7 @@ TAKES_PER_WORKER = 4
 PAGE_BYTES = 4096
 BROUGHT = {"axes": ("pairs", "planes")}  # groups that come with another one
 OWN: ShotKey = ("own",)
+Sweeper = Callable[[Prepared, "Wants", str, int | None, Callable[[], None] | None], list[Result]]
 GLANCE = "glance"  # begins the keys of what is drawn for the picture alone, and no reading sees
 MANY_TRIANGLES = 300_000  # that each process would hold for itself
 
@@ -167,12 +168,19 @@ class CaseRunner:
     """Where variants are drawn and measured: what stays from one to the next.
 
     The renderer is opened only once something must be drawn. While it draws a case's picture, the
-    case before is measured.
+    case before is measured. open_one: gives the renderer where one may be open already.
     """
 
-    def __init__(self, prepared: Prepared, wants: Wants, renderer: str, open_things: ExitStack) -> None:
+    def __init__(
+        self,
+        prepared: Prepared,
+        wants: Wants,
+        renderer: str,
+        open_things: ExitStack,
+        open_one: Callable[[], Renderer] | None = None,
+    ) -> None:
         self._prepared, self._wants, self._name = prepared, wants, renderer
-        self._open_things = open_things
+        self._open_things, self._open_one = open_things, open_one
         self._renderer: Renderer | None = None
         self._scenes = Scenes(prepared)
         self._widest = widest_aspect(prepared)
@@ -218,7 +226,9 @@ class CaseRunner:
         return tuple(results)
 
     def _opened(self) -> Renderer:
-        if self._renderer is None:
+        if self._renderer is None and self._open_one is not None:
+            self._renderer = self._open_one()
+        elif self._renderer is None:
             self._renderer = self._open_things.enter_context(open_renderer(self._name, self._prepared.scene))
         return self._renderer
 

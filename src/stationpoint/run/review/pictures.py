@@ -18,15 +18,18 @@ from stationpoint.sheet import Common, Owner, picture_in_mode
 CLAY, OWN, SILHOUETTE, GLANCE = "clay", "own", "silhouette", "glance"
 LEAST_DEGREE_PX = 10.0  # of a glance's picture, whose finest detail is a degree
 Pixels = NDArray[np.uint8]
+PictureKey = tuple[bytes, bool]  # the digest of its pixels, and whether it is packed without loss
+Packed = dict[PictureKey, bytes]
 
 
 class Pictures:
-    """Pictures as files, each once, packed in threads: nothing forks any more once a page is made."""
+    """Pictures as files, each once, packed in threads: nothing forks any more once a page is made. packed:
+    pictures that have been packed before."""
 
-    def __init__(self, threads: ThreadPoolExecutor) -> None:
-        self._threads = threads
+    def __init__(self, threads: ThreadPoolExecutor, packed: Packed | None = None) -> None:
+        self._threads, self._before = threads, packed or {}
         self._packed: list[Future[bytes]] = []
-        self._numbers: dict[tuple[bytes, bool], int] = {}
+        self._numbers: dict[PictureKey, int] = {}
         self._known: dict[int, tuple[Pixels, int]] = {}
 
     @property
@@ -34,12 +37,19 @@ class Pictures:
         """All of them, by number."""
         return [one.result() for one in self._packed]
 
+    @property
+    def keys(self) -> list[PictureKey]:
+        """By what each is known, by number."""
+        return list(self._numbers)
+
     def add(self, pixels: Pixels, lossless: bool = False) -> int:
         """The number of a picture."""
         key = (sha256(repr(pixels.shape).encode() + pixels.tobytes()).digest(), lossless)
         number = self._numbers.setdefault(key, len(self._packed))
         if number == len(self._packed):
-            self._packed.append(self._threads.submit(webp_bytes, pixels, lossless))
+            before = self._before.get(key)
+            work = (webp_bytes, pixels, lossless) if before is None else (bytes, before)
+            self._packed.append(self._threads.submit(*work))
         return number
 
     def add_all(self, result: Result, owner_by_id: Mapping[int, Owner]) -> dict[str, int]:
