@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from sheet.made import study
 from stationpoint.ink.shapes import Group, Shape, Text
+from stationpoint.base.look import GROUND
 from stationpoint.readings import bounded_meanings
 from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
 from stationpoint.sheet.legend.stacks import Block, Spot, stack_lefts, stack_widths, stacked
@@ -18,7 +19,7 @@ EVERYTHING = Uses(
     flags=("holds", "fails"),
     marks=frozenset({"horizon", "gap", "off"}),
     roles=(("subject", ("deckhand",)), ("primary", ("barge three",))),
-    grid=True,
+    grid=GROUND,
     said=(
         ("54.4 × 32.3, diagonal 61.1°", "angles of view: across, upright, diagonal"),
         ("looks 1.2 m", "the gap to an eye that takes no depth cue"),

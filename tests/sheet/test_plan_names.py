@@ -56,7 +56,7 @@ def boxes(shapes: list[Shape]) -> dict[str, tuple[float, float, float, float]]:
         (["A1", "B2"], "A1, B2"),
         (["A1", "B2", "C1"], "A1 +2"),
         (["B2"], "B2"),
-        (EVERY, "A1 +8"),
+        (EVERY, "all 9"),
     ],
 )
 def test_cameras_that_meet_are_named_by_row_column_or_count(some: list[str], said: str) -> None:

@@ -35,7 +35,7 @@ from stationpoint.sheet.wording import (
     confused_words,
     gap_spans,
 )
-from stationpoint.study import Study
+from stationpoint.study import HERE, Study
 
 LINES = 3
 MOST_READINGS = 2  # of the brief, in a caption
@@ -113,7 +113,8 @@ def _place_parts(result: Result, study: Study, fails: str, size: int, within_px:
     others = len(study.places) - 1
     if result.variant.place is not None or not others:
         return [CaptionPart(fails, "semibold", rank=1)] if fails and study.options.ends else []
-    name = f"at {cut_text(result.place.name, size, 'semibold', NAME_SHARE * within_px)}"
+    place = cut_text(result.place.name, size, "semibold", NAME_SHARE * within_px)
+    name = HERE if result.place.name == HERE else f"at {place}"
     said = f"{name}, {others} other{'s' * (others > 1)} judged"
     if not fails:
         return [CaptionPart(said, "semibold", rank=1, shorter=(name,))]

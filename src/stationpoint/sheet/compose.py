@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import overload
 
-from stationpoint.base.look import CELL_WIDTH_PX, PAPER
+from stationpoint.base.look import CELL_WIDTH_PX, GROUND, PAPER, RGB
 from stationpoint.base.words import plain
 from stationpoint.ink import Group, Page, Shape, text_shape, text_width, wrap_text
 from stationpoint.readings import CameraVerdict, Result
@@ -53,7 +53,7 @@ from stationpoint.sheet.scale import (
     Scale,
     scale_for,
 )
-from stationpoint.sheet.settings import common_settings, confused_in_all
+from stationpoint.sheet.settings import GRID, SHADOW, common_settings, confused_in_all
 from stationpoint.sheet.wording import (
     axis_words,
     fields_on,
@@ -79,7 +79,8 @@ class Sheet:
     plan: PlanData | None
     answer: str
     renderer_note: str
-    grid_drawn: bool
+    grid: RGB | None
+    shadow: bool
     own_colours: str
     in_own: bool
     chosen: Variant | None
@@ -102,7 +103,8 @@ def compose_pages(
     owner_by_id: Mapping[int, Owner] | None = None,
     answer: str = "",
     renderer_note: str = "",
-    grid_drawn: bool = True,
+    grid: RGB | None = GROUND,
+    shadow: bool = True,
     own_colours: str = "",
     mark_m: float = 1.0,
     own_ids: frozenset[int] = frozenset(),
@@ -117,8 +119,8 @@ def compose_pages(
     mode: one of modes.MODES. marks: names of marks to draw, where the mode has any to choose: the calm ones
     unless given, and in a close-up directions too. plan: plan
     and side view, left out if None. owner_by_id: `owners_by_id` of the scene. answer: a line under the
-    title. renderer_note: said at the top where another renderer drew. grid_drawn: whether pictures
-    show the metre grid. own_colours: what the header says where pictures show the level's own colours.
+    title. renderer_note: said at the top where another renderer drew. grid: the tint under
+    the metre grid, None where pictures show none. shadow: whether they show cast shadows. own_colours: what the header says where pictures show the level's own colours.
     mark_m: length in metres of marks that stand beside the subject. own_ids: of what pictures (in a paired
     mode the lower ones) show in own colours. chosen: the variant of the study's decision. ranked: an order
     of its own in place of grid and pages. cameras: those that are judged more than once, with what the brief
@@ -180,7 +182,8 @@ def compose_pages(
         plan,
         answer,
         renderer_note,
-        grid_drawn,
+        grid,
+        shadow,
         own_colours,
         bool(own_ids),
         chosen,
@@ -281,7 +284,9 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     shown = {result.variant.label for result in results}
     first = [("Chosen", chosen_words(study, sheet.chosen, sheet.verdicts, shown))]
     first += [("Shown", ranked.shown)] if ranked is not None else []
-    rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours, first)
+    has_grid = sheet.grid is not None and BY_NAME[sheet.mode].grid
+    aids = ([GRID] if has_grid else []) + ([SHADOW] if sheet.shadow else [])
+    rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours, first, aids)
     title = title_of(study)
     said = [part for part in (sheet.answer, mode_words(sheet.mode, sheet.in_own, study)) if part]
     others = [[part for part in (sheet.answer, words) if part] for words in all_mode_words(study)]
@@ -319,7 +324,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         sheet.verdicts,
         sheet.mode,
         sheet.common.ladder,
-        sheet.grid_drawn,
+        sheet.grid,
         texts_of(shapes),
         look.mark_m,
     )
