@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from stationpoint.readings.verdict.judge import Finding, Verdict
-from stationpoint.sheet.answer import NO_BRIEF, MOST_LETTERS, answer_words, flags
+from stationpoint.sheet.answer import MOST_LETTERS, NO_BRIEF, answer_words, flags
 from stationpoint.sheet.cameras import cameras_words
 from stationpoint.study.models import Limit, Study
 from stationpoint.study.sweep import Variant, expand

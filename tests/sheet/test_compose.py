@@ -177,8 +177,8 @@ def test_table_says_once_what_all_cells_share_and_heads_what_is_swept() -> None:
     assert "hop, 4.1 m level; level reach 3.4 m" in said
     assert "hopper, 1.7 m, drawn at one scale in every cell" in said
     assert (
-        "no cast shadow, ground pattern or drop marker; the grid and shadows here are for reading this sheet only"
-        in " ".join(said)
+        "no cast shadow, ground pattern or drop marker; "
+        "the grid and shadows here are for reading this sheet only" in " ".join(said)
     )
     assert [line for line in said if line in ("24 mm", "50 mm", "perspective", "orthographic")] == [
         "24 mm",

@@ -6,8 +6,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from sheet.made import study
-from stationpoint.ink.shapes import Group, Shape, Text
 from stationpoint.base.look import GROUND
+from stationpoint.ink.shapes import Group, Shape, Text
 from stationpoint.readings import bounded_meanings
 from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
 from stationpoint.sheet.legend.stacks import Block, Spot, stack_lefts, stack_widths, stacked

@@ -155,9 +155,11 @@ def _causes(found: Sequence[Finding | None], all_of: str, most: str, often: str)
 
 
 def _fails(found: Finding) -> str:
-    """What fails where there are no words of the level: "x fails by its scale"."""
+    """What fails where there are no words of the level, or no room: "barge three misses its piece limit"."""
     whose, reading, *_ = about_reading(found.path)
-    return f"{_with_article(whose)} fails by its {reading}" if whose else f"{reading} fails"
+    if not whose:
+        return f"{reading} misses its limit"
+    return f"{_with_article(whose)} {'miss' if ' and ' in whose else 'misses'} its {reading} limit"
 
 
 def _with_article(name: str) -> str:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import PurePath
 from typing import overload
 
 from stationpoint.base.look import CELL_WIDTH_PX, GROUND, PAPER, RGB
-from stationpoint.base.words import plain
+from stationpoint.base.words import plain, title_name
 from stationpoint.ink import Group, Page, Shape, text_shape, text_width, wrap_text
 from stationpoint.readings import CameraVerdict, Result
 from stationpoint.sheet.camera_verdicts import (
@@ -119,8 +118,9 @@ def compose_pages(
     mode: one of modes.MODES. marks: names of marks to draw, where the mode has any to choose: the calm ones
     unless given, and in a close-up directions too. plan: plan
     and side view, left out if None. owner_by_id: `owners_by_id` of the scene. answer: a line under the
-    title. renderer_note: said at the top where another renderer drew. grid: the tint under
-    the metre grid, None where pictures show none. shadow: whether they show cast shadows. own_colours: what the header says where pictures show the level's own colours.
+    title. renderer_note: said at the top where another renderer drew. grid: the tint under the metre grid,
+    None where pictures show none. shadow: whether they show cast shadows. own_colours: what the header says
+    where pictures show the level's own colours.
     mark_m: length in metres of marks that stand beside the subject. own_ids: of what pictures (in a paired
     mode the lower ones) show in own colours. chosen: the variant of the study's decision. ranked: an order
     of its own in place of grid and pages. cameras: those that are judged more than once, with what the brief
@@ -237,7 +237,7 @@ class Pages(Sequence[Page]):
 
 def title_of(study: Study) -> str:
     """What stands over a sheet."""
-    return study.title or f"Camera variants of {PurePath(study.scene).stem}"
+    return study.title or f"Camera variants of {title_name(study.scene)}"
 
 
 def _page_width(results: Sequence[Result], cell_width: int, ranked: Ranked | None) -> int:

@@ -7,7 +7,18 @@ from collections.abc import Sequence
 from typing import Literal
 
 from stationpoint.base.look import INK, WHITE
-from stationpoint.ink import Area, Line, Shape, Weight, box, cap_height_px, cut_text, saw_box, text_shape, text_width
+from stationpoint.ink import (
+    Area,
+    Line,
+    Shape,
+    Weight,
+    box,
+    cap_height_px,
+    cut_text,
+    saw_box,
+    text_shape,
+    text_width,
+)
 from stationpoint.readings import CUE_RULES, CueRule, Result, told_words
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Study

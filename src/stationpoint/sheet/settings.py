@@ -267,7 +267,9 @@ def aids_words(study: Study, drawn: Collection[str] = ()) -> str:
     said += [f"no {listed(lacks, 'or')}"] if lacks else []
     only = [DRAWN_AS[key] for key in (GRID, SHADOW) if key in drawn and key not in study.aids]
     if only:
-        said.append(f"{listed(only)} here {'is' if only == [DRAWN_AS[GRID]] else 'are'} for reading this sheet only")
+        said.append(
+            f"{listed(only)} here {'is' if only == [DRAWN_AS[GRID]] else 'are'} for reading this sheet only"
+        )
     return "; ".join(said)
 
 

@@ -46,11 +46,11 @@ HIDES = (0.0, 0.0, 34.0, float(ENTRY_HEIGHT))
 class Uses:
     """What a sheet uses: flags, marks and entries drawn, roles with the names that they tint and that they
     outline, steps of a mode. paired: that outlines are on second pictures. flat, sky: that pictures are
-    silhouettes, and show sky. grid: the tint under the metre grid. striped: the role of something hidden that they show in stripes. said: samples
-    of what captions say, with their meaning. bounded: readings that the brief bounds, with theirs. cues_for:
-    the pair that strips are about, "" without strips. grades: that the strips show. not_shipped: cues whose
-    aid the game lacks. glance: thresholds from which a cue reads. mark_m: length of marks that stand beside
-    the subject."""
+    silhouettes, and show sky. grid: the tint under the metre grid. striped: the role of something hidden that
+    they show in stripes. said: samples of what captions say, with their meaning. bounded: readings that the
+    brief bounds, with theirs. cues_for: the pair that strips are about, "" without strips. grades: that the
+    strips show. not_shipped: cues whose aid the game lacks. glance: thresholds from which a cue reads.
+    mark_m: length of marks that stand beside the subject."""
 
     flags: tuple[Kind, ...] = ()
     marks: frozenset[str] = frozenset()
@@ -142,7 +142,9 @@ def _tints(uses: Uses, scale: Scale) -> list[Entry]:
     if uses.grid is not None:
         tint = tuple(round(part * GRID_SHARE ** (0.45 if uses.grid == GROUND else 1.0)) for part in uses.grid)
         ink = (tint[0], tint[1], tint[2])
-        lines: list[Shape] = [Area((box(0, 0, 34, ENTRY_HEIGHT),), uses.grid, edge_ink=INK, edge_width_px=1.0)]
+        lines: list[Shape] = [
+            Area((box(0, 0, 34, ENTRY_HEIGHT),), uses.grid, edge_ink=INK, edge_width_px=1.0)
+        ]
         lines += [Line(((x, 0.5), (x, 19.5)), 1.5, ink, round_ends=False) for x in (8.5, 25.5)]
         lines.append(Line(((0.5, 10), (33.5, 10)), 1.5, ink, round_ends=False))
         entries.append((tuple(lines), GRID_ENTRY if uses.grid == GROUND else FACES_ENTRY))
