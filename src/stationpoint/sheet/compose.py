@@ -43,7 +43,7 @@ from stationpoint.sheet.modes.modes import (
 )
 from stationpoint.sheet.plan.data import PlanData
 from stationpoint.sheet.ranked import Ranked, columns_of_ranked, lay_out_hero, ranked_widths
-from stationpoint.sheet.roles import Owner
+from stationpoint.sheet.roles import SUBJECT, Owner
 from stationpoint.sheet.scale import (
     CLOSE_UP_PX,
     COLUMN_GUTTER,
@@ -81,7 +81,7 @@ class Sheet:
     grid: RGB | None
     shadow: bool
     own_colours: str
-    in_own: bool
+    own_ids: frozenset[int]
     chosen: Variant | None
     ranked: Ranked | None
     large: Mapping[str, CellStyle]
@@ -140,6 +140,8 @@ def compose_pages(
     wanted = marks if marks is not None and how.marked else own_marks
     who = owner_by_id or {}
     round_them = frozenset(who) if mode == "depth" else own_ids & frozenset(who)
+    if own_ids:  # a tint may be lost among a level's own colours: that of the subject is outlined, too
+        round_them |= {number for number, one in who.items() if one.role == SUBJECT}
     numbers = sorted({result.variant.page for result in first})
     pages = [[result for result in first if result.variant.page == number] for number in numbers]
     pages = pages if ranked is None else [first]
@@ -185,7 +187,7 @@ def compose_pages(
         grid,
         shadow,
         own_colours,
-        bool(own_ids),
+        own_ids,
         chosen,
         ranked,
         _large(first, look, page_width, bool(verdicts), cues, paired) if is_hero else {},
@@ -288,7 +290,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     aids = ([GRID] if has_grid else []) + ([SHADOW] if sheet.shadow else [])
     rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours, first, aids)
     title = title_of(study)
-    said = [part for part in (sheet.answer, mode_words(sheet.mode, sheet.in_own, study)) if part]
+    said = [part for part in (sheet.answer, mode_words(sheet.mode, bool(sheet.own_ids), study)) if part]
     others = [[part for part in (sheet.answer, words) if part] for words in all_mode_words(study)]
     header, bottom = header_shapes(
         width, title, said, page, rows, plan, labels, note, scale, close_up, others
@@ -329,7 +331,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         look.mark_m,
     )
     outlined = look.outlined | look.under_outlined
-    uses = uses_of(results, study, used, *drawn_with, look.owner_by_id, outlined)
+    uses = uses_of(results, study, used, *drawn_with, look.owner_by_id, outlined, sheet.own_ids)
     columns = columns_of(uses, scale)
     legend, height = legend_shapes(columns, MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale)
     foot, foot_height = _foot(top + round(height), width, sheet.record_hash, scale)

@@ -165,7 +165,9 @@ def _outlined(uses: Uses, scale: Scale) -> list[Entry]:
     if rest:
         has_subject = any(role == "subject" for role, _ in uses.outlined)
         who = ("subject" if len(rest) == 1 else "subject and targets") if has_subject else "targets"
-        entries.insert(0, (tuple(sample(scale)), f"{who}{where}: {_named(rest)}"))
+        is_tinted = has_subject and any(role == "subject" for role, _ in uses.roles)
+        said = "round the subject" if is_tinted and len(rest) == 1 else f"{who}{where}: {_named(rest)}"
+        entries.insert(0, (tuple(sample(scale)), said))
     return entries
 
 

@@ -30,14 +30,16 @@ def uses_of(
     mark_m: float = 1.0,
     who: Mapping[int, Owner] | None = None,
     outlined: frozenset[int] = frozenset(),
+    own_ids: frozenset[int] = frozenset(),
 ) -> Uses:
     """What the legend of a page must explain. used: the marks drawn. ladder: the mode's steps. texts: what
-    the page says. who: `owners_by_id`. outlined: ids that no tint tells. The rest as in compose."""
+    the page says. who: `owners_by_id`. outlined: ids that are outlined. own_ids: those that
+    pictures show in own colours, so that no tint tells them. The rest as in compose."""
     order: tuple[Kind, ...] = ("chosen", "chosen-fails", "holds", "fails", "none")
     kinds = {verdicts[t.variant.label].kind for t in results if t.variant.label in verdicts}
     how = BY_NAME[mode]
     who = who or {}
-    untinted = frozenset() if how.paired else outlined
+    untinted = frozenset() if how.paired else own_ids
     tinted = names_by_role(study, who, untinted, False) if how.tinted else []
     lined = [pair for pair in names_by_role(study, who, outlined, True) if f"outline {pair[0]}" in used]
     is_flat = mode == "silhouette"
