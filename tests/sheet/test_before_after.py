@@ -65,6 +65,4 @@ def test_picture_that_is_another_nearly_everywhere_has_no_lines_in_it() -> None:
     after[:, :50] = 200  # half of it
     page = before_after_page("What changed?", "", [ChangedCell("35 mm", (), before, after)], 0, 100)
     assert len([shape for shape in page.shapes if isinstance(shape, Picture)]) == 2
-    assert any(
-        shape.words.startswith("the wh") for shape in page.shapes if isinstance(shape, Text)
-    )
+    assert any(shape.words.startswith("the wh") for shape in page.shapes if isinstance(shape, Text))
