@@ -6,8 +6,8 @@ aspect is that times the aspects' ratio.
 
 from __future__ import annotations
 
-from math import atan, degrees, hypot, radians, tan
 from dataclasses import replace
+from math import atan, degrees, hypot, radians, tan
 from pathlib import Path
 
 import pytest
