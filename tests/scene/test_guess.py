@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ from scene.built import CUBE, CUBE_FACES
 from scene.test_floors import terrain
 from stationpoint.scene.guess import guess_mesh, read_bare
 from stationpoint.scene.meshes.part import Imported, MeshPart
+from stationpoint.scene.types import SceneCamera
 
 
 def part(name: str, low: tuple[float, float, float], high: tuple[float, float, float]) -> MeshPart:
@@ -106,3 +108,20 @@ def test_scene_of_a_bare_file_is_read_as_it_was_guessed(tmp_path: Path) -> None:
     scene, guess = read_bare(tmp_path / "room.obj")
     assert guess.keys == {"up": "z", "scale": 0.01}
     assert scene.bounds() == pytest.approx(np.array([(-5, 0, -5), (5, 3, 5)]))
+
+
+def test_gltf_that_its_own_camera_shows_no_person_in_is_in_another_unit() -> None:
+    # a hall 300 units high seen from 1600: 1.7 m of 2 * 1600 * tan 9 degrees = 507 m is a third of a per cent
+    big = turned(scaled(ROOM, 100))
+    low = np.min([part.vertices.min(axis=0) for part in big.parts], axis=0)
+    high = np.max([part.vertices.max(axis=0) for part in big.parts], axis=0)
+    view = np.eye(4)
+    view[:3, 3] = -((low + high) / 2 + (0.0, 0.0, 1600.0))
+    far = SceneCamera("eye", view, 18.0, 1.0, None, 0.1, None)
+    keys, says = guess_mesh(replace(big, cameras=(far,)), "room.glb", {})
+    assert keys == {"scale": 0.01}
+    assert "would show a person less than a hundredth of a picture high in metres" in says
+    near = replace(
+        far, view=np.block([[np.eye(3), -((low + high) / 2 + (0, 0, 160.0))[:, None]], [0, 0, 0, 1]])
+    )
+    assert guess_mesh(replace(big, cameras=(far, near)), "room.glb", {}).keys == {}

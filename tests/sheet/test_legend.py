@@ -6,7 +6,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from sheet.made import study
-from stationpoint.ink.shapes import Group, Shape, Text
+from stationpoint.base.look import CLAY, GROUND, RGB
+from stationpoint.ink.shapes import Area, Group, Shape, Text
 from stationpoint.readings import bounded_meanings
 from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
 from stationpoint.sheet.legend.stacks import Block, Spot, stack_lefts, stack_widths, stacked
@@ -18,7 +19,7 @@ EVERYTHING = Uses(
     flags=("holds", "fails"),
     marks=frozenset({"horizon", "gap", "off"}),
     roles=(("subject", ("deckhand",)), ("primary", ("barge three",))),
-    grid=True,
+    grid=GROUND,
     said=(
         ("54.4 × 32.3, diagonal 61.1°", "angles of view: across, upright, diagonal"),
         ("looks 1.2 m", "the gap to an eye that takes no depth cue"),
@@ -121,3 +122,14 @@ def test_subject_without_a_name_of_its_own_is_named_once() -> None:
     roles = (("subject", ("subject",)), ("primary", ("barge three",)))
     tints = next(each for each in columns_of(Uses(roles=roles), SCALE) if each.head == "Tints and targets")
     assert [words for _, words in tints.entries] == ["subject", "primary: barge three"]
+
+
+def test_grid_is_explained_on_the_tint_that_it_is_drawn_on_and_only_where_it_is() -> None:
+    def tints(grid: RGB | None) -> dict[str, tuple[int, int, int]]:
+        found = columns_of(Uses(roles=(("subject", ("deckhand",)),), grid=grid), SCALE)
+        (column,) = [each for each in found if each.head == "Tints and targets"]
+        return {words: shapes[0].fill for shapes, words in column.entries if isinstance(shapes[0], Area)}
+
+    assert tints(GROUND)["ground grid, 1 m"] == GROUND
+    assert tints(CLAY)["grid on level faces, 1 m"] == CLAY
+    assert [words for words in tints(None) if "grid" in words] == []

@@ -23,6 +23,7 @@ from stationpoint.record import (
 )
 from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of, widest_aspect, with_height
 from stationpoint.run.formats import DRAWING, PNG, RECORD, STUDY, check_format, drawn_files, refuse_beyond
+from stationpoint.run.grid import grid_tint
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.ranked import (
     FIRST,
@@ -219,7 +220,8 @@ def draw_sheet(
         owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
-        grid_drawn=grid and any(n.gridded and (how.paired or not n.shows_own) for n in prepared.scene.nodes),
+        grid=grid_tint(prepared.scene, shown, how.paired) if grid else None,
+        shadow=shadow,
         own_colours=said_own,
         own_ids=frozenset(k for k, node in enumerate(prepared.scene.nodes, start=1) if node.shows_own),
         mark_m=mark_m(study, prepared.scene),

@@ -13,6 +13,7 @@ from stationpoint.ink import Element, Page, Shape, Weight, font_rules, svg_tree
 from stationpoint.readings import Result, Verdict
 from stationpoint.record import Json, record_hash, record_text, review_page
 from stationpoint.run.cases import with_height
+from stationpoint.run.grid import grid_tint
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.review.data import brief_data, cell_data, fields_data, study_data, values_data
 from stationpoint.run.review.pictures import CLAY, OWN, Packed, Pictures
@@ -245,7 +246,6 @@ class _Maker:
         return plan_data(self.prepared.scene.nodes, setups, self.told, taken)
 
     def _pages(self, results: Sequence[Result]) -> Sequence[Page]:
-        nodes = self.prepared.scene.nodes
         return compose_pages(
             results,
             self.told,
@@ -256,7 +256,7 @@ class _Maker:
             owner_by_id=self.owner_by_id,
             answer=self.answer,
             renderer_note=DRAWN_BY.get(self.renderer, ""),
-            grid_drawn=self.grid and any(node.gridded for node in nodes),
+            grid=grid_tint(self.prepared.scene, results, False) if self.grid else None,
             mark_m=mark_m(self.told, self.prepared.scene),
             chosen=self.prepared.chosen,
             scale=page_scale(self.width),
