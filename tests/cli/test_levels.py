@@ -77,7 +77,7 @@ def judge(folder: Path, *more: str, which: str = "level-*.study.toml") -> tuple[
 
 def draws() -> object:
     """Counts how often a study is swept."""
-    return patch.object(action, "sweep_variants", wraps=action.sweep_variants)
+    return patch.object(action, "sweep_batches", wraps=action.sweep_batches)
 
 
 def test_one_row_a_study_worst_first_and_a_broken_one_stops_none(folder: Path) -> None:

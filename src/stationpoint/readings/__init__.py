@@ -20,9 +20,9 @@ from stationpoint.readings.things.reach import has_reach
 from stationpoint.readings.things.things import body_m, target_object
 from stationpoint.readings.twins.place import carried_nodes, twin_group, twin_of
 from stationpoint.readings.twins.twins import twin_moves
-from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value
+from stationpoint.readings.types import SHARE, Case, Field, Path, Result, Value, without_readings
 from stationpoint.readings.verdict.cameras import CameraVerdict, judge_cameras
-from stationpoint.readings.verdict.judge import Finding, Verdict, is_at, judge_all, margin
+from stationpoint.readings.verdict.judge import Finding, Judging, Verdict, is_at, judge_all, margin
 from stationpoint.readings.verdict.level import wrong_words
 from stationpoint.readings.verdict.limits import (
     ASSUMED,
@@ -64,6 +64,7 @@ __all__ = [
     "Field",
     "Fields",
     "Finding",
+    "Judging",
     "Path",
     "Result",
     "Value",
@@ -113,5 +114,6 @@ __all__ = [
     "whose_words",
     "with_assumed",
     "without_assumed",
+    "without_readings",
     "wrong_words",
 ]

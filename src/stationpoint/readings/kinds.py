@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from stationpoint.base.errors import StudyWrong
+from stationpoint.base.once import once_for_each
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Frames, Shot, ShotKey
 from stationpoint.readings import awareness, axes, boom, cues, framing, viewing
@@ -47,6 +48,7 @@ KINDS: tuple[Kind, ...] = (
     cues.EYE_HEIGHTS,
     cues.KIND,
 )
+TOLD: frozenset[Path] = frozenset({("surfaces",)})  # what words need of what marks are placed by
 FIELDS: tuple[Field, ...] = tuple(field for kind in KINDS for field in kind.fields)
 GROUPS: tuple[str, ...] = tuple(dict.fromkeys(field.path[0] for field in FIELDS))
 
@@ -73,12 +75,21 @@ def measures_colours(study: Study, scene: Scene, only: Collection[str] | None = 
 
 def _pays(study: Study, scene: Scene, kind: Kind, only: Collection[str] | None) -> bool:
     """Whether a costly family is drawn: it is named, the brief bounds it, or the scene asks for colours."""
+    named = only is not None and kind.name in only
+    return named or scene.in_colour or kind.name in _in_brief(study)
+
+
+@once_for_each(kept=4)
+def _in_brief(study: Study) -> frozenset[str]:
+    """Names of the families that hold a reading which the brief bounds."""
     from stationpoint.readings.verdict.limits import bounded_paths  # late: it rests on this table
 
-    named = only is not None and kind.name in only
-    if named or scene.in_colour:
-        return True
-    return any(_matches(path, field.path) for path in bounded_paths(study) for field in kind.fields)
+    paths = bounded_paths(study)
+    return frozenset(
+        kind.name
+        for kind in KINDS
+        if any(_matches(path, field.path) for path in paths for field in kind.fields)
+    )
 
 
 def needs_shots(only: Collection[str] | None = None) -> bool:
@@ -92,6 +103,9 @@ def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Rea
     for kind in _chosen(only):
         part = kind.read(case, frames)
         part = replace(part, values=_by_name(case, part.values), causes=_by_name(case, part.causes))
+        if not case.marked:
+            told = {path: spots for path, spots in part.extras.items() if path in TOLD}
+            part = replace(part, outlines={}, extras=told)
         for kept, new in (
             (found.values, part.values),
             (found.outlines, part.outlines),

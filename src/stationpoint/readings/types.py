@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -29,7 +29,8 @@ class Case:
     scene: as the place moves it (ids as in the scene that the renderer holds, roles tinted, the
     stand-in subject included). moves: the place's moves, for shots. seats: the viewings whose
     picture has this shape, the first one first; positions and lengths of record are in its pixels.
-    setup.camera has the cell's pixels. picture: the shape's name, such as "16:9".
+    setup.camera has the cell's pixels. picture: the shape's name, such as "16:9". marked: whether marks are
+    drawn of it; else no outline and no place of a mark is worked out.
     """
 
     study: Study
@@ -40,6 +41,7 @@ class Case:
     seats: tuple[Seat, ...]
     picture: str
     moves: tuple[tuple[str, NDArray[np.float64]], ...] = ()
+    marked: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,3 +154,8 @@ class Result:
     filled: str = ""
     own_picture: NDArray[np.uint8] | None = None
     glances: tuple[tuple[float, float], ...] = ()
+
+
+def without_readings(result: Result, setup: Setup) -> Result:
+    """A result of which only variant, place and viewings are kept. setup: one that is kept anyway."""
+    return replace(result, setup=setup, reading=Reading({}))

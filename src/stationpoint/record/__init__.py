@@ -9,6 +9,7 @@ from stationpoint.record.markdown import Summary, markdown_text
 from stationpoint.record.ours import is_ours
 from stationpoint.record.png import Block, pack_rows, png_bytes, png_file, png_pixels, row_bands
 from stationpoint.record.record import Json, Record, flat, make_record, read_record, record_hash, record_text
+from stationpoint.record.spool import RecordInWaiting
 from stationpoint.record.ticket import ticket_text
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "Block",
     "Json",
     "Record",
+    "RecordInWaiting",
     "Suite",
     "Summary",
     "Test",

@@ -9,13 +9,14 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable
-from typing import cast
+from collections.abc import Callable, Iterable, Mapping
+from typing import BinaryIO, TypeAlias, cast
 
 from stationpoint.readings import Field, Fields, Path
 from stationpoint.record.record import Json, Record, flat, writable
 
 FIRST = ("variant", "key", "place", "picture")
+Line: TypeAlias = tuple[Mapping[str, Json], Mapping[str, Json]]
 OPTION = "option"  # after those, where the study has options
 
 
@@ -25,31 +26,46 @@ def csv_text(whole: Record, fields: Iterable[Field]) -> str:
     Paths are joined by dots. Lists of numbers or words are spread over columns .0, .1, ... (.x, .y
     for what is named _xy); other lists and groups are JSON in one column. Null is an empty cell.
     """
-    known = Fields(fields)
     variants = {str(one["id"]): one for one in cast(list[dict[str, Json]], whole["variants"])}
-    lines = []
-    for row in cast(list[dict[str, Json]], whole["rows"]):
-        variant = variants[str(row["variant"])]
-        cells: dict[Path, Json] = {
-            ("variant",): row["variant"],
-            ("key",): variant["key"],
-            ("place",): row["place"],
-            ("picture",): row["picture"],
-            **({(OPTION,): row[OPTION]} if OPTION in row else {}),
-        }
-        for name, value in cast(dict[str, Json], variant["settings"]).items():
-            cells["settings", name] = value
-        lines.append(cells | flat(row, known))
-    columns = _columns(lines)
+    rows = cast(list[dict[str, Json]], whole["rows"])
+    out = io.BytesIO()
+    write_csv(lambda: ((variants[str(row["variant"])], row) for row in rows), Fields(fields), out)
+    return out.getvalue().decode()
+
+
+def write_csv(lines: Callable[[], Iterable[Line]], known: Fields, file: BinaryIO) -> None:
+    """Write the table of `lines`: each a record's variant and one of its rows. They are gone through twice,
+    since every line has the columns of all."""
+    columns = _columns(_line(variant, row, known) for variant, row in lines())
+    file.write(_written(name for headings in columns.values() for name in headings))
+    for variant, row in lines():
+        cells = _line(variant, row, known)
+        file.write(
+            _written(cell for path, heads in columns.items() for cell in _cells(cells.get(path), heads))
+        )
+
+
+def _line(variant: Mapping[str, Json], row: Mapping[str, Json], known: Fields) -> dict[Path, Json]:
+    """All that a line of the table has, by path."""
+    cells: dict[Path, Json] = {
+        ("variant",): row["variant"],
+        ("key",): variant["key"],
+        ("place",): row["place"],
+        ("picture",): row["picture"],
+        **({(OPTION,): row[OPTION]} if OPTION in row else {}),
+    }
+    for name, value in cast(dict[str, Json], variant["settings"]).items():
+        cells["settings", name] = value
+    return cells | flat(row, known)
+
+
+def _written(cells: Iterable[str]) -> bytes:
     out = io.StringIO()
-    table = csv.writer(out, lineterminator="\r\n")
-    table.writerow([name for headings in columns.values() for name in headings])
-    for cells in lines:
-        table.writerow([cell for path, heads in columns.items() for cell in _cells(cells.get(path), heads)])
-    return writable(out.getvalue())
+    csv.writer(out, lineterminator="\r\n").writerow(list(cells))
+    return writable(out.getvalue()).encode()
 
 
-def _columns(lines: list[dict[Path, Json]]) -> dict[Path, list[str]]:
+def _columns(lines: Iterable[dict[Path, Json]]) -> dict[Path, list[str]]:
     """The columns of every path, paths in order of first appearance."""
     widths: dict[Path, int] = {}
     for cells in lines:

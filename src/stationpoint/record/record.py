@@ -171,21 +171,24 @@ def make_record(
     cameras: Sequence[CameraVerdict] | None = None,
     decision: Mapping[str, str | None] | None = None,
     remarks: Mapping[str, str] | None = None,
+    with_options: bool | None = None,
 ) -> Record:
     """The record of a run: variants in order of first appearance, one row a result.
 
     fonts: name and digest of each font file that the study names. notes: sentences on what is null, guessed
     and assumed. cameras: None where each is judged once. decision: the study's, with its variant's
-    label. remarks: variant label -> what the study notes of it.
+    label. remarks: variant label -> what the study notes of it. with_options: whether rows say how players
+    have set the camera, None where the results tell.
     """
     known = Fields(fields)
     firsts: dict[str, Result] = {}
     for result in results:
         firsts.setdefault(result.variant.label, result)
     variants: list[Json] = [
-        _variant(result, (remarks or {}).get(label, "")) for label, result in firsts.items()
+        record_variant(result, (remarks or {}).get(label, "")) for label, result in firsts.items()
     ]
-    with_options = any(result.variant.option is not None for result in results)
+    if with_options is None:
+        with_options = any(result.variant.option is not None for result in results)
     study: Record = {"title": title, "sha256": study_sha256}
     if fonts:
         study["fonts"] = [dict(font) for font in fonts]
@@ -198,18 +201,20 @@ def make_record(
         "variants": variants,
         "notes": list(notes),
         "cameras": None if cameras is None else [_camera(one, with_options) for one in cameras],
-        "rows": [_row(result, known, with_options) for result in results],
-        "verdicts": [_verdict(verdict, with_options) for verdict in (verdicts or {}).values()],
+        "rows": [record_row(result, known, with_options) for result in results],
+        "verdicts": [record_verdict(verdict, with_options) for verdict in (verdicts or {}).values()],
     }
 
 
-def _variant(result: Result, note: str) -> Json:
+def record_variant(result: Result, note: str) -> Json:
+    """A variant of a record, from its first result. note: what the study notes of it."""
     variant = result.variant
     said: Record = {"id": variant.label, "key": variant.key, "settings": settings(result.setup)}
     return said | {"note": note} if note else said
 
 
-def _row(result: Result, fields: Fields, with_option: bool) -> Json:
+def record_row(result: Result, fields: Fields, with_option: bool) -> Json:
+    """A row of a record. with_option: whether it says how players have set the camera."""
     camera = result.setup.camera
     option = {"option": _option(result.variant.option)} if with_option else {}
     return {
@@ -241,7 +246,8 @@ def _camera(judged: CameraVerdict, with_option: bool) -> Json:
     }
 
 
-def _verdict(verdict: Verdict, with_option: bool) -> Json:
+def record_verdict(verdict: Verdict, with_option: bool) -> Json:
+    """A verdict of a record. with_option: as of rows."""
     return {
         "variant": verdict.variant,
         "holds": verdict.holds,
@@ -268,7 +274,7 @@ def _finding(finding: Finding, with_option: bool) -> dict[str, Json]:
 
 def record_text(whole: Record) -> str:
     """The record as JSON text: fixed order, a line for each thing measured, one newline at the end."""
-    return writable(_lines(whole, 0) + "\n")
+    return writable(lines_of(whole, 0) + "\n")
 
 
 def writable(text: str) -> str:
@@ -276,14 +282,15 @@ def writable(text: str) -> str:
     return text.encode("utf-8", "replace").decode("utf-8")
 
 
-def _lines(value: Json, depth: int) -> str:
+def lines_of(value: Json, depth: int) -> str:
+    """JSON text of a part of a record that lies so deep in it."""
     if depth == BROKEN_DEPTH or not isinstance(value, (dict, list)) or not value:
         return _json(value)
     pad = "\n" + " " * (depth + 1)
     if isinstance(value, list):
-        body = [_lines(one, depth + 1) for one in value]
+        body = [lines_of(one, depth + 1) for one in value]
         return f"[{pad}{f',{pad}'.join(body)}{pad[:-1]}]"
-    body = [f"{_json(name)}: {_lines(one, depth + 1)}" for name, one in value.items()]
+    body = [f"{_json(name)}: {lines_of(one, depth + 1)}" for name, one in value.items()]
     return f"{{{pad}{f',{pad}'.join(body)}{pad[:-1]}}}"
 
 

@@ -16,6 +16,7 @@ from stationpoint.run.compare.pictures import draw_comparison
 from stationpoint.run.compare.words import answer_of, change_lines, comparison_data, lines_by_variant
 from stationpoint.run.compare.worse import worse_changes
 from stationpoint.run.formats import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, drawn_files, files_of
+from stationpoint.run.gathered import Gathered
 from stationpoint.run.levels import (
     Level,
     judged_again,
@@ -52,6 +53,7 @@ from stationpoint.run.sweep import (
     must_draw,
     only_asked,
     record_of,
+    sweep_batches,
     sweep_variants,
     verdicts_on,
 )
@@ -68,6 +70,7 @@ __all__ = [
     "Cache",
     "Comparison",
     "Drawing",
+    "Gathered",
     "How",
     "Level",
     "Made",
@@ -111,6 +114,7 @@ __all__ = [
     "read_tolerances",
     "record_of",
     "solve",
+    "sweep_batches",
     "sweep_variants",
     "told_studies",
     "verdicts_on",

@@ -62,30 +62,37 @@ class Scenes:
 
 
 def cases(
-    prepared: Prepared, cell_width: int, scenes: Scenes | None = None, widest: float | None = None
+    prepared: Prepared,
+    cell_width: int,
+    scenes: Scenes | None = None,
+    widest: float | None = None,
+    marked: bool = True,
+    by_place: bool = False,
 ) -> Iterator[Case]:
     """Every case of a study: variant by variant, place by place, as it is and as players may set it,
-    shape by shape.
+    shape by shape. by_place: place by place first, so that a renderer arranges each scene once.
 
     scenes: of the same study and scene, to be used again. widest: aspect that fills a cell's width, of the
-    variants' own if None.
+    variants' own if None. marked: whether marks are drawn of them.
     """
     study = as_judged(prepared)
     scenes = scenes or Scenes(prepared)
     widest = widest_aspect(prepared) if widest is None else widest
-    for variant in prepared.variants:
-        for place in study.places:
-            if variant.place not in (None, place.name):
-                continue
-            moves, scene = scenes.at(place)
-            pictures = pictures_of(variant, prepared, cell_width, widest)
-            aim = partial(_aimed, prepared=prepared, place=place, study=study, scene=scene)
-            held = _solved(aim(variant, pictures[0])) if study.options.ends else {}
-            ends = at_options(variant, study, held)
-            for one, picture in product((variant, *ends), pictures):
-                setup, words = aim(one, picture), picture.shape.words
-                case = pulled(Case(study, scene, one, place, setup, picture.seats, words, moves))
-                yield replace(case, setup=with_notes(case.setup, unlikely_settings(case)))
+    every = product(prepared.variants, study.places)
+    if by_place:
+        every = ((variant, place) for place in study.places for variant in prepared.variants)  # type: ignore[assignment]
+    for variant, place in every:
+        if variant.place not in (None, place.name):
+            continue
+        moves, scene = scenes.at(place)
+        pictures = pictures_of(variant, prepared, cell_width, widest)
+        aim = partial(_aimed, prepared=prepared, place=place, study=study, scene=scene)
+        held = _solved(aim(variant, pictures[0])) if study.options.ends else {}
+        ends = at_options(variant, study, held)
+        for one, picture in product((variant, *ends), pictures):
+            setup, words = aim(one, picture), picture.shape.words
+            case = pulled(Case(study, scene, one, place, setup, picture.seats, words, moves, marked))
+            yield replace(case, setup=with_notes(case.setup, unlikely_settings(case)))
 
 
 def _aimed(

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.words import counted, plain
 from stationpoint.camera import Shot
-from stationpoint.readings import MAIN, CameraVerdict, Result, Verdict, finding_words
+from stationpoint.readings import MAIN, CameraVerdict, Verdict, finding_words
 from stationpoint.record import Record
 from stationpoint.render import open_renderer
 from stationpoint.run.cases import cases, pictures_of
@@ -114,7 +114,6 @@ class Level:
 
 def judged_level(
     prepared: Prepared,
-    results: Sequence[Result],
     verdicts: dict[str, Verdict],
     cameras: Sequence[CameraVerdict] | None,
     needs_all: bool,
@@ -139,12 +138,12 @@ def judged_level(
     label = min(worst, key=margin) if needs_all else best
     verdict = verdicts[label]
     bound = verdict.binds
-    first = next(result for result in results if result.variant.label == label)
+    own = next(variant for variant in prepared.variants if variant.label == label)
     return Judged(
         variant=label,
         holds=verdict.holds,
         score=None if verdict.score is None else round(verdict.score, SCORE_DECIMALS) + 0.0,
-        place=first.place.name if bound is None else bound.place,
+        place=(own.place or prepared.study.places[0].name) if bound is None else bound.place,
         viewing=None if bound is None else bound.viewing,
         reading="" if bound is None else bound.reading,
         words="" if bound is None else finding_words(bound),

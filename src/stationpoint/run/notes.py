@@ -3,7 +3,7 @@ and why."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from stationpoint.base.words import listed, plain
 from stationpoint.readings import (
@@ -18,10 +18,11 @@ from stationpoint.readings import (
 )
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.setup_notes import colour_notes
-from stationpoint.run.warnings import warnings_of
+from stationpoint.run.warnings import Warnings
 from stationpoint.sheet import aids_words, surfaces_words
 from stationpoint.study import Study
 
+SURFACES: Path = ("surfaces",)
 ALWAYS = "always"  # null, whatever is measured: no word of a record's own
 
 
@@ -29,17 +30,53 @@ def notes_of(
     prepared: Prepared, results: Sequence[Result], only: Collection[str] | None = None
 ) -> tuple[str, ...]:
     """The notes of a record, each once: of the files, of what is assumed, of the results, of nulls."""
-    colours = colour_notes(prepared.study, prepared.scene, only)
-    told = (ALWAYS, UNCOLOURED) if any("are null" in note for note in colours) else (ALWAYS,)
-    lines = [
-        *prepared.guessed,
-        *prepared.notes,
-        *_assumed(prepared, results),
-        *warnings_of(results, prepared.scene),
-        *colours,
-        *_nulls(results, told),
-    ]
-    return tuple(dict.fromkeys(lines))
+    notes = Notes(prepared, only)
+    for result in results:
+        notes.add(result)
+    return notes.lines
+
+
+class Notes:
+    """The notes of a record whose results come one after the other, as those of Warnings do. only: as in
+    Wants."""
+
+    def __init__(self, prepared: Prepared, only: Collection[str] | None = None) -> None:
+        self._prepared = prepared
+        self._warnings = Warnings(prepared.scene)
+        self._colours = colour_notes(prepared.study, prepared.scene, only)
+        is_told = any("are null" in note for note in self._colours)
+        self._told = (ALWAYS, UNCOLOURED) if is_told else (ALWAYS,)
+        self._nulls: dict[str, dict[Path, None]] = {}  # reason -> what is null for it
+        self._surfaces: dict[int, Result] = {}  # a result for each count of surfaces looked at
+
+    def add(self, result: Result) -> None:
+        """Take a result into account."""
+        self._warnings.add(result)
+        looked = result.reading.extras.get(SURFACES)
+        if looked is not None:
+            self._surfaces.setdefault(len(looked), result)
+        for path, value in result.reading.values.items():
+            field = _field_of_null(path, result) if value is None else None
+            if field is not None and field.null and not field.null.startswith(self._told):
+                self._nulls.setdefault(field.null, {})[field.path] = None
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What a person should know of the results."""
+        return self._warnings.lines
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """All notes."""
+        lines = [
+            *self._prepared.guessed,
+            *self._prepared.notes,
+            *_assumed(self._prepared, list(self._surfaces.values())),
+            *self.warnings,
+            *self._colours,
+            *_null_lines(self._nulls),
+        ]
+        return tuple(dict.fromkeys(lines))
 
 
 def _assumed(prepared: Prepared, results: Sequence[Result]) -> Iterator[str]:
@@ -81,15 +118,8 @@ def _contacts(study: Study, prepared: Prepared, results: Sequence[Result]) -> It
         yield f"No gap has a reach: false contacts are looked for within {plain(UNTOLD_REACH_M, 1)} m."
 
 
-def _nulls(results: Sequence[Result], told: tuple[str, ...]) -> Iterator[str]:
-    """A sentence for each reason why readings are null in some row, with these readings. told: starts of
-    reasons that need no sentence."""
-    why: dict[str, dict[Path, None]] = {}
-    for result in results:
-        for path, value in result.reading.values.items():
-            field = _field_of_null(path, result) if value is None else None
-            if field is not None and field.null and not field.null.startswith(told):
-                why.setdefault(field.null, {})[field.path] = None
+def _null_lines(why: Mapping[str, Collection[Path]]) -> Iterator[str]:
+    """A sentence for each reason why readings are null in some row, with these readings."""
     for reason, paths in why.items():
         names = [f"`{'.'.join(path)}`" for path in paths]
         yield f"{listed(names)} {'are' if len(names) > 1 else 'is'} null in some rows: {reason}."

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
@@ -43,6 +44,8 @@ from stationpoint.run.workers.processes import can_fork, processors, work_in_ord
 from stationpoint.study import Variant, note_on
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
+FEWER_BATCHES = 4  # where each place is arranged once a batch
+MOST_CASES, MOST_TOGETHER = 1024, 64  # cases and variants that are measured before they are handed on
 MOST_WORKERS = 8  # unless more are asked for
 TAKES_PER_WORKER = 4
 PAGE_BYTES = 4096
@@ -191,7 +194,10 @@ class CaseRunner:
 
         label = ""
         some_of_it = replace(self._prepared, variants=variants)
-        for case in cases(some_of_it, wants.cell_width, self._scenes, self._widest):
+        by_place = not wants.picture
+        for case in cases(
+            some_of_it, wants.cell_width, self._scenes, self._widest, wants.picture, by_place=by_place
+        ):
             first = case.variant.label != label
             label = case.variant.label
             shots = shots_of(case, wants, first)
@@ -203,6 +209,9 @@ class CaseRunner:
                     frames[key] = self._opened().draw(shots[key])
             waiting = partial(measure_case, case, frames, wants, first)
         finish()
+        if by_place:
+            turn = {variant.label: k for k, variant in enumerate(variants)}
+            results.sort(key=lambda result: turn[result.variant.label])
         return tuple(results)
 
     def _opened(self) -> Renderer:
@@ -228,25 +237,42 @@ def sweep_variants(
 ) -> list[Result]:
     """All results of a study, in the order of its variants, whatever the number of workers.
 
+    Arguments as of `sweep_batches`.
+    """
+    return [one for batch in sweep_batches(prepared, wants, renderer, workers, on_result) for one in batch]
+
+
+def sweep_batches(
+    prepared: Prepared,
+    wants: Wants,
+    renderer: str = "gl",
+    workers: int | None = 1,
+    on_result: Callable[[], None] | None = None,
+) -> Iterator[tuple[Result, ...]]:
+    """The results of a study, all of some variants at a time, in order: nothing of them is kept here.
+
     renderer: "gl" or "rays". workers: processes; 1 works in place, None takes as many as pay. on_result:
     called after each result (in place) or batch of results.
     """
     count = len(prepared.variants)
     workers = min(workers_worth(prepared) if workers is None else workers, count)
+    several = 1 if wants.picture else len(prepared.study.places)
+    size = max(1, min(MOST_TOGETHER, MOST_CASES // several))
+    if workers > 1:
+        size = min(size, -(-count // (workers * (BATCHES_PER_WORKER if several == 1 else FEWER_BATCHES))))
+    batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
     if workers <= 1:
         with _desk(prepared, wants, renderer, on_result) as work:
-            return list(work(range(count)))
-    size = max(1, -(-count // (workers * BATCHES_PER_WORKER)))
-    batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
-    results: list[Result] = []
+            for batch in batches:
+                yield work(batch)
+        return
     work_of_each = partial(_desk, prepared, wants, renderer)
     room = pictures_bytes(prepared, wants)
     for done in work_in_order(work_of_each, batches, workers, may_fork=not has_context(), room_bytes=room):
-        results.extend(done)
         if on_result is not None:
             for _ in done:
                 on_result()
-    return results
+        yield done
 
 
 def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
@@ -296,18 +322,25 @@ def record_of(
     verdicts = verdicts_on(prepared, results, only)
     return make_record(
         results,
-        title=prepared.study.title,
-        study_sha256=prepared.study_digest,
+        **record_facts(prepared),
         renderer=renderer,
-        version=__version__,
-        fields=FIELDS,
         verdicts=verdicts,
-        fonts=[font.said for font in prepared.fonts],
         notes=notes_of(prepared, results, only),
         cameras=judge_cameras(results, prepared.study, verdicts),
-        decision=_decision(prepared),
         remarks=_remarks(prepared),
     )
+
+
+def record_facts(prepared: Prepared) -> dict[str, Any]:
+    """What a record says whatever was measured, as `make_record` takes it."""
+    return {
+        "title": prepared.study.title,
+        "study_sha256": prepared.study_digest,
+        "version": __version__,
+        "fields": FIELDS,
+        "fonts": [font.said for font in prepared.fonts],
+        "decision": _decision(prepared),
+    }
 
 
 def _decision(prepared: Prepared) -> dict[str, str | None] | None:

@@ -23,40 +23,75 @@ def warnings_of(results: Sequence[Result], scene: Scene) -> tuple[str, ...]:
     scene: the study's. A camera inside the solid that the subject is inside too, as in a room's shell,
     is nothing odd.
     """
-    shells: dict[tuple[str, tuple[float, float, float]], bool] = {}
-
-    def holds_both(name: str, result: Result) -> bool:
-        key = (name, result.setup.anchor_m)
-        if key not in shells:
-            shells[key] = name in scene and holds_body(scene.node(name), result.setup)
-        return shells[key]
-
-    every = {_where(result): None for result in results}
-    found: dict[str, dict[str, None]] = {}
-    nowhere = _in_no_picture(results)
+    found = Warnings(scene)
     for result in results:
-        name = result.reading.values.get(("framing", "camera_inside"))
-        is_odd = isinstance(name, str) and not holds_both(name, result)
-        within = [f'the camera is inside "{name}"'] if is_odd else []
-        for words in (*within, *_findings(result, nowhere)):
-            found.setdefault(words, {})[_where(result)] = None
-    lines = [f"{_which(list(where), len(every))}: {words}." for words, where in found.items()]
-    lines += [
-        f"{quoted_value(name)} is in no picture, but off it or hidden in all {len(every)}; turn the camera, "
-        "or take the target out."
-        for name in nowhere
-    ]
-    return tuple(lines)
+        found.add(result)
+    return found.lines
 
 
-def _in_no_picture(results: Sequence[Result]) -> tuple[str, ...]:
-    """Targets that not one of several pictures shows."""
-    shown: dict[str, bool] = {}
-    for result in results if len({_where(result) for result in results}) > 1 else ():
-        for path in result.reading.values:
+class Warnings:
+    """The warnings of results that come one after the other, those of one picture's shapes together: what
+    is kept of them does not grow with their number. scene: the study's."""
+
+    def __init__(self, scene: Scene) -> None:
+        self._scene = scene
+        self._shells: dict[tuple[str, tuple[float, float, float]], bool] = {}
+        self._every = _Spots()
+        self._found: dict[tuple[str, str | None], _Spots] = {}  # by words and the target that they are of
+        self._shown: dict[str, bool] = {}
+
+    def add(self, result: Result) -> None:
+        """Take a result into account."""
+        where, values = _where(result), result.reading.values
+        self._every.add(where)
+        name = values.get(("framing", "camera_inside"))
+        is_odd = isinstance(name, str) and not self._holds_both(name, result)
+        within = [(f'the camera is inside "{name}"', None)] if is_odd else []
+        for found in (*within, *_findings(result)):
+            self._found.setdefault(found, _Spots()).add(where)
+        for path in values:
             if path[0] == "targets" and path[2:] == ("depth_m",):
-                shown[path[1]] = shown.get(path[1], False) or not _is_unseen(result, path[1])
-    return tuple(name for name, is_shown in shown.items() if not is_shown)
+                is_shown = self._shown.get(path[1], False)
+                self._shown[path[1]] = is_shown or not _is_unseen(result, path[1])
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """One line a finding; of a target that not one of several pictures shows, one that says so."""
+        count = self._every.count
+        nowhere = [name for name, is_shown in self._shown.items() if not is_shown and count > 1]
+        lines = [
+            f"{_which(spots, count)}: {words}."
+            for (words, target), spots in self._found.items()
+            if target not in nowhere
+        ]
+        lines += [
+            f"{quoted_value(name)} is in no picture, but off it or hidden in all {count}; turn the camera, "
+            "or take the target out."
+            for name in nowhere
+        ]
+        return tuple(lines)
+
+    def _holds_both(self, name: str, result: Result) -> bool:
+        key = (name, result.setup.anchor_m)
+        if key not in self._shells:
+            node = self._scene.node(name) if name in self._scene else None
+            self._shells[key] = node is not None and holds_body(node, result.setup)
+        return self._shells[key]
+
+
+class _Spots:
+    """Where something was found: how often, and the first few places."""
+
+    def __init__(self) -> None:
+        self.count, self.first, self._last = 0, list[str](), ""
+
+    def add(self, where: str) -> None:
+        if where == self._last:
+            return
+        self._last = where
+        self.count += 1
+        if len(self.first) <= MOST_LABELS:
+            self.first.append(where)
 
 
 def _is_unseen(result: Result, name: str) -> bool:
@@ -129,36 +164,36 @@ def _where(result: Result) -> str:
     return label if place == "here" else f"{label}, {place}" if variant.option else f"{label} at {place}"
 
 
-def _which(where: Sequence[str], count: int) -> str:
-    if len(where) == count > 1:
+def _which(where: _Spots, count: int) -> str:
+    if where.count == count > 1:
         return "Both variants" if count == 2 else f"All {counted(count, 'variant')}"
-    if len(where) <= MOST_LABELS + 1:
-        return listed(where)
-    return f"{', '.join(where[:MOST_LABELS])} and {len(where) - MOST_LABELS} more"
+    if where.count <= MOST_LABELS + 1:
+        return listed(where.first)
+    return f"{', '.join(where.first[:MOST_LABELS])} and {where.count - MOST_LABELS} more"
 
 
-def _findings(result: Result, nowhere: Sequence[str]) -> Iterator[str]:
-    """What is odd in one result. nowhere: targets of which more is told."""
-    yield from result.setup.notes
+def _findings(result: Result) -> Iterator[tuple[str, str | None]]:
+    """What is odd in one result, each with the target that is off the picture, or None."""
+    yield from ((note, None) for note in result.setup.notes)
     values = result.reading.values
     subject = values.get(("framing", "subject_xy"), (0.5, 0.5))
     if subject is None and not result.setup.at_anchor:
-        yield "the subject is behind the camera"
+        yield "the subject is behind the camera", None
     elif isinstance(subject, tuple) and not _in_picture(subject):
-        yield "the subject is off the picture"
-    yield from _too_small(values)
+        yield "the subject is off the picture", None
+    yield from ((words, None) for words in _too_small(values))
     for path, value in values.items():
-        if path[0] != "targets" or path[2:] != ("depth_m",) or path[1] in nowhere:
+        if path[0] != "targets" or path[2:] != ("depth_m",):
             continue
         in_frame = values.get(("targets", path[1], "in_frame"))
         if isinstance(value, float) and value <= 0.0 and not in_frame:
-            yield f'"{path[1]}" is behind the camera'
+            yield f'"{path[1]}" is behind the camera', path[1]
         elif in_frame == 0.0:
-            yield f'"{path[1]}" is off the picture'
+            yield f'"{path[1]}" is off the picture', path[1]
         elif values.get(("targets", path[1], "seen")) == 0.0 and values.get(
             ("targets", path[1], "reserved_cover")
         ):
-            yield f'"{path[1]}" lies wholly under a reserved area'
+            yield f'"{path[1]}" lies wholly under a reserved area', path[1]
 
 
 def _too_small(values: Mapping[Path, Value]) -> Iterator[str]:

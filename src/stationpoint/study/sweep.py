@@ -92,9 +92,10 @@ def expand(study: Study) -> tuple[Variant, ...]:
         )
     made: list[tuple[Variant, str]] = []
     wrong: dict[str, str] = {}
+    bases: dict[str, CameraFields] = {}
     for spot in _spots(study, heads):
         try:
-            variant = _filled(spot, study)
+            variant = _filled(spot, study, bases)
         except ValidationError as error:
             data = {**_given(study.camera), **dict(spot.changes)}
             for line in sentences(error, data, "", CameraFields):
@@ -165,16 +166,21 @@ def _spots(study: Study, heads: AxisHeadings) -> Iterator[Variant]:
                 yield Variant(label, "", page, row, column, changes, study.camera, study.camera)
 
 
-def _filled(spot: Variant, study: Study) -> Variant:
-    """The variant with its changes applied: camera, base, place, viewing and light."""
+def _filled(spot: Variant, study: Study, bases: dict[str, CameraFields]) -> Variant:
+    """The variant with its changes applied: camera, base, place, viewing and light. bases: those made so
+    far, by their changes, since many variants share one."""
     changes = dict(spot.changes)
     camera = {k: v for k, v in changes.items() if k not in LIGHT and k not in NAMED}
     held = {k: v for k, v in camera.items() if k not in HELD_FIELDS}
     light = {LIGHT[k]: v for k, v in changes.items() if k in LIGHT}
+    changed = _changed_camera(study.camera, camera)
+    made = repr(held)
+    if made not in bases:
+        bases[made] = changed if held == camera else _changed_camera(study.camera, held)
     return replace(
         spot,
-        camera=_changed_camera(study.camera, camera),
-        base=_changed_camera(study.camera, held),
+        camera=changed,
+        base=bases[made],
         hold=study.sweep.hold,
         place=changes.get("place"),
         viewing=changes.get("viewing"),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from math import ldexp
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,6 +23,8 @@ def convex_hull(points: Points) -> Points:
     outside by more than rounding. Source: Andrew 1979. Worked: a circle of 40 points, each twice: the 40.
     """
     size = float(np.abs(points).max(initial=0.0))
+    if 0 < len(points) <= FEW_POINTS:
+        return _hull_of_few(points, -int(np.frexp(size)[1]))
     scaled = np.ldexp(points, -int(np.frexp(size)[1]))  # exact, within -1..1: no product overflows
     order = np.lexsort((scaled[:, 1], scaled[:, 0]))
     x, y = scaled[order].T
@@ -31,6 +36,27 @@ def convex_hull(points: Points) -> Points:
     above = highest[_chain(x[highest], -y[highest])]
     corners = list(dict.fromkeys([*below.tolist(), *above[::-1].tolist()]))
     hull: Points = points[order[corners]]
+    return hull
+
+
+def _hull_of_few(points: Points, exponent: int) -> Points:
+    """The same of few points, one by one: arrays cost more to set up than they save. exponent: of the power
+    of two that brings the points within -1..1."""
+    scaled = sorted((ldexp(x, exponent), ldexp(y, exponent), k) for k, (x, y) in enumerate(points.tolist()))
+    own = [
+        at
+        for at, before in zip(scaled, [None, *scaled], strict=False)
+        if before is None or at[:2] != before[:2]
+    ]
+    lowest = [
+        at for at, before in zip(own, [None, *own], strict=False) if before is None or at[0] != before[0]
+    ]
+    highest = [
+        at for at, after in zip(own, [*own[1:], None], strict=True) if after is None or at[0] != after[0]
+    ]
+    below = _scan(lowest)
+    above = _scan([(x, -y, k) for x, y, k in highest])
+    hull: Points = points[np.array(list(dict.fromkeys([*below, *above[::-1]])), dtype=np.intp)]
     return hull
 
 
@@ -49,15 +75,20 @@ def _chain(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.intp]:
         kept = kept[np.concatenate([[True], ~above, [True]])]
         if 4 * np.count_nonzero(above) < len(above):
             break
+    return np.array(_scan(zip(x[kept].tolist(), y[kept].tolist(), kept.tolist(), strict=True)), dtype=np.intp)
+
+
+def _scan(points: Iterable[tuple[float, float, int]]) -> list[int]:
+    """Of points (x, y, name), each farther right than the last, the names of their hull's lower corners."""
     chain: list[tuple[float, float, int]] = []
-    for px, py, k in zip(x[kept].tolist(), y[kept].tolist(), kept.tolist(), strict=True):
+    for px, py, k in points:
         while len(chain) > 1:
             (ax, ay, _), (bx, by, _) = chain[-2:]
             if (bx - ax) * (py - ay) - (by - ay) * (px - ax) > 0:
                 break
             chain.pop()
         chain.append((px, py, k))
-    return np.array([k for _, _, k in chain], dtype=np.intp)
+    return [k for _, _, k in chain]
 
 
 def polygon_area(corners: Points) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -12,22 +13,18 @@ from stationpoint.base.words import counted, plain
 from stationpoint.cli import say
 from stationpoint.cli.actions.baseline import Baseline
 from stationpoint.cli.actions.outputs import RECORD, Outputs
-from stationpoint.cli.actions.work import Drawer, ready, swept
+from stationpoint.cli.actions.work import Drawer, gathered, ready
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.readings import (
     CameraVerdict,
     Finding,
-    Result,
     Verdict,
     bounded_paths,
     finding_words,
-    is_at,
-    judge_cameras,
 )
-from stationpoint.record import record_text
-from stationpoint.run import Prepared, Wants, chosen_variants, record_of, verdicts_on, warnings_of
+from stationpoint.run import Gathered, Prepared, Wants, chosen_variants
 from stationpoint.sheet import camera_lines
-from stationpoint.study import Study, unknown_keys
+from stationpoint.study import Study, Variant, unknown_keys
 
 HELD, FAILED = 0, 1
 MOST_FAILS = 4  # told of one variant
@@ -35,12 +32,13 @@ MOST_FAILS = 4  # told of one variant
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A judged study. names: of each variant, by label. cameras: a line each where they are judged more than
-    once. holding: how many hold, in words. taken: what the chosen one does. worse: since the baseline."""
+    """A judged study. about: as of Gathered. names: of each variant, by label. cameras: a line each where
+    they are judged more than once. holding: how many hold, in words. taken: what the chosen one does. worse:
+    since the baseline."""
 
     code: int
     study: Study
-    results: list[Result]
+    about: dict[str, tuple[int, ...]]
     verdicts: dict[str, Verdict]
     names: dict[str, str]
     cameras: tuple[str, ...]
@@ -56,22 +54,23 @@ class Judged:
 
 
 class Swept(NamedTuple):
-    """A study measured and held against its brief. prepared: with the variants that are judged. cameras: None
-    where each is judged once. only: the groups that were read."""
+    """A study measured and held against its brief. prepared: with the variants that are judged."""
 
     prepared: Prepared
-    results: list[Result]
+    found: Gathered
     renderer: str | None
-    verdicts: dict[str, Verdict]
-    cameras: Sequence[CameraVerdict] | None
-    only: frozenset[str]
 
 
 def swept_study(
-    path: Path, every: Prepared, chosen: JudgeOptions, drawer: Drawer, more: frozenset[str] = frozenset()
+    path: Path,
+    every: Prepared,
+    chosen: JudgeOptions,
+    drawer: Drawer,
+    more: frozenset[str] = frozenset(),
+    recorded: bool = True,
 ) -> Swept:
     """A study held against its brief; StudyWrong where there is nothing to judge, or nothing by which. more:
-    groups to read beyond what the brief bounds."""
+    groups to read beyond what the brief bounds. recorded: whether a record is made of it."""
     prepared = chosen_variants(every, chosen["labels"])
     study = prepared.study
     if not study.limit:
@@ -79,12 +78,9 @@ def swept_study(
     if study.decision is not None and prepared.chosen is None:
         raise StudyWrong(next(unknown_keys(study, every.variants)))
     only = frozenset(path[0] for path in bounded_paths(study)) | more
-    results, renderer = swept(prepared, Wants(picture=False, only=only), chosen, drawer)
-    musts = [limit for limit in study.limit if limit.level == "must"]
-    if musts and not any(is_at(result, limit) for result in results for limit in musts):
-        raise StudyWrong("No must is about the places and viewings of these variants; judge others.")
-    verdicts = verdicts_on(prepared, results, only)
-    return Swept(prepared, results, renderer, verdicts, judge_cameras(results, study, verdicts), only)
+    found, renderer = gathered(prepared, Wants(picture=False, only=only), chosen, drawer, recorded=recorded)
+    found.check_about()
+    return Swept(prepared, found, renderer)
 
 
 def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline, drawer: Drawer) -> Judged:
@@ -92,18 +88,18 @@ def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline,
     path = Path(file)
     every = ready(path, chosen)
     outputs.claim(chosen["json_file"], RECORD)
-    prepared, results, renderer, verdicts, cameras, only = swept_study(
-        path, every, chosen, drawer, baseline.groups
-    )
+    recorded = chosen["json_file"] is not None or baseline.is_asked
+    prepared, found, renderer = swept_study(path, every, chosen, drawer, baseline.groups, recorded)
+    verdicts, cameras = found.verdicts, found.cameras
     study, taken = prepared.study, prepared.chosen
     worse: tuple[str, ...] = ()
-    if chosen["json_file"] is not None or baseline.is_asked:
-        whole = record_of(prepared, results, renderer, only)
-        if chosen["json_file"] is not None:
-            outputs.add(chosen["json_file"], RECORD, record_text(whole).encode())
+    if chosen["json_file"] is not None:
+        outputs.add(chosen["json_file"], RECORD, partial(found.write_record, renderer))
+    if baseline.is_asked:
+        whole = found.record(renderer)
         worse = baseline.worse(whole, study)
         baseline.renew(whole, outputs)
-    say(*prepared.notes, *warnings_of(results, prepared.scene))
+    say(*prepared.notes, *found.warnings)
     held = [one.holds for one in (verdicts.values() if cameras is None else cameras)]
     holds, taken_words = any(held), ""
     if taken is not None and taken.label in verdicts:
@@ -112,16 +108,16 @@ def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline,
     if chosen["every"] or chosen["labels"]:
         holds = all(held)
     code = HELD if holds and (chosen["accept"] or not worse) else FAILED
-    names = {result.variant.label: variant_name(result) for result in results}
+    names = {variant.label: variant_name(variant) for variant in prepared.variants}
     lines = tuple(f"Camera {line}." for line in camera_lines(cameras or (), prepared.variants, study))
     holding = _holding_words(verdicts, cameras)
-    return Judged(code, study, results, verdicts, names, lines, holding, taken_words, worse)
+    return Judged(code, study, found.about, verdicts, names, lines, holding, taken_words, worse)
 
 
-def variant_name(result: Result) -> str:
+def variant_name(variant: Variant) -> str:
     """A variant by its label and what is swept: "A2 (focal_mm 50)"."""
-    swept = ", ".join(_setting(name, value) for name, value in result.variant.changes)
-    return f"{result.variant.label} ({swept})" if swept else result.variant.label
+    swept = ", ".join(_setting(name, value) for name, value in variant.changes)
+    return f"{variant.label} ({swept})" if swept else variant.label
 
 
 def fail_words(name: str, found: Finding) -> str:

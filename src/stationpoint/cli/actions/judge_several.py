@@ -13,7 +13,7 @@ from stationpoint.cli.actions.judge import Judged, fail_words, judge
 from stationpoint.cli.actions.outputs import SUMMARY, TESTS, Outputs
 from stationpoint.cli.actions.work import Drawer
 from stationpoint.cli.options import JudgeOptions
-from stationpoint.readings import brief_words, is_at
+from stationpoint.readings import brief_words
 from stationpoint.record import Suite, Summary, Test, junit_text, markdown_text
 
 OF_ONE = ("json_file", "baseline", "labels")
@@ -85,19 +85,21 @@ def _suite(file: str, judged: Judged | StationpointError, compared: bool) -> Sui
 
 def _tests(judged: Judged) -> Iterator[Test]:
     musts = [
-        (limit, words)
-        for limit, words in zip(judged.study.limit, brief_words(judged.study), strict=True)
+        (k, limit, words)
+        for k, (limit, words) in enumerate(zip(judged.study.limit, brief_words(judged.study), strict=True))
         if limit.level == "must"
     ]
     for label, verdict in judged.verdicts.items():
-        own = [result for result in judged.results if result.variant.label == label]
-        for limit, words in musts:
+        for k, limit, words in musts:
             name = f"{judged.names[label]}: {words}"
             failed = tuple(
                 fail_words(judged.names[label], one) for one in verdict.failed if one.limit is limit
             )
-            here = any(is_at(result, limit) for result in own)
-            yield Test(name, failed, left_out="" if here else "it is about another place or viewing")
+            yield Test(
+                name,
+                failed,
+                left_out="" if k in judged.about[label] else "it is about another place or viewing",
+            )
 
 
 def _summary(file: str, judged: Judged | StationpointError) -> Summary:

@@ -34,8 +34,6 @@ from stationpoint.run import (
     judged_level,
     kept_judged,
     level_key,
-    record_of,
-    warnings_of,
     worst_picture,
 )
 from stationpoint.sheet import ROWS_A_PAGE, levels_pages
@@ -146,11 +144,11 @@ def _judged(
 ) -> tuple[Record, dict[str, Any]]:
     """The record of a study, and what is kept with it: how it stands, and what a person should know. Raises
     StudyWrong where there is nothing to judge by."""
-    prepared, results, renderer, verdicts, cameras, only = swept_study(path, every, chosen, drawer)
+    prepared, found, renderer = swept_study(path, every, chosen, drawer, recorded=chosen["cache"] is not None)
     needs_all = bool(chosen["labels"]) or chosen["every"]
-    judged = judged_level(prepared, results, verdicts, cameras, needs_all)
-    whole = record_of(prepared, results, renderer, only)
-    notes = [*prepared.notes, *warnings_of(results, prepared.scene)]
+    judged = judged_level(prepared, found.verdicts, found.cameras, needs_all)
+    whole = {} if chosen["cache"] is None else found.record(renderer)
+    notes = [*prepared.notes, *found.warnings]
     return whole, {JUDGED: kept_judged(judged), NOTES: notes}
 
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from stationpoint.cli import say
 from stationpoint.cli.actions.outputs import RECORD, STDOUT, TABLE, Outputs
-from stationpoint.cli.actions.work import ready, swept
+from stationpoint.cli.actions.work import gathered, ready
 from stationpoint.cli.options import MeasureOptions
-from stationpoint.readings import FIELDS
-from stationpoint.record import csv_text, record_text
-from stationpoint.run import Wants, only_asked, record_of, warnings_of
+from stationpoint.run import Wants, only_asked
 
 
 def measure(file: str, chosen: MeasureOptions) -> None:
@@ -23,11 +22,10 @@ def measure(file: str, chosen: MeasureOptions) -> None:
         json_file = STDOUT
     outputs = Outputs(chosen["force"])
     outputs.claim_all([(json_file, RECORD), (csv_file, TABLE)])
-    results, renderer = swept(prepared, wants, chosen)
-    whole = record_of(prepared, results, renderer, wants.only)
+    found, renderer = gathered(prepared, wants, chosen, kept=False)
     if json_file is not None:
-        outputs.add(json_file, RECORD, record_text(whole).encode())
+        outputs.add(json_file, RECORD, partial(found.write_record, renderer))
     if csv_file is not None:
-        outputs.add(csv_file, TABLE, csv_text(whole, FIELDS).encode())
-    say(*prepared.notes, *warnings_of(results, prepared.scene))
+        outputs.add(csv_file, TABLE, found.write_table)
+    say(*prepared.notes, *found.warnings)
     outputs.deliver(chosen["quiet"])

@@ -10,11 +10,12 @@ import errno
 import os
 import sys
 from collections.abc import Iterable
+from io import BytesIO
 from pathlib import Path
 from typing import NamedTuple
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.base.files import cannot_write, write_all
+from stationpoint.base.files import Content, cannot_write, write_all
 from stationpoint.base.inputs import files_read
 from stationpoint.base.words import listed
 from stationpoint.cli import say, tell
@@ -64,7 +65,7 @@ class Outputs:
     def __init__(self, force: bool = False) -> None:
         self._force = force
         self._claimed: dict[str, Kind] = {}  # by the real place
-        self._contents: dict[str, bytes] = {}  # by the place as named
+        self._contents: dict[str, Content] = {}  # by the place as named
         self._options: dict[Path | str, str] = {}
 
     def claim(self, place: Path | str | None, kind: Kind, data: bytes | None = None) -> None:
@@ -92,9 +93,9 @@ class Outputs:
         for place, kind in places:
             self.claim(place, kind)
 
-    def add(self, place: Path | str, kind: Kind, data: bytes) -> None:
-        """Write `data` to `place`, later."""
-        self.claim(place, kind, data)
+    def add(self, place: Path | str, kind: Kind, data: Content) -> None:
+        """Write `data`, or what it writes, to `place`, later."""
+        self.claim(place, kind, data if isinstance(data, bytes) else None)
         self._contents[str(place)] = data
         self._options[str(place)] = kind.option
 
@@ -111,7 +112,7 @@ class Outputs:
 
     def deliver(self, quiet: bool) -> None:
         """Write all files, or none; then what goes to standard output."""
-        files: dict[Path | str, bytes] = {
+        files: dict[Path | str, Content] = {
             place: data for place, data in self._contents.items() if place != STDOUT
         }
         write_all(files, self._options)
@@ -188,10 +189,18 @@ def _refuse_foreign(place: Path, kind: Kind, data: bytes | None) -> None:
     )
 
 
-def print_bytes(data: bytes) -> None:
+def print_bytes(data: Content) -> None:
     """Bytes to standard output as they are; on a terminal as a person can read them."""
     if sys.stdout is None:
         raise StudyWrong("Standard output is closed; name a file in place of -.")
+    if not isinstance(data, bytes):
+        if not sys.stdout.isatty():
+            data(sys.stdout.buffer)
+            sys.stdout.buffer.flush()
+            return
+        whole = BytesIO()
+        data(whole)
+        data = whole.getvalue()
     if sys.stdout.isatty():
         lines = data.decode("utf-8", "backslashreplace").removesuffix("\n").split("\n")
         tell(*(line.removesuffix("\r") for line in lines))

@@ -20,7 +20,16 @@ from stationpoint.cli import say
 from stationpoint.cli.options import Changes, Engine
 from stationpoint.readings import Result
 from stationpoint.render import fallback_words
-from stationpoint.run import Prepared, Wants, cases_to_draw, must_draw, prepare_study, sweep_variants
+from stationpoint.run import (
+    Gathered,
+    Prepared,
+    Wants,
+    cases_to_draw,
+    must_draw,
+    prepare_study,
+    sweep_batches,
+    sweep_variants,
+)
 from stationpoint.scene import Guess, Scene, free_distance_m, read_bare, standing_spots
 from stationpoint.study import (
     Asks,
@@ -203,6 +212,29 @@ def swept(
     drawer = drawer or Drawer(chosen["renderer"])
     results = drawer(drawn_by)
     return results, drawer.name if must_draw(wants) else None
+
+
+def gathered(
+    prepared: Prepared,
+    wants: Wants,
+    chosen: Engine,
+    drawer: Drawer | None = None,
+    *,
+    recorded: bool = True,
+    kept: bool = True,
+) -> tuple[Gathered, str | None]:
+    """What all results of a study come to, and the renderer that drew, as of `swept`. recorded, kept: as in
+    Gathered."""
+
+    def drawn_by(name: str) -> Gathered:
+        found = Gathered(prepared, wants.only, recorded, kept)
+        with progress_of(chosen)(cases_to_draw(prepared)) as done:
+            found.add_all(sweep_batches(prepared, wants, name, chosen["workers"], done))
+        return found
+
+    drawer = drawer or Drawer(chosen["renderer"])
+    found = drawer(drawn_by)
+    return found, drawer.name if must_draw(wants) else None
 
 
 def progress_of(engine: Engine) -> Callable[[int], AbstractContextManager[Callable[[], None]]]:

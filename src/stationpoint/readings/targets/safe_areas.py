@@ -143,7 +143,7 @@ def read(case: Case, frames: Frames) -> Reading:
         values[*path, "action_safe"] = nothing if mask is None else action_safe(case, mask)
         values[*path, "title_safe"] = nothing if mask is None else title_safe(case, mask)
         values[*path, "reserved_cover"] = cover = None if mask is None else reserved_cover(case, mask)
-        if mask is not None and cover:
+        if mask is not None and cover and case.marked:
             extras["reserved", *path] = areas_cover(case, mask)
     return Reading(values, extras=extras)
 

@@ -267,7 +267,7 @@ def read(case: Case, frames: Frames) -> Reading:
             )
         if path == (SUBJECT,) and piece is not None:
             extras[path] = piece.midst_px[None]
-        if view.at.thing.role == SUBJECT:
+        if view.at.thing.role == SUBJECT or not case.marked:
             continue
         if mask is not None and piece is not None:
             outlines[thing.name] = seen_outline(case, mask, piece)

@@ -60,7 +60,7 @@ def judge(results: Sequence[Result], study: Study) -> Verdict | None:
     """The verdict on one variant from all its results; None where the study has no limits."""
     if not study.limit:
         return None
-    return _verdict(results, _bounds(results, study))
+    return Judging(study).take(results)
 
 
 def judge_all(results: Sequence[Result], study: Study) -> dict[str, Verdict]:
@@ -73,31 +73,59 @@ def judge_all(results: Sequence[Result], study: Study) -> dict[str, Verdict]:
     by_variant: dict[str, list[Result]] = {}
     for result in results:
         by_variant.setdefault(result.variant.label, []).append(result)
-    bounds = _bounds(results, study)
-    for limit, paths in bounds:
-        those = [result for result in results if is_at(result, limit)]
-        if (
-            limit.level == "must"
-            and those
-            and not any(_has(result, path) for result in those for path in paths)
-        ):
-            raise StudyWrong(
-                f'limit "{limit.reading}" finds nothing to judge, so nothing can be said to hold it; '
-                "bound a reading that the study has, or make it a should."
-            )
-    return {label: _verdict(group, bounds) for label, group in by_variant.items()}
+    judging = Judging(study)
+    verdicts = {label: judging.take(group) for label, group in by_variant.items()}
+    judging.check()
+    return verdicts
 
 
 Bounds = Sequence[tuple[Limit, Sequence[Path]]]  # each limit with the readings that it is about
 
 
-def _bounds(results: Sequence[Result], study: Study) -> Bounds:
-    paths: dict[Path, None] = {}
-    for result in results:
-        for path, value in result.reading.values.items():
-            whole = value is None and field_at(path) is None  # null for every viewing at once
-            paths |= dict.fromkeys((*path, at.name) for at in result.seats) if whole else {path: None}
-    return [(limit, bounded(limit, paths, study)) for limit in study.limit]
+class Judging:
+    """The brief held against one variant after the other: of their results, only which readings there are
+    is kept. study: with limits."""
+
+    def __init__(self, study: Study) -> None:
+        self._study = study
+        self._paths: dict[Path, None] = {}
+        self._bounds: Bounds = ()
+        self._met: dict[int, bool] = {}  # number of a limit -> whether it found anything where it is at
+
+    def take(self, results: Sequence[Result]) -> Verdict:
+        """The verdict on the next variant, from all its results."""
+        known = len(self._paths)
+        for result in results:
+            for path, value in result.reading.values.items():
+                if path in self._paths:
+                    continue
+                if value is None and field_at(path) is None:  # null for every viewing at once
+                    self._paths |= dict.fromkeys((*path, at.name) for at in result.seats)
+                else:
+                    self._paths[path] = None
+        if len(self._paths) > known or not self._bounds:
+            limits = self._study.limit
+            self._bounds = [(limit, bounded(limit, self._paths, self._study)) for limit in limits]
+        for k, (limit, paths) in enumerate(self._bounds):
+            if limit.level == "must" and not self._met.get(k):
+                those = [result for result in results if is_at(result, limit)]
+                if those:
+                    self._met[k] = any(_has(result, path) for result in those for path in paths)
+        return _verdict(results, self._bounds)
+
+    @property
+    def is_about(self) -> bool:
+        """Whether a must is about the places and viewings of what was judged, or there is none."""
+        return bool(self._met) or all(limit.level != "must" for limit in self._study.limit)
+
+    def check(self) -> None:
+        """StudyWrong where a must found nothing to judge in any result at its place and viewing."""
+        for k, limit in enumerate(self._study.limit):
+            if self._met.get(k) is False:
+                raise StudyWrong(
+                    f'limit "{limit.reading}" finds nothing to judge, so nothing can be said to hold it; '
+                    "bound a reading that the study has, or make it a should."
+                )
 
 
 def _verdict(results: Sequence[Result], bounds: Bounds) -> Verdict:

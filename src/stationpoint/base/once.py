@@ -1,0 +1,33 @@
+"""What is worked out once for things that never change, found again by the things themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, TypeVar
+
+Made = TypeVar("Made")
+
+
+def once_for_each(kept: int) -> Callable[[Callable[..., Made]], Callable[..., Made]]:
+    """A function of immutable things that answers once for each, the last `kept` of them.
+
+    They are told apart by identity, since a study or a scene is slow to compare, and has no hash.
+    """
+
+    def remembering(function: Callable[..., Made]) -> Callable[..., Made]:
+        known: dict[tuple[int, ...], tuple[tuple[Any, ...], Made]] = {}
+
+        @wraps(function)
+        def answer(*things: Any) -> Made:
+            key = tuple(map(id, things))
+            if key not in known:
+                made = function(*things)
+                while len(known) >= kept:
+                    del known[next(iter(known))]
+                known[key] = things, made  # the things are held, so that no other gets their ids
+            return known[key][1]
+
+        return answer
+
+    return remembering
