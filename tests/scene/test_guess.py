@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 
 from scene.built import CUBE, CUBE_FACES
 from scene.test_floors import terrain
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.guess import guess_mesh, read_bare
 from stationpoint.scene.meshes.part import Imported, MeshPart
 
@@ -106,3 +108,12 @@ def test_scene_of_a_bare_file_is_read_as_it_was_guessed(tmp_path: Path) -> None:
     scene, guess = read_bare(tmp_path / "room.obj")
     assert guess.keys == {"up": "z", "scale": 0.01}
     assert scene.bounds() == pytest.approx(np.array([(-5, 0, -5), (5, 3, 5)]))
+
+
+def test_mesh_beyond_all_numbers_is_refused_without_a_librarys_words(tmp_path: Path) -> None:
+    # Corners whose products are beyond the largest number, 1.8e308 (IEEE 754).
+    (tmp_path / "far.obj").write_text("v 0 0 0\nv 1e200 0 0\nv 0 1e200 1e200\nf 1 2 3\n", "utf-8")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        with pytest.raises(StudyWrong, match="from the origin"):
+            read_bare(tmp_path / "far.obj")
