@@ -1,7 +1,7 @@
 """Whether the lowest versions in pyproject.toml are true: `python tests/lowest.py FOLDER`.
 
-Makes a virtual environment there with every dependency and extra at its lowest and this package, and one with the
-newest; draws all demos in both, and compares their records. Ends with 1 where one fails or a record differs.
+Makes a virtual environment there with every dependency and extra at its lowest and this package, and one
+with the newest; draws all demos in both, and compares their records. Ends with 1 where one differs.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Whether threads can be had: Embree and drivers of OpenGL crash or wait for ever where they are refused one."""
+"""Whether threads can be had: refused one, Embree crashes and drivers of OpenGL wait for ever."""
 
 from __future__ import annotations
 
