@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 
 from scene.built import CUBE, CUBE_FACES
 from scene.test_floors import terrain
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.guess import guess_mesh, read_bare
 from stationpoint.scene.meshes.part import Imported, MeshPart
 from stationpoint.scene.types import SceneCamera
@@ -125,3 +127,12 @@ def test_gltf_that_its_own_camera_shows_no_person_in_is_in_another_unit() -> Non
         far, view=np.block([[np.eye(3), -((low + high) / 2 + (0, 0, 160.0))[:, None]], [0, 0, 0, 1]])
     )
     assert guess_mesh(replace(big, cameras=(far, near)), "room.glb", {}).keys == {}
+
+
+def test_mesh_beyond_all_numbers_is_refused_without_a_librarys_words(tmp_path: Path) -> None:
+    # Corners whose products are beyond the largest number, 1.8e308 (IEEE 754).
+    (tmp_path / "far.obj").write_text("v 0 0 0\nv 1e200 0 0\nv 0 1e200 1e200\nf 1 2 3\n", "utf-8")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        with pytest.raises(StudyWrong, match="from the origin"):
+            read_bare(tmp_path / "far.obj")

@@ -136,8 +136,11 @@ def _by_name(case: Case, found: dict[Path, Any]) -> dict[Path, Any]:
 
 def asked(only: Collection[str]) -> Callable[[Path], bool]:
     """Whether a reading is among those asked for. only: as for `wanted`."""
-    paths = {field.path for kind in KINDS if kind.name in only for field in kind.fields}
-    return lambda path: path[0] in only or any(_matches(path, known) for known in paths)
+    known: dict[str, list[Path]] = {}
+    for kind in KINDS:
+        for field in kind.fields if kind.name in only else ():
+            known.setdefault(field.path[0], []).append(field.path)
+    return lambda path: path[0] in only or any(_matches(path, one) for one in known.get(path[0], ()))
 
 
 def _matches(path: Path, known: Path) -> bool:

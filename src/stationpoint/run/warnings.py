@@ -49,16 +49,17 @@ class Warnings:
         within = [(f'the camera is inside "{name}"', None)] if is_odd else []
         for found in (*within, *_findings(result)):
             self._found.setdefault(found, _Spots()).add(where)
+        sizes = _sizes(values)
         for path in values:
             if path[0] == "targets" and path[2:] == ("depth_m",):
                 is_shown = self._shown.get(path[1], False)
-                self._shown[path[1]] = is_shown or not _is_unseen(result, path[1])
+                self._shown[path[1]] = is_shown or not _is_unseen(result, path[1], sizes)
 
     @property
     def lines(self) -> tuple[str, ...]:
         """One line a finding; of a target that not one of several pictures shows, one that says so."""
         count = self._every.count
-        nowhere = [name for name, is_shown in self._shown.items() if not is_shown and count > 1]
+        nowhere = {name: None for name, is_shown in self._shown.items() if not is_shown and count > 1}
         lines = [
             f"{_which(spots, count)}: {words}."
             for (words, target), spots in self._found.items()
@@ -94,10 +95,19 @@ class _Spots:
             self.first.append(where)
 
 
-def _is_unseen(result: Result, name: str) -> bool:
+def _sizes(values: Mapping[Path, Value]) -> dict[str, tuple[Any, ...]]:
+    """Width and height in pixels of each target that has them, as the first viewing shows it."""
+    sizes: dict[str, tuple[Any, ...]] = {}
+    for path, value in values.items():
+        if path[0] == "targets" and path[2:3] == ("size_px",) and isinstance(value, tuple):
+            sizes.setdefault(path[1], value)
+    return sizes
+
+
+def _is_unseen(result: Result, name: str, sizes: Mapping[str, tuple[Any, ...]]) -> bool:
     """Whether a picture does not show a target: it is behind, off or hidden, as far as that was measured.
 
-    Where nothing was drawn it is off where its middle is farther out than it is large.
+    Where nothing was drawn it is off where its middle is farther out than it is large. sizes: of `_sizes`.
     """
     values = result.reading.values
     in_frame, depth = values.get(("targets", name, "in_frame")), values.get(("targets", name, "depth_m"))
@@ -106,8 +116,7 @@ def _is_unseen(result: Result, name: str) -> bool:
     if isinstance(depth, float) and depth <= 0.0:
         return True
     middle = values.get(("targets", name, "screen_xy"))
-    sizes = [value for path, value in values.items() if path[:3] == ("targets", name, "size_px")]
-    size = next((value for value in sizes if isinstance(value, tuple)), (0.0, 0.0))
+    size = sizes.get(name, (0.0, 0.0))
     if not isinstance(middle, tuple):
         return False
     beyond = [

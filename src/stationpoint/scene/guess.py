@@ -67,6 +67,7 @@ def read_bare(path: Path, given: Mapping[str, Any] | None = None) -> tuple[Scene
     return scene_of_mesh(path.name, found, guess.keys), guess
 
 
+@np.errstate(over="ignore", invalid="ignore")  # what is too far is refused with the scene
 def guess_mesh(found: Imported, file_name: str, given: Mapping[str, Any]) -> Guess:
     """Up axis, unit and place of what a mesh file gives.
 

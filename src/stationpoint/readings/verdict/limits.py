@@ -54,7 +54,7 @@ _last: list[tuple[Study, tuple[Path, ...]]] = []  # at most one
 
 def bounded(limit: Limit, paths: Iterable[Path], study: Study) -> list[Path]:
     """The readings among these that a limit is about, its role and its viewing heeded."""
-    roles = {target.name: target.role for target in study.target}
+    roles = {} if limit.role is None else {target.name: target.role for target in study.target}
     return [
         path
         for path in meant(limit.reading, paths)
@@ -122,7 +122,7 @@ def _complaints(limit: Limit, study: Study) -> Iterator[str]:
         yield said
         return
     paths = list(meant(limit.reading, paths_of(study)))
-    if not absent and not bounded(limit, paths, study):
+    if not absent and not bounded(limit, paths_of(study), study):
         yield _narrowed(limit, paths)
     for field in _fields(paths):
         wrong = _misfit(limit, field)
