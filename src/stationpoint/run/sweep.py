@@ -165,11 +165,18 @@ class CaseRunner:
     case before is measured.
     """
 
-    def __init__(self, prepared: Prepared, wants: Wants, renderer: str, open_things: ExitStack) -> None:
+    def __init__(
+        self,
+        prepared: Prepared,
+        wants: Wants,
+        renderer: str,
+        open_things: ExitStack,
+        scenes: Scenes | None = None,
+    ) -> None:
         self._prepared, self._wants, self._name = prepared, wants, renderer
         self._open_things = open_things
         self._renderer: Renderer | None = None
-        self._scenes = Scenes(prepared)
+        self._scenes = scenes or Scenes(prepared)
         self._widest = widest_aspect(prepared)
 
     def results(self, some: range, on_result: Callable[[], None] | None = None) -> tuple[Result, ...]:
@@ -213,10 +220,14 @@ class CaseRunner:
 
 @contextmanager
 def _desk(
-    prepared: Prepared, wants: Wants, renderer: str, on_result: Callable[[], None] | None = None
+    prepared: Prepared,
+    wants: Wants,
+    renderer: str,
+    on_result: Callable[[], None] | None = None,
+    scenes: Scenes | None = None,
 ) -> Iterator[Callable[[range], tuple[Result, ...]]]:
     with ExitStack() as open_things:
-        yield partial(CaseRunner(prepared, wants, renderer, open_things).results, on_result=on_result)
+        yield partial(CaseRunner(prepared, wants, renderer, open_things, scenes).results, on_result=on_result)
 
 
 def sweep_variants(
@@ -239,14 +250,28 @@ def sweep_variants(
     size = max(1, -(-count // (workers * BATCHES_PER_WORKER)))
     batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
     results: list[Result] = []
-    work_of_each = partial(_desk, prepared, wants, renderer)
+    may_fork = not has_context() and can_fork()
+    scenes = _looked_into(prepared, wants) if may_fork else None
+    work_of_each = partial(_desk, prepared, wants, renderer, scenes=scenes)
     room = pictures_bytes(prepared, wants)
-    for done in work_in_order(work_of_each, batches, workers, may_fork=not has_context(), room_bytes=room):
+    for done in work_in_order(work_of_each, batches, workers, may_fork=may_fork, room_bytes=room):
         results.extend(done)
         if on_result is not None:
             for _ in done:
                 on_result()
     return results
+
+
+def _looked_into(prepared: Prepared, wants: Wants) -> Scenes:
+    """The scenes of a study, with what readings find of a place before anything is drawn: a process that is
+    forked then has it, and need not find it again."""
+    scenes, seen = Scenes(prepared), set[str]()
+    one = replace(prepared, variants=prepared.variants[:1])
+    for case in cases(one, wants.cell_width, scenes, widest_aspect(prepared)):
+        if case.place.name not in seen:
+            seen.add(case.place.name)
+            wanted(case, wants.only)
+    return scenes
 
 
 def pictures_bytes(prepared: Prepared, wants: Wants) -> int:

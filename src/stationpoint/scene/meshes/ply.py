@@ -243,13 +243,17 @@ class _Ascii:
     def _even(self, element: Element) -> Lists | None:
         """The one list of an entry where it has the same length in all, read at once; None where it has not,
         or where a word is no plain whole number, which `_ragged` judges."""
-        size = int(self.words[self.at])
+        is_known = len(element.properties) == 1 and element.properties[0].name in INDEX_NAMES
+        size = int(self.words[self.at]) if is_known else 0
         words = self.words[self.at : self.at + element.count * (size + 1)]
-        if len(element.properties) > 1 or size < 1 or len(words) < element.count * (size + 1):
+        if size < 1 or len(words) < element.count * (size + 1):
             return None
-        with catch_warnings():
-            simplefilter("ignore", DeprecationWarning)  # of a word that it cannot read, where it stops
-            read = np.fromstring(b" ".join(words), dtype=np.int64, sep=" ")
+        try:
+            with catch_warnings():  # at a word that is no whole number it stops: it warns, or newer ones raise
+                simplefilter("ignore", DeprecationWarning)
+                read = np.fromstring(b" ".join(words), dtype=np.int64, sep=" ")
+        except ValueError:
+            return None
         if len(read) != len(words) or np.abs(read).max() >= MOST_PLAIN:
             return None
         table = read.reshape(-1, size + 1)
