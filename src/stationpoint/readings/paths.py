@@ -147,9 +147,15 @@ def _spelt(pattern: str, paths: tuple[Path, ...]) -> Mapping[Path, Path]:
 
 def paths_of(study: Study) -> tuple[Path, ...]:
     """Every reading that the study's results have, all viewings, places and variants together."""
-    names = _names(study)
-    fields = [field for field in FIELDS if field.path[0] != SUBJECT or study.shows_subject]
-    return tuple(path for field in fields for path in _filled(field.path, names))
+    names = tuple((group, tuple(known)) for group, known in _names(study).items())
+    return _all_paths(names, study.shows_subject)
+
+
+@lru_cache(maxsize=64)
+def _all_paths(names: tuple[tuple[str, Path], ...], shows_subject: bool) -> tuple[Path, ...]:
+    fields = [field for field in FIELDS if field.path[0] != SUBJECT or shows_subject]
+    known = dict(names)
+    return tuple(path for field in fields for path in _filled(field.path, known))
 
 
 def in_play(study: Study, kind: str) -> list[str]:

@@ -249,7 +249,9 @@ class _Ascii:
         if size < 1 or len(words) < element.count * (size + 1):
             return None
         try:
-            with catch_warnings():  # at a word that is no whole number it stops: it warns, or newer ones raise
+            with (
+                catch_warnings()
+            ):  # at a word that is no whole number it stops: it warns, or newer ones raise
                 simplefilter("ignore", DeprecationWarning)
                 read = np.fromstring(b" ".join(words), dtype=np.int64, sep=" ")
         except ValueError:
