@@ -178,11 +178,12 @@ class CaseRunner:
         renderer: str,
         open_things: ExitStack,
         open_one: Callable[[], Renderer] | None = None,
+        scenes: Scenes | None = None,
     ) -> None:
         self._prepared, self._wants, self._name = prepared, wants, renderer
         self._open_things, self._open_one = open_things, open_one
         self._renderer: Renderer | None = None
-        self._scenes = Scenes(prepared)
+        self._scenes = scenes or Scenes(prepared)
         self._widest = widest_aspect(prepared)
 
     def results(self, some: range, on_result: Callable[[], None] | None = None) -> tuple[Result, ...]:
@@ -235,10 +236,15 @@ class CaseRunner:
 
 @contextmanager
 def _desk(
-    prepared: Prepared, wants: Wants, renderer: str, on_result: Callable[[], None] | None = None
+    prepared: Prepared,
+    wants: Wants,
+    renderer: str,
+    on_result: Callable[[], None] | None = None,
+    scenes: Scenes | None = None,
 ) -> Iterator[Callable[[range], tuple[Result, ...]]]:
     with ExitStack() as open_things:
-        yield partial(CaseRunner(prepared, wants, renderer, open_things).results, on_result=on_result)
+        runner = CaseRunner(prepared, wants, renderer, open_things, scenes=scenes)
+        yield partial(runner.results, on_result=on_result)
 
 
 def sweep_variants(
@@ -279,13 +285,27 @@ def sweep_batches(
             for batch in batches:
                 yield work(batch)
         return
-    work_of_each = partial(_desk, prepared, wants, renderer)
+    may_fork = not has_context() and can_fork()
+    scenes = _looked_into(prepared, wants) if may_fork else None
+    work_of_each = partial(_desk, prepared, wants, renderer, scenes=scenes)
     room = pictures_bytes(prepared, wants)
-    for done in work_in_order(work_of_each, batches, workers, may_fork=not has_context(), room_bytes=room):
+    for done in work_in_order(work_of_each, batches, workers, may_fork=may_fork, room_bytes=room):
         if on_result is not None:
             for _ in done:
                 on_result()
         yield done
+
+
+def _looked_into(prepared: Prepared, wants: Wants) -> Scenes:
+    """The scenes of a study, with what readings find of a place before anything is drawn: a process that is
+    forked then has it, and need not find it again."""
+    scenes, seen = Scenes(prepared), set[str]()
+    one = replace(prepared, variants=prepared.variants[:1])
+    for case in cases(one, wants.cell_width, scenes, widest_aspect(prepared)):
+        if case.place.name not in seen:
+            seen.add(case.place.name)
+            wanted(case, wants.only)
+    return scenes
 
 
 def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
