@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from stationpoint.base.errors import StudyWrong
@@ -26,7 +27,7 @@ from stationpoint.scene import Scene
 if TYPE_CHECKING:
     from stationpoint.study import Study
 
-__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "measures_colours", "needs_shots", "read", "wanted"]
+__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "asked_fields", "measures_colours", "needs_shots", "read", "wanted"]
 
 KINDS: tuple[Kind, ...] = (
     positions.KIND,
@@ -56,7 +57,8 @@ GROUPS: tuple[str, ...] = tuple(dict.fromkeys(field.path[0] for field in FIELDS)
 def wanted(case: Case, only: Collection[str] | None = None) -> dict[ShotKey, Shot]:
     """The shots that the readings of a case need, by key.
 
-    only: names of kinds ("size") or of groups of fields ("targets"), which share no word; None for all.
+    only: names of kinds ("size") or of groups of fields ("targets"), which share no word, or of fields
+    ("targets.*.seen"); None for all.
     """
     shots: dict[ShotKey, Shot] = {}
     for kind in _chosen(only):
@@ -136,8 +138,40 @@ def _by_name(case: Case, found: dict[Path, Any]) -> dict[Path, Any]:
 
 def asked(only: Collection[str]) -> Callable[[Path], bool]:
     """Whether a reading is among those asked for. only: as for `wanted`."""
-    paths = {field.path for kind in KINDS if kind.name in only for field in kind.fields}
-    return lambda path: path[0] in only or any(_matches(path, known) for known in paths)
+    return _asked(frozenset(only))
+
+
+@lru_cache(maxsize=8)
+def _asked(only: frozenset[str]) -> Callable[[Path], bool]:
+    fields = {field.path for field in FIELDS if ".".join(field.path) in only}
+    paths = fields.union(*(_paths(kind) for kind in KINDS if kind.name in only))
+    known: dict[Path, bool] = {}  # the same few paths are asked about for every case
+
+    def is_asked(path: Path) -> bool:
+        if path not in known:
+            known[path] = path[0] in only or any(_matches(path, one) for one in paths)
+        return known[path]
+
+    return is_asked
+
+
+def asked_fields(only: Collection[str] | None) -> frozenset[Path] | None:
+    """Paths of the fields asked for, None for all. only: as for `wanted`."""
+    return None if only is None else _asked_fields(frozenset(only))
+
+
+@lru_cache(maxsize=8)
+def _asked_fields(only: frozenset[str]) -> frozenset[Path]:
+    return frozenset(
+        path
+        for kind in KINDS
+        for path in _paths(kind)
+        if kind.name in only or path[0] in only or ".".join(path) in only
+    )
+
+
+def _paths(kind: Kind) -> frozenset[Path]:
+    return frozenset(field.path for field in kind.fields)
 
 
 def _matches(path: Path, known: Path) -> bool:
@@ -149,12 +183,16 @@ def _matches(path: Path, known: Path) -> bool:
 
 def _chosen(only: Collection[str] | None) -> tuple[Kind, ...]:
     """The families that must be measured. only: as for `wanted`; StudyWrong for a name not known."""
-    if only is None:
-        return KINDS
+    return KINDS if only is None else _chosen_of(frozenset(only))
+
+
+@lru_cache(maxsize=8)
+def _chosen_of(only: frozenset[str]) -> tuple[Kind, ...]:
     known = [*dict.fromkeys([kind.name for kind in KINDS] + list(GROUPS))]
-    for name in only:
+    for name in sorted(only - {".".join(field.path) for field in FIELDS}):
         if name not in known:
             close = nearest(name, known)
             hint = f'Did you mean "{close}"?' if close else f"There are {listed(known)}."
             raise StudyWrong(f'There is no family of readings called "{name}".', hint)
-    return tuple(kind for kind in KINDS if kind.name in only or {f.path[0] for f in kind.fields} & set(only))
+    fields = _asked_fields(only)
+    return tuple(kind for kind in KINDS if kind.name in only or _paths(kind) & fields)

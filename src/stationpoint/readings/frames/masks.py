@@ -55,7 +55,8 @@ class Mask:
 @dataclass(frozen=True, slots=True, eq=False)
 class Masks(Generic[Key]):
     """found: by name or path, the mask, None where a thing has no whole silhouette (it reaches behind the
-    camera, or is seen edge-on) or nothing of it is in the picture (`absent` holds its name then)."""
+    camera, or is seen edge-on) or nothing of it is in the picture (`absent` holds its name then). A thing is
+    in neither whose shot no reading asked for."""
 
     found: dict[Key, Mask | None]
     absent: frozenset[Key]
@@ -78,6 +79,7 @@ def _measured_masks(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Ma
 
 
 def _masks(case: Case, views: Mapping[Key, ObjectView], frames: Frames) -> Masks[Key]:
+    views = {name: view for name, view in views.items() if _is_drawn(view, frames)}
     made = {view: _mask(case, view, frames) for view in dict.fromkeys(views.values())}
     found = {name: made[view] for name, view in views.items()}
     absent = {
@@ -86,6 +88,13 @@ def _masks(case: Case, views: Mapping[Key, ObjectView], frames: Frames) -> Masks
         if found[name] is None and view.shot is None and view.at.state != REACHING
     }
     return Masks(found, frozenset(absent))
+
+
+def _is_drawn(view: ObjectView, frames: Frames) -> bool:
+    """Whether all is there that a thing is counted in, or nothing has to be."""
+    if view.at.state == FRONT and view.at.thing.is_point:
+        return MAIN in frames
+    return view.shot is None or view.shot in frames
 
 
 def _mask(case: Case, view: ObjectView, frames: Frames) -> Mask | None:

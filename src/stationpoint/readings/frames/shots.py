@@ -19,8 +19,8 @@ from stationpoint.readings.frames.drawn import (
     outline_on_picture,
 )
 from stationpoint.readings.things.ends import ends
-from stationpoint.readings.things.things import node_object, subject_name
-from stationpoint.readings.types import Case, Path
+from stationpoint.readings.things.things import SUBJECT, asks_for, node_object, subject_name
+from stationpoint.readings.types import Case, Field, Path, Shots
 
 MAIN: ShotKey = ("main",)
 TARGET, LANDING = "target", "landing"  # what a zoom is of
@@ -208,10 +208,25 @@ def target_shots(case: Case) -> dict[ShotKey, Shot]:
     return _shots(shot_plan(case), tuple(shot_plan(case).measured.values()))
 
 
+def shots_for(fields: tuple[Field, ...]) -> Shots:
+    """The shots of those things alone of which one of these fields of targets and subject must be read."""
+    ends = frozenset(field.path[2:] for field in fields if field.path[0] == "targets")
+
+    def shots(case: Case) -> dict[ShotKey, Shot]:
+        views = shot_plan(case).measured.values()
+        return _shots(
+            shot_plan(case),
+            tuple(view for view in views if any(asks_for(case, view.at.thing, *end) for end in ends)),
+        )
+
+    return shots
+
+
 def cover_shots(case: Case) -> dict[ShotKey, Shot]:
-    """The shots that the silhouettes of targets, subject and landings are counted in."""
+    """The shots that the silhouettes of targets and landings are counted in."""
     made = shot_plan(case)
-    return _shots(made, (*made.measured.values(), *made.landings.values()))
+    targets = (view for view in made.measured.values() if view.at.thing.role != SUBJECT)
+    return _shots(made, (*targets, *made.landings.values()))
 
 
 def _shots(made: ShotPlan, views: tuple[ObjectView, ...]) -> dict[ShotKey, Shot]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from stationpoint.camera import Camera, Frames, depths, edge_stretch, project_points
-from stationpoint.readings.things.things import SUBJECT, SceneObject, and_subject, measured_objects
+from stationpoint.readings.things.things import SUBJECT, SceneObject, and_subject, asks_for, measured_objects
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 
 FIELDS = (
@@ -76,7 +76,8 @@ def read(case: Case, frames: Frames) -> Reading:
             values[*path, "role"] = role(thing)
         values[*path, "screen_xy"] = screen_xy(camera, thing)
         values[*path, "depth_m"] = depth_m(camera, thing)
-        values[*path, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
+        if asks_for(case, thing, "edge_stretch"):
+            values[*path, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
     return Reading(values)
 
 
