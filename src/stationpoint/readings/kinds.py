@@ -104,17 +104,16 @@ def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Rea
     found = Reading({})
     for kind in _chosen(only):
         part = kind.read(case, frames)
-        part = replace(part, values=_by_name(case, part.values), causes=_by_name(case, part.causes))
+        extras = part.extras
         if not case.marked:
-            told = {path: spots for path, spots in part.extras.items() if path in TOLD}
-            part = replace(part, outlines={}, extras=told)
+            extras = {path: spots for path, spots in extras.items() if path in TOLD}
         for kept, new in (
-            (found.values, part.values),
-            (found.outlines, part.outlines),
-            (found.extras, part.extras),
-            (found.causes, part.causes),
+            (found.values, _by_name(case, part.values)),
+            (found.outlines, part.outlines if case.marked else {}),
+            (found.extras, extras),
+            (found.causes, _by_name(case, part.causes)),
         ):
-            for path in kept.keys() & new.keys():
+            for path in kept.keys() & new.keys() if kept and new else ():
                 raise AssertionError(f"{kind.name} writes {path}, which another kind wrote")
             kept.update(new)  # type: ignore[arg-type]
     if only is None:

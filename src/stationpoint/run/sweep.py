@@ -42,7 +42,7 @@ from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
 from stationpoint.run.workers.processes import can_fork, processors, work_in_order
-from stationpoint.run.warnings import RESTED_ON, SEEN_OF_TARGETS, TARGETS
+from stationpoint.run.warnings import SEEN_OF_TARGETS, TARGETS, rested_on
 from stationpoint.study import Study, Variant, note_on
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
@@ -108,7 +108,8 @@ def only_judged(study: Study) -> frozenset[str]:
     of their groups those that warnings rest on. What must be seen for a warning alone is not drawn."""
     paths = bounded_paths(study)
     groups, drawn = groups_of(study), needs_shots(kinds_of(path for path in paths if path[0] == TARGETS))
-    told = [one for one in RESTED_ON if one[0] in groups and (drawn or one not in SEEN_OF_TARGETS)]
+    left_out = () if drawn else SEEN_OF_TARGETS
+    told = [one for one in rested_on(study) if one[0] in groups and one not in left_out]
     return fields_of(paths) | {".".join(path) for path in told}
 
 

@@ -14,12 +14,13 @@ from stationpoint.scene import Scene
 from stationpoint.study import Study
 
 TARGETS = "targets"
+RESERVED_COVER: Path = (TARGETS, "*", "reserved_cover")
 SEEN_OF_TARGETS: tuple[Path, ...] = (
     (TARGETS, "*", "in_frame"),
     (TARGETS, "*", "seen"),
-    (TARGETS, "*", "reserved_cover"),
+    RESERVED_COVER,
 )
-RESTED_ON: tuple[Path, ...] = (  # the fields that the warnings below look at
+RESTED_ON: tuple[Path, ...] = (
     (TARGETS, "*", "depth_m"),
     (TARGETS, "*", "screen_xy"),
     (TARGETS, "*", "size_px", "*"),
@@ -150,6 +151,11 @@ def _is_beyond(result: Result, name: str) -> bool:
         isinstance(at, int | float) and not -more <= at <= 1.0 + more
         for at, more in zip(middle, beyond, strict=True)
     )
+
+
+def rested_on(study: Study) -> list[Path]:
+    """The fields of readings that these warnings look at."""
+    return [path for path in RESTED_ON if study.reserved or path != RESERVED_COVER]
 
 
 def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from functools import lru_cache
 from math import ceil, sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.camera import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey, project_points, windowed_camera
 from stationpoint.readings.frames.drawn import (
@@ -21,6 +22,8 @@ from stationpoint.readings.frames.drawn import (
 from stationpoint.readings.things.ends import ends
 from stationpoint.readings.things.things import SUBJECT, asks_for, node_object, subject_name
 from stationpoint.readings.types import Case, Field, Path, Shots
+from stationpoint.scene import Node
+
 
 MAIN: ShotKey = ("main",)
 TARGET, LANDING = "target", "landing"  # what a zoom is of
@@ -152,10 +155,16 @@ def _silhouette_px(case: Case, at: OnPicture) -> float:
         return hull_px
     total = 0.0
     for node in nodes:
-        a, b, c = np.moveaxis(project_points(case.setup.camera, node.vertices)[node.faces], 1, 0)
-        (ux, uy), (vx, vy) = (b - a).T, (c - a).T
-        total += float(np.abs(ux * vy - uy * vx).sum()) / (4.0 if node.closed else 2.0)
+        x, y = (each.take(_corners(node)) for each in project_points(case.setup.camera, node.vertices).T)
+        turns = (x[1] - x[0]) * (y[2] - y[0]) - (y[1] - y[0]) * (x[2] - x[0])
+        total += float(np.abs(turns).sum()) / (4.0 if node.closed else 2.0)
     return min(hull_px, total) if nodes else hull_px
+
+
+@lru_cache(maxsize=512)
+def _corners(node: Node) -> NDArray[np.intp]:
+    """The vertices of a node's faces by their numbers, (3, n)."""
+    return np.ascontiguousarray(node.faces.T, dtype=np.intp)
 
 
 def is_outside(case: Case, box_px: Box) -> bool:

@@ -42,8 +42,8 @@ def size_px(camera: Camera, seat: Seat, at: OnPicture) -> tuple[float, float] | 
     """
     if at.box_px is None or not _has_size(at):
         return None
-    (left, top, right, bottom), (across, down) = at.box_px, _scale(camera, seat).tolist()
-    return (right - left) * across, (bottom - top) * down
+    (left, top, right, bottom), (width, height) = at.box_px, camera.pixels
+    return (right - left) * (seat.picture_px[0] / width), (bottom - top) * (seat.picture_px[1] / height)
 
 
 def size_arcmin(camera: Camera, seat: Seat, several: Sequence[OnPicture]) -> list[tuple[float, float] | None]:
