@@ -45,10 +45,6 @@ class Case:
     marked: bool = True
     asked: frozenset[Path] | None = None
 
-    def asks(self, *path: str) -> bool:
-        """Whether a field must be read, by its path: where marks are drawn, all must."""
-        return self.marked or self.asked is None or path in self.asked
-
 
 @dataclass(frozen=True, slots=True)
 class Field:

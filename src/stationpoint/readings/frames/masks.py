@@ -116,8 +116,8 @@ def _mask(case: Case, view: ObjectView, frames: Frames) -> Mask | None:
         left, top, right, bottom = view.at.box_px
         rows, columns = slice(int(top), int(np.ceil(bottom))), slice(int(left), int(np.ceil(right)))
     ids = ids[rows, columns]
-    bits = present_plane(frame.whole)[rows, columns] & np.uint32(1 << view.bit)
-    whole = bits != 0
+    bits = present_plane(frame.whole)[rows, columns]
+    whole = (bits & np.uint32(1 << view.bit) if is_main(view.shot) else bits) != 0  # a zoom shows one alone
     return _made(case, view, whole, whole & _is_any(ids, case, view.at.thing.nodes), ids, (columns, rows))
 
 

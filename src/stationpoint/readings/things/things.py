@@ -98,7 +98,13 @@ def and_subject(fields: Iterable[Field]) -> tuple[Field, ...]:
 
 def asks_for(case: Case, thing: SceneObject, *end: str) -> bool:
     """Whether a field of a thing must be read, by the end of its path."""
-    return any(case.asks(*head, *end) for head in thing.field_heads)
+    return case.marked or case.asked is None or end in _ends_asked(case.asked, thing.field_heads)
+
+
+@lru_cache(maxsize=32)
+def _ends_asked(asked: frozenset[Path], heads: tuple[Path, ...]) -> frozenset[Path]:
+    """How the paths of asked fields end that begin so."""
+    return frozenset(path[len(head) :] for path in asked for head in heads if path[: len(head)] == head)
 
 
 def measured_objects(case: Case) -> tuple[SceneObject, ...]:
