@@ -13,7 +13,16 @@ from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule, told_words
 from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
 from stationpoint.readings.frames.shots import MAIN
-from stationpoint.readings.kinds import FIELDS, GROUPS, asked, asked_fields, measures_colours, needs_shots, read, wanted
+from stationpoint.readings.kinds import (
+    FIELDS,
+    GROUPS,
+    asked,
+    asked_fields,
+    measures_colours,
+    needs_shots,
+    read,
+    wanted,
+)
 from stationpoint.readings.paths import Fields, field_at, fields_of, kinds_of, meant, paths_meant, viewing_of
 from stationpoint.readings.targets.safe_areas import FLAGGED_COVER
 from stationpoint.readings.things.ends import ends

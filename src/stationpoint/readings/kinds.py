@@ -27,7 +27,17 @@ from stationpoint.scene import Scene
 if TYPE_CHECKING:
     from stationpoint.study import Study
 
-__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "asked_fields", "measures_colours", "needs_shots", "read", "wanted"]
+__all__ = [
+    "FIELDS",
+    "GROUPS",
+    "KINDS",
+    "asked",
+    "asked_fields",
+    "measures_colours",
+    "needs_shots",
+    "read",
+    "wanted",
+]
 
 KINDS: tuple[Kind, ...] = (
     positions.KIND,

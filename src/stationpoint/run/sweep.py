@@ -41,8 +41,8 @@ from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of, wide
 from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
-from stationpoint.run.workers.processes import can_fork, processors, work_in_order
 from stationpoint.run.warnings import SEEN_OF_TARGETS, TARGETS, rested_on
+from stationpoint.run.workers.processes import can_fork, processors, work_in_order
 from stationpoint.study import Study, Variant, note_on
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last

@@ -24,7 +24,6 @@ from stationpoint.readings.things.things import SUBJECT, asks_for, node_object, 
 from stationpoint.readings.types import Case, Field, Path, Shots
 from stationpoint.scene import Node
 
-
 MAIN: ShotKey = ("main",)
 TARGET, LANDING = "target", "landing"  # what a zoom is of
 ENOUGH_PX = 8000  # a silhouette of that many pixels of the picture is counted in the picture itself
