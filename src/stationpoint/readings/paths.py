@@ -197,6 +197,11 @@ def kinds_of(paths: Iterable[Path]) -> frozenset[str]:
     return frozenset(kind.name for kind in KINDS if any(field.path in fields for field in kind.fields))
 
 
+def fields_of(paths: Iterable[Path]) -> frozenset[str]:
+    """The fields that these readings are of, by names with dots: "targets.*.seen"."""
+    return frozenset(".".join(field.path) for field in map(field_at, paths) if field is not None)
+
+
 def complaint(pattern: str, study: Study) -> str | None:
     """Why a pattern means no reading of the study, with the nearest that does; None where it means one."""
     paths = paths_of(study)

@@ -23,6 +23,7 @@ from stationpoint.readings import (
     asked,
     bounded_paths,
     colour_shots,
+    fields_of,
     glance_spots,
     hidden_ids,
     judge_all,
@@ -40,8 +41,9 @@ from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of, wide
 from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
+from stationpoint.run.warnings import SEEN_OF_TARGETS, TARGETS, rested_on
 from stationpoint.run.workers.processes import can_fork, processors, work_in_order
-from stationpoint.study import Variant, note_on
+from stationpoint.study import Study, Variant, note_on
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 FEWER_BATCHES = 4  # where each place is arranged once a batch
@@ -62,7 +64,7 @@ class Wants:
     pictures are drawn twice, in clay and in own colours. glances: where the eye may land first. everywhere:
     whether each variant has its picture at every place rather than at its first alone.
 
-    only: names of groups or kinds of readings, None for all."""
+    only: names of groups, kinds or fields ("targets.*.seen") of readings, None for all."""
 
     cell_width: int = CELL_WIDTH_PX
     picture: bool = True
@@ -97,6 +99,21 @@ def only_asked(words: str | None, prepared: Prepared) -> frozenset[str] | None:
             meant = f'did you mean "{close}"?' if close else f"there are {listed(GROUPS)}."
             raise StudyWrong(f'--only: there is no group of readings "{word}"; {meant}')
     return frozenset(found)
+
+
+def groups_of(study: Study) -> frozenset[str]:
+    """The groups of readings that hold one which the brief bounds: what a record of a verdict has."""
+    return frozenset(path[0] for path in bounded_paths(study))
+
+
+def only_judged(study: Study) -> frozenset[str]:
+    """The fields of readings that a verdict needs and no record is made of: those that the brief bounds, and
+    of their groups those that warnings rest on. What must be seen for a warning alone is not drawn."""
+    paths = bounded_paths(study)
+    groups, drawn = groups_of(study), needs_shots(kinds_of(path for path in paths if path[0] == TARGETS))
+    left_out = () if drawn else SEEN_OF_TARGETS
+    told = [one for one in rested_on(study) if one[0] in groups and one not in left_out]
+    return fields_of(paths) | {".".join(path) for path in told}
 
 
 def must_draw(wants: Wants) -> bool:
@@ -208,7 +225,7 @@ class CaseRunner:
         some_of_it = replace(self._prepared, variants=variants)
         by_place = not wants.picture
         for case in cases(
-            some_of_it, wants.cell_width, self._scenes, self._widest, wants.picture, by_place=by_place
+            some_of_it, wants.cell_width, self._scenes, self._widest, wants.picture, by_place, wants.only
         ):
             here = (case.variant.label, case.place.name if wants.everywhere else "")
             first, before = here != before, here
