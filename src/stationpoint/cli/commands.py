@@ -35,6 +35,7 @@ from stationpoint.cli.options import (
     changes,
     csv_file,
     engine,
+    executor,
     file_name,
     force,
     further_fonts,
@@ -164,6 +165,7 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], kind: str | Non
 @alone
 @force
 @engine
+@executor
 def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
     """Draw the contact sheet of a study, or of a scene or mesh file with a sensible sweep.
 
@@ -253,6 +255,7 @@ def check(study: str, **chosen: Unpack[CheckOptions]) -> None:
 @csv_file
 @force
 @engine
+@executor
 def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     """Measure every variant of a study and draw no sheet.
 
@@ -301,6 +304,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 @markdown_file
 @force
 @engine
+@executor
 def judge(studies: tuple[str, ...], **chosen: Unpack[JudgeOptions]) -> int:
     """Hold every variant against the study's limits, its worst place and viewing deciding.
 

@@ -135,8 +135,10 @@ def draw_sheet(
     workers: int | None = 1,
     progress: Progress = quiet_progress,
     ending: str = PNG,
+    executor: str | None = None,
 ) -> Made:
-    """A study's sheet. workers: processes, None for as many as pay. ending: that of its files."""
+    """A study's sheet. workers: processes, None for as many as pay. ending: that of its files. executor: as
+    of `sweep_batches`."""
     check_format(ending)
     study = prepared.study
     marks = known_mark_names(drawing.marks)
@@ -178,7 +180,7 @@ def draw_sheet(
 
     def sweep(those: Prepared, planes: Wants) -> list[Result]:
         with progress(cases_to_draw(those)) as done:
-            return sweep_variants(those, planes, drawing.renderer, workers, done)
+            return sweep_variants(those, planes, drawing.renderer, workers, done, executor)
 
     unseen = drawing.best is not None or drawing.show == WORST  # most of what is measured is not drawn
     results = sweep(prepared, Wants(cell_width=width, picture=False, only=only) if unseen else wants)

@@ -12,7 +12,7 @@ from stationpoint.base.inputs import read_input
 from stationpoint.base.words import listed, nearest
 from stationpoint.cli import say, tell
 from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, TABLE, TICKET, Kind, Outputs
-from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
+from stationpoint.cli.actions.work import Drawer, executor_of, progress_of, ready, stem_of
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
 from stationpoint.run import (
     FORMATS,
@@ -81,7 +81,7 @@ def draw_with(
 
     def drawn_by(name: str) -> Made:
         how = replace(drawing, renderer=name)
-        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen), ending)
+        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen), ending, executor_of(chosen))
 
     return drawer(drawn_by)
 
