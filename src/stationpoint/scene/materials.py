@@ -37,7 +37,7 @@ class Texture:
     _found: dict[str, Any] = field(default_factory=dict, init=False, repr=False)
 
     def __reduce__(self) -> tuple[type[Texture], tuple[object, ...]]:
-        """It travels with its file's bytes, since the file may not lie where it goes; what was decoded stays."""
+        """It travels with its file's bytes, as the file may not lie where it goes; what was decoded stays."""
         source = self.source
         if isinstance(source, Path):
             try:

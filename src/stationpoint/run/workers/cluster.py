@@ -32,7 +32,7 @@ Done = TypeVar("Done")
 Opened = AbstractContextManager[Callable[[Job], Done]]
 Versions = Mapping[str, str | None]
 
-CONNECT_S = 5.0  # for the scheduler to answer, and for a first worker to be there
+CONNECT_S = 10.0  # for the scheduler to answer, and for a first worker to be there
 LOOK_S = 1.0  # between looks at whether anybody is still at work
 GONE_S = 20.0  # without any worker: a dead one is started again within seconds, if at all
 AHEAD = 3  # jobs a worker that are handed out before results are taken: memory does not grow with all jobs
@@ -177,7 +177,7 @@ def _checked(client: Client, address: str, renderer: str | None) -> int:
             "Install the same versions everywhere, the scheduler's machine included.",
         )
     if renderer is not None:
-        _check_drivers(client.run(driver_at_hand, renderer, on_error="return"))
+        check_drivers(client.run(driver_at_hand, renderer, on_error="return"))
     return len(found["workers"])
 
 
@@ -190,7 +190,7 @@ def other_versions(here: Versions, there: Versions) -> list[str]:
     ]
 
 
-def _check_drivers(found: Mapping[str, str | Exception]) -> None:
+def check_drivers(found: Mapping[str, str | Exception]) -> None:
     """NoOpenGl unless each worker, by its address, draws with the same driver."""
     for who, words in found.items():
         if isinstance(words, NoOpenGl):
