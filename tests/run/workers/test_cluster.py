@@ -125,18 +125,6 @@ def test_no_more_is_handed_out_than_soon_is_done(here: Here) -> None:
     results.close()  # type: ignore[attr-defined]
 
 
-def test_worker_killed_in_the_middle_costs_nothing_but_time(here: Here) -> None:
-    results = connect(here.address, None).work_in_order(slowly, range(30))
-    first, victim = next(results)
-    os.kill(victim, signal.SIGKILL)
-    assert [first, *(job for job, _ in results)] == list(range(30))
-
-
-def test_work_that_its_workers_die_of_is_told_as_a_lack(here: Here) -> None:
-    with pytest.raises(MachineLacks, match="every worker that took one batch of the work died of it"):
-        list(connect(here.address, None).work_in_order(deadly, range(6)))
-
-
 def test_ctrl_c_leaves_the_cluster_and_ends_with_one_line(here: Here, tmp_path: Path) -> None:
     yard(tmp_path)
     before = listing(tmp_path)
@@ -166,6 +154,18 @@ def test_ctrl_c_leaves_the_cluster_and_ends_with_one_line(here: Here, tmp_path: 
     assert said == ["Stopped; nothing more was written."]
     assert listing(tmp_path) == before
     assert list(connect(here.address, None).work_in_order(doubling, [1])) == [2]
+
+
+def test_worker_killed_in_the_middle_costs_nothing_but_time(here: Here) -> None:
+    results = connect(here.address, None).work_in_order(slowly, range(30))
+    first, victim = next(results)
+    os.kill(victim, signal.SIGKILL)
+    assert [first, *(job for job, _ in results)] == list(range(30))
+
+
+def test_work_that_its_workers_die_of_is_told_as_a_lack(here: Here) -> None:
+    with pytest.raises(MachineLacks, match="every worker that took one batch of the work died of it"):
+        list(connect(here.address, None).work_in_order(deadly, range(6)))
 
 
 def test_scheduler_that_ends_in_the_middle_is_told(here: Here) -> None:
