@@ -278,8 +278,12 @@ def sweep_batches(
         return
     work_of_each = partial(_desk, prepared, wants, renderer)
     room = pictures_bytes(prepared, wants)
-    here = partial(work_in_order, workers=workers, may_fork=not has_context(), room_bytes=room)
-    for done in (here if cluster is None else cluster.work_in_order)(work_of_each, batches):
+    made = (
+        work_in_order(work_of_each, batches, workers, may_fork=not has_context(), room_bytes=room)
+        if cluster is None
+        else cluster.work_in_order(work_of_each, batches)
+    )
+    for done in made:
         if on_result is not None:
             for _ in done:
                 on_result()

@@ -40,6 +40,8 @@ MOST_TOLD = 4
 SAME = ("stationpoint", "numpy", "pillow", "embreex", "pydantic", "distributed")
 NOISY = ("distributed", "tornado", "asyncio")
 
+_SILENT: set[str] = set()  # addresses that have not answered: of many studies, one waits
+
 
 class Desk:
     """What a worker keeps of some work: what opens it, pickled. Told from others by identity."""
@@ -139,15 +141,19 @@ def connect(address: str, renderer: str | None) -> Cluster:
     for name in list(logging.root.manager.loggerDict):
         if name.partition(".")[0] in NOISY:  # what it comes to is told in a sentence of ours
             logging.getLogger(name).setLevel(logging.CRITICAL + 1)
+    silence = MachineLacks(
+        f"--executor: no dask scheduler answers at {address} within {CONNECT_S:g} seconds.",
+        "Start one there with: dask scheduler",
+    )
+    if address in _SILENT:
+        raise silence
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of versions, which are held against each other here
         try:
             client = distributed.Client(address, timeout=CONNECT_S, set_as_default=False)
         except (OSError, ValueError, TypeError) as error:
-            raise MachineLacks(
-                f"--executor: no dask scheduler answers at {address} within {CONNECT_S:g} seconds.",
-                "Start one there with: dask scheduler",
-            ) from error
+            _SILENT.add(address)
+            raise silence from error
     try:
         return Cluster(client, address, _checked(client, address, renderer))
     except BaseException:
@@ -166,19 +172,25 @@ def _checked(client: Client, address: str, renderer: str | None) -> int:
         ) from error
     found: Any = client.get_versions(packages=SAME)
     others = {"the scheduler": found["scheduler"], **found["workers"]}
-    differing = [
-        f"{who} has {listed(those)}"
-        for who, its in others.items()
-        if (those := other_versions(found["client"]["packages"], its["packages"]))
-    ]
+    differing: dict[str, list[str]] = {}
+    for who, its in others.items():
+        for words in other_versions(found["client"]["packages"], its["packages"]):
+            differing.setdefault(words, []).append(who)
     if differing:
+        told = [f"{words} at {listed(_shortened(whose))}" for words, whose in differing.items()]
         raise MachineLacks(
-            f"--executor: {'; '.join(differing[:MOST_TOLD])}: the output would not be the same.",
+            f"--executor: other versions would not give the same output: {'; '.join(told)}.",
             "Install the same versions everywhere, the scheduler's machine included.",
         )
     if renderer is not None:
         check_drivers(client.run(driver_at_hand, renderer, on_error="return"))
     return len(found["workers"])
+
+
+def _shortened(names: list[str]) -> list[str]:
+    return (
+        names if len(names) <= MOST_TOLD else [*names[: MOST_TOLD - 1], f"{len(names) - MOST_TOLD + 1} more"]
+    )
 
 
 def other_versions(here: Versions, there: Versions) -> list[str]:
