@@ -36,6 +36,7 @@ from stationpoint.cli.options import (
     changes,
     csv_file,
     engine,
+    executor,
     file_name,
     force,
     further_fonts,
@@ -166,6 +167,7 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], kind: str | Non
 @alone
 @force
 @engine
+@executor
 def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
     """Draw the contact sheet of a study, or of a scene or mesh file with a sensible sweep.
 
@@ -255,6 +257,7 @@ def check(study: str, **chosen: Unpack[CheckOptions]) -> None:
 @csv_file
 @force
 @engine
+@executor
 def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     """Measure every variant of a study and draw no sheet.
 
@@ -303,6 +306,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 @markdown_file
 @force
 @engine
+@executor
 def judge(studies: tuple[str, ...], **chosen: Unpack[JudgeOptions]) -> int:
     """Hold every variant against the study's limits, its worst place and viewing deciding.
 

@@ -42,6 +42,7 @@ from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
 from stationpoint.run.warnings import SEEN_OF_TARGETS, TARGETS, rested_on
+from stationpoint.run.workers.cluster import connect
 from stationpoint.run.workers.processes import can_fork, processors, work_in_order
 from stationpoint.study import Study, Variant, note_on
 
@@ -270,12 +271,14 @@ def sweep_variants(
     renderer: str = "gl",
     workers: int | None = 1,
     on_result: Callable[[], None] | None = None,
+    executor: str | None = None,
 ) -> list[Result]:
     """All results of a study, in the order of its variants, whatever the number of workers.
 
     Arguments as of `sweep_batches`.
     """
-    return [one for batch in sweep_batches(prepared, wants, renderer, workers, on_result) for one in batch]
+    batches = sweep_batches(prepared, wants, renderer, workers, on_result, executor)
+    return [one for batch in batches for one in batch]
 
 
 def sweep_batches(
@@ -284,29 +287,38 @@ def sweep_batches(
     renderer: str = "gl",
     workers: int | None = 1,
     on_result: Callable[[], None] | None = None,
+    executor: str | None = None,
 ) -> Iterator[tuple[Result, ...]]:
     """The results of a study, all of some variants at a time, in order: nothing of them is kept here.
 
     renderer: "gl" or "rays". workers: processes; 1 works in place, None takes as many as pay. on_result:
-    called after each result (in place) or batch of results.
+    called after each result (in place) or batch of results. executor: the address of a dask scheduler whose
+    workers take the place of processes.
     """
     count = len(prepared.variants)
+    cluster = None if executor is None else connect(executor, renderer if must_draw(wants) else None)
+    workers = workers if cluster is None else cluster.count
     workers = min(workers_worth(prepared) if workers is None else workers, count)
     several = 1 if wants.picture else len(prepared.study.places)
     size = max(1, min(MOST_TOGETHER, MOST_CASES // several))
     if workers > 1:
         size = min(size, -(-count // (workers * (BATCHES_PER_WORKER if several == 1 else FEWER_BATCHES))))
     batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
-    if workers <= 1:
+    if workers <= 1 and cluster is None:
         with _desk(prepared, wants, renderer, on_result) as work:
             for batch in batches:
                 yield work(batch)
         return
     may_fork = not has_context() and can_fork()
-    scenes = _looked_into(prepared, wants) if may_fork else None
+    scenes = _looked_into(prepared, wants) if may_fork and cluster is None else None
     work_of_each = partial(_desk, prepared, wants, renderer, scenes=scenes)
     room = pictures_bytes(prepared, wants)
-    for done in work_in_order(work_of_each, batches, workers, may_fork=may_fork, room_bytes=room):
+    made = (
+        work_in_order(work_of_each, batches, workers, may_fork=may_fork, room_bytes=room)
+        if cluster is None
+        else cluster.work_in_order(work_of_each, batches)
+    )
+    for done in made:
         if on_result is not None:
             for _ in done:
                 on_result()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from stationpoint.base.errors import StudyWrong
@@ -12,7 +13,7 @@ from stationpoint.base.inputs import read_input
 from stationpoint.base.words import listed, nearest
 from stationpoint.cli import say, tell
 from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, TABLE, TICKET, Kind, Outputs
-from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
+from stationpoint.cli.actions.work import Drawer, executor_of, progress_of, ready, stem_of
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
 from stationpoint.run import (
     FORMATS,
@@ -27,6 +28,7 @@ from stationpoint.run import (
     known_mark_names,
     only_asked,
     prepare_study,
+    sweep_variants,
 )
 from stationpoint.sheet import known_marks
 from stationpoint.study import read_study
@@ -81,7 +83,8 @@ def draw_with(
 
     def drawn_by(name: str) -> Made:
         how = replace(drawing, renderer=name)
-        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen), ending)
+        sweeper = partial(sweep_variants, executor=executor_of(chosen))
+        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen), ending, sweeper)
 
     return drawer(drawn_by)
 

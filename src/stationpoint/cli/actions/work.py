@@ -232,7 +232,7 @@ def swept(
 
     def drawn_by(name: str) -> list[Result]:
         with progress_of(chosen)(cases_to_draw(prepared)) as done:
-            return sweep_variants(prepared, wants, name, chosen["workers"], done)
+            return sweep_variants(prepared, wants, name, chosen["workers"], done, executor_of(chosen))
 
     drawer = drawer or Drawer(chosen["renderer"])
     results = drawer(drawn_by)
@@ -254,12 +254,20 @@ def gathered(
     def drawn_by(name: str) -> Gathered:
         found = Gathered(prepared, wants.only, recorded, kept)
         with progress_of(chosen)(cases_to_draw(prepared)) as done:
-            found.add_all(sweep_batches(prepared, wants, name, chosen["workers"], done))
+            found.add_all(sweep_batches(prepared, wants, name, chosen["workers"], done, executor_of(chosen)))
         return found
 
     drawer = drawer or Drawer(chosen["renderer"])
     found = drawer(drawn_by)
     return found, drawer.name if must_draw(wants) else None
+
+
+def executor_of(engine: Engine) -> str | None:
+    """The address of the scheduler whose workers are asked for, None for processes here."""
+    executor = engine.get("executor")
+    if executor is not None and engine["workers"] is not None:
+        raise StudyWrong("--workers counts processes of this machine; leave it out with --executor.")
+    return executor
 
 
 def progress_of(engine: Engine) -> Callable[[int], AbstractContextManager[Callable[[], None]]]:

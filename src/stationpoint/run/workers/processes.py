@@ -202,7 +202,7 @@ def _serve(
                 pipe.send((True, room.packed(work(job))))
     except Exception as error:
         with suppress(OSError):
-            pipe.send((False, _sendable(error)))
+            pipe.send((False, sendable(error)))
 
 
 def _handed(pipe: Connection) -> Iterator[Any]:
@@ -214,7 +214,7 @@ def _handed(pipe: Connection) -> Iterator[Any]:
         yield job
 
 
-def _sendable(error: Exception) -> Exception:
+def sendable(error: Exception) -> Exception:
     """The error, or what it says where it does not survive the way to another process."""
     try:
         pickle.loads(pickle.dumps(error))
