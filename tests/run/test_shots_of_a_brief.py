@@ -79,7 +79,8 @@ def test_a_verdict_without_a_record_draws_only_what_is_bounded(
 ) -> None:
     path = tmp_path / study_of(tmp_path, 1, 1, f"[[limit]]\n{limit}\n")
     if hides:
-        path.write_text(path.read_text("utf-8").replace("[subject]\n", "[subject]\nmay_hide = true\n"), "utf-8")
+        text = path.read_text("utf-8").replace("[subject]\n", "[subject]\nmay_hide = true\n")
+        path.write_text(text, "utf-8")
     prepared = prepare_study(read_study(path), tmp_path)
     only = only_judged(prepared.study)
     (case,) = cases(prepared, 544, marked=False, only=only)
