@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.ink import Element, Page, Shape, Weight, font_rules, svg_tree
+from stationpoint.ink import Page, Shape, Weight, font_rules, svg_tree
 from stationpoint.readings import Result, Verdict
 from stationpoint.record import Json, record_hash, record_text, review_page
 from stationpoint.run.cases import with_height
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.review.data import brief_data, cell_data, fields_data, study_data, values_data
-from stationpoint.run.review.pictures import CLAY, OWN, Pictures
+from stationpoint.run.review.leaves import Leaves
+from stationpoint.run.review.pictures import CLAY, OWN, Pictures, commons_of
 from stationpoint.run.sheet import AS_EVER, DRAWN_BY, Progress, aids_drawn, own_words, quiet_progress
 from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
@@ -22,6 +23,7 @@ from stationpoint.run.workers.processes import processors
 from stationpoint.scene import in_own_colours, own_colour_notes
 from stationpoint.sheet import (
     Flag,
+    Ladder,
     Owner,
     PlanData,
     answer_words,
@@ -79,6 +81,7 @@ def draw_review(
     wants = Wants(
         cell_width=width,
         ids=True,
+        depth=True,
         hidden=True,
         grid=grid,
         shadow=shadow,
@@ -98,14 +101,25 @@ def draw_review(
     told = with_height(prepared)
     owner_by_id = owners_by_id(prepared.scene.nodes, told)
     maker = _Maker(
-        prepared, told, renderer, width, grid, verdicts, flagged, answer, record_hash(text), owner_by_id
+        prepared,
+        told,
+        renderer,
+        width,
+        grid,
+        verdicts,
+        flagged,
+        answer,
+        record_hash(text),
+        owner_by_id,
+        Leaves(),
     )
     rows = whole["rows"]
     assert isinstance(rows, list)
     shown = [k for k, result in enumerate(results) if result.picture is not None]
     drawn = [results[k] for k in shown]
+    commons = commons_of(drawn, told)
     with ThreadPoolExecutor(min(processors(), MOST_THREADS)) as threads:
-        pictures = Pictures(threads)
+        pictures = Pictures(threads, commons)
         cells, words = maker.cells(drawn, pictures)
         sheets, more = maker.sheets(drawn, pictures)
         files = pictures.files
@@ -119,6 +133,8 @@ def draw_review(
         "paths": table.paths,
         "cells": [cell | {"values": values} for cell, values in zip(cells, table.of_cells, strict=True)],
         "sheets": sheets,
+        "ladders": {mode: _steps(common.ladder) for mode, common in commons.items() if common.ladder},
+        "looks": maker.leaves.looks,
     }
     rules, family = font_rules([*words, *more, *((LETTERS, weight) for weight in WEIGHTS)])
     warnings = (
@@ -154,6 +170,7 @@ class _Maker:
     answer: str
     record: str
     owner_by_id: Mapping[int, Owner]
+    leaves: Leaves
 
     def cells(
         self, drawn: Sequence[Result], pictures: Pictures
@@ -177,7 +194,7 @@ class _Maker:
                 "size": [width, height],
                 "pictures": dict(seen),
                 "caption": [list(line) for line in caption],
-                "marks": _json(tree.elements),
+                "marks": self.leaves.short(tree.elements),
             }
             made.append(said | looks)
         return made, words
@@ -194,7 +211,7 @@ class _Maker:
         def elements(shapes: Sequence[Shape], size_px: tuple[int, int]) -> Json:
             tree = svg_tree(shapes, size_px, pictures.address)
             words.extend(tree.words)
-            return _json(tree.elements)
+            return self.leaves.short(tree.elements)
 
         for name in names if is_apart else [""]:
             those = [result for result in drawn if name in ("", result.place.name)]
@@ -239,7 +256,9 @@ class _Maker:
         )
 
 
-def _json(elements: Sequence[Element]) -> Json:
-    """Elements as data."""
-    found: Json = list(elements)  # type: ignore[arg-type]
-    return found
+def _steps(ladder: Ladder) -> Json:
+    """The steps of a mode as data."""
+    return {
+        "head": ladder.head,
+        "steps": [["#{:02x}{:02x}{:02x}".format(*ink), words] for ink, words in ladder.steps],
+    }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 from hashlib import sha256
@@ -13,17 +13,21 @@ from numpy.typing import NDArray
 from stationpoint.base.colour import linear_light, srgb_encoded
 from stationpoint.readings import Result, degree_px
 from stationpoint.record import webp_bytes
-from stationpoint.sheet import Common, Owner, picture_in_mode
+from stationpoint.sheet import Common, Owner, common_of, picture_in_mode
+from stationpoint.study import Study
 
 CLAY, OWN, SILHOUETTE, GLANCE = "clay", "own", "silhouette", "glance"
+VALUES, DEPTH = "three-values", "depth"
 LEAST_DEGREE_PX = 10.0  # of a glance's picture, whose finest detail is a degree
 Pixels = NDArray[np.uint8]
 
 
 class Pictures:
-    """Pictures as files, each once, packed in threads: nothing forks any more once a page is made."""
+    """Pictures as files, each once, packed in threads: nothing forks any more once a page is made. commons:
+    of modes that take something from all pictures together."""
 
-    def __init__(self, threads: ThreadPoolExecutor) -> None:
+    def __init__(self, threads: ThreadPoolExecutor, commons: Mapping[str, Common]) -> None:
+        self._commons = commons
         self._threads = threads
         self._packed: list[Future[bytes]] = []
         self._numbers: dict[tuple[bytes, bool], int] = {}
@@ -43,8 +47,8 @@ class Pictures:
         return number
 
     def add_all(self, result: Result, owner_by_id: Mapping[int, Owner]) -> dict[str, int]:
-        """A result's pictures by what they show: clay, own colours if it has them, who is where, and what a
-        first glance takes in. Grey is the first two without their colour."""
+        """A result's pictures by what they show: clay, own colours if it has them, who is where, what a first
+        glance takes in, light in three values, and depth. Grey is the first two without their colour."""
         picture, own = result.picture, result.own_picture
         assert picture is not None
         found = {CLAY: self.add(picture)}
@@ -57,6 +61,9 @@ class Pictures:
         few = int(degree_px(result.seats[0], seen.shape[1]) // LEAST_DEGREE_PX)
         eye = replace(result, picture=reduced(seen, max(1, few)))
         found[GLANCE] = self.add(picture_in_mode(eye, "first-glance", owner_by_id, Common()))
+        eye = replace(result, picture=seen)
+        for mode, common in self._commons.items():
+            found[mode] = self.add(picture_in_mode(eye, mode, owner_by_id, common), lossless=True)
         return found
 
     def address(self, pixels: Pixels) -> str:
@@ -65,6 +72,12 @@ class Pictures:
         if id(pixels) in self._known:
             return f"#{self._known[id(pixels)][1]}"
         return f"#{self.add(pixels, lossless=True)}"
+
+
+def commons_of(results: Sequence[Result], study: Study) -> dict[str, Common]:
+    """What modes take from all pictures of a page together, by mode."""
+    seen = [one if one.own_picture is None else replace(one, picture=one.own_picture) for one in results]
+    return {mode: common_of(mode, seen, study) for mode in (VALUES, DEPTH)}
 
 
 def reduced(picture: Pixels, by: int) -> Pixels:

@@ -5,6 +5,8 @@ const MODES = [
   ["grey", "Grey"],
   ["silhouette", "Silhouette"],
   ["glance", "First glance"],
+  ["three-values", "Three values"],
+  ["depth", "Depth"],
 ].filter(([name]) => name === "grey" || cells.some((cell) => name in cell.pictures));
 const MARK_WORDS = {
   gaps: "Gaps", targets: "Targets", cues: "Depth cues", contacts: "False contacts", twins: "Twins",
@@ -52,7 +54,7 @@ const hasOwn = MODES.some(([name]) => name === "own");
  * laid over marks, it is as the picture shows it, or left out where that picture is of another kind. */
 function sift(root) {
   const mode = modeNow();
-  const isOwn = mode === "own" || (hasOwn && (mode === "grey" || mode === "glance"));
+  const isOwn = mode === "own" || (hasOwn && ["grey", "glance", "three-values"].includes(mode));
   for (const group of root.querySelectorAll("g.mark")) {
     const ofOwn = group.classList.contains("of-own");
     const hides = (ofOwn && !isOwn) || state.bare || state.off.has(kindOf(group));
@@ -80,6 +82,7 @@ for (const sheet of data.sheets) {
 }
 
 function firstOf(tree, test) {
+  if (typeof tree[0] !== "string") return null;  // a leaf
   if (test(tree)) return tree;
   if (typeof tree[2] === "string") return null;
   for (const one of tree[2]) {

@@ -103,7 +103,13 @@ function drawChart() {
     svg.append(drawn("g", about, drawn("title", {}, text), drawn("circle", { cx: x, cy: y, r: 8 }),
       isFree ? drawn("text", { x: x + 12, y: y - 8, "aria-hidden": "true" }, cell.id) : null));
   }
-  host.replaceChildren(svg, make("ul", { class: "keys", "aria-label": "Lines" }, ...keys));
+  if (isJudged) {
+    for (const [kind, text] of [["holds", "holds"], ["fails", "fails"]]) {
+      keys.push(make("li", {}, drawn("svg", { viewBox: "0 0 20 20", class: "dot", "aria-hidden": "true" },
+        drawn("g", { class: `point ${kind}` }, drawn("circle", { cx: 10, cy: 10, r: 7 }))), text));
+    }
+  }
+  host.replaceChildren(svg, make("ul", { class: "keys", "aria-label": "Lines and points" }, ...keys));
   settleChart();
 }
 

@@ -3,7 +3,7 @@ const FEW_CAMERAS = 24;  // more of them are ringed only in hand, or rings hide 
 let settlePlan = () => {};
 
 function drawPlan() {
-  const sheet = data.sheets.find((one) => one.place === state.place) ?? data.sheets[0];
+  const sheet = sheetNow();
   const { size: [width, height], tree, cameras } = sheet.plan;
   const svg = drawn("svg", { viewBox: `0 0 ${width} ${height}`, class: "plan", role: "group", "aria-label": "Plan and side view: cameras can be picked" });
   svg.append(...tree.map((one) => built(one, addressOf)));
