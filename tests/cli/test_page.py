@@ -36,7 +36,9 @@ def test_every_variant_is_there_at_every_place(folder: Path) -> None:
     assert [(cell["id"], cell["place"]) for cell in cells] == [
         *(("A1", "here"), ("A1", "shut"), ("A2", "here"), ("A2", "shut"))
     ]
-    assert all({"clay", "silhouette", "glance", "three-values", "depth"} <= set(cell["pictures"]) for cell in cells)
+    assert all(
+        {"clay", "silhouette", "glance", "three-values", "depth"} <= set(cell["pictures"]) for cell in cells
+    )
 
 
 def test_values_are_those_of_the_record(folder: Path) -> None:

@@ -503,7 +503,7 @@ def test_the_points_of_a_chart_are_the_cells(page: Any, cells: list[dict[str, An
     one_of(page, "[data-view=chart]").click()
     pick(page, "#chart-reading", "x: scale")
     pick(page, "#chart-field", "lens, mm")
-    points = all_of(page, ".point")
+    points = all_of(page, "g.point[data-cell]")
     assert len(points) == 6
     assert len(all_of(page, ".chart .limit")) == 1
     assert "at most 300 px a metre" in one_of(page, ".chart").text

@@ -116,11 +116,12 @@ def draw_review(
     rows = whole["rows"]
     assert isinstance(rows, list)
     shown = [k for k, result in enumerate(results) if result.picture is not None]
-    drawn = [results[k] for k in shown]
-    commons = commons_of(drawn, told)
+    deep = [results[k] for k in shown]
+    drawn = [replace(result, depth_m=None) for result in deep]  # marks as on a sheet, which has no depth
+    commons = commons_of(deep, told)
     with ThreadPoolExecutor(min(processors(), MOST_THREADS)) as threads:
         pictures = Pictures(threads, commons)
-        cells, words = maker.cells(drawn, pictures)
+        cells, words = maker.cells(drawn, deep, pictures)
         sheets, more = maker.sheets(drawn, pictures)
         files = pictures.files
     table = values_data([rows[k] for k in shown])
@@ -173,9 +174,10 @@ class _Maker:
     leaves: Leaves
 
     def cells(
-        self, drawn: Sequence[Result], pictures: Pictures
+        self, drawn: Sequence[Result], deep: Sequence[Result], pictures: Pictures
     ) -> tuple[list[dict[str, Json]], list[tuple[str, Weight]]]:
-        """What is said of each result and how it looks, and the words of its marks."""
+        """What is said of each result and how it looks, and the words of its marks. deep: the same results
+        with their depth."""
         nodes = self.prepared.scene.nodes
         own_ids = frozenset(k for k, node in enumerate(nodes, start=1) if node.shows_own)
         marks = close_up_marks(
@@ -183,10 +185,10 @@ class _Maker:
         )
         captions = caption_texts(drawn, self.told, self.flagged)
         made, words = [], list[tuple[str, Weight]]()
-        for result, groups, caption in zip(drawn, marks, captions, strict=True):
+        for result, whole, groups, caption in zip(drawn, deep, marks, captions, strict=True):
             assert result.picture is not None
             height, width = result.picture.shape[:2]
-            seen = pictures.add_all(result, self.owner_by_id)
+            seen = pictures.add_all(whole, self.owner_by_id)
             tree = svg_tree(groups, (width, height), pictures.address)
             words += tree.words
             said = cell_data(result, self.prepared.study, self.verdicts, self.flagged)

@@ -10,6 +10,8 @@ from stationpoint.record import Json
 LEAVES = ("path", "circle", "text")
 OWN = ("d", "x", "y", "cx", "cy", "r", "textLength")  # what each has of its own
 NUMBER = re.compile(r"-?(0|[1-9]\d*)(\.\d*[1-9])?")  # as JSON and a browser write it again
+STRAIGHT = re.compile(r"(?:M-?[\d.]+ -?[\d.]+(?:L-?[\d.]+ -?[\d.]+)*Z?)+")
+CORNER = re.compile(r"([MLZ])(?:(-?[\d.]+) (-?[\d.]+))?")
 
 
 class Leaves:
@@ -45,10 +47,36 @@ def _elements(inner: object) -> list[Element]:
 
 
 def _value(text: str) -> Json:
-    return (
-        float(text)
-        if "." in text and NUMBER.fullmatch(text)
-        else int(text)
-        if NUMBER.fullmatch(text)
-        else text
-    )
+    if NUMBER.fullmatch(text):
+        return float(text) if "." in text else int(text)
+    return _by_steps(text) if text.startswith("M") else text
+
+
+def _by_steps(path: str) -> str:
+    """A path of straight lines with each corner from the one before it, which is shorter; the same places, to
+    a hundredth of a pixel. Others stay as they are."""
+    if not STRAIGHT.fullmatch(path):
+        return path
+    found, x, y = list[str](), 0, 0
+    for kind, first, second in CORNER.findall(path):
+        if kind == "Z":
+            found.append("Z")
+            continue
+        to_x, to_y = round(100 * float(first)), round(100 * float(second))
+        across, down = _hundredths(to_x - x), _hundredths(to_y - y)
+        x, y = to_x, to_y
+        if kind == "M":
+            found.append(f"M{_hundredths(x)} {_hundredths(y)}")
+        elif down == "0":
+            found.append(f"h{across}")
+        elif across == "0":
+            found.append(f"v{down}")
+        else:
+            found.append(f"l{across}{'' if down.startswith('-') else ' '}{down}")
+    return "".join(found)
+
+
+def _hundredths(count: int) -> str:
+    whole, rest = divmod(abs(count), 100)
+    text = f"{whole}.{rest:02}".rstrip("0").rstrip(".")
+    return f"-{text}" if count < 0 else text

@@ -51,11 +51,11 @@ function buildLarge(dialog) {
   const close = make("button", { type: "button", class: "close", on: { click: () => dialog.close() } }, "Close");
   const top = make("div", { class: "bar" }, step(-1, "Previous"), step(1, "Next"), parts.placeLabel, parts.modes,
     opens(make("button", { type: "button", class: "opens", "aria-expanded": "false", "aria-controls": "large-marks" }, "Marks")),
-    make("label", {}, "Flip with ", parts.with), parts.flip, close);
+    make("label", {}, "Flip with ", parts.with), parts.flip);
   const notes = make("div", { class: "note" }, parts.noteLabel, parts.note, parts.choose,
     make("label", { for: "because" }, "Because"), parts.because);
   const side = make("div", { class: "large-side" }, parts.flag, notes, parts.spot, parts.facts);
-  dialog.replaceChildren(make("div", { class: "large-head" }, parts.title), top, parts.marks, parts.ladder,
+  dialog.replaceChildren(make("div", { class: "large-head" }, parts.title, close), top, parts.marks, parts.ladder,
     make("div", { class: "large-body" }, parts.picture, side));
 }
 
