@@ -1,12 +1,12 @@
 // A cell: its picture in any mode, its marks by kind, its flag, and the strip of its depth cues.
 const MODES = [
-  ["clay", "Clay"],
-  ["own", "Own colours"],
-  ["grey", "Grey"],
-  ["silhouette", "Silhouette"],
-  ["glance", "First glance"],
-  ["three-values", "Three values"],
-  ["depth", "Depth"],
+  ["clay", "Clay", "the level in plain clay, targets in the tints of their roles"],
+  ["own", "Own colours", "the level's own colours, under the same light"],
+  ["grey", "Grey", "the same in light and dark alone"],
+  ["silhouette", "Silhouette", "subject and targets flat, striped where they are hidden"],
+  ["glance", "First glance", "blurred by one degree at the seat: what is told before the eye moves"],
+  ["three-values", "Three values", "light, middle and dark, a third each over all cells"],
+  ["depth", "Depth", "bands of distance"],
 ].filter(([name]) => name === "grey" || cells.some((cell) => name in cell.pictures));
 const MARK_WORDS = {
   gaps: "Gaps", targets: "Targets", cues: "Depth cues", contacts: "False contacts", twins: "Twins",

@@ -44,10 +44,10 @@ function buildLarge(dialog) {
   fillMarks(parts.marks);
   parts.ladder = make("p", { class: "ladder", hidden: true });
   const step = (by, text) => make("button", { type: "button", on: { click: () => stepLarge(by) } }, text);
-  parts.note = make("textarea", { id: "note", rows: "3", dir: "auto", on: { input: (event) => keepNote(large.cell, event.target.value) } });
+  parts.note = make("textarea", { id: "note", rows: "3", dir: "auto", on: { input: (event) => keepNote(largeShown(), event.target.value) } });
   parts.noteLabel = make("label", { for: "note" }, "Note");
   parts.because = make("input", { id: "because", dir: "auto", on: { input: (event) => keepBecause(event.target.value) } });
-  parts.choose = make("button", { type: "button", "aria-pressed": "false", on: { click: () => choose(large.cell) } }, "Choose this one");
+  parts.choose = make("button", { type: "button", "aria-pressed": "false", on: { click: () => choose(largeShown()) } }, "Choose this one");
   const close = make("button", { type: "button", class: "close", on: { click: () => dialog.close() } }, "Close");
   const top = make("div", { class: "bar" }, step(-1, "Previous"), step(1, "Next"), parts.placeLabel, parts.modes,
     opens(make("button", { type: "button", class: "opens", "aria-expanded": "false", "aria-controls": "large-marks" }, "Marks")),
@@ -77,8 +77,8 @@ function refreshLarge() {
   parts.place.replaceChildren();
   fill(parts.place, alike.map((one) => [one.number, one.place]));
   parts.place.value = String(large.cell.number);
-  parts.noteLabel.textContent = `Note on ${large.cell.id}`;
-  parts.note.value = noteOf(large.cell);
+  parts.noteLabel.textContent = `Note on ${cell.id}`;
+  parts.note.value = noteOf(cell);
   refreshChoice();
   drawLarge(cell);
   parts.spot.replaceChildren(make("p", { class: "hint" }, "Point at a target or gap in the picture for what is read of it; Tab goes from one to the next."));
@@ -140,9 +140,9 @@ function stepLarge(by) {
 
 /** Buttons that show another picture: held to compare, tapped to stay. */
 function fillModes(group) {
-  for (const [name, text] of MODES) {
+  for (const [name, text, means] of MODES) {
     let since = 0;
-    const button = make("button", { type: "button", "data-mode": name, "aria-pressed": String(name === state.mode) }, text);
+    const button = make("button", { type: "button", "data-mode": name, title: means, "aria-pressed": String(name === state.mode) }, text);
     button.addEventListener("pointerdown", (event) => {
       if (event.button) return;
       since = performance.now();

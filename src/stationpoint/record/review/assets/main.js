@@ -18,6 +18,7 @@ function startBar() {
   place.value = state.place;
   if (!isPlaced) byId("place-label").remove();
   fillModes(byId("modes"));
+  byId("mode-words").append(...MODES.flatMap(([, text, means]) => [make("dt", {}, text), make("dd", {}, means)]));
   byId("mode-keys").textContent = `1 to ${MODES.length}`;
   fillMarks(byId("marks"));
   const readings = numeric.map((column) => [column, nameOf(column), data.paths[column].path[0]]);
@@ -136,7 +137,7 @@ function startPointing() {
 }
 
 const sheetNow = () => data.sheets.find((one) => one.place === state.place) ?? data.sheets[0];
-const LEGEND_SHARE = 640;  // how wide a cell would be on a sheet with letters as large as in the legend here
+const LEGEND_SHARE = 540;  // how wide a cell would be on a sheet with letters as large as in the legend here
 
 /** The sheet's legend, block by block. */
 function drawLegend() {
@@ -172,7 +173,10 @@ function drawPrint() {
   }));
 }
 
-addEventListener("resize", layOut);
+addEventListener("resize", () => {
+  layOut();
+  if (state.view === "chart") drawChart();
+});
 addEventListener("beforeprint", drawPrint);
 addEventListener("afterprint", () => byId("print").replaceChildren());
 readKept();
