@@ -130,3 +130,8 @@ def test_notes_and_the_decision_of_the_study_are_there(tmp_path: Path) -> None:
     assert data["notes"] == [{"variant": key, "by": "AK", "text": "calm"}]
     assert data["decision"]["chosen"] == key
     assert data["cells"][0]["flag"]["word"] == "Chosen"
+
+
+def test_a_caption_names_no_place_since_each_has_a_cell_of_its_own(folder: Path) -> None:
+    words = json.dumps([cell["caption"] for cell in data_of(folder / "review.html")["cells"]])
+    assert "judged" not in words
