@@ -453,6 +453,41 @@ def test_pointing_at_a_cell_tells_its_brief(page: Any) -> None:
     assert "Why: <b>it</b> must show." in told
 
 
+def test_a_note_is_on_the_cell_that_is_shown(page: Any, cells: list[dict[str, Any]]) -> None:
+    one_of(page, ".open").click()
+    one_of(page, ".flip").click()  # with the next one, where none was large before
+    assert one_of(page, "#large-title").text.startswith("A2, here")
+    assert one_of(page, "label[for=note]").text == "Note on A2"
+    one_of(page, "#note").send_keys("calm")
+    one_of(page, ".flip").click()
+    assert one_of(page, "#note").get_attribute("value") == ""
+    one_of(page, "#large .close").click()
+    one_of(page, "[data-view=notes]").click()
+    key = next(cell["key"] for cell in cells if cell["id"] == "A2")
+    notes = tomllib.loads(one_of(page, "#notes-text").get_attribute("value"))["note"]
+    assert notes == [{"variant": key, "text": "calm"}]
+
+
+def test_what_the_marks_mean_is_said(page: Any) -> None:
+    one_of(page, "#help-open").click()
+    said = one_of(page, "#help").text
+    for words in ("Verdict and brief", "one does not", "Tints and targets", "Depth cues, hop"):
+        assert words in said
+    for legend in all_of(page, "#legend svg"):
+        assert legend.rect["width"] > 50
+        assert legend.rect["height"] > 20
+    assert "striped where they are hidden" in said
+    one_of(page, "#help-close").click()
+
+
+def test_steps_of_depth_are_explained_while_they_are_shown(page: Any) -> None:
+    assert not one_of(page, "#ladder").is_displayed()
+    one_of(page, "#modes [data-mode=depth]").click()
+    assert "farther by" in one_of(page, "#ladder").text
+    one_of(page, "#modes [data-mode=clay]").click()
+    assert not one_of(page, "#ladder").is_displayed()
+
+
 # ---- order and filter ---------------------------------------------------------------------------
 
 
@@ -522,6 +557,20 @@ def test_the_points_of_a_chart_are_the_cells(page: Any, cells: list[dict[str, An
     press(page, "ARROW_RIGHT", "ENTER")
     assert one_of(page, "#large").is_displayed()
     assert "A2, here" in one_of(page, "#large-title").text
+
+
+def test_each_of_several_cameras_at_one_spot_is_picked_by_pointer(page: Any) -> None:
+    one_of(page, "[data-view=plan]").click()
+    # where a camera is alone, in the middle; where others stand at the same spot, on a ring of its own
+    found = page.execute_script(
+        "return [...document.querySelectorAll('.plan .camera')].map((camera) => {"
+        " const circle = camera.querySelector('circle');"
+        " const box = circle.getBoundingClientRect();"
+        " const ring = camera.classList.contains('around');"
+        " const x = ring ? box.left + 1 : box.left + box.width / 2;"
+        " return document.elementFromPoint(x, box.top + box.height / 2)?.closest('.camera') === camera; })"
+    )
+    assert found == [True] * 6
 
 
 def test_a_camera_is_picked_on_the_plan(page: Any) -> None:

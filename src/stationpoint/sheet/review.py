@@ -103,7 +103,7 @@ def caption_texts(
     headings = [field for field in headed if field in swept]
     everywhere = frozenset(confused_in_all(results))
     scale, wide = page_scale(CELL_WIDTH_PX), float("inf")
-    at_one = study.model_copy(update={"place": [], "here": True})  # each place has a cell of its own
+    at_one = study.model_copy(update={"place": (), "here": True})  # each place has a cell of its own
     made = []
     for result in results:
         flag = flags.get(result.variant.label)

@@ -11,7 +11,11 @@ from stationpoint.run.review.leaves import Leaves
 def whole(one: Any, looks: Any) -> Any:
     """An element as the page's script reads it."""
     if isinstance(one[0], str):
-        return [one[0], one[1], one[2] if isinstance(one[2], str) else [whole(each, looks) for each in one[2]]]
+        return [
+            one[0],
+            one[1],
+            one[2] if isinstance(one[2], str) else [whole(each, looks) for each in one[2]],
+        ]
     name, alike, own = looks[one[0]]
     values = {key: str(value) for key, value in zip(own, one[1:], strict=False)}
     return [name, alike | values, one[len(own) + 1] if len(one) > len(own) + 1 else ""]

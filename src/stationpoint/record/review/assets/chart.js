@@ -103,7 +103,7 @@ function drawChart() {
     const about = { class: `point ${kind}`, tabindex: "-1", role: "button", "aria-label": text, "data-cell": cell.number };
     const [x, y] = [toX(cell.steps[field]), toY(value * scale)];
     const isFree = !labelled.some(([a, b]) => Math.abs(a - x) < 40 && Math.abs(b - y) < 15)
-      && !spots.some(([a, b, other]) => other !== cell && a > x - 2 && a < x + 46 && b > y - 28 && b < y + 4);
+      && !spots.some(([a, b, other]) => other !== cell && Math.hypot(a - x, b - y) > 6 && a > x - 2 && a < x + 46 && b > y - 28 && b < y + 4);
     if (isFree) labelled.push([x, y]);
     svg.append(drawn("g", about, drawn("title", {}, text), drawn("circle", { cx: x, cy: y, r: 8 }),
       isFree ? drawn("text", { x: x + 12, y: y - 8, "aria-hidden": "true" }, cell.id) : null));

@@ -22,7 +22,7 @@ function briefList(cell) {
     return make("li", { class: kept ? "kept" : "broken" },
       make("b", {}, `${kept ? "✓ Holds" : "× Fails"}${limit.must ? "" : " (a wish)"}: `), said(one.words),
       said(`Limit: ${limit.words}.`, "span", { class: "line" }),
-      limit.why ? said(`Why: ${limit.why}.`, "span", { class: "line" }) : null,
+      limit.why && !/\(assumed\)$/.test(limit.words) ? said(`Why: ${limit.why}.`, "span", { class: "line" }) : null,
       one.source && one.source !== DEFINED ? said(`Source of the reading: ${one.source}.`, "span", { class: "line" }) : null,
       hidden ? said(`Hidden by ${hidden}.`, "span", { class: "line" }) : null);
   }));
@@ -113,7 +113,7 @@ function tellCell(cell) {
   byId("told").replaceChildren(
     make("h2", {}, said(cellName(cell)), make("span", { class: "words", dir: "auto" }, cell.words)),
     make("p", {}, flagOf(cell), said(cell.flag ? cell.flag.says : "")),
-    cell.margin === null ? "" : make("p", { title: MARGIN }, `Margin ${rounded(cell.margin)}`),
+    cell.margin === null ? "" : make("p", {}, `Margin ${rounded(cell.margin)}`, make("span", { class: "line" }, MARGIN)),
     make("h3", {}, "Brief"), briefList(cell),
     make("h3", {}, "What shows"),
     make("ul", {}, ...thingsOf(cell).map((thing) => said(thingWords(cell, thing), "li"))),
