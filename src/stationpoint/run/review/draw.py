@@ -185,10 +185,10 @@ class _Maker:
         )
         captions = caption_texts(drawn, self.told, self.flagged)
         made, words = [], list[tuple[str, Weight]]()
-        for result, whole, groups, caption in zip(drawn, deep, marks, captions, strict=True):
+        each = pictures.add_each(deep, self.owner_by_id)
+        for result, seen, groups, caption in zip(drawn, each, marks, captions, strict=True):
             assert result.picture is not None
             height, width = result.picture.shape[:2]
-            seen = pictures.add_all(whole, self.owner_by_id)
             tree = svg_tree(groups, (width, height), pictures.address)
             words += tree.words
             said = cell_data(result, self.prepared.study, self.verdicts, self.flagged)
