@@ -8,7 +8,8 @@ from itertools import pairwise
 import numpy as np
 
 from sheet.made import study
-from stationpoint.ink.shapes import Group, Line, Shape, Text
+from stationpoint.base.look import CLAY, GROUND, RGB
+from stationpoint.ink.shapes import Area, Group, Line, Shape, Text
 from stationpoint.readings import bounded_meanings
 from stationpoint.sheet.flag import Kind
 from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
@@ -21,7 +22,7 @@ EVERYTHING = Uses(
     flags=("holds", "fails"),
     marks=frozenset({"horizon", "gap", "off"}),
     roles=(("subject", ("deckhand",)), ("primary", ("barge three",))),
-    grid=True,
+    grid=GROUND,
     said=(
         ("54.4 × 32.3, diagonal 61.1°", "angles of view: across, upright, diagonal"),
         ("looks 1.2 m", "the gap to an eye that takes no depth cue"),
@@ -137,3 +138,14 @@ def test_a_flag_grows_with_the_letters_of_the_legend() -> None:
         mark = [shape for shape in shapes if isinstance(shape, Line) and not shape.closed]
         assert mark
         assert max(np.asarray(shape.points_px)[:, 0].max() for shape in mark) < word.baseline_px[0]
+
+
+def test_grid_is_explained_on_the_tint_that_it_is_drawn_on_and_only_where_it_is() -> None:
+    def tints(grid: RGB | None) -> dict[str, tuple[int, int, int]]:
+        found = columns_of(Uses(roles=(("subject", ("deckhand",)),), grid=grid), SCALE)
+        (column,) = [each for each in found if each.head == "Tints and targets"]
+        return {words: shapes[0].fill for shapes, words in column.entries if isinstance(shapes[0], Area)}
+
+    assert tints(GROUND)["ground grid, 1 m"] == GROUND
+    assert tints(CLAY)["grid on level faces, 1 m"] == CLAY
+    assert [words for words in tints(None) if "grid" in words] == []

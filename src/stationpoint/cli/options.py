@@ -195,6 +195,21 @@ class PageOptions(Changes, Fonts, Engine, Writes):
     cell_width: int | None
 
 
+class WatchOptions(Changes, Fonts, Writes):
+    """Options of `watch`."""
+
+    output: str | None
+    page: str | None
+    port: int
+    cell_width: int | None
+    mode: str
+    materials: str | None
+    marks: str | None
+    labels: tuple[str, ...]
+    renderer: str
+    quiet: bool
+
+
 class SolveOptions(Settings, Engine, Writes):
     """Options of `solve`."""
 
@@ -390,14 +405,15 @@ other_camera = click.option(
     help="The [camera] of that file, and its [sweep] if it has one, in place of the study's own.",
 )
 
+renderer = click.option(
+    "--renderer",
+    type=click.Choice(RENDERERS),
+    default="auto",
+    show_default=True,
+    help="OpenGL (gl), or rays; auto takes rays where there is no OpenGL.",
+)
 engine = _stacked(
-    click.option(
-        "--renderer",
-        type=click.Choice(RENDERERS),
-        default="auto",
-        show_default=True,
-        help="OpenGL (gl), or rays; auto takes rays where there is no OpenGL.",
-    ),
+    renderer,
     click.option(
         "--workers",
         type=click.IntRange(1, 64),

@@ -15,6 +15,7 @@ from typing import Protocol
 from stationpoint.base.errors import NoOpenGl, StudyWrong
 from stationpoint.base.words import listed
 from stationpoint.camera import Frame, Shot
+from stationpoint.render.threads import check_threads
 from stationpoint.scene import Scene
 
 __all__ = ["Renderer", "fallback_words", "has_context", "open_renderer"]
@@ -47,9 +48,10 @@ class Renderer(Protocol):
 
 
 def open_renderer(name: str, scene: Scene) -> AbstractContextManager[Renderer]:
-    """The renderer of that name for `scene`, to be used in a `with`."""
+    """The renderer of that name for `scene`, to be used in a `with`. MachineLacks without threads for it."""
     if name not in RENDERERS:
         raise StudyWrong(f"There is no renderer {name!r}; there are {listed(RENDERERS)}.")
+    check_threads()
     module, _, function = RENDERERS[name].partition(":")
     opened: AbstractContextManager[Renderer] = getattr(import_module(module), function)(scene)
     return opened

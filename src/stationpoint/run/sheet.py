@@ -23,6 +23,7 @@ from stationpoint.record import (
 )
 from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of, widest_aspect, with_height
 from stationpoint.run.formats import DRAWING, PNG, RECORD, STUDY, check_format, drawn_files, refuse_beyond
+from stationpoint.run.grid import grid_tint
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.ranked import (
     FIRST,
@@ -38,7 +39,15 @@ from stationpoint.run.ranked import (
     rank,
     worst_spots,
 )
-from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
+from stationpoint.run.sweep import (
+    Sweeper,
+    Wants,
+    cases_to_draw,
+    record_of,
+    sweep_variants,
+    verdicts_on,
+    workers_worth,
+)
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
 from stationpoint.scene import Scene, in_own_colours, is_indoors, own_colour_notes
 from stationpoint.sheet import (
@@ -135,8 +144,10 @@ def draw_sheet(
     workers: int | None = 1,
     progress: Progress = quiet_progress,
     ending: str = PNG,
+    sweeper: Sweeper = sweep_variants,
 ) -> Made:
-    """A study's sheet. workers: processes, None for as many as pay. ending: that of its files."""
+    """A study's sheet. workers: processes, None for as many as pay. ending: that of its files. sweeper: what
+    draws and measures its variants."""
     check_format(ending)
     study = prepared.study
     marks = known_mark_names(drawing.marks)
@@ -178,7 +189,7 @@ def draw_sheet(
 
     def sweep(those: Prepared, planes: Wants) -> list[Result]:
         with progress(cases_to_draw(those)) as done:
-            return sweep_variants(those, planes, drawing.renderer, workers, done)
+            return sweeper(those, planes, drawing.renderer, workers, done)
 
     unseen = drawing.best is not None or drawing.show == WORST  # most of what is measured is not drawn
     results = sweep(prepared, Wants(cell_width=width, picture=False, only=only) if unseen else wants)
@@ -209,7 +220,8 @@ def draw_sheet(
         owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
-        grid_drawn=grid and any(n.gridded and (how.paired or not n.shows_own) for n in prepared.scene.nodes),
+        grid=grid_tint(prepared.scene, shown, how.paired) if grid else None,
+        shadow=shadow,
         own_colours=said_own,
         own_ids=frozenset(k for k, node in enumerate(prepared.scene.nodes, start=1) if node.shows_own),
         mark_m=mark_m(study, prepared.scene),

@@ -44,7 +44,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         return
     path = Path(file)
     to = picture_place(chosen["output"], stem_of(path))
-    marks = None if chosen["marks"] is None else _by_commas(chosen["marks"])
+    marks = marks_named(chosen["marks"])
     known_mark_names(marks)
     prepared = ready(path, chosen, chosen["fonts"])
     only = only_asked(chosen["only"], prepared)
@@ -103,7 +103,10 @@ def ending_of(place: Path | str) -> str:
     return Path(place).suffix.lower() or PNG
 
 
-def _by_commas(words: str) -> tuple[str, ...]:
+def marks_named(words: str | None) -> tuple[str, ...] | None:
+    """The marks that `--marks` names, by commas; None where it is not given."""
+    if words is None:
+        return None
     return tuple(one.strip() for one in words.split(",") if one.strip())
 
 

@@ -76,10 +76,15 @@ def stem_of(path: Path) -> str:
 
 
 def ready(
-    path: Path, changes: Changes, fonts: Sequence[str] = (), camera: CameraFile | None = None
+    path: Path,
+    changes: Changes,
+    fonts: Sequence[str] = (),
+    camera: CameraFile | None = None,
+    read: Callable[[Path, Mapping[str, Any]], Scene | None] | None = None,
 ) -> Prepared:
     """The study of a file, ready to draw; of a scene or mesh file, the default one. fonts: further ones,
-    after the study's; their paths count from here. camera: that of `changes`, if it has been read."""
+    after the study's; their paths count from here. camera: that of `changes`, if it has been read.
+    read: gives the scene of a study, as `read_scene`, where that may be at hand."""
     given = study_of(path, changes, camera=camera)
     study = given.study
     if fonts:
@@ -88,7 +93,10 @@ def ready(
             raise StudyWrong(f"--font: there is no file {quoted_value(lost)}.")
         further = tuple(str(Path(file).absolute()) for file in fonts)
         study = study.model_copy(update={"fonts": (*study.fonts, *further)})
-    return prepare_study(study, path.parent, given.scene, given.guessed)
+    scene = given.scene
+    if scene is None and read is not None:
+        scene = read(path.parent / study.scene, study.mesh_keys)
+    return prepare_study(study, path.parent, scene, given.guessed)
 
 
 class Given(NamedTuple):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from hashlib import sha256
 from typing import NamedTuple
 
 from stationpoint.base.errors import StudyWrong
@@ -12,12 +13,21 @@ from stationpoint.ink import Page, Shape, Weight, font_rules, svg_tree
 from stationpoint.readings import Result, Verdict
 from stationpoint.record import Json, record_hash, record_text, review_page
 from stationpoint.run.cases import with_height
+from stationpoint.run.grid import grid_tint
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.review.data import brief_data, cell_data, fields_data, study_data, values_data
 from stationpoint.run.review.leaves import Leaves
-from stationpoint.run.review.pictures import CLAY, OWN, Pictures, commons_of
+from stationpoint.run.review.pictures import CLAY, OWN, Packed, Pictures, commons_of
 from stationpoint.run.sheet import AS_EVER, DRAWN_BY, Progress, aids_drawn, own_words, quiet_progress
-from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
+from stationpoint.run.sweep import (
+    Sweeper,
+    Wants,
+    cases_to_draw,
+    record_of,
+    sweep_variants,
+    verdicts_on,
+    workers_worth,
+)
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
 from stationpoint.run.workers.processes import processors
 from stationpoint.scene import in_own_colours, own_colour_notes
@@ -48,10 +58,13 @@ WEIGHTS: tuple[Weight, ...] = ("regular", "semibold", "bold")
 
 
 class MadeReview(NamedTuple):
-    """A page's file, and what a person should know."""
+    """A page's file, and what a person should know. live: the page that follows what serves it, which calls
+    it by its version."""
 
     data: bytes
     warnings: tuple[str, ...]
+    live: bytes = b""
+    version: str = ""
 
 
 def draw_review(
@@ -60,11 +73,15 @@ def draw_review(
     cell_width: int | None = None,
     workers: int | None = 1,
     progress: Progress = quiet_progress,
+    sweeper: Sweeper = sweep_variants,
+    packed: Packed | None = None,
+    live: bool = False,
 ) -> MadeReview:
     """A study's page for review. Raises StudyWrong for more cells than a page has.
 
     cell_width: of pictures, px; None for what suits their number. workers: processes, None for as many as
-    pay.
+    pay. sweeper: what draws and measures its variants. packed: pictures of the page before, and then those of
+    this one. live: whether it is made once more, as a page that follows what serves it.
     """
     count = cells_count(prepared)
     if count > MOST_CELLS:
@@ -91,7 +108,7 @@ def draw_review(
     )
     workers = workers_worth(prepared) if workers is None else workers
     with progress(cases_to_draw(prepared)) as done:
-        results = sweep_variants(prepared, wants, renderer, workers, done)
+        results = sweeper(prepared, wants, renderer, workers, done)
     whole = record_of(prepared, results, renderer)
     text = record_text(whole)
     verdicts = verdicts_on(prepared, results)
@@ -120,12 +137,15 @@ def draw_review(
     drawn = [replace(result, depth_m=None) for result in deep]  # marks as on a sheet, which has no depth
     commons = commons_of(deep, told)
     with ThreadPoolExecutor(min(processors(), MOST_THREADS)) as threads:
-        pictures = Pictures(threads, commons)
+        pictures = Pictures(threads, commons, packed)
         cells, words = maker.cells(drawn, deep, pictures)
         sheets, more = maker.sheets(drawn, pictures)
         files = pictures.files
+    if packed is not None:
+        packed.clear()
+        packed.update(zip(pictures.keys, files, strict=True))
     table = values_data([rows[k] for k in shown])
-    data: Json = {
+    data: dict[str, Json] = {
         **study_data(prepared, answer),
         "record": record_hash(text),
         "mode": OWN if by_file and own else CLAY,
@@ -144,7 +164,12 @@ def draw_review(
         *warnings_of(results, prepared.scene),
         *not_set(prepared.study, nodes_told(prepared.scene, text)),
     )
-    return MadeReview(review_page(data, files, rules, family), warnings)
+    page = review_page(data, files, rules, family)
+    if not live:
+        return MadeReview(page, warnings)
+    version = sha256(page).hexdigest()[:16]
+    following = review_page({**data, "version": version}, files, rules, family, live=True)
+    return MadeReview(page, warnings, following, version)
 
 
 def cells_count(prepared: Prepared) -> int:
@@ -240,7 +265,6 @@ class _Maker:
         return plan_data(self.prepared.scene.nodes, setups, self.told, taken)
 
     def _pages(self, results: Sequence[Result]) -> Sequence[Page]:
-        nodes = self.prepared.scene.nodes
         return compose_pages(
             results,
             self.told,
@@ -251,7 +275,7 @@ class _Maker:
             owner_by_id=self.owner_by_id,
             answer=self.answer,
             renderer_note=DRAWN_BY.get(self.renderer, ""),
-            grid_drawn=self.grid and any(node.gridded for node in nodes),
+            grid=grid_tint(self.prepared.scene, results, False) if self.grid else None,
             mark_m=mark_m(self.told, self.prepared.scene),
             chosen=self.prepared.chosen,
             scale=page_scale(self.width),

@@ -23,6 +23,8 @@ VALUES, DEPTH = "three-values", "depth"
 LEAST_DEGREE_PX = 10.0  # of a glance's picture, whose finest detail is a degree
 AHEAD = 8  # results whose pictures are made before they are asked for
 Pixels = NDArray[np.uint8]
+PictureKey = tuple[bytes, bool]  # the digest of its pixels, and whether it is packed without loss
+Packed = dict[PictureKey, bytes]
 
 
 class Look(NamedTuple):
@@ -35,13 +37,14 @@ class Look(NamedTuple):
 
 class Pictures:
     """Pictures as files, each once, packed in threads: nothing forks any more once a page is made. commons:
-    of modes that take something from all pictures together."""
+    of modes that take something from all pictures together. packed: pictures that have been packed before."""
 
-    def __init__(self, threads: ThreadPoolExecutor, commons: Mapping[str, Common]) -> None:
-        self._commons = commons
-        self._threads = threads
+    def __init__(
+        self, threads: ThreadPoolExecutor, commons: Mapping[str, Common], packed: Packed | None = None
+    ) -> None:
+        self._threads, self._commons, self._before = threads, commons, packed or {}
         self._packed: list[Future[bytes]] = []
-        self._numbers: dict[tuple[bytes, bool], int] = {}
+        self._numbers: dict[PictureKey, int] = {}
         self._known: dict[int, tuple[Pixels, int]] = {}
 
     @property
@@ -49,12 +52,19 @@ class Pictures:
         """All of them, by number."""
         return [one.result() for one in self._packed]
 
+    @property
+    def keys(self) -> list[PictureKey]:
+        """By what each is known, by number."""
+        return list(self._numbers)
+
     def add(self, pixels: Pixels, lossless: bool = False) -> int:
         """The number of a picture."""
         key = (sha256(repr(pixels.shape).encode() + pixels.tobytes()).digest(), lossless)
         number = self._numbers.setdefault(key, len(self._packed))
         if number == len(self._packed):
-            self._packed.append(self._threads.submit(webp_bytes, pixels, lossless))
+            before = self._before.get(key)
+            work = (webp_bytes, pixels, lossless) if before is None else (bytes, before)
+            self._packed.append(self._threads.submit(*work))
         return number
 
     def add_each(
