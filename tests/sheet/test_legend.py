@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
+
 from sheet.made import study
 from stationpoint.base.look import CLAY, GROUND, RGB
-from stationpoint.ink.shapes import Area, Group, Shape, Text
+from stationpoint.ink.shapes import Area, Group, Line, Shape, Text
 from stationpoint.readings import bounded_meanings
+from stationpoint.sheet.flag import Kind
 from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
 from stationpoint.sheet.legend.stacks import Block, Spot, stack_lefts, stack_widths, stacked
 from stationpoint.sheet.legend.words import said_on
@@ -122,6 +125,19 @@ def test_subject_without_a_name_of_its_own_is_named_once() -> None:
     roles = (("subject", ("subject",)), ("primary", ("barge three",)))
     tints = next(each for each in columns_of(Uses(roles=roles), SCALE) if each.head == "Tints and targets")
     assert [words for _, words in tints.entries] == ["subject", "primary: barge three"]
+
+
+def test_a_flag_grows_with_the_letters_of_the_legend() -> None:
+    wide = replace(SCALE, page_t=1.6)
+    kinds: tuple[Kind, ...] = ("holds", "fails")
+    for kind in kinds:
+        column = columns_of(replace(EVERYTHING, flags=(kind,)), wide)[0]
+        assert column.head == "Verdict and brief"
+        shapes = column.entries[0][0]
+        word = next(shape for shape in shapes if isinstance(shape, Text))
+        mark = [shape for shape in shapes if isinstance(shape, Line) and not shape.closed]
+        assert mark
+        assert max(np.asarray(shape.points_px)[:, 0].max() for shape in mark) < word.baseline_px[0]
 
 
 def test_grid_is_explained_on_the_tint_that_it_is_drawn_on_and_only_where_it_is() -> None:

@@ -115,9 +115,12 @@ def _lengths(uses: Uses) -> dict[str, str]:
 
 def _verdicts(kinds: Sequence[Kind], scale: Scale) -> Column:
     size = scale.page_type(SIZE)
-    height = 24.0
+    height = 24.0 * max(scale.page_t, 1.0)
     widest = max(flag_width(kind, height, size) for kind in kinds)
-    entries = [(tuple(flag_shapes(kind, 0.0, -2.0, height, size, scale)), FLAG_SAYS[kind]) for kind in kinds]
+    entries = [
+        (tuple(flag_shapes(kind, 0.0, (ENTRY_HEIGHT - height) / 2, height, size, scale)), FLAG_SAYS[kind])
+        for kind in kinds
+    ]
     return Column("Verdict and brief", tuple(entries), widest)
 
 

@@ -25,7 +25,8 @@ function leaveView() {
   const seen = {
     chosen, mode: state.mode, off: [...state.off], bare: state.bare, view: state.view, hand: nameIn(state.hand),
     turned: byId("turned").getAttribute("aria-pressed"), open: [...document.querySelectorAll("details")].map((one) => one.open),
-    large: dialog.open ? nameIn(large.cell) : null, other: nameIn(large.other), flipped: large.flipped,
+    panels: [...document.querySelectorAll(".bar > .opens")].map((one) => one.getAttribute("aria-expanded")),
+    large: dialog.open ? nameIn(large.cell) : null, other: nameIn(large.asked), flipped: large.flipped,
     scroll: [scrollX, scrollY], inner: [...document.querySelectorAll("#told, .large-side, .facts, .large-picture")].map((one) => one.scrollTop),
     focus: document.activeElement?.id ?? "", held,
   };
@@ -69,10 +70,11 @@ function takeUpView() {
   const cell = cellOf(seen.large);
   if (cell) {
     openLarge(cell);
-    large.other = cellOf(seen.other) ?? null;
-    large.flipped = seen.flipped && large.other !== null;
+    large.asked = cellOf(seen.other) ?? null;
+    large.flipped = seen.flipped && otherCell() !== null;
     refreshLarge();
   }
+  document.querySelectorAll(".bar > .opens").forEach((one, k) => { if (one.getAttribute("aria-expanded") !== (seen.panels?.[k] ?? "false")) one.click(); });
   document.querySelectorAll("details").forEach((one, k) => { one.open = seen.open[k] ?? one.open; });
   document.querySelectorAll("#told, .large-side, .facts, .large-picture").forEach((one, k) => { one.scrollTop = seen.inner[k] ?? 0; });
   if (seen.focus) byId(seen.focus)?.focus({ preventScroll: true });
