@@ -12,7 +12,7 @@ import pytest
 from cli_calls import environment
 
 HEAVY = {"numpy", "PIL", "pydantic", "trimesh", "pyrender", "OpenGL", "embreex", "scipy", "matplotlib"}
-HEAVY |= {"DracoPy", "pxr", "tomlkit"}
+HEAVY |= {"DracoPy", "pxr", "tomlkit", "watchfiles", "distributed"}
 COMMANDS = (
     "demo",
     "start",
@@ -23,6 +23,7 @@ COMMANDS = (
     "compare",
     "choose",
     "page",
+    "watch",
     "solve",
     "twins",
     "chart",

@@ -39,8 +39,8 @@ ROOMS = {
     "readings": Row("base scene study camera", "numpy"),
     "sheet": Row("base ink study camera readings", "numpy", late="matplotlib"),
     "record": Row("base study camera readings", "numpy PIL zlib_ng"),
-    "run": Row("base ink scene study camera render readings sheet record", "numpy"),
-    "cli": Row("base", "click", late="ink scene study camera render readings sheet record run"),
+    "run": Row("base ink scene study camera render readings sheet record", "numpy", late="distributed"),
+    "cli": Row("base", "click", late="ink scene study camera render readings sheet record run watchfiles"),
 }
 LATE_FILES = {"cli": "actions"}  # a folder that is itself imported late
 OUTSIDE = {"__init__": Row(), "__main__": Row("cli")}

@@ -27,6 +27,8 @@ DRAW_NOTHING = {
     "mesh": ("mesh", "yard.study.toml", "-o", "yard.glb"),
     "demo, listed": ("demo", "--list"),
     "inspect": ("inspect", "drawn.png", "--json", "-"),
+    "handoff": ("handoff", "yard.study.toml", "-o", "again.json"),
+    "check-port": ("check-port", "camera.points.csv", "camera.json"),
     "choose": ("choose", "seen.study.toml", "A1", "--because", "it shows the crate"),
 }
 DRAW = {
@@ -39,6 +41,7 @@ DRAW = {
     "solve": ("solve", "seen.study.toml", "--vary", "pitch_deg=15:25", "--most", "24"),
     "twins": ("twins", "lamp.study.toml", *SMALL),
     "chart": ("chart", "yard.study.toml", "--reading", "targets.crate.seen"),
+    "page": ("page", "yard.study.toml", *SMALL),
     "inspect, redrawn": ("inspect", "drawn.png", "--redraw", "again.png"),
 }
 NEED_NO_PICTURE = {  # of commands that draw elsewhere
@@ -66,8 +69,17 @@ def sheet(tmp_path_factory: pytest.TempPathFactory) -> tuple[bytes, bytes]:
     return (folder / "yard.png").read_bytes(), png_bytes(np.zeros((4, 4, 3), dtype=np.uint8), texts)
 
 
+@pytest.fixture(scope="module")
+def handed(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    """The yard's cameras handed off, with their check points."""
+    folder = tmp_path_factory.mktemp("handed")
+    yard(folder)
+    done("handoff", "yard.study.toml", "-o", "camera.json", cwd=folder)
+    return {name: data for name, data in listing(folder).items() if name.startswith("camera.")}
+
+
 @pytest.fixture
-def folder(tmp_path: Path, sheet: tuple[bytes, bytes]) -> Path:
+def folder(tmp_path: Path, sheet: tuple[bytes, bytes], handed: dict[str, bytes]) -> Path:
     """A folder with a study, the same with limits, one of a lamp that hangs, and a sheet that says that
     OpenGL drew it."""
     yard(tmp_path)
@@ -78,7 +90,8 @@ def folder(tmp_path: Path, sheet: tuple[bytes, bytes]) -> Path:
     lamp = STUDY.replace("yard.toml", "lamp.toml").replace('node = "crate"', 'node = "lamp"')
     (tmp_path / "lamp.study.toml").write_text(lamp, "utf-8")
     (tmp_path / "lamp.toml").write_text(LAMP_SCENE, "utf-8")
-    (tmp_path / "drawn.png").write_bytes(sheet[1])
+    for name, data in {"drawn.png": sheet[1], **handed}.items():
+        (tmp_path / name).write_bytes(data)
     return tmp_path
 
 
@@ -91,13 +104,21 @@ def without(*words: str, cwd: Path) -> Result:
 
 
 def test_every_command_is_tried() -> None:
-    assert {words[0] for words in (DRAW_NOTHING | DRAW).values()} == set(COMMANDS)
+    assert {words[0] for words in (DRAW_NOTHING | DRAW).values()} == {*COMMANDS} - {"watch"}  # see below
+
+
+def test_what_would_go_on_ends_where_nothing_can_be_drawn(folder: Path) -> None:
+    pytest.importorskip("watchfiles", reason="watchfiles is not installed (extra watch)")
+    ended = without("watch", "yard.study.toml", "--renderer", "gl", cwd=folder)
+    assert ended.code == 3
+    assert ended.err.startswith("OpenGL cannot be used here: ")
 
 
 @pytest.mark.parametrize("call", list(DRAW_NOTHING))
 def test_what_draws_nothing_wants_no_opengl(call: str, folder: Path) -> None:
     ended = without(*DRAW_NOTHING[call], cwd=folder)
-    assert (ended.code, ended.err) == (0, "")
+    wrote = "Wrote again.json and again.points.csv.\n" if call == "handoff" else ""
+    assert (ended.code, ended.err) == (0, wrote)
 
 
 @pytest.mark.parametrize("call", list(NEED_NO_PICTURE))

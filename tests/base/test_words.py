@@ -15,6 +15,7 @@ from stationpoint.base.words import (
     number,
     pitch_words,
     plain,
+    title_name,
     yaw_words,
 )
 
@@ -123,3 +124,8 @@ def test_names_match_as_they_stand_before_any_wildcard() -> None:
 )
 def test_angles_of_a_camera_say_which_way(said: str, words: str) -> None:
     assert said == words
+
+
+def test_title_says_a_files_name_without_its_folder_ending_and_underscores() -> None:
+    assert title_name("levels/meeting_room.glb") == "meeting room"
+    assert title_name("___") == "___"

@@ -119,13 +119,13 @@ def test_contacts_cost_at_most_a_seventh_of_a_sheet_of_a_scanned_room(tmp_path: 
     assert share <= 0.15
 
 
-# On a quiet machine of two cores; a busy one's shared caches and cores count up to three times as much.
-QUIET_S, BUSY = 6.0, 3.0
+# On a quiet machine of two cores; a busy one counts up to half as much again.
+QUIET_S, BUSY = 6.5, 1.5
 
 
 @pytest.mark.bench
 @needs_asking
-def test_everything_of_a_scanned_room_costs_little_more_than_a_plain_loop_draws(tmp_path: Path) -> None:
+def test_everything_of_a_scanned_room_costs_less_than_a_plain_loop_draws(tmp_path: Path) -> None:
     # 64 000 triangles, 12 cells, 2 places; a brief, a couch, twins, cues and contacts. The loop draws its 24
     # pictures and ids and reads nothing of them. Both in processor time, in turns.
     sys.path.insert(0, str(HERE))
@@ -142,5 +142,5 @@ def test_everything_of_a_scanned_room_costs_little_more_than_a_plain_loop_draws(
         f"\nplain loop {loop_s:.2f} s, sheet {sheet_s:.2f} s of processor time, {sheet_s / loop_s:.2f}; "
         f"{QUIET_S:g} s on a quiet machine"
     )
-    assert sheet_s <= 1.6 * loop_s
+    assert sheet_s <= 0.7 * loop_s  # 0.60 of it with both cores busy
     assert sheet_s <= BUSY * QUIET_S

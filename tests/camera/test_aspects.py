@@ -6,6 +6,7 @@ aspect is that times the aspects' ratio.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import atan, degrees, hypot, radians, tan
 from pathlib import Path
 
@@ -141,6 +142,10 @@ def test_one_scale_is_claimed_only_where_it_is_one(tmp_path: Path) -> None:
         ]
         said.append(held_words(results, study, swept_fields(study, prepared.variants)))
     assert said == ["drawn at one scale in every cell", "drawn at one scale whatever the lens"]
+    near = [replace(one, setup=replace(one.setup, asked_eye_m=(0.0, 0.0, 99.0))) for one in results]
+    assert held_words(near, study, swept_fields(study, prepared.variants)).endswith(
+        ", but where the camera is pulled in"
+    )
 
 
 def test_a_sheet_of_a_tall_picture_on_a_wide_screen_is_drawn_and_judged_in_both_shapes(

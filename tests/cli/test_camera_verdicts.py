@@ -80,18 +80,20 @@ def test_every_place_is_swept_in_the_studys_order(tmp_path: Path, sweep: str) ->
 
 def test_a_whole_column_or_row_is_flagged_with_where_it_is_worst(tmp_path: Path) -> None:
     said = drawn(tmp_path / "rows", ON_ROWS)
-    assert said.count(">at 1 of 3, worst: ledge<") == 2
+    assert said.count(">at 1 of 3 places, worst: ledge<") == 2
     said = drawn(tmp_path / "columns", ON_COLUMNS)
     assert said.count(">at 1 of 3<") == 2
     assert said.count(">worst:<") == 2
     told = (tmp_path / "columns" / "sheet.txt").read_text("utf-8")
-    assert "\nCameras: A fails at 1 of 3, worst: ledge; B fails at 1 of 3, worst: ledge.\n" in told
+    assert (
+        "\nCameras: A fails at 1 of 3 places, worst: ledge; B fails at 1 of 3 places, worst: ledge.\n" in told
+    )
 
 
 def test_a_column_that_holds_says_at_how_many(tmp_path: Path) -> None:
     path = yard(tmp_path, STUDY.replace("[-20, 0, 0]", "[-12, 0, 0]") + ON_ROWS, SCENE)
     done("sheet", path.name, *SMALL, "-o", "sheet.svg", cwd=tmp_path)
-    assert (tmp_path / "sheet.svg").read_text("utf-8").count(">at 3<") == 2
+    assert (tmp_path / "sheet.svg").read_text("utf-8").count(">at 3 places<") == 2
 
 
 def test_judge_counts_cameras_and_one_that_fails_at_a_place_does_not_hold(tmp_path: Path) -> None:
@@ -99,8 +101,8 @@ def test_judge_counts_cameras_and_one_that_fails_at_a_place_does_not_hold(tmp_pa
     told = call("judge", path.name, "--renderer", "rays", cwd=tmp_path)
     assert told.code == 1
     assert told.text.endswith(
-        "Camera 1 fails at 1 of 3, worst: ledge.\n"
-        "Camera 2 fails at 1 of 3, worst: ledge.\n"
+        "Camera 1 fails at 1 of 3 places, worst: ledge.\n"
+        "Camera 2 fails at 1 of 3 places, worst: ledge.\n"
         "0 of 2 cameras hold.\n"
     )
 
@@ -124,7 +126,7 @@ def test_one_camera_that_holds_everywhere_is_enough_unless_every_one_must(tmp_pa
     path = yard(tmp_path, STUDY + sweep, SCENE)
     told = call("judge", path.name, "--renderer", "rays", cwd=tmp_path)
     assert told.text.endswith(
-        "Camera 1 fails at 1 of 3, worst: ledge.\nCamera 2 holds at 3.\n1 of 2 cameras holds.\n"
+        "Camera 1 fails at 1 of 3 places, worst: ledge.\nCamera 2 holds at 3 places.\n1 of 2 cameras holds.\n"
     )
     assert told.code == 0
     assert call("judge", path.name, "--renderer", "rays", "--every", cwd=tmp_path).code == 1
@@ -180,9 +182,9 @@ def test_a_rows_head_names_the_worst_cell_where_words_are_too_long(tmp_path: Pat
     assert said.count(">at 2 of 6<") == 2
     assert said.count(">worst:<") == 2
     assert said.count(">A1<") == said.count(">A2<") + 1
-    assert "Cameras: A fails at 2 of 6, worst: ledge, light yaw 75°" in (tmp_path / "sheet.txt").read_text(
-        "utf-8"
-    )
+    assert "Cameras: A fails at 2 of 6 places × lights, worst: ledge, light yaw 75°" in (
+        tmp_path / "sheet.txt"
+    ).read_text("utf-8")
 
 
 def test_a_chosen_variant_is_judged_at_its_own_place_by_all_that_tell_of_it(tmp_path: Path) -> None:

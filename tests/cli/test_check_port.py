@@ -378,6 +378,7 @@ def test_a_table_that_is_wrong_ends_with_a_sentence(text: str, words: str, hande
             "at clip_z",
         ),
         (lambda text: text.replace('"view"', '"vista"'), "cannot be read, at 'view'"),
+        (lambda text: re.sub(r'("px": \[\s*)[-\d.]+', r"\g<1>1e308", text, count=1), "out of all measure"),
     ],
 )
 def test_a_hand_off_that_is_wrong_ends_with_a_sentence(change: Any, words: str, handed: Path) -> None:

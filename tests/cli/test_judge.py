@@ -103,14 +103,14 @@ def test_a_drop_marker_that_the_game_ships_turns_the_lie_into_a_need(tide: Path)
     assert done.code == 0, done.text
     rows = json.loads((tide / "tide.json").read_text())["rows"]
     assert {row["gaps"]["hop"]["verdict"] for row in rows} == {"needs a cue"}
-    assert done.text.endswith("Camera A1 holds at 2.\n1 of 1 camera holds.\n")
+    assert done.text.endswith("Camera A1 holds at 2 places.\n1 of 1 camera holds.\n")
 
 
 def test_a_camera_that_holds_at_one_of_two_places_does_not_hold(tide: Path) -> None:
     sweep = ("--columns", "place=high tide,low tide", *RAYS)
     told = call("judge", "tide.study.toml", *sweep, cwd=tide)
     assert told.code == 1
-    assert told.text.endswith("Camera A fails at 1 of 2, worst: low tide.\n0 of 1 camera holds.\n")
+    assert told.text.endswith("Camera A fails at 1 of 2 places, worst: low tide.\n0 of 1 camera holds.\n")
     assert call("judge", "tide.study.toml", *sweep, "--variant", "A1", cwd=tide).code == 0
     assert call("judge", "tide.study.toml", *sweep, "--variant", "A2", cwd=tide).code == 1
 
@@ -139,7 +139,7 @@ def test_one_failure_is_told_once_however_many_viewings_see_it(tide: Path) -> No
     done = call("judge", "two.study.toml", *RAYS, cwd=tide)
     assert done.text.splitlines() == [
         "A1 fails: hop: level span 4.1 m, at most 3 m (high tide) [gaps.hop.level_span_m].",
-        "Camera A1 fails at 2 of 4, worst: high tide.",
+        "Camera A1 fails at 2 of 4 places × seats, worst: high tide.",
         "0 of 1 camera holds.",
     ]
 
@@ -150,8 +150,8 @@ def test_failures_that_differ_by_the_picture_name_its_viewing(tide: Path) -> Non
     lines = call("judge", "two.study.toml", *RAYS, cwd=tide).text.splitlines()
     # 2 atan(18 / 35) = 54.4 deg; 20:9 of the same height: 2 atan(18 / 35 x 20 / 16) = 65.5 deg
     assert lines[:2] == [
-        "A1 fails: couch: hfov 54.4°, needs 90° (high tide) [viewing.couch.hfov_deg].",
-        "A1 fails: phone: hfov 65.5°, needs 90° (high tide) [viewing.phone.hfov_deg].",
+        "A1 fails: couch: horizontal angle of view 54.4°, needs 90° (high tide) [viewing.couch.hfov_deg].",
+        "A1 fails: phone: horizontal angle of view 65.5°, needs 90° (high tide) [viewing.phone.hfov_deg].",
     ]
 
 

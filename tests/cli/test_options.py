@@ -50,7 +50,9 @@ def test_words_name_the_end_that_fails(tmp_path: Path) -> None:
     told = call("judge", path.name, "--renderer", "rays", cwd=tmp_path)
     assert told.code == 1
     assert "(at 110° wide) [viewing.desk.hfov_deg]" in told.text
-    assert told.text.endswith("Camera A1 fails at 1 of 3, worst: at 110° wide.\n0 of 1 camera holds.\n")
+    assert told.text.endswith(
+        "Camera A1 fails at 1 of 3 settings, worst: at 110° wide.\n0 of 1 camera holds.\n"
+    )
     done("sheet", path.name, *SMALL, "-o", "s.svg", cwd=tmp_path)
     assert "judged also at 60° wide" in (tmp_path / "s.svg").read_text("utf-8")
     assert (

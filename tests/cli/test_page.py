@@ -36,7 +36,9 @@ def test_every_variant_is_there_at_every_place(folder: Path) -> None:
     assert [(cell["id"], cell["place"]) for cell in cells] == [
         *(("A1", "here"), ("A1", "shut"), ("A2", "here"), ("A2", "shut"))
     ]
-    assert all({"clay", "silhouette", "glance"} <= set(cell["pictures"]) for cell in cells)
+    assert all(
+        {"clay", "silhouette", "glance", "three-values", "depth"} <= set(cell["pictures"]) for cell in cells
+    )
 
 
 def test_values_are_those_of_the_record(folder: Path) -> None:
@@ -128,3 +130,8 @@ def test_notes_and_the_decision_of_the_study_are_there(tmp_path: Path) -> None:
     assert data["notes"] == [{"variant": key, "by": "AK", "text": "calm"}]
     assert data["decision"]["chosen"] == key
     assert data["cells"][0]["flag"]["word"] == "Chosen"
+
+
+def test_a_caption_names_no_place_since_each_has_a_cell_of_its_own(folder: Path) -> None:
+    words = json.dumps([cell["caption"] for cell in data_of(folder / "review.html")["cells"]])
+    assert "judged" not in words

@@ -10,12 +10,13 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from threading import Thread
 from unittest.mock import Mock, patch
 
 import pytest
 from OpenGL.error import GLError
 
-from cli_calls import Result, environment, listing, process, yard
+from cli_calls import SMALL, Result, environment, listing, process, refused, yard
 from stationpoint.cli import stops
 from stationpoint.cli.stops import Stopped, settle, stoppable
 from stationpoint.render.gl import open as gl
@@ -193,6 +194,14 @@ def test_driver_without_memory_is_told_as_want_of_memory() -> None:
         door = patch.dict(sys.modules, {"stationpoint.render.gl.passes": passes})
         with door, patch.object(gl, "works"), pytest.raises(kind), gl.open_renderer(Mock()):
             pytest.fail("no renderer was to be had")
+
+
+def test_want_of_threads_is_a_lack(tmp_path: Path) -> None:
+    yard(tmp_path)
+    full = patch.object(Thread, "start", side_effect=RuntimeError("can't start new thread"))
+    with full, patch("stationpoint.render.check_threads"):
+        said = refused("sheet", "yard.study.toml", *SMALL, cwd=tmp_path, code=3)
+    assert said.startswith("No more threads can be started here; raise the limit")
 
 
 def test_fault_is_told_in_one_line() -> None:

@@ -46,6 +46,8 @@ def good() -> dict[str, bytes]:
         sheet = ("sheet", "yard.study.toml", "-o", "drawn.png", *QUICK)
         drawn = cli_calls.process(*sheet, cwd=place)  # Embree's threads survive no fork of this process
         assert drawn.code == 0, drawn.err
+        handed = cli_calls.process("handoff", "yard.study.toml", "-o", "camera.json", cwd=place)
+        assert handed.code == 0, handed.err
         _tree().glb(place / "tree.glb")
         _tree().gltf(place / "tree.gltf", "tree.bin")
         files |= cli_calls.listing(place)
@@ -203,6 +205,42 @@ def record(chance: Random) -> Case:
     return Case({**files, "new.json": broken}, words, "new.json")
 
 
+def port(chance: Random) -> Case:
+    """What checks a port: cameras handed off, or its pixels; or a study whose camera is one of them."""
+    files = {**_picked("camera.json", "yard.toml"), "port.csv": good()["camera.points.csv"]}
+    broken = chance.choice(["camera.json", "camera.json", "port.csv"])
+    if broken == "port.csv":
+        files[broken] = broken_text(chance, files[broken].decode()).encode("utf-8", "surrogatepass")
+    else:
+        files[broken] = json.dumps(broken_tree(chance, json.loads(files[broken]))).encode()
+    if chance.randrange(4):
+        return Case(files, ("check-port", "port.csv", "camera.json"), broken)
+    study = good()["yard.study.toml"].decode().split("[camera]")[0] + '[camera]\nfrom = "camera.json#A1"\n'
+    return Case({**files, "own.study.toml": study.encode()}, ("check", "own.study.toml"), broken)
+
+
+NOTES = """[decision]
+chosen = "A1"
+by = "AK"
+because = "the crate shows"
+[[note]]
+variant = "A1"
+by = "AK"
+text = "too wide"
+[[note]]
+variant = "A2"
+text = "flat"
+"""
+
+
+def review(chance: Random) -> Case:
+    """Notes of a review, as a page saves them, taken into a study."""
+    broken = broken_text(chance, NOTES).encode("utf-8", "surrogatepass")
+    files = {**_picked("yard.study.toml", "yard.toml"), "notes.toml": broken}
+    said = ("choose", "yard.study.toml", "--from", "notes.toml")
+    return Case(files, said, "notes.toml", frozenset({"yard.study.toml"}))
+
+
 def words(chance: Random) -> Case:
     """A command line: a command with some of its own options, right values and odd ones."""
     import click
@@ -307,5 +345,5 @@ def _value(chance: Random, option: object, inputs: list[str]) -> str:
 
 
 KINDS: dict[str, Callable[[Random], Case]] = {
-    kind.__name__: kind for kind in (study, scene, mesh, picture, record, words)
+    kind.__name__: kind for kind in (study, scene, mesh, picture, record, port, review, words)
 }

@@ -88,7 +88,7 @@ max = 300
 """
 FAST = ("--renderer", "rays", "--quiet", "--cell-width", "320", "--workers", "1")
 DATA = re.compile(r'id="data">(.*?)</script>', re.DOTALL)
-MODES = ["clay", "grey", "silhouette", "glance"]
+MODES = ["clay", "grey", "silhouette", "glance", "three-values", "depth"]
 
 
 @pytest.fixture(scope="module")
@@ -312,7 +312,7 @@ def test_a_tap_of_a_number_stays_and_a_hold_comes_back(page: Any, cells: list[di
 def test_every_mode_has_its_picture(page: Any, cells: list[dict[str, Any]]) -> None:
     buttons = all_of(page, "#modes button")
     assert [one.get_attribute("data-mode") for one in buttons] == MODES
-    for button, kind in zip(buttons, ["clay", "clay", "silhouette", "glance"], strict=True):
+    for button, kind in zip(buttons, ["clay", "clay", *MODES[2:]], strict=True):
         button.click()
         assert address(page, "#cells .cell") == picture_of(page, cells[0], kind)
         filtered = one_of(page, "#cells .cell image").get_attribute("filter")
@@ -394,11 +394,11 @@ def test_marks_go_by_kind_and_all_at_once(page: Any) -> None:
         return {one.get_attribute("display") for one in all_of(page, f"#cells g.mark.{kind}")}
 
     assert shown("gaps") == shown("targets") == {"inline"}
-    one_of(page, "details.marks summary").click()
+    one_of(page, "[aria-controls=marks]").click()
     one_of(page, "#marks [data-mark=gaps]").click()
     assert (shown("gaps"), shown("targets")) == ({"none"}, {"inline"})
     assert status(page) == "Gaps: off."
-    one_of(page, "details.marks summary").click()
+    one_of(page, "[aria-controls=marks]").click()
     to_cells(page)
     press(page, "m")
     assert shown("targets") == {"none"}
@@ -409,7 +409,7 @@ def test_marks_go_by_kind_and_all_at_once(page: Any) -> None:
 def test_a_large_cell_has_marks_that_are_asked_for(page: Any) -> None:
     one_of(page, ".open").click()
     assert one_of(page, ".large-picture g.mark.size").get_attribute("display") == "none"
-    one_of(page, "#large details.marks summary").click()
+    one_of(page, "[aria-controls=large-marks]").click()
     one_of(page, "#large [data-mark=size]").click()
     assert one_of(page, ".large-picture g.mark.size").get_attribute("display") == "inline"
 
@@ -453,6 +453,41 @@ def test_pointing_at_a_cell_tells_its_brief(page: Any) -> None:
     assert "Why: <b>it</b> must show." in told
 
 
+def test_a_note_is_on_the_cell_that_is_shown(page: Any, cells: list[dict[str, Any]]) -> None:
+    one_of(page, ".open").click()
+    one_of(page, ".flip").click()  # with the next one, where none was large before
+    assert one_of(page, "#large-title").text.startswith("A2, here")
+    assert one_of(page, "label[for=note]").text == "Note on A2"
+    one_of(page, "#note").send_keys("calm")
+    one_of(page, ".flip").click()
+    assert one_of(page, "#note").get_attribute("value") == ""
+    one_of(page, "#large .close").click()
+    one_of(page, "[data-view=notes]").click()
+    key = next(cell["key"] for cell in cells if cell["id"] == "A2")
+    notes = tomllib.loads(one_of(page, "#notes-text").get_attribute("value"))["note"]
+    assert notes == [{"variant": key, "text": "calm"}]
+
+
+def test_what_the_marks_mean_is_said(page: Any) -> None:
+    one_of(page, "#help-open").click()
+    said = one_of(page, "#help").text
+    for words in ("Verdict and brief", "one does not", "Tints and targets", "Depth cues, hop"):
+        assert words in said
+    for legend in all_of(page, "#legend svg"):
+        assert legend.rect["width"] > 50
+        assert legend.rect["height"] > 20
+    assert "striped where they are hidden" in said
+    one_of(page, "#help-close").click()
+
+
+def test_steps_of_depth_are_explained_while_they_are_shown(page: Any) -> None:
+    assert not one_of(page, "#ladder").is_displayed()
+    one_of(page, "#modes [data-mode=depth]").click()
+    assert "farther by" in one_of(page, "#ladder").text
+    one_of(page, "#modes [data-mode=clay]").click()
+    assert not one_of(page, "#ladder").is_displayed()
+
+
 # ---- order and filter ---------------------------------------------------------------------------
 
 
@@ -477,7 +512,7 @@ def test_cells_are_ordered_by_margin_and_by_any_reading(page: Any, cells: list[d
 def test_cells_are_filtered_by_verdict_margin_place_and_reading(
     page: Any, cells: list[dict[str, Any]]
 ) -> None:
-    one_of(page, "details.filter summary").click()
+    one_of(page, "[aria-controls=filter]").click()
     pick(page, "#by-verdict", "holds")
     assert listed(page) == [cell["id"] for cell in here(cells) if cell["flag"]["kind"] == "holds"]
     pick(page, "#by-verdict", "any")
@@ -503,7 +538,7 @@ def test_the_points_of_a_chart_are_the_cells(page: Any, cells: list[dict[str, An
     one_of(page, "[data-view=chart]").click()
     pick(page, "#chart-reading", "x: scale")
     pick(page, "#chart-field", "lens, mm")
-    points = all_of(page, ".point")
+    points = all_of(page, "g.point[data-cell]")
     assert len(points) == 6
     assert len(all_of(page, ".chart .limit")) == 1
     assert "at most 300 px a metre" in one_of(page, ".chart").text
@@ -522,6 +557,20 @@ def test_the_points_of_a_chart_are_the_cells(page: Any, cells: list[dict[str, An
     press(page, "ARROW_RIGHT", "ENTER")
     assert one_of(page, "#large").is_displayed()
     assert "A2, here" in one_of(page, "#large-title").text
+
+
+def test_each_of_several_cameras_at_one_spot_is_picked_by_pointer(page: Any) -> None:
+    one_of(page, "[data-view=plan]").click()
+    # where a camera is alone, in the middle; where others stand at the same spot, on a ring of its own
+    found = page.execute_script(
+        "return [...document.querySelectorAll('.plan .camera')].map((camera) => {"
+        " const circle = camera.querySelector('circle');"
+        " const box = circle.getBoundingClientRect();"
+        " const ring = camera.classList.contains('around');"
+        " const x = ring ? box.left + 1 : box.left + box.width / 2;"
+        " return document.elementFromPoint(x, box.top + box.height / 2)?.closest('.camera') === camera; })"
+    )
+    assert found == [True] * 6
 
 
 def test_a_camera_is_picked_on_the_plan(page: Any) -> None:
@@ -608,10 +657,11 @@ def test_axe_finds_nothing_serious(page: Any, scheme: str) -> None:
         one_of(page, f"[data-view={view}]").click()
         found += axe_findings(page, script)
     one_of(page, "[data-view=cells]").click()
-    for summary in all_of(page, ".bar summary"):
-        summary.click()
+    for button in all_of(page, ".bar > .opens"):
+        if button.is_displayed():
+            button.click()
     found += axe_findings(page, script)
-    one_of(page, "#keys-open").click()
+    one_of(page, "#help-open").click()
     found += axe_findings(page, script)
     press(page, "ESCAPE")
     page.execute_script("document.querySelector('.open').click()")

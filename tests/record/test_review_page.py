@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from stationpoint.record.review.page import ASSETS, SCRIPTS, STYLES, review_page, safe_json
+from stationpoint.record.review.page import ASSETS, LIVE, SCRIPTS, STYLES, review_page, safe_json
 from stationpoint.record.review.webp import webp_bytes
 
 HOSTILE = '</script><script>window.hit=1</script><img src=x onerror="window.hit=1"> & \u2028\u2029 "צד"'
@@ -78,7 +78,7 @@ def test_no_words_are_made_into_markup() -> None:
 
 
 def test_every_asset_is_in_the_page() -> None:
-    assert {path.name for path in ASSETS.iterdir()} == {"page.html", *SCRIPTS, *STYLES}
+    assert {path.name for path in ASSETS.iterdir()} == {"page.html", *SCRIPTS, *STYLES, *LIVE}
 
 
 def test_the_same_page_twice_has_the_same_bytes() -> None:

@@ -6,10 +6,15 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from threading import Thread
+from unittest.mock import patch
 
 import pytest
 
 from cli_calls import environment, process, yard
+from stationpoint.base.errors import MachineLacks
+from stationpoint.render import open_renderer
+from stationpoint.scene.types import Scene
 
 
 def run(script: str, **more: str) -> subprocess.CompletedProcess[str]:
@@ -86,6 +91,29 @@ def test_a_version_that_no_driver_has_is_refused() -> None:
     platform = egl.EGLPlatform(1, 1, device=egl.query_devices()[0])
     with asking_for(9, 9), pytest.raises(Exception, match=r"(?i)egl"):
         platform.init_context()
+
+
+@pytest.mark.usefixtures("needs_gl")
+def test_opengl_works_where_python_leaves_assertions_out() -> None:
+    done = run(ASK, PYTHONOPTIMIZE="1")
+    assert (done.returncode, done.stdout) == (0, ""), done.stderr
+
+
+@pytest.mark.usefixtures("needs_gl")
+def test_an_old_driver_is_told_with_its_version_and_the_one_needed() -> None:
+    done = run(ASK, MESA_GL_VERSION_OVERRIDE="4.1")
+    if not done.stdout:
+        pytest.skip("the driver is not Mesa's, which can be told to be old")
+    assert "its driver has version 4.1, and 4.5 is needed" in done.stdout, done.stdout
+
+
+def test_without_threads_a_renderer_is_a_lack_in_words() -> None:
+    with (
+        patch.object(Thread, "start", side_effect=RuntimeError("can't start new thread")),
+        pytest.raises(MachineLacks, match="No more threads"),
+        open_renderer("rays", Scene(())),
+    ):
+        pytest.fail("a renderer was opened")
 
 
 NO_LIBRARY = """

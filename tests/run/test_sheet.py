@@ -42,7 +42,7 @@ def test_brief_is_answered_on_the_ticket_and_judged_in_the_record(tmp_path: Path
     # 1920 px x 24 / 36 / 8 m = 160 px a metre, with 50 mm 333.
     verdicts = json.loads(made.record_text)["verdicts"]
     assert [verdict["holds"] for verdict in verdicts] == [False, True]
-    assert "50 mm holds; in the other x fails by its scale." in made.ticket_text
+    assert "50 mm holds; in the other a metre along x is drawn too small." in made.ticket_text
 
 
 def test_brief_is_not_answered_where_not_all_that_it_bounds_was_measured(tmp_path: Path) -> None:

@@ -14,8 +14,11 @@ from peak import study_of
 from stationpoint.camera import DEPTH, IDS, WHOLE, Frame, Shot
 from stationpoint.readings import bounded_paths
 from stationpoint.render import open_renderer
-from stationpoint.run import Wants, prepare_study, sweep_variants
+from stationpoint.run import Wants, only_judged, prepare_study, sweep_variants
 from stationpoint.run import sweep as action
+from stationpoint.run.cases import cases
+from stationpoint.run.sweep import shots_of
+from stationpoint.run.warnings import Warnings
 from stationpoint.scene import Scene
 from stationpoint.study import read_study
 
@@ -60,3 +63,40 @@ def test_a_brief_on_what_is_seen_draws_a_zoom_a_thing_and_nothing_else(
     shots = drawn(tmp_path, 1, 2, more)
     assert len(shots) == 2 * 2 * places
     assert {plane for shot in shots for plane in shot.planes} <= {IDS, DEPTH, WHOLE}
+
+
+@pytest.mark.parametrize(
+    ("limit", "hides", "groups"),
+    [
+        ('reading = "targets.*.size_arcmin"\nmin = 1', True, set()),  # geometry alone
+        ('reading = "targets.*.seen"\nmin = 0.3', True, {"crate"}),  # nobody asks for the body
+        ('reading = "targets.*.seen"\nmin = 0.3', False, {"crate", "body"}),  # a body must be seen unasked
+        ('reading = "framing.headroom"\nmin = 0', True, set()),
+    ],
+)
+def test_a_verdict_without_a_record_draws_only_what_is_bounded(
+    limit: str, hides: bool, groups: set[str], tmp_path: Path
+) -> None:
+    path = tmp_path / study_of(tmp_path, 1, 1, f"[[limit]]\n{limit}\n")
+    if hides:
+        hidden = path.read_text("utf-8").replace("[subject]\n", "[subject]\nmay_hide = true\n")
+        path.write_text(hidden, "utf-8")
+    prepared = prepare_study(read_study(path), tmp_path)
+    only = only_judged(prepared.study)
+    (case,) = cases(prepared, 544, marked=False, only=only)
+    shots = shots_of(case, Wants(picture=False, only=only), False).values()
+    assert {name for shot in shots for group in shot.whole for name in group} == groups
+
+
+def test_a_target_far_off_the_picture_is_told_though_nothing_is_drawn(tmp_path: Path) -> None:
+    # 35 mm on 36 mm from 16 m sees 4.6 m up and down; 40 m over the body there is nothing of a crate.
+    more = '[[target]]\nname = "far"\nat = [0, 40, 0]\nsize = [1, 1, 1]\n'
+    path = tmp_path / study_of(tmp_path, 1, 1, '[[limit]]\nreading = "targets.*.size_px"\nmin = 1\n')
+    text = path.read_text("utf-8").replace("[subject]\n", "[subject]\nmay_hide = true\n")
+    path.write_text(text.replace("[camera]", more + "[camera]"), "utf-8")
+    prepared = prepare_study(read_study(path), tmp_path)
+    only = only_judged(prepared.study)
+    results = sweep_variants(prepared, Wants(picture=False, only=only), "rays")
+    told = Warnings(prepared.scene, by_size=True)
+    told.add(results[0])
+    assert [line for line in told.lines if "off the picture" in line] == ['A1: "far" is off the picture.']

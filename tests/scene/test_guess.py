@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import warnings
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,8 +11,10 @@ import pytest
 
 from scene.built import CUBE, CUBE_FACES
 from scene.test_floors import terrain
+from stationpoint.base.errors import StudyWrong
 from stationpoint.scene.guess import guess_mesh, read_bare
 from stationpoint.scene.meshes.part import Imported, MeshPart
+from stationpoint.scene.types import SceneCamera
 
 
 def part(name: str, low: tuple[float, float, float], high: tuple[float, float, float]) -> MeshPart:
@@ -106,3 +110,29 @@ def test_scene_of_a_bare_file_is_read_as_it_was_guessed(tmp_path: Path) -> None:
     scene, guess = read_bare(tmp_path / "room.obj")
     assert guess.keys == {"up": "z", "scale": 0.01}
     assert scene.bounds() == pytest.approx(np.array([(-5, 0, -5), (5, 3, 5)]))
+
+
+def test_gltf_that_its_own_camera_shows_no_person_in_is_in_another_unit() -> None:
+    # a hall 300 units high seen from 1600: 1.7 m of 2 * 1600 * tan 9 degrees = 507 m is a third of a per cent
+    big = turned(scaled(ROOM, 100))
+    low = np.min([part.vertices.min(axis=0) for part in big.parts], axis=0)
+    high = np.max([part.vertices.max(axis=0) for part in big.parts], axis=0)
+    view = np.eye(4)
+    view[:3, 3] = -((low + high) / 2 + (0.0, 0.0, 1600.0))
+    far = SceneCamera("eye", view, 18.0, 1.0, None, 0.1, None)
+    keys, says = guess_mesh(replace(big, cameras=(far,)), "room.glb", {})
+    assert keys == {"scale": 0.01}
+    assert "would show a person less than a hundredth of a picture high in metres" in says
+    near = replace(
+        far, view=np.block([[np.eye(3), -((low + high) / 2 + (0, 0, 160.0))[:, None]], [0, 0, 0, 1]])
+    )
+    assert guess_mesh(replace(big, cameras=(far, near)), "room.glb", {}).keys == {}
+
+
+def test_mesh_beyond_all_numbers_is_refused_without_a_librarys_words(tmp_path: Path) -> None:
+    # Corners whose products are beyond the largest number, 1.8e308 (IEEE 754).
+    (tmp_path / "far.obj").write_text("v 0 0 0\nv 1e200 0 0\nv 0 1e200 1e200\nf 1 2 3\n", "utf-8")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        with pytest.raises(StudyWrong, match="from the origin"):
+            read_bare(tmp_path / "far.obj")

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import pickle
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from stationpoint.scene import Scene, in_own_colours, own_colour_notes, read_scene
+from stationpoint.scene.materials import Texture
 
-from .painted import UV, Painted
+from .painted import UV, Painted, png
 
 FILE = "plate.glb"
 
@@ -50,6 +52,18 @@ def test_a_mesh_without_materials_and_colours_has_none_of_its_own(tmp_path: Path
     built = Painted()
     built.plate("plate", None, (0, 0), (1, 1))
     assert read(built, tmp_path).node("plate").own is None
+
+
+def test_a_texture_travels_without_its_file(tmp_path: Path) -> None:
+    file = tmp_path / "red.png"
+    file.write_bytes(png([[(255, 0, 0)]]))
+    kept, lost = Texture("red", file), Texture("lost", tmp_path / "none.png")
+    sent = pickle.dumps((kept, lost))
+    file.unlink()
+    red, none = pickle.loads(sent)
+    assert str(tmp_path).encode() not in sent
+    assert red.pixels.tolist() == [[[255, 0, 0, 255]]]
+    assert none.note == lost.note != ""
 
 
 def test_a_texture_is_moved_as_its_transform_says(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from stationpoint.readings.verdict.judge import Finding, Verdict
-from stationpoint.sheet.answer import MOST_LETTERS, answer_words, flags
+from stationpoint.sheet.answer import MOST_LETTERS, NO_BRIEF, answer_words, flags
 from stationpoint.sheet.cameras import cameras_words
 from stationpoint.study.models import Limit, Study
 from stationpoint.study.sweep import Variant, expand
@@ -63,7 +63,7 @@ def test_answer_names_cameras_by_what_sets_them_apart() -> None:
     by_two = swept(
         rows={"projection": ["perspective", "orthographic"]}, columns={"focal_mm": [24, 35, 50, 85]}
     )
-    assert answer_words({}, expand(by_two), by_two) == ""
+    assert answer_words({}, expand(by_two), by_two) == NO_BRIEF
     said = answer(
         by_two, lambda one: of(one) in ({"projection": "perspective", "focal_mm": f} for f in (35, 50))
     )

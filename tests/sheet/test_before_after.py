@@ -58,3 +58,11 @@ def test_each_changed_cell_is_a_row_of_three_and_what_is_left_out_is_counted() -
     assert "and 2 more changes" in words
     assert "gone" in words
     assert all(text.baseline_px[1] < page.size_px[1] for text in page.shapes if isinstance(text, Text))
+
+
+def test_picture_that_is_another_nearly_everywhere_has_no_lines_in_it() -> None:
+    before, after = plain(100), plain(100)
+    after[:, :50] = 200  # half of it
+    page = before_after_page("What changed?", "", [ChangedCell("35 mm", (), before, after)], 0, 100)
+    assert len([shape for shape in page.shapes if isinstance(shape, Picture)]) == 2
+    assert any(shape.words.startswith("the wh") for shape in page.shapes if isinstance(shape, Text))

@@ -26,7 +26,7 @@ from stationpoint.sheet.caption import verdict_words
 from stationpoint.sheet.compose import compose_pages
 from stationpoint.sheet.flag import Flag, Stated
 from stationpoint.sheet.marks import known_marks
-from stationpoint.sheet.wording import confused_words
+from stationpoint.sheet.wording import alike_words, confused_words
 from stationpoint.study.models import Study
 
 NASTY = [
@@ -176,8 +176,9 @@ def test_table_says_once_what_all_cells_share_and_heads_what_is_swept() -> None:
     assert any("1.59 arcmin a pixel" in line for line in said)
     assert "hop, 4.1 m level; level reach 3.4 m" in said
     assert "hopper, 1.7 m, drawn at one scale in every cell" in said
-    assert "no cast shadow, ground pattern or drop marker: they only help to read this sheet" in " ".join(
-        said
+    assert (
+        "no cast shadow, ground pattern or drop marker; "
+        "the grid and shadows here are for reading this sheet only" in " ".join(said)
     )
     assert [line for line in said if line in ("24 mm", "50 mm", "perspective", "orthographic")] == [
         "24 mm",
@@ -342,16 +343,18 @@ def test_verdict_that_needs_a_cue_names_those_that_read() -> None:
 
 
 def test_confused_pair_is_said_in_its_captions_or_once_at_the_top_if_all_cells_have_it() -> None:
-    here = "1 m up looks like 1.73 m away"
+    here = "1 m up looks like 1.7 m away"
     mixed = page(cues=True)  # parallel views alone confuse it; B2 shows the same picture as B1
     assert words(mixed, "caption").count(here) == 1
-    assert "Confused" not in words(mixed)
+    assert "Drawn alike" not in words(mixed)
     flat = study(sweep={"columns": {"pitch_deg": [20, 30]}}, camera={"projection": "orthographic"})
     every = page(flat, cues=True)
-    assert words(every).count(here) == 1
+    assert words(every).count(f"up and away: {here}") == 1
     assert here not in words(every, "caption")
-    assert "Confused" in words(every)
-    assert confused_words("up-away", 1.04, 4.7) == "1 m up looks like 1.04 to 4.7 m away"
+    assert "Drawn alike" in words(every)
+    # two digits: what is confused is no measurement
+    assert confused_words("up-away", 1.04, 4.7) == "1 m up looks like 1 to 4.7 m away"
+    assert alike_words("up-away", 2.14, 11.43) == "up and away: 1 m up looks like 2.1 to 11 m away"
 
 
 def test_strips_are_drawn_in_every_mode_once_cues_are_measured() -> None:

@@ -12,7 +12,7 @@ from stationpoint.base.look import INK, WHITE
 from stationpoint.camera.camera import project_points
 from stationpoint.ink.shapes import Area, Line, Shape, Text
 from stationpoint.readings.cues.rules import CUE_RULES
-from stationpoint.sheet.cues import pairs_of, strip_shapes
+from stationpoint.sheet.cues import grades_used, pairs_of, strip_shapes
 from stationpoint.sheet.legend.legend import Uses, columns_of
 from stationpoint.sheet.marks import cue, draw_marks
 from stationpoint.sheet.marks.drawing import Drawing, drawing
@@ -50,6 +50,16 @@ def lines(shapes: list[Shape]) -> list[Line]:
 
 
 # ---- the strip ----------------------------------------------------------------------------------
+
+
+def test_strip_in_which_no_cue_is_there_is_one_line_of_words() -> None:
+    result = with_cues(results(study())[0], ABSENT)
+    (line,) = strip_shapes(result, study(), 10.0, 544.0, 26.0, SCALE)
+    assert isinstance(line, Text)
+    assert line.words == "none of the 10 depth cues tells which is farther"
+    assert grades_used([result], study()) == ()  # so that the legend explains no letters
+    one = with_cues(results(study())[0], only("horizon", "weak", 2.0))
+    assert grades_used([result, one], study()) == ("weak", "absent")
 
 
 def test_strip_has_ten_letters_in_one_order_32_px_apart() -> None:

@@ -43,9 +43,9 @@ def test_gap_that_nobody_sees_is_told_without_a_length_and_stands_in_the_legend(
     result.reading.values["gaps", "hop", "verdict"] = "unseen"
     assert verdict_words(result, "hop") == (("unseen", "bold"),)
     means = "an end of the gap cannot be seen, so nobody judges it"
-    uses = uses_of([result], study(), set(), {}, "marks", None, False, ["hop: ", "unseen", "9 m away"])
+    uses = uses_of([result], study(), set(), {}, "marks", None, None, ["hop: ", "unseen", "9 m away"])
     assert uses.said == (("unseen", means),)
-    assert uses_of([result], study(), set(), {}, "marks", None, False, ["load is unseen"]).said == ()
+    assert uses_of([result], study(), set(), {}, "marks", None, None, ["load is unseen"]).said == ()
 
 
 def test_chart_has_a_step_for_every_verdict() -> None:

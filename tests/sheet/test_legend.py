@@ -5,9 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
+
 from sheet.made import study
-from stationpoint.ink.shapes import Group, Shape, Text
+from stationpoint.base.look import CLAY, GROUND, RGB
+from stationpoint.ink.shapes import Area, Group, Line, Shape, Text
 from stationpoint.readings import bounded_meanings
+from stationpoint.sheet.flag import Kind
 from stationpoint.sheet.legend.legend import Uses, columns_of, legend_shapes
 from stationpoint.sheet.legend.stacks import Block, Spot, stack_lefts, stack_widths, stacked
 from stationpoint.sheet.legend.words import said_on
@@ -18,7 +22,7 @@ EVERYTHING = Uses(
     flags=("holds", "fails"),
     marks=frozenset({"horizon", "gap", "off"}),
     roles=(("subject", ("deckhand",)), ("primary", ("barge three",))),
-    grid=True,
+    grid=GROUND,
     said=(
         ("54.4 × 32.3, diagonal 61.1°", "angles of view: across, upright, diagonal"),
         ("looks 1.2 m", "the gap to an eye that takes no depth cue"),
@@ -121,3 +125,27 @@ def test_subject_without_a_name_of_its_own_is_named_once() -> None:
     roles = (("subject", ("subject",)), ("primary", ("barge three",)))
     tints = next(each for each in columns_of(Uses(roles=roles), SCALE) if each.head == "Tints and targets")
     assert [words for _, words in tints.entries] == ["subject", "primary: barge three"]
+
+
+def test_a_flag_grows_with_the_letters_of_the_legend() -> None:
+    wide = replace(SCALE, page_t=1.6)
+    kinds: tuple[Kind, ...] = ("holds", "fails")
+    for kind in kinds:
+        column = columns_of(replace(EVERYTHING, flags=(kind,)), wide)[0]
+        assert column.head == "Verdict and brief"
+        shapes = column.entries[0][0]
+        word = next(shape for shape in shapes if isinstance(shape, Text))
+        mark = [shape for shape in shapes if isinstance(shape, Line) and not shape.closed]
+        assert mark
+        assert max(np.asarray(shape.points_px)[:, 0].max() for shape in mark) < word.baseline_px[0]
+
+
+def test_grid_is_explained_on_the_tint_that_it_is_drawn_on_and_only_where_it_is() -> None:
+    def tints(grid: RGB | None) -> dict[str, tuple[int, int, int]]:
+        found = columns_of(Uses(roles=(("subject", ("deckhand",)),), grid=grid), SCALE)
+        (column,) = [each for each in found if each.head == "Tints and targets"]
+        return {words: shapes[0].fill for shapes, words in column.entries if isinstance(shapes[0], Area)}
+
+    assert tints(GROUND)["ground grid, 1 m"] == GROUND
+    assert tints(CLAY)["grid on level faces, 1 m"] == CLAY
+    assert [words for words in tints(None) if "grid" in words] == []

@@ -56,7 +56,7 @@ def boxes(shapes: list[Shape]) -> dict[str, tuple[float, float, float, float]]:
         (["A1", "B2"], "A1, B2"),
         (["A1", "B2", "C1"], "A1 +2"),
         (["B2"], "B2"),
-        (EVERY, "A1 +8"),
+        (EVERY, "all 9"),
     ],
 )
 def test_cameras_that_meet_are_named_by_row_column_or_count(some: list[str], said: str) -> None:
@@ -79,6 +79,16 @@ def test_label_stands_nearer_to_its_camera_than_to_any_other() -> None:
         if one.words in found:
             own = away_px(found[one.words], one.middle)
             assert all(away_px(found[one.words], other.middle) > own for other in those if other is not one)
+
+
+def test_cameras_that_all_but_meet_have_one_name() -> None:
+    # two rows by two columns, triangles 8 px apart: alone, each name would be as near to the other
+    eyes = [eye("A1", 100), eye("B1", 108), eye("A2", 300), eye("B2", 308)]
+    those = camera_labels(eyes, FRAME, True, 14.0, {})
+    words = Words(800, 400, SCALE)
+    camera_of_result(those, words)
+    found = boxes(stand_names(those, words, 15))
+    assert set(found) == {"1", "2"}
 
 
 def test_label_of_a_lone_camera_is_always_there() -> None:
@@ -129,3 +139,19 @@ def test_plan_of_that_height_fills_its_width() -> None:
     high = filling_height(data, 800)
     assert frame_plan(data, 800, high).scale == pytest.approx(frame_plan(data, 800, high + 200).scale)
     assert frame_plan(data, 800, high - 40).scale < frame_plan(data, 800, high).scale
+
+
+def framed(scenery: float) -> PlanFrame:
+    """The frame of two cameras 10 m apart beside a subject, and scenery so many metres across."""
+    ring = np.array([(0.0, 0.0), (scenery, 0.0), (scenery, scenery), (0.0, scenery)])
+    thing = PlanObject("model", "", "", ring, ring)
+    data = PlanData((thing,), (), (eye("A1", 0.0, 0.0), eye("A2", 10.0, 0.0)), (5.0, 0.0, 0.0), 1.7, None)
+    return frame_plan(data, 800.0, 500.0)
+
+
+def test_model_that_is_little_more_than_its_cameras_is_shown_whole() -> None:
+    # cameras at 50 m up span 10 x 0 x 50; a model of 12 m adds 12 across: not half as much again
+    for thing, whole in ((12.0, True), (400.0, False)):
+        frame = framed(thing)
+        top, low = frame.plan(np.array([(0.0, 0.0), (thing, thing)]))
+        assert (top.min() >= 0 and low[0] <= frame.width and low[1] <= frame.plan_height) == whole

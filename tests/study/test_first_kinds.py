@@ -147,9 +147,9 @@ def test_two_subjects_face_each_other_and_the_camera_is_held_to_both() -> None:
 
 
 def test_the_other_one_has_a_name_of_its_own() -> None:
-    taken = replace(quay_scene(), nodes=(*quay_scene().nodes, node("the other one", (5, 0, 5), (6, 1, 6))))
+    taken = replace(quay_scene(), nodes=(*quay_scene().nodes, node("second subject", (5, 0, 5), (6, 1, 6))))
     (other,) = kind_study("two-subjects", "quay.glb", taken, SPOTS, OPEN).others
-    assert other.name == "the other one 2"
+    assert other.name == "second subject 2"
 
 
 def test_overhead_asks_how_far_round_a_body_of_a_persons_size_is_seen() -> None:

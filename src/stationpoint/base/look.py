@@ -21,8 +21,8 @@ SKY = _rgb("#B7BFC4")
 ROLE_TINT: dict[str, RGB] = {
     "subject": _rgb("#F1EBD5"),
     "primary": _rgb("#EBA42C"),
-    "secondary": _rgb("#1C6AA6"),
-    "tertiary": _rgb("#63275F"),
+    "secondary": _rgb("#185A8F"),
+    "tertiary": _rgb("#501E4D"),
 }
 
 # Light: from the upper left behind the camera. The direction towards the light for a camera at

@@ -10,7 +10,7 @@ Made = TypeVar("Made")
 
 
 def once_for_each(kept: int) -> Callable[[Callable[..., Made]], Callable[..., Made]]:
-    """A function of immutable things that answers once for each, the last `kept` of them.
+    """A function of immutable things that answers once for each, the `kept` last asked for.
 
     They are told apart by identity, since a study or a scene is slow to compare, and has no hash.
     """
@@ -21,12 +21,12 @@ def once_for_each(kept: int) -> Callable[[Callable[..., Made]], Callable[..., Ma
         @wraps(function)
         def answer(*things: Any) -> Made:
             key = tuple(map(id, things))
-            if key not in known:
-                made = function(*things)
-                while len(known) >= kept:
-                    del known[next(iter(known))]
-                known[key] = things, made  # the things are held, so that no other gets their ids
-            return known[key][1]
+            # The things are held, so that no other gets their ids.
+            found = known.pop(key, None) or (things, function(*things))
+            while len(known) >= kept:
+                del known[next(iter(known))]
+            known[key] = found
+            return found[1]
 
         return answer
 

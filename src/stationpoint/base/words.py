@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Sequence
 from fnmatch import fnmatchcase
+from pathlib import PurePath
 from unicodedata import category, east_asian_width
 
 MINUS = "\u2212"
@@ -34,6 +35,12 @@ def plain(value: float, most_decimals: int = 3) -> str:
     """`value` with no trailing zeros: plain(35.0) gives "35", plain(0.25) gives "0.25"."""
     text = number(value, most_decimals)
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def title_name(path: str) -> str:
+    """A file's name as a title says it: title_name("levels/meeting_room.glb") gives "meeting room"."""
+    stem = PurePath(path).stem
+    return " ".join(stem.replace("_", " ").split()) or stem
 
 
 def metres(value: float) -> str:

@@ -36,6 +36,7 @@ COMMANDS = (
     "compare",
     "choose",
     "page",
+    "watch",
     "solve",
     "twins",
     "chart",
@@ -188,6 +189,9 @@ def _told(error: BaseException) -> int:
         return DONE
     if isinstance(error, MemoryError):
         say("There is not enough memory for this; draw fewer variants, or with a smaller --cell-width.")
+        return LACKING
+    if isinstance(error, RuntimeError) and "start new thread" in str(error):
+        say("No more threads can be started here; raise the limit (ulimit -u), or end other programs.")
         return LACKING
     if isinstance(error, OSError):
         say(f"{error.filename or 'Standard output'} cannot be used: {error.strerror or error}.")

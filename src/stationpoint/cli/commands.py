@@ -30,11 +30,13 @@ from stationpoint.cli.options import (
     SheetOptions,
     SolveOptions,
     TwinsOptions,
+    WatchOptions,
     alone,
     cell_width,
     changes,
     csv_file,
     engine,
+    executor,
     file_name,
     force,
     further_fonts,
@@ -44,6 +46,7 @@ from stationpoint.cli.options import (
     only,
     other_camera,
     port,
+    renderer,
     settings,
     study_file,
     text_file,
@@ -164,6 +167,7 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], kind: str | Non
 @alone
 @force
 @engine
+@executor
 def sheet(study: str, **chosen: Unpack[SheetOptions]) -> None:
     """Draw the contact sheet of a study, or of a scene or mesh file with a sensible sweep.
 
@@ -253,6 +257,7 @@ def check(study: str, **chosen: Unpack[CheckOptions]) -> None:
 @csv_file
 @force
 @engine
+@executor
 def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     """Measure every variant of a study and draw no sheet.
 
@@ -301,6 +306,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
 @markdown_file
 @force
 @engine
+@executor
 def judge(studies: tuple[str, ...], **chosen: Unpack[JudgeOptions]) -> int:
     """Hold every variant against the study's limits, its worst place and viewing deciding.
 
@@ -424,6 +430,59 @@ def page(study: str, **chosen: Unpack[PageOptions]) -> None:
     from stationpoint.cli.actions import page as action
 
     action.page(study, chosen)
+
+
+@click.command(epilog="Example: stationpoint watch quay.study.toml --page review.html -o quay.png")
+@study_file
+@click.option(
+    "-o",
+    "--output",
+    type=file_name,
+    metavar="FILE",
+    help="The sheet (.png, .svg or .pdf), or a folder for it; STUDY.png if neither it nor --page is given.",
+)
+@click.option(
+    "--page",
+    type=file_name,
+    metavar="FILE",
+    help="The page for review (.html), which is shown to this machine's browsers as well.",
+)
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    metavar="N",
+    default=0,
+    help="Where the page is shown, as in http://127.0.0.1:N/; a free one if not given.",
+)
+@changes
+@other_camera
+@further_fonts
+@cell_width
+@click.option(
+    "--mode",
+    type=click.Choice(MODES),
+    default="marks",
+    show_default=True,
+    help="What the sheet's pictures show.",
+)
+@click.option(
+    "--materials", type=click.Choice(MATERIALS), help="Clay, or the level's own colours; as for sheet."
+)
+@click.option("--marks", metavar="NAMES", help="Marks to draw; as for sheet.")
+@click.option("--variant", "labels", metavar="LABEL", multiple=True, help="A close-up on the sheet.")
+@force
+@renderer
+@click.option("--quiet", is_flag=True, help="Tell what is wrong, and nothing else.")
+def watch(study: str, **chosen: Unpack[WatchOptions]) -> None:
+    """Draw a study's sheet or page again whenever one of its files is saved, until Ctrl-C.
+
+    Only variants that have changed are drawn again. While the study is wrong the last good picture stays,
+    and what is wrong is said here and on the page. The page is loaded again in an open browser and looks
+    as it did; it is shown to this machine alone. Needs the extra `watch`.
+    """
+    from stationpoint.cli.actions import watch as action
+
+    action.watch(study, chosen)
 
 
 @click.command(

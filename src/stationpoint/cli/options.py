@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any, NotRequired, TypedDict, TypeVar
 
@@ -18,6 +19,8 @@ MATERIALS = ("clay", "own")
 LAYOUTS = ("grid", "hero")
 KINDS = ("third-person", "first-person", "side-on", "overhead", "two-subjects")
 SHOWN = ("first", "worst")
+DASK = "dask:"
+ADDRESS = r"((tcp|tls|ws|wss)://)?(\[[0-9a-fA-F:.]+\]|[^\s/:\[\]]+):\d{1,5}"
 LEAST_CELL_PX, MOST_CELL_PX = 320, 4096
 MODES = (
     "marks",
@@ -77,6 +80,7 @@ class Engine(TypedDict):
     workers: int | None
     quiet: bool
     progress: bool
+    executor: NotRequired[str | None]  # of the commands that take one
 
 
 class Fonts(TypedDict):
@@ -193,6 +197,21 @@ class PageOptions(Changes, Fonts, Engine, Writes):
 
     output: str | None
     cell_width: int | None
+
+
+class WatchOptions(Changes, Fonts, Writes):
+    """Options of `watch`."""
+
+    output: str | None
+    page: str | None
+    port: int
+    cell_width: int | None
+    mode: str
+    materials: str | None
+    marks: str | None
+    labels: tuple[str, ...]
+    renderer: str
+    quiet: bool
 
 
 class SolveOptions(Settings, Engine, Writes):
@@ -390,14 +409,37 @@ other_camera = click.option(
     help="The [camera] of that file, and its [sweep] if it has one, in place of the study's own.",
 )
 
+renderer = click.option(
+    "--renderer",
+    type=click.Choice(RENDERERS),
+    default="auto",
+    show_default=True,
+    help="OpenGL (gl), or rays; auto takes rays where there is no OpenGL.",
+)
+
+
+def _scheduler(context: click.Context, option: click.Parameter, words: str | None) -> str | None:
+    """The address that `--executor dask:ADDRESS` names: a host and a port."""
+    if words is None:
+        return None
+    address = words.removeprefix(DASK)
+    if address == words or not re.fullmatch(ADDRESS, address):
+        raise click.BadParameter(
+            f'"{visible(words)}" names no executor; write dask: and where its scheduler listens, as in '
+            "dask:10.0.0.5:8786."
+        )
+    return address
+
+
+executor = click.option(
+    "--executor",
+    metavar="dask:HOST:PORT",
+    callback=_scheduler,
+    help="Have the workers of that dask scheduler draw and measure, on other machines too, in place of "
+    "processes here (docs/cluster.md). The output is the same.",
+)
 engine = _stacked(
-    click.option(
-        "--renderer",
-        type=click.Choice(RENDERERS),
-        default="auto",
-        show_default=True,
-        help="OpenGL (gl), or rays; auto takes rays where there is no OpenGL.",
-    ),
+    renderer,
     click.option(
         "--workers",
         type=click.IntRange(1, 64),

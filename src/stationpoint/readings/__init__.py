@@ -13,8 +13,17 @@ from stationpoint.readings.contacts.reach import UNTOLD_REACH_M
 from stationpoint.readings.cues.rules import CUE_RULES, CueRule, told_words
 from stationpoint.readings.frames.hidden import hidden_ids, outline_shots
 from stationpoint.readings.frames.shots import MAIN
-from stationpoint.readings.kinds import FIELDS, GROUPS, asked, measures_colours, needs_shots, read, wanted
-from stationpoint.readings.paths import Fields, field_at, kinds_of, meant, paths_meant, viewing_of
+from stationpoint.readings.kinds import (
+    FIELDS,
+    GROUPS,
+    asked,
+    asked_fields,
+    measures_colours,
+    needs_shots,
+    read,
+    wanted,
+)
+from stationpoint.readings.paths import Fields, field_at, fields_of, kinds_of, meant, paths_meant, viewing_of
 from stationpoint.readings.targets.safe_areas import FLAGGED_COVER
 from stationpoint.readings.things.ends import ends
 from stationpoint.readings.things.reach import has_reach
@@ -73,6 +82,7 @@ __all__ = [
     "about_reading",
     "amount_words",
     "asked",
+    "asked_fields",
     "body_m",
     "bounded",
     "bounded_meanings",
@@ -85,6 +95,7 @@ __all__ = [
     "degree_px",
     "ends",
     "field_at",
+    "fields_of",
     "finding_words",
     "glance_blurred",
     "glance_spots",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from stationpoint.base.errors import StudyWrong
@@ -26,7 +27,17 @@ from stationpoint.scene import Scene
 if TYPE_CHECKING:
     from stationpoint.study import Study
 
-__all__ = ["FIELDS", "GROUPS", "KINDS", "asked", "measures_colours", "needs_shots", "read", "wanted"]
+__all__ = [
+    "FIELDS",
+    "GROUPS",
+    "KINDS",
+    "asked",
+    "asked_fields",
+    "measures_colours",
+    "needs_shots",
+    "read",
+    "wanted",
+]
 
 KINDS: tuple[Kind, ...] = (
     positions.KIND,
@@ -56,7 +67,8 @@ GROUPS: tuple[str, ...] = tuple(dict.fromkeys(field.path[0] for field in FIELDS)
 def wanted(case: Case, only: Collection[str] | None = None) -> dict[ShotKey, Shot]:
     """The shots that the readings of a case need, by key.
 
-    only: names of kinds ("size") or of groups of fields ("targets"), which share no word; None for all.
+    only: names of kinds ("size") or of groups of fields ("targets"), which share no word, or of fields
+    ("targets.*.seen"); None for all.
     """
     shots: dict[ShotKey, Shot] = {}
     for kind in _chosen(only):
@@ -102,17 +114,16 @@ def read(case: Case, frames: Frames, only: Collection[str] | None = None) -> Rea
     found = Reading({})
     for kind in _chosen(only):
         part = kind.read(case, frames)
-        part = replace(part, values=_by_name(case, part.values), causes=_by_name(case, part.causes))
+        extras = part.extras
         if not case.marked:
-            told = {path: spots for path, spots in part.extras.items() if path in TOLD}
-            part = replace(part, outlines={}, extras=told)
+            extras = {path: spots for path, spots in extras.items() if path in TOLD}
         for kept, new in (
-            (found.values, part.values),
-            (found.outlines, part.outlines),
-            (found.extras, part.extras),
-            (found.causes, part.causes),
+            (found.values, _by_name(case, part.values)),
+            (found.outlines, part.outlines if case.marked else {}),
+            (found.extras, extras),
+            (found.causes, _by_name(case, part.causes)),
         ):
-            for path in kept.keys() & new.keys():
+            for path in kept.keys() & new.keys() if kept and new else ():
                 raise AssertionError(f"{kind.name} writes {path}, which another kind wrote")
             kept.update(new)  # type: ignore[arg-type]
     if only is None:
@@ -136,8 +147,43 @@ def _by_name(case: Case, found: dict[Path, Any]) -> dict[Path, Any]:
 
 def asked(only: Collection[str]) -> Callable[[Path], bool]:
     """Whether a reading is among those asked for. only: as for `wanted`."""
-    paths = {field.path for kind in KINDS if kind.name in only for field in kind.fields}
-    return lambda path: path[0] in only or any(_matches(path, known) for known in paths)
+    return _asked(frozenset(only))
+
+
+@lru_cache(maxsize=8)
+def _asked(only: frozenset[str]) -> Callable[[Path], bool]:
+    fields = {field.path for field in FIELDS if ".".join(field.path) in only}
+    paths = fields.union(*(_paths(kind) for kind in KINDS if kind.name in only))
+    by_group: dict[str, list[Path]] = {}
+    for one in paths:
+        by_group.setdefault(one[0], []).append(one)
+    known: dict[Path, bool] = {}  # the same few paths are asked about for every case
+
+    def is_asked(path: Path) -> bool:
+        if path not in known:
+            known[path] = path[0] in only or any(_matches(path, one) for one in by_group.get(path[0], ()))
+        return known[path]
+
+    return is_asked
+
+
+def asked_fields(only: Collection[str] | None) -> frozenset[Path] | None:
+    """Paths of the fields asked for, None for all. only: as for `wanted`."""
+    return None if only is None else _asked_fields(frozenset(only))
+
+
+@lru_cache(maxsize=8)
+def _asked_fields(only: frozenset[str]) -> frozenset[Path]:
+    return frozenset(
+        path
+        for kind in KINDS
+        for path in _paths(kind)
+        if kind.name in only or path[0] in only or ".".join(path) in only
+    )
+
+
+def _paths(kind: Kind) -> frozenset[Path]:
+    return frozenset(field.path for field in kind.fields)
 
 
 def _matches(path: Path, known: Path) -> bool:
@@ -149,12 +195,16 @@ def _matches(path: Path, known: Path) -> bool:
 
 def _chosen(only: Collection[str] | None) -> tuple[Kind, ...]:
     """The families that must be measured. only: as for `wanted`; StudyWrong for a name not known."""
-    if only is None:
-        return KINDS
+    return KINDS if only is None else _chosen_of(frozenset(only))
+
+
+@lru_cache(maxsize=8)
+def _chosen_of(only: frozenset[str]) -> tuple[Kind, ...]:
     known = [*dict.fromkeys([kind.name for kind in KINDS] + list(GROUPS))]
-    for name in only:
+    for name in sorted(only - {".".join(field.path) for field in FIELDS}):
         if name not in known:
             close = nearest(name, known)
             hint = f'Did you mean "{close}"?' if close else f"There are {listed(known)}."
             raise StudyWrong(f'There is no family of readings called "{name}".', hint)
-    return tuple(kind for kind in KINDS if kind.name in only or {f.path[0] for f in kind.fields} & set(only))
+    fields = _asked_fields(only)
+    return tuple(kind for kind in KINDS if kind.name in only or _paths(kind) & fields)

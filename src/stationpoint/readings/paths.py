@@ -11,12 +11,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from fnmatch import filter as like
-from functools import lru_cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from stationpoint.base.complaints import ticked, unknown_word
 from stationpoint.base.errors import StudyWrong
+from stationpoint.base.once import once_for_each
 from stationpoint.base.words import nearest
 from stationpoint.readings.kinds import FIELDS, KINDS
 from stationpoint.readings.types import Field, Path
@@ -139,12 +139,42 @@ def meant(pattern: str, paths: Iterable[Path]) -> Mapping[Path, Path]:
     return found if len(set(found.values())) == 1 else {}
 
 
-@lru_cache(maxsize=256)
 def _spelt(pattern: str, paths: tuple[Path, ...]) -> Mapping[Path, Path]:
-    each = ((path, spelling(pattern, path)) for path in paths)
-    return MappingProxyType({path: names for path, names in each if names is not None})
+    return _spellings(paths).of(pattern)
 
 
+class _Spellings:
+    """What patterns mean among these readings. Without a "*", that is looked up and not searched, so that
+    a limit on each of many targets costs no more for their number."""
+
+    def __init__(self, paths: tuple[Path, ...]) -> None:
+        self._by_group: dict[str, list[Path]] = {ANY: list(paths)}
+        self._by_words: dict[str, list[tuple[Path, Path]]] = {}
+        self._found: dict[str, Mapping[Path, Path]] = {}
+        for path in paths:
+            self._by_group.setdefault(path[0], []).append(path)
+            for names in (path, path[:-1]) if _ends_in_viewing(path) else (path,):
+                self._by_words.setdefault(".".join(names), []).append((path, names))
+
+    def of(self, pattern: str) -> Mapping[Path, Path]:
+        """Each reading that a pattern means, with the pattern's own names for it."""
+        if pattern not in self._found:
+            words = pattern.split(".")
+            if ANY in words:
+                each = ((path, spelling(pattern, path)) for path in self._by_group.get(words[0], ()))
+                spelt = {path: names for path, names in each if names is not None}
+            else:
+                spelt = dict(self._by_words.get(pattern, ()))
+            self._found[pattern] = MappingProxyType(spelt)
+        return self._found[pattern]
+
+
+@once_for_each(kept=8)
+def _spellings(paths: tuple[Path, ...]) -> _Spellings:
+    return _Spellings(paths)
+
+
+@once_for_each(kept=8)
 def paths_of(study: Study) -> tuple[Path, ...]:
     """Every reading that the study's results have, all viewings, places and variants together."""
     names = _names(study)
@@ -165,6 +195,11 @@ def kinds_of(paths: Iterable[Path]) -> frozenset[str]:
     """The families of readings, by name, that hold these."""
     fields = {field.path for field in map(field_at, paths) if field is not None}
     return frozenset(kind.name for kind in KINDS if any(field.path in fields for field in kind.fields))
+
+
+def fields_of(paths: Iterable[Path]) -> frozenset[str]:
+    """The fields that these readings are of, by names with dots: "targets.*.seen"."""
+    return frozenset(".".join(field.path) for field in map(field_at, paths) if field is not None)
 
 
 def complaint(pattern: str, study: Study) -> str | None:

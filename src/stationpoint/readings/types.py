@@ -30,7 +30,8 @@ class Case:
     stand-in subject included). moves: the place's moves, for shots. seats: the viewings whose
     picture has this shape, the first one first; positions and lengths of record are in its pixels.
     setup.camera has the cell's pixels. picture: the shape's name, such as "16:9". marked: whether marks are
-    drawn of it; else no outline and no place of a mark is worked out.
+    drawn of it; else no outline and no place of a mark is worked out. asked: paths of the fields that are
+    read, None for all; a costly one that nobody asks for may be left out.
     """
 
     study: Study
@@ -42,6 +43,7 @@ class Case:
     picture: str
     moves: tuple[tuple[str, NDArray[np.float64]], ...] = ()
     marked: bool = True
+    asked: frozenset[Path] | None = None
 
 
 @dataclass(frozen=True, slots=True)

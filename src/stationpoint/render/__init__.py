@@ -15,9 +15,10 @@ from typing import Protocol
 from stationpoint.base.errors import NoOpenGl, StudyWrong
 from stationpoint.base.words import listed
 from stationpoint.camera import Frame, Shot
+from stationpoint.render.threads import check_threads
 from stationpoint.scene import Scene
 
-__all__ = ["Renderer", "fallback_words", "has_context", "open_renderer"]
+__all__ = ["Renderer", "driver_of", "fallback_words", "has_context", "open_renderer"]
 
 RENDERERS: dict[str, str] = {
     "gl": "stationpoint.render.gl.open:open_renderer",
@@ -47,12 +48,23 @@ class Renderer(Protocol):
 
 
 def open_renderer(name: str, scene: Scene) -> AbstractContextManager[Renderer]:
-    """The renderer of that name for `scene`, to be used in a `with`."""
+    """The renderer of that name for `scene`, to be used in a `with`. MachineLacks without threads for it."""
     if name not in RENDERERS:
         raise StudyWrong(f"There is no renderer {name!r}; there are {listed(RENDERERS)}.")
+    check_threads()
     module, _, function = RENDERERS[name].partition(":")
     opened: AbstractContextManager[Renderer] = getattr(import_module(module), function)(scene)
     return opened
+
+
+def driver_of(name: str) -> str:
+    """What the renderer of that name draws with on this machine, in the driver's words; "" where pictures
+    depend on no driver. NoOpenGl where it cannot draw."""
+    if name != "gl":
+        return ""
+    from stationpoint.render.gl.open import driver  # late, as the renderers
+
+    return driver()
 
 
 def fallback_words(lack: NoOpenGl) -> str:

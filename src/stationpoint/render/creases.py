@@ -27,13 +27,13 @@ RINGS = (
 MARGIN = max(ring for ring, *_ in RINGS)
 DARKEST = 0.55  # what a crease leaves of a code at least
 STRENGTH = 0.65
-STEEPEST = np.float32(1e4)  # a tangent that counts as one without end
+MOST_SQUARED_TWICE = np.float32(5e8)  # whose fourfold, to the power of four, is still a float32
 # How fast a rise counts for less as it gets steeper: a wall at once, what hangs far before it as it is far.
 NEAR_CUT, FAR_CUT = np.float32(0.25), np.float32(6.0)
 
 LEAST_M, FAR_M = np.float32(1e-3), np.float32(1e5)  # the second where nothing is
 
-BAND_ROWS = 96  # so many are worked on at a time: they stay near the processor
+BAND_ROWS = 90  # so many are worked on at a time: they stay near the processor
 
 Floats = NDArray[np.float32]
 
@@ -110,6 +110,7 @@ def _hidden_in(
     lean *= steps  # tangent of how far the surface leans away from the camera, squared
     lean += one
     total, twice = np.zeros_like(even), even + even
+    most = MOST_SQUARED_TWICE / max(float(np.abs(wide).max()), 1e-9)
     rise, under, found = np.empty_like(even), np.empty_like(even), np.empty_like(even)
     for ring, share, ways in RINGS:
         apart = across_m * np.float32(ring)
@@ -117,7 +118,9 @@ def _hidden_in(
         tangent = half * metres / (apart * lean)
         apart /= reach_m
         apart *= apart
-        cut = NEAR_CUT + FAR_CUT * apart
+        cut = np.sqrt(NEAR_CUT + FAR_CUT * apart)
+        tangent *= cut  # a rise r then counts for r / (1 + r r)^2, over what it was multiplied by
+        np.minimum(tangent, most, out=tangent)
         found[:] = 0.0
         for x, y in ways:
             dx, dy = round(x * ring), round(y * ring)
@@ -127,16 +130,16 @@ def _hidden_in(
             )
             np.subtract(there, twice, out=rise)
             rise += back
+            np.maximum(rise, np.float32(0.0), out=rise)
             rise *= tangent
-            np.clip(rise, np.float32(0.0), STEEPEST, out=rise)
             np.multiply(rise, rise, out=under)
-            under *= cut
             under += one
             under *= under
             rise /= under
             found += rise
         found *= np.float32(share / len(ways))
         apart += one
+        apart *= cut
         found /= apart
         total += found
     return total

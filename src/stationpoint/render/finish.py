@@ -18,7 +18,7 @@ from stationpoint.render.soft import CODE_FOOT, SIDE
 
 RINGS_PX = 640  # a picture twice as wide is smoothed over a ring of squares more, and so on
 SUM_BITS, WIDE_BITS = 11, 24
-BAND_ROWS = 96  # so many are worked on at a time: they stay near the processor
+BAND_ROWS = 120  # so many are worked on at a time: they stay near the processor
 
 Floats = NDArray[np.float32]
 Words = TypeVar("Words", NDArray[np.uint16], NDArray[np.uint32])

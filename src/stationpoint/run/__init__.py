@@ -54,15 +54,19 @@ from stationpoint.run.solve.solve import (
 from stationpoint.run.sweep import (
     Wants,
     cases_to_draw,
+    groups_of,
     must_draw,
     only_asked,
+    only_judged,
     record_of,
     sweep_batches,
     sweep_variants,
     verdicts_on,
 )
 from stationpoint.run.twin_sheet import draw_twin_sheet
+from stationpoint.run.warm import Stamp, Warm, stamp
 from stationpoint.run.warnings import not_set, warnings_of
+from stationpoint.run.workers.processes import Standby
 
 __all__ = [
     "DRAWING",
@@ -81,7 +85,10 @@ __all__ = [
     "Prepared",
     "Scope",
     "Solved",
+    "Stamp",
+    "Standby",
     "Wants",
+    "Warm",
     "answer_of",
     "bounded_names",
     "camera_words",
@@ -101,6 +108,7 @@ __all__ = [
     "drawn_files",
     "file_camera",
     "files_of",
+    "groups_of",
     "handed_variants",
     "judged_again",
     "judged_level",
@@ -116,12 +124,14 @@ __all__ = [
     "needed_readings",
     "not_set",
     "only_asked",
+    "only_judged",
     "own_setup",
     "prepare_study",
     "prepared_for",
     "read_tolerances",
     "record_of",
     "solve",
+    "stamp",
     "sweep_batches",
     "sweep_variants",
     "told_studies",

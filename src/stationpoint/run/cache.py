@@ -6,7 +6,7 @@ does not hold what its name says is passed over with a warning, and written anew
 
 from __future__ import annotations
 
-import json
+import re
 from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
 from hashlib import sha256
@@ -23,8 +23,10 @@ from stationpoint.record import Record, png_bytes, png_pixels, read_record, reco
 from stationpoint.run.prepare import Prepared
 from stationpoint.study import study_digest
 
-FORM = 2  # of what is kept
+FORM = 3  # of what is kept
 KEPT, KEY, CHECK = "kept", "key", "sha256"
+UNKNOWN = "0" * 64  # stands for the digest of all bytes in what it is the digest of
+CHECKED = re.compile(rb'"%s": "([0-9a-f]{64})"' % CHECK.encode())
 LETTERS = 40  # of a name
 Pixels = NDArray[np.uint8]
 Kept = dict[str, Any]  # as JSON knows it
@@ -37,22 +39,22 @@ def level_key(prepared: Prepared, renderer: str, asked: Sequence[object]) -> str
     own = [(node.name, node.shows_own, node.own) for node in prepared.scene.nodes if node.own is not None]
     said = [FORM, __version__, renderer, *asked, study_digest(prepared.study)]
     whole = [said, prepared.scene_digest, prepared.scene.digest, own, prepared.cameras, prepared.body]
-    _feed(total, whole)
+    feed(total, whole)
     return total.hexdigest()[:LETTERS]
 
 
-def _feed(total: Any, value: object) -> None:
+def feed(total: Any, value: object) -> None:
     """Take a value into a digest, with its kind and its length, so that no two values look alike."""
     if isinstance(value, np.ndarray):
         total.update(f"{value.dtype}{value.shape}".encode() + np.ascontiguousarray(value).tobytes())
     elif is_dataclass(value) and not isinstance(value, type):
-        _feed(total, [(one.name, getattr(value, one.name)) for one in fields(value)])
+        feed(total, [(one.name, getattr(value, one.name)) for one in fields(value)])
     elif isinstance(value, dict):
-        _feed(total, list(value.items()))
+        feed(total, list(value.items()))
     elif isinstance(value, list | tuple):
         total.update(f"[{len(value)}".encode())
         for one in value:
-            _feed(total, one)
+            feed(total, one)
     else:
         data = value if isinstance(value, bytes) else repr(value).encode("utf-8", "surrogatepass")
         total.update(f"{type(value).__name__}{len(data)}:".encode() + data)
@@ -71,27 +73,27 @@ class Cache:
         """The record under a key and what was kept with it, None where there is none that is whole."""
         path = self._folder / f"{key}.json"
         try:
-            text = path.read_bytes().decode("utf-8")
+            data = path.read_bytes()
         except FileNotFoundError:
             return None
-        except (OSError, ValueError):
-            text = ""
+        except OSError:
+            data = b""  # as one that is damaged
         try:
-            whole = read_record(text, path.name)
-            kept: object = whole.pop(KEPT, None)
-            is_whole = isinstance(kept, dict) and kept.pop(CHECK, None) == _check(whole, kept)
+            whole = read_record(data.decode("utf-8"), path.name) if _is_whole(data) else {}
         except (StudyWrong, ValueError):
-            is_whole = False
-        if not is_whole or not isinstance(kept, dict) or kept.get(KEY) != key:
+            whole = {}
+        kept: object = whole.pop(KEPT, None)
+        if not isinstance(kept, dict) or kept.pop(CHECK, None) is None or kept.get(KEY) != key:
             self._unused(path)
             return None
         return whole, kept
 
     def keep(self, key: str, whole: Record, kept: Kept) -> None:
         """Keep a record under a key, with more that belongs to it."""
-        kept = {KEY: key, **kept}
-        text = record_text({**whole, KEPT: {**kept, CHECK: _check(whole, kept)}})
-        self._write(self._folder / f"{key}.json", text.encode())
+        data = record_text({**whole, KEPT: {KEY: key, **kept, CHECK: UNKNOWN}}).encode()
+        place = _check_at(data)
+        assert place is not None
+        self._write(self._folder / f"{key}.json", _with_check(data, place, sha256(data).hexdigest()))
 
     def find_picture(self, key: str) -> Pixels | None:
         """The picture that was kept under a key, None where there is none that is whole."""
@@ -121,6 +123,20 @@ class Cache:
             self.warnings.append(f"--cache: {error}".split("\n")[0])
 
 
-def _check(whole: Record, kept: Kept) -> str:
-    """The digest of a record and what is kept with it."""
-    return sha256((record_text(whole) + json.dumps(kept, sort_keys=True)).encode()).hexdigest()
+def _is_whole(data: bytes) -> bool:
+    """Whether the bytes of a file are those that were written: the last digest in them is theirs."""
+    place = _check_at(data)
+    if place is None:
+        return False
+    said = data[place : place + len(UNKNOWN)].decode()
+    return sha256(_with_check(data, place, UNKNOWN)).hexdigest() == said
+
+
+def _check_at(data: bytes) -> int | None:
+    """Where the digest of a file begins, None where it has none."""
+    found = CHECKED.search(data, max(0, data.rfind(b'"%s"' % CHECK.encode())))
+    return None if found is None else found.start(1)
+
+
+def _with_check(data: bytes, place: int, check: str) -> bytes:
+    return data[:place] + check.encode() + data[place + len(check) :]

@@ -23,7 +23,7 @@ from stationpoint.camera import (
     seat_at,
     with_notes,
 )
-from stationpoint.readings import Case, pulled
+from stationpoint.readings import Case, asked_fields, pulled
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.setup_notes import unlikely_settings
 from stationpoint.run.spots import shifts_at
@@ -77,13 +77,16 @@ def cases(
     widest: float | None = None,
     marked: bool = True,
     by_place: bool = False,
+    only: frozenset[str] | None = None,
 ) -> Iterator[Case]:
     """Every case of a study: variant by variant, place by place, as it is and as players may set it,
     shape by shape. by_place: place by place first, so that a renderer arranges each scene once.
 
     scenes: of the same study and scene, to be used again. widest: aspect that fills a cell's width, of the
-    variants' own if None. marked: whether marks are drawn of them.
+    variants' own if None. marked: whether marks are drawn of them. only: which readings are asked of them, as
+    in Wants.
     """
+    fields = asked_fields(only)
     study = as_judged(prepared)
     scenes = scenes or Scenes(prepared)
     widest = widest_aspect(prepared) if widest is None else widest
@@ -100,7 +103,7 @@ def cases(
         ends = at_options(variant, study, held)
         for one, picture in product((variant, *ends), pictures):
             setup, words = aim(one, picture), picture.shape.words
-            case = pulled(Case(study, scene, one, place, setup, picture.seats, words, moves, marked))
+            case = pulled(Case(study, scene, one, place, setup, picture.seats, words, moves, marked, fields))
             yield replace(case, setup=with_notes(case.setup, unlikely_settings(case)))
 
 

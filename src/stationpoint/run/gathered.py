@@ -58,7 +58,7 @@ class Gathered:
         self._ends = any(True for one in prepared.variants for _ in at_options(one, study, {}))
         self._waiting = RecordInWaiting(FIELDS, self._ends) if recorded else None
         self._notes = Notes(prepared, only) if recorded else None
-        self._warnings = Warnings(prepared.scene)
+        self._warnings = Warnings(prepared.scene, by_size=not recorded)
         self._seen: list[Result] = []  # of cameras judged more than once: where they were, without readings
         self._alike: dict[tuple[int, ...], tuple[int, ...]] = {}
         self.verdicts: dict[str, Verdict] = {}

@@ -7,6 +7,7 @@ cameras is told by setup_notes and warnings.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
 from math import cos, hypot, pi, sin
 from typing import NamedTuple
 
@@ -208,6 +209,7 @@ def _foot(scene: Scene, name: str) -> Point:
     return x, y, z
 
 
+@lru_cache(maxsize=1024)
 def _nearest_level(scene: Scene, point: Point, but: tuple[str, ...]) -> Level | None:
     """The level on the upright line through a point that is nearest to it; of two, the lower one."""
     levels = list(levels_at(scene, point[0], point[2], but))

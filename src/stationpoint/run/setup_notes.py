@@ -33,13 +33,11 @@ def _under_ground(case: Case) -> Iterator[str]:
     camera = case.setup.camera
     if camera.parallel:
         return
-    for node in case.scene.nodes:
-        if node.kind == "ground":
-            (left, _, back), (right, top, front) = node.bounds
-            x, y, z = camera.eye_m
-            if y < top - LEVEL_M and left <= x <= right and back <= z <= front:
-                yield UNDER_GROUND
-                return
+    x, y, z = camera.eye_m.tolist()
+    for (left, _, back), (right, top, front) in _grounds(case.scene):
+        if y < top - LEVEL_M and left <= x <= right and back <= z <= front:
+            yield UNDER_GROUND
+            return
 
 
 def _odd_scale(case: Case) -> Iterator[str]:
@@ -75,7 +73,7 @@ def _far_away(case: Case) -> Iterator[str]:
 def _nothing_shown(case: Case) -> Iterator[str]:
     """A box round all but the subject that lies beyond one side of what the camera sees."""
     camera = case.setup.camera
-    corners = np.array(list(product(*_extent(case.scene).T)))
+    corners = _corners(case.scene)
     clip, z_m = to_clip(camera, corners), depths(camera, corners)
     xy, w = clip[:, :2], clip[:, 3:4]
     aside = (xy > w).all(axis=0).any() or (xy < -w).all(axis=0).any()
@@ -110,3 +108,15 @@ def colour_notes(study: Study, scene: Scene, only: Collection[str] | None = None
 def _extent(scene: Scene) -> NDArray[np.float64]:
     """Lowest and highest corner, (2, 3), of all but the subject (of the subject where it is alone)."""
     return scene.bounds([node.name for node in scene.nodes if node.kind != "subject"] or None)
+
+
+@lru_cache(maxsize=16)
+def _corners(scene: Scene) -> NDArray[np.float64]:
+    """The corners, (8, 3), of that box."""
+    return np.array(list(product(*_extent(scene).T)))
+
+
+@lru_cache(maxsize=16)
+def _grounds(scene: Scene) -> list[list[list[float]]]:
+    """Lowest and highest corner of each ground."""
+    return [node.bounds.tolist() for node in scene.nodes if node.kind == "ground"]

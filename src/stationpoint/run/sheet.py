@@ -29,6 +29,7 @@ from stationpoint.run.formats import (
     refuse_beyond,
 )
 from stationpoint.run.gathered import Gathered
+from stationpoint.run.grid import grid_tint
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.ranked import (
     FIRST,
@@ -45,7 +46,7 @@ from stationpoint.run.ranked import (
     worst_spots,
 )
 from stationpoint.run.shelf import Kept, kept_files
-from stationpoint.run.sweep import Wants, cases_to_draw, sweep_batches, workers_worth
+from stationpoint.run.sweep import BatchSweeper, Wants, cases_to_draw, sweep_batches, workers_worth
 from stationpoint.run.warnings import nodes_told, not_set
 from stationpoint.scene import Scene, in_own_colours, is_indoors, own_colour_notes
 from stationpoint.sheet import (
@@ -143,8 +144,10 @@ def draw_sheet(
     workers: int | None = 1,
     progress: Progress = quiet_progress,
     ending: str = PNG,
+    sweeper: BatchSweeper = sweep_batches,
 ) -> Made:
-    """A study's sheet. workers: processes, None for as many as pay. ending: that of its files."""
+    """A study's sheet. workers: processes, None for as many as pay. ending: that of its files. sweeper: what
+    draws and measures its variants."""
     check_format(ending)
     study = prepared.study
     marks = known_mark_names(drawing.marks)
@@ -186,7 +189,7 @@ def draw_sheet(
 
     def sweep(those: Prepared, planes: Wants) -> Iterator[Sequence[Result]]:
         with progress(cases_to_draw(those)) as done:
-            yield from sweep_batches(those, planes, drawing.renderer, workers, done, let_go=not at_hand)
+            yield from sweeper(those, planes, drawing.renderer, workers, done, not at_hand)
 
     def swept(those: Prepared, planes: Wants) -> list[Result]:
         return [one for batch in sweep(those, planes) for one in batch]
@@ -213,8 +216,9 @@ def draw_sheet(
         kept.setups if shown is None else [(one.variant.label, one.setup) for one in first_results(shown)]
     )
     told = with_height(prepared)
+    pictured = kept.shown if shown is None else shown
     pages = compose_pages(
-        kept.shown if shown is None else shown,
+        pictured,
         told,
         verdicts=flagged or None,
         record_hash=record_hash(text),
@@ -225,7 +229,8 @@ def draw_sheet(
         owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
-        grid_drawn=grid and any(n.gridded and (how.paired or not n.shows_own) for n in prepared.scene.nodes),
+        grid=grid_tint(prepared.scene, pictured, how.paired) if grid else None,
+        shadow=shadow,
         own_colours=said_own,
         own_ids=frozenset(k for k, node in enumerate(prepared.scene.nodes, start=1) if node.shows_own),
         mark_m=mark_m(study, prepared.scene),

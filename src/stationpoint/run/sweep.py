@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
@@ -23,6 +23,7 @@ from stationpoint.readings import (
     asked,
     bounded_paths,
     colour_shots,
+    fields_of,
     glance_spots,
     hidden_ids,
     judge_all,
@@ -40,8 +41,10 @@ from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of, wide
 from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
+from stationpoint.run.warnings import SEEN_OF_TARGETS, TARGETS, rested_on
+from stationpoint.run.workers.cluster import connect
 from stationpoint.run.workers.processes import can_fork, processors, work_in_order
-from stationpoint.study import Variant, note_on
+from stationpoint.study import Study, Variant, note_on
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 FEWER_BATCHES = 4  # where each place is arranged once a batch
@@ -52,6 +55,10 @@ TAKES_PER_WORKER = 4
 PAGE_BYTES = 4096
 BROUGHT = {"axes": ("pairs", "planes")}  # groups that come with another one
 OWN: ShotKey = ("own",)
+Sweeper = Callable[[Prepared, "Wants", str, int | None, Callable[[], None] | None], list[Result]]
+BatchSweeper = Callable[
+    [Prepared, "Wants", str, int | None, Callable[[], None] | None, bool], Iterable[Sequence[Result]]
+]
 GLANCE = "glance"  # begins the keys of what is drawn for the picture alone, and no reading sees
 MANY_TRIANGLES = 300_000  # that each process would hold for itself
 
@@ -62,7 +69,7 @@ class Wants:
     pictures are drawn twice, in clay and in own colours. glances: where the eye may land first. everywhere:
     whether each variant has its picture at every place rather than at its first alone.
 
-    only: names of groups or kinds of readings, None for all."""
+    only: names of groups, kinds or fields ("targets.*.seen") of readings, None for all."""
 
     cell_width: int = CELL_WIDTH_PX
     picture: bool = True
@@ -97,6 +104,21 @@ def only_asked(words: str | None, prepared: Prepared) -> frozenset[str] | None:
             meant = f'did you mean "{close}"?' if close else f"there are {listed(GROUPS)}."
             raise StudyWrong(f'--only: there is no group of readings "{word}"; {meant}')
     return frozenset(found)
+
+
+def groups_of(study: Study) -> frozenset[str]:
+    """The groups of readings that hold one which the brief bounds: what a record of a verdict has."""
+    return frozenset(path[0] for path in bounded_paths(study))
+
+
+def only_judged(study: Study) -> frozenset[str]:
+    """The fields of readings that a verdict needs and no record is made of: those that the brief bounds, and
+    of their groups those that warnings rest on. What must be seen for a warning alone is not drawn."""
+    paths = bounded_paths(study)
+    groups, drawn = groups_of(study), needs_shots(kinds_of(path for path in paths if path[0] == TARGETS))
+    left_out = () if drawn else SEEN_OF_TARGETS
+    told = [one for one in rested_on(study) if one[0] in groups and one not in left_out]
+    return fields_of(paths) | {".".join(path) for path in told}
 
 
 def must_draw(wants: Wants) -> bool:
@@ -168,14 +190,22 @@ class CaseRunner:
     """Where variants are drawn and measured: what stays from one to the next.
 
     The renderer is opened only once something must be drawn. While it draws a case's picture, the
-    case before is measured.
+    case before is measured. open_one: gives the renderer where one may be open already.
     """
 
-    def __init__(self, prepared: Prepared, wants: Wants, renderer: str, open_things: ExitStack) -> None:
+    def __init__(
+        self,
+        prepared: Prepared,
+        wants: Wants,
+        renderer: str,
+        open_things: ExitStack,
+        open_one: Callable[[], Renderer] | None = None,
+        scenes: Scenes | None = None,
+    ) -> None:
         self._prepared, self._wants, self._name = prepared, wants, renderer
-        self._open_things = open_things
+        self._open_things, self._open_one = open_things, open_one
         self._renderer: Renderer | None = None
-        self._scenes = Scenes(prepared)
+        self._scenes = scenes or Scenes(prepared)
         self._widest = widest_aspect(prepared)
 
     def results(self, some: range, on_result: Callable[[], None] | None = None) -> tuple[Result, ...]:
@@ -200,7 +230,7 @@ class CaseRunner:
         some_of_it = replace(self._prepared, variants=variants)
         by_place = not wants.picture
         for case in cases(
-            some_of_it, wants.cell_width, self._scenes, self._widest, wants.picture, by_place=by_place
+            some_of_it, wants.cell_width, self._scenes, self._widest, wants.picture, by_place, wants.only
         ):
             here = (case.variant.label, case.place.name if wants.everywhere else "")
             first, before = here != before, here
@@ -219,17 +249,24 @@ class CaseRunner:
         return tuple(results)
 
     def _opened(self) -> Renderer:
-        if self._renderer is None:
+        if self._renderer is None and self._open_one is not None:
+            self._renderer = self._open_one()
+        elif self._renderer is None:
             self._renderer = self._open_things.enter_context(open_renderer(self._name, self._prepared.scene))
         return self._renderer
 
 
 @contextmanager
 def _desk(
-    prepared: Prepared, wants: Wants, renderer: str, on_result: Callable[[], None] | None = None
+    prepared: Prepared,
+    wants: Wants,
+    renderer: str,
+    on_result: Callable[[], None] | None = None,
+    scenes: Scenes | None = None,
 ) -> Iterator[Callable[[range], tuple[Result, ...]]]:
     with ExitStack() as open_things:
-        yield partial(CaseRunner(prepared, wants, renderer, open_things).results, on_result=on_result)
+        runner = CaseRunner(prepared, wants, renderer, open_things, scenes=scenes)
+        yield partial(runner.results, on_result=on_result)
 
 
 def sweep_variants(
@@ -238,12 +275,14 @@ def sweep_variants(
     renderer: str = "gl",
     workers: int | None = 1,
     on_result: Callable[[], None] | None = None,
+    executor: str | None = None,
 ) -> list[Result]:
     """All results of a study, in the order of its variants, whatever the number of workers.
 
     Arguments as of `sweep_batches`.
     """
-    return [one for batch in sweep_batches(prepared, wants, renderer, workers, on_result) for one in batch]
+    batches = sweep_batches(prepared, wants, renderer, workers, on_result, executor=executor)
+    return [one for batch in batches for one in batch]
 
 
 def sweep_batches(
@@ -253,32 +292,55 @@ def sweep_batches(
     workers: int | None = 1,
     on_result: Callable[[], None] | None = None,
     let_go: bool = False,
+    executor: str | None = None,
 ) -> Iterator[tuple[Result, ...]]:
     """The results of a study, all of some variants at a time, in order: nothing of them is kept here.
 
     renderer: "gl" or "rays". workers: processes; 1 works in place, None takes as many as pay. on_result:
     called after each result (in place) or batch of results. let_go: whether pictures are, by whoever takes
-    them, so that no memory may be shared for them all.
+    them, so that no memory may be shared for them all. executor: the address of a dask scheduler whose
+    workers take the place of processes.
     """
     count = len(prepared.variants)
+    cluster = None if executor is None else connect(executor, renderer if must_draw(wants) else None)
+    workers = workers if cluster is None else cluster.count
     workers = min(workers_worth(prepared) if workers is None else workers, count)
     several = 1 if wants.picture else len(prepared.study.places)
     size = max(1, min(MOST_PICTURED if let_go else MOST_TOGETHER, MOST_CASES // several))
     if workers > 1:
         size = min(size, -(-count // (workers * (BATCHES_PER_WORKER if several == 1 else FEWER_BATCHES))))
     batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
-    if workers <= 1:
+    if workers <= 1 and cluster is None:
         with _desk(prepared, wants, renderer, on_result) as work:
             for batch in batches:
                 yield work(batch)
         return
-    work_of_each = partial(_desk, prepared, wants, renderer)
+    may_fork = not has_context() and can_fork()
+    scenes = _looked_into(prepared, wants) if may_fork and cluster is None else None
+    work_of_each = partial(_desk, prepared, wants, renderer, scenes=scenes)
     room = 0 if let_go else pictures_bytes(prepared, wants)
-    for done in work_in_order(work_of_each, batches, workers, may_fork=not has_context(), room_bytes=room):
+    made = (
+        work_in_order(work_of_each, batches, workers, may_fork=may_fork, room_bytes=room)
+        if cluster is None
+        else cluster.work_in_order(work_of_each, batches)
+    )
+    for done in made:
         if on_result is not None:
             for _ in done:
                 on_result()
         yield done
+
+
+def _looked_into(prepared: Prepared, wants: Wants) -> Scenes:
+    """The scenes of a study, with what readings find of a place before anything is drawn: a process that is
+    forked then has it, and need not find it again."""
+    scenes, seen = Scenes(prepared), set[str]()
+    one = replace(prepared, variants=prepared.variants[:1])
+    for case in cases(one, wants.cell_width, scenes, widest_aspect(prepared)):
+        if case.place.name not in seen:
+            seen.add(case.place.name)
+            wanted(case, wants.only)
+    return scenes
 
 
 def pictures_bytes(prepared: Prepared, wants: Wants) -> int:

@@ -13,6 +13,23 @@ from stationpoint.run.told import holds_body
 from stationpoint.scene import Scene
 from stationpoint.study import Study
 
+TARGETS = "targets"
+RESERVED_COVER: Path = (TARGETS, "*", "reserved_cover")
+SEEN_OF_TARGETS: tuple[Path, ...] = (
+    (TARGETS, "*", "in_frame"),
+    (TARGETS, "*", "seen"),
+    RESERVED_COVER,
+)
+RESTED_ON: tuple[Path, ...] = (
+    (TARGETS, "*", "depth_m"),
+    (TARGETS, "*", "screen_xy"),
+    (TARGETS, "*", "size_px", "*"),
+    *SEEN_OF_TARGETS,
+    ("framing", "subject_xy"),
+    ("framing", "camera_inside"),
+    ("gaps", "*", "true_span_m"),
+    ("gaps", "*", "landing_seen"),
+)
 MOST_LABELS, MOST_NAMES = 4, 6
 LEAST_GAP_M = 0.01  # a shorter one is a slip of the pen
 
@@ -31,10 +48,11 @@ def warnings_of(results: Sequence[Result], scene: Scene) -> tuple[str, ...]:
 
 class Warnings:
     """The warnings of results that come one after the other, those of one picture's shapes together: what
-    is kept of them does not grow with their number. scene: the study's."""
+    is kept of them does not grow with their number. scene: the study's. by_size: whether a target that
+    lies far off the picture is told as such where nobody asked how much of it is in it."""
 
-    def __init__(self, scene: Scene) -> None:
-        self._scene = scene
+    def __init__(self, scene: Scene, by_size: bool = False) -> None:
+        self._scene, self._by_size = scene, by_size
         self._shells: dict[tuple[str, tuple[float, float, float]], bool] = {}
         self._every = _Spots()
         self._found: dict[tuple[str, str | None], _Spots] = {}  # by words and the target that they are of
@@ -47,7 +65,7 @@ class Warnings:
         name = values.get(("framing", "camera_inside"))
         is_odd = isinstance(name, str) and not self._holds_both(name, result)
         within = [(f'the camera is inside "{name}"', None)] if is_odd else []
-        for found in (*within, *_findings(result)):
+        for found in (*within, *_findings(result, self._by_size)):
             self._found.setdefault(found, _Spots()).add(where)
         for path in values:
             if path[0] == "targets" and path[2:] == ("depth_m",):
@@ -58,7 +76,7 @@ class Warnings:
     def lines(self) -> tuple[str, ...]:
         """One line a finding; of a target that not one of several pictures shows, one that says so."""
         count = self._every.count
-        nowhere = [name for name, is_shown in self._shown.items() if not is_shown and count > 1]
+        nowhere = {name: None for name, is_shown in self._shown.items() if not is_shown and count > 1}
         lines = [
             f"{_which(spots, count)}: {words}."
             for (words, target), spots in self._found.items()
@@ -105,9 +123,24 @@ def _is_unseen(result: Result, name: str) -> bool:
         return in_frame == 0.0 or values.get(("targets", name, "seen")) == 0.0
     if isinstance(depth, float) and depth <= 0.0:
         return True
-    middle = values.get(("targets", name, "screen_xy"))
-    sizes = [value for path, value in values.items() if path[:3] == ("targets", name, "size_px")]
-    size = next((value for value in sizes if isinstance(value, tuple)), (0.0, 0.0))
+    return _is_beyond(result, name)
+
+
+def _is_untold(result: Result, name: str) -> bool:
+    """Whether nobody asked how much of a target is in the picture, and it is known how large it is."""
+    return (TARGETS, name, "in_frame") not in result.reading.values and _size_px(result, name) is not None
+
+
+def _size_px(result: Result, name: str) -> tuple[Value, ...] | None:
+    values = result.reading.values
+    sizes = (values.get((TARGETS, name, "size_px", seat.name)) for seat in result.seats)
+    return next((size for size in sizes if isinstance(size, tuple)), None)
+
+
+def _is_beyond(result: Result, name: str) -> bool:
+    """Whether a target's middle lies farther off the picture than it is large."""
+    middle = result.reading.values.get((TARGETS, name, "screen_xy"))
+    size = _size_px(result, name) or (0.0, 0.0)
     if not isinstance(middle, tuple):
         return False
     beyond = [
@@ -118,6 +151,11 @@ def _is_unseen(result: Result, name: str) -> bool:
         isinstance(at, int | float) and not -more <= at <= 1.0 + more
         for at, more in zip(middle, beyond, strict=True)
     )
+
+
+def rested_on(study: Study) -> list[Path]:
+    """The fields of readings that these warnings look at."""
+    return [path for path in RESTED_ON if study.reserved or path != RESERVED_COVER]
 
 
 def not_set(study: Study, nodes: Iterable[str] = ()) -> tuple[str, ...]:
@@ -172,7 +210,7 @@ def _which(where: _Spots, count: int) -> str:
     return f"{', '.join(where.first[:MOST_LABELS])} and {where.count - MOST_LABELS} more"
 
 
-def _findings(result: Result) -> Iterator[tuple[str, str | None]]:
+def _findings(result: Result, by_size: bool) -> Iterator[tuple[str, str | None]]:
     """What is odd in one result, each with the target that is off the picture, or None."""
     yield from ((note, None) for note in result.setup.notes)
     values = result.reading.values
@@ -188,7 +226,7 @@ def _findings(result: Result) -> Iterator[tuple[str, str | None]]:
         in_frame = values.get(("targets", path[1], "in_frame"))
         if isinstance(value, float) and value <= 0.0 and not in_frame:
             yield f'"{path[1]}" is behind the camera', path[1]
-        elif in_frame == 0.0:
+        elif in_frame == 0.0 or (by_size and _is_untold(result, path[1]) and _is_beyond(result, path[1])):
             yield f'"{path[1]}" is off the picture', path[1]
         elif values.get(("targets", path[1], "seen")) == 0.0 and values.get(
             ("targets", path[1], "reserved_cover")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from math import radians, tan
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -39,6 +40,8 @@ FLAT = 0.6  # so much less extent along one axis than along the other tells
 REST = 0.02  # of an extent, within which it starts at zero
 FAR_M, FAR_TIMES = 10_000.0, 4.0  # farther off than that, and than so many of its extents: brought nearer
 ROUND_M = 100.0
+PERSON_M, LEAST_SHOWN = 1.7, 0.01  # of a picture's height: a person that is smaller is not seen
+NOBODY = ", since its own cameras would show a person less than a hundredth of a picture high in metres"
 WORDS = re.compile(r"[a-z]+")
 
 
@@ -64,13 +67,15 @@ def read_bare(path: Path, given: Mapping[str, Any] | None = None) -> tuple[Scene
     return scene_of_mesh(path.name, found, guess.keys), guess
 
 
+@np.errstate(over="ignore", invalid="ignore")  # what is too far is refused with the scene
 def guess_mesh(found: Imported, file_name: str, given: Mapping[str, Any]) -> Guess:
     """Up axis, unit and place of what a mesh file gives.
 
     glTF is Y up and metres by its standard: only names (a door 210 high) are believed against that, and
     a room of a thousand metres is told of. For other formats names decide where they can; else the axis
     along which most faces look, that is the shortest, and that starts at zero; and the unit in which
-    the height is one of a building. Far from the origin, as in maps, it is brought nearer.
+    the height is one of a building, glTF's too if its own cameras would else show no person. Far from
+    the origin, as in maps, it is brought nearer.
     """
     is_gltf = Path(file_name).suffix.lower() in GLTF
     up = str(given.get("up") or ("y" if is_gltf else _up(found, file_name)))
@@ -78,7 +83,8 @@ def guess_mesh(found: Imported, file_name: str, given: Mapping[str, Any]) -> Gue
     named = _unit_by_names(found, axis)
     extents = _extents(found)
     unit = named or _unit_by_height(found, axis, extents)
-    doubtful = is_gltf and named is None and unit != 1.0
+    tiny = is_gltf and named is None and unit != 1.0 and _shows_nobody(found)
+    doubtful = is_gltf and named is None and unit != 1.0 and not tiny
     scale = float(given["scale"]) if "scale" in given else 1.0 if doubtful else unit
     keys = {**given, "up": up, "scale": scale}
     at = None if "at" in given else _nearer(found, axis, scale)
@@ -99,6 +105,7 @@ def guess_mesh(found: Imported, file_name: str, given: Mapping[str, Any]) -> Gue
         words += f"taken as {up.upper()} up, {UNITS.get(scale, f'{scale:g} m a unit')}"
         words += (
             ("" if scale == 1.0 else f" ({_size(extents * scale)} m)")
+            + (NOBODY if tiny and scale == unit else "")
             + "; say up = or scale = under [mesh] to change, as --set mesh.up="
             + ("y." if up == "z" else "z.")
         )
@@ -199,6 +206,21 @@ def _unit_by_height(found: Imported, axis: int, extents: NDArray[np.float64]) ->
         if STOREY_M[0] <= height * unit <= STOREY_M[1]:
             return unit
     return 0.01 if height * 0.01 <= TALLEST_M else 0.001
+
+
+def _shows_nobody(found: Imported) -> bool:
+    """Whether the file has cameras, and all of them show a person in the middle of its parts too small to
+    be seen if its unit were the metre."""
+    middle = np.mean(_bounds(found), axis=0)
+    shares = []
+    for camera in found.cameras:
+        if camera.vfov_deg is None:
+            high = camera.view_height_m or 0.0
+        else:
+            away = float(np.linalg.norm(camera.view[:3, :3] @ middle + camera.view[:3, 3]))
+            high = 2.0 * away * tan(radians(camera.vfov_deg) / 2)
+        shares.append(LEAST_SHOWN * high > PERSON_M)
+    return bool(shares) and all(shares)
 
 
 def _is_terrain(found: Imported, axis: int) -> bool:

@@ -28,7 +28,8 @@ def levels_at(scene: Scene, x: float, z: float, but: Collection[str] = ()) -> It
 
     but: names of nodes to look past. A level is at most as steep as `floor_under` says.
     """
-    names = [node.name for node in scene.nodes if node.name not in but and _is_over(scene, node.name, x, z)]
+    over = (scene.nodes[k].name for k in _over(scene, x, z))
+    names = [name for name in over if name not in but]
     if not names:
         return
     y, above = float(scene.bounds(names)[1, 1]) + 1.0, np.inf
@@ -66,10 +67,13 @@ def _is_within(node: Node, point: tuple[float, float, float]) -> bool:
     return float((a * np.cross(b, c)).sum()) > 0.0
 
 
-def _is_over(scene: Scene, name: str, x: float, z: float) -> bool:
-    low, high = scene.node(name).bounds
+def _over(scene: Scene, x: float, z: float) -> list[int]:
+    """The nodes, by number, whose bounds the upright line through x, z meets."""
+    low, high = scene.node_bounds[:, 0], scene.node_bounds[:, 1]
     edge = 1e-6 * (1.0 + abs(x) + abs(z))
-    return bool(low[0] - edge <= x <= high[0] + edge and low[2] - edge <= z <= high[2] + edge)
+    across = (low[:, 0] - edge <= x) & (x <= high[:, 0] + edge)
+    found: list[int] = np.flatnonzero(across & (low[:, 2] - edge <= z) & (z <= high[:, 2] + edge)).tolist()
+    return found
 
 
 def _owner(scene: Scene, names: list[str], point: tuple[float, float, float]) -> str:

@@ -36,6 +36,16 @@ class Texture:
     fault: str = ""
     _found: dict[str, Any] = field(default_factory=dict, init=False, repr=False)
 
+    def __reduce__(self) -> tuple[type[Texture], tuple[object, ...]]:
+        """It travels with its file's bytes, as the file may not lie where it goes; what was decoded stays."""
+        source = self.source
+        if isinstance(source, Path):
+            try:
+                source = read_input(source)
+            except OSError:
+                source = b""  # cannot be read there either
+        return Texture, (self.name, source, self.wrap, self.nearest, self.fault)
+
     @property
     def pixels(self) -> Pixels:
         """(h, w, 4) 8-bit sRGB and opacity, row 0 at v = 0; one white pixel where it cannot be read."""

@@ -32,10 +32,9 @@ def free_distance_m(
     start = np.asarray(start_m, dtype=np.float64)
     way = np.asarray(direction, dtype=np.float64) / np.linalg.norm(np.asarray(direction, dtype=np.float64))
     nearest = np.inf
-    for node in scene.nodes:
-        if node.backs_open or node.name in but or not _meets(node.bounds, start, way):
-            continue
-        if len(node.faces):
+    for k in np.flatnonzero(_meet(scene.node_bounds, start, way)).tolist():
+        node = scene.nodes[k]
+        if len(node.faces) and not node.backs_open and node.name not in but:
             nearest = min(nearest, float(first_on_ways(node.blocks, start[None], way[None], OFF_M)[0]))
     return float(nearest)
 
@@ -76,11 +75,12 @@ def is_indoors(scene: Scene, point_m: ArrayLike, towards_light: ArrayLike, but: 
     return all(np.isfinite(free_distance_m(scene, point_m, way, but)) for way in ways)
 
 
-def _meets(bounds: Floats, start: Floats, way: Floats) -> bool:
-    """Whether a ray meets a box (2, 3), by slabs."""
+def _meet(bounds: Floats, start: Floats, way: Floats) -> NDArray[np.bool_]:
+    """Which boxes (n, 2, 3) a ray meets, (n,), by slabs."""
     safe = np.where(np.abs(way) < 1e-12, 1e-12, way)
-    ends = np.sort((bounds - start) / safe, axis=0)
-    return bool(ends[1].min() >= max(ends[0].max(), 0.0) - 1e-6)
+    ends = np.sort((bounds - start) / safe, axis=1)
+    met: NDArray[np.bool_] = ends[:, 1].min(axis=1) >= np.maximum(ends[:, 0].max(axis=1), 0.0) - 1e-6
+    return met
 
 
 def blocked(node: Node, starts_m: Floats, towards_m: Floats, endless: bool = False) -> NDArray[np.bool_]:

@@ -14,7 +14,8 @@ from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
 from stationpoint.sheet.levels import ROWS_A_PAGE, LevelRow, levels_pages
 from stationpoint.sheet.marks import known_marks
-from stationpoint.sheet.modes.modes import BY_NAME, MODES, Common, picture_in_mode
+from stationpoint.sheet.modes.ladder import Ladder
+from stationpoint.sheet.modes.modes import BY_NAME, MODES, Common, common_of, picture_in_mode
 from stationpoint.sheet.plan.data import PlanData, axes_of, plan_data, plan_objects
 from stationpoint.sheet.ranked import Ranked, columns_of_ranked, ranked_widths, small_width
 from stationpoint.sheet.reserved import tickets_words
@@ -45,6 +46,7 @@ __all__ = [
     "ChangedCell",
     "Common",
     "Flag",
+    "Ladder",
     "Layouts",
     "LevelRow",
     "MarginMap",
@@ -65,6 +67,7 @@ __all__ = [
     "check_chart",
     "close_up_marks",
     "columns_of_ranked",
+    "common_of",
     "compose_pages",
     "cue_grades",
     "draw_chart",

@@ -21,6 +21,7 @@ from stationpoint.sheet.flag import Flag, Stated
 from stationpoint.study import LIGHT, NAMED, Study, SweptCamera, Variant, swept_cameras
 
 MOST_LETTERS = 85
+NO_BRIEF = "No brief yet, so nothing is judged: a [[limit]] in the study says what must hold."
 PLACED = {"place": "place", "viewing": "viewing", **dict.fromkeys(LIGHT, "light")}
 ARTICLES = ("the ", "a ", "an ")
 COUNTING = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -53,13 +54,14 @@ def _flag(verdict: Verdict) -> Flag:
 
 
 def answer_words(verdicts: Mapping[str, Verdict], variants: Sequence[Variant], study: Study) -> str:
-    """One line of at most 85 letters: which cameras hold the brief, and what is wrong in the others.
+    """One line of at most 85 letters: which cameras hold the brief, and what is wrong in the others; that
+    there is no brief, where the study has none.
 
     What fits is said: cameras by name, else how many; what is wrong with its thing by name, else not. A
     camera that is seen at several places, viewings or lights holds where all of these do.
     """
     if not verdicts:
-        return ""
+        return "" if study.limit else NO_BRIEF
     cameras = [
         one for one in swept_cameras(study, variants) if all(label in verdicts for label in one.variants)
     ]
@@ -153,9 +155,11 @@ def _causes(found: Sequence[Finding | None], all_of: str, most: str, often: str)
 
 
 def _fails(found: Finding) -> str:
-    """What fails where there are no words of the level: "x fails by its scale"."""
+    """What fails where there are no words of the level, or no room: "barge three misses its piece limit"."""
     whose, reading, *_ = about_reading(found.path)
-    return f"{_with_article(whose)} fails by its {reading}" if whose else f"{reading} fails"
+    if not whose:
+        return f"{reading} misses its limit"
+    return f"{_with_article(whose)} {'miss' if ' and ' in whose else 'misses'} its {reading} limit"
 
 
 def _with_article(name: str) -> str:

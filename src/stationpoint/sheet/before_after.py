@@ -37,6 +37,7 @@ Mask = NDArray[np.bool_]
 TITLE, ANSWER, HEAD, SUB, FOOT = 54, 30, 34, 25, 20
 COLUMNS = ("before", "after", "where they differ")
 MOST_LINES = 3  # told of one cell
+MOST_DIFFERENT = 40.0  # % of a picture: of more, as when the camera moved, lines would tell nothing
 LEAST_STEP = 8  # of 255 in any channel: what no eye sees on clay is no difference
 PALE_SHARE = 0.6  # how far what is the same goes towards PALE
 LUMA = np.array([0.30, 0.59, 0.11])  # near enough for a grey that only steps back
@@ -134,7 +135,7 @@ def _row(
     y += round(small * 1.9)
     pictures, share = _three(cell, scale)
     for left, head, picture in zip(lefts, (*COLUMNS[:2], share), pictures, strict=True):
-        if picture is not None or head != COLUMNS[2]:
+        if picture is not None or head != COLUMNS[2]:  # what differs so much that it is not drawn is said
             shapes.append(
                 text_shape((left, round(y)), cut_text(head, small, "semibold", width), small, "semibold")
             )
@@ -161,6 +162,8 @@ def _three(cell: ChangedCell, scale: Scale) -> tuple[tuple[Pixels | None, Pixels
         return (before, after, None), COLUMNS[2]
     mask = difference_mask(before, after)
     share = 100.0 * float(mask.mean())
+    if share > MOST_DIFFERENT:
+        return (before, after, None), f"the whole picture: {share:.0f} % of it differs"
     if not mask.any():
         said = "no visible difference"
     else:

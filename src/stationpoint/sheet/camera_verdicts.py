@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+from stationpoint.base.words import TIMES
 from stationpoint.ink import Shape, cap_height_px, cut_text, text_shape, text_width, wrap_text
 from stationpoint.readings import CameraVerdict
 from stationpoint.sheet.flag import Kind, flag_shapes, flag_width
@@ -16,6 +18,7 @@ from stationpoint.study import LIGHT, Study, Variant
 ROW_PX = 16  # type, where there is room for it
 COLUMN_PX = 18
 HIGH = 1.5  # a flag over its type
+THINGS = re.compile(r"^(at \d+(?: of \d+)?) [^,]+")  # what is counted, and what is said of it
 MOST_LINES = 4  # of words in a row's head
 APART = 8
 
@@ -36,16 +39,29 @@ def worst_words(judged: CameraVerdict, variants: Mapping[str, Variant], study: S
 
 
 def count_words(judged: CameraVerdict, variants: Mapping[str, Variant], study: Study) -> str:
-    """At how many places, viewings and lights a camera fails, and where most: "at 3 of 40, worst: ledge";
-    of one that holds "at 40"."""
+    """At how many places, viewings and lights a camera fails, and where most: "at 3 of 40 places, worst:
+    ledge"; of one that holds "at 40 places"."""
+    what = counted_things(judged, variants, study)
     if judged.holds:
-        return f"at {judged.of}"
+        return f"at {judged.of} {what}"
     worst = worst_words(judged, variants, study)
-    return f"at {judged.failed_at} of {judged.of}{f', worst: {worst}' if worst else ''}"
+    return f"at {judged.failed_at} of {judged.of} {what}{f', worst: {worst}' if worst else ''}"
+
+
+def counted_things(judged: CameraVerdict, variants: Mapping[str, Variant], study: Study) -> str:
+    """What there is more than one of, and so is counted: "places", "seats"; together "places × seats"."""
+    lights = {axis_words(variants[label], LIGHT) for label in judged.camera.variants if label in variants}
+    counts = {
+        "places": len(study.places),
+        "seats": len(study.viewings),
+        "lights": len(lights),
+        "settings": 1 + len(study.options.ends),
+    }
+    return f" {TIMES} ".join(name for name, count in counts.items() if count > 1) or "places"
 
 
 def camera_lines(cameras: Sequence[CameraVerdict], variants: Sequence[Variant], study: Study) -> list[str]:
-    """A line a camera: "A fails at 3 of 40, worst: ledge"."""
+    """A line a camera: "A fails at 3 of 40 places, worst: ledge"."""
     by_label = {variant.label: variant for variant in variants}
     return [
         f"{one.camera.head} {'holds' if one.holds else 'fails'} {count_words(one, by_label, study)}"
@@ -105,6 +121,7 @@ def column_flag(
     small = max(LEAST_TYPE_PX, size - 2)
     x = left + flag_width(kind, height, size) + APART
     room = left + width - x
+    words = _counted_within(words, small, room)
     if text_width(words, small, "semibold") > room:  # by its cell, where names are too long
         words = f"{words.partition(', worst: ')[0]}, worst: {judged.variant}"
     said = cut_text(words, small, "semibold", room)
@@ -125,7 +142,7 @@ def row_flag(
     shapes = flag_shapes(kind, left, top, height, size, scale)
     lead = round(LEAST_TYPE_PX * 1.2)
     counted, _, worst = words.partition(", worst: ")
-    lines = [counted]
+    lines = [_counted_within(counted, LEAST_TYPE_PX, room)]
     if worst:
         where = wrap_text(worst, LEAST_TYPE_PX, "semibold", room, MOST_LINES - 2)
         fits = "".join("".join(where).split()) == "".join(worst.split())
@@ -135,6 +152,11 @@ def row_flag(
         said = cut_text(line, LEAST_TYPE_PX, "semibold", room)
         shapes.append(text_shape((left, y + k * lead), said, LEAST_TYPE_PX, "semibold"))
     return shapes, y + (len(lines) - 1) * lead
+
+
+def _counted_within(words: str, size: int, room_px: float) -> str:
+    """ "at 3 of 40 places, worst: ledge", without what is counted where that has no room."""
+    return words if text_width(words, size, "semibold") <= room_px else THINGS.sub(r"\1", words)
 
 
 def _kind(judged: CameraVerdict) -> Kind:

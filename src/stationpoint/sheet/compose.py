@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import PurePath
 from typing import overload
 
-from stationpoint.base.look import CELL_WIDTH_PX, PAPER
-from stationpoint.base.words import plain
+from stationpoint.base.look import CELL_WIDTH_PX, GROUND, PAPER, RGB
+from stationpoint.base.words import plain, title_name
 from stationpoint.ink import Group, Page, Shape, text_shape, text_width, wrap_text
 from stationpoint.readings import CameraVerdict, Result
 from stationpoint.sheet.book import Book, book_of
@@ -45,7 +44,7 @@ from stationpoint.sheet.modes.modes import (
 )
 from stationpoint.sheet.plan.data import PlanData
 from stationpoint.sheet.ranked import Ranked, columns_of_ranked, lay_out_hero, ranked_widths
-from stationpoint.sheet.roles import Owner
+from stationpoint.sheet.roles import SUBJECT, Owner
 from stationpoint.sheet.scale import (
     CLOSE_UP_PX,
     COLUMN_GUTTER,
@@ -54,7 +53,7 @@ from stationpoint.sheet.scale import (
     Scale,
     scale_for,
 )
-from stationpoint.sheet.settings import common_settings, confused_in_all
+from stationpoint.sheet.settings import GRID, SHADOW, common_settings, confused_in_all
 from stationpoint.sheet.wording import (
     axis_words,
     fields_on,
@@ -80,9 +79,10 @@ class Sheet:
     plan: PlanData | None
     answer: str
     renderer_note: str
-    grid_drawn: bool
+    grid: RGB | None
+    shadow: bool
     own_colours: str
-    in_own: bool
+    own_ids: frozenset[int]
     chosen: Variant | None
     ranked: Ranked | None
     large: Mapping[str, CellStyle]
@@ -103,7 +103,8 @@ def compose_pages(
     owner_by_id: Mapping[int, Owner] | None = None,
     answer: str = "",
     renderer_note: str = "",
-    grid_drawn: bool = True,
+    grid: RGB | None = GROUND,
+    shadow: bool = True,
     own_colours: str = "",
     mark_m: float = 1.0,
     own_ids: frozenset[int] = frozenset(),
@@ -120,8 +121,9 @@ def compose_pages(
     mode: one of modes.MODES. marks: names of marks to draw, where the mode has any to choose: the calm ones
     unless given, and in a close-up directions too. plan: plan
     and side view, left out if None. owner_by_id: `owners_by_id` of the scene. answer: a line under the
-    title. renderer_note: said at the top where another renderer drew. grid_drawn: whether pictures
-    show the metre grid. own_colours: what the header says where pictures show the level's own colours.
+    title. renderer_note: said at the top where another renderer drew. grid: the tint under the metre grid,
+    None where pictures show none. shadow: whether they show cast shadows. own_colours: what the header says
+    where pictures show the level's own colours.
     mark_m: length in metres of marks that stand beside the subject. own_ids: of what pictures (in a paired
     mode the lower ones) show in own colours. chosen: the variant of the study's decision. ranked: an order
     of its own in place of grid and pages. cameras: those that are judged more than once, with what the brief
@@ -138,6 +140,8 @@ def compose_pages(
     wanted = marks if marks is not None and how.marked else own_marks
     who = owner_by_id or {}
     round_them = frozenset(who) if mode == "depth" else own_ids & frozenset(who)
+    if own_ids:  # a tint may be lost among a level's own colours: that of the subject is outlined, too
+        round_them |= {number for number, one in who.items() if one.role == SUBJECT}
     is_hero = ranked is not None and ranked.hero
     shown, widest, tallest, cues = list[list[Variant]](), 0, 0, False
     for page in book.pages:
@@ -182,9 +186,10 @@ def compose_pages(
         plan,
         answer,
         renderer_note,
-        grid_drawn,
+        grid,
+        shadow,
         own_colours,
-        bool(own_ids),
+        own_ids,
         chosen,
         ranked,
         _large(book.pages[0], look, widest, bool(verdicts), cues, paired) if is_hero else {},
@@ -238,7 +243,7 @@ class Pages(Sequence[Page]):
 
 def title_of(study: Study) -> str:
     """What stands over a sheet."""
-    return study.title or f"Camera variants of {PurePath(study.scene).stem}"
+    return study.title or f"Camera variants of {title_name(study.scene)}"
 
 
 def _page_width(variants: Sequence[Variant], cell_width: int, ranked: Ranked | None) -> int:
@@ -275,9 +280,11 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     shown = {result.variant.label for result in results}
     first = [("Chosen", chosen_words(study, sheet.chosen, sheet.verdicts, shown))]
     first += [("Shown", ranked.shown)] if ranked is not None else []
-    rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours, first)
+    has_grid = sheet.grid is not None and BY_NAME[sheet.mode].grid
+    aids = ([GRID] if has_grid else []) + ([SHADOW] if sheet.shadow else [])
+    rows = common_settings(results, study, sheet.swept, sheet.renderer_note, sheet.own_colours, first, aids)
     title = title_of(study)
-    said = [part for part in (sheet.answer, mode_words(sheet.mode, sheet.in_own, study)) if part]
+    said = [part for part in (sheet.answer, mode_words(sheet.mode, bool(sheet.own_ids), study)) if part]
     others = [[part for part in (sheet.answer, words) if part] for words in all_mode_words(study)]
     header, bottom = header_shapes(
         width, title, said, page, rows, plan, labels, note, scale, close_up, others
@@ -313,12 +320,12 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         sheet.verdicts,
         sheet.mode,
         sheet.common.ladder,
-        sheet.grid_drawn,
+        sheet.grid,
         texts_of(shapes),
         look.mark_m,
     )
     outlined = look.outlined | look.under_outlined
-    uses = uses_of(results, study, used, *drawn_with, look.owner_by_id, outlined)
+    uses = uses_of(results, study, used, *drawn_with, look.owner_by_id, outlined, sheet.own_ids)
     columns = columns_of(uses, scale)
     legend, height = legend_shapes(columns, MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale)
     foot, foot_height = _foot(top + round(height), width, sheet.record_hash, scale)

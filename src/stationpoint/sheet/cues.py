@@ -7,7 +7,18 @@ from collections.abc import Sequence
 from typing import Literal
 
 from stationpoint.base.look import INK, WHITE
-from stationpoint.ink import Area, Line, Shape, Weight, box, cap_height_px, saw_box, text_shape, text_width
+from stationpoint.ink import (
+    Area,
+    Line,
+    Shape,
+    Weight,
+    box,
+    cap_height_px,
+    cut_text,
+    saw_box,
+    text_shape,
+    text_width,
+)
 from stationpoint.readings import CUE_RULES, CueRule, Result, told_words
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Study
@@ -16,6 +27,7 @@ Grade = Literal["absent", "weak", "reads", "misleads"]
 GRADES: tuple[Grade, ...] = ("reads", "weak", "misleads", "absent")
 BOX_WIDTH, BOX_HEIGHT, PITCH = 28, 26, 32
 LETTER, SUMMARY = 17, 16
+NONE_TELLS = f"none of the {len(CUE_RULES)} depth cues tells which is farther"
 WEIGHTS: dict[Grade, Weight] = {
     "reads": "bold",
     "misleads": "bold",
@@ -44,6 +56,11 @@ def pairs_of(result: Result, study: Study) -> tuple[str, ...]:
     return tuple(pair for pair in pairs if measured(result, pair))
 
 
+def tells_nothing(result: Result, pair: str) -> bool:
+    """Whether every cue of a pair is absent, so that a strip of crossed letters would say no more."""
+    return all(grade_of(result, pair, cue) == "absent" for cue in CUE_RULES.values())
+
+
 def told_counts(result: Result, pair: str) -> tuple[int, int]:
     """How many cues that read tell the order of a pair (those that give an amount among them), and how
     many an amount: readings ("cues", PAIR, "order") and ("cues", PAIR, "amount")."""
@@ -70,10 +87,16 @@ def summary(result: Result, pair: str, named: bool, size: int, within_px: float)
 def strip_shapes(
     result: Result, study: Study, top: float, width: float, height: float, scale: Scale
 ) -> list[Shape]:
-    """The strip under a picture: letters for the first of its pairs, and the summary at the right."""
+    """The strip under a picture: letters for the first of its pairs, and the summary at the right; one line
+    of words where every cue is absent."""
     pairs = pairs_of(result, study)
     if not pairs:
         return []
+    if tells_nothing(result, pairs[0]):
+        size = scale.type(SUMMARY)
+        said = cut_text(NONE_TELLS, size, "semibold", width)
+        baseline = top + (height + cap_height_px(size)) / 2
+        return [text_shape((0.0, baseline), said, size, "semibold")]
     room = width - len(CUE_RULES) * scale.space(PITCH) - scale.space(12)
     size = scale.type(SUMMARY)
     words = () if scale.narrow else summary(result, pairs[0], len(pairs) > 1, size, room)
@@ -154,6 +177,8 @@ def grades_used(results: Sequence[Result], study: Study) -> tuple[Grade, ...]:
     seen: Counter[Grade] = Counter()
     for result in results:
         for pair in pairs_of(result, study)[:1]:
+            if tells_nothing(result, pair):
+                continue
             seen.update(grade_of(result, pair, cue) for cue in CUE_RULES.values())
     return tuple(grade for grade in GRADES if seen[grade])
 

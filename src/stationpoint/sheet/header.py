@@ -67,7 +67,7 @@ def header_shapes(
     if plan is not None:
         if beside:
             top, height = float(MARGIN), max(LEAST_PLAN_HEIGHT, min(PLAN_HEIGHT * scale.page_t, y - MARGIN))
-            height = max(height, min(PLAN_HEIGHT * scale.page_t, 0.55 * plan_width))
+            height = max(height, min(PLAN_HEIGHT * scale.page_t, 0.5 * plan_width))
         elif under:
             top = table_top + spare + 16.0
             height = max(LEAST_PLAN_HEIGHT, y - top)

@@ -103,10 +103,11 @@ def caption_texts(
     headings = [field for field in headed if field in swept]
     everywhere = frozenset(confused_in_all(results))
     scale, wide = page_scale(CELL_WIDTH_PX), float("inf")
+    at_one = study.model_copy(update={"place": (), "here": True})  # each place has a cell of its own
     made = []
     for result in results:
         flag = flags.get(result.variant.label)
-        lines = caption_lines(result, study, headings, scale, wide, flag, said_of_all=everywhere)
+        lines = caption_lines(result, at_one, headings, scale, wide, flag, said_of_all=everywhere)
         head = (result.variant.label, caption_words(result.variant, headings, result.setup.camera.parallel))
         lines[0] = [part for part in lines[0] if part.words not in head]
         said = [[part.words + "".join(words for words, _ in part.tail) for part in line] for line in lines]

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from stationpoint.base.words import TIMES, degrees, listed, number, pitch_words, plain, yaw_words
-from stationpoint.readings import ASSUMED, Result, bounded_paths, brief_words
+from stationpoint.readings import ASSUMED, Result, bounded_paths, brief_words, pulled_to_m
 from stationpoint.sheet.plan.data import width_at_anchor_m
 from stationpoint.sheet.wording import (
     BLOCKED,
     CENTRED,
     LENS,
+    alike_words,
     away_words,
     confused,
-    confused_words,
     offset_words,
     span_words,
     value_words,
@@ -28,6 +28,8 @@ HOLDS = {
     ALL_IN_FRAME: "all in the action-safe picture",
 }
 AIDS = {"cast-shadow": "cast shadow", "ground-texture": "ground pattern", "drop-marker": "drop marker"}
+GRID, SHADOW = "ground-texture", "cast-shadow"  # what this sheet draws of them, as grid and shadows
+DRAWN_AS = {GRID: "the grid", SHADOW: "shadows"}
 FITS = {
     "width": "matched on the width",
     "height": "matched on the height",
@@ -45,10 +47,12 @@ def common_settings(
     renderer_note: str = "",
     own_colours: str = "",
     first: Sequence[Row] = (),
+    drawn: Collection[str] = (),
 ) -> list[Row]:
     """The header's table: what the cells share, as (label, value) rows; what does not apply is left out.
 
     swept: fields that differ between the cells, which the headings show. first: rows that stand above all.
+    drawn: aids that the pictures show.
     """
     rows: list[Row] = list(first)
     rows += [(_gap_label(study, k), gap_words(gap, results)) for k, gap in enumerate(study.gap[:MOST_GAPS])]
@@ -69,7 +73,7 @@ def common_settings(
     rows.append(("Picture", picture_words(results, study, swept)))
     rows.append(("Viewing", viewing_words(study, results, swept)))
     rows += swept_viewings(study, results) if "viewing" in swept else []
-    rows.append(("Game ships", aids_words(study)))
+    rows.append(("Game ships", aids_words(study, drawn)))
     rows.append(("Contacts", surfaces_words(results)))
     places = [place.name for place in study.places]
     if len(places) > 1 and "place" not in swept:
@@ -89,8 +93,8 @@ def common_settings(
             rows.append(("Prominence", RANKING))
     everywhere = confused_in_all(results)
     ranges = {pair: [confused(result)[pair] for result in results] for pair in everywhere}
-    said = [confused_words(pair, min(ranges[pair]), max(ranges[pair])) for pair in everywhere]
-    rows.append(("Confused", "; ".join(said)))
+    said = [alike_words(pair, min(ranges[pair]), max(ranges[pair])) for pair in everywhere]
+    rows.append(("Drawn alike", "; ".join(said)))
     if own_colours:
         rows.append(("Colours", own_colours))
     if renderer_note:
@@ -120,7 +124,9 @@ def held_words(results: Sequence[Result], study: Study, swept: frozenset[str]) -
         everywhere = True
     else:
         everywhere = swept <= {*HELD_FIELDS, "yaw_deg", "roll_deg", *LIGHT} - {"aspect"}
-    return HOLDS[study.sweep.hold] + (" in every cell" if everywhere else " whatever the lens")
+    words = HOLDS[study.sweep.hold] + (" in every cell" if everywhere else " whatever the lens")
+    pulled = any(pulled_to_m(result.setup) is not None for result in results)
+    return f"{words}, but where the camera is pulled in" if pulled else words
 
 
 def confused_in_all(results: Sequence[Result]) -> list[str]:
@@ -256,14 +262,19 @@ def screen_words(viewing: Viewing, name: str = "") -> str:
     return f"{name or viewing.name}: {screen}, at {plain(viewing.eye_distance_m, 2)} m"
 
 
-def aids_words(study: Study) -> str:
-    """Which of the drawn helps the game will have."""
+def aids_words(study: Study, drawn: Collection[str] = ()) -> str:
+    """Which helps the game will have, and which of those it lacks are drawn all the same, for the reader:
+    "cast shadow; no ground pattern or drop marker; the grid here is for reading this sheet only"."""
     has = [words for key, words in AIDS.items() if key in study.aids]
     lacks = [words for key, words in AIDS.items() if key not in study.aids]
-    if not has:
-        left_out = study.show_aids == "shipped"
-        return f"no {listed(lacks, 'or')}" + ("" if left_out else ": they only help to read this sheet")
-    return ", ".join(has) + (f"; no {listed(lacks, 'or')}" if lacks else "")
+    said = [", ".join(has)] if has else []
+    said += [f"no {listed(lacks, 'or')}"] if lacks else []
+    only = [DRAWN_AS[key] for key in (GRID, SHADOW) if key in drawn and key not in study.aids]
+    if only:
+        said.append(
+            f"{listed(only)} here {'is' if only == [DRAWN_AS[GRID]] else 'are'} for reading this sheet only"
+        )
+    return "; ".join(said)
 
 
 def surfaces_words(results: Sequence[Result]) -> str:

@@ -186,10 +186,15 @@ def confused(result: Result) -> dict[str, float]:
 
 
 def confused_words(pair: str, least_m: float, most_m: float) -> str:
-    """A confused pair in words: "1 m up looks like 1.73 m away", "... 1.04 to 4.7 m away"."""
+    """A confused pair in words, two digits: "1 m up looks like 1.7 m away", "... 1 to 4.7 m away"."""
     one, other = (CAMERA_PAIRS | WORLD_PAIRS)[pair]
-    first, last = plain(least_m, 2), plain(most_m, 2)
+    first, last = (plain(float(f"{metres:.2g}")) for metres in (least_m, most_m))
     return f"1 m {one} looks like {first if first == last else f'{first} to {last}'} m {other}"
+
+
+def alike_words(pair: str, least_m: float, most_m: float) -> str:
+    """The same where nothing else says what is confused with what: "up and away: 1 m up looks like ..."."""
+    return f"{listed((CAMERA_PAIRS | WORLD_PAIRS)[pair])}: {confused_words(pair, least_m, most_m)}"
 
 
 def boom_words(result: Result, study: Study) -> str:

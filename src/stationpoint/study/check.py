@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
 from stationpoint.base.complaints import quoted_value, unknown_word
@@ -23,7 +24,7 @@ def check_study(study: Study, scene: Scene) -> list[str]:
     """Every name in the study that nothing in the scene or the study answers to."""
     return [
         *_subjects(study, scene),
-        *(line for target in study.target for line in _target(target, study, scene)),
+        *_targets(study, scene),
         *_gaps(study, scene),
         *_moves(study, scene),
         *_passes(study, scene),
@@ -48,8 +49,8 @@ def _subjects(study: Study, scene: Scene) -> Iterator[str]:
         yield from _subject(one, where, scene)
         if one.node is None and one is not study.subject and one.at is None:
             yield f"{where}: needs at or node, to say where it stands."
-    nodes = [one.node for one in study.subjects if one.node is not None]
-    for name in sorted({name for name in nodes if nodes.count(name) > 1}):
+    nodes = Counter(one.node for one in study.subjects if one.node is not None)
+    for name in sorted(name for name, count in nodes.items() if count > 1):
         yield f"subject: {quoted_value(name)} is the node of several subjects; give each its own."
     subject = study.subject
     if subject is not None and subject.node is not None:
@@ -72,7 +73,14 @@ def _subject(subject: Subject, where: str, scene: Scene) -> Iterator[str]:
         )
 
 
-def _target(target: Target, study: Study, scene: Scene) -> Iterator[str]:
+def _targets(study: Study, scene: Scene) -> Iterator[str]:
+    names = dict.fromkeys(target.name for target in study.target)
+    for target in study.target:
+        yield from _target(target, names, study, scene)
+
+
+def _target(target: Target, names: Collection[str], study: Study, scene: Scene) -> Iterator[str]:
+    """What is wrong with a target. names: of all targets."""
     where = f"target {quoted_value(target.name)}"
     key = "nodes" if target.node is None else "node"
     for name in target_patterns(target):
@@ -84,11 +92,11 @@ def _target(target: Target, study: Study, scene: Scene) -> Iterator[str]:
     for pattern in target.with_:
         if not scene.matching(pattern):
             yield no_node(f"{where}: with", pattern, scene)
-    others = [other.name for other in study.target if other.name != target.name]
     for name in target.like:
         if name == target.name:
             yield f"{where}: like names the target itself; name another one."
-        elif name not in others and name not in scene:
+        elif name not in names and name not in scene:
+            others = [other for other in names if other != target.name]
             yield f"{where}: like: {unknown_word(name, others, 'another target, nor a node of the scene')}"
 
 

@@ -26,6 +26,10 @@ def found(path: str, value: Any, because: str = "", margin: float = -1.0, **limi
         (found("targets/barge/edge_stretch", 1.35, max=1.3), "barge is drawn stretched"),
         (found("targets/can/size_arcmin/desk", (9.0, 4.0), min=16), "can is drawn too small"),
         (found("pairs/up-away/apart_deg", 0.0, min=15), "up and away are drawn alike"),
+        (found("pairs/up-away/swap_m", 2.75, max=1), "up and away are drawn alike"),
+        (found("axes/z/arcmin_per_m", 9.0, min=15), "a metre along z is drawn too small"),
+        (found("viewing/desk/dfov_deg", 112.5, max=102.6), "the view is too wide"),
+        (found("framing/limb_spread", 1.22, max=1.2), "near limbs are drawn too large"),
         (found("gaps/step/verdict", "lies", **{"not": "lies"}), "step lies to the eye"),
         (
             found("twins/lantern/slide/ambiguous", True, **{"is": False}),

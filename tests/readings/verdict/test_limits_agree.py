@@ -217,9 +217,17 @@ ACCEPTED: list[tuple[str, str, Told]] = [
     (
         "pairs.up-away.swap_m",
         "max = 1",
-        both("up and away: swap at most 1 m", False, "up and away: swap could not be measured"),
+        both(
+            "up and away: look-alike length at most 1 m",
+            False,
+            "up and away: look-alike length could not be measured",
+        ),
     ),
-    ("pairs.up-away.swap_m", 'max = 1\nif_absent = "skip"', both("up and away: swap at most 1 m", True, "")),
+    (
+        "pairs.up-away.swap_m",
+        'max = 1\nif_absent = "skip"',
+        both("up and away: look-alike length at most 1 m", True, ""),
+    ),
     (
         "false_contacts",
         "max = 0",

@@ -67,7 +67,7 @@ def found(path: str, value: Any, margin: float, place: str = "here", **limit: An
         ({"reading": "axes.x.px_per_m", "min": 47.5}, "x: scale at least 47.5 px a metre"),
         (
             {"reading": "planes.ground.worst_arcmin_per_m", "min": 5},
-            "ground: worst at least 5 arcmin a metre",
+            "ground: worst scale at least 5 arcmin a metre",
         ),
         ({"reading": "framing.headroom", "min": -0.1}, "headroom at least −0.1"),
         ({"reading": "framing.stick_error_deg.camera", "max": 20}, "camera: stick error at most 20°"),
@@ -110,7 +110,10 @@ def test_limit_is_said_with_its_unit_and_where_alone_it_holds(
             found("targets/crate/size_px/couch", (40.0, 8.0), -0.2, "high tide", min=10),
             "crate: size 40 px by 8 px, needs 10 px (high tide, couch)",
         ),
-        (found("viewing/couch/hfov_deg", 50.0, -0.2, min=60), "couch: hfov 50°, needs 60°"),
+        (
+            found("viewing/couch/hfov_deg", 50.0, -0.2, min=60),
+            "couch: horizontal angle of view 50°, needs 60°",
+        ),
         (found("targets/crate/seen", None, -1.0, min=0.6), "crate: seen could not be measured"),
         (found("framing/headroom", 0.03, -0.7, min=0.1), "headroom 0.03, needs 0.1"),
         (
@@ -173,7 +176,7 @@ def test_printed_numbers_are_never_on_the_other_side_of_a_bound(
 def test_cause_and_reading_are_said_shortly() -> None:
     assert cause_words(found("targets/crate/piece_arcmin/couch", 4.0, -1.0, min=16)) == "crate (piece)"
     assert cause_words(found("framing/headroom", 0.0, -1.0, min=0.1)) == "headroom"
-    assert spoken("worst_arcmin_per_m") == "worst"
+    assert spoken("worst_arcmin_per_m") == "worst scale"
     assert spoken("flat_span_by_body_m") == "flat span by body"
 
 

@@ -27,7 +27,7 @@ def test_what_does_not_divide_is_left_out_and_one_is_the_picture_itself() -> Non
 def test_the_same_picture_is_kept_once_and_found_by_its_number() -> None:
     one, other = np.zeros((8, 8, 3), np.uint8), np.full((8, 8, 3), 255, np.uint8)
     with ThreadPoolExecutor(2) as threads:
-        pictures = Pictures(threads)
+        pictures = Pictures(threads, {})
         assert [pictures.add(one), pictures.add(other), pictures.add(one.copy())] == [0, 1, 0]
         assert pictures.address(other) == "#2"  # a sample stays as it is, so without loss
         assert len(pictures.files) == 3

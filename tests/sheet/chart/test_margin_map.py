@@ -53,3 +53,9 @@ def test_same_map_gives_the_same_bytes(ending: str) -> None:
 def test_map_is_drawn_where_all_holds_and_where_nothing_does() -> None:
     for margins in (np.full((21, 21), 0.5), np.full((21, 21), -0.5), np.zeros((21, 21))):
         assert draw_margin_map(made(("all", margins)), ".png")[:4] == b"\x89PNG"
+
+
+def test_map_says_what_its_greys_and_circles_are() -> None:
+    drawn = draw_margin_map(made(("right", RIGHT), ("above", ABOVE)), ".svg").decode()
+    for words in ("every must holds, barely", "by more", "by most", "a set-up that is proposed"):
+        assert words in drawn

@@ -11,7 +11,10 @@ from numpy.typing import NDArray
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
 
-FEW_POINTS = 24
+FEW_POINTS, MANY_POINTS = 24, 128
+TURNS = np.pi / 8 * np.arange(8)
+WAYS = np.array([np.cos(TURNS), np.sin(TURNS)])  # (2, 8): half of sixteen directions, counterclockwise
+SURELY_INSIDE = 1e-13  # of a turn between points within -1..1: far beyond its rounding
 SURELY = 4.0 * np.finfo(np.float64).eps  # a turn is certain beyond this share of the products that make it
 
 
@@ -26,7 +29,8 @@ def convex_hull(points: Points) -> Points:
     if 0 < len(points) <= FEW_POINTS:
         return _hull_of_few(points, -int(np.frexp(size)[1]))
     scaled = np.ldexp(points, -int(np.frexp(size)[1]))  # exact, within -1..1: no product overflows
-    order = np.lexsort((scaled[:, 1], scaled[:, 0]))
+    outer = _outer(scaled) if len(scaled) > MANY_POINTS else np.arange(len(scaled))
+    order = outer[np.lexsort((scaled[outer, 1], scaled[outer, 0]))]
     x, y = scaled[order].T
     new = np.ones(len(x), dtype=bool)
     new[1:] = (x[1:] != x[:-1]) | (y[1:] != y[:-1])
@@ -37,6 +41,22 @@ def convex_hull(points: Points) -> Points:
     corners = list(dict.fromkeys([*below.tolist(), *above[::-1].tolist()]))
     hull: Points = points[order[corners]]
     return hull
+
+
+def _outer(points: Points) -> NDArray[np.intp]:
+    """Which of points (n, 2) within -1..1 may be corners of their hull: those not well inside the polygon of
+    the outermost in a few directions."""
+    along = points @ WAYS
+    first, last = along.argmin(axis=0), along.argmax(axis=0)
+    outermost = np.concatenate([last, first])
+    ring = points[outermost]
+    way = np.roll(ring, -1, axis=0) - ring
+    # The turn from a side to a point, without the product of the side's own start, which is one number.
+    turns = points @ np.array([-way[:, 1], way[:, 0]]) - (way[:, 0] * ring[:, 1] - way[:, 1] * ring[:, 0])
+    inside = (turns > SURELY_INSIDE) | (way == 0.0).all(axis=1)
+    kept = ~inside.all(axis=1)
+    kept[outermost] = True
+    return np.flatnonzero(kept)
 
 
 def _hull_of_few(points: Points, exponent: int) -> Points:

@@ -19,10 +19,9 @@ from stationpoint.readings import (
     CameraVerdict,
     Finding,
     Verdict,
-    bounded_paths,
     finding_words,
 )
-from stationpoint.run import Gathered, Prepared, Wants, chosen_variants
+from stationpoint.run import Gathered, Prepared, Wants, chosen_variants, groups_of, only_judged
 from stationpoint.sheet import camera_lines
 from stationpoint.study import Study, Variant, unknown_keys
 
@@ -77,7 +76,7 @@ def swept_study(
         raise StudyWrong(f"{path.name} has no [[limit]], so there is nothing to judge by; add one.")
     if study.decision is not None and prepared.chosen is None:
         raise StudyWrong(next(unknown_keys(study, every.variants)))
-    only = frozenset(path[0] for path in bounded_paths(study)) | more
+    only = groups_of(study) | more if recorded or more else only_judged(study)
     found, renderer = gathered(prepared, Wants(picture=False, only=only), chosen, drawer, recorded=recorded)
     found.check_about()
     return Swept(prepared, found, renderer)

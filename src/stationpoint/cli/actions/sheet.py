@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from stationpoint.base.errors import StudyWrong
@@ -12,7 +13,7 @@ from stationpoint.base.inputs import read_input
 from stationpoint.base.words import listed, nearest
 from stationpoint.cli import say, tell
 from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, TABLE, TICKET, Kind, Outputs
-from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
+from stationpoint.cli.actions.work import Drawer, executor_of, progress_of, ready, stem_of
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
 from stationpoint.run import (
     FORMATS,
@@ -27,6 +28,7 @@ from stationpoint.run import (
     known_mark_names,
     only_asked,
     prepare_study,
+    sweep_batches,
 )
 from stationpoint.sheet import known_marks
 from stationpoint.study import read_study
@@ -44,7 +46,7 @@ def sheet(file: str, chosen: SheetOptions) -> None:
         return
     path = Path(file)
     to = picture_place(chosen["output"], stem_of(path))
-    marks = None if chosen["marks"] is None else _by_commas(chosen["marks"])
+    marks = marks_named(chosen["marks"])
     known_mark_names(marks)
     prepared = ready(path, chosen, chosen["fonts"])
     only = only_asked(chosen["only"], prepared)
@@ -81,7 +83,8 @@ def draw_with(
 
     def drawn_by(name: str) -> Made:
         how = replace(drawing, renderer=name)
-        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen), ending)
+        sweeper = partial(sweep_batches, executor=executor_of(chosen))
+        return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen), ending, sweeper)
 
     return drawer(drawn_by)
 
@@ -103,7 +106,10 @@ def ending_of(place: Path | str) -> str:
     return Path(place).suffix.lower() or PNG
 
 
-def _by_commas(words: str) -> tuple[str, ...]:
+def marks_named(words: str | None) -> tuple[str, ...] | None:
+    """The marks that `--marks` names, by commas; None where it is not given."""
+    if words is None:
+        return None
     return tuple(one.strip() for one in words.split(",") if one.strip())
 
 

@@ -76,10 +76,15 @@ def stem_of(path: Path) -> str:
 
 
 def ready(
-    path: Path, changes: Changes, fonts: Sequence[str] = (), camera: CameraFile | None = None
+    path: Path,
+    changes: Changes,
+    fonts: Sequence[str] = (),
+    camera: CameraFile | None = None,
+    read: Callable[[Path, Mapping[str, Any]], Scene | None] | None = None,
 ) -> Prepared:
     """The study of a file, ready to draw; of a scene or mesh file, the default one. fonts: further ones,
-    after the study's; their paths count from here. camera: that of `changes`, if it has been read."""
+    after the study's; their paths count from here. camera: that of `changes`, if it has been read.
+    read: gives the scene of a study, as `read_scene`, where that may be at hand."""
     given = study_of(path, changes, camera=camera)
     study = given.study
     if fonts:
@@ -88,7 +93,10 @@ def ready(
             raise StudyWrong(f"--font: there is no file {quoted_value(lost)}.")
         further = tuple(str(Path(file).absolute()) for file in fonts)
         study = study.model_copy(update={"fonts": (*study.fonts, *further)})
-    return prepare_study(study, path.parent, given.scene, given.guessed)
+    scene = given.scene
+    if scene is None and read is not None:
+        scene = read(path.parent / study.scene, study.mesh_keys)
+    return prepare_study(study, path.parent, scene, given.guessed)
 
 
 class Given(NamedTuple):
@@ -224,7 +232,7 @@ def swept(
 
     def drawn_by(name: str) -> list[Result]:
         with progress_of(chosen)(cases_to_draw(prepared)) as done:
-            return sweep_variants(prepared, wants, name, chosen["workers"], done)
+            return sweep_variants(prepared, wants, name, chosen["workers"], done, executor_of(chosen))
 
     drawer = drawer or Drawer(chosen["renderer"])
     results = drawer(drawn_by)
@@ -246,12 +254,21 @@ def gathered(
     def drawn_by(name: str) -> Gathered:
         found = Gathered(prepared, wants.only, recorded, kept)
         with progress_of(chosen)(cases_to_draw(prepared)) as done:
-            found.add_all(sweep_batches(prepared, wants, name, chosen["workers"], done))
+            executor = executor_of(chosen)
+            found.add_all(sweep_batches(prepared, wants, name, chosen["workers"], done, executor=executor))
         return found
 
     drawer = drawer or Drawer(chosen["renderer"])
     found = drawer(drawn_by)
     return found, drawer.name if must_draw(wants) else None
+
+
+def executor_of(engine: Engine) -> str | None:
+    """The address of the scheduler whose workers are asked for, None for processes here."""
+    executor = engine.get("executor")
+    if executor is not None and engine["workers"] is not None:
+        raise StudyWrong("--workers counts processes of this machine; leave it out with --executor.")
+    return executor
 
 
 def progress_of(engine: Engine) -> Callable[[int], AbstractContextManager[Callable[[], None]]]:

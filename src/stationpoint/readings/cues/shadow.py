@@ -191,10 +191,12 @@ def _casters(case: Case, points: Points, ids: NDArray[np.intp]) -> NDArray[np.in
     nearest, found = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.intp)
     for number in sorted(map(case.scene.id_of, shadow_plan(case).casters)):
         low, high = case.scene.nodes[number - 1].bounds
-        blur = BLUR_M + BLUR_SHARE * length(points - (low + high) / 2.0)[:, None]
-        far = np.where(ids == number, np.inf, entry(low - blur, high + blur, points, way))
-        closer = far < nearest
-        nearest[closer], found[closer] = far[closer], number
+        others = np.flatnonzero(ids != number)
+        at = points[others]
+        blur = BLUR_M + BLUR_SHARE * length(at - (low + high) / 2.0)[:, None]
+        far = entry(low - blur, high + blur, at, way)
+        closer = far < nearest[others]
+        nearest[others[closer]], found[others[closer]] = far[closer], number
     return found
 
 

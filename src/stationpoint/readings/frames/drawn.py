@@ -48,17 +48,42 @@ class OnPicture:
 
 def outline_on_picture(camera: Camera, thing: SceneObject) -> OnPicture:
     """The thing as the camera draws it."""
+    return outlines_on_picture(camera, (thing,))[0]
+
+
+def outlines_on_picture(camera: Camera, things: tuple[SceneObject, ...]) -> tuple[OnPicture, ...]:
+    """Each thing as the camera draws it, all projected at once."""
+    if not things:
+        return ()
+    points_m, starts, ends = _points_of(things)
+    states = [FRONT] * len(things)
     if not camera.parallel:
-        ahead = depths(camera, thing.points_m) > camera.near_m
-        if not ahead.all():
-            return OnPicture(thing, REACHING if ahead.any() else BEHIND)
-    px = project_points(camera, thing.points_m)
-    left, top = px.min(axis=0).tolist()
-    right, bottom = px.max(axis=0).tolist()
-    return OnPicture(thing, FRONT, px, (left, top, right, bottom))
+        ahead = np.add.reduceat(depths(camera, points_m) > camera.near_m, starts, dtype=np.intp).tolist()
+        states = [
+            FRONT if some == end - start else REACHING if some else BEHIND
+            for some, start, end in zip(ahead, starts.tolist(), ends, strict=True)
+        ]
+    px = project_points(camera, points_m)
+    low, high = np.minimum.reduceat(px, starts).tolist(), np.maximum.reduceat(px, starts).tolist()
+    return tuple(
+        OnPicture(thing, state, px[start:end], (left, top, right, bottom))
+        if state == FRONT
+        else OnPicture(thing, state)
+        for thing, state, start, end, (left, top), (right, bottom) in zip(
+            things, states, starts.tolist(), ends, low, high, strict=True
+        )
+    )
+
+
+@lru_cache(maxsize=64)
+def _points_of(things: tuple[SceneObject, ...]) -> tuple[Points, NDArray[np.intp], list[int]]:
+    """The points of things in one array (n, 3), and where those of each begin and end."""
+    ends = np.cumsum([len(thing.points_m) for thing in things])
+    starts = np.concatenate([[0], ends[:-1]]).astype(np.intp)
+    return np.concatenate([thing.points_m for thing in things]), starts, ends.tolist()
 
 
 @lru_cache(maxsize=4)
 def measured_on_picture(case: Case) -> tuple[OnPicture, ...]:
     """The study's targets, and the subject after them, as the case's camera draws them."""
-    return tuple(outline_on_picture(case.setup.camera, thing) for thing in measured_objects(case))
+    return outlines_on_picture(case.setup.camera, measured_objects(case))

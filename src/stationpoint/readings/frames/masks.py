@@ -55,7 +55,8 @@ class Mask:
 @dataclass(frozen=True, slots=True, eq=False)
 class Masks(Generic[Key]):
     """found: by name or path, the mask, None where a thing has no whole silhouette (it reaches behind the
-    camera, or is seen edge-on) or nothing of it is in the picture (`absent` holds its name then)."""
+    camera, or is seen edge-on) or nothing of it is in the picture (`absent` holds its name then). A thing is
+    in neither whose shot no reading asked for."""
 
     found: dict[Key, Mask | None]
     absent: frozenset[Key]
@@ -78,6 +79,7 @@ def _measured_masks(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Ma
 
 
 def _masks(case: Case, views: Mapping[Key, ObjectView], frames: Frames) -> Masks[Key]:
+    views = {name: view for name, view in views.items() if _is_drawn(view, frames)}
     made = {view: _mask(case, view, frames) for view in dict.fromkeys(views.values())}
     found = {name: made[view] for name, view in views.items()}
     absent = {
@@ -86,6 +88,13 @@ def _masks(case: Case, views: Mapping[Key, ObjectView], frames: Frames) -> Masks
         if found[name] is None and view.shot is None and view.at.state != REACHING
     }
     return Masks(found, frozenset(absent))
+
+
+def _is_drawn(view: ObjectView, frames: Frames) -> bool:
+    """Whether all is there that a thing is counted in, or nothing has to be."""
+    if view.at.state == FRONT and view.at.thing.is_point:
+        return MAIN in frames
+    return view.shot is None or view.shot in frames
 
 
 def _mask(case: Case, view: ObjectView, frames: Frames) -> Mask | None:
@@ -107,8 +116,8 @@ def _mask(case: Case, view: ObjectView, frames: Frames) -> Mask | None:
         left, top, right, bottom = view.at.box_px
         rows, columns = slice(int(top), int(np.ceil(bottom))), slice(int(left), int(np.ceil(right)))
     ids = ids[rows, columns]
-    bits = present_plane(frame.whole)[rows, columns] & np.uint32(1 << view.bit)
-    whole = bits != 0
+    bits = present_plane(frame.whole)[rows, columns]
+    whole = (bits & np.uint32(1 << view.bit) if is_main(view.shot) else bits) != 0  # a zoom shows one alone
     return _made(case, view, whole, whole & _is_any(ids, case, view.at.thing.nodes), ids, (columns, rows))
 
 

@@ -7,6 +7,7 @@ from functools import lru_cache
 from math import ceil, sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.camera import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey, project_points, windowed_camera
 from stationpoint.readings.frames.drawn import (
@@ -19,8 +20,9 @@ from stationpoint.readings.frames.drawn import (
     outline_on_picture,
 )
 from stationpoint.readings.things.ends import ends
-from stationpoint.readings.things.things import node_object, subject_name
-from stationpoint.readings.types import Case, Path
+from stationpoint.readings.things.things import SUBJECT, asks_for, node_object, subject_name
+from stationpoint.readings.types import Case, Field, Path, Shots
+from stationpoint.scene import Node
 
 MAIN: ShotKey = ("main",)
 TARGET, LANDING = "target", "landing"  # what a zoom is of
@@ -152,10 +154,16 @@ def _silhouette_px(case: Case, at: OnPicture) -> float:
         return hull_px
     total = 0.0
     for node in nodes:
-        a, b, c = np.moveaxis(project_points(case.setup.camera, node.vertices)[node.faces], 1, 0)
-        (ux, uy), (vx, vy) = (b - a).T, (c - a).T
-        total += float(np.abs(ux * vy - uy * vx).sum()) / (4.0 if node.closed else 2.0)
+        x, y = (each.take(_corners(node)) for each in project_points(case.setup.camera, node.vertices).T)
+        turns = (x[1] - x[0]) * (y[2] - y[0]) - (y[1] - y[0]) * (x[2] - x[0])
+        total += float(np.abs(turns).sum()) / (4.0 if node.closed else 2.0)
     return min(hull_px, total) if nodes else hull_px
+
+
+@lru_cache(maxsize=512)
+def _corners(node: Node) -> NDArray[np.intp]:
+    """The vertices of a node's faces by their numbers, (3, n)."""
+    return np.ascontiguousarray(node.faces.T, dtype=np.intp)
 
 
 def is_outside(case: Case, box_px: Box) -> bool:
@@ -208,10 +216,25 @@ def target_shots(case: Case) -> dict[ShotKey, Shot]:
     return _shots(shot_plan(case), tuple(shot_plan(case).measured.values()))
 
 
+def shots_for(fields: tuple[Field, ...]) -> Shots:
+    """The shots of those things alone of which one of these fields of targets and subject must be read."""
+    ends = frozenset(field.path[2:] for field in fields if field.path[0] == "targets")
+
+    def shots(case: Case) -> dict[ShotKey, Shot]:
+        views = shot_plan(case).measured.values()
+        return _shots(
+            shot_plan(case),
+            tuple(view for view in views if any(asks_for(case, view.at.thing, *end) for end in ends)),
+        )
+
+    return shots
+
+
 def cover_shots(case: Case) -> dict[ShotKey, Shot]:
-    """The shots that the silhouettes of targets, subject and landings are counted in."""
+    """The shots that the silhouettes of targets and landings are counted in."""
     made = shot_plan(case)
-    return _shots(made, (*made.measured.values(), *made.landings.values()))
+    targets = (view for view in made.measured.values() if view.at.thing.role != SUBJECT)
+    return _shots(made, (*targets, *made.landings.values()))
 
 
 def _shots(made: ShotPlan, views: tuple[ObjectView, ...]) -> dict[ShotKey, Shot]:

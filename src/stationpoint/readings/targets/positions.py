@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+from math import isfinite
+
 import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.camera import Camera, Frames, depths, edge_stretch, project_points
-from stationpoint.readings.things.things import SUBJECT, SceneObject, and_subject, measured_objects
+from stationpoint.readings.things.things import SUBJECT, SceneObject, and_subject, asks_for, measured_objects
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
+
+Points = NDArray[np.float64]
 
 FIELDS = (
     Field(
@@ -46,21 +52,22 @@ def role(thing: SceneObject) -> str:
     return thing.role
 
 
-def screen_xy(camera: Camera, thing: SceneObject) -> tuple[float, float] | None:
-    """Projected centre of the world bounds, fractions from top-left; None behind the eye.
+def screen_xy(camera: Camera, centres_m: Points) -> list[tuple[float, float] | None]:
+    """Projected centres (n, 3) of the world bounds, fractions from top-left; None behind the eye.
 
     Source: definition. Worked: C2, (1, 0, -2): 1143.2364 / 1920, 569.6262 / 1080.
     """
-    x, y = project_points(camera, thing.centre_m)[0] / camera.pixels
-    return (float(x), float(y)) if np.isfinite(x) else None
+    found = (project_points(camera, centres_m) / camera.pixels).tolist()
+    return [(x, y) if isfinite(x) else None for x, y in found]
 
 
-def depth_m(camera: Camera, thing: SceneObject) -> float:
-    """Signed depth of the centre of the world bounds along the camera's axis, metres.
+def depth_m(camera: Camera, centres_m: Points) -> list[float]:
+    """Signed depths of the centres (n, 3) of the world bounds along the camera's axis, metres.
 
     Source: definition. Worked: C2, (1, 0, -2): 10.187203.
     """
-    return float(depths(camera, thing.centre_m)[0])
+    found: list[float] = depths(camera, centres_m).tolist()
+    return found
 
 
 def read(case: Case, frames: Frames) -> Reading:
@@ -70,14 +77,25 @@ def read(case: Case, frames: Frames) -> Reading:
     values: dict[Path, Value] = {}
     if not any(thing.path == (SUBJECT,) for thing in shown):
         values[SUBJECT,] = None
-    for thing in shown:
+    if not shown:
+        return Reading(values)
+    centres_m = _centres_m(shown)
+    places = zip(shown, screen_xy(camera, centres_m), depth_m(camera, centres_m), strict=True)
+    for thing, at, deep_m in places:
         path = thing.path
         if thing.role != SUBJECT:
             values[*path, "role"] = role(thing)
-        values[*path, "screen_xy"] = screen_xy(camera, thing)
-        values[*path, "depth_m"] = depth_m(camera, thing)
-        values[*path, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
+        values[*path, "screen_xy"] = at
+        values[*path, "depth_m"] = deep_m
+        if asks_for(case, thing, "edge_stretch"):
+            values[*path, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
     return Reading(values)
+
+
+@lru_cache(maxsize=64)
+def _centres_m(things: tuple[SceneObject, ...]) -> Points:
+    """The centres of the bounds of things, (n, 3)."""
+    return np.array([thing.centre_m for thing in things])
 
 
 KIND = Kind("positions", and_subject(FIELDS), read)

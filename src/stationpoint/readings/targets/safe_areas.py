@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 from stationpoint.camera import ACTION_SAFE, Frames
 from stationpoint.readings.frames.drawn import Box
 from stationpoint.readings.frames.masks import Mask, Weights, measured_masks
-from stationpoint.readings.frames.shots import target_shots
-from stationpoint.readings.things.things import and_subject
+from stationpoint.readings.frames.shots import shot_plan, shots_for
+from stationpoint.readings.things.things import and_subject, asks_for
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.study import Reserved
 
@@ -138,14 +138,18 @@ def read(case: Case, frames: Frames) -> Reading:
     values: dict[Path, Value] = {}
     extras: dict[Path, NDArray[np.float64]] = {}
     several = measured_masks(case, frames)
+    things = {view.at.thing.path: view.at.thing for view in shot_plan(case).measured.values()}
     for path, mask in several.found.items():
-        nothing = 0.0 if path in several.absent else None
-        values[*path, "action_safe"] = nothing if mask is None else action_safe(case, mask)
-        values[*path, "title_safe"] = nothing if mask is None else title_safe(case, mask)
-        values[*path, "reserved_cover"] = cover = None if mask is None else reserved_cover(case, mask)
+        nothing, cover = 0.0 if path in several.absent else None, None
+        if asks_for(case, things[path], "action_safe"):
+            values[*path, "action_safe"] = nothing if mask is None else action_safe(case, mask)
+        if asks_for(case, things[path], "title_safe"):
+            values[*path, "title_safe"] = nothing if mask is None else title_safe(case, mask)
+        if asks_for(case, things[path], "reserved_cover"):
+            values[*path, "reserved_cover"] = cover = None if mask is None else reserved_cover(case, mask)
         if mask is not None and cover and case.marked:
             extras["reserved", *path] = areas_cover(case, mask)
     return Reading(values, extras=extras)
 
 
-KIND = Kind("safe-areas", and_subject(FIELDS), read, target_shots)
+KIND = Kind("safe-areas", and_subject(FIELDS), read, shots_for(FIELDS))

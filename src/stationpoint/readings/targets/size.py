@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from stationpoint.camera import Camera, Frames, Seat, arcmin_between
 from stationpoint.readings.frames.drawn import OnPicture, measured_on_picture
-from stationpoint.readings.things.things import and_subject
+from stationpoint.readings.things.things import ANY, and_subject, asks_for
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 
 NO_SIZE = "a bare point, or it reaches behind the camera"
@@ -42,8 +42,8 @@ def size_px(camera: Camera, seat: Seat, at: OnPicture) -> tuple[float, float] | 
     """
     if at.box_px is None or not _has_size(at):
         return None
-    (left, top, right, bottom), (across, down) = at.box_px, _scale(camera, seat).tolist()
-    return (right - left) * across, (bottom - top) * down
+    (left, top, right, bottom), (width, height) = at.box_px, camera.pixels
+    return (right - left) * (seat.picture_px[0] / width), (bottom - top) * (seat.picture_px[1] / height)
 
 
 def size_arcmin(camera: Camera, seat: Seat, several: Sequence[OnPicture]) -> list[tuple[float, float] | None]:
@@ -77,11 +77,13 @@ def read(case: Case, frames: Frames) -> Reading:
     """All targets and the subject in each viewing. Extras: ("size", NAME), of the subject ("size",):
     corners of the box, pixels of the cell."""
     camera, several = case.setup.camera, measured_on_picture(case)
+    asked = any(asks_for(case, at.thing, "size_arcmin", ANY) for at in several)
     values: dict[Path, Value] = {}
     for seat in case.seats:
-        for at, arcmin in zip(several, size_arcmin(camera, seat, several), strict=True):
+        for at, arcmin in zip(several, size_arcmin(camera, seat, several) if asked else several, strict=True):
             values[*at.thing.path, "size_px", seat.name] = size_px(camera, seat, at)
-            values[*at.thing.path, "size_arcmin", seat.name] = arcmin
+            if not isinstance(arcmin, OnPicture):
+                values[*at.thing.path, "size_arcmin", seat.name] = arcmin
     extras: dict[Path, NDArray[np.float64]] = {
         ("size", *at.thing.path[1:]): np.reshape(at.box_px, (2, 2))
         for at in several

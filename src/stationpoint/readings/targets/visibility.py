@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import atan2, degrees, hypot
 
@@ -11,10 +12,10 @@ from numpy.typing import NDArray
 from stationpoint.camera import Camera, Frames, project_points
 from stationpoint.readings.frames.drawn import REACHING, OnPicture
 from stationpoint.readings.frames.masks import Mask, measured_masks
-from stationpoint.readings.frames.shots import MAIN, shot_plan, target_shots
+from stationpoint.readings.frames.shots import MAIN, shot_plan, shots_for
 from stationpoint.readings.targets.pieces import PIECE_SHARE, Piece, piece_arcmin, seen_outline, visible_piece
 from stationpoint.readings.targets.safe_areas import OPAQUE, uncovered
-from stationpoint.readings.things.things import SUBJECT, SceneObject, and_subject
+from stationpoint.readings.things.things import ANY, SUBJECT, SceneObject, and_subject, asks_for
 from stationpoint.readings.types import SHARE, Case, Field, Kind, Path, Reading, Value
 from stationpoint.scene import Scene, under
 
@@ -255,10 +256,13 @@ def read(case: Case, frames: Frames) -> Reading:
     outlines: dict[str, NDArray[np.float64]] = {}
     extras: dict[Path, NDArray[np.float64]] = {}
     for path, view in shot_plan(case).measured.items():
+        if path not in several.found:
+            continue
         mask, thing = several.found[path], view.at.thing
+        values.update(_values(case, view.at, mask, path in several.absent, frames))
+        if not case.marked and not asks_for(case, thing, "piece_arcmin", ANY):
+            continue
         piece = None if mask is None or thing.is_point else visible_piece(mask)
-        shares = _values(case, view.at, mask, path in several.absent, frames)
-        values.update({(*path, key): value for key, value in shares.items()})
         unseen = None if thing.is_point or view.at.state == REACHING else 0.0
         open_piece = piece if mask is None or not case.study.reserved else _open_piece(case, mask, piece)
         for seat in case.seats:
@@ -283,27 +287,35 @@ def _open_piece(case: Case, mask: Mask, piece: Piece | None) -> Piece | None:
     return visible_piece(replace(mask, visible=mask.visible & (open_share >= PIECE_SHARE)))
 
 
-def _values(case: Case, at: OnPicture, mask: Mask | None, absent: bool, frames: Frames) -> dict[str, Value]:
-    camera = case.setup.camera
+def _values(case: Case, at: OnPicture, mask: Mask | None, absent: bool, frames: Frames) -> dict[Path, Value]:
+    """What is asked for of a thing but its pieces, by path."""
+    camera, path = case.setup.camera, at.thing.path
     if mask is None:
-        reaching = at.state == REACHING  # else there is nothing to see: off the picture, edge-on, or its back
-        by_ids = _share_by_ids(case, at, frames) if reaching else 0.0
-        return {
-            "in_frame": 0.0 if absent else None,
-            "seen": None if reaching else 0.0,
-            "quantum": None,
-            "hidden_by": None if reaching else {},
-            "screen_share": None if at.thing.is_point else by_ids,
-            "off_picture": off_picture(camera, case.scene, at) if absent else None,
-        }
+        return {(*path, key): value for key, value in _unmasked(case, at, absent, frames).items()}
     inside = in_frame(mask)
+    read_by: dict[str, Callable[[], Value]] = {
+        "in_frame": lambda: inside,
+        "seen": lambda: seen(case, mask),
+        "quantum": lambda: quantum(mask),
+        "hidden_by": lambda: hidden_by(case, mask),
+        "screen_share": lambda: None if at.thing.is_point else screen_share(mask, camera),
+        "off_picture": lambda: off_picture(camera, case.scene, at) if inside == 0.0 else None,
+    }
+    return {(*path, key): value() for key, value in read_by.items() if asks_for(case, at.thing, key)}
+
+
+def _unmasked(case: Case, at: OnPicture, absent: bool, frames: Frames) -> dict[str, Value]:
+    """The same, by their names, of a thing that has no silhouette."""
+    reaching = at.state == REACHING  # else there is nothing to see: off the picture, edge-on, or its back
+    by_ids = _share_by_ids(case, at, frames) if reaching and MAIN in frames else 0.0
+    is_off = absent and asks_for(case, at.thing, "off_picture")
     return {
-        "in_frame": inside,
-        "seen": seen(case, mask),
-        "quantum": quantum(mask),
-        "hidden_by": hidden_by(case, mask),
-        "screen_share": None if at.thing.is_point else screen_share(mask, camera),
-        "off_picture": off_picture(camera, case.scene, at) if inside == 0.0 else None,
+        "in_frame": 0.0 if absent else None,
+        "seen": None if reaching else 0.0,
+        "quantum": None,
+        "hidden_by": None if reaching else {},
+        "screen_share": None if at.thing.is_point else by_ids,
+        "off_picture": off_picture(case.setup.camera, case.scene, at) if is_off else None,
     }
 
 
@@ -333,4 +345,4 @@ def _extras(case: Case, thing: SceneObject, piece: Piece | None) -> dict[Path, N
     return extras
 
 
-KIND = Kind("visibility", and_subject(FIELDS), read, target_shots)
+KIND = Kind("visibility", and_subject(FIELDS), read, shots_for(FIELDS))

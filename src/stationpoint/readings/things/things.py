@@ -20,6 +20,7 @@ from stationpoint.study import Target, body_height_m, mark_m, target_nodes, targ
 Points = NDArray[np.float64]
 
 FEW_VERTICES = 1500  # up to here all vertices are kept
+ANY = "*"
 SUBJECT, SUBJECTS = "subject", "subjects"  # the player's own, and each by its name where there are several
 
 
@@ -49,6 +50,14 @@ class SceneObject:
         if self.role == SUBJECT:
             return (SUBJECTS, self.name) if self.further else (SUBJECT,)
         return ("targets", self.name)
+
+    @property
+    def field_heads(self) -> tuple[Path, ...]:
+        """How the paths of the fields begin that its readings fill: of the player's own subject also those of
+        every subject by its name."""
+        if self.role == SUBJECT:
+            return ((SUBJECTS, ANY),) if self.further else ((SUBJECT,), (SUBJECTS, ANY))
+        return (("targets", ANY),)
 
     @property
     def is_point(self) -> bool:
@@ -85,6 +94,17 @@ def and_subject(fields: Iterable[Field]) -> tuple[Field, ...]:
         *(replace(field, path=(SUBJECT, *field.path[2:])) for field in of_it),
         *(replace(field, path=(SUBJECTS, *field.path[1:])) for field in of_it),
     )
+
+
+def asks_for(case: Case, thing: SceneObject, *end: str) -> bool:
+    """Whether a field of a thing must be read, by the end of its path."""
+    return case.marked or case.asked is None or end in _ends_asked(case.asked, thing.field_heads)
+
+
+@lru_cache(maxsize=32)
+def _ends_asked(asked: frozenset[Path], heads: tuple[Path, ...]) -> frozenset[Path]:
+    """How the paths of asked fields end that begin so."""
+    return frozenset(path[len(head) :] for path in asked for head in heads if path[: len(head)] == head)
 
 
 def measured_objects(case: Case) -> tuple[SceneObject, ...]:

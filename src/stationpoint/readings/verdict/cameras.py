@@ -56,12 +56,15 @@ def _judged(camera: SweptCamera, results: Sequence[Result], verdicts: Mapping[st
     own = [verdicts[label] for label in camera.variants if label in verdicts]
     if not own:
         return CameraVerdict(camera, len(every))
+    by_cell: dict[tuple[str, str, OptionEnd | None], list[Result]] = {}
+    for result in results:
+        variant = result.variant
+        by_cell.setdefault((variant.label, result.place.name, variant.option), []).append(result)
     failed = {
         spot
         for verdict in own
         for finding in verdict.failed
-        for result in results
-        if result.variant.label == verdict.variant
+        for result in by_cell.get((verdict.variant, finding.place, finding.option), ())
         for spot in _spots(result)
         if _is_of(spot, finding, result)
     }
@@ -85,10 +88,10 @@ def _spots(result: Result) -> list[Spot]:
 
 
 def _is_of(spot: Spot, finding: Finding, result: Result) -> bool:
-    """Whether a limit that failed has failed at a place and viewing: one of those that it is narrowed to,
-    that the reading is of, and in whose picture it was found."""
-    _, place, viewing, option = spot
-    if (place, option) != (finding.place, finding.option) or not is_at(result, finding.limit):
+    """Whether a limit that failed in a cell has failed for a viewing there: one of those that it is narrowed
+    to, that the reading is of, and in whose picture it was found."""
+    viewing = spot[2]
+    if not is_at(result, finding.limit):
         return False
     own = viewing_of(finding.path)
     if own is not None:

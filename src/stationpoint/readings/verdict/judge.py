@@ -104,8 +104,8 @@ class Judging:
                 else:
                     self._paths[path] = None
         if len(self._paths) > known or not self._bounds:
-            limits = self._study.limit
-            self._bounds = [(limit, bounded(limit, self._paths, self._study)) for limit in limits]
+            known_paths = tuple(self._paths)
+            self._bounds = [(limit, bounded(limit, known_paths, self._study)) for limit in self._study.limit]
         for k, (limit, paths) in enumerate(self._bounds):
             if limit.level == "must" and not self._met.get(k):
                 those = [result for result in results if is_at(result, limit)]

@@ -52,6 +52,20 @@ WRONG: Mapping[tuple[str, str], Wrong] = {
     ("gaps", "landing_seen"): Wrong("the landing of {it} is out of view"),
     ("gaps", "lip_hides"): Wrong(high="the take-off hides the way of {it}"),
     ("pairs", "apart_deg"): Wrong("{it} are drawn alike"),
+    ("pairs", "swap_m"): Wrong("{it} are drawn alike", "{it} are drawn alike"),
+    ("axes", "px_per_m"): Wrong(
+        "a metre along {it} is drawn too small", "a metre along {it} is drawn too large"
+    ),
+    ("axes", "arcmin_per_m"): Wrong(
+        "a metre along {it} is drawn too small", "a metre along {it} is drawn too large"
+    ),
+    ("planes", "worst_arcmin_per_m"): Wrong("a metre on {it} is drawn too small one way"),
+    ("viewing", "hfov_deg"): Wrong("the view is too narrow", "the view is too wide"),
+    ("viewing", "vfov_deg"): Wrong("the view is too low", "the view is too high"),
+    ("viewing", "dfov_deg"): Wrong("the view is too narrow", "the view is too wide"),
+    ("framing", "limb_spread"): Wrong(high="near limbs are drawn too large"),
+    ("framing", "stick_error_deg"): Wrong(high="a push of the stick goes astray"),
+    ("framing", "awareness_ring"): Wrong("too little round the subject is in view"),
     ("framing", "headroom"): Wrong("the subject is too near the top", "the subject is too low"),
     ("framing", "outshouted_by"): Wrong(high="a primary target is out-shouted"),
     ("boom", "clear_m"): Wrong("something stands close before the camera"),

@@ -49,9 +49,12 @@ BOUND_BY = {  # what each can be bounded by, in words
 }
 
 
+_last: list[tuple[Study, tuple[Path, ...]]] = []  # at most one
+
+
 def bounded(limit: Limit, paths: Iterable[Path], study: Study) -> list[Path]:
     """The readings among these that a limit is about, its role and its viewing heeded."""
-    roles = {target.name: target.role for target in study.target}
+    roles = {} if limit.role is None else {target.name: target.role for target in study.target}
     return [
         path
         for path in meant(limit.reading, paths)
@@ -61,9 +64,12 @@ def bounded(limit: Limit, paths: Iterable[Path], study: Study) -> list[Path]:
 
 
 def bounded_paths(study: Study) -> list[Path]:
-    """Every reading that the brief is about."""
-    paths = paths_of(study)
-    return list(dict.fromkeys(path for limit in study.limit for path in bounded(limit, paths, study)))
+    """Every reading that the brief is about: found once for a study, of which every case asks."""
+    if not _last or _last[0][0] is not study:
+        paths = paths_of(study)
+        found = dict.fromkeys(path for limit in study.limit for path in bounded(limit, paths, study))
+        _last[:] = [(study, tuple(found))]
+    return list(_last[0][1])
 
 
 def with_assumed(study: Study) -> Study:
@@ -116,7 +122,7 @@ def _complaints(limit: Limit, study: Study) -> Iterator[str]:
         yield said
         return
     paths = list(meant(limit.reading, paths_of(study)))
-    if not absent and not bounded(limit, paths, study):
+    if not absent and not bounded(limit, paths_of(study), study):
         yield _narrowed(limit, paths)
     for field in _fields(paths):
         wrong = _misfit(limit, field)

@@ -41,7 +41,16 @@ OF_CAMERA = {"inside": "inside", "near_cuts": "cut at the near plane"}  # of the
 FLAGS = {"role order holds": ("roles in order", "roles out of order")}
 CONTRAST = "contrast"
 DIFFERENCES = {"ratio": "contrast ratio", "delta_l": "step in lightness", "delta_e": "step in colour"}
-MEASURES = {"px_per_m": "scale", "arcmin_per_m": "scale", "arcmin_per_px": "pixel"}
+MEASURES = {
+    "px_per_m": "scale",
+    "arcmin_per_m": "scale",
+    "worst_arcmin_per_m": "worst scale",
+    "arcmin_per_px": "pixel",
+    "swap_m": "look-alike length",
+    "hfov_deg": "horizontal angle of view",
+    "vfov_deg": "vertical angle of view",
+    "dfov_deg": "diagonal angle of view",
+}
 
 
 class About(NamedTuple):
@@ -120,7 +129,8 @@ def about_limit(limit: Limit, study: Study) -> About:
     count = len(without_viewing(path))
     about = _about((group, *names[1:count]), units.pop() if len(units) == 1 else "")
     viewing = names[-1] if len(names) > count and names[-1] != ANY else ""
-    whose = f"{limit.role or 'all'} {group}" if about.whose == ANY else about.whose
+    every = "every viewing" if group == VIEWING else f"{limit.role or 'all'} {group}"
+    whose = every if about.whose == ANY else about.whose
     return about._replace(whose=whose, viewing=viewing)
 
 

@@ -24,6 +24,7 @@ Matrix = NDArray[np.float64]
 Points = NDArray[np.float64]
 
 MOST_NAMED = 8
+MOST = 1e12  # of a length, a pixel or a matrix's number, in any unit
 NEEDED = ("name", "x_px", "y_px")
 
 
@@ -130,8 +131,8 @@ def _matrix(rows: object, order: str) -> Matrix:
 
 def _numbers(rows: object, width: int) -> NDArray[np.float64]:
     found = np.array(rows, dtype=np.float64).reshape(-1, width)
-    if not np.isfinite(found).all():
-        raise ValueError("a number that is none")
+    if not (np.abs(found) <= MOST).all():
+        raise ValueError("a number that is none, or out of all measure")
     return found
 
 
@@ -183,7 +184,7 @@ def _value(row: Mapping[str, str], key: str, where: str) -> float | None:
         value = float(words)
     except ValueError:
         raise StudyWrong(f'{where}: {key} is "{words[:40]}", must be a number.') from None
-    if not isfinite(value) or abs(value) > 1e12:
+    if not isfinite(value) or abs(value) > MOST:
         raise StudyWrong(f'{where}: {key} is "{words[:40]}", must be a finite number.')
     return value
 

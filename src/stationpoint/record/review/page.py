@@ -25,18 +25,23 @@ SCRIPTS = (  # in the order in which they build on one another
     *("notes.js", "list.js", "main.js"),
 )
 STYLES = ("page.css", "print.css")
+LIVE = ("live.js", "live.css")  # of a page that is loaded again when it has been drawn again
 UNSAFE = re.compile("[<>&\u2028\u2029]")
 
 
-def review_page(data: Json, pictures: Sequence[bytes], fonts: str, family: str) -> bytes:
+def review_page(data: Json, pictures: Sequence[bytes], fonts: str, family: str, live: bool = False) -> bytes:
     """The file. data: what the page shows. pictures: WebP files, which data names by number. fonts: rules of
-    a style, of fonts within the file; family: the value of font-family that names them."""
-    style = f"{fonts}:root{{--type:{family}, system-ui}}\n{_tints()}{_joined(STYLES)}"
-    script = f'"use strict";\n(() => {{\n{_joined(SCRIPTS)}}})();\n'
+    a style, of fonts within the file; family: the value of font-family that names them. live: whether
+    it follows what serves it, the one thing that it then asks."""
+    scripts, styles = (*SCRIPTS, *LIVE[:1] * live), (*STYLES, *LIVE[1:] * live)
+    style = f"{fonts}:root{{--type:{family}, system-ui}}\n{_tints()}{_joined(styles)}"
+    script = f'"use strict";\n(() => {{\n{_joined(scripts)}}})();\n'
     policy = (
         "default-src 'none'; img-src data:; font-src data:; "
         f"style-src '{digest(style)}'; script-src '{digest(script)}'; base-uri 'none'; form-action 'none'"
     )
+    if live:
+        policy += "; connect-src 'self'"
     coded = [b64encode(picture).decode() for picture in pictures]
     return "".join(
         (

@@ -13,12 +13,14 @@ import os
 import sys
 from collections.abc import Iterator, MutableSequence, Sequence
 from contextlib import contextmanager
+from importlib.abc import SourceLoader
 from types import ModuleType
 from typing import Protocol
 
 from stationpoint.base.errors import NoOpenGl
 
 VERSION = (4, 5)  # of OpenGL: glClipControl, direct state access
+OLDEST = (3, 2)  # the first with a core profile, which is asked for
 DEBIAN_PACKAGES = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"
 HINT = (
     f"On Debian or Ubuntu install {DEBIAN_PACKAGES} (apt-get install {DEBIAN_PACKAGES}), "
@@ -68,7 +70,29 @@ def _new_context() -> Context:
             fault = error
         else:
             return platform
-    raise NoOpenGl(f"OpenGL cannot be used here: {_reason(fault)}.", HINT) from fault
+    has = _older(egl, devices)
+    why = f"its driver has version {has}, and {needed()} is needed" if has else _reason(fault)
+    raise NoOpenGl(f"OpenGL cannot be used here: {why}.", HINT) from fault
+
+
+def needed() -> str:
+    """The version of OpenGL that the passes need, as written."""
+    return ".".join(map(str, VERSION))
+
+
+def _older(egl: ModuleType, devices: Sequence[object]) -> str:
+    """The version of OpenGL of the first device that has one at all, "" if none has."""
+    for device in devices:
+        platform = egl.EGLPlatform(1, 1, device=device)
+        try:
+            with asking_for(*OLDEST):
+                platform.init_context()
+            from OpenGL.GL import GL_VERSION, glGetString
+
+            return str(glGetString(GL_VERSION).decode("ascii", "replace")).split()[0]
+        except Exception:  # as above
+            continue
+    return ""
 
 
 @contextmanager
@@ -119,10 +143,21 @@ def egl_platform() -> ModuleType:
     bare.__path__ = list(spec.submodule_search_locations)
     sys.modules["pyrender"] = bare
     try:
-        return importlib.import_module(name)
+        return importlib.import_module(name) if __debug__ else _with_assertions(name)
     finally:
         for loaded in [key for key in sys.modules if key.partition(".")[0] == "pyrender"]:
             del sys.modules[loaded]
+
+
+def _with_assertions(name: str) -> ModuleType:
+    """A module with its `assert`, in which pyrender calls EGL, though Python leaves them out (-O)."""
+    spec = importlib.util.find_spec(name)
+    if spec is None or not isinstance(spec.loader, SourceLoader):
+        raise ImportError(f"{name} is not there as source")
+    module = importlib.util.module_from_spec(spec)
+    code = compile(spec.loader.get_data(str(spec.origin)), str(spec.origin), "exec", optimize=0)
+    exec(code, module.__dict__)
+    return module
 
 
 def _reason(error: Exception) -> str:

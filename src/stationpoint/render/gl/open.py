@@ -39,3 +39,11 @@ def open_renderer(scene: Scene) -> Iterator[GlRenderer]:
 def works() -> None:
     """Make the context; NoOpenGl, saying what to install, where that fails."""
     context.current_context()
+
+
+def driver() -> str:
+    """What draws, in the driver's own words: its maker, its device, its version. NoOpenGl as of `works`."""
+    works()
+    from OpenGL import GL
+
+    return ", ".join(GL.glGetString(one).decode() for one in (GL.GL_VENDOR, GL.GL_RENDERER, GL.GL_VERSION))

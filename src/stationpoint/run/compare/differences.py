@@ -273,7 +273,7 @@ def _side(record: Record, name: str) -> _Side:
 
 def _wanted(scope: Scope, every: Iterable[Path]) -> frozenset[Path]:
     """The readings that a scope names."""
-    paths = list(every)
+    paths = tuple(every)
     found = {path for path in paths if ".".join(path) in scope.paths}
     for pattern in scope.patterns:
         hits = meant(pattern, paths)
@@ -285,7 +285,7 @@ def _wanted(scope: Scope, every: Iterable[Path]) -> frozenset[Path]:
 
 def _allowed(tolerances: Sequence[Tolerance], every: Iterable[Path]) -> dict[Path, float]:
     """The tolerance of each reading that one is given for; the last one given counts."""
-    paths = list(every)
+    paths = tuple(every)
     found: dict[Path, float] = {}
     for pattern, amount in tolerances:
         hits = meant(pattern, paths)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -11,17 +11,18 @@ from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
+from stationpoint.base.words import counted
 from stationpoint.readings import MAIN
 from stationpoint.render import open_renderer
 from stationpoint.run.cases import MOST_SIDE_PX, cases
 from stationpoint.run.compare.differences import HOLDS, Change, Comparison, Spot
-from stationpoint.run.compare.words import change_words, spot_words, variant_names
+from stationpoint.run.compare.words import NOW, change_words, spot_words, variant_names
 from stationpoint.run.formats import PNG, RECORD, STUDY, drawn_files
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sheet import DRAWN_BY, Drawing, aids_drawn, own_words
 from stationpoint.run.sweep import Wants, shots_of
 from stationpoint.sheet import ChangedCell, before_after_page
-from stationpoint.study import study_text
+from stationpoint.study import HERE, study_text
 
 Pixels = NDArray[np.uint8]
 MOST_CELLS = 12
@@ -60,10 +61,18 @@ def draw_comparison(
     wants = Wants(cell_width=width, grid=grid, shadow=shadow, only=frozenset())
     old, new = (_pictures(one, spots, wants, renderer) for one in (before, after))
     names = variant_names(found.variants)
-    cells = [
-        ChangedCell(spot_words(names, cell.spot, found), cell.says, old.get(cell.spot), new.get(cell.spot))
-        for cell in shown
-    ]
+    lone = {place.name for side in (before, after) for place in side.study.places} == {HERE}
+    cells = _folded(
+        [
+            ChangedCell(
+                spot_words(names, cell.spot, found).removesuffix(f", {HERE}" if lone else ""),
+                cell.says if not lone else tuple(line.removesuffix(f", {HERE}") for line in cell.says),
+                old.get(cell.spot),
+                new.get(cell.spot),
+            )
+            for cell in shown
+        ]
+    )
     page = before_after_page(title, answer, cells, len(every) - len(shown), width, DRAWN_BY.get(renderer, ""))
     if max(page.size_px) > MOST_SIDE_PX:
         raise StudyWrong(
@@ -75,6 +84,30 @@ def draw_comparison(
     return file
 
 
+def _folded(cells: Sequence[ChangedCell]) -> list[ChangedCell]:
+    """The cells, those with the same pictures and the same changes as an earlier one counted in its name."""
+    kept: list[ChangedCell] = []
+    alike: list[int] = []
+    for cell in cells:
+        same = next((k for k, one in enumerate(kept) if _is_same(one, cell)), None)
+        if same is None:
+            kept.append(cell)
+            alike.append(0)
+        else:
+            alike[same] += 1
+    return [
+        replace(cell, name=f"{cell.name}; {counted(count, 'more variant')} just so") if count else cell
+        for cell, count in zip(kept, alike, strict=True)
+    ]
+
+
+def _is_same(one: ChangedCell, other: ChangedCell) -> bool:
+    pairs = ((one.before, other.before), (one.after, other.after))
+    return one.says == other.says and all(
+        (a is None) == (b is None) and (a is None or b is None or np.array_equal(a, b)) for a, b in pairs
+    )
+
+
 def _changed(found: Comparison, after: Prepared) -> Iterable[_Cell]:
     """The cells with a reading that is another, in order, each with its variant's verdict if that is another;
     then those of which the verdict alone is."""
@@ -82,7 +115,7 @@ def _changed(found: Comparison, after: Prepared) -> Iterable[_Cell]:
     says: dict[Spot, list[str]] = {}
     verdicts: dict[str, tuple[Change, str]] = {}
     for change in found.changed:
-        words = change_words(change, names, found).partition(": ")[2]
+        words = change_words(change, names, found, NOW).partition(": ")[2]
         if change.path == HOLDS or change.place is None or change.picture is None:
             verdicts[change.variant.key] = change, words
         else:

@@ -18,7 +18,7 @@ TELLING = (  # what tells variants apart, the first that does
 )
 MOST_LETTERS = 60  # of a list or a group
 MOST_DECIMALS = 5
-ARROW = "->"
+ARROW, NOW = " -> ", ", now "  # between two values: in a terminal, and on a sheet, whose font has no arrow
 Names = Mapping[str, str]
 
 
@@ -58,8 +58,9 @@ def change_lines(found: Comparison) -> list[str]:
     ]
 
 
-def change_words(change: Change, names: Names, found: Comparison) -> str:
-    """One change: "35 mm in perspective, at high tide: crate seen 92 % -> 61 %, hidden by barge-2"."""
+def change_words(change: Change, names: Names, found: Comparison, between: str = ARROW) -> str:
+    """One change: "35 mm in perspective, at high tide: crate seen 92 % -> 61 %, hidden by barge-2". between:
+    what stands between two values."""
     key = change.variant.key
     where = _where(names, key, None) if change.place is None or change.picture is None else ""
     where = where or spot_words(names, (key, str(change.place), str(change.picture)), found)
@@ -67,11 +68,11 @@ def change_words(change: Change, names: Names, found: Comparison) -> str:
         by = [f"{_reading(path)}, {_at(place)}" for path, place in dict.fromkeys(change.failed) if place]
         more = f", by {by[0]}" if by else ""
         more += f" and {len(by) - 1} more" if len(by) > 1 else ""
-        return f"{where}: {_held(change.before)} {ARROW} {_held(change.after)}{more}"
+        return f"{where}: {_held(change.before)}{between}{_held(change.after)}{more}"
     viewing = viewing_of(change.path)
     seat = f" ({viewing})" if viewing is not None and change.path[0] != "viewing" else ""
     before, after = value_pair(change.before, change.after, about_reading(change.path).unit)
-    line = f"{where}: {_reading(change.path)}{seat} {before} {ARROW} {after}"
+    line = f"{where}: {_reading(change.path)}{seat} {before}{between}{after}"
     if change.off:
         return f"{line}, off the picture"
     return line if change.hidden_by is None else f"{line}, hidden by {change.hidden_by.name}"

@@ -5,23 +5,35 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from hashlib import sha256
 from typing import NamedTuple
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.ink import Element, Page, Shape, Weight, font_rules, svg_tree
+from stationpoint.ink import Page, Shape, Weight, font_rules, svg_tree
 from stationpoint.readings import Result, Verdict
 from stationpoint.record import Json, record_hash, record_text, review_page
 from stationpoint.run.cases import with_height
+from stationpoint.run.grid import grid_tint
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.review.data import brief_data, cell_data, fields_data, study_data, values_data
-from stationpoint.run.review.pictures import CLAY, OWN, Pictures
+from stationpoint.run.review.leaves import Leaves
+from stationpoint.run.review.pictures import CLAY, OWN, Packed, Pictures, commons_of
 from stationpoint.run.sheet import AS_EVER, DRAWN_BY, Progress, aids_drawn, own_words, quiet_progress
-from stationpoint.run.sweep import Wants, cases_to_draw, record_of, sweep_variants, verdicts_on, workers_worth
+from stationpoint.run.sweep import (
+    Sweeper,
+    Wants,
+    cases_to_draw,
+    record_of,
+    sweep_variants,
+    verdicts_on,
+    workers_worth,
+)
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
 from stationpoint.run.workers.processes import processors
 from stationpoint.scene import in_own_colours, own_colour_notes
 from stationpoint.sheet import (
     Flag,
+    Ladder,
     Owner,
     PlanData,
     answer_words,
@@ -46,10 +58,13 @@ WEIGHTS: tuple[Weight, ...] = ("regular", "semibold", "bold")
 
 
 class MadeReview(NamedTuple):
-    """A page's file, and what a person should know."""
+    """A page's file, and what a person should know. live: the page that follows what serves it, which calls
+    it by its version."""
 
     data: bytes
     warnings: tuple[str, ...]
+    live: bytes = b""
+    version: str = ""
 
 
 def draw_review(
@@ -58,11 +73,15 @@ def draw_review(
     cell_width: int | None = None,
     workers: int | None = 1,
     progress: Progress = quiet_progress,
+    sweeper: Sweeper = sweep_variants,
+    packed: Packed | None = None,
+    live: bool = False,
 ) -> MadeReview:
     """A study's page for review. Raises StudyWrong for more cells than a page has.
 
     cell_width: of pictures, px; None for what suits their number. workers: processes, None for as many as
-    pay.
+    pay. sweeper: what draws and measures its variants. packed: pictures of the page before, and then those of
+    this one. live: whether it is made once more, as a page that follows what serves it.
     """
     count = cells_count(prepared)
     if count > MOST_CELLS:
@@ -79,6 +98,7 @@ def draw_review(
     wants = Wants(
         cell_width=width,
         ids=True,
+        depth=True,
         hidden=True,
         grid=grid,
         shadow=shadow,
@@ -88,7 +108,7 @@ def draw_review(
     )
     workers = workers_worth(prepared) if workers is None else workers
     with progress(cases_to_draw(prepared)) as done:
-        results = sweep_variants(prepared, wants, renderer, workers, done)
+        results = sweeper(prepared, wants, renderer, workers, done)
     whole = record_of(prepared, results, renderer)
     text = record_text(whole)
     verdicts = verdicts_on(prepared, results)
@@ -98,19 +118,34 @@ def draw_review(
     told = with_height(prepared)
     owner_by_id = owners_by_id(prepared.scene.nodes, told)
     maker = _Maker(
-        prepared, told, renderer, width, grid, verdicts, flagged, answer, record_hash(text), owner_by_id
+        prepared,
+        told,
+        renderer,
+        width,
+        grid,
+        verdicts,
+        flagged,
+        answer,
+        record_hash(text),
+        owner_by_id,
+        Leaves(),
     )
     rows = whole["rows"]
     assert isinstance(rows, list)
     shown = [k for k, result in enumerate(results) if result.picture is not None]
-    drawn = [results[k] for k in shown]
+    deep = [results[k] for k in shown]
+    drawn = [replace(result, depth_m=None) for result in deep]  # marks as on a sheet, which has no depth
+    commons = commons_of(deep, told)
     with ThreadPoolExecutor(min(processors(), MOST_THREADS)) as threads:
-        pictures = Pictures(threads)
-        cells, words = maker.cells(drawn, pictures)
+        pictures = Pictures(threads, commons, packed)
+        cells, words = maker.cells(drawn, deep, pictures)
         sheets, more = maker.sheets(drawn, pictures)
         files = pictures.files
+    if packed is not None:
+        packed.clear()
+        packed.update(zip(pictures.keys, files, strict=True))
     table = values_data([rows[k] for k in shown])
-    data: Json = {
+    data: dict[str, Json] = {
         **study_data(prepared, answer),
         "record": record_hash(text),
         "mode": OWN if by_file and own else CLAY,
@@ -119,6 +154,8 @@ def draw_review(
         "paths": table.paths,
         "cells": [cell | {"values": values} for cell, values in zip(cells, table.of_cells, strict=True)],
         "sheets": sheets,
+        "ladders": {mode: _steps(common.ladder) for mode, common in commons.items() if common.ladder},
+        "looks": maker.leaves.looks,
     }
     rules, family = font_rules([*words, *more, *((LETTERS, weight) for weight in WEIGHTS)])
     warnings = (
@@ -127,7 +164,12 @@ def draw_review(
         *warnings_of(results, prepared.scene),
         *not_set(prepared.study, nodes_told(prepared.scene, text)),
     )
-    return MadeReview(review_page(data, files, rules, family), warnings)
+    page = review_page(data, files, rules, family)
+    if not live:
+        return MadeReview(page, warnings)
+    version = sha256(page).hexdigest()[:16]
+    following = review_page({**data, "version": version}, files, rules, family, live=True)
+    return MadeReview(page, warnings, following, version)
 
 
 def cells_count(prepared: Prepared) -> int:
@@ -154,11 +196,13 @@ class _Maker:
     answer: str
     record: str
     owner_by_id: Mapping[int, Owner]
+    leaves: Leaves
 
     def cells(
-        self, drawn: Sequence[Result], pictures: Pictures
+        self, drawn: Sequence[Result], deep: Sequence[Result], pictures: Pictures
     ) -> tuple[list[dict[str, Json]], list[tuple[str, Weight]]]:
-        """What is said of each result and how it looks, and the words of its marks."""
+        """What is said of each result and how it looks, and the words of its marks. deep: the same results
+        with their depth."""
         nodes = self.prepared.scene.nodes
         own_ids = frozenset(k for k, node in enumerate(nodes, start=1) if node.shows_own)
         marks = close_up_marks(
@@ -166,10 +210,10 @@ class _Maker:
         )
         captions = caption_texts(drawn, self.told, self.flagged)
         made, words = [], list[tuple[str, Weight]]()
-        for result, groups, caption in zip(drawn, marks, captions, strict=True):
+        each = pictures.add_each(deep, self.owner_by_id)
+        for result, seen, groups, caption in zip(drawn, each, marks, captions, strict=True):
             assert result.picture is not None
             height, width = result.picture.shape[:2]
-            seen = pictures.add_all(result, self.owner_by_id)
             tree = svg_tree(groups, (width, height), pictures.address)
             words += tree.words
             said = cell_data(result, self.prepared.study, self.verdicts, self.flagged)
@@ -177,7 +221,7 @@ class _Maker:
                 "size": [width, height],
                 "pictures": dict(seen),
                 "caption": [list(line) for line in caption],
-                "marks": _json(tree.elements),
+                "marks": self.leaves.short(tree.elements),
             }
             made.append(said | looks)
         return made, words
@@ -194,7 +238,7 @@ class _Maker:
         def elements(shapes: Sequence[Shape], size_px: tuple[int, int]) -> Json:
             tree = svg_tree(shapes, size_px, pictures.address)
             words.extend(tree.words)
-            return _json(tree.elements)
+            return self.leaves.short(tree.elements)
 
         for name in names if is_apart else [""]:
             those = [result for result in drawn if name in ("", result.place.name)]
@@ -221,7 +265,6 @@ class _Maker:
         return plan_data(self.prepared.scene.nodes, setups, self.told, taken)
 
     def _pages(self, results: Sequence[Result]) -> Sequence[Page]:
-        nodes = self.prepared.scene.nodes
         return compose_pages(
             results,
             self.told,
@@ -232,14 +275,16 @@ class _Maker:
             owner_by_id=self.owner_by_id,
             answer=self.answer,
             renderer_note=DRAWN_BY.get(self.renderer, ""),
-            grid_drawn=self.grid and any(node.gridded for node in nodes),
+            grid=grid_tint(self.prepared.scene, results, False) if self.grid else None,
             mark_m=mark_m(self.told, self.prepared.scene),
             chosen=self.prepared.chosen,
             scale=page_scale(self.width),
         )
 
 
-def _json(elements: Sequence[Element]) -> Json:
-    """Elements as data."""
-    found: Json = list(elements)  # type: ignore[arg-type]
-    return found
+def _steps(ladder: Ladder) -> Json:
+    """The steps of a mode as data."""
+    return {
+        "head": ladder.head,
+        "steps": [["#{:02x}{:02x}{:02x}".format(*ink), words] for ink, words in ladder.steps],
+    }

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
+from warnings import catch_warnings, simplefilter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -214,6 +215,9 @@ class _Binary:
         return found
 
 
+MOST_PLAIN = 2**31  # a larger word may be more than a number of 64 bits, and be cut to it
+
+
 class _Ascii:
     """The words of an ASCII file, taken element by element."""
 
@@ -227,7 +231,7 @@ class _Ascii:
             raise _cut_off(element)
         try:
             if any(prop.count_kind is not None for prop in element.properties):
-                return {}, self._ragged(element)
+                return {}, self._even(element) or self._ragged(element)
             width = len(element.properties)
             words = self.words[self.at : self.at + element.count * width]
             self.at += len(words)
@@ -235,6 +239,30 @@ class _Ascii:
         except (ValueError, OverflowError):
             raise Unreadable(f"is wrong: {element.name!r} holds something that is not a number.") from None
         return {prop.name: table[:, k] for k, prop in enumerate(element.properties)}, {}
+
+    def _even(self, element: Element) -> Lists | None:
+        """The one list of an entry where it has the same length in all, read at once; None where it has not,
+        or where a word is no plain whole number, which `_ragged` judges."""
+        is_known = len(element.properties) == 1 and element.properties[0].name in INDEX_NAMES
+        size = int(self.words[self.at]) if is_known else 0
+        words = self.words[self.at : self.at + element.count * (size + 1)]
+        if size < 1 or len(words) < element.count * (size + 1):
+            return None
+        try:
+            with (
+                catch_warnings()
+            ):  # at a word that is no whole number it stops: it warns, or newer ones raise
+                simplefilter("ignore", DeprecationWarning)
+                read = np.fromstring(b" ".join(words), dtype=np.int64, sep=" ")
+        except ValueError:
+            return None
+        if len(read) != len(words) or np.abs(read).max() >= MOST_PLAIN:
+            return None
+        table = read.reshape(-1, size + 1)
+        if (table[:, 0] != size).any():
+            return None
+        self.at += len(words)
+        return {element.properties[0].name: (table[:, 1:].ravel(), table[:, 0])}
 
     def _ragged(self, element: Element) -> Lists:
         values: dict[str, list[bytes]] = {p.name: [] for p in element.properties if p.count_kind is not None}

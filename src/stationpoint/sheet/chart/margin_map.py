@@ -24,6 +24,8 @@ FAR = 2.0  # a margin that is out of reach
 STEEP = 0.3  # what fails by more is drawn as this: lines between points are straight
 HATCHES = ("///", "...", "\\\\\\", "---", "xxx", "|||", "ooo", "+++")
 STEPS = 3  # of grey within what holds
+STEPS_SAY = ("every must holds, barely", "by more", "by most")
+SPOTS_SAY = "a set-up that is proposed"
 LEGEND_LETTERS = 30
 MOST_LEGEND = 8
 MAP_SAYS = "Where every must holds (light), and which one fails by most where one does not (hatched)"
@@ -122,7 +124,7 @@ def _fill(figure: Figure, made: MarginMap) -> None:
     axes.set_ylabel(field_words(made.fields[1], True), color=ink)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
-    _legend(figure, named, top > 0.0)
+    _legend(figure, named, top > 0.0, bool(made.spots))
     title = is_settable(made.title)
     size = 19 if len(title) <= 66 else 19 * 66 / len(title)
     figure.text(0.03, 0.92, title, size=size, weight="bold", color=ink, va="center")
@@ -131,13 +133,14 @@ def _fill(figure: Figure, made: MarginMap) -> None:
     figure.text(0.97, 0.04, made.foot, size=9.5, weight="semibold", color=ink, ha="right")
 
 
-def _legend(figure: Figure, named: Sequence[tuple[str, str]], holds: bool) -> None:
-    """What each grey and hatch says, right of the map."""
+def _legend(figure: Figure, named: Sequence[tuple[str, str]], holds: bool, spots: bool) -> None:
+    """What each grey, hatch and circle says, right of the map."""
+    from matplotlib.lines import Line2D
     from matplotlib.patches import Rectangle
 
-    rows: list[tuple[str, str, str]] = (
-        [(hex_of(WHITE), "", "every must holds; lighter: by more")] if holds else []
-    )
+    rows: list[tuple[str, str, str]] = []
+    if holds:
+        rows = [(_mixed(k / (STEPS - 1)), "", said) for k, said in zip(range(STEPS), STEPS_SAY, strict=True)]
     rows += [(hex_of(SHADE), hatch, f"fails: {words}") for hatch, words in named[:MOST_LEGEND]]
     if len(named) > MOST_LEGEND:
         rows.append((hex_of(SHADE), "", f"and {len(named) - MOST_LEGEND} more musts"))
@@ -158,6 +161,20 @@ def _legend(figure: Figure, named: Sequence[tuple[str, str]], holds: bool) -> No
         figure.add_artist(swatch)
         figure.text(0.725, y, "\n".join(lines), size=10.5, color=hex_of(INK), va="top")
         y -= height + 0.025
+    if spots:
+        ring = Line2D(
+            [0.696],
+            [y - 0.02],
+            transform=figure.transFigure,
+            marker="o",
+            markersize=8,
+            markerfacecolor=hex_of(WHITE),
+            markeredgecolor=hex_of(INK),
+            markeredgewidth=1.6,
+            linestyle="none",
+        )
+        figure.add_artist(ring)
+        figure.text(0.725, y, SPOTS_SAY, size=10.5, color=hex_of(INK), va="top")
 
 
 def _mixed(share: float) -> str:

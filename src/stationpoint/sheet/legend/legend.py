@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stationpoint.base.look import GRID_SHARE, GROUND, INK, ROLE_TINT
+from stationpoint.base.look import GRID_SHARE, GROUND, INK, RGB, ROLE_TINT
 from stationpoint.base.words import counted, listed, plain
 from stationpoint.ink import (
     Area,
@@ -38,7 +38,7 @@ APART, AFTER_MARK, AFTER_NAME = 40, 16, 9
 MOST_WORDS_PX = (340, 280, 230)  # widths at which words may be wrapped, the best first
 WORTH_PX = 40.0  # what a smaller one must save
 MOST_NAMES, MOST_ENTRIES, MOST_WORDS = 4, 5, 4
-GRID_ENTRY = "ground grid, 1 m"
+GRID_ENTRY, FACES_ENTRY = "ground grid, 1 m", "grid on level faces, 1 m"
 HIDES = (0.0, 0.0, 34.0, float(ENTRY_HEIGHT))
 
 
@@ -46,18 +46,18 @@ HIDES = (0.0, 0.0, 34.0, float(ENTRY_HEIGHT))
 class Uses:
     """What a sheet uses: flags, marks and entries drawn, roles with the names that they tint and that they
     outline, steps of a mode. paired: that outlines are on second pictures. flat, sky: that pictures are
-    silhouettes, and show sky. striped: the role of something hidden that they show in stripes. said: samples
-    of what captions say, with their meaning. bounded: readings that the brief bounds, with theirs. cues_for:
-    the pair that strips are about, "" without strips. grades: that the strips show. not_shipped: cues whose
-    aid the game lacks. glance: thresholds from which a cue reads. mark_m: length of marks that stand beside
-    the subject."""
+    silhouettes, and show sky. grid: the tint under the metre grid. striped: the role of something hidden that
+    they show in stripes. said: samples of what captions say, with their meaning. bounded: readings that the
+    brief bounds, with theirs. cues_for: the pair that strips are about, "" without strips. grades: that the
+    strips show. not_shipped: cues whose aid the game lacks. glance: thresholds from which a cue reads.
+    mark_m: length of marks that stand beside the subject."""
 
     flags: tuple[Kind, ...] = ()
     marks: frozenset[str] = frozenset()
     roles: tuple[tuple[str, tuple[str, ...]], ...] = ()
     outlined: tuple[tuple[str, tuple[str, ...]], ...] = ()
     paired: bool = False
-    grid: bool = False
+    grid: RGB | None = None
     ladder: Ladder | None = None
     flat: bool = False
     sky: bool = False
@@ -115,9 +115,12 @@ def _lengths(uses: Uses) -> dict[str, str]:
 
 def _verdicts(kinds: Sequence[Kind], scale: Scale) -> Column:
     size = scale.page_type(SIZE)
-    height = 24.0
+    height = 24.0 * max(scale.page_t, 1.0)
     widest = max(flag_width(kind, height, size) for kind in kinds)
-    entries = [(tuple(flag_shapes(kind, 0.0, -2.0, height, size, scale)), FLAG_SAYS[kind]) for kind in kinds]
+    entries = [
+        (tuple(flag_shapes(kind, 0.0, (ENTRY_HEIGHT - height) / 2, height, size, scale)), FLAG_SAYS[kind])
+        for kind in kinds
+    ]
     return Column("Verdict and brief", tuple(entries), widest)
 
 
@@ -139,13 +142,15 @@ def _tints(uses: Uses, scale: Scale) -> list[Entry]:
         entries.append(
             ((Area((box(0, 0, 34, ENTRY_HEIGHT),), EMPTY, edge_ink=INK, edge_width_px=1.0),), "sky")
         )
-    if uses.grid:
-        tint = tuple(round(part * GRID_SHARE**0.45) for part in GROUND)
+    if uses.grid is not None:
+        tint = tuple(round(part * GRID_SHARE ** (0.45 if uses.grid == GROUND else 1.0)) for part in uses.grid)
         ink = (tint[0], tint[1], tint[2])
-        lines: list[Shape] = [Area((box(0, 0, 34, ENTRY_HEIGHT),), GROUND, edge_ink=INK, edge_width_px=1.0)]
+        lines: list[Shape] = [
+            Area((box(0, 0, 34, ENTRY_HEIGHT),), uses.grid, edge_ink=INK, edge_width_px=1.0)
+        ]
         lines += [Line(((x, 0.5), (x, 19.5)), 1.5, ink, round_ends=False) for x in (8.5, 25.5)]
         lines.append(Line(((0.5, 10), (33.5, 10)), 1.5, ink, round_ends=False))
-        entries.append((tuple(lines), GRID_ENTRY))
+        entries.append((tuple(lines), GRID_ENTRY if uses.grid == GROUND else FACES_ENTRY))
     return entries
 
 
@@ -163,7 +168,9 @@ def _outlined(uses: Uses, scale: Scale) -> list[Entry]:
     if rest:
         has_subject = any(role == "subject" for role, _ in uses.outlined)
         who = ("subject" if len(rest) == 1 else "subject and targets") if has_subject else "targets"
-        entries.insert(0, (tuple(sample(scale)), f"{who}{where}: {_named(rest)}"))
+        is_tinted = has_subject and any(role == "subject" for role, _ in uses.roles)
+        said = "round the subject" if is_tinted and len(rest) == 1 else f"{who}{where}: {_named(rest)}"
+        entries.insert(0, (tuple(sample(scale)), said))
     return entries
 
 

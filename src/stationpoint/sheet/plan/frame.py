@@ -18,6 +18,7 @@ BETWEEN_PX = 11
 LEAST_SIDE_PX = 90
 FEW_CAMERAS = 8  # with more cameras their sightlines are a thicket, and they need more room
 BELOW_FLOOR_PX, OVER_PX = 26, 24
+MORE = 1.5  # scenery that makes what is shown no larger than that is shown whole
 LEAST_REACH_M = 30.0  # targets farther than this, and than thrice the cameras' reach, lie outside
 Points = NDArray[np.float64]
 
@@ -88,7 +89,21 @@ def _bounds(data: PlanData) -> tuple[Points, Points]:
     if data.bar_m:
         low[1] = min(low[1], data.foot[1] - 0.56 * data.bar_m)
         high[1] = max(high[1], data.foot[1] + 0.56 * data.bar_m)
-    return low, high
+    return _with_scenery(data, low, high)
+
+
+def _with_scenery(data: PlanData, low: Points, high: Points) -> tuple[Points, Points]:
+    """The same with all scenery, where that is little more: a lone model or a room is shown whole."""
+    scenery = [thing for thing in data.objects if not thing.role]
+    if not scenery:
+        return low, high
+    ends = [(thing.plan.min(axis=0), thing.plan.max(axis=0), thing.side[:, 1]) for thing in scenery]
+    least = np.min([(*plan, up.min()) for plan, _, up in ends], axis=0)
+    most = np.max([(*plan, up.max()) for _, plan, up in ends], axis=0)
+    least, most = np.minimum(low, least), np.maximum(high, most)
+    before, after = _span(low, high), _span(least, most)
+    is_little = after[0] <= MORE * before[0] and after[1] + after[2] <= MORE * (before[1] + before[2])
+    return (least, most) if is_little else (low, high)
 
 
 def distinct(cameras: Sequence[PlanCamera]) -> list[PlanCamera]:

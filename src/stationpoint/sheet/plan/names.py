@@ -13,10 +13,11 @@ from stationpoint.base.geometry.plane import inside_convex
 from stationpoint.base.look import INK
 from stationpoint.ink import Box, Line, Shape, Weight, cap_height_px, text_width
 from stationpoint.sheet.plan.data import PlanCamera, PlanObject
-from stationpoint.sheet.plan.frame import PlanFrame, Words, standing, word_box
+from stationpoint.sheet.plan.frame import FEW_CAMERAS, PlanFrame, Words, standing, word_box
 from stationpoint.sheet.plan.telling import ranks, told
 
 CLOSE_PX = 4.0  # cameras nearer to each other than this are drawn at one spot
+CROWD_PX = (14.0, 28.0)  # triangles nearer to each other than this may have one name
 LEADER_PX = 12.0  # a name farther from its target than this has a thin line to it
 NEARER_PX = 3.0  # by so much a name is nearer to its own target than to any other
 Points = NDArray[np.float64]
@@ -25,13 +26,15 @@ Points = NDArray[np.float64]
 @dataclass(frozen=True, slots=True, eq=False)
 class Label:
     """Where cameras are drawn, px: one for all whose places meet there. tip: of the triangle. told: whether
-    it has a triangle and a name, else a tick."""
+    it has a triangle and a name, else a tick. names: of its cameras; every: of all in the view."""
 
     at: Points
     tip: Points
     words: str
     chosen: bool
     told: bool = True
+    names: tuple[str, ...] = ()
+    every: tuple[str, ...] = ()
 
     @property
     def middle(self) -> Points:
@@ -70,15 +73,18 @@ def camera_labels(
     how = ranks(cameras)
     least = [min(how[camera.label] for camera in group) for group in groups]
     are_told = told([(float(x), float(y)) for x, y in spots], least)
+    own = [tuple(labels.get(camera.label, camera.label) for camera in group) for group in groups]
     return [
         Label(
             at,
             tip,
-            join_labels([labels.get(camera.label, camera.label) for camera in group], every),
+            join_labels(names, every),
             any(camera.chosen for camera in group),
             is_told,
+            names,
+            tuple(every),
         )
-        for at, tip, group, is_told in zip(spots, tips, groups, are_told, strict=True)
+        for at, tip, group, names, is_told in zip(spots, tips, groups, own, are_told, strict=True)
     ]
 
 
@@ -88,6 +94,8 @@ def join_labels(some: Sequence[str], every: Sequence[str]) -> str:
 
     Worked: A1 and A2 of A1, A2, B1 and B2: A.
     """
+    if not set(every) - set(some) and len(set(some)) > 2:
+        return f"all {len(set(some))}"
     own, rest = list(dict.fromkeys(some)), set(every) - set(some)
     if len(own) == 1:
         return own[0]
@@ -108,34 +116,68 @@ def camera_of_result(those: Sequence[Label], words: Words) -> None:
 
 
 def stand_names(those: Sequence[Label], words: Words, size: int) -> list[Shape]:
-    """A name beside each triangle, where no other triangle is nearer to it; else none."""
+    """A name beside each triangle, where no other triangle is nearer to it; those that find no room for
+    one of their own have one together with their neighbours; else none."""
     shapes: list[Shape] = []
+    left = []
     for one in sorted((one for one in those if one.told), key=lambda one: not one.chosen):
-        weight: Weight = "bold" if one.chosen else "semibold"
-        high_px, wide = cap_height_px(size), text_width(one.words, size, weight) / 2 + 14
-        x, y = one.middle
-        others = [other.middle for other in those if other is not one]
-        for dx, dy in (
-            (0.0, -11.0),
-            (0.0, 11.0 + high_px),
-            (wide, high_px / 2),
-            (-wide, high_px / 2),
-            (wide, -7.0),
-            (-wide, -7.0),
-            (wide, 7.0 + high_px),
-            (-wide, 7.0 + high_px),
-            (0.0, -24.0),
-            (0.0, 24.0 + high_px),
-        ):
-            those_px = word_box(one.words, x + dx, y + dy, size, "middle", weight)
-            near = away_px(those_px, one.middle)
-            if any(away_px(those_px, other) < near + 2.0 for other in others):
-                continue
-            put = words.put(one.words, x + dx, y + dy, size, "middle", weight, halo=True)
-            if put:
+        put = _beside([one], those, words, size)
+        shapes += put
+        left += [] if put else [one]
+    if len(those) <= FEW_CAMERAS:
+        for reach_px in CROWD_PX:
+            for crowd in _crowds(left, reach_px):
+                put = _beside(crowd, those, words, size)
                 shapes += put
-                break
+                left = [one for one in left if not put or one not in crowd]
     return shapes
+
+
+def _crowds(those: Sequence[Label], reach_px: float) -> list[list[Label]]:
+    """Triangles without a name, those together of which each is near to the next, two at least."""
+    crowds: list[list[Label]] = []
+    for one in those:
+        near = [
+            crowd
+            for crowd in crowds
+            if any(float(np.hypot(*(one.middle - other.middle))) < reach_px for other in crowd)
+        ]
+        crowds = [crowd for crowd in crowds if crowd not in near]
+        crowds.append([*(other for crowd in near for other in crowd), one])
+    return [crowd for crowd in crowds if len(crowd) > 1]
+
+
+def _beside(some: Sequence[Label], those: Sequence[Label], words: Words, size: int) -> list[Shape]:
+    """One name for some of the triangles, at the first place that has room and lies nearer to them than to
+    any other; nothing where there is none."""
+    names = [name for one in some for name in one.names]
+    said = some[0].words if len(some) == 1 else join_labels(sorted(names), some[0].every)
+    weight: Weight = "bold" if any(one.chosen for one in some) else "semibold"
+    middles = np.array([one.middle for one in some])
+    x, y = (middles.min(axis=0) + middles.max(axis=0)) / 2
+    half_x, half_y = np.ptp(middles, axis=0) / 2
+    high_px, wide = cap_height_px(size), text_width(said, size, weight) / 2 + 14 + half_x
+    others = [other.middle for other in those if not any(other is one for one in some)]
+    for dx, dy in (
+        (0.0, -11.0 - half_y),
+        (0.0, 11.0 + half_y + high_px),
+        (wide, high_px / 2),
+        (-wide, high_px / 2),
+        (wide, -7.0),
+        (-wide, -7.0),
+        (wide, 7.0 + high_px),
+        (-wide, 7.0 + high_px),
+        (0.0, -24.0 - half_y),
+        (0.0, 24.0 + half_y + high_px),
+    ):
+        those_px = word_box(said, x + dx, y + dy, size, "middle", weight)
+        near = min(away_px(those_px, middle) for middle in middles)
+        if any(away_px(those_px, other) < near + 2.0 for other in others):
+            continue
+        put = words.put(said, x + dx, y + dy, size, "middle", weight, halo=True)
+        if put:
+            return put
+    return []
 
 
 def away_px(box: Box, spot: Points) -> float:

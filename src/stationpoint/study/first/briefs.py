@@ -124,7 +124,7 @@ BRIEFS: Mapping[str, Brief] = {
             Line(
                 "subject.action_safe",
                 {"min": 0.95},
-                "no limb outside what every screen shows",
+                "every limb must be inside what every screen shows",
                 "the middle 93 % of the picture: SMPTE ST 2046-1; how much of the body: (common practice)",
                 level="should",
             ),
@@ -252,7 +252,7 @@ BRIEFS: Mapping[str, Brief] = {
             Line(
                 "subjects.*.action_safe",
                 {"min": 0.95},
-                "no limb of either outside what every screen shows",
+                "every limb of both must be inside what every screen shows",
                 "the middle 93 % of the picture: SMPTE ST 2046-1; how much of the body: (common practice)",
             ),
             Line(

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from math import cos, hypot, radians, sin
-from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
+from stationpoint.base.words import title_name
 from stationpoint.study.first.briefs import BRIEFS, RING, SEATS, Line
 from stationpoint.study.first.ground import Ground, Taken
 from stationpoint.study.first.study import COMMENTS, HEADER, Asks, free_name, subject_height_m
@@ -97,7 +97,7 @@ def kind_study(
     brief = BRIEFS[kind]
     roles: set[Role] = {target.role for target in targets}
     study = Study(
-        title=brief.asks.format(PurePath(scene_path_name).stem),
+        title=brief.asks.format(title_name(scene_path_name)),
         scene=scene_path_name,
         aids=brief.aids,
         subject=Subject(

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import hypot
-from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
+from stationpoint.base.words import title_name
 from stationpoint.study.first.study import HEIGHT_M
 from stationpoint.study.first.targets import likely_things
 from stationpoint.study.first.view import BASE_MM, LENSES_MM, PICTURE_MM, Point, rounded, span_m
@@ -59,7 +59,7 @@ def lone_study(
     )
     targets = (likely_things(scene.nodes) or list(scene.nodes))[:MOST_TARGETS]
     study = Study(
-        title=f"Which lens and pitch suit {PurePath(scene_path_name).stem}?",
+        title=f"Which lens and pitch suit {title_name(scene_path_name)}?",
         scene=scene_path_name,
         target=tuple(Target(name=node.name, node=node.name, role="secondary") for node in targets),
         camera=camera,

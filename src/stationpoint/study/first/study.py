@@ -7,6 +7,7 @@ from math import atan2, degrees, hypot, radians, tan
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from stationpoint.base.words import title_name
 from stationpoint.study.first.targets import Eye, Way, count_framed, eye_of, likely_targets, likely_things
 from stationpoint.study.first.view import BASE_MM, Free, Point, View, first_view, rounded, span_m
 from stationpoint.study.models import CameraFields, MeshKeys, Study, Subject, Sweep, Target
@@ -121,7 +122,7 @@ def default_study(
         eye = eye_of(anchor, view.yaw_deg, view.pitches_deg[0], view.distance_m, view.base_mm)
     targets = likely_targets(things, foot, *((eye, asks.way_m) if asks is not None else ()))
     study = Study(
-        title=f"Which {what} {PurePath(scene_path_name).stem}?",
+        title=f"Which {what} {title_name(scene_path_name)}?",
         scene=scene_path_name,
         subject=Subject(name=free_name(scene), at=foot, height_m=height, heading_deg=_away_deg(eye)),
         target=tuple(Target(name=node.name, node=node.name, role="secondary") for node in targets),

@@ -15,7 +15,7 @@ APART, STEP = 1.4, 0.1  # how far two bodies stand, and how unevenly at most, in
 TWO_LENSES_MM = (12.0, 16.0, 20.0, 24.0, 35.0, 50.0, 85.0)
 TURNED_DEG = 30.0  # second row of two bodies
 MARGIN, SAFE = 0.3, 0.93  # round two bodies, in body heights; SMPTE ST 2046-1, action safe
-OTHER_ONE = "the other one"
+OTHER_ONE = "second subject"
 
 
 def two_subjects(ground: Ground) -> Taken:

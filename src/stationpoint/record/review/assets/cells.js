@@ -1,10 +1,12 @@
 // A cell: its picture in any mode, its marks by kind, its flag, and the strip of its depth cues.
 const MODES = [
-  ["clay", "Clay"],
-  ["own", "Own colours"],
-  ["grey", "Grey"],
-  ["silhouette", "Silhouette"],
-  ["glance", "First glance"],
+  ["clay", "Clay", "the level in plain clay, targets in the tints of their roles"],
+  ["own", "Own colours", "the level's own colours, under the same light"],
+  ["grey", "Grey", "the same in light and dark alone"],
+  ["silhouette", "Silhouette", "subject and targets flat, striped where they are hidden"],
+  ["glance", "First glance", "blurred by one degree at the seat: what is told before the eye moves"],
+  ["three-values", "Three values", "light, middle and dark, a third each over all cells"],
+  ["depth", "Depth", "bands of distance"],
 ].filter(([name]) => name === "grey" || cells.some((cell) => name in cell.pictures));
 const MARK_WORDS = {
   gaps: "Gaps", targets: "Targets", cues: "Depth cues", contacts: "False contacts", twins: "Twins",
@@ -52,7 +54,7 @@ const hasOwn = MODES.some(([name]) => name === "own");
  * laid over marks, it is as the picture shows it, or left out where that picture is of another kind. */
 function sift(root) {
   const mode = modeNow();
-  const isOwn = mode === "own" || (hasOwn && (mode === "grey" || mode === "glance"));
+  const isOwn = mode === "own" || (hasOwn && ["grey", "glance", "three-values"].includes(mode));
   for (const group of root.querySelectorAll("g.mark")) {
     const ofOwn = group.classList.contains("of-own");
     const hides = (ofOwn && !isOwn) || state.bare || state.off.has(kindOf(group));
@@ -80,6 +82,7 @@ for (const sheet of data.sheets) {
 }
 
 function firstOf(tree, test) {
+  if (typeof tree[0] !== "string") return null;  // a leaf
   if (test(tree)) return tree;
   if (typeof tree[2] === "string") return null;
   for (const one of tree[2]) {

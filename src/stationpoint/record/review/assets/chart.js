@@ -1,6 +1,6 @@
 // A reading against a swept field; its points are the cells.
 const LETTER_PX = 8.5;  // a letter of 15 px, at most, in the mean
-const CHART = { width: 1000, height: 560, left: 90, right: 30, top: 30, bottom: 80 };
+const CHART = { width: 640, height: 420, left: 90, right: 60, top: 40, bottom: 80 };  // the least it measures, px
 
 /** Round steps that cover a range. */
 function ticks(low, high, most = 6) {
@@ -47,7 +47,10 @@ function drawChart() {
   const low = Math.min(...ys, ...marks);
   const high = Math.max(...ys, ...marks);
   const room = (high - low || 1) * 0.06;
-  const { width, height, left, right, top, bottom } = CHART;
+  const { left, top, bottom } = CHART;
+  const width = Math.max(CHART.width, host.clientWidth);
+  const height = Math.max(CHART.height, Math.min(0.56 * width, innerHeight - 260));
+  const right = Math.max(CHART.right, ...[...bounds.keys()].map((text) => LETTER_PX * text.length + 20));
   const toY = (value) => height - bottom - ((value - low + room) / (high - low + 2 * room || 1)) * (height - top - bottom);
   const axis = axisOf(field);
   const toX = (value) => left + axis.at(value) * (width - left - right);
@@ -59,7 +62,7 @@ function drawChart() {
   }
   for (const [text, value] of bounds) {
     svg.append(drawn("line", { class: "limit", x1: left, x2: width - right, y1: toY(value), y2: toY(value) }),
-      drawn("text", { class: "limit-words", x: width - right, y: toY(value) - 6, "text-anchor": "end" }, text));
+      drawn("text", { class: "limit-words", x: width - right + 8, y: toY(value) + 5 }, text));
   }
   let taken = -Infinity;  // up to where words stand along the axis
   for (const value of [...axis.values].sort((a, b) => axis.at(a) - axis.at(b))) {
@@ -75,7 +78,7 @@ function drawChart() {
   const lines = new Map();
   for (const cell of shown) {
     const rest = Object.entries(cell.said).filter(([name]) => name !== field && isAlong(name, field)).map(([, text]) => text);
-    if (isPlaced) rest.push(cell.place);
+    if (isPlaced && !state.place) rest.push(cell.place);
     const key = rest.join(", ");
     lines.set(key, [...(lines.get(key) ?? []), cell]);
   }
@@ -91,6 +94,7 @@ function drawChart() {
       drawn("path", { class: "series", d: "M0 5H40", "stroke-dasharray": dash })), said(key || "all")));
     number += 1;
   }
+  const spots = shown.map((cell) => [toX(cell.steps[field]), toY(cell.values[column] * scale), cell]);
   const labelled = [];
   for (const cell of shown) {
     const kind = cell.flag ? cell.flag.kind : "none";
@@ -98,12 +102,19 @@ function drawChart() {
     const text = `${cellName(cell)}, ${cell.words}: ${nameOf(column)} ${words(value, reading.unit)}. ${cell.flag ? cell.flag.word : ""}`;
     const about = { class: `point ${kind}`, tabindex: "-1", role: "button", "aria-label": text, "data-cell": cell.number };
     const [x, y] = [toX(cell.steps[field]), toY(value * scale)];
-    const isFree = !labelled.some(([a, b]) => Math.abs(a - x) < 40 && Math.abs(b - y) < 15);
+    const isFree = !labelled.some(([a, b]) => Math.abs(a - x) < 40 && Math.abs(b - y) < 15)
+      && !spots.some(([a, b, other]) => other !== cell && Math.hypot(a - x, b - y) > 6 && a > x - 2 && a < x + 46 && b > y - 28 && b < y + 4);
     if (isFree) labelled.push([x, y]);
     svg.append(drawn("g", about, drawn("title", {}, text), drawn("circle", { cx: x, cy: y, r: 8 }),
       isFree ? drawn("text", { x: x + 12, y: y - 8, "aria-hidden": "true" }, cell.id) : null));
   }
-  host.replaceChildren(svg, make("ul", { class: "keys", "aria-label": "Lines" }, ...keys));
+  if (isJudged) {
+    for (const [kind, text] of [["holds", "holds"], ["fails", "fails"]]) {
+      keys.push(make("li", {}, drawn("svg", { viewBox: "0 0 20 20", class: "dot", "aria-hidden": "true" },
+        drawn("g", { class: `point ${kind}` }, drawn("circle", { cx: 10, cy: 10, r: 7 }))), text));
+    }
+  }
+  host.replaceChildren(svg, make("ul", { class: "keys", "aria-label": "Lines and points" }, ...keys));
   settleChart();
 }
 

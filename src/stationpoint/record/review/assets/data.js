@@ -44,6 +44,7 @@ function words(value, unit) {
   }
   if (Array.isArray(value)) {
     if (!value.length) return "none";
+    if (value.every((one) => typeof one === "number") && unit && unit !== "share") return `${value.map((one) => words(one, "")).join(" × ")} ${unit}`;
     return value.map((one) => (typeof one === "object" && one !== null ? words(one, "") : words(one, unit))).join(" × ");
   }
   if (typeof value === "object") {

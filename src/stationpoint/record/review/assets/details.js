@@ -1,5 +1,7 @@
 // What is read at a cell: values, the limits on them, where they come from, and what hides what.
 
+const DEFINED = "definition";  // the source of a reading that is no finding of anybody's
+
 /** Rows of a table: [head, cells...] each; heads: words over the columns. */
 function table(caption, heads, rows) {
   if (!rows.length) return null;
@@ -11,17 +13,17 @@ function table(caption, heads, rows) {
 
 /** What the brief asks at a cell: the finding, the limit, why, and the source of the reading. */
 function briefList(cell) {
-  if (!cell.brief.length) return make("p", {}, "The study has no brief.");
+  if (!cell.brief.length) return make("p", {}, data.brief.length ? "Nothing of the brief applies here." : "The study has no brief.");
   return make("ul", { class: "brief" }, ...cell.brief.map((one) => {
     const limit = data.brief[one.limit];
     const kept = one.margin >= 0;
     const [group, name] = one.path;
-    const hidden = hiders(cell, group, name);
+    const hidden = /seen|hidden/.test(one.path.join(" ")) ? hiders(cell, group, name) : "";
     return make("li", { class: kept ? "kept" : "broken" },
-      make("b", {}, `${kept ? "Kept" : "Broken"}${limit.must ? "" : ", should"}: `), said(one.words),
+      make("b", {}, `${kept ? "✓ Holds" : "× Fails"}${limit.must ? "" : " (a wish)"}: `), said(one.words),
       said(`Limit: ${limit.words}.`, "span", { class: "line" }),
-      limit.why ? said(`Why: ${limit.why}.`, "span", { class: "line" }) : null,
-      one.source ? said(`Source of the reading: ${one.source}.`, "span", { class: "line" }) : null,
+      limit.why && !/\(assumed\)$/.test(limit.words) ? said(`Why: ${limit.why}.`, "span", { class: "line" }) : null,
+      one.source && one.source !== DEFINED ? said(`Source of the reading: ${one.source}.`, "span", { class: "line" }) : null,
       hidden ? said(`Hidden by ${hidden}.`, "span", { class: "line" }) : null);
   }));
 }
@@ -87,7 +89,7 @@ function thingTable(cell, thing) {
   const start = thing.group === "subject" ? ["subject"] : [thing.group, thing.name];
   const rows = readingsOf(cell, ...start).map(([column, value]) => {
     const { unit, path, source, line } = data.paths[column];
-    const label = path.slice(start.length).join(", ").replace(/_/g, " ");
+    const label = nameOf(column).replace(`${data.paths[column].whose}: `, "");
     const title = make("span", { title: line }, words(value, path.includes("hidden_by") ? "share" : unit));
     return [label, title, limitsOn(cell, column), source];
   });
@@ -102,6 +104,8 @@ function everyReading(cell) {
   return make("details", { class: "every" }, make("summary", {}, "Every reading"), table("Every reading", ["Reading", "Value", "Limit", "Meaning"], rows));
 }
 
+const MARGIN = "How far the worst must is from its limit, over the limit; below 0 it fails.";
+
 /** Show what is read at a cell beside the list. */
 function tellCell(cell) {
   if (state.told === cell) return;
@@ -109,7 +113,7 @@ function tellCell(cell) {
   byId("told").replaceChildren(
     make("h2", {}, said(cellName(cell)), make("span", { class: "words", dir: "auto" }, cell.words)),
     make("p", {}, flagOf(cell), said(cell.flag ? cell.flag.says : "")),
-    cell.margin === null ? "" : make("p", {}, `Margin ${rounded(cell.margin)}`),
+    cell.margin === null ? "" : make("p", {}, `Margin ${rounded(cell.margin)}`, make("span", { class: "line" }, MARGIN)),
     make("h3", {}, "Brief"), briefList(cell),
     make("h3", {}, "What shows"),
     make("ul", {}, ...thingsOf(cell).map((thing) => said(thingWords(cell, thing), "li"))),

@@ -19,8 +19,13 @@ function filled(element, about, inner) {
     else if (value === true) element.setAttribute(key, "");
     else if (value !== false && value !== null && value !== undefined) element.setAttribute(key, String(value));
   }
-  element.append(...inner.filter((one) => one !== null && one !== undefined && one !== ""));
+  element.append(...inner.filter((one) => one !== null && one !== undefined && one !== "").map((one) => (one instanceof Node ? one : unbroken(one))));
   return element;
+}
+
+/** Words in which no number stands apart from its percent sign. */
+function unbroken(text) {
+  return String(text).replace(/(\d) %/g, "$1\u00a0%");
 }
 
 /** Words that a person wrote, in their own direction. */
@@ -28,8 +33,16 @@ function said(text, name = "span", about = {}) {
   return make(name, { dir: "auto", ...about }, String(text));
 }
 
+/** An element that came as data: [name, attributes, inner]. A leaf comes as [its look, what is its own ..., words]. */
+function whole(one) {
+  if (typeof one[0] === "string") return one;
+  const [name, alike, own] = data.looks[one[0]];
+  return [name, { ...alike, ...Object.fromEntries(own.map((key, k) => [key, String(one[k + 1])])) }, one[own.length + 1] ?? ""];
+}
+
 /** A drawing that came as data. pictureOf: where the picture of a number lies, null to leave it out. */
-function built([name, attributes, inner], pictureOf) {
+function built(one, pictureOf) {
+  const [name, attributes, inner] = whole(one);
   if (!DRAWN.has(name)) return drawn("g");
   const element = document.createElementNS(SVG, name);
   for (const [key, value] of Object.entries(attributes)) {
@@ -40,7 +53,7 @@ function built([name, attributes, inner], pictureOf) {
     else if (!/^on|^style$/i.test(key)) element.setAttribute(key, value);
   }
   if (typeof inner === "string") element.textContent = inner;
-  else element.append(...inner.map((one) => built(one, pictureOf)));
+  else element.append(...inner.map((each) => built(each, pictureOf)));
   return element;
 }
 
@@ -68,6 +81,16 @@ function roving(group, selector, across = () => 1) {
     const those = all();
     if (those.length && !those.some((one) => one.getAttribute("tabindex") === "0")) settle(those[0]);
   };
+}
+
+/** A button that opens and shuts what it controls. */
+function opens(button) {
+  button.addEventListener("click", () => {
+    const isOpen = button.getAttribute("aria-expanded") !== "true";
+    button.setAttribute("aria-expanded", String(isOpen));
+    byId(button.getAttribute("aria-controls")).hidden = !isOpen;
+  });
+  return button;
 }
 
 /** Say what has changed to those who hear the page. */

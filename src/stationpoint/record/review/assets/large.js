@@ -1,15 +1,19 @@
 // One cell large: held against other pictures of it, flipped with another cell at the same spot.
 const HELD_MS = 350;  // a key or button that is down for longer is held to compare, else it is tapped
 
-const large = { cell: null, other: null, flipped: false, parts: {} };
+const large = { cell: null, asked: null, before: null, flipped: false, parts: {} };
+
+/** The cell to flip with: the one that was asked for, else the one that was large before, else the next. */
+function otherCell() {
+  const next = listedCells()[listedCells().indexOf(large.cell) + 1];
+  return [large.asked, large.before, next, ...listedCells()].find((one) => one && one !== large.cell) ?? null;
+}
 
 /** The cell that the large picture shows. */
-const largeShown = () => (large.flipped && large.other ? large.other : large.cell);
+const largeShown = () => (large.flipped ? otherCell() : large.cell);
 
 function openLarge(cell) {
-  if (large.cell && large.cell !== cell && !large.other) large.other = large.cell;
-  if (large.other === cell) large.other = large.before ?? null;
-  large.before = large.cell !== cell ? large.cell : large.before;
+  if (large.cell && large.cell !== cell) large.before = large.cell;
   large.cell = cell;
   large.flipped = false;
   state.hand = cell;
@@ -19,6 +23,7 @@ function openLarge(cell) {
     dialog.showModal();
   }
   refreshLarge();
+  drawLadder(large.parts.ladder);
   tell(`${cellName(cell)}, ${cell.words}. ${verdictWords(cell)}`);
 }
 
@@ -35,21 +40,22 @@ function buildLarge(dialog) {
   parts.placeLabel = make("label", {}, "Place ", parts.place);
   parts.modes = make("div", { class: "modes", role: "group", "aria-label": "Picture" });
   fillModes(parts.modes);
-  parts.marks = make("div", { role: "group", "aria-label": "Marks" });
+  parts.marks = make("div", { id: "large-marks", class: "panel", role: "group", "aria-label": "Marks", hidden: true });
   fillMarks(parts.marks);
+  parts.ladder = make("p", { class: "ladder", hidden: true });
   const step = (by, text) => make("button", { type: "button", on: { click: () => stepLarge(by) } }, text);
-  parts.note = make("textarea", { id: "note", rows: "3", dir: "auto", on: { input: (event) => keepNote(large.cell, event.target.value) } });
+  parts.note = make("textarea", { id: "note", rows: "3", dir: "auto", on: { input: (event) => keepNote(largeShown(), event.target.value) } });
   parts.noteLabel = make("label", { for: "note" }, "Note");
   parts.because = make("input", { id: "because", dir: "auto", on: { input: (event) => keepBecause(event.target.value) } });
-  parts.choose = make("button", { type: "button", "aria-pressed": "false", on: { click: () => choose(large.cell) } }, "Choose this one");
+  parts.choose = make("button", { type: "button", "aria-pressed": "false", on: { click: () => choose(largeShown()) } }, "Choose this one");
   const close = make("button", { type: "button", class: "close", on: { click: () => dialog.close() } }, "Close");
-  const top = make("div", { class: "bar" }, step(-1, "Before"), step(1, "Next"), parts.placeLabel, parts.modes,
-    make("details", { class: "marks" }, make("summary", {}, "Marks"), parts.marks),
-    make("label", {}, "Flip with ", parts.with), parts.flip, close);
+  const top = make("div", { class: "bar" }, step(-1, "Previous"), step(1, "Next"), parts.placeLabel, parts.modes,
+    opens(make("button", { type: "button", class: "opens", "aria-expanded": "false", "aria-controls": "large-marks" }, "Marks")),
+    make("label", {}, "Flip with ", parts.with), parts.flip);
   const notes = make("div", { class: "note" }, parts.noteLabel, parts.note, parts.choose,
     make("label", { for: "because" }, "Because"), parts.because);
   const side = make("div", { class: "large-side" }, parts.flag, notes, parts.spot, parts.facts);
-  dialog.replaceChildren(make("div", { class: "large-head" }, parts.title), top,
+  dialog.replaceChildren(make("div", { class: "large-head" }, parts.title, close), top, parts.marks, parts.ladder,
     make("div", { class: "large-body" }, parts.picture, side));
 }
 
@@ -61,20 +67,21 @@ function refreshLarge() {
   parts.flag.replaceChildren(...[flagOf(cell), said(verdictWords(cell).replace(/^[^:]*: ?/, ""))].filter(Boolean));
   parts.flag.hidden = !isJudged;
   parts.flip.setAttribute("aria-pressed", String(large.flipped));
-  parts.flip.disabled = !large.other;
-  parts.with.replaceChildren(make("option", { value: "" }, "another cell"));
+  const other = otherCell();
+  parts.flip.disabled = !other;
+  parts.with.replaceChildren();
   fill(parts.with, cells.filter((one) => one !== large.cell).map((one) => [one.number, `${cellName(one)}: ${one.words}`]));
-  parts.with.value = large.other ? String(large.other.number) : "";
+  parts.with.value = other ? String(other.number) : "";
   const alike = cells.filter((one) => one.id === large.cell.id);
   parts.placeLabel.hidden = alike.length < 2;
   parts.place.replaceChildren();
   fill(parts.place, alike.map((one) => [one.number, one.place]));
   parts.place.value = String(large.cell.number);
-  parts.noteLabel.textContent = `Note on ${large.cell.id}`;
-  parts.note.value = noteOf(large.cell);
+  parts.noteLabel.textContent = `Note on ${cell.id}`;
+  parts.note.value = noteOf(cell);
   refreshChoice();
   drawLarge(cell);
-  parts.spot.replaceChildren(make("p", { class: "hint" }, "Point at a target or gap, or reach it with the tabulator, for what is read of it."));
+  parts.spot.replaceChildren(make("p", { class: "hint" }, "Point at a target or gap in the picture for what is read of it; Tab goes from one to the next."));
   parts.facts.replaceChildren(...[make("h3", {}, "Brief"), briefList(cell), ...cueTables(cell),
     ...thingsOf(cell).map((thing) => thingTable(cell, thing)), everyReading(cell)].filter(Boolean));
 }
@@ -110,14 +117,14 @@ function tellThing(cell, thing) {
 }
 
 function flip() {
-  if (!large.other) return;
+  if (!otherCell()) return;
   large.flipped = !large.flipped;
   refreshLarge();
   tell(`${cellName(largeShown())}, ${largeShown().words}`);
 }
 
 function flipChosen(event) {
-  large.other = event.target.value === "" ? null : cells[Number(event.target.value)];
+  large.asked = cells[Number(event.target.value)];
   large.flipped = false;
   refreshLarge();
 }
@@ -128,15 +135,14 @@ function stepLarge(by) {
   const at = listed.indexOf(large.cell);
   const next = listed[(at + by + listed.length) % listed.length];
   if (!next) return;
-  large.other ??= large.cell;
   openLarge(next);
 }
 
 /** Buttons that show another picture: held to compare, tapped to stay. */
 function fillModes(group) {
-  for (const [name, text] of MODES) {
+  for (const [name, text, means] of MODES) {
     let since = 0;
-    const button = make("button", { type: "button", "data-mode": name, "aria-pressed": String(name === state.mode) }, text);
+    const button = make("button", { type: "button", "data-mode": name, title: means, "aria-pressed": String(name === state.mode) }, text);
     button.addEventListener("pointerdown", (event) => {
       if (event.button) return;
       since = performance.now();
@@ -178,15 +184,16 @@ function setMode(name) {
 
 const marksFound = (() => {
   const found = new Map();
-  const add = (tree, onSheet) => {
+  const add = (tree) => {
+    if (typeof tree[0] !== "string") return;  // a leaf
     const [first, kind, ...rest] = (tree[1].class ?? "").split(" ");
     if (first === "mark" && kind) {
       if (!found.has(kind) && rest.includes("further")) state.off.add(kind);
       found.set(kind, true);
     }
-    if (typeof tree[2] !== "string") tree[2].forEach((one) => add(one, onSheet));
+    if (Array.isArray(tree[2])) tree[2].forEach(add);
   };
-  cells.forEach((cell) => cell.marks.forEach((one) => add(one)));
+  cells.forEach((cell) => cell.marks.forEach(add));
   return [...found.keys()].sort((a, b) => (MARK_WORDS[a] ?? a).localeCompare(MARK_WORDS[b] ?? b));
 })();
 
@@ -208,8 +215,19 @@ function setMark(kind, isOn) {
   tell(`${MARK_WORDS[kind] ?? kind}: ${isOn ? "on" : "off"}.`);
 }
 
+/** The steps of the mode in hand, where it has any. */
+function drawLadder(host) {
+  const ladder = data.ladders[modeNow()];
+  host.hidden = !ladder;
+  if (!ladder) return host.replaceChildren();
+  const step = ([tint, text]) => make("span", { class: "step" },
+    drawn("svg", { viewBox: "0 0 18 14", class: "swatch", "aria-hidden": "true" }, drawn("rect", { width: 18, height: 14, fill: tint })), said(text));
+  return host.replaceChildren(make("b", {}, `${ladder.head}: `), ...ladder.steps.map(step));
+}
+
 /** All pictures again, in the mode and with the marks in hand. */
 function again() {
   for (const item of items.values()) item.svg.again();
   againLarge();
+  for (const host of [byId("ladder"), large.parts.ladder]) if (host) drawLadder(host);
 }

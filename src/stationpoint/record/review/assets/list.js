@@ -46,9 +46,10 @@ function relist(told = true) {
   listed = keyed.map(([, cell]) => cell);
   const those = listed.map((cell) => itemOf(cell));
   const hadFocus = document.activeElement?.closest?.("#cells");
+  layOut();
+  byId("cells").classList.toggle("of-one-place", state.place !== "");
   byId("cells").replaceChildren(...those);
   those.forEach((item) => near.observe(item));
-  layOut();
   settleCells();
   if (hadFocus) byId("cells").querySelector(".open")?.focus();
   if (state.view === "chart") drawChart();

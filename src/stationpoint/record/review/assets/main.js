@@ -18,6 +18,8 @@ function startBar() {
   place.value = state.place;
   if (!isPlaced) byId("place-label").remove();
   fillModes(byId("modes"));
+  byId("mode-words").append(...MODES.flatMap(([, text, means]) => [make("dt", {}, text), make("dd", {}, means)]));
+  byId("mode-keys").textContent = `1 to ${MODES.length}`;
   fillMarks(byId("marks"));
   const readings = numeric.map((column) => [column, nameOf(column), data.paths[column].path[0]]);
   fill(byId("order"), [["", "the sheet"], ["margin", "margin, best first"], ...(isPlaced ? [["place", "place"]] : []), ...readings]);
@@ -38,6 +40,13 @@ function startBar() {
     relist();
   });
 }
+
+const HINTS = {
+  cells: "Click a picture to see it large, flip it with another, note on it or choose it.",
+  chart: "Each point is a cell: click it to see it large.",
+  plan: "Click a camera, or its name below, to see its picture large.",
+  notes: "Your notes and your choice; nothing is sent: save them as a file for whoever keeps the study.",
+};
 
 function showView(name) {
   state.view = name;
@@ -115,17 +124,39 @@ function startPointing() {
     if (state.view === "chart") byId("chart").querySelector(`[data-cell="${large.cell.number}"]`)?.focus();
     if (state.view === "plan") byId("plan").querySelector(`[data-cell="${large.cell.number}"]`)?.focus();
   });
-  byId("keys-open").addEventListener("click", () => byId("keys").showModal());
-  byId("keys-close").addEventListener("click", () => byId("keys").close());
+  byId("help-open").addEventListener("click", () => {
+    byId("help").showModal();
+    drawLegend();
+  });
+  byId("help-close").addEventListener("click", () => byId("help").close());
+  document.querySelectorAll(".bar > .opens").forEach(opens);
   for (const button of document.querySelectorAll("[data-view]")) button.addEventListener("click", () => {
     showView(button.dataset.view);
-    tell(`${button.textContent}.`);
+    tell(HINTS[button.dataset.view]);
   });
+}
+
+const sheetNow = () => data.sheets.find((one) => one.place === state.place) ?? data.sheets[0];
+const LEGEND_SHARE = 540;  // how wide a cell would be on a sheet with letters as large as in the legend here
+
+/** The sheet's legend, block by block. */
+function drawLegend() {
+  const [page] = sheetNow().pages;
+  const blocks = page.tree.filter(([, about]) => about.class === "legend").flatMap(([, , inner]) => inner.filter(([name]) => name === "g"));
+  const share = LEGEND_SHARE / cells[page.cells[0]].size[0];
+  byId("legend").replaceChildren(...blocks.map((block) => drawn("svg", {}, built(block, addressOf))));
+  for (const svg of byId("legend").children) {
+    const { x, y, width, height } = svg.getBBox();
+    const edge = 3 / share;
+    svg.setAttribute("viewBox", [x - edge, y - edge, width + 2 * edge, height + 2 * edge].join(" "));
+    svg.setAttribute("width", share * (width + 2 * edge));
+    svg.setAttribute("height", share * (height + 2 * edge));
+  }
 }
 
 /** The sheet of the place that is shown, for paper. */
 function drawPrint() {
-  const sheet = data.sheets.find((one) => one.place === state.place) ?? data.sheets[0];
+  const sheet = sheetNow();
   byId("print").replaceChildren(...sheet.pages.map((page) => {
     const [width, height] = page.size;
     const svg = drawn("svg", { viewBox: `0 0 ${width} ${height}`, class: "sheet" });
@@ -142,7 +173,10 @@ function drawPrint() {
   }));
 }
 
-addEventListener("resize", layOut);
+addEventListener("resize", () => {
+  layOut();
+  if (state.view === "chart") drawChart();
+});
 addEventListener("beforeprint", drawPrint);
 addEventListener("afterprint", () => byId("print").replaceChildren());
 readKept();
@@ -156,3 +190,4 @@ startPointing();
 relist(false);
 refreshNoted();
 if (listed.length) tellCell(listed[0]);
+tell(HINTS.cells);

@@ -47,8 +47,9 @@ function choose(cell) {
 }
 
 function refreshChoice() {
-  const { parts, cell } = large;
-  if (!cell || !parts.choose) return;
+  const { parts } = large;
+  if (!large.cell || !parts.choose) return;
+  const cell = largeShown();
   const isChosen = held.chosen === cell.key;
   parts.choose.setAttribute("aria-pressed", String(isChosen));
   parts.choose.textContent = isChosen ? `${cell.id} is your choice` : `Choose ${cell.id}`;

@@ -3,7 +3,7 @@ const FEW_CAMERAS = 24;  // more of them are ringed only in hand, or rings hide 
 let settlePlan = () => {};
 
 function drawPlan() {
-  const sheet = data.sheets.find((one) => one.place === state.place) ?? data.sheets[0];
+  const sheet = sheetNow();
   const { size: [width, height], tree, cameras } = sheet.plan;
   const svg = drawn("svg", { viewBox: `0 0 ${width} ${height}`, class: "plan", role: "group", "aria-label": "Plan and side view: cameras can be picked" });
   svg.append(...tree.map((one) => built(one, addressOf)));
@@ -18,7 +18,7 @@ function drawPlan() {
     const k = stacked.get(spot) ?? 0;
     stacked.set(spot, k + 1);
     const kind = cell.flag ? cell.flag.kind : "none";
-    svg.append(drawn("g", { class: `camera ${kind}${isCrowded ? " crowded" : ""}`, tabindex: "-1", role: "button", "aria-label": text, "data-cell": cell.number },
+    svg.append(drawn("g", { class: `camera ${kind}${isCrowded ? " crowded" : ""}${k ? " around" : ""}`, tabindex: "-1", role: "button", "aria-label": text, "data-cell": cell.number },
       drawn("title", {}, text), drawn("circle", { cx: x, cy: y, r: isCrowded ? 8 + 4 * (k % 3) : 13 + 7 * k })));
   }
   const rest = [...listed.values()].filter((cell) => !those.some(([id]) => id === cell.id));
