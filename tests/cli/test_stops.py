@@ -20,6 +20,7 @@ from cli_calls import SMALL, Result, environment, listing, process, refused, yar
 from stationpoint.cli import stops
 from stationpoint.cli.stops import Stopped, settle, stoppable
 from stationpoint.render.gl import open as gl
+from stationpoint.render.rays import world
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals and pipes as POSIX has them")
 LONG = (
@@ -198,9 +199,11 @@ def test_driver_without_memory_is_told_as_want_of_memory() -> None:
 
 def test_want_of_threads_is_a_lack(tmp_path: Path) -> None:
     yard(tmp_path)
+    world._threads.cache_clear()  # none is running from a call before, or kept for one after
     full = patch.object(Thread, "start", side_effect=RuntimeError("can't start new thread"))
     with full, patch("stationpoint.render.check_threads"):
         said = refused("sheet", "yard.study.toml", *SMALL, cwd=tmp_path, code=3)
+    world._threads.cache_clear()
     assert said.startswith("No more threads can be started here; raise the limit")
 
 

@@ -245,11 +245,12 @@ def words(chance: Random) -> Case:
     """A command line: a command with some of its own options, right values and odd ones."""
     import click
 
-    from stationpoint.cli import COMMANDS, commands
+    from stationpoint.cli import COMMANDS, stationpoint
 
     # Nothing that waits for ever, or writes elsewhere.
     name = chance.choice([name for name in COMMANDS if name not in ("demo", "watch", "serve")])
-    command: click.Command = getattr(commands, name)
+    command = stationpoint.get_command(click.Context(stationpoint), name)
+    assert command is not None
     said = [name]
     inputs = ["yard.study.toml", "yard.toml", "drawn.png", "drawn.json", "tree.glb", "nothing.toml", "", "."]
     for parameter in command.params:

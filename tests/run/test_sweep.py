@@ -184,6 +184,7 @@ def test_no_process_is_forked_from_one_with_a_context(tmp_path: Path) -> None:
         with (
             patch.object(run, "work_in_order") as each_job,
             patch.object(run, "has_context", return_value=held),
+            patch.object(run, "can_fork", return_value=True),
         ):
             sweep_variants(study, Wants(cell_width=64), "rays", 2)
         assert each_job.call_args.kwargs == {"may_fork": not held, "room_bytes": 2 * (64 * 36 * 3 + 4096)}

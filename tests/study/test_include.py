@@ -133,7 +133,9 @@ def test_the_digest_is_that_of_the_same_study_in_one_file(tmp_path: Path) -> Non
 def test_another_camera_takes_the_place_of_camera_sweep_and_decision(tmp_path: Path) -> None:
     put(tmp_path / "cams", follow='[camera]\nfrom = "low.glb#Low"\n[rig]\nname = "soft"\n')
     camera = camera_file(tmp_path / "cams" / "follow.toml")
-    assert camera.notes == ("follow.toml: [rig] is not read here; the camera stands as [camera] says.",)
+    assert camera.notes == (
+        "follow.toml: [rig] goes into the record; the camera is drawn at rest, as [camera] says.",
+    )
     home = tmp_path / "levels"
     study = study_from_text(
         'scene = "level.toml"\n' + BRIEF, "study", ("camera.yaw_deg=5",), folder=home, camera=camera

@@ -44,6 +44,9 @@ class Unreadable(Exception):
     def __init__(self, one: int, other: int) -> None:
         super().__init__(f"{one} and {other} do not fit")
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        return Unreadable, self.args  # as any exception, unless a library has taught pickle better
+
 
 ERRORS: dict[str, Callable[[], Exception]] = {
     "unsendable": Unsendable,
