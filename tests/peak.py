@@ -36,19 +36,22 @@ def peak_mb(*words: str | Path, cwd: Path) -> float:
     return float(ended.stderr.split()[-1])
 
 
-def study_of(folder: Path, rows: int, columns: int, more: str = "") -> str:
-    """A tiny study of rows x columns variants, written into the folder; its name. more: TOML after it."""
+def study_of(folder: Path, rows: int, columns: int, more: str = "", pages: int = 1) -> str:
+    """A tiny study of pages x rows x columns variants, written into the folder; its name. more: TOML after
+    it."""
     (folder / "tiny.toml").write_text(
         '[[solid]]\nname = "crate"\nshape = "box"\nsize = [1, 1, 1]\nat = [2, 0, 0]\n', "utf-8"
     )
     pitches = [round(5.0 + 60.0 * k / rows, 4) for k in range(rows)]
     yaws = [round(-60.0 + 120.0 * k / columns, 4) for k in range(columns)]
-    study = folder / f"tiny-{rows}-{columns}.toml"
+    lenses = [round(20.0 + 60.0 * k / pages, 4) for k in range(pages)]
+    in_pages = f"pages = {{ focal_mm = {lenses} }}\n" if pages > 1 else ""
+    study = folder / f"tiny-{rows}-{columns}-{pages}.toml"
     study.write_text(
         'title = "Many"\nscene = "tiny.toml"\n[subject]\nname = "body"\nat = [0, 0, 0]\n'
         '[[target]]\nname = "crate"\nnode = "crate"\n'
         '[camera]\nfocal_mm = 35\ndistance_m = 16\naspect = "16:9"\n'
-        f"[sweep]\nrows = {{ pitch_deg = {pitches} }}\ncolumns = {{ yaw_deg = {yaws} }}\n{more}",
+        f"[sweep]\nrows = {{ pitch_deg = {pitches} }}\ncolumns = {{ yaw_deg = {yaws} }}\n{in_pages}{more}",
         "utf-8",
     )
     return study.name

@@ -38,9 +38,17 @@ def boxes() -> list[Box]:
     return result
 
 
+def axes(count: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Pitches and yaws of 24, 96 or 400 variants."""
+    if count == 400:
+        return PITCHES[:5], tuple(18.0 * k for k in range(20))
+    return PITCHES, YAWS[: count // 24]
+
+
 def variants(count: int) -> list[tuple[float, float, float]]:
-    """(focal_mm, pitch_deg, yaw_deg) of 24 or 96 variants: lenses across, pitches down, yaws on pages."""
-    return [(f, p, y) for y in YAWS[: count // 24] for p in PITCHES for f in FOCALS]
+    """(focal_mm, pitch_deg, yaw_deg) of 24, 96 or 400 variants: lenses across, pitches down, pages of yaw."""
+    pitches, yaws = axes(count)
+    return [(f, p, y) for y in yaws for p in pitches for f in FOCALS]
 
 
 def scene_toml() -> str:
@@ -55,18 +63,19 @@ def scene_toml() -> str:
 
 
 def study_toml(count: int) -> str:
-    """The study file: 24 or 96 variants, six targets."""
+    """The study file: 24, 96 or 400 variants, six targets."""
+    pitches, yaws = axes(count)
     targets = "\n".join(
         f'[[target]]\nname = "target {k + 1}"\nnode = "target-{k + 1}"\nrole = "{role}"\n'
         for k, role in enumerate(("primary", "secondary", "tertiary") * 2)
     )
-    pages = f"pages = {{ yaw_deg = {_list(YAWS)} }}\n" if count > 24 else ""
+    pages = f"pages = {{ yaw_deg = {_list(yaws)} }}\n" if count > 24 else ""
     return (
         'title = "Which lens and pitch show the six targets?"\nscene = "boxes.toml"\n\n'
         '[subject]\nname = "visitor"\nat = [0.0, 0.0, 0.0]\n\n'
         f"{targets}\n"
         f'[camera]\nfocal_mm = 35\ndistance_m = {DISTANCE_M}\naspect = "16:9"\n\n'
-        f"[sweep]\nrows = {{ pitch_deg = {_list(PITCHES)} }}\n"
+        f"[sweep]\nrows = {{ pitch_deg = {_list(pitches)} }}\n"
         f"columns = {{ focal_mm = {_list(FOCALS)} }}\n{pages}"
     )
 

@@ -10,6 +10,7 @@ import signal
 import stat
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from io import BytesIO
 from pathlib import Path
 from threading import current_thread, main_thread
 from typing import BinaryIO, TypeAlias
@@ -165,6 +166,15 @@ def _stops_held_back() -> Iterator[None]:
 
 def _beside(place: Path) -> Path:
     return place.with_name(f".stationpoint-{secrets.token_hex(8)}.part")
+
+
+def whole(content: Content) -> bytes:
+    """All of what is to be written."""
+    if isinstance(content, bytes):
+        return content
+    file = BytesIO()
+    content(file)
+    return file.getvalue()
 
 
 def _fill(file: BinaryIO, content: Content) -> None:

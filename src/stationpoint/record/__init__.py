@@ -14,7 +14,7 @@ from stationpoint.record.png import Block, pack_rows, png_bytes, png_file, png_p
 from stationpoint.record.record import Json, Record, flat, make_record, read_record, record_hash, record_text
 from stationpoint.record.review.page import review_page
 from stationpoint.record.review.webp import webp_bytes
-from stationpoint.record.spool import RecordInWaiting
+from stationpoint.record.spool import RecordInWaiting, Things
 from stationpoint.record.ticket import ticket_text
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "Suite",
     "Summary",
     "Test",
+    "Things",
     "axes_from",
     "csv_text",
     "flat",

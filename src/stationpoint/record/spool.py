@@ -4,11 +4,15 @@ as text in files without a name, until what stands before them is known."""
 from __future__ import annotations
 
 import json
+import os
+import pickle
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack
 from tempfile import TemporaryFile
-from typing import BinaryIO, cast
+from typing import Any, BinaryIO, cast
 from weakref import finalize
+
+from zlib_ng import zlib_ng
 
 from stationpoint.base.files import cannot_write
 from stationpoint.readings import Field, Fields, Result, Verdict
@@ -26,6 +30,8 @@ from stationpoint.record.record import (
 ITEM_DEPTH = 2  # of what the lists of a record hold
 WHERE = "What waits in the folder for temporary files (TMPDIR)"
 ENDED = b"\0"  # after each item: no JSON text has it
+FAST = 1  # of zlib's levels: what waits here is soon gone
+Lines = tuple[Mapping[str, Json], dict[str, Json]]
 
 
 def temporary_file() -> BinaryIO:
@@ -57,18 +63,58 @@ class Waiting:
             yield from whole
 
 
+class Things:
+    """Things that wait in a file of their own, packed; processes that are forked may read them too."""
+
+    def __init__(self) -> None:
+        try:
+            self._file = temporary_file()
+        except OSError as error:
+            raise cannot_write(WHERE, error, "") from error
+        finalize(self, self._file.close)
+        self._ends = [0]
+
+    def add(self, thing: object) -> None:
+        """Add a thing that can be pickled, or bytes."""
+        data = thing if isinstance(thing, bytes) else zlib_ng.compress(pickle.dumps(thing, 5), FAST)
+        try:
+            self._file.write(data)
+            self._file.flush()
+        except OSError as error:
+            raise cannot_write(WHERE, error, "") from error
+        self._ends.append(self._ends[-1] + len(data))
+
+    def __len__(self) -> int:
+        return len(self._ends) - 1
+
+    def bytes_of(self, number: int) -> bytes:
+        """The bytes that were added at that number, counted from 0."""
+        start, stop = self._ends[number : number + 2]
+        if hasattr(os, "pread"):  # no place in the file, which a fork would share
+            return os.pread(self._file.fileno(), stop - start, start)
+        self._file.seek(start)
+        data = self._file.read(stop - start)
+        self._file.seek(0, os.SEEK_END)
+        return data
+
+    def __getitem__(self, number: int) -> Any:
+        return pickle.loads(zlib_ng.decompress(self.bytes_of(number)))
+
+
 class RecordInWaiting:
     """The variants, rows and verdicts of a record to come; gone with it.
 
     with_option: whether rows say how players have set the camera.
     """
 
+    names = ("variants", "rows", "verdicts")
+
     def __init__(self, fields: Iterable[Field], with_option: bool) -> None:
         self._known, self._with_option = Fields(fields), with_option
         open_files = ExitStack()
         finalize(self, open_files.close)
         try:
-            self._lists = {name: Waiting(open_files) for name in ("variants", "rows", "verdicts")}
+            self._lists = {name: Waiting(open_files) for name in self.names}
         except OSError as error:
             raise cannot_write(WHERE, error, "") from error
 
@@ -101,13 +147,17 @@ class RecordInWaiting:
     def write_csv(self, file: BinaryIO) -> None:
         """Write the rows as a table."""
 
-        def lines() -> Iterator[tuple[Mapping[str, Json], dict[str, Json]]]:
-            each = self._lists["variants"].texts()
+        def lines() -> Iterator[Lines]:
+            each = self.items("variants")
             variant: Mapping[str, Json] = {}
-            for text in self._lists["rows"].texts():  # in the order of their variants
-                row = cast(dict[str, Json], json.loads(text))
+            for row in self.items("rows"):  # in the order of their variants
                 if variant.get("id") != row["variant"]:
-                    variant = cast(dict[str, Json], json.loads(next(each)))
+                    variant = next(each)
                 yield variant, row
 
         write_csv(lines, self._known, file)
+
+    def items(self, name: str) -> Iterator[dict[str, Json]]:
+        """The variants, rows or verdicts, one after the other."""
+        for text in self._lists[name].texts():
+            yield json.loads(text)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import cast
 
 from stationpoint.base.words import (
@@ -43,24 +43,32 @@ def ticket_text(
 
     digest: the record's hash. binds: variant label -> the limit that binds, in words. notes: variant label ->
     what must be said of it besides. cameras: a line each, where they are judged more than once.
-    With a brief the best variants by worst margin come first; else the sweep's own order stands.
+    With a brief the best variants by worst margin come first; else the sweep's own order stands. Variants,
+    verdicts and rows are each gone through once, and may be read meanwhile.
     """
-    variants = [cast(Group, one) for one in cast(Sequence[Json], whole["variants"])]
+    parts: dict[str, list[str]] = {}
+    remarks: dict[str, str] = {}
+    for one in cast(Iterable[Group], whole["variants"]):
+        label = str(one["id"])
+        parts[label] = _set_up(cast(Group, one["settings"]))
+        if "note" in one:
+            remarks[label] = f"note: {_one_line(str(one['note']))}"
     verdicts = {
-        str(cast(Group, one)["variant"]): cast(Group, one) for one in cast(Sequence[Json], whole["verdicts"])
+        str(one["variant"]): {name: one[name] for name in ("holds", "score")}
+        for one in cast(Iterable[Group], whole["verdicts"])
     }
-    rows: dict[str, Group] = {}
-    for one in cast(Sequence[Json], whole["rows"]):
-        rows.setdefault(str(cast(Group, one)["variant"]), cast(Group, one))
-    at = _only_places(cast(Sequence[Group], whole["rows"]))
-    parts = {
-        str(one["id"]): [*_set_up(cast(Group, one["settings"])), *at.get(str(one["id"]), ())]
-        for one in variants
-    }
-    shared = [part for part in next(iter(parts.values()), []) if all(part in some for some in parts.values())]
-    remarks = {str(one["id"]): f"note: {_one_line(str(one['note']))}" for one in variants if "note" in one}
     order = sorted(parts, key=lambda label: -_score(verdicts.get(label)))
     shown = order[:most_variants]
+    rows: dict[str, Group] = {}
+    places: dict[str, dict[str, None]] = {}
+    for row in cast(Iterable[Group], whole["rows"]):
+        label = str(row["variant"])
+        places.setdefault(label, {})[str(row["place"])] = None
+        if label in shown:
+            rows.setdefault(label, row)
+    for label, at in _only_places(places).items():
+        parts[label] += at
+    shared = [part for part in next(iter(parts.values()), []) if all(part in some for some in parts.values())]
     title = str(cast(Group, whole["study"])["title"]) or "Untitled study"
     lines = [_one_line(title)]
     if answer:
@@ -90,11 +98,9 @@ def ticket_text(
     return writable("\n".join(lines) + "\n")
 
 
-def _only_places(rows: Sequence[Group]) -> dict[str, list[str]]:
-    """Variant label -> "at porch", of variants that are judged at one place each where there are several."""
-    places: dict[str, dict[str, None]] = {}
-    for row in rows:
-        places.setdefault(str(row["variant"]), {})[str(row["place"])] = None
+def _only_places(places: Mapping[str, Mapping[str, None]]) -> dict[str, list[str]]:
+    """Variant label -> "at porch", of variants that are judged at one place each where there are several.
+    places: of each variant, by label."""
     if len({place for own in places.values() for place in own}) < 2:
         return {}
     return {

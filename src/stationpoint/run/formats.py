@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
+from itertools import chain, groupby
 from typing import NamedTuple
 
 from stationpoint.base.errors import StudyWrong
@@ -39,19 +40,22 @@ def drawn_files(
     description: str,
     texts: Callable[[int], Texts],
     workers: int = 1,
-) -> list[bytes]:
-    """Pages as PNG or SVG files, or as one PDF. description: for those who hear the page. texts: what a file
+) -> Iterator[bytes]:
+    """Pages as PNG or SVG files, one after the other, or as one PDF, which holds all of them packed until it
+    is whole. description: for those who hear the page. texts: what a file
     keeps, by the number of its first page. workers: processes that may paint a PNG."""
     if ending == PNG:
-        return _png_files(pages, texts, workers)
-    if ending == PDF:
+        yield from _png_files(pages, texts, workers)
+    elif ending == PDF:
         attached = {ATTACHED[name]: words for name, words in texts(0).items()}
-        return [paint_pdf(pages, title, description, attached)]
-    packed = partial(png_bytes, texts={})
-    return [paint_svg(page, packed, title, description, texts(k)) for k, page in enumerate(pages)]
+        yield paint_pdf(pages, title, description, attached)
+    else:
+        packed = partial(png_bytes, texts={})
+        for k in range(len(pages)):
+            yield paint_svg(pages[k], packed, title, description, texts(k))
 
 
-def _png_files(pages: Sequence[Page], texts: Callable[[int], Texts], workers: int) -> list[bytes]:
+def _png_files(pages: Sequence[Page], texts: Callable[[int], Texts], workers: int) -> Iterator[bytes]:
     """The pages as PNG files, each with all that it was made from.
 
     Where there are fewer pages than workers, each is divided into bands of rows.
@@ -62,12 +66,10 @@ def _png_files(pages: Sequence[Page], texts: Callable[[int], Texts], workers: in
     if per_page > 1:
         sizes = [refuse_beyond(page.size_px) for page in pages]
         jobs = [Band(k, rows) for k, size in enumerate(sizes) for rows in row_bands(size, per_page)]
-    blocks: dict[int, list[Block]] = {}
-    sizes_px: dict[int, tuple[int, int]] = {}
-    for job, (size, made) in zip(jobs, work_in_order(partial(_brush, pages), jobs, workers), strict=True):
-        sizes_px[job.page] = size
-        blocks.setdefault(job.page, []).extend(made)
-    return [png_file(size, blocks[number], texts(number)) for number, size in sizes_px.items()]
+    each = zip(jobs, work_in_order(partial(_brush, pages), jobs, workers), strict=True)
+    for number, bands in groupby(each, key=lambda one: one[0].page):
+        sizes_px, blocks = zip(*(made for _, made in bands), strict=True)
+        yield png_file(sizes_px[0], chain.from_iterable(blocks), texts(number))
 
 
 class Band(NamedTuple):

@@ -36,17 +36,23 @@ NOT_ABOUT = "No must is about the places and viewings of these variants; judge o
 class Gathered:
     """The verdicts, the warnings and the record of results that come variant by variant.
 
-    only: as in Wants. recorded: whether a record is written. kept: whether verdicts are asked for. about: by
-    label, the numbers of the limits that are about a place and a viewing of the variant.
+    only: as in Wants. recorded: whether a record is written. kept: whether verdicts are asked for. flagged:
+    with all that the flag of a cell says. about: by label, the numbers of the limits that are about a place
+    and a viewing of the variant.
     """
 
     def __init__(
-        self, prepared: Prepared, only: frozenset[str] | None, recorded: bool = True, kept: bool = True
+        self,
+        prepared: Prepared,
+        only: frozenset[str] | None,
+        recorded: bool = True,
+        kept: bool = True,
+        flagged: bool = False,
     ) -> None:
         study = prepared.study
         paths = [] if only is None else bounded_paths(study)
         is_whole = only is None or all(map(asked(only), paths))
-        self._prepared, self._kept = prepared, kept
+        self._prepared, self._kept, self._flagged = prepared, kept, flagged
         self._judging = Judging(study) if study.limit and is_whole else None
         self._pooled = pools(study, prepared.variants)
         self._ends = any(True for one in prepared.variants for _ in at_options(one, study, {}))
@@ -76,7 +82,8 @@ class Gathered:
                 here = [k for k, one in enumerate(limits) if any(is_at(result, one) for result in results)]
                 self.about[label] = self._alike.setdefault(tuple(here), tuple(here))
             if verdict is not None and (self._kept or self._pooled):
-                self.verdicts[label] = replace(verdict, musts=(), each=())
+                each = verdict.each if self._flagged else ()
+                self.verdicts[label] = replace(verdict, musts=(), each=each)
         if self._judging is not None:
             self._judging.check()
         return self
@@ -99,23 +106,34 @@ class Gathered:
     def write_record(self, renderer: str | None, file: BinaryIO) -> None:
         """Write the record. renderer: None where nothing had to be drawn."""
         assert self._waiting is not None
+        self._waiting.write(self._rest(renderer), file)
+
+    def read_once(self, renderer: str | None) -> Record:
+        """The record, its variants, rows and verdicts to be gone through once, for those who hold none."""
+        assert self._waiting is not None
+        lists = {name: self._waiting.items(name) for name in self._waiting.names}
+        return cast(Record, self._rest(renderer) | lists)
+
+    def _rest(self, renderer: str | None) -> Record:
         assert self._notes is not None
-        facts = record_facts(self._prepared)
-        rest = make_record(
+        return make_record(
             [],
-            **facts,
+            **record_facts(self._prepared),
             renderer=renderer,
             notes=self._notes.lines,
             cameras=self.cameras,
             with_options=self._ends,
         )
-        self._waiting.write(rest, file)
+
+    def record_text(self, renderer: str | None) -> str:
+        """The record as text."""
+        file = BytesIO()
+        self.write_record(renderer, file)
+        return file.getvalue().decode()
 
     def record(self, renderer: str | None) -> Record:
         """The record, all of it at hand."""
-        file = BytesIO()
-        self.write_record(renderer, file)
-        return cast(Record, json.loads(file.getvalue()))
+        return cast(Record, json.loads(self.record_text(renderer)))
 
     def write_table(self, file: BinaryIO) -> None:
         """Write the rows as CSV."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,22 +15,25 @@ LEVEL_COS = 0.99  # as the renderers have it: the grid is drawn on faces no stee
 Corners = NDArray[np.float64]
 
 
-def grid_tint(scene: Scene, results: Sequence[Result], own_too: bool) -> RGB | None:
+def grid_tint(scene: Scene, results: Iterable[Result], own_too: bool) -> RGB | None:
     """The tint under the metre grid as pictures show it: the ground's, else clay; None where none shows it.
 
     own_too: whether things are gridded that are drawn in their own colours somewhere on the sheet.
     """
-    seen = [None if result.ids is None else set(np.unique(result.ids).tolist()) for result in results]
+    unseen = {
+        number: _lined(node)
+        for number, node in enumerate(scene.nodes, start=1)
+        if node.gridded and (own_too or not node.shows_own)
+    }
     found = set()
-    for number, node in enumerate(scene.nodes, start=1):
-        if not node.gridded or (node.shows_own and not own_too):
-            continue
-        level = _lined(node)
-        if any(
-            (ids is None or number in ids) and _is_wide(result, level)
-            for ids, result in zip(seen, results, strict=True)
-        ):
-            found.add(GROUND if node.kind == "ground" else CLAY)
+    for result in results:
+        ids = None if result.ids is None else set(np.unique(result.ids).tolist())
+        for number, level in list(unseen.items()):
+            if (ids is None or number in ids) and _is_wide(result, level):
+                del unseen[number]
+                found.add(GROUND if scene.nodes[number - 1].kind == "ground" else CLAY)
+        if GROUND in found or not unseen:
+            break
     return GROUND if GROUND in found else CLAY if found else None
 
 

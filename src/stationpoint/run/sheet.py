@@ -11,18 +11,24 @@ from functools import partial
 from typing import NamedTuple
 
 from stationpoint.base.errors import StudyWrong
+from stationpoint.base.files import Content
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Setup
-from stationpoint.readings import FIELDS, Result, judge_cameras
-from stationpoint.record import (
-    csv_text,
-    record_hash,
-    record_text,
-    ticket_text,
-)
+from stationpoint.readings import Result
+from stationpoint.record import record_hash, ticket_text
 from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of, widest_aspect, with_height
-from stationpoint.run.formats import DRAWING, PNG, RECORD, STUDY, check_format, drawn_files, refuse_beyond
+from stationpoint.run.formats import (
+    DRAWING,
+    PNG,
+    RECORD,
+    STUDY,
+    check_format,
+    drawn_files,
+    files_of,
+    refuse_beyond,
+)
+from stationpoint.run.gathered import Gathered
 from stationpoint.run.grid import grid_tint
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.ranked import (
@@ -39,21 +45,15 @@ from stationpoint.run.ranked import (
     rank,
     worst_spots,
 )
-from stationpoint.run.sweep import (
-    Sweeper,
-    Wants,
-    cases_to_draw,
-    record_of,
-    sweep_variants,
-    verdicts_on,
-    workers_worth,
-)
-from stationpoint.run.warnings import nodes_told, not_set, warnings_of
+from stationpoint.run.shelf import Kept, kept_files
+from stationpoint.run.sweep import BatchSweeper, Wants, cases_to_draw, sweep_batches, workers_worth
+from stationpoint.run.warnings import nodes_told, not_set
 from stationpoint.scene import Scene, in_own_colours, is_indoors, own_colour_notes
 from stationpoint.sheet import (
     BY_NAME,
     MODES,
     CellParts,
+    Ranked,
     answer_words,
     arrange,
     camera_lines,
@@ -67,7 +67,6 @@ from stationpoint.sheet import (
     owners_by_id,
     plan_data,
     small_width,
-    tickets_words,
     title_of,
 )
 from stationpoint.study import Variant, mark_m, study_text
@@ -124,11 +123,12 @@ AS_EVER = Drawing()
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """Finished pages (their files' bytes), the texts that go beside them, and what a person should know."""
+    """Finished pages (their files), what goes beside them, and what a person should know. table: the record's
+    rows as CSV."""
 
-    pages: tuple[bytes, ...]
+    pages: tuple[Content, ...]
     record_text: str
-    csv_text: str
+    table: Content
     ticket_text: str
     warnings: tuple[str, ...]
 
@@ -144,7 +144,7 @@ def draw_sheet(
     workers: int | None = 1,
     progress: Progress = quiet_progress,
     ending: str = PNG,
-    sweeper: Sweeper = sweep_variants,
+    sweeper: BatchSweeper = sweep_batches,
 ) -> Made:
     """A study's sheet. workers: processes, None for as many as pay. ending: that of its files. sweeper: what
     draws and measures its variants."""
@@ -187,29 +187,38 @@ def draw_sheet(
     )
     workers = workers_worth(prepared) if workers is None else workers
 
-    def sweep(those: Prepared, planes: Wants) -> list[Result]:
+    def sweep(those: Prepared, planes: Wants) -> Iterator[Sequence[Result]]:
         with progress(cases_to_draw(those)) as done:
-            return sweeper(those, planes, drawing.renderer, workers, done)
+            yield from sweeper(those, planes, drawing.renderer, workers, done, not at_hand)
+
+    def swept(those: Prepared, planes: Wants) -> list[Result]:
+        return [one for batch in sweep(those, planes) for one in batch]
 
     unseen = drawing.best is not None or drawing.show == WORST  # most of what is measured is not drawn
-    results = sweep(prepared, Wants(cell_width=width, picture=False, only=only) if unseen else wants)
-    whole = record_of(prepared, results, drawing.renderer, only)
-    text = record_text(whole)
-    verdicts = verdicts_on(prepared, results, only)
+    at_hand = drawing.is_ranked or unseen or len(_by_page(prepared.variants)) == 1
+    found, kept = Gathered(prepared, only, flagged=True), Kept(study, at_hand)
+    first = Wants(cell_width=width, picture=False, only=only) if unseen else wants
+    found.add_all(kept.passed_on(sweep(prepared, first)))
+    text = found.record_text(drawing.renderer)
+    verdicts = found.verdicts
     taken = None if prepared.chosen is None else prepared.chosen.label
     said, flagged = answer_words(verdicts, prepared.variants, study), flags(verdicts, taken)
-    cameras = judge_cameras(results, study, verdicts) or ()
-    ranked, shown = None, results
+    cameras = found.cameras or ()
+    ranked: Ranked | None = None
+    shown: list[Result] | None = None
     spots = worst_spots(prepared, verdicts) if drawing.show == WORST else {}
     if drawing.is_ranked:
         ranked = rank(prepared, verdicts, drawing.layout, drawing.best)
-        shown = draw_ranked(prepared, ranked, results, wants, sweep, spots)
+        shown = draw_ranked(prepared, ranked, kept.results, wants, swept, spots)
     elif drawing.show == WORST:
-        shown = draw_worst(prepared, spots, results, wants, sweep)
-    setups = [(result.variant.label, result.setup) for result in first_results(shown)]
+        shown = draw_worst(prepared, spots, kept.results, wants, swept)
+    setups = (
+        kept.setups if shown is None else [(one.variant.label, one.setup) for one in first_results(shown)]
+    )
     told = with_height(prepared)
+    pictured = kept.shown if shown is None else shown
     pages = compose_pages(
-        shown,
+        pictured,
         told,
         verdicts=flagged or None,
         record_hash=record_hash(text),
@@ -220,7 +229,7 @@ def draw_sheet(
         owner_by_id=owners_by_id(prepared.scene.nodes, study),
         answer=said,
         renderer_note=DRAWN_BY.get(drawing.renderer, ""),
-        grid=grid_tint(prepared.scene, shown, how.paired) if grid else None,
+        grid=grid_tint(prepared.scene, pictured, how.paired) if grid else None,
         shadow=shadow,
         own_colours=said_own,
         own_ids=frozenset(k for k, node in enumerate(prepared.scene.nodes, start=1) if node.shows_own),
@@ -230,25 +239,25 @@ def draw_sheet(
         cameras=cameras,
     )
     ticket = ticket_text(
-        whole,
+        found.read_once(drawing.renderer),
         record_hash(text),
         said,
         {label: flag.words for label, flag in flagged.items()},
         cameras=camera_lines(cameras, prepared.variants, study),
-        notes={one.variant.label: tickets_words(one, study) for one in first_results(results)},
+        notes=kept.notes,
     )
     texts = partial(_texts, prepared, drawing, text)
     files = drawn_files(pages, ending, title_of(study), ticket, texts, workers)
     return Made(
-        tuple(files),
+        kept_files(files, files_of(len(pages), ending)),
         text,
-        csv_text(whole, FIELDS),
+        found.write_table,
         ticket,
         (
             *prepared.notes,
             *colour_notes,
             *([INDOORS] if is_indoors else []),
-            *warnings_of(results, prepared.scene),
+            *found.warnings,
             *not_set(study, nodes_told(prepared.scene, text)),
         ),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
@@ -49,12 +49,16 @@ from stationpoint.study import Study, Variant, note_on
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 FEWER_BATCHES = 4  # where each place is arranged once a batch
 MOST_CASES, MOST_TOGETHER = 1024, 64  # cases and variants that are measured before they are handed on
+MOST_PICTURED = 8  # variants with pictures that are let go
 MOST_WORKERS = 8  # unless more are asked for
 TAKES_PER_WORKER = 4
 PAGE_BYTES = 4096
 BROUGHT = {"axes": ("pairs", "planes")}  # groups that come with another one
 OWN: ShotKey = ("own",)
 Sweeper = Callable[[Prepared, "Wants", str, int | None, Callable[[], None] | None], list[Result]]
+BatchSweeper = Callable[
+    [Prepared, "Wants", str, int | None, Callable[[], None] | None, bool], Iterable[Sequence[Result]]
+]
 GLANCE = "glance"  # begins the keys of what is drawn for the picture alone, and no reading sees
 MANY_TRIANGLES = 300_000  # that each process would hold for itself
 
@@ -277,7 +281,7 @@ def sweep_variants(
 
     Arguments as of `sweep_batches`.
     """
-    batches = sweep_batches(prepared, wants, renderer, workers, on_result, executor)
+    batches = sweep_batches(prepared, wants, renderer, workers, on_result, executor=executor)
     return [one for batch in batches for one in batch]
 
 
@@ -287,12 +291,14 @@ def sweep_batches(
     renderer: str = "gl",
     workers: int | None = 1,
     on_result: Callable[[], None] | None = None,
+    let_go: bool = False,
     executor: str | None = None,
 ) -> Iterator[tuple[Result, ...]]:
     """The results of a study, all of some variants at a time, in order: nothing of them is kept here.
 
     renderer: "gl" or "rays". workers: processes; 1 works in place, None takes as many as pay. on_result:
-    called after each result (in place) or batch of results. executor: the address of a dask scheduler whose
+    called after each result (in place) or batch of results. let_go: whether pictures are, by whoever takes
+    them, so that no memory may be shared for them all. executor: the address of a dask scheduler whose
     workers take the place of processes.
     """
     count = len(prepared.variants)
@@ -300,7 +306,7 @@ def sweep_batches(
     workers = workers if cluster is None else cluster.count
     workers = min(workers_worth(prepared) if workers is None else workers, count)
     several = 1 if wants.picture else len(prepared.study.places)
-    size = max(1, min(MOST_TOGETHER, MOST_CASES // several))
+    size = max(1, min(MOST_PICTURED if let_go else MOST_TOGETHER, MOST_CASES // several))
     if workers > 1:
         size = min(size, -(-count // (workers * (BATCHES_PER_WORKER if several == 1 else FEWER_BATCHES))))
     batches = [range(start, min(start + size, count)) for start in range(0, count, size)]
@@ -312,7 +318,7 @@ def sweep_batches(
     may_fork = not has_context() and can_fork()
     scenes = _looked_into(prepared, wants) if may_fork and cluster is None else None
     work_of_each = partial(_desk, prepared, wants, renderer, scenes=scenes)
-    room = pictures_bytes(prepared, wants)
+    room = 0 if let_go else pictures_bytes(prepared, wants)
     made = (
         work_in_order(work_of_each, batches, workers, may_fork=may_fork, room_bytes=room)
         if cluster is None

@@ -128,7 +128,7 @@ def draw_twin_sheet(
     return Made(
         tuple(files),
         text,
-        csv_text(whole, FIELDS),
+        csv_text(whole, FIELDS).encode(),
         ticket,
         (
             *prepared.notes,

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from stationpoint.sheet.answer import answer_words, flags
 from stationpoint.sheet.before_after import ChangedCell, before_after_page
+from stationpoint.sheet.book import Book, first_results
 from stationpoint.sheet.camera_verdicts import camera_lines
 from stationpoint.sheet.chart.margin_map import MarginMap, draw_margin_map
 from stationpoint.sheet.chart.plot import draw_chart
 from stationpoint.sheet.chart.series import chart_of, check_chart
-from stationpoint.sheet.compose import compose_pages, first_results, title_of
+from stationpoint.sheet.compose import compose_pages, title_of
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
 from stationpoint.sheet.levels import ROWS_A_PAGE, LevelRow, levels_pages
@@ -40,6 +41,7 @@ __all__ = [
     "CLOSE_UP_PX",
     "MODES",
     "ROWS_A_PAGE",
+    "Book",
     "CellParts",
     "ChangedCell",
     "Common",

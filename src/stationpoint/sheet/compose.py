@@ -10,6 +10,7 @@ from stationpoint.base.look import CELL_WIDTH_PX, GROUND, PAPER, RGB
 from stationpoint.base.words import plain, title_name
 from stationpoint.ink import Group, Page, Shape, text_shape, text_width, wrap_text
 from stationpoint.readings import CameraVerdict, Result
+from stationpoint.sheet.book import Book, book_of
 from stationpoint.sheet.camera_verdicts import (
     cells_failing,
     column_flag_px,
@@ -90,7 +91,7 @@ class Sheet:
 
 
 def compose_pages(
-    results: Sequence[Result],
+    results: Sequence[Result] | Book,
     study: Study,
     *,
     verdicts: Mapping[str, Flag] | None = None,
@@ -115,7 +116,8 @@ def compose_pages(
     """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
     results: in the order of the sweep; a variant's first result with a picture is drawn, results of other
-    places are left to the record. verdicts: label -> flag; without them the flag row is left out.
+    places are left to the record. Of a Book, only numbers are kept of one page while another one is composed.
+    verdicts: label -> flag; without them the flag row is left out.
     mode: one of modes.MODES. marks: names of marks to draw, where the mode has any to choose: the calm ones
     unless given, and in a close-up directions too. plan: plan
     and side view, left out if None. owner_by_id: `owners_by_id` of the scene. answer: a line under the
@@ -132,10 +134,7 @@ def compose_pages(
     unknown = sorted((marks or frozenset()) - set(known_marks()))
     if unknown:
         raise ValueError(f"no such marks: {', '.join(unknown)}")
-    first = first_results(results)
-    if ranked is not None:
-        by_label = {result.variant.label: result for result in first}
-        first = [by_label[label] for label in ranked.labels]
+    book = results if isinstance(results, Book) else book_of(results, ranked)
     how = BY_NAME[mode]
     own_marks = CALM if how.marks is None else how.marks
     wanted = marks if marks is not None and how.marked else own_marks
@@ -143,18 +142,20 @@ def compose_pages(
     round_them = frozenset(who) if mode == "depth" else own_ids & frozenset(who)
     if own_ids:  # a tint may be lost among a level's own colours: that of the subject is outlined, too
         round_them |= {number for number, one in who.items() if one.role == SUBJECT}
-    numbers = sorted({result.variant.page for result in first})
-    pages = [[result for result in first if result.variant.page == number] for number in numbers]
-    pages = pages if ranked is None else [first]
-    page_width = max(_page_width(page, cell_width, ranked) for page in pages)
-    scale = scale or scale_for(cell_width, page_width)
     is_hero = ranked is not None and ranked.hero
-    small = (first[2:] or first) if is_hero else first
-    heights = [result.picture.shape[0] for result in small if result.picture is not None]
-    swept = swept_fields(study, [result.variant for result in first])
-    cues = any(pairs_of(result, study) for result in first)
-    tallest = max(heights, default=round(cell_width * 9 / 16))
-    below = max(len(note_lines(study, result.variant, cell_width, scale)) for result in small)
+    shown, widest, tallest, cues = list[list[Variant]](), 0, 0, False
+    for page in book.pages:
+        shown.append([result.variant for result in page])
+        widest = max(widest, _page_width(shown[-1], cell_width, ranked))
+        small = (page[2:] or page) if is_hero else page
+        tallest = max(tallest, *(0 if one.picture is None else one.picture.shape[0] for one in small))
+        cues = cues or any(pairs_of(result, study) for result in page)
+    variants = [variant for those in shown for variant in those]
+    scale = scale or scale_for(cell_width, widest)
+    swept = swept_fields(study, variants)
+    tallest = tallest or round(cell_width * 9 / 16)
+    in_small = (variants[2:] or variants) if is_hero else variants
+    below = max(len(note_lines(study, variant, cell_width, scale)) for variant in in_small)
     paired = how.paired and bool(own_ids)
     parts = cell_parts(cell_width, tallest, scale, bool(verdicts), cues, paired, below)
     headed = [*fields_on(study, "columns"), *fields_on(study, "rows")]
@@ -173,7 +174,7 @@ def compose_pages(
         failing=cells_failing(cameras),
     )
     if study.gap and wanted:
-        pictured = (look.drawing(result) for result in first if result.picture is not None)
+        pictured = (look.drawing(result) for result in book if result.picture is not None)
         look = replace(look, sides=clearer_sides(pictured, study))
     sheet = Sheet(
         look,
@@ -181,7 +182,7 @@ def compose_pages(
         verdicts or {},
         record_hash,
         mode,
-        common_of(mode, first, study),
+        common_of(mode, book, study),
         plan,
         answer,
         renderer_note,
@@ -191,11 +192,11 @@ def compose_pages(
         own_ids,
         chosen,
         ranked,
-        _large(first, look, page_width, bool(verdicts), cues, paired) if is_hero else {},
+        _large(book.pages[0], look, widest, bool(verdicts), cues, paired) if is_hero else {},
         cameras,
-        [result.variant for result in first],
+        variants,
     )
-    return Pages(sheet, pages)
+    return Pages(sheet, book.pages)
 
 
 def _large(
@@ -214,11 +215,11 @@ def _large(
 
 
 class Pages(Sequence[Page]):
-    """The pages of a sheet, each composed when it is first asked for."""
+    """The pages of a sheet, each composed when it is asked for; only the last one is kept."""
 
     def __init__(self, sheet: Sheet, results: Sequence[Sequence[Result]]) -> None:
         self._sheet, self._results = sheet, results
-        self._composed: dict[int, Page] = {}
+        self._last: tuple[int, Page] | None = None
 
     def __len__(self) -> int:
         return len(self._results)
@@ -230,12 +231,14 @@ class Pages(Sequence[Page]):
     def __getitem__(self, number: int | slice) -> Page | Sequence[Page]:
         if isinstance(number, slice):
             return [self[k] for k in range(*number.indices(len(self)))]
-        here = self._results[number]
-        if number not in self._composed:
+        number = range(len(self))[number]
+        if self._last is None or self._last[0] != number:
+            self._last = None  # so that two are never held at once
+            here = self._results[number]
             words = axis_words(here[0].variant, fields_on(self._sheet.look.study, "pages"))
             said = (str(number + 1), words, len(self)) if len(self) > 1 else None
-            self._composed[number] = _page(here, self._sheet, said)
-        return self._composed[number]
+            self._last = number, _page(here, self._sheet, said)
+        return self._last[1]
 
 
 def title_of(study: Study) -> str:
@@ -243,22 +246,12 @@ def title_of(study: Study) -> str:
     return study.title or f"Camera variants of {title_name(study.scene)}"
 
 
-def _page_width(results: Sequence[Result], cell_width: int, ranked: Ranked | None) -> int:
+def _page_width(variants: Sequence[Variant], cell_width: int, ranked: Ranked | None) -> int:
     if ranked is not None and ranked.hero:
-        columns = columns_of_ranked(len(results), True)
+        columns = columns_of_ranked(len(variants), True)
         return 2 * MARGIN + columns * (cell_width + COLUMN_GUTTER) - COLUMN_GUTTER
-    those = arrange([result.variant for result in results], ranked is not None)
+    those = arrange(variants, ranked is not None)
     return lay_out_grid(those, CellParts(cell_width, 0, 0, 0, 0, 0, 0, 0), 0, 0).width
-
-
-def first_results(results: Sequence[Result]) -> list[Result]:
-    """One result a variant: its first with a picture, else its first."""
-    found: dict[str, Result] = {}
-    for result in results:
-        held = found.get(result.variant.label)
-        if held is None or (held.picture is None and result.picture is not None):
-            found[result.variant.label] = result
-    return list(found.values())
 
 
 def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | None) -> Page:
@@ -276,7 +269,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     looks = [large.get(result.variant.label, look) for result in results]
     flagged = line_flags(sheet.cameras, sheet.variants, arrangement, study)
     head = heading_height(scale) + (column_flag_px(scale) if flagged.columns else 0)
-    width = _page_width(results, look.parts.width, ranked)
+    width = _page_width([result.variant for result in results], look.parts.width, ranked)
     plan = sheet.plan
     if plan is not None:
         here = {result.variant.label for result in results}

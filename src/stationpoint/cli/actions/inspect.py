@@ -7,6 +7,7 @@ from pathlib import Path, PureWindowsPath
 
 from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
+from stationpoint.base.files import Content
 from stationpoint.base.words import counted
 from stationpoint.cli import say, tell
 from stationpoint.cli.actions.outputs import RECORD as A_RECORD
@@ -160,7 +161,7 @@ def _is_within(name: str) -> bool:
     return not path.anchor and ".." not in path.parts
 
 
-def redrawn(file: str, whole: Record, prepared: Prepared, how: How, chosen: InspectOptions) -> bytes:
+def redrawn(file: str, whole: Record, prepared: Prepared, how: How, chosen: InspectOptions) -> Content:
     """The same page again; a line for each reason why it need not be the same to the byte."""
     drawing, page = how.drawing, how.page
     now = f"stationpoint {__version__}"

@@ -193,7 +193,7 @@ def _drawn(levels: Sequence[Level], text: str, camera_file: str | None, ending: 
     rows = [level.row for level in levels]
     pages = levels_pages(rows, title, answer, record_hash(text))
     lines = "\n".join(level.line for level in levels)
-    return drawn_files(pages, ending, title, lines, lambda _: {RECORD: text})
+    return list(drawn_files(pages, ending, title, lines, lambda _: {RECORD: text}))
 
 
 def _answer(levels: Sequence[Level]) -> Iterator[str]:

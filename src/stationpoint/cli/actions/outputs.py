@@ -10,12 +10,11 @@ import errno
 import os
 import sys
 from collections.abc import Iterable
-from io import BytesIO
 from pathlib import Path
 from typing import NamedTuple
 
 from stationpoint.base.errors import StudyWrong
-from stationpoint.base.files import Content, cannot_write, write_all
+from stationpoint.base.files import Content, cannot_write, whole, write_all
 from stationpoint.base.inputs import files_read
 from stationpoint.base.words import listed
 from stationpoint.cli import say, tell
@@ -203,9 +202,7 @@ def print_bytes(data: Content) -> None:
             data(sys.stdout.buffer)
             sys.stdout.buffer.flush()
             return
-        whole = BytesIO()
-        data(whole)
-        data = whole.getvalue()
+        data = whole(data)
     if sys.stdout.isatty():
         lines = data.decode("utf-8", "backslashreplace").removesuffix("\n").split("\n")
         tell(*(line.removesuffix("\r") for line in lines))

@@ -28,7 +28,7 @@ from stationpoint.run import (
     known_mark_names,
     only_asked,
     prepare_study,
-    sweep_variants,
+    sweep_batches,
 )
 from stationpoint.sheet import known_marks
 from stationpoint.study import read_study
@@ -83,7 +83,7 @@ def draw_with(
 
     def drawn_by(name: str) -> Made:
         how = replace(drawing, renderer=name)
-        sweeper = partial(sweep_variants, executor=executor_of(chosen))
+        sweeper = partial(sweep_batches, executor=executor_of(chosen))
         return draw_sheet(prepared, how, chosen["workers"], progress_of(chosen), ending, sweeper)
 
     return drawer(drawn_by)
@@ -131,7 +131,7 @@ def places(to: Path, beside: Sequence[str | Path | None], pages: int = 1) -> Pla
 
 def add_all(outputs: Outputs, made: Made, to: Path, beside: Sequence[str | Path | None]) -> None:
     """Gather a sheet's pages and the texts beside it."""
-    texts = [text.encode() for text in (made.record_text, made.csv_text, made.ticket_text)]
+    texts = (made.record_text.encode(), made.table, made.ticket_text.encode())
     those = places(to, beside, len(made.pages))
     for (place, kind), data in zip(those, (*made.pages, *texts), strict=True):
         if place is not None:

@@ -10,6 +10,7 @@ from time import time_ns
 from typing import NamedTuple
 
 from stationpoint.base.errors import StationpointError
+from stationpoint.base.files import whole
 from stationpoint.base.inputs import files_read, noting
 from stationpoint.cli.actions.sheet import marks_named
 from stationpoint.cli.actions.work import Drawer, ready
@@ -77,7 +78,7 @@ class _Desk:
         chosen, warm = self._chosen, self._warm
         if asked.what == SHEET:
             made = self._drawer(lambda name: self._sheet(prepared, name))
-            files, warnings, live, version = made.pages, made.warnings, b"", ""
+            files, warnings, live, version = tuple(map(whole, made.pages)), made.warnings, b"", ""
             count = len(chosen_variants(prepared, chosen["labels"]).variants)
         else:
             page = self._drawer(
@@ -115,7 +116,9 @@ class _Desk:
             materials=chosen["materials"],
             renderer=renderer,
         )
-        return draw_sheet(prepared, drawing, ending=self._ending, sweeper=self._warm.sweep)
+        return draw_sheet(
+            prepared, drawing, ending=self._ending, sweeper=lambda *words: [self._warm.sweep(*words[:5])]
+        )
 
 
 @contextmanager

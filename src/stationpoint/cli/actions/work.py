@@ -254,7 +254,8 @@ def gathered(
     def drawn_by(name: str) -> Gathered:
         found = Gathered(prepared, wants.only, recorded, kept)
         with progress_of(chosen)(cases_to_draw(prepared)) as done:
-            found.add_all(sweep_batches(prepared, wants, name, chosen["workers"], done, executor_of(chosen)))
+            executor = executor_of(chosen)
+            found.add_all(sweep_batches(prepared, wants, name, chosen["workers"], done, executor=executor))
         return found
 
     drawer = drawer or Drawer(chosen["renderer"])

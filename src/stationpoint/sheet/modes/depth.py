@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -40,13 +40,13 @@ class Bands:
         return tuple(edge * self.unit_m for edge in EDGES)
 
 
-def reach_m(results: Sequence[Result], study: Study) -> float | None:
-    """How far the player gets on one level, by the first gap that says so."""
+def reach_m(result: Result, study: Study) -> float | None:
+    """How far the player gets on one level, by the first gap that says so, in a study of this result."""
     for gap in study.gap:
         if gap.reach_m is not None:
             return gap.reach_m
         for name in ("reach_level_m", "reach_m"):
-            found = results[0].reading.values.get(("gaps", gap.name, name))
+            found = result.reading.values.get(("gaps", gap.name, name))
             if isinstance(found, float | int) and found > 0:
                 return float(found)
     return None
@@ -68,19 +68,23 @@ def band_numbers(result: Result, edges_m: Sequence[float]) -> NDArray[np.intp]:
     return found
 
 
-def bands_for(results: Sequence[Result], study: Study) -> Bands:
+def bands_for(results: Iterable[Result], study: Study) -> Bands:
     """The bands of all cells together: steps of a reach, or of a round number of metres that covers them."""
-    drawn = [result for result in results if result.depth_m is not None]
-    reach = reach_m(drawn, study) if drawn else None
-    unit = reach if reach is not None else _round_unit_m(drawn)
+
+    def drawn() -> Iterator[Result]:
+        return (result for result in results if result.depth_m is not None)
+
+    first = next(drawn(), None)
+    reach = None if first is None else reach_m(first, study)
+    unit = reach if reach is not None else _round_unit_m(drawn())
     edges = [edge * unit for edge in EDGES]
-    seen = {int(k) for result in drawn for k in np.unique(band_numbers(result, edges))}
+    seen = {int(k) for result in drawn() for k in np.unique(band_numbers(result, edges))}
     sky = len(EDGES) + 1
     start = "the subject" if study.subject is not None else "what the camera is aimed at"
     return Bands(unit, reach is not None, frozenset(seen - {sky}), sky in seen, start)
 
 
-def _round_unit_m(results: Sequence[Result]) -> float:
+def _round_unit_m(results: Iterable[Result]) -> float:
     every = [away[np.isfinite(away)] for away in (offsets_m(result)[::4, ::4] for result in results)]
     those = np.concatenate(every) if every else np.zeros(0)
     if not len(those):

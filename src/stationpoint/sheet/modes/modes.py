@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -109,12 +109,12 @@ class Common:
         return None if self.bounds_l is None else values_ladder(self.bounds_l)
 
 
-def common_of(mode: str, results: Sequence[Result], study: Study) -> Common:
-    """What a mode takes from all results, each with its picture."""
+def common_of(mode: str, results: Iterable[Result], study: Study) -> Common:
+    """What a mode takes from all results, each with its picture. results: gone through several times."""
     if mode == "depth":
         return Common(bands=bands_for(results, study))
     if mode == "three-values":
-        return Common(bounds_l=step_bounds([r.picture for r in results if r.picture is not None]))
+        return Common(bounds_l=step_bounds(r.picture for r in results if r.picture is not None))
     return Common()
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,13 +26,14 @@ def grey(picture: Pixels) -> Pixels:
     return np.repeat(value[..., None], 3, axis=2)
 
 
-def step_bounds(pictures: Sequence[Pixels]) -> tuple[float, float]:
+def step_bounds(pictures: Iterable[Pixels]) -> tuple[float, float]:
     """L* from which a pixel is middle, and from which light: thirds of the range of all pictures together,
     from their darkest to their lightest 1 %, whole numbers. Source: definition. Worked: black beside
     white: 33 and 67."""
-    if not pictures:
+    every = [lightness(luminance(picture)).ravel() for picture in pictures]
+    if not every:
         return 33.0, 67.0
-    those = np.concatenate([lightness(luminance(picture)).ravel() for picture in pictures])
+    those = np.concatenate(every)
     low, high = np.percentile(those, [OUTMOST_PERCENT, 100.0 - OUTMOST_PERCENT])
     return float(round(low + (high - low) / 3.0)), float(round(low + 2.0 * (high - low) / 3.0))
 
