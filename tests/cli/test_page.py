@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from cli_calls import STUDY, done, refused, yard
+from cli_calls import STUDY, call, done, refused, yard
 
 BRIEF = '\n[[limit]]\nreading = "targets.crate.seen"\nmin = 0.5\nwhy = "it must show"\n'
 PLACES = '\n[[place]]\nname = "shut"\nmove = { crate = [0, 0, -4] }\n'  # behind the wall, 2 m high
@@ -135,3 +135,27 @@ def test_notes_and_the_decision_of_the_study_are_there(tmp_path: Path) -> None:
 def test_a_caption_names_no_place_since_each_has_a_cell_of_its_own(folder: Path) -> None:
     words = json.dumps([cell["caption"] for cell in data_of(folder / "review.html")["cells"]])
     assert "judged" not in words
+
+
+def test_a_sheet_and_a_verdict_write_the_page_too(folder: Path, tmp_path: Path) -> None:
+    # the command's own page is 960 px wide, which is what these write
+    yard(tmp_path, STUDY + BRIEF + PLACES)
+    fast = ("--renderer", "rays", "--quiet", "--workers", "1")
+    done("page", "yard.study.toml", "-o", "alone.html", *fast, cwd=tmp_path)
+    small = ("--cell-width", "320", "--alone", "-o", "sheet.png")
+    done("sheet", "yard.study.toml", *small, "--page", "sheet.html", *fast, cwd=tmp_path)
+    call("judge", "yard.study.toml", "--page", "judge.html", *fast, cwd=tmp_path)
+    alone = (tmp_path / "alone.html").read_bytes()
+    assert (tmp_path / "sheet.html").read_bytes() == alone
+    assert (tmp_path / "judge.html").read_bytes() == alone
+
+
+def test_a_page_beside_whole_levels_or_under_another_ending_is_refused(tmp_path: Path) -> None:
+    yard(tmp_path, STUDY + BRIEF)
+    both = ("judge", "yard.study.toml", "yard.study.toml", "--page", "x.html")
+    assert "--page is of one study" in refused(*both, cwd=tmp_path)
+    rows = ("judge", "yard.study.toml", "-o", "rows.png", "--page", "x.html")
+    assert "--page is of each variant" in refused(*rows, cwd=tmp_path)
+    assert "a page for review is HTML" in refused(
+        "sheet", "yard.study.toml", *FAST[:4], "320", "--page", "x.png", cwd=tmp_path
+    )

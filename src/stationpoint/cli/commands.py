@@ -45,6 +45,7 @@ from stationpoint.cli.options import (
     markdown_file,
     only,
     other_camera,
+    page_file,
     port,
     renderer,
     settings,
@@ -161,6 +162,7 @@ def start(scene: str, output: str | None, sets: tuple[str, ...], kind: str | Non
 )
 @only
 @click.option("--no-grid", is_flag=True, help="Leave out the metre grid.")
+@page_file
 @json_file
 @csv_file
 @text_file
@@ -301,6 +303,7 @@ def measure(study: str, **chosen: Unpack[MeasureOptions]) -> None:
     metavar="FILE",
     help="Draw a sheet with a row a study, the worst first: .png, .svg or .pdf.",
 )
+@page_file
 @json_file
 @junit_file
 @markdown_file

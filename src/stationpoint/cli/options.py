@@ -117,6 +117,7 @@ class SheetOptions(Changes, Fonts, Engine, Writes):
     best: int | None
     show: str
     no_grid: bool
+    page_file: str | None
     json_file: str | None
     csv_file: str | None
     text_file: str | None
@@ -167,6 +168,7 @@ class JudgeOptions(Changes, Engine, Writes):
     tolerances: tuple[str, ...]
     cache: str | None
     output: str | None
+    page_file: str | None
 
 
 class CompareOptions(Changes, Engine, Writes):
@@ -285,6 +287,9 @@ json_file = click.option(
     type=file_name,
     metavar="FILE",
     help="Write the record there (- is standard output).",
+)
+page_file = click.option(
+    "--page", "page_file", type=file_name, metavar="FILE", help="Write the page for review there, too."
 )
 csv_file = click.option(
     "--csv",

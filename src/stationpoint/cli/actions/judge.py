@@ -13,6 +13,7 @@ from stationpoint.base.words import counted, plain
 from stationpoint.cli import say
 from stationpoint.cli.actions.baseline import Baseline
 from stationpoint.cli.actions.outputs import RECORD, Outputs
+from stationpoint.cli.actions.page import add_page
 from stationpoint.cli.actions.work import Drawer, gathered, ready
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.readings import (
@@ -98,7 +99,8 @@ def judge(file: str, chosen: JudgeOptions, outputs: Outputs, baseline: Baseline,
         whole = found.record(renderer)
         worse = baseline.worse(whole, study)
         baseline.renew(whole, outputs)
-    say(*prepared.notes, *found.warnings)
+    more = add_page(outputs, chosen["page_file"], prepared, drawer, chosen)
+    say(*dict.fromkeys((*prepared.notes, *found.warnings, *more)))
     held = [one.holds for one in (verdicts.values() if cameras is None else cameras)]
     holds, taken_words = any(held), ""
     if taken is not None and taken.label in verdicts:

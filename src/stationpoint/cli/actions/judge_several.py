@@ -11,19 +11,21 @@ from stationpoint.cli import say, tell
 from stationpoint.cli.actions.baseline import Baseline, baseline_file
 from stationpoint.cli.actions.judge import Judged, fail_words, judge
 from stationpoint.cli.actions.outputs import SUMMARY, TESTS, Outputs
+from stationpoint.cli.actions.page import PAGE_TOO
 from stationpoint.cli.actions.work import Drawer
 from stationpoint.cli.options import JudgeOptions
 from stationpoint.readings import brief_words
 from stationpoint.record import Suite, Summary, Test, junit_text, markdown_text
 
-OF_ONE = ("json_file", "baseline", "labels")
-REPORTS = ("junit_file", "markdown_file")
+OF_ONE = ("json_file", "baseline", "labels", "page_file")
+REPORTS = ("junit_file", "markdown_file", "page_file")
 OPTIONS = {
     "json_file": "--json",
     "baseline": "--baseline",
     "labels": "--variant",
     "junit_file": "--junit",
     "markdown_file": "--markdown",
+    "page_file": "--page",
 }
 IN_BASELINE = "no worse than the baseline"
 
@@ -47,7 +49,9 @@ def judge_several(files: Sequence[str], chosen: JudgeOptions) -> int:
         if several and chosen[name]:  # type: ignore[literal-required]
             raise StudyWrong(f"{OPTIONS[name]} is of one study, and {len(files)} are named; judge it alone.")
     outputs = Outputs(chosen["force"])
-    outputs.claim_all([(chosen["junit_file"], TESTS), (chosen["markdown_file"], SUMMARY)])
+    outputs.claim_all(
+        [(chosen["junit_file"], TESTS), (chosen["markdown_file"], SUMMARY), (chosen["page_file"], PAGE_TOO)]
+    )
     baseline = Baseline(baseline_file(chosen), chosen, outputs)
     drawer = Drawer(chosen["renderer"])
     done: list[tuple[str, Judged | StationpointError]] = []

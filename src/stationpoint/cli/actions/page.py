@@ -7,8 +7,10 @@ from pathlib import Path
 from stationpoint.cli import say
 from stationpoint.cli.actions.outputs import PAGE, STDOUT, Outputs
 from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
-from stationpoint.cli.options import PageOptions
-from stationpoint.run import draw_review
+from stationpoint.cli.options import Engine, PageOptions
+from stationpoint.run import Prepared, draw_review
+
+PAGE_TOO = PAGE._replace(option="--page")  # beside what another command writes
 
 
 def page(file: str, chosen: PageOptions) -> None:
@@ -26,6 +28,17 @@ def page(file: str, chosen: PageOptions) -> None:
     outputs.add(to, PAGE, made.data)
     say(*made.warnings)
     outputs.deliver(chosen["quiet"])
+
+
+def add_page(
+    outputs: Outputs, to: str | None, prepared: Prepared, drawer: Drawer, chosen: Engine
+) -> tuple[str, ...]:
+    """Add the page of what another command has measured, where one is named; what a person should know."""
+    if to is None:
+        return ()
+    made = drawer(lambda name: draw_review(prepared, name, None, chosen["workers"], progress_of(chosen)))
+    outputs.add(to, PAGE_TOO, made.data)
+    return made.warnings
 
 
 def page_place(output: str | None, stem: str) -> Path:

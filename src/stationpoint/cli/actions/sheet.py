@@ -13,6 +13,7 @@ from stationpoint.base.inputs import read_input
 from stationpoint.base.words import listed, nearest
 from stationpoint.cli import say, tell
 from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, TABLE, TICKET, Kind, Outputs
+from stationpoint.cli.actions.page import PAGE_TOO, add_page
 from stationpoint.cli.actions.work import Drawer, executor_of, progress_of, ready, stem_of
 from stationpoint.cli.options import DemoOptions, Engine, SheetOptions
 from stationpoint.run import (
@@ -70,9 +71,13 @@ def sheet(file: str, chosen: SheetOptions) -> None:
     pages = {variant.page for variant in chosen_variants(prepared, chosen["labels"]).variants}
     count = 1 if drawing.is_ranked else len(pages)
     outputs.claim_all(places(to, beside, files_of(count, ending_of(to))))
-    made = draw_with(prepared, drawing, Drawer(chosen["renderer"]), chosen, ending_of(to))
+    outputs.claim(chosen["page_file"], PAGE_TOO)
+    drawer = Drawer(chosen["renderer"])
+    made = draw_with(prepared, drawing, drawer, chosen, ending_of(to))
     add_all(outputs, made, to, beside)
-    say(*made.warnings)
+    those = chosen_variants(prepared, chosen["labels"])
+    more = add_page(outputs, chosen["page_file"], those, drawer, chosen)
+    say(*dict.fromkeys((*made.warnings, *more)))
     outputs.deliver(chosen["quiet"])
 
 
