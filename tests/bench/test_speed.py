@@ -119,10 +119,6 @@ def test_contacts_cost_at_most_a_seventh_of_a_sheet_of_a_scanned_room(tmp_path: 
     assert share <= 0.15
 
 
-# On a quiet machine of two cores; a busy one counts up to half as much again.
-QUIET_S, BUSY = 6.5, 1.5
-
-
 @pytest.mark.bench
 @needs_asking
 def test_everything_of_a_scanned_room_costs_less_than_a_plain_loop_draws(tmp_path: Path) -> None:
@@ -138,9 +134,5 @@ def test_everything_of_a_scanned_room_costs_less_than_a_plain_loop_draws(tmp_pat
     plain = [str(HERE / "plain_scan.py"), str(tmp_path / "plain.png")]
     pairs = [(processor_s(plain, tmp_path), processor_s(sheet, tmp_path)) for _ in range(RUNS)]
     loop_s, sheet_s = (statistics.median(times) for times in zip(*pairs, strict=True))
-    print(
-        f"\nplain loop {loop_s:.2f} s, sheet {sheet_s:.2f} s of processor time, {sheet_s / loop_s:.2f}; "
-        f"{QUIET_S:g} s on a quiet machine"
-    )
-    assert sheet_s <= 0.7 * loop_s  # 0.60 of it with both cores busy
-    assert sheet_s <= BUSY * QUIET_S
+    print(f"\nplain loop {loop_s:.2f} s, sheet {sheet_s:.2f} s of processor time: {sheet_s / loop_s:.2f}")
+    assert sheet_s <= 0.65 * loop_s  # 0.55 on a quiet machine
