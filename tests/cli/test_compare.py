@@ -289,6 +289,19 @@ def test_standard_output_is_the_data_alone_where_it_is_asked_for(folder: Path) -
     assert LINE in found.err.splitlines()
 
 
+def test_a_setting_that_is_none_is_told_as_it_stands(folder: Path) -> None:
+    whole = json.loads((folder / "before.json").read_text())
+    for variant in whole["variants"]:
+        variant["settings"] |= {
+            "offset": [[None], 0.0],
+            "gate_mm": ["x", 1],
+            "passes": 3,
+            "oblique_ratio": [],
+        }
+    (folder / "odd.json").write_text(json.dumps(whole), "utf-8")
+    assert call("compare", "before.json", "odd.json", cwd=folder).code in (0, 1, 2)
+
+
 def test_records_of_unrelated_studies_have_nothing_to_compare(folder: Path) -> None:
     whole = json.loads((folder / "before.json").read_text())
     for number, variant in enumerate(whole["variants"]):

@@ -61,7 +61,7 @@ def offset_words(x: float, y: float) -> str:
 
 
 def _pair(value: Any) -> tuple[float, float] | None:
-    if isinstance(value, list | tuple) and len(value) == 2:
+    if isinstance(value, list | tuple) and len(value) == 2 and all(isinstance(x, int | float) for x in value):
         return float(value[0]), float(value[1])
     return None
 
@@ -83,7 +83,8 @@ def value_words(field: str, value: Any) -> str:
         return _MOVED_BY.get(str(value), str(value))
     if field == "blocked":
         return BLOCKED.get(str(value), str(value))
-    if field == "passes":
+    if field == "passes" and isinstance(value, list | tuple):
+        value = [str(name) for name in value]
         return f"{listed(value)} let through" if value else "nothing let through"
     if field in ("from", "from_"):
         return str(value).partition("#")[2] or str(value)
@@ -91,7 +92,7 @@ def value_words(field: str, value: Any) -> str:
         return f"fit to {value}"
     if field == "aspect_policy":
         return f"{value} kept"
-    if field == "oblique_ratio" and not isinstance(value, str):
+    if field == "oblique_ratio" and isinstance(value, int | float):
         return f"depth drawn at {plain(float(value), 2)}"
     return str(value)
 
