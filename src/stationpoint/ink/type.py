@@ -31,7 +31,7 @@ KEPT = frozenset(
 SELECTORS = frozenset(map(chr, (*range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0))))  # of a sign's variant
 
 # Open Sans's own tables, in units of 2048 an em (head, hhea, OS/2).
-ASCENT, DESCENT, CAP_HEIGHT, X_HEIGHT = 2189 / 2048, 600 / 2048, 1462 / 2048, 1096 / 2048
+ASCENT, DESCENT, CAP_HEIGHT = 2189 / 2048, 600 / 2048, 1462 / 2048
 
 
 def _missing(character: str) -> bool:
@@ -114,11 +114,6 @@ def descent_px(size_px: float) -> float:
 def cap_height_px(size_px: float) -> float:
     """Height of capitals and, within 2 %, of figures: cap_height_px(100) is 71.4."""
     return CAP_HEIGHT * size_px
-
-
-def x_height_px(size_px: float) -> float:
-    """Height of a small x in the regular weight: x_height_px(100) is 53.5."""
-    return X_HEIGHT * size_px
 
 
 def fits(words: str, size_px: float, weight: Weight, within_px: float) -> bool:
