@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from json import dumps
+from typing import NamedTuple, cast
 
 from stationpoint.base.words import counted, listed, number
 from stationpoint.readings import SHARE, Path, about_reading, unit_words, viewing_of
 from stationpoint.record import Json, Record
-from stationpoint.run.compare.differences import HOLDS, Change, Comparison, Spot, Variant, Whole
+from stationpoint.run.compare.differences import HOLDS, TURN_DEG, Change, Comparison, Spot, Variant, Whole
 from stationpoint.sheet import setting_words
 from stationpoint.study import HERE
 
@@ -19,6 +20,7 @@ TELLING = (  # what tells variants apart, the first that does
 MOST_LETTERS = 60  # of a list or a group
 MOST_DECIMALS = 5
 ARROW, NOW = " -> ", ", now "  # between two values: in a terminal, and on a sheet, whose font has no arrow
+DEGREES, DEGREE = "deg", "\u00b0"
 Names = Mapping[str, str]
 
 
@@ -58,34 +60,88 @@ def change_lines(found: Comparison) -> list[str]:
     ]
 
 
-def change_words(change: Change, names: Names, found: Comparison, between: str = ARROW) -> str:
-    """One change: "35 mm in perspective, at high tide: crate seen 92 % -> 61 %, hidden by barge-2". between:
-    what stands between two values."""
+class Said(NamedTuple):
+    """A change in words, part by part. where: its cell. reading: "crate seen", "" of a verdict. why: what
+    hides it now, that it is off the picture, or by what a verdict fails; "" where nothing of that is so."""
+
+    where: str
+    reading: str
+    before: str
+    after: str
+    why: str
+
+
+def said_change(change: Change, names: Names, found: Comparison) -> Said:
+    """One change in words."""
     key = change.variant.key
     where = _where(names, key, None) if change.place is None or change.picture is None else ""
     where = where or spot_words(names, (key, str(change.place), str(change.picture)), found)
     if change.path == HOLDS:
         by = [f"{_reading(path)}, {_at(place)}" for path, place in dict.fromkeys(change.failed) if place]
-        more = f", by {by[0]}" if by else ""
-        more += f" and {len(by) - 1} more" if len(by) > 1 else ""
-        return f"{where}: {_held(change.before)}{between}{_held(change.after)}{more}"
+        more = f" and {len(by) - 1} more" if len(by) > 1 else ""
+        return Said(where, "", _held(change.before), _held(change.after), f"by {by[0]}{more}" if by else "")
     viewing = viewing_of(change.path)
     seat = f" ({viewing})" if viewing is not None and change.path[0] != "viewing" else ""
-    before, after = value_pair(change.before, change.after, about_reading(change.path).unit)
-    line = f"{where}: {_reading(change.path)}{seat} {before}{between}{after}"
-    if change.off:
-        return f"{line}, off the picture"
-    return line if change.hidden_by is None else f"{line}, hidden by {change.hidden_by.name}"
+    pair = value_pair(change.before, change.after, about_reading(change.path).unit)
+    hidden = "" if change.hidden_by is None else f"hidden by {change.hidden_by.name}"
+    return Said(where, f"{_reading(change.path)}{seat}", *pair, "off the picture" if change.off else hidden)
+
+
+def change_words(change: Change, names: Names, found: Comparison, between: str = ARROW) -> str:
+    """One change: "35 mm in perspective, at high tide: crate seen 92 % -> 61 %, hidden by barge-2". between:
+    what stands between two values."""
+    said = said_change(change, names, found)
+    return f"{said.where}: {told_change(said, between)}"
+
+
+def told_change(said: Said, between: str = NOW) -> str:
+    """A change without its cell: "crate seen 92 %, now 61 %, hidden by barge-2"."""
+    values = f"{said.before}{between}{said.after}"
+    return ", ".join(filter(None, (f"{said.reading} {values}".strip(), said.why)))
+
+
+def amount_words(change: Change) -> str:
+    """By how much a number has changed, of its values as they are said: "+31 points" of a share, "+2.5 m", of
+    an angle the shorter way round; "" of what is no number."""
+    values = (change.before, change.after)
+    if not all(isinstance(one, int | float) and not isinstance(one, bool) for one in values):
+        return ""
+    unit = about_reading(change.path).unit
+    before, after = (_shown(float(cast(float, one)), unit) for one in values)
+    decimals = max(
+        _decimals(*values, unit),
+        *(_usual(one, isinstance(change.after, int), unit) for one in (before, after)),
+    )
+    by = round(after, decimals) - round(before, decimals)
+    if unit == DEGREES:
+        by = (by + TURN_DEG / 2) % TURN_DEG - TURN_DEG / 2
+    words = "points" if unit == SHARE else unit_words(unit)
+    text = number(by, decimals)
+    return f"{'+' if by > 0 else ''}{text}{'' if words == DEGREE else ' '}{words}".rstrip()
 
 
 def value_pair(before: Json, after: Json, unit: str) -> tuple[str, str]:
     """Two values in words, numbers with as few decimals as tell them apart: 0.92 and 0.61 of a share give
     "92 %" and "61 %"."""
-    for decimals in range(MOST_DECIMALS + 1):
-        said = _value(before, unit, decimals), _value(after, unit, decimals)
-        if said[0] != said[1]:
-            break
-    return said
+    decimals = _decimals(before, after, unit)
+    return _value(before, unit, decimals), _value(after, unit, decimals)
+
+
+def _decimals(before: Json, after: Json, unit: str) -> int:
+    """The fewest decimals that tell two values apart."""
+    for decimals in range(MOST_DECIMALS):
+        if _value(before, unit, decimals) != _value(after, unit, decimals):
+            return decimals
+    return MOST_DECIMALS
+
+
+def _shown(value: float, unit: str) -> float:
+    return 100.0 * value if unit == SHARE else value
+
+
+def _usual(shown: float, is_count: bool, unit: str) -> int:
+    """The decimals of a number of which no more are needed."""
+    return 0 if unit == SHARE or abs(shown) >= 100 or is_count else 1
 
 
 def _value(value: Json, unit: str, decimals: int) -> str:
@@ -94,11 +150,10 @@ def _value(value: Json, unit: str, decimals: int) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, int | float):
-        scaled = 100.0 * value if unit == SHARE else float(value)
-        usual = 0 if unit == SHARE or abs(scaled) >= 100 or isinstance(value, int) else 1
+        scaled = _shown(float(value), unit)
         after = unit_words("%" if unit == SHARE else unit)
-        text = number(scaled, max(usual, decimals))
-        return f"{text}{after}" if after == "\u00b0" else f"{text} {after}".rstrip()
+        text = number(scaled, max(_usual(scaled, isinstance(value, int), unit), decimals))
+        return f"{text}{after}" if after == DEGREE else f"{text} {after}".rstrip()
     if isinstance(value, str):
         return value
     if isinstance(value, list) and value and all(isinstance(one, int | float | None) for one in value):

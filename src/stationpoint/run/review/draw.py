@@ -84,16 +84,73 @@ def draw_review(
     this one. live: whether it is made once more, as a page that follows what serves it.
     """
     count = cells_count(prepared)
+    refuse_many(count)
+    side = draw_side(prepared, renderer, cell_width or suited_width(count), workers, progress, sweeper)
+    leaves = Leaves()
+    with ThreadPoolExecutor(min(processors(), MOST_THREADS)) as threads:
+        pictures = Pictures(threads, commons_of(side.deep, side.told), packed)
+        cells, words = side.cells(pictures, leaves)
+        sheets, more = side.sheets(pictures, leaves)
+        files = pictures.files
+    if packed is not None:
+        packed.clear()
+        packed.update(zip(pictures.keys, files, strict=True))
+    table = values_data(side.rows)
+    data: dict[str, Json] = {
+        **page_data(side, pictures, leaves),
+        "paths": table.paths,
+        "cells": [cell | {"values": values} for cell, values in zip(cells, table.of_cells, strict=True)],
+        "sheets": sheets,
+    }
+    rules, family = page_fonts([*words, *more])
+    page = review_page(data, files, rules, family)
+    if not live:
+        return MadeReview(page, side.warnings)
+    version = sha256(page).hexdigest()[:16]
+    following = review_page({**data, "version": version}, files, rules, family, live=True)
+    return MadeReview(page, side.warnings, following, version)
+
+
+def refuse_many(count: int) -> None:
+    """StudyWrong for more cells than a page has."""
     if count > MOST_CELLS:
         raise StudyWrong(
             f"The page would have {count} cells, at most {MOST_CELLS} are drawn; take values off an axis, or "
             "name places with --place."
         )
+
+
+def page_data(side: Side, pictures: Pictures, leaves: Leaves) -> dict[str, Json]:
+    """What stands over the cells of a page, once all of them are drawn."""
+    return {
+        **study_data(side.prepared, side.answer),
+        "record": side.record,
+        "mode": OWN if side.is_own else CLAY,
+        "fields": fields_data(side.drawn, side.prepared.study),
+        "brief": brief_data(side.prepared.study),
+        "ladders": {m: _steps(common.ladder) for m, common in pictures.commons.items() if common.ladder},
+        "looks": leaves.looks,
+    }
+
+
+def page_fonts(words: Sequence[tuple[str, Weight]]) -> tuple[str, str]:
+    """The rules and the family of fonts for what is written in drawings, and for the page's own words."""
+    return font_rules([*words, *((LETTERS, weight) for weight in WEIGHTS)])
+
+
+def draw_side(
+    prepared: Prepared,
+    renderer: str,
+    width: int,
+    workers: int | None,
+    progress: Progress,
+    sweeper: Sweeper = sweep_variants,
+) -> Side:
+    """A study drawn and measured for a page, its pictures `width` px wide."""
     by_file = bool(own_words(prepared.scene))
     prepared = replace(prepared, scene=in_own_colours(prepared.scene, True))
     own = any(node.shows_own for node in prepared.scene.nodes)
     colour_notes = own_colour_notes(prepared.scene)  # decodes textures, before work is shared
-    width = cell_width or suited_width(count)
     grid, shadow = aids_drawn(prepared, AS_EVER)
     wants = Wants(
         cell_width=width,
@@ -112,64 +169,33 @@ def draw_review(
     whole = record_of(prepared, results, renderer)
     text = record_text(whole)
     verdicts = verdicts_on(prepared, results)
-    taken = None if prepared.chosen is None else prepared.chosen.label
-    flagged = flags(verdicts, taken)
-    answer = answer_words(verdicts, prepared.variants, prepared.study)
     told = with_height(prepared)
-    owner_by_id = owners_by_id(prepared.scene.nodes, told)
-    maker = _Maker(
+    rows = whole["rows"]
+    assert isinstance(rows, list)
+    shown = [k for k, result in enumerate(results) if result.picture is not None]
+    deep = [results[k] for k in shown]
+    return Side(
         prepared,
         told,
         renderer,
         width,
         grid,
+        by_file and own,
+        deep,
+        [replace(result, depth_m=None) for result in deep],  # marks as on a sheet, which has no depth
+        [rows[k] for k in shown],
         verdicts,
-        flagged,
-        answer,
+        flags(verdicts, None if prepared.chosen is None else prepared.chosen.label),
+        answer_words(verdicts, prepared.variants, prepared.study),
         record_hash(text),
-        owner_by_id,
-        Leaves(),
+        owners_by_id(prepared.scene.nodes, told),
+        (
+            *prepared.notes,
+            *colour_notes,
+            *warnings_of(results, prepared.scene),
+            *not_set(prepared.study, nodes_told(prepared.scene, text)),
+        ),
     )
-    rows = whole["rows"]
-    assert isinstance(rows, list)
-    shown = [k for k, result in enumerate(results) if result.picture is not None]
-    deep = [results[k] for k in shown]
-    drawn = [replace(result, depth_m=None) for result in deep]  # marks as on a sheet, which has no depth
-    commons = commons_of(deep, told)
-    with ThreadPoolExecutor(min(processors(), MOST_THREADS)) as threads:
-        pictures = Pictures(threads, commons, packed)
-        cells, words = maker.cells(drawn, deep, pictures)
-        sheets, more = maker.sheets(drawn, pictures)
-        files = pictures.files
-    if packed is not None:
-        packed.clear()
-        packed.update(zip(pictures.keys, files, strict=True))
-    table = values_data([rows[k] for k in shown])
-    data: dict[str, Json] = {
-        **study_data(prepared, answer),
-        "record": record_hash(text),
-        "mode": OWN if by_file and own else CLAY,
-        "fields": fields_data(drawn, prepared.study),
-        "brief": brief_data(prepared.study),
-        "paths": table.paths,
-        "cells": [cell | {"values": values} for cell, values in zip(cells, table.of_cells, strict=True)],
-        "sheets": sheets,
-        "ladders": {mode: _steps(common.ladder) for mode, common in commons.items() if common.ladder},
-        "looks": maker.leaves.looks,
-    }
-    rules, family = font_rules([*words, *more, *((LETTERS, weight) for weight in WEIGHTS)])
-    warnings = (
-        *prepared.notes,
-        *colour_notes,
-        *warnings_of(results, prepared.scene),
-        *not_set(prepared.study, nodes_told(prepared.scene, text)),
-    )
-    page = review_page(data, files, rules, family)
-    if not live:
-        return MadeReview(page, warnings)
-    version = sha256(page).hexdigest()[:16]
-    following = review_page({**data, "version": version}, files, rules, family, live=True)
-    return MadeReview(page, warnings, following, version)
 
 
 def cells_count(prepared: Prepared) -> int:
@@ -183,26 +209,32 @@ def suited_width(count: int) -> int:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Maker:
-    """What the parts of a page are made from. told: the study as sheets tell it."""
+class Side:
+    """A study as it was drawn for a page. told: as sheets tell it. is_own: whether it is shown in own colours
+    first. deep: its results with a picture, with their depth; drawn: without it; rows: of them in the record.
+    """
 
     prepared: Prepared
     told: Study
     renderer: str
     width: int
     grid: bool
+    is_own: bool
+    deep: Sequence[Result]
+    drawn: Sequence[Result]
+    rows: Sequence[Json]
     verdicts: Mapping[str, Verdict]
     flagged: Mapping[str, Flag]
     answer: str
     record: str
     owner_by_id: Mapping[int, Owner]
-    leaves: Leaves
+    warnings: tuple[str, ...]
 
     def cells(
-        self, drawn: Sequence[Result], deep: Sequence[Result], pictures: Pictures
+        self, pictures: Pictures, leaves: Leaves
     ) -> tuple[list[dict[str, Json]], list[tuple[str, Weight]]]:
-        """What is said of each result and how it looks, and the words of its marks. deep: the same results
-        with their depth."""
+        """What is said of each result and how it looks, and the words of its marks."""
+        drawn = self.drawn
         nodes = self.prepared.scene.nodes
         own_ids = frozenset(k for k, node in enumerate(nodes, start=1) if node.shows_own)
         marks = close_up_marks(
@@ -210,7 +242,7 @@ class _Maker:
         )
         captions = caption_texts(drawn, self.told, self.flagged)
         made, words = [], list[tuple[str, Weight]]()
-        each = pictures.add_each(deep, self.owner_by_id)
+        each = pictures.add_each(self.deep, self.owner_by_id)
         for result, seen, groups, caption in zip(drawn, each, marks, captions, strict=True):
             assert result.picture is not None
             height, width = result.picture.shape[:2]
@@ -221,15 +253,14 @@ class _Maker:
                 "size": [width, height],
                 "pictures": dict(seen),
                 "caption": [list(line) for line in caption],
-                "marks": self.leaves.short(tree.elements),
+                "marks": leaves.short(tree.elements),
             }
             made.append(said | looks)
         return made, words
 
-    def sheets(
-        self, drawn: Sequence[Result], pictures: Pictures
-    ) -> tuple[list[Json], list[tuple[str, Weight]]]:
+    def sheets(self, pictures: Pictures, leaves: Leaves) -> tuple[list[Json], list[tuple[str, Weight]]]:
         """The sheet of each place, one for all where the place is swept, and the words on them."""
+        drawn = self.drawn
         names = list(dict.fromkeys(result.place.name for result in drawn))
         is_apart = len(names) > 1 and not any(result.variant.place for result in drawn)
         number = {id(result): k for k, result in enumerate(drawn)}
@@ -238,7 +269,7 @@ class _Maker:
         def elements(shapes: Sequence[Shape], size_px: tuple[int, int]) -> Json:
             tree = svg_tree(shapes, size_px, pictures.address)
             words.extend(tree.words)
-            return self.leaves.short(tree.elements)
+            return leaves.short(tree.elements)
 
         for name in names if is_apart else [""]:
             those = [result for result in drawn if name in ("", result.place.name)]

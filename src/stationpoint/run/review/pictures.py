@@ -42,7 +42,7 @@ class Pictures:
     def __init__(
         self, threads: ThreadPoolExecutor, commons: Mapping[str, Common], packed: Packed | None = None
     ) -> None:
-        self._threads, self._commons, self._before = threads, commons, packed or {}
+        self._threads, self.commons, self._before = threads, commons, packed or {}
         self._packed: list[Future[bytes]] = []
         self._numbers: dict[PictureKey, int] = {}
         self._known: dict[int, tuple[Pixels, int]] = {}
@@ -75,7 +75,7 @@ class Pictures:
         their colour. A few results ahead are at work in the threads."""
         waiting: deque[tuple[Result, Future[list[Look]]]] = deque()
         for result in results:
-            waiting.append((result, self._threads.submit(_looks, result, owner_by_id, self._commons)))
+            waiting.append((result, self._threads.submit(_looks, result, owner_by_id, self.commons)))
             if len(waiting) > AHEAD:
                 yield self._added(*waiting.popleft())
         while waiting:
