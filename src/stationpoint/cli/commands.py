@@ -358,6 +358,7 @@ def judge(studies: tuple[str, ...], **chosen: Unpack[JudgeOptions]) -> int:
 )
 @changes
 @cell_width
+@page_file
 @json_file
 @junit_file
 @markdown_file

@@ -179,6 +179,7 @@ class CompareOptions(Changes, Engine, Writes):
     everything: bool
     output: str | None
     cell_width: int | None
+    page_file: str | None
     tolerances: tuple[str, ...]
     json_file: str | None
     junit_file: str | None

@@ -12,6 +12,7 @@ from stationpoint.run.compare.differences import (
     compare_records,
     read_tolerances,
 )
+from stationpoint.run.compare.page import draw_changes
 from stationpoint.run.compare.pictures import draw_comparison
 from stationpoint.run.compare.words import answer_of, change_lines, comparison_data, lines_by_variant
 from stationpoint.run.compare.worse import worse_changes
@@ -100,6 +101,7 @@ __all__ = [
     "chosen_variants",
     "compare_records",
     "comparison_data",
+    "draw_changes",
     "draw_comparison",
     "draw_review",
     "draw_sheet",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from stationpoint.sheet.answer import answer_words, flags
-from stationpoint.sheet.before_after import ChangedCell, before_after_page
+from stationpoint.sheet.before_after import ChangedCell, before_after_page, where_they_differ
 from stationpoint.sheet.book import Book, first_results
 from stationpoint.sheet.camera_verdicts import camera_lines
 from stationpoint.sheet.chart.margin_map import MarginMap, draw_margin_map
@@ -94,4 +94,5 @@ __all__ = [
     "twin_answer",
     "twin_page",
     "twin_title",
+    "where_they_differ",
 ]

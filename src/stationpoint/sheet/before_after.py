@@ -160,12 +160,21 @@ def _three(cell: ChangedCell, scale: Scale) -> tuple[tuple[Pixels | None, Pixels
     before, after = cell.before, cell.after
     if before is None or after is None or before.shape != after.shape:
         return (before, after, None), COLUMNS[2]
+    shown, said = where_they_differ(before, after, max(1, round(scale.line(1.5))))
+    return (before, after, shown), said
+
+
+def where_they_differ(before: Pixels, after: Pixels, line_px: int) -> tuple[Pixels | None, str]:
+    """Where two pictures differ, and in words how much of them does; no picture where most of it does, or
+    where they are of two sizes."""
+    if before.shape != after.shape:
+        return None, "another shape"
     mask = difference_mask(before, after)
     share = 100.0 * float(mask.mean())
     if share > MOST_DIFFERENT:
-        return (before, after, None), f"the whole picture: {share:.0f} % of it differs"
+        return None, f"the whole picture: {share:.0f} % of it differs"
     if not mask.any():
         said = "no visible difference"
     else:
         said = f"{COLUMNS[2]}: {'under 1' if share < 1.0 else f'{share:.0f}'} % of the picture"
-    return (before, after, difference_picture(after, mask, max(1, round(scale.line(1.5))))), said
+    return difference_picture(after, mask, line_px), said

@@ -13,8 +13,9 @@ from stationpoint.base.words import TOOL
 from stationpoint.cli import say, tell
 from stationpoint.cli.actions.baseline import narrowed
 from stationpoint.cli.actions.outputs import RECORD, SHEET, STDOUT, SUMMARY, TESTS, Outputs
+from stationpoint.cli.actions.page import PAGE_TOO
 from stationpoint.cli.actions.sheet import ending_of
-from stationpoint.cli.actions.work import Drawer, ready, study_of, swept
+from stationpoint.cli.actions.work import Drawer, progress_of, ready, study_of, swept
 from stationpoint.cli.options import Changes, CompareOptions
 from stationpoint.readings import bounded_paths, kinds_of, paths_meant
 from stationpoint.record import (
@@ -40,6 +41,7 @@ from stationpoint.run import (
     check_format,
     compare_records,
     comparison_data,
+    draw_changes,
     draw_comparison,
     lines_by_variant,
     prepare_study,
@@ -90,7 +92,10 @@ def compare(before: str, after: str, chosen: CompareOptions) -> int:
     outputs = Outputs(chosen["force"])
     outputs.claim(chosen["output"], COMPARISON)
     outputs.claim_all(
-        [(chosen["json_file"], RECORD), (chosen["junit_file"], TESTS), (chosen["markdown_file"], SUMMARY)]
+        [
+            *((chosen["page_file"], PAGE_TOO), (chosen["json_file"], RECORD)),
+            *((chosen["junit_file"], TESTS), (chosen["markdown_file"], SUMMARY)),
+        ]
     )
     drawer = Drawer(chosen["renderer"])  # one for all, so that both sides are drawn alike
     one, other = (_side(file, kind, chosen, drawer) for file, kind in zip(files, kinds, strict=True))
@@ -105,10 +110,10 @@ def compare(before: str, after: str, chosen: CompareOptions) -> int:
     lines = change_lines(found)
     if found.apart and one.text != other.text:
         say(f"Only one of the two has readings of {', '.join(found.apart)}; these are not compared.")
-    if chosen["output"] is not None and lines:
-        drawn = _drawn(found, one, other, f"{files[0].name} and {files[1].name}", chosen, drawer)
-        outputs.add(chosen["output"], COMPARISON, drawn)
-    _report(outputs, found, lines, f"{files[0].name} and {files[1].name}", chosen)
+    names = f"{files[0].name} and {files[1].name}"
+    if lines:
+        _draw(outputs, found, one, other, names, chosen, drawer)
+    _report(outputs, found, lines, names, chosen)
     with suppress(BrokenPipeError):
         outputs.deliver(chosen["quiet"])
         (say if outputs.takes_stdout else tell)(*lines)
@@ -140,31 +145,51 @@ def _check_changes(files: tuple[Path, Path], kinds: list[str], chosen: Changes) 
 
 
 def _check_drawn(files: tuple[Path, Path], kinds: list[str], chosen: CompareOptions) -> None:
-    """StudyWrong where a sheet is asked for of what cannot be drawn."""
+    """StudyWrong where a sheet or a page is asked for of what cannot be drawn."""
     if chosen["output"] is None and chosen["cell_width"] is not None:
         raise StudyWrong("--cell-width is about a sheet; name the sheet with -o.")
     if chosen["output"] not in (None, STDOUT):
         check_format(ending_of(chosen["output"] or ""))
     lone = next((file for file, kind in zip(files, kinds, strict=True) if kind == "record"), None)
-    if chosen["output"] is not None and lone is not None:
-        raise StudyWrong(f"-o: {lone} is a record, which holds no pictures to compare; name two studies.")
+    for option, to in (("-o", chosen["output"]), (PAGE_TOO.option, chosen["page_file"])):
+        if to is not None and lone is not None:
+            raise StudyWrong(
+                f"{option}: {lone} is a record, which holds no pictures to compare; name two studies."
+            )
 
 
-def _drawn(
-    found: Comparison, one: Side, other: Side, names: str, chosen: CompareOptions, drawer: Drawer
-) -> bytes:
-    """The sheet of what changed between two sides that were measured now."""
+def _draw(
+    outputs: Outputs,
+    found: Comparison,
+    one: Side,
+    other: Side,
+    names: str,
+    chosen: CompareOptions,
+    drawer: Drawer,
+) -> None:
+    """Add the sheet and the page of what changed between two sides that were measured now, where they are
+    asked for."""
     title = f"What changed between {names}?"
     before, after = one.prepared, other.prepared
-    assert before is not None
-    assert after is not None
-
-    def drawn_by(name: str) -> bytes:
-        width = chosen["cell_width"]
-        said = (title, answer_of(found), other.text)
-        return draw_comparison(found, before, after, *said, name, width, ending_of(chosen["output"] or ""))
-
-    return drawer(drawn_by)
+    to, page = chosen["output"], chosen["page_file"]
+    if before is None or after is None:
+        return
+    if to is not None:
+        drawn = drawer(
+            lambda name: draw_comparison(
+                *(found, before, after, title, answer_of(found), other.text, name),
+                *(chosen["cell_width"], ending_of(to)),
+            )
+        )
+        outputs.add(to, COMPARISON, drawn)
+    if page is not None:
+        made = drawer(
+            lambda name: draw_changes(
+                *(found, before, after, title, answer_of(found), name, chosen["workers"]), progress_of(chosen)
+            )
+        )
+        outputs.add(page, PAGE_TOO, made.data)
+        say(*made.warnings)
 
 
 def _side(file: Path, kind: str, chosen: CompareOptions, drawer: Drawer) -> Side:

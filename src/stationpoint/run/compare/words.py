@@ -120,6 +120,11 @@ def amount_words(change: Change) -> str:
     return f"{'+' if by > 0 else ''}{text}{'' if words == DEGREE else ' '}{words}".rstrip()
 
 
+def share_words(share: float) -> str:
+    """A share in whole percent: "31 %"."""
+    return _value(share, SHARE, 0)
+
+
 def value_pair(before: Json, after: Json, unit: str) -> tuple[str, str]:
     """Two values in words, numbers with as few decimals as tell them apart: 0.92 and 0.61 of a share give
     "92 %" and "61 %"."""
