@@ -22,7 +22,7 @@ from stationpoint.record.record import Json
 ASSETS = Path(__file__).parent / "assets"
 SCRIPTS = (  # in the order in which they build on one another
     *("data.js", "elements.js", "cells.js", "details.js", "large.js", "chart.js", "plan.js"),
-    *("notes.js", "list.js", "main.js"),
+    *("notes.js", "list.js", "changes.js", "main.js"),
 )
 STYLES = ("page.css", "print.css")
 LIVE = ("live.js", "live.css")  # of a page that is loaded again when it has been drawn again

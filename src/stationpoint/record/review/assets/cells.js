@@ -1,4 +1,4 @@
-// A cell: its picture in any mode, its marks by kind, its flag, and the strip of its depth cues.
+// A cell: its picture in any mode, its marks by kind, its flag, what changed of it, the strip of its depth cues.
 const MODES = [
   ["clay", "Clay", "the level in plain clay, targets in the tints of their roles"],
   ["own", "Own colours", "the level's own colours, under the same light"],
@@ -7,7 +7,8 @@ const MODES = [
   ["glance", "First glance", "blurred by one degree at the seat: what is told before the eye moves"],
   ["three-values", "Three values", "light, middle and dark, a third each over all cells"],
   ["depth", "Depth", "bands of distance"],
-].filter(([name]) => name === "grey" || cells.some((cell) => name in cell.pictures));
+  ["difference", "Difference", "what is there now as it is drawn, within a line, where it differs from before; the rest is pale"],
+].filter(([name]) => name === "grey" || (name === "difference" && isCompared) || cells.some((cell) => name in cell.pictures));
 const MARK_WORDS = {
   gaps: "Gaps", targets: "Targets", cues: "Depth cues", contacts: "False contacts", twins: "Twins",
   hidden: "What hides the subject", reserved: "Interface areas", outlines: "Outlines", axes: "Directions",
@@ -22,6 +23,7 @@ const state = {
   held: null,
   off: new Set(),
   bare: false,
+  before: false,  // whether the list shows what was before
   place: isPlaced ? places[0] : "",
   view: "cells",
   hand: cells[0],
@@ -30,7 +32,7 @@ const state = {
 /** The picture that stands for a cell in a mode. */
 function pictureNumber(cell, mode) {
   if (mode === "grey") return cell.pictures.own ?? cell.pictures.clay;
-  return cell.pictures[mode] ?? cell.pictures.clay;
+  return cell.pictures[mode] ?? cell.pictures[data.mode] ?? cell.pictures.clay;
 }
 
 const modeNow = () => state.held ?? state.mode;
@@ -57,7 +59,7 @@ function sift(root) {
   const isOwn = mode === "own" || (hasOwn && ["grey", "glance", "three-values"].includes(mode));
   for (const group of root.querySelectorAll("g.mark")) {
     const ofOwn = group.classList.contains("of-own");
-    const hides = (ofOwn && !isOwn) || state.bare || state.off.has(kindOf(group));
+    const hides = (ofOwn && !isOwn) || state.bare || mode === "difference" || state.off.has(kindOf(group));
     group.setAttribute("display", hides ? "none" : "inline");
     const fits = mode === (ofOwn ? "own" : "clay") || (mode === "grey" && hasOwn === ofOwn);
     for (const image of group.querySelectorAll("image")) {
@@ -92,26 +94,39 @@ function firstOf(tree, test) {
   return null;
 }
 
+/** A cell as the list shows it: as it is, or as it was. */
+const sideOf = (cell) => (state.before && cell.before ? cell.before : cell);
+
 /** A cell's picture with its marks as its sheet has them: filled once it comes near the window. */
 function cellPicture(cell) {
-  const parts = drawnOnSheet.get(cell.number)[2];
-  const image = firstOf(["g", {}, parts], ([name]) => name === "image")[1];
-  const [x, y, width, height] = ["x", "y", "width", "height"].map((key) => Number(image[key]));
-  const box = [x - FRAME_PX, y - FRAME_PX, width + 2 * FRAME_PX, height + 2 * FRAME_PX];
-  const svg = drawn("svg", { viewBox: box.join(" "), class: "picture", "aria-hidden": "true" });  // its button says what it is
+  const svg = drawn("svg", { class: "picture", "aria-hidden": "true" });  // its button says what it is
+  lay(svg, cell);
   svg.fill = () => {
-    svg.fill = () => {};
+    const one = sideOf(cell);
+    const { parts, x, y } = lay(svg, one);
     const shown = parts.filter(([, about]) => !["flag", "strip", "caption"].includes(about.class));
-    svg.append(...shown.map((one) => built(one, addressOf)), ownOutlines(cell, x, y));
+    svg.replaceChildren(...shown.map((each) => built(each, addressOf)), ownOutlines(one, x, y));
+    svg.shown = one;
     svg.image = svg.querySelector("image");
     svg.again();
   };
   svg.again = () => {
     if (!svg.image) return;
-    show(svg.image, cell);
+    if (svg.shown !== sideOf(cell)) svg.fill();
+    show(svg.image, svg.shown);
     sift(svg);
   };
   return svg;
+}
+
+/** The part of a sheet that a cell's picture is: its window laid, its parts and where the picture lies. */
+function lay(svg, cell) {
+  const parts = (cell.drawing ?? drawnOnSheet.get(cell.number))[2];
+  const image = firstOf(["g", {}, parts], ([name]) => name === "image")[1];
+  const [x, y, width, height] = ["x", "y", "width", "height"].map((key) => Number(image[key]));
+  const box = [x - FRAME_PX, y - FRAME_PX, width + 2 * FRAME_PX, height + 2 * FRAME_PX];
+  svg.setAttribute("viewBox", box.join(" "));
+  return { parts, x, y };
 }
 
 function pictureWords(cell) {
@@ -152,10 +167,10 @@ function cellItem(cell) {
   const label = said(cell.id, "b", { class: "label" });
   const place = isPlaced ? said(cell.place, "span", { class: "place" }) : null;
   const noted = make("span", { class: "noted", hidden: true }, "Noted");
-  const head = make("div", { class: "cell-head" }, label, said(cell.words, "span", { class: "words" }), place, noted);
+  const head = make("div", { class: "cell-head" }, label, said(cell.words, "span", { class: "words" }), place, changeSign(cell), noted);
   const says = make("p", { class: "says", id, hidden: !isJudged }, flag, said(cell.flag ? cell.flag.says : "", "span"));
   const lines = cell.caption.map((line) => make("p", {}, ...line.map((piece) => said(piece, "span", { class: "piece" }))));
-  const item = make("li", { class: "cell" }, head, says, make("div", { class: "shown" }, svg, open), stripOf(cell) ?? make("div"), make("div", { class: "caption" }, ...lines));
+  const item = make("li", { class: "cell" }, head, says, make("div", { class: "shown" }, svg, open), stripOf(cell) ?? make("div"), make("div", { class: "caption" }, ...changeLines(cell), ...lines));
   item.cell = cell;
   item.svg = svg;
   item.noted = noted;

@@ -5,7 +5,11 @@ const cells = data.cells;
 const MINUS = "\u2212";
 const JOIN = "\u001f";
 
-cells.forEach((cell, number) => { cell.number = number; });
+cells.forEach((cell, number) => {
+  cell.number = number;
+  if (cell.before) cell.before.number = number;
+});
+const isCompared = "changes" in data;  // each cell has what it was before
 
 const columnOf = new Map(data.paths.map((one, k) => [one.path.join(JOIN), k]));
 const places = [...new Set(cells.map((cell) => cell.place))];

@@ -66,9 +66,10 @@ function thingsOf(cell) {
     const at = ends[0] && ends[1] ? [(ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2] : null;
     things.push({ name, group: "gaps", what: "gap", at });
   }
+  const read = things.filter(({ name, group }) => !isCompared || readingsOf(cell, group, name).length);  // some are the other side's alone
   const subject = valueOf(cell, "subject", "screen_xy");
-  if (subject) things.push({ name: "subject", group: "subject", what: "", at: subject });
-  return things;
+  if (subject) read.push({ name: "subject", group: "subject", what: "", at: subject });
+  return read;
 }
 
 /** One sentence on a thing: what of the brief is about it, what of it is seen, and what hides it. */
@@ -113,6 +114,7 @@ function tellCell(cell) {
   byId("told").replaceChildren(
     make("h2", {}, said(cellName(cell)), make("span", { class: "words", dir: "auto" }, cell.words)),
     make("p", {}, flagOf(cell), said(cell.flag ? cell.flag.says : "")),
+    changeTable(cell) ?? "",
     cell.margin === null ? "" : make("p", {}, `Margin ${rounded(cell.margin)}`, make("span", { class: "line" }, MARGIN)),
     make("h3", {}, "Brief"), briefList(cell),
     make("h3", {}, "What shows"),

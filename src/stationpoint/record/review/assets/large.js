@@ -6,7 +6,7 @@ const large = { cell: null, asked: null, before: null, flipped: false, parts: {}
 /** The cell to flip with: the one that was asked for, else the one that was large before, else the next. */
 function otherCell() {
   const next = listedCells()[listedCells().indexOf(large.cell) + 1];
-  return [large.asked, large.before, next, ...listedCells()].find((one) => one && one !== large.cell) ?? null;
+  return [large.asked, large.cell.before, large.before, next, ...listedCells()].find((one) => one && one !== large.cell) ?? null;
 }
 
 /** The cell that the large picture shows. */
@@ -70,8 +70,9 @@ function refreshLarge() {
   const other = otherCell();
   parts.flip.disabled = !other;
   parts.with.replaceChildren();
-  fill(parts.with, cells.filter((one) => one !== large.cell).map((one) => [one.number, `${cellName(one)}: ${one.words}`]));
-  parts.with.value = other ? String(other.number) : "";
+  const { before } = large.cell;
+  fill(parts.with, [...(before ? [["", "before"]] : []), ...cells.filter((one) => one !== large.cell).map((one) => [one.number, `${cellName(one)}: ${one.words}`])]);
+  parts.with.value = other && other !== before ? String(other.number) : "";
   const alike = cells.filter((one) => one.id === large.cell.id);
   parts.placeLabel.hidden = alike.length < 2;
   parts.place.replaceChildren();
@@ -79,10 +80,11 @@ function refreshLarge() {
   parts.place.value = String(large.cell.number);
   parts.noteLabel.textContent = `Note on ${cell.id}`;
   parts.note.value = noteOf(cell);
+  parts.note.disabled = parts.choose.disabled = cell.change === "gone";
   refreshChoice();
   drawLarge(cell);
   parts.spot.replaceChildren(make("p", { class: "hint" }, "Point at a target or gap in the picture for what is read of it; Tab goes from one to the next."));
-  parts.facts.replaceChildren(...[make("h3", {}, "Brief"), briefList(cell), ...cueTables(cell),
+  parts.facts.replaceChildren(...[changeTable(large.cell), make("h3", {}, "Brief"), briefList(cell), ...cueTables(cell),
     ...thingsOf(cell).map((thing) => thingTable(cell, thing)), everyReading(cell)].filter(Boolean));
 }
 
@@ -124,7 +126,7 @@ function flip() {
 }
 
 function flipChosen(event) {
-  large.asked = cells[Number(event.target.value)];
+  large.asked = event.target.value === "" ? null : cells[Number(event.target.value)];
   large.flipped = false;
   refreshLarge();
 }
@@ -193,7 +195,7 @@ const marksFound = (() => {
     }
     if (Array.isArray(tree[2])) tree[2].forEach(add);
   };
-  cells.forEach((cell) => cell.marks.forEach(add));
+  for (const cell of cells) [...cell.marks, ...(cell.before?.marks ?? [])].forEach(add);
   return [...found.keys()].sort((a, b) => (MARK_WORDS[a] ?? a).localeCompare(MARK_WORDS[b] ?? b));
 })();
 

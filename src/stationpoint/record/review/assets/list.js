@@ -9,6 +9,7 @@ const listedCells = () => listed;
 /** Whether a cell passes the filter. */
 function passes(cell) {
   if (state.place && cell.place !== state.place) return false;
+  if (byId("by-change").value && cell.change !== byId("by-change").value) return false;
   const verdict = byId("by-verdict").value;
   const kind = cell.flag ? cell.flag.kind : "";
   if (verdict === "holds" && !["holds", "chosen"].includes(kind)) return false;
@@ -30,6 +31,7 @@ function passes(cell) {
 function orderKey(cell) {
   const by = byId("order").value;
   if (by === "") return cell.number;
+  if (by === "change") return CHANGES.indexOf(cell.change);
   if (by === "margin") return cell.margin === null ? null : -cell.margin;
   if (by === "place") return places.indexOf(cell.place);
   const value = cell.values[Number(by)];

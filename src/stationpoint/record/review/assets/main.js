@@ -22,13 +22,13 @@ function startBar() {
   byId("mode-keys").textContent = `1 to ${MODES.length}`;
   fillMarks(byId("marks"));
   const readings = numeric.map((column) => [column, nameOf(column), data.paths[column].path[0]]);
-  fill(byId("order"), [["", "the sheet"], ["margin", "margin, best first"], ...(isPlaced ? [["place", "place"]] : []), ...readings]);
+  fill(byId("order"), [...(isCompared ? [["change", "changed first"]] : []), ["", "the sheet"], ["margin", "margin, best first"], ...(isPlaced ? [["place", "place"]] : []), ...readings]);
   fill(byId("by-reading"), [["", "any"], ...readings]);
   place.addEventListener("change", (event) => {
     state.place = event.target.value;
     relist();
   });
-  for (const id of ["order", "by-verdict", "by-margin", "by-reading", "by-side", "by-value"]) byId(id).addEventListener("change", () => relist());
+  for (const id of ["order", "by-change", "by-verdict", "by-margin", "by-reading", "by-side", "by-value"]) byId(id).addEventListener("change", () => relist());
   byId("across").addEventListener("change", layOut);
   byId("turned").addEventListener("click", (event) => {
     const isOn = event.target.getAttribute("aria-pressed") !== "true";
@@ -36,13 +36,14 @@ function startBar() {
     relist();
   });
   byId("unfilter").addEventListener("click", () => {
-    for (const id of ["by-verdict", "by-margin", "by-reading", "by-value"]) byId(id).value = "";
+    for (const id of ["by-change", "by-verdict", "by-margin", "by-reading", "by-value"]) byId(id).value = "";
     relist();
   });
 }
 
 const HINTS = {
   cells: "Click a picture to see it large, flip it with another, note on it or choose it.",
+  changes: "Each reading that changed, the largest amount first.",
   chart: "Each point is a cell: click it to see it large.",
   plan: "Click a camera, or its name below, to see its picture large.",
   notes: "Your notes and your choice; nothing is sent: save them as a file for whoever keeps the study.",
@@ -51,9 +52,10 @@ const HINTS = {
 function showView(name) {
   state.view = name;
   for (const button of document.querySelectorAll("[data-view]")) button.setAttribute("aria-pressed", String(button.dataset.view === name));
-  for (const one of ["cells", "chart", "plan", "notes"]) byId(`view-${one}`).hidden = one !== name;
-  byId("told").hidden = name === "notes";
+  for (const one of ["cells", "changes", "chart", "plan", "notes"]) byId(`view-${one}`).hidden = one !== name;
+  byId("told").hidden = ["notes", "changes"].includes(name);
   for (const one of document.querySelectorAll("[data-for]")) one.hidden = !one.dataset.for.split(" ").includes(name);
+  if (name === "changes") drawChanges();
   if (name === "chart") drawChart();
   if (name === "plan") drawPlan();
   if (name === "notes") drawNotes();
@@ -81,6 +83,12 @@ function startKeys() {
       again();
       tell(state.bare ? "Marks are off." : "Marks are on.");
     } else if (inLarge && (event.key === "f" || event.key === "F")) flip();
+    else if (isCompared && (event.key === "f" || event.key === "F")) {
+      if (!event.repeat) {
+        down.set(event.code, performance.now());
+        turnList();
+      }
+    }
     else if (inLarge && event.key === "ArrowRight") stepLarge(1);
     else if (inLarge && event.key === "ArrowLeft") stepLarge(-1);
     else if ((event.key === "Enter" || event.key === " ") && event.target.matches("g[data-cell]")) openLarge(cells[Number(event.target.dataset.cell)]);
@@ -88,10 +96,12 @@ function startKeys() {
     event.preventDefault();
   });
   document.addEventListener("keyup", (event) => {
+    if (!down.has(event.code)) return;
     const mode = MODES[Number(event.key) - 1];
-    if (!mode || !down.has(event.code)) return;
-    release(mode[0], performance.now() - down.get(event.code));
+    const ms = performance.now() - down.get(event.code);
     down.delete(event.code);
+    if (mode) release(mode[0], ms);
+    else if (ms >= HELD_MS) turnList();
   });
   addEventListener("blur", () => {
     if (!down.size) return;
@@ -121,6 +131,7 @@ function startPointing() {
   byId("large").addEventListener("close", () => {
     const item = items.get(large.cell?.number);
     if (state.view === "cells") item?.querySelector(".open").focus();
+    if (state.view === "changes") byId("view-changes").querySelector(`[data-cell="${large.cell.number}"]`)?.focus();
     if (state.view === "chart") byId("chart").querySelector(`[data-cell="${large.cell.number}"]`)?.focus();
     if (state.view === "plan") byId("plan").querySelector(`[data-cell="${large.cell.number}"]`)?.focus();
   });
@@ -156,8 +167,9 @@ function drawLegend() {
 
 /** The sheet of the place that is shown, for paper. */
 function drawPrint() {
+  if (isCompared) return printChanges();
   const sheet = sheetNow();
-  byId("print").replaceChildren(...sheet.pages.map((page) => {
+  return byId("print").replaceChildren(...sheet.pages.map((page) => {
     const [width, height] = page.size;
     const svg = drawn("svg", { viewBox: `0 0 ${width} ${height}`, class: "sheet" });
     svg.append(drawn("rect", { class: "paper", width, height }), ...page.tree.map((one) => built(one, addressOf)));
@@ -184,6 +196,7 @@ startHead();
 startBar();
 settleCells = roving(byId("cells"), ".open", inLine);
 startChart();
+startChanges();
 startPlan();
 startKeys();
 startPointing();
