@@ -68,3 +68,69 @@ def axe_findings(driven: Any, script: str) -> list[str]:
         if one["impact"] in SEVERE
         for node in one["nodes"]
     ]
+
+
+def all_of(page: Any, selector: str) -> list[Any]:
+    found: list[Any] = page.find_elements("css selector", selector)
+    return found
+
+
+def one_of(page: Any, selector: str) -> Any:
+    return page.find_element("css selector", selector)
+
+
+def press(page: Any, *keys: str) -> None:
+    """Keys, one after the other, to what has the focus."""
+    chain = actions(page)
+    for key in keys:
+        chain = chain.send_keys(getattr(named_keys(), key, key))
+    chain.perform()
+
+
+def actions(page: Any) -> Any:
+    from selenium.webdriver import ActionChains
+
+    return ActionChains(page)
+
+
+def named_keys() -> Any:
+    from selenium.webdriver.common.keys import Keys
+
+    return Keys
+
+
+def status(page: Any) -> str:
+    found: str = one_of(page, "#status").text
+    return found
+
+
+def to_cells(page: Any) -> None:
+    """The tabulator, until the first cell has the focus."""
+    page.execute_script("document.body.focus()")
+    for _ in range(40):
+        press(page, "TAB")
+        if page.execute_script("return document.activeElement.matches('.open')"):
+            return
+    raise AssertionError("no cell is reached by the tabulator")
+
+
+def pick(page: Any, selector: str, text: str) -> None:
+    from selenium.webdriver.support.ui import Select
+
+    Select(one_of(page, selector)).select_by_visible_text(text)
+
+
+def address(page: Any, selector: str) -> str:
+    found: str = one_of(page, f"{selector} image").get_attribute("href")
+    return found
+
+
+def picture_of(page: Any, cell: dict[str, Any], kind: str) -> str:
+    pictures = page.execute_script("return JSON.parse(document.getElementById('pictures').textContent)")
+    return f"data:image/webp;base64,{pictures[cell['pictures'][kind]]}"
+
+
+def status_words(page: Any) -> str:
+    """What is told, also where a dialog lies over it."""
+    found: str = page.execute_script("return document.querySelector('[role=status]:not(:empty)').textContent")
+    return found

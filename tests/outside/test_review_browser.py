@@ -16,7 +16,23 @@ from typing import Any
 
 import pytest
 
-from browser import axe_findings, axe_script, chromium, set_media
+from browser import (
+    actions,
+    address,
+    all_of,
+    axe_findings,
+    axe_script,
+    chromium,
+    named_keys,
+    one_of,
+    pick,
+    picture_of,
+    press,
+    set_media,
+    status,
+    status_words,
+    to_cells,
+)
 from cli_calls import done, yard
 
 MARKUP = "<img src=x onerror=window.hit=1>"
@@ -146,35 +162,6 @@ def cells(folder: Path) -> list[dict[str, Any]]:
     ]
 
 
-def all_of(page: Any, selector: str) -> list[Any]:
-    found: list[Any] = page.find_elements("css selector", selector)
-    return found
-
-
-def one_of(page: Any, selector: str) -> Any:
-    return page.find_element("css selector", selector)
-
-
-def press(page: Any, *keys: str) -> None:
-    """Keys, one after the other, to what has the focus."""
-    chain = actions(page)
-    for key in keys:
-        chain = chain.send_keys(getattr(named_keys(), key, key))
-    chain.perform()
-
-
-def actions(page: Any) -> Any:
-    from selenium.webdriver import ActionChains
-
-    return ActionChains(page)
-
-
-def named_keys() -> Any:
-    from selenium.webdriver.common.keys import Keys
-
-    return Keys
-
-
 def listed(page: Any) -> list[str]:
     return [one.text for one in all_of(page, "#cells .label")]
 
@@ -183,37 +170,6 @@ def focused(page: Any) -> str:
     """The label that a screen reader says of what has the focus."""
     found: str = page.execute_script("return document.activeElement.getAttribute('aria-label') ?? ''")
     return found
-
-
-def status(page: Any) -> str:
-    found: str = one_of(page, "#status").text
-    return found
-
-
-def to_cells(page: Any) -> None:
-    """The tabulator, until the first cell has the focus."""
-    page.execute_script("document.body.focus()")
-    for _ in range(40):
-        press(page, "TAB")
-        if page.execute_script("return document.activeElement.matches('.open')"):
-            return
-    raise AssertionError("no cell is reached by the tabulator")
-
-
-def pick(page: Any, selector: str, text: str) -> None:
-    from selenium.webdriver.support.ui import Select
-
-    Select(one_of(page, selector)).select_by_visible_text(text)
-
-
-def address(page: Any, selector: str) -> str:
-    found: str = one_of(page, f"{selector} image").get_attribute("href")
-    return found
-
-
-def picture_of(page: Any, cell: dict[str, Any], kind: str) -> str:
-    pictures = page.execute_script("return JSON.parse(document.getElementById('pictures').textContent)")
-    return f"data:image/webp;base64,{pictures[cell['pictures'][kind]]}"
 
 
 # ---- names, network, sizes ----------------------------------------------------------------------
@@ -351,12 +307,6 @@ def test_large_cells_step_flip_and_hold_by_keyboard(page: Any, cells: list[dict[
     assert address(page, ".large-picture") == here
     press(page, "ARROW_LEFT", "4")
     assert address(page, ".large-picture") == picture_of(page, cells[0], "glance")
-
-
-def status_words(page: Any) -> str:
-    """What is told, also where a dialog lies over it."""
-    found: str = page.execute_script("return document.querySelector('[role=status]:not(:empty)').textContent")
-    return found
 
 
 def test_letters_that_are_typed_are_no_keys(page: Any) -> None:

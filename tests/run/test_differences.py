@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from stationpoint.readings import field_at
-from stationpoint.run.compare.differences import Variant, differs
-from stationpoint.run.compare.words import value_pair, variant_names
+from stationpoint.record import Json
+from stationpoint.run.compare.differences import Change, Variant, differs
+from stationpoint.run.compare.words import amount_words, value_pair, variant_names
 
 SEEN = ("targets", "crate", "seen")
 SIZE = ("targets", "crate", "depth_m")
@@ -72,3 +73,28 @@ def test_two_values_have_as_many_decimals_as_tell_them_apart() -> None:
     assert value_pair(None, 0.5, "share") == ("not measured", "50 %")
     assert value_pair(8.0, 9.5, "m") == ("8.0 m", "9.5 m")
     assert value_pair(True, False, "") == ("true", "false")
+
+
+@pytest.mark.parametrize(
+    ("path", "before", "after", "says"),
+    [
+        ("subject.seen", 0.92, 0.61, "\N{MINUS SIGN}31 points"),
+        ("subject.seen", 0.924, 0.606, "\N{MINUS SIGN}31 points"),  # of 92 % and 61 %, as they are said
+        (
+            "subject.seen",
+            0.123,
+            0.118,
+            "\N{MINUS SIGN}0.5 points",
+        ),  # 12.3 % and 11.8 %: both 12 % in whole ones
+        ("targets.crate.depth_m", 8.0, 10.5, "+2.5 m"),
+        ("axes.x.direction_deg", -179.0, 179.0, "\N{MINUS SIGN}2\N{DEGREE SIGN}"),  # the shorter way round
+        ("cues.target:crate.occlusion.value", None, 3, ""),
+        ("gaps.hop.verdict", "sure", "lies", ""),
+        ("verdict.holds", True, False, ""),
+    ],
+)
+def test_an_amount_is_that_of_the_values_as_they_are_said(
+    path: str, before: Json, after: Json, says: str
+) -> None:
+    variant = Variant("A1", "key", {})
+    assert amount_words(Change(variant, "here", "16:9", tuple(path.split(".")), before, after)) == says

@@ -17,19 +17,27 @@ function changeLines(cell) {
   return [...told, rest > 0 ? make("p", { class: "told" }, `and ${rest} more`) : null, cell.differs ? make("p", {}, cell.differs) : null].filter(Boolean);
 }
 
+/** The columns of changes: their heads, and what stands in them of one; those in which nothing would are left out. */
+function amounts(all) {
+  const columns = [["before", "Before"], ["after", "Now"], ["by", "By"], ["why", "Why"]].filter(([key]) => all.some((one) => one[key]));
+  return [columns.map(([, head]) => head), (one) => columns.map(([key]) => one[key])];
+}
+
 /** What changed of one cell, reading by reading. */
 function changeTable(cell) {
-  const rows = changesOf(cell).map((one) => [one.reading, one.before, one.after, one.by, one.why]);
-  return table("What changed", ["Reading", "Before", "Now", "By", "Why"], rows);
+  const all = changesOf(cell);
+  const [heads, told] = amounts(all);
+  return table("What changed", ["Reading", ...heads], all.map((one) => [one.reading, ...told(one)]));
 }
 
 /** The list of all changes, a table for each reading, the largest amount first. */
 function drawChanges() {
   const readings = [...new Set(data.changes.map((one) => one.reading))];
-  const tables = readings.map((reading) => table(reading, ["Cell", "Before", "Now", "By", "Why", "Picture"],
-    data.changes.filter((one) => one.reading === reading).map((one) => [
-      one.where, one.before, one.after, one.by, one.why, shower(cells[one.cell]),
-    ])));
+  const tables = readings.map((reading) => {
+    const all = data.changes.filter((one) => one.reading === reading);
+    const [heads, told] = amounts(all);
+    return table(reading, ["Cell", ...heads, "Picture"], all.map((one) => [one.where, ...told(one), shower(cells[one.cell])]));
+  });
   const lone = ["gone", "new"].map((kind) => table(kind, ["Cell", "Picture"],
     cells.filter((cell) => cell.change === kind).map((cell) => [pictureWords(cell), shower(cell)])));
   byId("view-changes").replaceChildren(make("h2", {}, "Changes"), ...[...tables, ...lone].filter(Boolean));

@@ -12,6 +12,9 @@ function otherCell() {
 /** The cell that the large picture shows. */
 const largeShown = () => (large.flipped ? otherCell() : large.cell);
 
+/** The cell that a note and a choice are about: what a cell was before has none of its own. */
+const largeNoted = () => (largeShown() === large.cell.before ? large.cell : largeShown());
+
 function openLarge(cell) {
   if (large.cell && large.cell !== cell) large.before = large.cell;
   large.cell = cell;
@@ -44,10 +47,10 @@ function buildLarge(dialog) {
   fillMarks(parts.marks);
   parts.ladder = make("p", { class: "ladder", hidden: true });
   const step = (by, text) => make("button", { type: "button", on: { click: () => stepLarge(by) } }, text);
-  parts.note = make("textarea", { id: "note", rows: "3", dir: "auto", on: { input: (event) => keepNote(largeShown(), event.target.value) } });
+  parts.note = make("textarea", { id: "note", rows: "3", dir: "auto", on: { input: (event) => keepNote(largeNoted(), event.target.value) } });
   parts.noteLabel = make("label", { for: "note" }, "Note");
   parts.because = make("input", { id: "because", dir: "auto", on: { input: (event) => keepBecause(event.target.value) } });
-  parts.choose = make("button", { type: "button", "aria-pressed": "false", on: { click: () => choose(largeShown()) } }, "Choose this one");
+  parts.choose = make("button", { type: "button", "aria-pressed": "false", on: { click: () => choose(largeNoted()) } }, "Choose this one");
   const close = make("button", { type: "button", class: "close", on: { click: () => dialog.close() } }, "Close");
   const top = make("div", { class: "bar" }, step(-1, "Previous"), step(1, "Next"), parts.placeLabel, parts.modes,
     opens(make("button", { type: "button", class: "opens", "aria-expanded": "false", "aria-controls": "large-marks" }, "Marks")),
@@ -78,7 +81,7 @@ function refreshLarge() {
   parts.place.replaceChildren();
   fill(parts.place, alike.map((one) => [one.number, one.place]));
   parts.place.value = String(large.cell.number);
-  parts.noteLabel.textContent = `Note on ${cell.id}`;
+  parts.noteLabel.textContent = `Note on ${largeNoted().id}`;
   parts.note.value = noteOf(cell);
   parts.note.disabled = parts.choose.disabled = cell.change === "gone";
   refreshChoice();

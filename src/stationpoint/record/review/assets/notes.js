@@ -49,7 +49,7 @@ function choose(cell) {
 function refreshChoice() {
   const { parts } = large;
   if (!large.cell || !parts.choose) return;
-  const cell = largeShown();
+  const cell = largeNoted();
   const isChosen = held.chosen === cell.key;
   parts.choose.setAttribute("aria-pressed", String(isChosen));
   parts.choose.textContent = isChosen ? `${cell.id} is your choice` : `Choose ${cell.id}`;
