@@ -141,9 +141,10 @@ def _changes(
     names = variant_names(found.variants)
     by_reading: dict[str, list[tuple[float, int, dict[str, Json]]]] = {}
     for change in found.changed:
-        number = _cell_of(change, at)
-        if number is None:
+        cell = _cell_of(change, at, found)
+        if cell is None:
             continue
+        number, aside = cell
         said = said_change(change, names, found)
         where = said.where.removesuffix(f", {HERE}") if places == {HERE} else said.where
         share = "" if change.hidden_by is None or change.off else f", {share_words(change.hidden_by.share)}"
@@ -154,7 +155,8 @@ def _changes(
             "after": said.after,
             "by": amount_words(change),
             "why": f"{said.why}{share}",
-            "says": told_change(said),
+            "aside": aside,
+            "says": ", ".join(filter(None, (told_change(said), aside))),
         }
         by_reading.setdefault(said.reading, []).append((-_amount(change), number, told))
     return [
@@ -164,12 +166,21 @@ def _changes(
     ]
 
 
-def _cell_of(change: Change, at: Mapping[Spot, int]) -> int | None:
-    """The cell that shows a change: of a verdict the first by which it fails, else its variant's first."""
-    place = change.failed[0][1] if change.path == HOLDS and change.failed else change.place
+def _cell_of(change: Change, at: Mapping[Spot, int], found: Comparison) -> tuple[int, str] | None:
+    """The cell that shows a change, and what of it the cell's name leaves out: how players have set the
+    camera, and the picture where there are several. Of a verdict it is the first cell by which it fails,
+    else the first of its variant."""
     own = {spot[1]: number for spot, number in at.items() if spot[0] == change.variant.key}
-    there = (k for name, k in own.items() if place is not None and f"{place}, ".startswith(f"{name}, "))
-    return next(there, next(iter(own.values()), None))
+    place = change.failed[0][1] if change.path == HOLDS and change.failed else change.place
+    for name, number in own.items():
+        if place is not None and f"{place}, ".startswith(f"{name}, "):
+            manifold = change.place is not None and (change.variant.key, change.place) in found.manifold
+            more = [
+                place[len(name) + 2 :] if change.place else "",
+                f"in {change.picture}" if manifold else "",
+            ]
+            return number, ", ".join(filter(None, more))
+    return next(((number, "") for number in own.values()), None)
 
 
 def _amount(change: Change) -> float:

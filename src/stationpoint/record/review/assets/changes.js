@@ -1,6 +1,7 @@
 // What changed: the list by reading, the changed cells before and after, and both on paper.
 const CHANGES = ["changed", "gone", "new", "unchanged"];  // kinds of cells, in their order
 const MOST_LINES = 4;  // told of one cell in the list
+const MOST_ROWS = 6;  // and beside it
 const changesOf = (cell) => (data.changes ?? []).filter((one) => one.cell === cell.number);
 
 /** Whether a cell is changed, gone or new, as a word. */
@@ -23,11 +24,14 @@ function amounts(all) {
   return [columns.map(([, head]) => head), (one) => columns.map(([key]) => one[key])];
 }
 
-/** What changed of one cell, reading by reading. */
-function changeTable(cell) {
+/** What changed of one cell, reading by reading, and how much of its picture differs. most: rows of it. */
+function changeTold(cell, most = Infinity) {
   const all = changesOf(cell);
   const [heads, told] = amounts(all);
-  return table("What changed", ["Reading", ...heads], all.map((one) => [one.reading, ...told(one)]));
+  const rows = all.slice(0, most).map((one) => [one.aside ? `${one.reading}, ${one.aside}` : one.reading, ...told(one)]);
+  const rest = all.length - rows.length;
+  return [table("What changed", ["Reading", ...heads], rows), rest > 0 ? make("p", {}, `and ${rest} more: show the cell large`) : null,
+    cell.differs ? make("p", {}, `Picture: ${cell.differs}`) : null].filter(Boolean);
 }
 
 /** The list of all changes, a table for each reading, the largest amount first. */

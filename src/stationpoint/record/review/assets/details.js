@@ -114,7 +114,7 @@ function tellCell(cell) {
   byId("told").replaceChildren(
     make("h2", {}, said(cellName(cell)), make("span", { class: "words", dir: "auto" }, cell.words)),
     make("p", {}, flagOf(cell), said(cell.flag ? cell.flag.says : "")),
-    changeTable(cell) ?? "",
+    ...changeTold(cell, MOST_ROWS),
     cell.margin === null ? "" : make("p", {}, `Margin ${rounded(cell.margin)}`, make("span", { class: "line" }, MARGIN)),
     make("h3", {}, "Brief"), briefList(cell),
     make("h3", {}, "What shows"),

@@ -87,7 +87,7 @@ function refreshLarge() {
   refreshChoice();
   drawLarge(cell);
   parts.spot.replaceChildren(make("p", { class: "hint" }, "Point at a target or gap in the picture for what is read of it; Tab goes from one to the next."));
-  parts.facts.replaceChildren(...[changeTable(large.cell), make("h3", {}, "Brief"), briefList(cell), ...cueTables(cell),
+  parts.facts.replaceChildren(...[...changeTold(large.cell), make("h3", {}, "Brief"), briefList(cell), ...cueTables(cell),
     ...thingsOf(cell).map((thing) => thingTable(cell, thing)), everyReading(cell)].filter(Boolean));
 }
 
