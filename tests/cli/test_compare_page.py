@@ -104,15 +104,16 @@ def test_a_verdict_that_falls_is_with_the_cell_by_which_it_does(folder: Path) ->
 
 def test_what_changed_at_a_setting_of_players_says_which(tmp_path: Path) -> None:
     level = YARD.replace("distance_m = 8", "distance_m = 8\npitch_deg = 0").partition("[sweep]")[0]
-    yard(tmp_path, level + "\n[options]\ndistance_m = [4]\n")
+    yard(tmp_path, level + "\n[options]\ndistance_m = [4, 14]\n")
     farther = (tmp_path / "yard.toml").read_text("utf-8").replace("[2, 0, -2]", "[2, 0, -3]")
     (tmp_path / "far.toml").write_text(farther, "utf-8")
     words = ("--study", "yard.study.toml", *RAYS, "--reading", "targets.crate.depth_m", "--page", "far.html")
     assert call("compare", "yard.toml", "far.toml", *words, cwd=tmp_path).code == 1
     data = held(tmp_path / "far.html", "data")
-    # the camera is level at 8 m or 4 m of the subject, the crate's middle 2 m and then 3 m behind that
-    assert [(one["cell"], one["says"], one["by"]) for one in data["changes"]] == [
+    # the camera is level at 8, 4 or 14 m of the subject, the crate's middle 2 m and then 3 m behind that
+    assert sorted((one["cell"], one["says"], one["by"]) for one in data["changes"]) == [
         (0, "crate depth 10.0 m, now 11.0 m", "+1.0 m"),
+        (0, "crate depth 16.0 m, now 17.0 m, distance_m=14", "+1.0 m"),
         (0, "crate depth 6.0 m, now 7.0 m, distance_m=4", "+1.0 m"),
     ]
     assert len(data["cells"]) == 1
