@@ -59,8 +59,8 @@ class _ReadScene(NamedTuple):
 
 
 class Warm:
-    """A process's place to draw one study again and again. drawn: how many variants the last sweep drew. keys: by label
-    what tells the results of each of its variants from all others.
+    """A process's place to draw one study again and again. drawn: how many variants the last sweep drew.
+    keys: by label, what tells the results of each of its variants from all others.
 
     open_things: closes the renderer in the end.
     """

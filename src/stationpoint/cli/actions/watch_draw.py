@@ -38,8 +38,8 @@ UNSURE_NS = 20_000_000  # by which the clock of files may be behind
 
 
 class Asked(NamedTuple):
-    """What is to be drawn. number: of the turn; all of a turn is of the study as it was first read then. shown:
-    the version of the page that is looked at meanwhile."""
+    """What is to be drawn. number: of the turn; all of a turn is of the study as it was first read then.
+    shown: the version of the page that is looked at meanwhile."""
 
     number: int
     what: str

@@ -1,4 +1,4 @@
-"""A page's cells while they are drawn again: which are due, and each that is drawn, before the page is whole."""
+"""A page's cells while they are drawn again: which are due, and each once it is drawn."""
 
 from __future__ import annotations
 

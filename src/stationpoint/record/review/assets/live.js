@@ -11,8 +11,13 @@ function unsteady(value) {
   return String(columnOf.get(value.path.join(JOIN)) ?? "");
 }
 
-const nameIn = (cell) => (cell ? [cell.key, cell.place] : null);
-const cellOf = (name) => (name ? cells.find((cell) => cell.key === name[0] && cell.place === name[1]) : undefined);
+const nameIn = (cell) => (cell ? { key: cell.key, id: cell.id, place: cell.place } : null);
+
+/** The same variant at the same place, else what stands where it stood. */
+function cellOf(name) {
+  const by = (what) => cells.find((cell) => cell[what] === name[what] && cell.place === name.place);
+  return name ? (by("key") ?? by("id")) : undefined;
+}
 
 function leaveView() {
   const chosen = {};
@@ -129,6 +134,7 @@ function startLive() {
   events.addEventListener("message", (event) => {
     const { version, wrong, due } = JSON.parse(event.data);
     if (version !== data.version) {
+      events.close();  // else its end would be told as that of watching
       leaveView();
       location.reload();
       return;
