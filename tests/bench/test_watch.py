@@ -84,7 +84,9 @@ def test_after_an_edit_of_everything_the_first_new_picture_is_soon_seen(name: st
         next(following)
         for run in range(1 + RUNS):
             beside = folder / "saved~"
-            beside.write_text(text.replace(edited, f"{edited}{'' if '.' in edited else '.'}{run + 1}"), "utf-8")
+            beside.write_text(
+                text.replace(edited, f"{edited}{'' if '.' in edited else '.'}{run + 1}"), "utf-8"
+            )
             saved = time.perf_counter()
             os.replace(beside, study)
             each = [next(following)]
