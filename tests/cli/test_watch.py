@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import http.client
+import json
 import os
 import re
 import signal
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -30,6 +34,19 @@ def asked(port: int, path: str, method: str = "GET", host: str | None = None) ->
     is_stream = answer.getheader("Content-Type") == "text/event-stream"
     try:
         return answer.status, answer.readline() if is_stream else answer.read()
+    finally:
+        line.close()
+
+
+@contextmanager
+def events(port: int) -> Iterator[Iterator[dict[str, Any]]]:
+    """What a page that listens is told, one by one."""
+    line = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+    line.request("GET", "/events", headers={"Host": f"127.0.0.1:{port}"})
+    answer = line.getresponse()
+    try:
+        lines = iter(answer.readline, b"")
+        yield (json.loads(line.removeprefix(b"data: ")) for line in lines if line.startswith(b"data: "))
     finally:
         line.close()
 
@@ -122,6 +139,41 @@ def test_the_page_is_shown_to_this_machine_alone_and_nothing_else_is(tmp_path: P
         assert call.wrote(2) == [("review.html", 2), ("review.html", 0)]
         os.killpg(call.process.pid, signal.SIGINT)
         assert call.process.wait(20) == 128 + signal.SIGINT
+
+
+def test_a_page_that_is_drawn_again_is_told_of_cell_by_cell_before_it_is_whole(tmp_path: Path) -> None:
+    folder = tmp_path / "yard"
+    yard(folder)
+    with watching(folder, "--page", "review.html") as call:
+        port = int(call.address().removeprefix("http://127.0.0.1:").removesuffix("/"))
+        with events(port) as following:
+            first = next(following)
+            assert (first["due"], first["wrong"]) == (None, "")
+            call.save(STUDY.replace("distance_m = 8", "distance_m = 9"))
+            begun = next(following)
+            assert begun == first | {"due": {"A1": True, "A2": True}}
+            each = [next(following), next(following)]
+            assert [(one["label"], one["place"], one["words"]) for one in each] == [
+                ("A1", "here", "24 mm"),
+                ("A2", "here", "50 mm"),
+            ]
+            last = next(following)
+            assert (last["due"], last["version"] != first["version"]) == (None, True)
+            page = asked(port, "/")[1]
+            assert last["version"].encode() in page
+            assert all(one["pictures"]["clay"].encode() in page for one in each)
+            call.save(STUDY.replace("distance_m = 8", "distance_m = -9"))
+            assert "must be above 0" in next(following)["wrong"]
+            call.save(STUDY.replace("distance_m = 8", "distance_m = 9").replace("[24, 50]", "[24, 60]"))
+            assert next(following) == last | {"due": {"A1": False, "A2": True}}
+            assert next(following)["label"] == "A2"
+            assert next(following)["due"] is None
+        assert call.wrote(3) == [("review.html", 2), ("review.html", 2), ("review.html", 1)]
+        os.killpg(call.process.pid, signal.SIGINT)
+        assert call.process.wait(20) == 128 + signal.SIGINT
+    written = (folder / "review.html").read_bytes()
+    done("page", "yard.study.toml", *FAST, "-o", "again.html", "--quiet", cwd=folder)
+    assert (folder / "again.html").read_bytes() == written
 
 
 def test_without_watchfiles_it_says_what_to_install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

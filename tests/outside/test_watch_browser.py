@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -84,5 +85,77 @@ def test_a_saved_study_is_seen_in_place(tmp_path: Path) -> None:
         until(lambda: ask(f"{live} === null || {live}.hidden"))
         call.process.terminate()
         until(lambda: "Nothing is watching" in ask(f"{live}.textContent"))
+        logs = [one["message"] for one in driven.get_log("browser") if one["level"] == "SEVERE"]
+        assert [one for one in logs if "events" not in one and "favicon" not in one] == []
+
+
+FOLLOW = """
+    const seen = [];
+    const follow = () => {
+      for (const item of document.querySelectorAll("#cells .cell")) {
+        const over = item.querySelector(".cover");
+        if (!over) continue;
+        const [picture, says] = [over.querySelector("img"), item.querySelector(".says")];
+        seen.push([
+          item.querySelector(".label").textContent, over.textContent,
+          Boolean(picture?.src.startsWith("data:image/webp")), getComputedStyle(says).visibility,
+          document.getElementById("live").textContent,
+        ]);
+      }
+      sessionStorage.setItem("seen", JSON.stringify(seen));
+    };
+    new MutationObserver(follow).observe(document.body, { childList: true, subtree: true });
+"""
+WAITS, COMES = "Being drawn again; this is how it was.", "Marks and readings follow."
+ALL = (
+    "The study is being drawn again. Pictures say where they are new; "
+    "all else on this page is of the study before."
+)
+
+
+def test_while_a_study_is_drawn_again_each_cell_says_whether_it_is_new(tmp_path: Path) -> None:
+    folder = tmp_path / "yard"
+    two = STUDY + BRIEF
+    yard(folder, two)
+    with watching(folder, "--page", "review.html") as call, chromium(tmp_path, (900, 700)) as driven:
+        driven.get(call.address())
+
+        def seen_after(study: str) -> list[Any]:
+            driven.execute_script(f"window.first = true; sessionStorage.removeItem('seen');{FOLLOW}")
+            call.save(study)
+            until(lambda: driven.execute_script("return window.first !== true"))
+            assert driven.execute_script("return document.querySelectorAll('.cover').length") == 0
+            seen: list[Any] = json.loads(driven.execute_script("return sessionStorage.getItem('seen')"))
+            return [tuple(one) for k, one in enumerate(seen) if one not in seen[:k]]
+
+        farther = two.replace("distance_m = 8", "distance_m = 9")
+        seen = seen_after(farther)
+        assert {one[4] for one in seen} <= {"", ALL}
+        assert [one[:4] for one in seen] == [
+            ("A1", WAITS, False, "visible"),
+            ("A2", WAITS, False, "visible"),
+            ("A1", f"24 mm New. {COMES}", True, "hidden"),
+            ("A2", f"50 mm New. {COMES}", True, "hidden"),
+        ]
+        driven.execute_script("document.querySelector('[data-mode=silhouette]').click()")
+        seen = seen_after(farther.replace("[24, 50]", "[24, 60]"))
+        assert [one[:4] for one in seen] == [
+            ("A2", WAITS, False, "visible"),
+            ("A2", f"60 mm New. In clay. {COMES}", True, "hidden"),
+        ]
+        seen = seen_after(farther.replace("[24, 50]", "[30]"))
+        assert [one[:3] for one in seen] == [
+            ("A1", WAITS, False),
+            ("A2", "No more in the study; this is how it was.", False),
+            ("A1", f"30 mm New. In clay. {COMES}", True),
+        ]
+        driven.execute_script("document.querySelector('#cells .open').click()")
+        driven.execute_script(FOLLOW.replace("#cells .cell", "#large").replace(".label", "#large-title"))
+        call.save(farther.replace("[24, 50]", "[31]"))
+        title = "return document.getElementById('large-title')?.textContent ?? ''"
+        until(lambda: "31 mm" in driven.execute_script(title))
+        large = json.loads(driven.execute_script("return sessionStorage.getItem('seen')"))
+        assert ["A130 mm", f"31 mm New. In clay. {COMES}", True, "hidden"] in [one[:4] for one in large]
+        assert driven.execute_script("return document.querySelectorAll('.cover').length") == 0
         logs = [one["message"] for one in driven.get_log("browser") if one["level"] == "SEVERE"]
         assert [one for one in logs if "events" not in one and "favicon" not in one] == []

@@ -480,9 +480,10 @@ def page(study: str, **chosen: Unpack[PageOptions]) -> None:
 def watch(study: str, **chosen: Unpack[WatchOptions]) -> None:
     """Draw a study's sheet or page again whenever one of its files is saved, until Ctrl-C.
 
-    Only variants that have changed are drawn again. While the study is wrong the last good picture stays,
-    and what is wrong is said here and on the page. The page is loaded again in an open browser and looks
-    as it did; it is shown to this machine alone. Needs the extra `watch`.
+    Only variants that have changed are drawn again, and an open page shows each as it comes. While the
+    study is wrong the last good picture stays, and what is wrong is said here and on the page. The page is
+    loaded again in its browser and looks as it did; it is shown to this machine alone. Needs the extra
+    `watch`.
     """
     from stationpoint.cli.actions import watch as action
 

@@ -31,7 +31,8 @@ from stationpoint.run.port.check import check_seen
 from stationpoint.run.port.files import cameras_file
 from stationpoint.run.port.handed import handed_variants
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
-from stationpoint.run.review.draw import draw_review
+from stationpoint.run.review.draw import MadeReview, draw_review
+from stationpoint.run.review.redrawn import Due, Redrawing, Redrawn
 from stationpoint.run.sheet import (
     Drawing,
     How,
@@ -79,11 +80,15 @@ __all__ = [
     "Cache",
     "Comparison",
     "Drawing",
+    "Due",
     "Gathered",
     "How",
     "Level",
     "Made",
+    "MadeReview",
     "Prepared",
+    "Redrawing",
+    "Redrawn",
     "Scope",
     "Solved",
     "Stamp",

@@ -213,16 +213,21 @@ class CaseRunner:
         return self.of_variants(self._prepared.variants[some.start : some.stop], on_result)
 
     def of_variants(
-        self, variants: tuple[Variant, ...], on_result: Callable[[], None] | None = None
+        self,
+        variants: tuple[Variant, ...],
+        on_result: Callable[[], None] | None = None,
+        see: Callable[[Result], None] | None = None,
     ) -> tuple[Result, ...]:
         """The results of these variants of the study, in order: the first of each (or the first at each
-        place) with its picture."""
+        place) with its picture. see: called with each once it is made."""
         wants, results = self._wants, list[Result]()
         waiting: Callable[[], Result] | None = None
 
         def finish() -> None:
             if waiting is not None:
                 results.append(waiting())
+                if see is not None:
+                    see(results[-1])
                 if on_result is not None:
                     on_result()
 

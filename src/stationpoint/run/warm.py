@@ -10,7 +10,7 @@ from dataclasses import fields, replace
 from hashlib import sha256
 from pathlib import Path
 from time import time_ns
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 
@@ -41,6 +41,16 @@ def stamp(path: Path) -> Stamp:
     return found.st_mtime_ns, found.st_size, found.st_ino
 
 
+class Onlooker(Protocol):
+    """Who is told of a sweep while it is drawn, if anything of it must be."""
+
+    def begin(self, keys: Mapping[str, Key]) -> None:
+        """It begins. keys: label of each variant -> what tells its results from all others."""
+
+    def see(self, result: Result) -> None:
+        """A result is at hand: first those that were drawn before, then each that is drawn."""
+
+
 class _ReadScene(NamedTuple):
     path: Path
     mesh: str
@@ -50,6 +60,7 @@ class _ReadScene(NamedTuple):
 
 class Warm:
     """A process's place to draw one study again and again. drawn: how many variants the last sweep drew.
+    keys: by label, what tells the results of each of its variants from all others.
 
     open_things: closes the renderer in the end.
     """
@@ -62,6 +73,7 @@ class Warm:
         self._results = OrderedDict[Key, tuple[Result, ...]]()
         self.packed: dict[tuple[bytes, bool], bytes] = {}
         self.drawn = 0
+        self.keys: dict[str, Key] = {}
 
     def scene(self, path: Path, mesh: Mapping[str, Any]) -> Scene | None:
         """The scene of a study, read where any of its files has changed; None where there is none. mesh: as
@@ -107,19 +119,26 @@ class Warm:
         renderer: str = "gl",
         workers: int | None = 1,
         on_result: Callable[[], None] | None = None,
+        onlooker: Onlooker | None = None,
     ) -> list[Result]:
         """As `sweep_variants`, in this process alone: what was drawn before is not drawn again."""
         prepared = self.settled(prepared)
         base = _base_key(prepared, self._scene_key(prepared.scene), wants, renderer)
-        keys = {variant.label: _key(base, variant) for variant in prepared.variants}
+        keys = self.keys = {variant.label: _key(base, variant) for variant in prepared.variants}
         missing = tuple(one for one in prepared.variants if keys[one.label] not in self._results)
         self.drawn = len(missing)
+        if missing and onlooker is not None:
+            onlooker.begin(keys)
+            for variant in prepared.variants:
+                for result in self._results.get(keys[variant.label], ()):
+                    onlooker.see(_as_of(result, variant))
         if missing:
+            see = None if onlooker is None else onlooker.see
             runner = CaseRunner(
                 prepared, wants, renderer, self._open_things, lambda: self._opened(renderer, prepared.scene)
             )
             of_each: dict[str, list[Result]] = {one.label: [] for one in missing}
-            for result in runner.of_variants(missing, on_result):
+            for result in runner.of_variants(missing, on_result, see):
                 of_each[result.variant.label].append(result)
             for label, found in of_each.items():
                 self._results[keys[label]] = tuple(found)

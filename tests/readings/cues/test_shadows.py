@@ -7,9 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from readings.cues.shown import CELL, cues, floor_square, hanging, lit, patch_arcmin2, pinhole
+from readings.cues.shown import CELL, cues, floor_square, hanging, lean, lit, patch_arcmin2, pinhole
 from readings.made import block, camera, case, reading
 from stationpoint.readings.kinds import wanted
+from stationpoint.readings.types import Case
+from stationpoint.scene.types import Node
 
 
 @pytest.mark.parametrize(("side", "grade"), [(0.12, "absent"), (0.2, "weak"), (1.0, "reads")])
@@ -105,3 +107,36 @@ def test_gap_and_target_of_one_node_have_the_same_shadow() -> None:
     assert read["cues", "gap:hop", "cast_shadow", "value"] == read["cues", "target:t", "cast_shadow", "value"]
     assert read["cues", "gap:hop", "cast_shadow", "grade"] == "reads"
     assert read["cues", "gap:hop", "cast_shadow", "off_m"] == pytest.approx(0.0)
+
+
+def _one_mesh(*nodes: Node) -> Node:
+    """Nodes as a scan has them: one mesh, open."""
+    starts = np.cumsum([0] + [len(node.vertices) for node in nodes[:-1]])
+    faces = np.concatenate([node.faces + start for node, start in zip(nodes, starts, strict=True)])
+    return Node("scan", np.concatenate([node.vertices for node in nodes]), faces, closed=False)
+
+
+def _scan(*more: Node, **study: object) -> Case:
+    """A floor and two tables of one mesh, a gap from the one to the other, and more of that mesh."""
+    tables = block("", (-2, 0, 0), (1, 0.8, 1)), block("", (1, 0, 0), (1, 0.8, 1))
+    scan = _one_mesh(block("", (0, -1, 0), (40, 1, 40)), *tables, *more)
+    gap = {"name": "hop", "from": (-2, 0.8, 0), "to": (1, 0.8, 0), "reach_m": 3}
+    crate = block("crate", (2.5, 0.5, 0), (0.5, 0.5, 0.5))
+    return case(
+        camera(pitch=30, distance=10), scan, crate, cell=CELL, aids=["cast-shadow"], gap=[gap], **study
+    )
+
+
+def test_a_landing_on_the_mesh_of_its_take_off_has_no_shadow_of_its_own() -> None:
+    # The mesh's wall shades the crate beside the landing: that is no shadow of the landing.
+    made = lit(_scan(block("", (3.5, 0, 0), (0.2, 4, 4))), 1.0, 1.0, 0.0)
+    assert cues(made)["cast_shadow"] == (0.0, "absent", None, "sq '")
+    assert reading(made, ["cues"]).values["cues", "gap:hop", "cast_shadow", "off_m"] is None
+
+
+def test_light_tells_the_form_of_what_lies_round_a_landing_on_the_mesh_of_its_take_off() -> None:
+    # By light from straight above: the table's top, as light as the floor, and its sides, alike in the dark.
+    # The wall of that mesh, half as light, leans 5 m farther back.
+    leaning = lean("", 8, (0, 8), -5)
+    for more in ((), (leaning,)):
+        assert cues(lit(_scan(*more), 0.0, 1.0, 0.0))["light_on_form"].value == 2

@@ -23,7 +23,7 @@ from cli_calls import doubling
 from stationpoint.base.errors import MachineLacks
 from stationpoint.run.workers import processes as executors
 from stationpoint.run.workers.memory import SharedMemory
-from stationpoint.run.workers.processes import can_fork, work_in_order
+from stationpoint.run.workers.processes import Standby, can_fork, work_in_order
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="processes are forked on Linux alone")
 SIX = [0, 1, 2, 3, 4, 5]
@@ -279,3 +279,28 @@ def test_what_is_shared_is_not_copied() -> None:
     assert len(full.places) == 1
     assert len(full.stream) > 60_000
     assert [len(part) for part in room.unpacked(full)] == [60_000, 60_000]
+
+
+@contextmanager
+def counting(tell: Callable[[object], None]) -> Iterator[Callable[[int], int]]:
+    """Tells of each number on the way to one."""
+
+    def count(to: int) -> int:
+        for number in range(to):
+            tell(number)
+        return to
+
+    yield count
+
+
+def test_a_process_that_stands_by_tells_of_a_job_before_it_is_done() -> None:
+    standby = Standby(counting)
+    try:
+        told: list[object] = []
+        assert standby.ask(3, told.append) == 3
+        assert told == [0, 1, 2]
+        assert standby.ask(2) == 2  # nobody listens
+        assert standby.ask(1, told.append) == 1
+        assert told == [0, 1, 2, 0]
+    finally:
+        standby.end()

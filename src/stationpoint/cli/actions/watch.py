@@ -6,6 +6,7 @@ writes nothing; threads listen to folders (`watch_files`) and to browsers (`watc
 
 from __future__ import annotations
 
+from base64 import b64encode
 from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
@@ -23,7 +24,7 @@ from stationpoint.cli.actions.watch_files import Watcher
 from stationpoint.cli.actions.watch_server import PageServer
 from stationpoint.cli.actions.work import stem_of
 from stationpoint.cli.options import WatchOptions
-from stationpoint.run import PNG, Stamp, Standby, known_mark_names, stamp
+from stationpoint.run import PNG, Due, Redrawn, Stamp, Standby, known_mark_names, stamp
 from stationpoint.study import what_is
 
 NOTHING_BESIDE = (None, None, None)
@@ -81,8 +82,9 @@ class _Watch:
         self._stamps = {file: stamp(file) for file in (self._path.absolute(), *self._stamps)}
         wrong: StationpointError | None = None
         try:
-            for what in [SHEET] * (self._sheet is not None) + [PAGE] * (self._page is not None):
-                answer: Answered = self._standby.ask(Asked(self._number, what))
+            for what in [PAGE] * (self._page is not None) + [SHEET] * (self._sheet is not None):
+                shown = "" if self._server is None else self._server.version
+                answer: Answered = self._standby.ask(Asked(self._number, what, shown), self._redraw)
                 self._stamps = answer.stamps
                 told.extend(answer.told)
                 if answer.wrong is not None:
@@ -103,6 +105,16 @@ class _Watch:
         if wrong is not None and self._server is not None:
             self._server.complain(str(wrong))
         return wrong
+
+    def _redraw(self, told: Due | Redrawn) -> None:
+        """Show what is told of a page before it is whole."""
+        if self._server is None:
+            return
+        if isinstance(told, Due):
+            self._server.await_cells(told.labels)
+            return
+        pictures = {mode: b64encode(file).decode() for mode, file in told.pictures.items()}
+        self._server.show_cell(told._asdict() | {"pictures": pictures})
 
     def _deliver(self, what: str, answer: Answered) -> None:
         """Write what was drawn, if it is another than before, and show it."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, redirect_stderr
+from functools import partial
 from pathlib import Path
 from time import time_ns
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from stationpoint.base.errors import StationpointError
 from stationpoint.base.files import whole
@@ -15,10 +16,15 @@ from stationpoint.base.inputs import files_read, noting
 from stationpoint.cli.actions.sheet import marks_named
 from stationpoint.cli.actions.work import Drawer, ready
 from stationpoint.cli.options import WatchOptions
+from stationpoint.readings import Result
 from stationpoint.run import (
     Drawing,
+    Due,
     Made,
+    MadeReview,
     Prepared,
+    Redrawing,
+    Redrawn,
     Stamp,
     Warm,
     chosen_variants,
@@ -32,10 +38,12 @@ UNSURE_NS = 20_000_000  # by which the clock of files may be behind
 
 
 class Asked(NamedTuple):
-    """What is to be drawn. number: of the turn; all of a turn is of the study as it was first read then."""
+    """What is to be drawn. number: of the turn; all of a turn is of the study as it was first read then.
+    shown: the version of the page that is looked at meanwhile."""
 
     number: int
     what: str
+    shown: str = ""
 
 
 class Answered(NamedTuple):
@@ -54,9 +62,18 @@ class Answered(NamedTuple):
 
 
 class _Desk:
-    def __init__(self, file: str, ending: str, chosen: WatchOptions, open_things: ExitStack) -> None:
+    def __init__(
+        self,
+        file: str,
+        ending: str,
+        chosen: WatchOptions,
+        tell: Callable[[Due | Redrawn], None],
+        open_things: ExitStack,
+    ) -> None:
         self._path, self._ending, self._chosen = Path(file), ending, chosen
         self._drawer, self._warm = Drawer(chosen["renderer"]), Warm(open_things)
+        self._tell = tell
+        self._keys_on: dict[str, dict[str, bytes]] = {}  # the last page's version -> its variants by label
         self._number = -1
         self._prepared: Prepared | None = None
         self._stamps: dict[Path, Stamp] = {}
@@ -81,11 +98,7 @@ class _Desk:
             files, warnings, live, version = tuple(map(whole, made.pages)), made.warnings, b"", ""
             count = len(chosen_variants(prepared, chosen["labels"]).variants)
         else:
-            page = self._drawer(
-                lambda name: draw_review(
-                    prepared, name, chosen["cell_width"], sweeper=warm.sweep, packed=warm.packed, live=True
-                )
-            )
+            page = self._drawer(lambda name: self._page(prepared, name, asked.shown))
             files, warnings, live, version = (page.data,), page.warnings, page.live, page.version
             count = len(prepared.variants)
         return Answered(files, self._stamps, warnings, None, live, version, warm.drawn, count)
@@ -106,6 +119,23 @@ class _Desk:
                 is_sure = now is None or now[0] < begun - UNSURE_NS
                 self._stamps[file] = before.get(file, now if is_sure else None)
 
+    def _page(self, prepared: Prepared, renderer: str, shown: str) -> MadeReview:
+        """The page, told of cell by cell. shown: as in Asked."""
+        warm = self._warm
+        before = self._keys_on.get(shown, {})
+        with Redrawing(self._tell, before, prepared.study, warm.packed) as redrawing:
+            watched = partial(warm.sweep, onlooker=redrawing)
+
+            def sweep(*words: Any) -> list[Result]:
+                results = watched(*words)
+                redrawing.settle()
+                return results
+
+            width = self._chosen["cell_width"]
+            page = draw_review(prepared, renderer, width, sweeper=sweep, packed=warm.packed, live=True)
+        self._keys_on = {page.version: warm.keys}
+        return page
+
     def _sheet(self, prepared: Prepared, renderer: str) -> Made:
         chosen = self._chosen
         drawing = Drawing(
@@ -122,7 +152,10 @@ class _Desk:
 
 
 @contextmanager
-def opened_desk(file: str, ending: str, chosen: WatchOptions) -> Iterator[Callable[[Asked], Answered]]:
-    """Gives what answers each Asked of a study. ending: of the sheet's files."""
+def opened_desk(
+    file: str, ending: str, chosen: WatchOptions, tell: Callable[[Due | Redrawn], None]
+) -> Iterator[Callable[[Asked], Answered]]:
+    """Gives what answers each Asked of a study. ending: of the sheet's files. tell: called with what is to be
+    told of a page before it is whole."""
     with ExitStack() as open_things:
-        yield _Desk(file, ending, chosen, open_things)
+        yield _Desk(file, ending, chosen, tell, open_things)

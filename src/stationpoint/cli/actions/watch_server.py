@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import errno
 import json
+from collections.abc import Mapping
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from threading import BoundedSemaphore, Condition, Thread
@@ -38,6 +39,8 @@ class PageServer:
         self.changed = Condition()
         self.page, self.version, self.wrong = b"", "", ""
         self.turn = 0
+        self.due: dict[str, bool] | None = None
+        self.redrawn: list[str] = []
         self.listeners = BoundedSemaphore(MOST_LISTENERS)
         try:
             self._server = _Server((HOST, port), _Handler)
@@ -62,18 +65,36 @@ class PageServer:
     def show(self, page: bytes, version: str) -> None:
         """Show a page, and nothing that is wrong any more."""
         with self.changed:
-            if (self.version, self.wrong) != (version, ""):
+            if (self.version, self.wrong, self.due) != (version, "", None):
                 self.turn += 1
             self.page, self.version, self.wrong = page, version, ""
+            self._await(None)
+
+    def await_cells(self, due: dict[str, bool]) -> None:
+        """Say which of the page's cells are being drawn again. due: labels of those to be, each with whether
+        it is another than now."""
+        with self.changed:
+            self.turn += 1
+            self.wrong = ""
+            self._await(due)
+
+    def show_cell(self, cell: Mapping[str, object]) -> None:
+        """Show a cell that has been drawn again, before the page is. cell: as JSON knows it."""
+        with self.changed:
+            self.redrawn.append(json.dumps(cell))
             self.changed.notify_all()
+
+    def _await(self, due: dict[str, bool] | None) -> None:
+        self.due, self.redrawn = due, []
+        self.changed.notify_all()
 
     def complain(self, words: str) -> None:
         """Say on the page what is wrong."""
         with self.changed:
             words = "\n".join(map(visible, words.split("\n")))
-            self.turn += self.wrong != words
+            self.turn += (self.wrong, self.due) != (words, None)
             self.wrong = words
-            self.changed.notify_all()
+            self._await(None)
 
     def end(self) -> None:
         """Show nothing any more."""
@@ -130,7 +151,7 @@ class _Handler(BaseHTTPRequestHandler):
             self.wfile.write(page)
 
     def _events(self) -> None:
-        shown, told = self.server.shown, -1
+        shown, told, count = self.server.shown, -1, 0
         if not shown.listeners.acquire(blocking=False):
             self._refuse(HTTPStatus.SERVICE_UNAVAILABLE)
             return
@@ -138,11 +159,16 @@ class _Handler(BaseHTTPRequestHandler):
             self._head(HTTPStatus.OK, "text/event-stream")
             while True:
                 with shown.changed:
-                    if shown.turn == told:
+                    if shown.turn == told and len(shown.redrawn) == count:
                         shown.changed.wait(ALIVE_S)
-                    is_new, told = shown.turn != told, shown.turn
-                    said = json.dumps({"version": shown.version, "wrong": shown.wrong})
-                self.wfile.write(f"data: {said}\n\n".encode() if is_new else b":\n\n")
+                    lines = list[str]()
+                    if shown.turn != told:
+                        told, count = shown.turn, 0
+                        said = {"version": shown.version, "wrong": shown.wrong, "due": shown.due}
+                        lines.append(f"data: {json.dumps(said)}\n\n")
+                    lines += [f"event: cell\ndata: {cell}\n\n" for cell in shown.redrawn[count:]]
+                    count = len(shown.redrawn)
+                self.wfile.write("".join(lines or [":\n\n"]).encode())
         except OSError:  # it has gone
             return
         finally:

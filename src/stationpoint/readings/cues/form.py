@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import lightness, luminance
-from stationpoint.base.geometry.vectors import dot
+from stationpoint.base.geometry.vectors import dot, length
 from stationpoint.camera import project_points
 from stationpoint.readings.cues.rules import Cue, graded
 from stationpoint.readings.frames.sight import Sight, ids_of, table
 from stationpoint.readings.frames.surfaces import surface
 from stationpoint.readings.things.pairs import Pair
-from stationpoint.readings.things.things import case_mark_m
+from stationpoint.readings.things.things import SceneObject, case_mark_m
 from stationpoint.scene import Node
 
 Points = NDArray[np.float64]
@@ -39,7 +39,8 @@ class LitFace:
 def light_on_form(sight: Sight, pair: Pair) -> Cue:
     """How many faces of the second one are visible that are told apart by steps of 5 in L*.
 
-    Faces turned by less than 20 degrees to each other are one; each must show 5' x 5' or more. Tells the
+    Faces turned by less than 20 degrees to each other are one; each must show 5' x 5' or more. Of a landing
+    on the node of its take-off, as in a scan of one mesh, what lies within a mark's length counts. Tells the
     form, neither order nor amount. None where either of the two is behind the eye or out of the picture.
     Source: common practice. Worked: a box with L* 95, 80 and 60 on its three visible sides: 3; with 95,
     93 and 60: 2.
@@ -55,6 +56,9 @@ def lit_faces(sight: Sight, pair: Pair) -> tuple[LitFace, ...]:
     if not nodes or len(rows) < 3:
         return ()
     points, normals, good = surface(sight.camera, sight.ids, sight.depth_m, rows, columns)
+    if _is_part(pair):
+        near = length(points - pair.b.foot_m) <= case_mark_m(sight.case)
+        points, normals, good[good] = points[near], normals[near], near
     light = lightness(luminance(sight.colour[rows[good], columns[good]]))
     rows, columns = rows[good], columns[good]
     ways = directions(nodes)
@@ -81,7 +85,11 @@ def lit_faces(sight: Sight, pair: Pair) -> tuple[LitFace, ...]:
 def _own_pixels(sight: Sight, pair: Pair) -> tuple[NDArray[np.intp], NDArray[np.intp], int]:
     """Rows and columns of the pixels of the picture that show the second one, and for how many each
     stands: of a large thing an even sample will do."""
-    box = sight.box_of(pair.b)
+    end = pair.b
+    if _is_part(pair):
+        corners = end.foot_m + case_mark_m(sight.case) * (np.array(list(np.ndindex(2, 2, 2))) * 2.0 - 1.0)
+        end = replace(end, thing=SceneObject(pair.name, "", end.own, None, corners, corners[[0, -1]]))
+    box = sight.box_of(end)
     if box is None:
         none = np.zeros(0, dtype=np.intp)
         return none, none, 1
@@ -89,6 +97,11 @@ def _own_pixels(sight: Sight, pair: Pair) -> tuple[NDArray[np.intp], NDArray[np.
     rows, columns = np.nonzero(table(sight.case, pair.b.own)[sight.ids[box]])
     each = max(1, len(rows) // MOST_PIXELS)
     return rows[::each] + top, columns[::each] + left, each
+
+
+def _is_part(pair: Pair) -> bool:
+    """Whether the second one is a landing on the node of its take-off, which may be all of a level."""
+    return pair.b.spot and set(pair.b.own) <= set(pair.a.own)
 
 
 def directions(nodes: list[Node]) -> Points:

@@ -60,17 +60,17 @@ class Dark:
 
     def of(self, case: Case, pair: Pair) -> NDArray[np.bool_]:
         """Which pixels are the second one's own shadow, on something else than itself, (n,)."""
-        own = [case.scene.id_of(name) for name in casting(case, pair.b)]
+        own = [case.scene.id_of(name) for name in casting(case, pair)]
         return np.isin(self.casters, own) & ~np.isin(self.ids, own)
 
 
 def cast_shadow(sight: Sight, pair: Pair) -> Cue:
     """Visible area of the second one's own shadow, square arc minutes at the seat.
 
-    The pixels, not its own, that darken by 5 % when it casts. Absent without the aid cast-shadow.
-    Misleads where it hangs and its shadow lies more than 0.5 m off. None where either of the two is
-    behind the eye or out of the picture. Source: threshold common practice. Worked: 1 m2 of shaded ground
-    seen from straight above at 60 px/m, couch: 3600 px, 2347 sq '.
+    The pixels, not its own, that darken by 5 % when it casts. Absent without the aid cast-shadow; a landing
+    on the node of its take-off has none. Misleads where it hangs and its shadow lies more than 0.5 m off.
+    None where either of the two is behind the eye or out of the picture. Source: threshold common practice.
+    Worked: 1 m2 of shaded ground seen from straight above at 60 px/m, couch: 3600 px, 2347 sq '.
     """
     look = shadow_plan(sight.case).looks.get(pair.name)
     if look is None:

@@ -46,9 +46,12 @@ class ShadowPlan:
     shots: dict[ShotKey, Shot]
 
 
-def casting(case: Case, end: End) -> tuple[str, ...]:
-    """The end's own nodes that cast shadows: all but the ground."""
-    return tuple(name for name in end.own if name in case.scene and case.scene.node(name).kind != "ground")
+def casting(case: Case, pair: Pair) -> tuple[str, ...]:
+    """The nodes whose shadows are the second one's own: all that it is made of but the ground, and but what
+    the first one lies on too, as both ends of a gap do in a scan of one mesh."""
+    scene = case.scene
+    own = (name for name in pair.b.own if name in scene and name not in pair.a.own)
+    return tuple(name for name in own if scene.node(name).kind != "ground")
 
 
 @lru_cache(maxsize=4)
@@ -59,7 +62,7 @@ def shadow_plan(case: Case) -> ShadowPlan:
     follows from where it lies. It is drawn as far as such shadows reach. Small ones get a window of
     their own.
     """
-    casters = {pair.name: casting(case, pair.b) for pair in pairs(case)}
+    casters = {pair.name: casting(case, pair) for pair in pairs(case)}
     without = frozenset(name for names in casters.values() for name in names)
     if "cast-shadow" not in case.study.aids or not without:
         return ShadowPlan({}, frozenset(), {})

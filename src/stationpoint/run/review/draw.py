@@ -275,15 +275,15 @@ class Side:
             those = [result for result in drawn if name in ("", result.place.name)]
             numbers = sorted({result.variant.page for result in those})
             paged = [[one for one in those if one.variant.page == page] for page in numbers]
+            plan = self._plan(those)
             pages: list[Json] = [
                 {
                     "size": list(page.size_px),
                     "tree": elements(page.shapes, page.size_px),
                     "cells": [number[id(one)] for one in of_page],
                 }
-                for page, of_page in zip(self._pages(those), paged, strict=True)
+                for page, of_page in zip(self._pages(those, plan), paged, strict=True)
             ]
-            plan = self._plan(those)
             shapes, size_px, spots = picking_plan(plan, {})
             cameras: Json = [[spot.label, round(spot.x, 1), round(spot.y, 1)] for spot in spots]
             drawn_plan: Json = {"size": list(size_px), "tree": elements(shapes, size_px), "cameras": cameras}
@@ -295,14 +295,14 @@ class Side:
         taken = None if self.prepared.chosen is None else self.prepared.chosen.label
         return plan_data(self.prepared.scene.nodes, setups, self.told, taken)
 
-    def _pages(self, results: Sequence[Result]) -> Sequence[Page]:
+    def _pages(self, results: Sequence[Result], plan: PlanData) -> Sequence[Page]:
         return compose_pages(
             results,
             self.told,
             verdicts=self.flagged or None,
             record_hash=self.record,
             cell_width=self.width,
-            plan=self._plan(results),
+            plan=plan,
             owner_by_id=self.owner_by_id,
             answer=self.answer,
             renderer_note=DRAWN_BY.get(self.renderer, ""),

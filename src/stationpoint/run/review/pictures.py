@@ -27,6 +27,11 @@ PictureKey = tuple[bytes, bool]  # the digest of its pixels, and whether it is p
 Packed = dict[PictureKey, bytes]
 
 
+def picture_key(pixels: Pixels, lossless: bool = False) -> PictureKey:
+    """What a picture of a page is known by."""
+    return sha256(repr(pixels.shape).encode() + pixels.tobytes()).digest(), lossless
+
+
 class Look(NamedTuple):
     """A picture of a result by what it shows. lossless: whether it is of few flat tints."""
 
@@ -42,7 +47,7 @@ class Pictures:
     def __init__(
         self, threads: ThreadPoolExecutor, commons: Mapping[str, Common], packed: Packed | None = None
     ) -> None:
-        self._threads, self.commons, self._before = threads, commons, packed or {}
+        self._threads, self.commons, self._before = threads, commons, {} if packed is None else packed
         self._packed: list[Future[bytes]] = []
         self._numbers: dict[PictureKey, int] = {}
         self._known: dict[int, tuple[Pixels, int]] = {}
@@ -59,7 +64,7 @@ class Pictures:
 
     def add(self, pixels: Pixels, lossless: bool = False) -> int:
         """The number of a picture."""
-        key = (sha256(repr(pixels.shape).encode() + pixels.tobytes()).digest(), lossless)
+        key = picture_key(pixels, lossless)
         number = self._numbers.setdefault(key, len(self._packed))
         if number == len(self._packed):
             before = self._before.get(key)

@@ -18,7 +18,7 @@ from multiprocessing import Pipe, current_process, get_context
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from threading import current_thread, main_thread
-from typing import Any, TypeVar, cast
+from typing import Any, NamedTuple, TypeVar, cast
 
 from stationpoint.base.errors import MachineLacks
 from stationpoint.run.workers.memory import SharedMemory
@@ -27,6 +27,7 @@ Job = TypeVar("Job")
 Done = TypeVar("Done")
 Team = dict[Connection, tuple[BaseProcess, SharedMemory]]
 Opened = AbstractContextManager[Callable[[Job], Done]]
+Tell = Callable[[Any], None]
 
 HELD_BACK = (signal.SIGINT, signal.SIGTERM)
 THREADS = "LP_NUM_THREADS"  # how many threads Mesa's software driver draws with
@@ -91,11 +92,12 @@ def work_in_order(
 class Standby:
     """A process of its own that stays up and does job after job; another is started where it has ended.
 
-    Spawned: the process that asks may have threads. open_work: as of `work_in_order`, picklable.
+    Spawned: the process that asks may have threads. open_work: as of `work_in_order`, picklable, but that it
+    gets what tells whoever asks of a job before it is done.
     """
 
-    def __init__(self, open_work: Callable[[], Opened[Any, Any]]) -> None:
-        self._open_work = open_work
+    def __init__(self, open_work: Callable[[Tell], Opened[Any, Any]]) -> None:
+        self._open_work = _Telling(open_work)
         self._team: Team = {}
 
     def start(self) -> None:
@@ -113,14 +115,15 @@ class Standby:
             with suppress(OSError):  # it has died: `_answer` says so
                 pipe.send(self._open_work)
 
-    def ask(self, job: object) -> Any:
-        """What it makes of a job; what it raises, raised here, and it has ended then."""
+    def ask(self, job: object, on_told: Tell | None = None) -> Any:
+        """What it makes of a job; what it raises, raised here, and it has ended then. on_told: called with
+        what is told meanwhile."""
         self.start()
         ((pipe, (_, room)),) = self._team.items()
         try:
             with suppress(OSError):
                 pipe.send(job)
-            return _answer(pipe, room)
+            return _answer(pipe, room, on_told)
         except BaseException:
             self.end()
             raise
@@ -129,6 +132,12 @@ class Standby:
         """End it, at once and without a word."""
         _end(self._team)
         self._team = {}
+
+
+class _Telling(NamedTuple):
+    """What opens the work of a `Standby`."""
+
+    open_work: Callable[[Tell], Opened[Any, Any]]
 
 
 def _end(team: Team) -> None:
@@ -197,12 +206,18 @@ def _serve(
         opened = open_work or next(handed, None)
         if opened is None:
             return
-        with opened() as work:
+        with _opening(opened, pipe) as work:
             for job in handed:
                 pipe.send((True, room.packed(work(job))))
     except Exception as error:
         with suppress(OSError):
             pipe.send((False, sendable(error)))
+
+
+def _opening(opened: Any, pipe: Connection) -> Opened[Any, Any]:
+    if isinstance(opened, _Telling):
+        return opened.open_work(lambda part: pipe.send((None, part)))
+    return cast(Opened[Any, Any], opened())
 
 
 def _handed(pipe: Connection) -> Iterator[Any]:
@@ -247,10 +262,15 @@ def _in_order(team: Team, jobs: Sequence[Job]) -> Iterator[Any]:
             following += 1
 
 
-def _answer(pipe: Connection, room: SharedMemory) -> Any:
-    """What a process has made of its job; what it has raised, raised here."""
+def _answer(pipe: Connection, room: SharedMemory, on_told: Tell | None = None) -> Any:
+    """What a process has made of its job; what it has raised, raised here. on_told: called with what it tells
+    before it is done."""
     try:
         is_made, answer = pipe.recv()
+        while is_made is None:
+            if on_told is not None:
+                on_told(answer)
+            is_made, answer = pipe.recv()
     except (EOFError, OSError) as error:  # OSError: it ended in the middle of an answer
         raise MachineLacks(
             "A worker process ended in the middle of its work, most likely for want of memory.",

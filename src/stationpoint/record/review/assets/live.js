@@ -11,8 +11,13 @@ function unsteady(value) {
   return String(columnOf.get(value.path.join(JOIN)) ?? "");
 }
 
-const nameIn = (cell) => (cell ? [cell.key, cell.place] : null);
-const cellOf = (name) => (name ? cells.find((cell) => cell.key === name[0] && cell.place === name[1]) : undefined);
+const nameIn = (cell) => (cell ? { key: cell.key, id: cell.id, place: cell.place } : null);
+
+/** The same variant at the same place, else what stands where it stood. */
+function cellOf(name) {
+  const by = (what) => cells.find((cell) => cell[what] === name[what] && cell.place === name.place);
+  return name ? (by("key") ?? by("id")) : undefined;
+}
 
 function leaveView() {
   const chosen = {};
@@ -80,6 +85,42 @@ function takeUpView() {
   if (seen.focus) byId(seen.focus)?.focus({ preventScroll: true });
 }
 
+const redrawn = { due: null, cells: new Map() };  // due: label -> whether its cell is another one than here
+
+/** What lies over a cell's picture while its study is drawn again: its new picture, words, or nothing. */
+function coverOf(cell) {
+  if (!redrawn.due || redrawn.due[cell.id] === false) return null;
+  if (!Object.hasOwn(redrawn.due, cell.id)) return { words: "No more in the study; this is how it was." };
+  const found = redrawn.cells.get(cell.id + JOIN + cell.place);
+  if (!found) return { words: "Being drawn again; this is how it was." };
+  const asked = modeNow();
+  const mode = [asked === "grey" ? "own" : asked, data.mode, "clay"].find((name) => name in found.pictures);
+  const other = mode === asked || asked === "grey" ? "" : ` In ${MODES.find(([name]) => name === mode)?.[1].toLowerCase() ?? mode}.`;
+  return {
+    words: [said(found.words, "b"), ` New.${other} Marks and readings follow.`],
+    picture: `data:image/webp;base64,${found.pictures[mode]}`, isGrey: asked === "grey",
+  };
+}
+
+/** Cover a picture, or uncover it. host: what it lies in. whole: what else tells of the cell. */
+function cover(host, whole, cell) {
+  const over = coverOf(cell);
+  const is = over ? `${over.picture ?? over.words}${over.isGrey ?? ""}` : "";
+  if ((host.over ?? "") === is && (host.querySelector(".cover") !== null) === (over !== null)) return;
+  host.over = is;
+  host.querySelector(".cover")?.remove();
+  whole.classList.toggle("due", over !== null && !over.picture);
+  whole.classList.toggle("redrawn", Boolean(over?.picture));
+  if (!over) return;
+  const picture = over.picture ? make("img", { src: over.picture, alt: "", class: over.isGrey ? "grey" : "" }) : null;
+  host.append(make("div", { class: "cover" }, picture, make("p", {}, ...[over.words].flat())));
+}
+
+function coverAll() {
+  for (const item of items.values()) cover(item.querySelector(".shown"), item, item.cell);
+  if (byId("large").open) cover(large.parts.picture, byId("large"), largeShown());
+}
+
 function startLive() {
   const told = make("p", { id: "live", role: "status", dir: "auto", hidden: true });
   document.body.prepend(told);
@@ -91,12 +132,27 @@ function startLive() {
   };
   const events = new EventSource("events");
   events.addEventListener("message", (event) => {
-    const { version, wrong } = JSON.parse(event.data);
+    const { version, wrong, due } = JSON.parse(event.data);
     if (version !== data.version) {
+      events.close();  // else its end would be told as that of watching
       leaveView();
       location.reload();
-    } else say(wrong ? `The study cannot be drawn as it is; this is how it was.\n${wrong}` : "");
+      return;
+    }
+    redrawn.due = due;
+    redrawn.cells.clear();
+    coverAll();
+    told.classList.toggle("below", due !== null);
+    if (wrong) say(`The study cannot be drawn as it is; this is how it was.\n${wrong}`);
+    else say(due ? "The study is being drawn again. Pictures say where they are new; all else on this page is of the study before." : "");
   });
+  events.addEventListener("cell", (event) => {
+    const cell = JSON.parse(event.data);
+    redrawn.cells.set(cell.label + JOIN + cell.place, cell);
+    coverAll();
+  });
+  const anew = new MutationObserver(coverAll);  // cells come and go, and modes change
+  for (const host of [byId("cells"), byId("large")]) anew.observe(host, { childList: true, subtree: true, attributes: true, attributeFilter: ["href", "open"] });
   events.addEventListener("error", () => say("Nothing is watching the study any more; start stationpoint watch again."));
 }
 
