@@ -524,12 +524,12 @@ def test_grid_lines_lie_on_whole_metres_and_fade_far_away(engine: str) -> None:
     assert np.ptp(far.reshape(-1, 3).astype(int), axis=0).max() <= 1  # a pixel of 0.5 m: no line left
 
 
-def test_edges_are_antialiased_and_ids_are_not(engine: str) -> None:
+def test_a_picture_for_the_eye_is_antialiased_and_what_is_read_is_not(engine: str) -> None:
     scene = Scene((square("s", (-2, 2), (-2, 2), 0.0),))
     view = camera(anchor=(0, 0, 0), pitch=0, focal=36, pixels=(160, 90))
     turned = np.eye(4)
     turned[:2, :2] = [[0.8, -0.6], [0.6, 0.8]]
-    shot = Shot(view, ALL, moves=(("s", turned),), shadow=False, towards_light=(0.0, 0.0, 1.0))
+    shot = Shot(view, ALL, moves=(("s", turned),), shadow=False, towards_light=(0.0, 0.0, 1.0), own=True)
     frame = drawn(engine, scene, shot)
     assert frame.colour is not None
     assert frame.ids is not None
@@ -540,6 +540,11 @@ def test_edges_are_antialiased_and_ids_are_not(engine: str) -> None:
     assert (off.min(axis=1) <= 1.0).all()  # halves are rounded either way
     assert (off.min(axis=0) <= 1.0).all()
     assert set(np.unique(frame.ids)) == {0, 1}
+    read = drawn(engine, scene, replace(shot, own=False))
+    assert read.colour is not None
+    assert read.ids is not None
+    assert np.array_equal(read.ids, frame.ids)
+    assert np.array_equal((read.colour != read.colour[0, 0]).any(axis=2), read.ids > 0)
 
 
 def test_every_line_of_the_table_is_a_file() -> None:

@@ -107,15 +107,21 @@ class Shot:
     casters: tuple[str, ...] | None = None
     about_m: tuple[float, float, float] | None = None
 
+    @property
+    def antialiased(self) -> bool:
+        """Whether its colour is for the eye; in plain light it is read with the ids, at pixel centres."""
+        return self.about_m is not None or self.own
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Frame:
     """What was drawn; planes not asked for are None. Row 0 is the top.
 
-    colour: (h, w, 3) uint8 sRGB, antialiased. depth_m: (h, w) float32 along the camera's axis at
-    pixel centres, infinity where nothing is. ids: (h, w) uint32 at pixel centres, 0 where nothing
-    is, node k is k + 1; never antialiased. whole: (h, w) uint32, one bit a group. measured: (h, w, 3)
-    float32 linear light of the level's own colours at pixel centres, never antialiased: what `ids` names.
+    colour: (h, w, 3) uint8 sRGB, antialiased as the shot says, else at pixel centres. depth_m: (h, w) float32
+    along the camera's axis at pixel centres, infinity where nothing is. ids: (h, w) uint32 at pixel centres,
+    0 where nothing is, node k is k + 1; never antialiased. whole: (h, w) uint32, one bit a group.
+    measured: (h, w, 3) float32 linear light of the level's own colours at pixel centres, never antialiased:
+    what `ids` names.
     """
 
     colour: NDArray[np.uint8] | None = None

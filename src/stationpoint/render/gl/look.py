@@ -6,6 +6,8 @@ pixel for such a one, a second adds what the others show besides.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -26,7 +28,8 @@ class Looks:
     def draw(
         self,
         shot: Shot,
-        samples: Framebuffer,
+        stores: Sequence[int],
+        sample_places: NDArray[np.float64],
         picture: Framebuffer,
         terms: tuple[float, float],
         centre_m: NDArray[np.float64],
@@ -35,8 +38,12 @@ class Looks:
         air: Air | None = None,
         near: ShadowMaps | None = None,
     ) -> None:
-        """Draw what `samples` holds of a shot on `picture`. terms: its depth's, as in tiles.py. air: of a
-        picture for the eye. near: its shadow maps; `shadow` then serves what is not in them."""
+        """Draw what textures hold of a shot on `picture`: its surfaces, own colours if it shows any, depths.
+
+        sample_places: where in a pixel they were drawn, from its middle, (samples, 2). terms: of depth, as
+        tiles.py has it. air: of a picture for the eye. near: its shadow maps; `shadow` then serves what is not
+        in them.
+        """
         camera = shot.camera
         asked = {
             "SHADOWED": (shadow if air is None else near) is not None,
@@ -45,6 +52,7 @@ class Looks:
             "OWN_LOOK": shot.own,
             "SOFT": air is not None,
             "FEW": near is not None and len(near.shears) < SUNS,
+            "SINGLE": len(sample_places) == 1,
             "TWO_MAPS": air is not None and shadow is not None,
         }
         defines = tuple(name for name, is_asked in asked.items() if is_asked)
@@ -52,13 +60,14 @@ class Looks:
         origins = origins - centre_m
         for three in (origins, directions):
             three[1:] -= three[0]
-        for place, store in enumerate(samples.stores):
+        for place, store in enumerate(stores):
             gl.glBindTextureUnit(place + 1, store)
         picture.bind(*camera.pixels)
         camera_state()
         gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
-        for depth_test, more in ((gl.GL_ALWAYS, ()), (gl.GL_GREATER, ("EDGES",))):
-            program = self._program((*defines, *more), samples.sample_places)
+        edges = ((gl.GL_GREATER, ("EDGES",)),) * (len(sample_places) > 1)
+        for depth_test, more in ((gl.GL_ALWAYS, ()), *edges):
+            program = self._program((*defines, *more), sample_places)
             program.use()
             program.vectors("origins", origins)
             program.vectors("directions", directions)

@@ -1,8 +1,9 @@
 """The passes of the OpenGL renderer: the whole scene in one buffer, few draw calls a shot.
 
-colour: surfaces in four samples a pixel, then their look on the screen (gl_look.py). depth and ids: one
-pass at pixel centres, depth interpolated in metres, so that it is right for every projection. whole: one
-pass without depth test, one bit a group. The shadow maps are drawn once a stage and light (gl_shadow.py).
+depth and ids: one pass at pixel centres, with the surfaces there, depth interpolated in metres, so that it
+is right for every projection. colour in plain light: the look of these surfaces on the screen (look.py); for
+the eye: that of surfaces in four samples a pixel. whole: one pass without depth test, one bit a group. The
+shadow maps are drawn once a stage and light (shadows.py).
 """
 
 from __future__ import annotations
@@ -50,7 +51,7 @@ CANVASES: dict[str, Callable[[], Framebuffer]] = {
     "own samples": lambda: Framebuffer(WORD, WORD, samples=SAMPLES),
     "picture": lambda: Framebuffer(PICTURE),
     "soft picture": lambda: Framebuffer(PICTURE, BYTE),
-    "facts": lambda: Framebuffer(WORD, REAL),
+    "facts": lambda: Framebuffer(WORD, REAL, WORD, textures=True),  # surfaces, depth in metres, ids
     "whole": lambda: Framebuffer(PICTURE, depth=False),
     "measured": lambda: Framebuffer(HALVES),
 }
@@ -101,11 +102,12 @@ class GlRenderer:
         soft_suns = few_sun_offsets() if many else soft_sun_offsets()
         self._soft_shadows = Shadows(soft_suns, 0.06, (512, 768, 1024), compared=False)
         self._surfaces: dict[bool, Programs] = {}
-        self._veil: Program | None = None
+        self._veils: dict[bool, Program] = {}
         self._surfaces_drawn: Hashable = None
+        self._facts_drawn: Hashable = None
         self._looks = Looks()
         self._measured = Measured()
-        self._facts = Programs("facts.vert", "facts.frag")
+        self._facts = Programs("surface.vert", "surface.frag", "FACTS")
         self._whole = Programs("whole.vert", "whole.frag")
         self._canvases: dict[tuple[str, int], Framebuffer] = {}
 
@@ -148,9 +150,10 @@ class GlRenderer:
             canvas.delete()
         self._looks.delete()
         self._measured.delete()
-        for program in (*self._surfaces.values(), self._facts, self._whole, self._veil):
-            if program is not None:
-                program.delete()
+        for programs in (*self._surfaces.values(), self._facts, self._whole):
+            programs.delete()
+        for veil in self._veils.values():
+            veil.delete()
         for part in self._parts.values():
             for mesh in part.meshes:
                 mesh.delete()
@@ -175,7 +178,7 @@ class GlRenderer:
         terms = depth_terms(shot.camera, *depth_range_m(shot.camera, *cast.bounds, self._centre))
         to_clip = clip_matrix(shot.camera, terms, self._centre)
         drawing = gl_cast.in_view(cast, shot.camera, to_clip, self._centre)
-        if shot.planes & {DEPTH, IDS, MEASURED}:
+        if shot.planes & {DEPTH, IDS, MEASURED} or (COLOUR in shot.planes and not shot.antialiased):
             self._draw_facts(shot, drawing, to_clip)
         if WHOLE in shot.planes:
             self._draw_whole(shot, cast, to_clip)
@@ -187,9 +190,10 @@ class GlRenderer:
             shadow, near = self._maps(shot, cast)
             if shot.own:
                 drawing = gl_cast.in_view(self._cast(shot), shot.camera, to_clip, self._centre)
-            self._draw_surfaces(shot, drawing, to_clip)
-            canvases = self._samples(shot), self._picture(shot)
-            self._looks.draw(shot, *canvases, terms, self._centre, self._palette, shadow, air, near)
+            if shot.antialiased:
+                self._draw_surfaces(shot, drawing, to_clip)
+            drawn, picture = self._drawn(shot), self._picture(shot)
+            self._looks.draw(shot, *drawn, picture, terms, self._centre, self._palette, shadow, air, near)
             self._draw_veils(shot, drawing, to_clip)
 
     def _maps(self, shot: Shot, cast: UploadedStage) -> tuple[ShadowMaps | None, ShadowMaps | None]:
@@ -265,17 +269,14 @@ class GlRenderer:
         gone, old = self._casts.popitem(last=False)
         for mesh in old.guests:
             mesh.delete()
-        self._surfaces_drawn = None
+        self._surfaces_drawn = self._facts_drawn = None
         self._shadows.drop(gone[0])
         self._soft_shadows.drop(gone[0])
         self._seen_shadows.drop(gone[0])
 
     def _draw_surfaces(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
-        """Normal, tint and depth of what is seen, in four samples a pixel.
-
-        Kept for the next shot, which often differs in its look alone.
-        """
-        here = (stage_key(shot), shot.own, shot.camera.pixels, to_clip.tobytes(), tuple(shot.towards_light))
+        """Normal, tint and depth of what is seen, in four samples a pixel, kept for the next shot."""
+        here = _drawn_key(shot, to_clip)
         if here == self._surfaces_drawn:
             return
         self._surfaces_drawn = here
@@ -295,21 +296,30 @@ class GlRenderer:
     def _samples(self, shot: Shot) -> Framebuffer:
         return self._canvas("own samples" if shot.own else "samples", shot)
 
+    def _drawn(self, shot: Shot) -> tuple[list[int], NDArray[np.float64]]:
+        """Textures of what the look of a shot needs, and where in a pixel they were drawn."""
+        if shot.antialiased:
+            samples = self._samples(shot)
+            return samples.stores, samples.sample_places
+        facts = self._canvas("facts", shot)
+        return [facts.stores[0], facts.stores[-1]], facts.sample_places
+
     def _draw_veils(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Glass over the finished picture, on its canvas, where it is before what is drawn."""
         glass = [each for each in drawing if each[0].sheer]
         if not glass:
             return
-        if self._veil is None:
-            self._veil = Program("veil.vert", "veil.frag", "CUT")
-            self._veil.whole("picture", TEXTURE_UNIT)
-            self._veil.whole("depths", 1)
-        samples = self._samples(shot)
-        gl.glBindTextureUnit(1, samples.stores[-1])
-        self._veil.use()
-        self._veil.matrix("to_clip", to_clip)
-        self._veil.whole("in_own", shot.own)
-        self._veil.vectors("veil", np.array([*(part / 255.0 for part in look.WHITE), look.LIT_FACING]))
+        single = not shot.antialiased
+        if single not in self._veils:
+            self._veils[single] = program = Program("veil.vert", "veil.frag", "CUT", *("SINGLE",) * single)
+            program.whole("picture", TEXTURE_UNIT)
+            program.whole("depths", 1)
+        veil = self._veils[single]
+        gl.glBindTextureUnit(1, self._drawn(shot)[0][-1])
+        veil.use()
+        veil.matrix("to_clip", to_clip)
+        veil.whole("in_own", shot.own)
+        veil.vectors("veil", np.array([*(part / 255.0 for part in look.WHITE), look.LIT_FACING]))
         gl.glDisable(gl.GL_DEPTH_TEST)
         gl.glEnable(gl.GL_BLEND)
         if shot.about_m is not None:  # what a shadow leaves of a pixel, and its surface, stay what is behind
@@ -327,21 +337,27 @@ class GlRenderer:
         return np.ascontiguousarray(pixels[:, :, :3]) if shot.about_m is None else pixels
 
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
-        """Depth in metres and ids at the pixels' centres."""
+        """Surfaces, depth in metres and ids at the pixels' centres, kept for the next shot."""
+        here = _drawn_key(shot, to_clip)
+        if here == self._facts_drawn:
+            return
+        self._facts_drawn = here
 
         def set_up(program: Program) -> None:
             program.matrix("to_clip", to_clip)
+            program.vectors("towards_light", light_axes(shot.towards_light)[2])
             program.vectors("axis", -view_from_centre(shot.camera, self._centre)[2])
 
         self._canvas("facts", shot).bind(*shot.camera.pixels)
         camera_state()
         _clear()
         gl.glClearBufferfv(gl.GL_COLOR, 1, np.full(4, np.inf, dtype=np.float32))
+        gl.glClearBufferuiv(gl.GL_COLOR, 2, np.zeros(4, dtype=np.uint32))
         self._facts.draw(drawing, set_up)
 
     def _read_ids(self, shot: Shot) -> NDArray[np.uint32]:
         ids = np.empty(shot.camera.pixels[::-1], dtype=np.uint32)
-        self._canvas("facts", shot).read(gl.GL_RED_INTEGER, gl.GL_UNSIGNED_INT, ids)
+        self._canvas("facts", shot).read(gl.GL_RED_INTEGER, gl.GL_UNSIGNED_INT, ids, colour=2)
         return ids
 
     def _read_depth(self, shot: Shot) -> NDArray[np.float32]:
@@ -373,6 +389,12 @@ class GlRenderer:
         whole = np.empty(shot.camera.pixels[::-1], dtype="<u4")
         self._canvas("whole", shot).read(gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, whole)
         return whole
+
+
+def _drawn_key(shot: Shot, to_clip: Matrix) -> Hashable:
+    """Equal for two shots that see the same surfaces, which often differ in their look alone."""
+    own = shot.own or MEASURED in shot.planes
+    return stage_key(shot), own, shot.camera.pixels, to_clip.tobytes(), tuple(shot.towards_light)
 
 
 def _clear() -> None:

@@ -309,19 +309,20 @@ def _no_vertices() -> int:
 class Framebuffer:
     """A framebuffer of colours, each of a format, and depth; grows to the largest picture asked for.
 
-    With samples it is made of textures, so that a later pass can read them: colours, then depth.
+    With samples it is made of textures, and where that is asked, so that a later pass can read them: colours,
+    then depth.
     """
 
-    def __init__(self, *colours: int, samples: int = 0, depth: bool = True) -> None:
+    def __init__(self, *colours: int, samples: int = 0, depth: bool = True, textures: bool = False) -> None:
         self._places = {gl.GL_COLOR_ATTACHMENT0 + k: form for k, form in enumerate(colours)}
         self._frame = create_one(gl.glCreateFramebuffers)
         buffers = np.array(list(self._places), dtype=np.uint32)
         gl.glNamedFramebufferDrawBuffers(self._frame, len(buffers), buffers)
         if depth:
             self._places[gl.GL_DEPTH_ATTACHMENT] = gl.GL_DEPTH_COMPONENT32F
-        self._samples = samples
+        self._samples, self._textures = samples, textures or samples > 0
         self.stores: list[int] = []
-        self.sample_places = np.zeros((samples, 2))
+        self.sample_places = np.zeros((max(1, samples), 2))
         self._size = (0, 0)
 
     def bind(self, width: int, height: int) -> None:
@@ -347,6 +348,12 @@ class Framebuffer:
             store = create_one(gl.glCreateTextures, gl.GL_TEXTURE_2D_MULTISAMPLE)
             gl.glTextureStorage2DMultisample(store, self._samples, form, *self._size, True)
             gl.glNamedFramebufferTexture(self._frame, place, store, 0)
+        elif self._textures:
+            store = create_one(gl.glCreateTextures, gl.GL_TEXTURE_2D)
+            gl.glTextureStorage2D(store, 1, form, *self._size)
+            for name in (gl.GL_TEXTURE_MIN_FILTER, gl.GL_TEXTURE_MAG_FILTER):
+                gl.glTextureParameteri(store, name, gl.GL_NEAREST)
+            gl.glNamedFramebufferTexture(self._frame, place, store, 0)
         else:
             store = create_one(gl.glCreateRenderbuffers)
             gl.glNamedRenderbufferStorage(store, form, *self._size)
@@ -355,11 +362,13 @@ class Framebuffer:
 
     def _delete_stores(self) -> None:
         for store in self.stores:
-            delete = gl.glDeleteTextures if self._samples else gl.glDeleteRenderbuffers
+            delete = gl.glDeleteTextures if self._textures else gl.glDeleteRenderbuffers
             delete(1, ctypes.byref(ctypes.c_uint(store)))
 
     def _samples_in_a_pixel(self) -> NDArray[np.float64]:
         """Where the bound canvas's samples lie in a pixel, (samples, 2), from its centre, rows downwards."""
+        if not self._samples:
+            return self.sample_places
         places = np.zeros((self._samples, 2), dtype=np.float32)
         for k in range(self._samples):
             gl.glGetMultisamplefv(gl.GL_SAMPLE_POSITION, k, places[k])

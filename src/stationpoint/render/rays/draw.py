@@ -150,7 +150,7 @@ def _colour(world: World, shot: Shot, sight: RayHits, centres: Floats, hits: Hit
     width, height = shot.camera.pixels
     part = (np.floor(centres[:, 0]) % 2 + 2 * (np.floor(centres[:, 1]) % 2)).astype(np.intp)
     light = shade_rays(world, shot, sight, centres, hits, part, quads=(height, width))
-    edge = np.flatnonzero(edges(world, hits, (height, width)))
+    edge = np.flatnonzero(edges(world, hits, (height, width))) if shot.antialiased else np.zeros(0, dtype=int)
     if len(edge):
         total = np.zeros((len(edge), 3))
         for k, place in enumerate(SAMPLE_PLACES):

@@ -2,13 +2,18 @@
 // Diffuse light with a soft shadow of four fixed directions, and the metre grid; as in shading.py, which
 // also gives the constants in capitals.
 //
-// Works on what surface.frag left in four samples a pixel. Every pixel is first shaded as if it showed
+// Works on what surface.frag left, SINGLE: at each pixel's middle, else in four samples a pixel. Then every pixel is first shaded as if it showed
 // its first sample's surface alone; where it shows several, the depth written lets a second pass
 // (EDGES) through, which shades the others. A software driver runs both sides of every branch; what
 // it does skip are pixels that fail the depth test, and loops that end early.
 
+#ifdef SINGLE
+uniform usampler2D surfaces;
+uniform sampler2D depths;           // 1 near, 0 where nothing is
+#else
 uniform usampler2DMS surfaces;
-uniform sampler2DMS depths;         // 1 near, 0 where nothing is
+uniform sampler2DMS depths;
+#endif
 #ifdef OWN_LOOK
 uniform usampler2DMS owns;          // as in surface.frag
 uint own;                           // of the sample that is shaded
@@ -327,9 +332,13 @@ void main() {
 void main() {
     ivec2 place = ivec2(gl_FragCoord.xy);
     uint first = texelFetch(surfaces, place, 0).x;
+#ifdef SINGLE
+    const bool edge = false;
+#else
     bool edge = differ(first, texelFetch(surfaces, place, 1).x) || differ(first, texelFetch(surfaces, place, 2).x)
              || differ(first, texelFetch(surfaces, place, 3).x);
     gl_FragDepth = edge ? 0.0 : 1.0;
+#endif
     float near = texelFetch(depths, place, 0).r;
 #ifdef OWN_LOOK
     own = texelFetch(owns, place, 0).x;

@@ -3,6 +3,11 @@ in vec3 at;
 in vec3 facing;
 flat in uvec4 whose;
 flat in vec3 from_light;
+#ifdef FACTS
+in float depth;
+layout(location = 1) out float depth_m;
+layout(location = 2) out uint id;
+#endif
 layout(location = 0) out uint surface;   // a normal in 20 bits; a paint's number in 7; 5 by which two surfaces of a paint are told apart
 
 #ifdef OWN
@@ -19,7 +24,15 @@ uint folded(vec3 n) {
 
 void main() {
 #ifdef CUT
+#ifdef FACTS
+    if (gone(wandered())) discard;
+#else
     if (gone(vec2(0.0))) discard;
+#endif
+#endif
+#ifdef FACTS
+    depth_m = depth;
+    id = whose.x;
 #endif
     // How far the face's plane is from the centre, in steps of no round size; none on round things.
     int plane = whose.z != 0u ? 0 : int(floor(dot(facing, at) * 28.37 + 0.5));

@@ -1,5 +1,6 @@
 #version 450 core
-// What of a surface its look needs: the normal and the paint; the depth buffer keeps where it is.
+// What of a surface its look needs: the normal and the paint; the depth buffer keeps where it is. FACTS: also
+// depth in metres along the camera's axis.
 layout(location = 0) in vec3 position;
 layout(location = 1) in vec3 normal;
 layout(location = 2) in uvec4 paint;    // its number; flags: 2 thin, 8 round
@@ -8,6 +9,10 @@ layout(location = 3) in uint id;
 uniform mat4 to_clip;
 uniform vec3 towards_light;
 
+#ifdef FACTS
+uniform vec4 axis;                      // depth = axis . (position, 1)
+out float depth;
+#endif
 out vec3 at;
 out vec3 facing;
 flat out uvec4 whose;                   // the node's id, its paint, 1 if round, 1 if thin
@@ -19,6 +24,9 @@ void main() {
 #endif
     whose = uvec4(id, paint.x, paint.y >> 3 & 1u, paint.y >> 1 & 1u);
     from_light = -towards_light;
+#ifdef FACTS
+    depth = dot(axis, vec4(position, 1.0));
+#endif
     at = position;
     facing = normal;
     gl_Position = to_clip * vec4(position, 1.0);
