@@ -81,13 +81,14 @@ def read(case: Case, frames: Frames) -> Reading:
     values: dict[Path, Value] = {}
     for seat in case.seats:
         for at, arcmin in zip(several, size_arcmin(camera, seat, several) if asked else several, strict=True):
-            values[*at.thing.path, "size_px", seat.name] = size_px(camera, seat, at)
+            if asks_for(case, at.thing, "size_px", ANY):
+                values[*at.thing.path, "size_px", seat.name] = size_px(camera, seat, at)
             if not isinstance(arcmin, OnPicture):
                 values[*at.thing.path, "size_arcmin", seat.name] = arcmin
     extras: dict[Path, NDArray[np.float64]] = {
         ("size", *at.thing.path[1:]): np.reshape(at.box_px, (2, 2))
         for at in several
-        if at.box_px is not None and _has_size(at) and not at.thing.further
+        if case.marked and at.box_px is not None and _has_size(at) and not at.thing.further
     }
     return Reading(values, extras=extras)
 
