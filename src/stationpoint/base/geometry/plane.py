@@ -47,18 +47,23 @@ def convex_hull(points: Points) -> Points:
 def _outer(points: Points) -> NDArray[np.intp]:
     """Which of points (n, 2) within -1..1 may be corners of their hull: those not well inside the polygon of
     the outermost in a few directions."""
-    columns = np.ascontiguousarray(points.T)
-    along = WAYS @ columns
-    outermost = np.concatenate([along.argmax(axis=1), along.argmin(axis=1)])
-    ring = points[outermost]
+    ends = outermost(points)
+    ring = points[ends]
     way = ring[NEXT] - ring
     # The turn from a side to a point, without the product of the side's own start, which is one number.
-    turns = np.column_stack([-way[:, 1], way[:, 0]]) @ columns
+    turns = np.column_stack([-way[:, 1], way[:, 0]]) @ points.T
     limit = way[:, 0] * ring[:, 1] - way[:, 1] * ring[:, 0] + SURELY_INSIDE
     limit[(way == 0.0).all(axis=1)] = -np.inf
-    kept = ~(turns > limit[:, None]).all(axis=0)
-    kept[outermost] = True
+    kept = ~np.asarray((turns > limit[:, None]).all(axis=0))
+    kept[ends] = True
     return np.flatnonzero(kept)
+
+
+def outermost(points: Points) -> NDArray[np.intp]:
+    """Which of points (n, 2) lie farthest out in sixteen directions, in order round them: their polygon is as
+    large as their hull, or a little smaller."""
+    along = WAYS @ points.T
+    return np.concatenate([along.argmax(axis=1), along.argmin(axis=1)])
 
 
 def _hull_of_few(points: Points, exponent: int) -> Points:

@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.plane import outermost, polygon_area
 from stationpoint.camera import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey, project_points, windowed_camera
 from stationpoint.readings.frames.drawn import (
     CONVEX,
@@ -131,7 +132,7 @@ def _view(
     width, height = camera.pixels
     left, top, right, bottom = at.box_px
     whole_in = left >= 0 and top >= 0 and right <= width and bottom <= height
-    area_px = faces_px if _is_convex(case.scene, at.thing) else min(faces_px, at.area_px)
+    area_px = _silhouette_px(case, at, faces_px)
     if whole_in and at.thing.box is None and area_px >= ENOUGH_PX:
         groups.append(at.thing.nodes)
         k = len(groups) - 1
@@ -147,6 +148,14 @@ def _view(
     shots[shot] = Shot(zoom, frozenset({IDS, DEPTH}), moves=case.moves)
     shots[alone] = Shot(zoom, frozenset({IDS, DEPTH}), show=(), extra=(at.thing.box,))
     return ObjectView(at, shot, 0, alone, box)
+
+
+def _silhouette_px(case: Case, at: OnPicture, faces_px: float) -> float:
+    """What a silhouette fills of the cell at most, pixels: its hull, or its faces if that is less."""
+    assert at.px is not None
+    if _is_convex(case.scene, at.thing) or faces_px <= polygon_area(at.px[outermost(at.px)]):
+        return faces_px
+    return min(faces_px, at.area_px)
 
 
 def _faces_px(case: Case, several: tuple[OnPicture, ...]) -> list[float]:
