@@ -221,8 +221,10 @@ class CaseRunner:
         waiting: Callable[[], Result] | None = None
 
         def finish() -> None:
+            nonlocal waiting
             if waiting is not None:
                 results.append(waiting())
+                waiting = None  # its frames are let go: new ones then take memory that is near the processor
                 if on_result is not None:
                     on_result()
 
