@@ -79,9 +79,9 @@ def test_a_judge_of_many_places_costs_little_more_than_its_pictures(tmp_path: Pa
     whole_s = processor_s(*JUDGE, study.name, cwd=tmp_path)
     print(f"\n{count} pictures {float(raw_s):.1f} s, judge {whole_s:.1f} s: {whole_s / float(raw_s):.2f}")
     assert int(count) <= 24 * 40 * 8  # six targets, the subject, and the picture itself
-    # Measured: 1.5. A third of what is over is the start of Python and its imports, most of the rest the
-    # outlines by which each zoom is laid, two thirds of a millisecond a place and variant.
-    assert whole_s <= 1.65 * float(raw_s)
+    # Measured on a busy machine: 1.4 to 1.55. Of what is over, a quarter is the start of Python and its
+    # imports, as much the windows of the zooms, and as much what is read of the masks.
+    assert whole_s <= 1.55 * float(raw_s)
 
 
 @pytest.mark.bench

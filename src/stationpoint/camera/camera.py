@@ -184,7 +184,8 @@ def windowed_camera(
     if (left, top, right, bottom, *pixels) == (0.0, 0.0, width, height, width, height):
         return camera
     box = (left / width, top / height, right / width, bottom / height)
-    return replace(camera, projection=windowed_projection(camera.projection, box), pixels=pixels)
+    projection = windowed_projection(camera.projection, box)
+    return Camera(camera.view, projection, pixels, camera.kind, camera.near_m, camera.far_m)
 
 
 def principal_point_px(camera: Camera) -> tuple[float, float]:

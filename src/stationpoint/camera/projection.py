@@ -99,7 +99,7 @@ def windowed_projection(projection: Matrix, box: tuple[float, float, float, floa
     left, top, right, bottom = box
     sx, sy = 1.0 / (right - left), 1.0 / (bottom - top)
     cx, cy = (left + right) - 1.0, 1.0 - (top + bottom)  # the box's centre in ndc
-    crop = np.eye(4)
-    crop[0, 0], crop[0, 3] = sx, -cx * sx
-    crop[1, 1], crop[1, 3] = sy, -cy * sy
+    crop = np.array(
+        [[sx, 0.0, 0.0, -cx * sx], [0.0, sy, 0.0, -cy * sy], [0.0, 0.0, 1.0, 0.0], [0.0, 0.0, 0.0, 1.0]]
+    )
     return crop @ projection

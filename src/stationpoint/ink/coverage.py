@@ -11,7 +11,6 @@ from math import ceil, floor, hypot
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageChops, ImageDraw
 
 from stationpoint.ink.shapes import Line
 
@@ -216,6 +215,8 @@ def area(rings: Sequence[NDArray[np.float64]], box: PixelBox, fine: bool = True)
     width, height = box[2] - box[0], box[3] - box[1]
     if len(rings) == 1 and _upright(rings[0]):
         return _rectangle(rings[0], box)
+    from PIL import Image, ImageChops, ImageDraw  # late: not every call paints
+
     scale = FINE if fine and width * height <= FINE_AREA_PX else COARSE
     whole: Image.Image | None = None
     for ring in rings:

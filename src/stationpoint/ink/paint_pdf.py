@@ -13,7 +13,6 @@ from io import BytesIO
 from typing import Any
 
 import numpy as np
-from PIL import Image
 
 from stationpoint.base.errors import MachineLacks
 from stationpoint.base.look import RGB
@@ -202,6 +201,8 @@ def _write_text(pen: _Pen, shape: Text, offset: Point) -> None:
 
 
 def _write_picture(pen: _Pen, shape: Picture, offset: Point) -> None:
+    from PIL import Image  # late: not every call paints
+
     height, width = shape.pixels.shape[:2]
     left, top = nearest_px(shape.box_px[0] + offset[0]), nearest_px(shape.box_px[1] + offset[1])
     pixels = shape.pixels if shape.mask is None else np.dstack((shape.pixels, shape.mask))

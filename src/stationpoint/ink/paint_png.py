@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from typing import NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
 
 from stationpoint.base.look import RGB
 from stationpoint.ink.coverage import Mask, PixelBox, area, around, disc, empty, segments, strokes
@@ -26,12 +25,17 @@ from stationpoint.ink.painting import (
 )
 from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, Shape, Text
 
+if TYPE_CHECKING:
+    from PIL import Image
+
 Pixels: TypeAlias = NDArray[np.uint8]  # (h, w, 3) sRGB
 SMALL_PX = 16384  # so few are all mixed; of more, only those that the ink touches are looked up
 
 
 def paint(page: Page) -> Image.Image:
     """The page as an RGB image of its size."""
+    from PIL import Image  # late: not every call paints
+
     return Image.fromarray(paint_rows(page))
 
 

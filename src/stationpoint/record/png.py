@@ -17,7 +17,6 @@ from warnings import catch_warnings
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import PngImagePlugin
 from zlib_ng import zlib_ng
 
 from stationpoint.base.errors import StudyWrong
@@ -176,6 +175,8 @@ def read_png_texts(path: Path | str, wanted: Iterable[str] = ()) -> dict[str, st
 
 def png_pixels(data: bytes) -> Pixels | None:
     """The pixels of a PNG file that we wrote, (h, w, 3) uint8; None where it is damaged, or another's."""
+    from PIL import PngImagePlugin  # late: few calls read a PNG
+
     try:
         with catch_warnings(action="ignore"):
             PngImagePlugin.PngImageFile(BytesIO(data)).verify()  # all checksums, up to the end
@@ -186,6 +187,8 @@ def png_pixels(data: bytes) -> Pixels | None:
 
 
 def _texts(file: BinaryIO, path: Path | str) -> dict[str, str]:
+    from PIL import PngImagePlugin  # late: few calls read a PNG
+
     if file.read(len(SIGNATURE)) != SIGNATURE:
         raise StudyWrong(f"{path} is not a PNG file.")
     file.seek(0)
@@ -205,6 +208,8 @@ def _texts(file: BinaryIO, path: Path | str) -> dict[str, str]:
 @contextmanager
 def _room_for_texts() -> Iterator[None]:
     """Within it Pillow reads texts of LARGEST_TEXT: by itself it takes one of 1 MiB for an attack."""
+    from PIL import PngImagePlugin  # late: few calls read a PNG
+
     usual = PngImagePlugin.MAX_TEXT_CHUNK, PngImagePlugin.MAX_TEXT_MEMORY
     PngImagePlugin.MAX_TEXT_CHUNK = PngImagePlugin.MAX_TEXT_MEMORY = LARGEST_TEXT
     try:

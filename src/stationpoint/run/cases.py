@@ -93,18 +93,22 @@ def cases(
     every = product(prepared.variants, study.places)
     if by_place:
         every = ((variant, place) for place in study.places for variant in prepared.variants)  # type: ignore[assignment]
+    shown: dict[str, list[Picture]] = {}
     for variant, place in every:
         if variant.place not in (None, place.name):
             continue
         moves, scene = scenes.at(place)
-        pictures = pictures_of(variant, prepared, cell_width, widest)
+        if variant.label not in shown:
+            shown[variant.label] = pictures_of(variant, prepared, cell_width, widest)
+        pictures = shown[variant.label]
         aim = partial(_aimed, prepared=prepared, place=place, study=study, scene=scene)
         held = _solved(aim(variant, pictures[0])) if study.options.ends else {}
         ends = at_options(variant, study, held)
         for one, picture in product((variant, *ends), pictures):
             setup, words = aim(one, picture), picture.shape.words
             case = pulled(Case(study, scene, one, place, setup, picture.seats, words, moves, marked, fields))
-            yield replace(case, setup=with_notes(case.setup, unlikely_settings(case)))
+            notes = unlikely_settings(case)
+            yield replace(case, setup=with_notes(case.setup, notes)) if notes else case
 
 
 def asked_cases(prepared: Prepared) -> Iterator[Case]:

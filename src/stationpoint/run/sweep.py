@@ -224,10 +224,12 @@ class CaseRunner:
         waiting: Callable[[], Result] | None = None
 
         def finish() -> None:
+            nonlocal waiting
             if waiting is not None:
                 results.append(waiting())
                 if see is not None:
                     see(results[-1])
+                waiting = None  # its frames are let go: new ones then take memory that is near the processor
                 if on_result is not None:
                     on_result()
 

@@ -11,6 +11,7 @@ from stationpoint.base.geometry.plane import (
     clipped,
     convex_hull,
     inside_convex,
+    outermost,
     polygon_area,
     smallest_rectangle,
 )
@@ -18,7 +19,7 @@ from stationpoint.base.geometry.plane import (
 SEEDS = range(12)
 
 
-@pytest.mark.parametrize("count", [3, 8, 60, 700])
+@pytest.mark.parametrize("count", [3, 8, 60, 100, 700])
 @pytest.mark.parametrize("seed", range(4))
 def test_hull_is_shapelys(seed: int, count: int) -> None:
     points = np.random.default_rng(seed).normal(size=(count, 2))
@@ -32,6 +33,22 @@ def test_hull_is_shapelys(seed: int, count: int) -> None:
 def test_hull_of_pixel_corners_keeps_only_corners() -> None:
     grid = np.array([(x, y) for x in range(12) for y in range(7)], dtype=float)
     assert sorted(map(tuple, convex_hull(grid))) == [(0, 0), (0, 6), (11, 0), (11, 6)]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_polygon_of_the_outermost_lies_in_the_hull(seed: int) -> None:
+    points = np.random.default_rng(seed).normal(size=(300, 2))
+    hull = shapely.convex_hull(shapely.MultiPoint(points))
+    found = points[outermost(points)]
+    assert hull.buffer(1e-9).contains(shapely.MultiPoint(found))
+    assert 0.8 * hull.area < polygon_area(found) <= hull.area + 1e-12
+
+
+def test_polygon_of_the_outermost_of_a_circle_has_sixteen_even_sides() -> None:
+    turns = np.radians(np.arange(0.0, 360.0, 22.5 / 4))
+    circle = np.column_stack([np.cos(turns), np.sin(turns)])
+    # Sixteen triangles of two sides 1 at an angle of 22.5 degrees: 16 sin(22.5) / 2 = 3.0614675.
+    assert polygon_area(circle[outermost(circle)]) == pytest.approx(3.0614675)
 
 
 @pytest.mark.parametrize("points", [[(1, 2)], [(1, 2), (1, 2)], [(0, 0), (2, 2), (1, 1)]])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import ldexp
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,9 +10,10 @@ from numpy.typing import NDArray
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
 
-FEW_POINTS, MANY_POINTS = 24, 128
+FEW_POINTS, MANY_POINTS = 64, 128
 TURNS = np.pi / 8 * np.arange(8)
-WAYS = np.array([np.cos(TURNS), np.sin(TURNS)])  # (2, 8): half of sixteen directions, counterclockwise
+WAYS = np.column_stack([np.cos(TURNS), np.sin(TURNS)])  # (8, 2): half of sixteen directions, counterclockwise
+NEXT = np.arange(1, 17) % 16  # of a ring of sixteen
 SURELY_INSIDE = 1e-13  # of a turn between points within -1..1: far beyond its rounding
 SURELY = 4.0 * np.finfo(np.float64).eps  # a turn is certain beyond this share of the products that make it
 
@@ -25,12 +25,13 @@ def convex_hull(points: Points) -> Points:
     of points that are all the same. However near to each other or to a line points lie, none is
     outside by more than rounding. Source: Andrew 1979. Worked: a circle of 40 points, each twice: the 40.
     """
-    size = float(np.abs(points).max(initial=0.0))
+    exponent = -int(np.frexp(float(np.abs(points).max(initial=0.0)))[1])
+    if len(points) > MANY_POINTS:
+        points = points[_outer(np.ldexp(points, exponent))]
     if 0 < len(points) <= FEW_POINTS:
-        return _hull_of_few(points, -int(np.frexp(size)[1]))
-    scaled = np.ldexp(points, -int(np.frexp(size)[1]))  # exact, within -1..1: no product overflows
-    outer = _outer(scaled) if len(scaled) > MANY_POINTS else np.arange(len(scaled))
-    order = outer[np.lexsort((scaled[outer, 1], scaled[outer, 0]))]
+        return _hull_of_few(points, exponent)
+    scaled = np.ldexp(points, exponent)  # exact, within -1..1: no product overflows
+    order = np.lexsort((scaled[:, 1], scaled[:, 0]))
     x, y = scaled[order].T
     new = np.ones(len(x), dtype=bool)
     new[1:] = (x[1:] != x[:-1]) | (y[1:] != y[:-1])
@@ -46,34 +47,37 @@ def convex_hull(points: Points) -> Points:
 def _outer(points: Points) -> NDArray[np.intp]:
     """Which of points (n, 2) within -1..1 may be corners of their hull: those not well inside the polygon of
     the outermost in a few directions."""
-    along = points @ WAYS
-    first, last = along.argmin(axis=0), along.argmax(axis=0)
-    outermost = np.concatenate([last, first])
-    ring = points[outermost]
-    way = np.roll(ring, -1, axis=0) - ring
+    ends = outermost(points)
+    ring = points[ends]
+    way = ring[NEXT] - ring
     # The turn from a side to a point, without the product of the side's own start, which is one number.
-    turns = points @ np.array([-way[:, 1], way[:, 0]]) - (way[:, 0] * ring[:, 1] - way[:, 1] * ring[:, 0])
-    inside = (turns > SURELY_INSIDE) | (way == 0.0).all(axis=1)
-    kept = ~inside.all(axis=1)
-    kept[outermost] = True
+    turns = np.column_stack([-way[:, 1], way[:, 0]]) @ points.T
+    limit = way[:, 0] * ring[:, 1] - way[:, 1] * ring[:, 0] + SURELY_INSIDE
+    limit[(way == 0.0).all(axis=1)] = -np.inf
+    kept = ~np.asarray((turns > limit[:, None]).all(axis=0))
+    kept[ends] = True
     return np.flatnonzero(kept)
+
+
+def outermost(points: Points) -> NDArray[np.intp]:
+    """Which of points (n, 2) lie farthest out in sixteen directions, in order round them: their polygon is as
+    large as their hull, or a little smaller."""
+    along = WAYS @ points.T
+    return np.concatenate([along.argmax(axis=1), along.argmin(axis=1)])
 
 
 def _hull_of_few(points: Points, exponent: int) -> Points:
     """The same of few points, one by one: arrays cost more to set up than they save. exponent: of the power
     of two that brings the points within -1..1."""
-    scaled = sorted((ldexp(x, exponent), ldexp(y, exponent), k) for k, (x, y) in enumerate(points.tolist()))
-    own = [
-        at
-        for at, before in zip(scaled, [None, *scaled], strict=False)
-        if before is None or at[:2] != before[:2]
-    ]
-    lowest = [
-        at for at, before in zip(own, [None, *own], strict=False) if before is None or at[0] != before[0]
-    ]
-    highest = [
-        at for at, after in zip(own, [*own[1:], None], strict=True) if after is None or at[0] != after[0]
-    ]
+    scaled = np.ldexp(points, exponent).tolist()
+    lowest: list[tuple[float, float, int]] = []
+    highest: list[tuple[float, float, int]] = []
+    for at in sorted((x, y, k) for k, (x, y) in enumerate(scaled)):
+        if not lowest or at[0] != lowest[-1][0]:
+            lowest.append(at)
+            highest.append(at)
+        elif at[1] != highest[-1][1]:
+            highest[-1] = at
     below = _scan(lowest)
     above = _scan([(x, -y, k) for x, y, k in highest])
     hull: Points = points[np.array(list(dict.fromkeys([*below, *above[::-1]])), dtype=np.intp)]
@@ -103,7 +107,7 @@ def _scan(points: Iterable[tuple[float, float, int]]) -> list[int]:
     chain: list[tuple[float, float, int]] = []
     for px, py, k in points:
         while len(chain) > 1:
-            (ax, ay, _), (bx, by, _) = chain[-2:]
+            (ax, ay, _), (bx, by, _) = chain[-2], chain[-1]
             if (bx - ax) * (py - ay) - (by - ay) * (px - ax) > 0:
                 break
             chain.pop()

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import ceil, sqrt
+from math import ceil, inf, sqrt
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.plane import outermost, polygon_area
 from stationpoint.camera import DEPTH, IDS, MOST_WHOLE, WHOLE, Shot, ShotKey, project_points, windowed_camera
 from stationpoint.readings.frames.drawn import (
     CONVEX,
@@ -20,9 +22,9 @@ from stationpoint.readings.frames.drawn import (
     outline_on_picture,
 )
 from stationpoint.readings.things.ends import ends
-from stationpoint.readings.things.things import SUBJECT, asks_for, node_object, subject_name
+from stationpoint.readings.things.things import SUBJECT, SceneObject, asks_for, node_object, subject_name
 from stationpoint.readings.types import Case, Field, Path, Shots
-from stationpoint.scene import Node
+from stationpoint.scene import Scene
 
 MAIN: ShotKey = ("main",)
 TARGET, LANDING = "target", "landing"  # what a zoom is of
@@ -74,9 +76,10 @@ def shot_plan(case: Case) -> ShotPlan:
     camera = case.setup.camera
     groups: list[tuple[str, ...]] = []
     shots: dict[ShotKey, Shot] = {}
+    several = measured_on_picture(case)
     measured = {
-        at.thing.path: _view(case, at, (TARGET, *at.thing.path[not at.thing.further :]), groups, shots)
-        for at in measured_on_picture(case)
+        at.thing.path: _view(case, at, px, (TARGET, *at.thing.path[not at.thing.further :]), groups, shots)
+        for at, px in zip(several, _faces_px(case, several), strict=True)
     }
     by_nodes = {view.at.thing.nodes: view for view in measured.values()}
     landings: dict[str, ObjectView] = {}
@@ -86,7 +89,7 @@ def shot_plan(case: Case) -> ShotPlan:
             continue
         if (node,) not in by_nodes:
             at = outline_on_picture(camera, node_object(case.scene, node))
-            by_nodes[node,] = _view(case, at, (LANDING, node), groups, shots)
+            by_nodes[node,] = _view(case, at, _faces_px(case, (at,))[0], (LANDING, node), groups, shots)
         landings[gap.name] = by_nodes[node,]
     main = Shot(
         camera,
@@ -112,11 +115,16 @@ def is_main(key: ShotKey) -> bool:
 
 
 def _view(
-    case: Case, at: OnPicture, of: ShotKey, groups: list[tuple[str, ...]], shots: dict[ShotKey, Shot]
+    case: Case,
+    at: OnPicture,
+    faces_px: float,
+    of: ShotKey,
+    groups: list[tuple[str, ...]],
+    shots: dict[ShotKey, Shot],
 ) -> ObjectView:
     """The view of one thing; its group or its zoom are added to `groups` or `shots`.
 
-    of: TARGET and its name (of the subject none), or LANDING and its node's.
+    faces_px: as of `_faces_px`. of: TARGET and its name (of the subject none), or LANDING and its node's.
     """
     camera = case.setup.camera
     if at.box_px is None or at.state != FRONT or at.thing.is_point or is_outside(case, at.box_px):
@@ -124,7 +132,7 @@ def _view(
     width, height = camera.pixels
     left, top, right, bottom = at.box_px
     whole_in = left >= 0 and top >= 0 and right <= width and bottom <= height
-    area_px = _silhouette_px(case, at)
+    area_px = _silhouette_px(case, at, faces_px)
     if whole_in and at.thing.box is None and area_px >= ENOUGH_PX:
         groups.append(at.thing.nodes)
         k = len(groups) - 1
@@ -142,28 +150,67 @@ def _view(
     return ObjectView(at, shot, 0, alone, box)
 
 
-def _silhouette_px(case: Case, at: OnPicture) -> float:
-    """What a silhouette fills of the cell at most, pixels: its hull, or its faces together if that is less.
+def _silhouette_px(case: Case, at: OnPicture, faces_px: float) -> float:
+    """What a silhouette fills of the cell at most, pixels: its hull, or its faces if that is less."""
+    assert at.px is not None
+    if _is_convex(case.scene, at.thing) or faces_px <= polygon_area(at.px[outermost(at.px)]):
+        return faces_px
+    return min(faces_px, at.area_px)
 
-    Faces that enclose a solid count half: each pixel of it has one in front and one behind. Not asked of
-    meshes of many faces.
+
+def _faces_px(case: Case, several: tuple[OnPicture, ...]) -> list[float]:
+    """What the faces of each thing fill of the cell together, pixels: no less than its silhouette, and just
+    as much if it is convex. Infinite where they are not asked.
+
+    Faces that enclose a solid count half: each pixel of it has one in front and one behind.
     """
-    hull_px = at.area_px
-    nodes = [case.scene.node(name) for name in at.thing.nodes]
-    if sum(len(node.faces) for node in nodes) > FEW_FACES or (len(nodes) == 1 and nodes[0].kind in CONVEX):
-        return hull_px
-    total = 0.0
-    for node in nodes:
-        x, y = (each.take(_corners(node)) for each in project_points(case.setup.camera, node.vertices).T)
-        turns = (x[1] - x[0]) * (y[2] - y[0]) - (y[1] - y[0]) * (x[2] - x[0])
-        total += float(np.abs(turns).sum()) / (4.0 if node.closed else 2.0)
-    return min(hull_px, total) if nodes else hull_px
+    faces = _faces_of(case.scene, tuple(at.thing for at in several))
+    x, y = project_points(case.setup.camera, faces.vertices_m).T[:, faces.corners]
+    turns = (x[1] - x[0]) * (y[2] - y[0]) - (y[1] - y[0]) * (x[2] - x[0])
+    filled = np.bincount(faces.thing, np.abs(turns) * faces.share, len(several)).tolist()
+    return [px if is_asked else inf for px, is_asked in zip(filled, faces.asked, strict=True)]
+
+
+class _Faces(NamedTuple):
+    """The faces of several things, n of them. corners: (3, n) their vertices' numbers. thing: (n,) the number
+    of whose each is. share: (n,) what counts of its corners' cross product. asked: of each thing whether its
+    faces are here, as those of meshes of many are not."""
+
+    vertices_m: NDArray[np.float64]
+    corners: NDArray[np.intp]
+    thing: NDArray[np.intp]
+    share: NDArray[np.float64]
+    asked: list[bool]
+
+
+@lru_cache(maxsize=16)
+def _faces_of(scene: Scene, things: tuple[SceneObject, ...]) -> _Faces:
+    asked, vertices, corners, thing, share = [], [np.zeros((0, 3))], [np.zeros((0, 3), dtype=np.intp)], [], []
+    count = 0
+    for k, one in enumerate(things):
+        nodes = [scene.node(name) for name in one.nodes]
+        asked.append(0 < sum(len(node.faces) for node in nodes) <= FEW_FACES or _is_convex(scene, one))
+        for node in nodes if asked[-1] else ():
+            corners.append(node.faces + np.intp(count))
+            vertices.append(node.vertices.astype(np.float64))
+            count += len(node.vertices)
+            thing.append(np.full(len(node.faces), k))
+            share.append(np.full(len(node.faces), 0.25 if node.closed else 0.5))
+    none = np.zeros(0)
+    return _Faces(
+        np.concatenate(vertices),
+        np.ascontiguousarray(np.concatenate(corners).T),
+        np.concatenate([none.astype(np.intp), *thing]),
+        np.concatenate([none, *share]),
+        asked,
+    )
 
 
 @lru_cache(maxsize=512)
-def _corners(node: Node) -> NDArray[np.intp]:
-    """The vertices of a node's faces by their numbers, (3, n)."""
-    return np.ascontiguousarray(node.faces.T, dtype=np.intp)
+def _is_convex(scene: Scene, thing: SceneObject) -> bool:
+    """Whether a thing is one convex solid of the scene."""
+    nodes = [scene.node(name) for name in thing.nodes]
+    return len(nodes) == 1 and nodes[0].kind in CONVEX and nodes[0].closed
 
 
 def is_outside(case: Case, box_px: Box) -> bool:

@@ -77,17 +77,20 @@ def read(case: Case, frames: Frames) -> Reading:
     """All targets and the subject in each viewing. Extras: ("size", NAME), of the subject ("size",):
     corners of the box, pixels of the cell."""
     camera, several = case.setup.camera, measured_on_picture(case)
+    sized = [asks_for(case, at.thing, "size_px", ANY) for at in several]
     asked = any(asks_for(case, at.thing, "size_arcmin", ANY) for at in several)
     values: dict[Path, Value] = {}
     for seat in case.seats:
-        for at, arcmin in zip(several, size_arcmin(camera, seat, several) if asked else several, strict=True):
-            values[*at.thing.path, "size_px", seat.name] = size_px(camera, seat, at)
-            if not isinstance(arcmin, OnPicture):
-                values[*at.thing.path, "size_arcmin", seat.name] = arcmin
+        arcmins = size_arcmin(camera, seat, several) if asked else ()
+        for k, at in enumerate(several):
+            if sized[k]:
+                values[*at.thing.path, "size_px", seat.name] = size_px(camera, seat, at)
+            if asked:
+                values[*at.thing.path, "size_arcmin", seat.name] = arcmins[k]
     extras: dict[Path, NDArray[np.float64]] = {
         ("size", *at.thing.path[1:]): np.reshape(at.box_px, (2, 2))
         for at in several
-        if at.box_px is not None and _has_size(at) and not at.thing.further
+        if case.marked and at.box_px is not None and _has_size(at) and not at.thing.further
     }
     return Reading(values, extras=extras)
 

@@ -7,7 +7,6 @@ does all its jobs in one thread, since an OpenGL context belongs to a thread.
 
 from __future__ import annotations
 
-import asyncio
 import logging
 import pickle
 import time
@@ -263,4 +262,6 @@ def work_at(desk: Desk, job: Any) -> bytes:
 
 async def driver_at_hand(renderer: str) -> str:
     """What draws here by a renderer, in its driver's words; NoOpenGl where it cannot."""
+    import asyncio  # late: no call without a cluster needs it
+
     return await asyncio.wrap_future(_hand().submit(driver_of, renderer))
