@@ -29,6 +29,12 @@ def test_the_same_chance_breaks_alike() -> None:
         assert kind(Random(7)) == kind(Random(7))
 
 
+def test_an_input_is_the_same_whatever_was_broken_before() -> None:
+    tree = {"a": [1, {"b": None}], "c": {"d": 2}}
+    first = [repr(broken_tree(Random(n), tree)) for n in range(2000)]
+    assert [repr(broken_tree(Random(n), tree)) for n in reversed(range(2000))] == first[::-1]
+
+
 def test_what_is_broken_differs() -> None:
     text, tree = 'a = 1\nb = "x"\n', {"a": [1, 2, {"b": None}]}
     assert sum(broken_text(Random(n), text) != text for n in range(50)) > 40
