@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from cli_calls import call, listing
+from cli_calls import call, listing, refused
 from stationpoint.cli.actions import levels
 from stationpoint.cli.actions import work as action
 from stationpoint.record import read_kept_texts
@@ -291,3 +291,10 @@ def test_what_cannot_be_asked_is_refused(folder: Path) -> None:
     said = judge(folder, "-o", "level-1.toml")
     assert said[0] == 2
     assert "a sheet is a PNG, SVG or PDF" in said[2]
+
+
+def test_one_study_alone_that_is_wrong_is_refused_and_nothing_is_drawn(folder: Path) -> None:
+    for words in (("-o", "one.svg"), ("--every", "-o", ".")):
+        assert ". is a folder; name a study" in refused(
+            "judge", ".", *words, "--renderer", "rays", cwd=folder
+        )

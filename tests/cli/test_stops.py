@@ -220,3 +220,43 @@ def test_fault_is_told_in_one_line() -> None:
     (line,) = ended.stderr.decode().splitlines()
     assert "(ValueError: one other long" in line
     assert len(line) < 600
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        "class Name:\n    def __set_name__(self, *_): stop()\ntype('Made', (), {'name': Name()})",
+        "import pydantic\nclass Name:\n    def __get_pydantic_core_schema__(*_): stop()\n"
+        "class Made(pydantic.BaseModel):\n    name: Name",
+        "try:\n    stop()\nexcept BaseException as error:\n    raise ValueError('in its place') from error",
+    ],
+    ids=["set_name", "pydantic", "another"],
+)
+def test_stop_that_comes_out_as_another_error_is_a_stop(made: str) -> None:
+    program = (
+        "import signal\nfrom unittest.mock import patch\nfrom stationpoint import cli\n"
+        "def stop(): signal.raise_signal(signal.SIGTERM)\n"
+        f"def run(**words): exec({made!r}, dict(stop=stop))\n"
+        "with patch.object(cli, 'stationpoint', run): cli.main()\n"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", program], env=environment(), capture_output=True, timeout=60, check=False
+    )
+    assert (ended.returncode, ended.stderr) == (143, b"Stopped; nothing more was written.\n")
+
+
+@pytest.mark.parametrize("error", ["KeyboardInterrupt", "ValueError"])
+def test_ctrl_c_while_the_program_is_read_shows_no_traceback(error: str, tmp_path: Path) -> None:
+    """click, which is imported before main() is called, is one here that a Ctrl-C or a fault ends."""
+    (tmp_path / "click.py").write_text(f"raise {error}\n", "utf-8")
+    program = f"import sys\nsys.path.insert(0, {str(tmp_path)!r})\nfrom stationpoint.__main__ import main"
+    ended = subprocess.run(
+        [sys.executable, "-c", program],
+        env=environment(),
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert ended.returncode != 0
+    assert ("Traceback" in ended.stderr) == (error == "ValueError")

@@ -127,10 +127,12 @@ def test_wrong_usage_shows_a_short_hint(words: tuple[str, ...], hint: str, tmp_p
     message = refused(*words, cwd=tmp_path)
     assert hint in message
     assert len(message.splitlines()) <= 5
-    assert "--help" in message
+    assert "' for help." in message  # -h or --help, as click has it
 
 
-@pytest.mark.parametrize("command", ["sheet", "measure", "check", "start", "mesh", "inspect"])
+@pytest.mark.parametrize(
+    "command", ["sheet", "measure", "check", "start", "mesh", "handoff", "page", "inspect"]
+)
 def test_file_that_is_missing_or_is_a_folder_or_binary_is_refused(command: str, tmp_path: Path) -> None:
     (tmp_path / "noise.toml").write_bytes(bytes(range(256)) * 4)
     (tmp_path / "noise.png").write_bytes(bytes(range(256)) * 4)
@@ -138,6 +140,7 @@ def test_file_that_is_missing_or_is_a_folder_or_binary_is_refused(command: str, 
     for name in ("nothing.toml", "nothing.glb", ".", "noise.toml", "noise.png", "noise.glb", "\0"):
         message = refused(command, name, cwd=tmp_path)
         assert len(message.strip().splitlines()) <= 2, message
+        assert (" is a folder; name" in message) == (name == ".")
 
 
 @pytest.mark.parametrize(

@@ -263,10 +263,9 @@ def words(chance: Random) -> Case:
         said.append(chance.choice([word for word in option.opts if word.startswith("-")]))
         if not option.is_flag:
             said.append(_value(chance, option, inputs))
-    if any(option.name == "renderer" for option in options) and "--renderer" not in said:
-        said += ["--renderer", "rays"]
-    if any(option.name == "workers" for option in options) and "--workers" not in said:
-        said += ["--workers", "1"]
+    for word, value in (("--renderer", "rays"), ("--workers", "1"), ("--cell-width", "320")):  # the cheapest
+        if any(word in option.opts for option in options) and word not in said:
+            said += [word, value]
     files = _picked("yard.study.toml", "yard.toml", "drawn.png", "drawn.json", "tree.glb")
     # What is named once as an output, and what `choose` keeps a decision in.
     written = {name for name in ("drawn.png", "drawn.json") if said.count(name) == 1}

@@ -85,12 +85,21 @@ def killed(folder: Path, old: Files, new: Files, number: int, after_s: float) ->
     process.send_signal(number)
     err = process.communicate(timeout=60)[1]
     what = wrong(folder, old, new, whole=number != signal.SIGKILL)
-    # Before Python has read this program there is nobody to say a word; -number is its own end.
-    if not what and number != signal.SIGKILL and process.returncode not in (0, 128 + number, -number):
-        what = f"exit code {process.returncode}"
+    if not what and number != signal.SIGKILL and not ended_well(number, process.returncode, err):
+        what = f"exit code {process.returncode}: {err[-200:]}"
     if not what and "Traceback" in err and "stationpoint" in err:
         what = f"a traceback: {err[-200:]}"
     return what
+
+
+def ended_well(number: int, code: int, err: str) -> bool:
+    """Whether a call that got this signal ended with a code of its own, or with one of Python's before it.
+
+    Before Python has read this program there is nobody to say a word: the signal itself ends it, or an
+    interrupted import of Python's own, whose traceback names no file of ours.
+    """
+    own = code in (0, 128 + number, -number)
+    return own or (code == 1 and "KeyboardInterrupt" in err and "stationpoint" not in err)
 
 
 def starved(folder: Path, old: Files, new: Files, fault: str, step: int) -> str:

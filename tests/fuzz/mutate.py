@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from copy import deepcopy
 from random import Random
 from typing import Any
 
@@ -176,7 +177,7 @@ def broken_tree(chance: Random, tree: Any) -> Any:
         elif what == 3 and isinstance(parent[key], int | float) and not isinstance(parent[key], bool):
             parent[key] = parent[key] * chance.choice([-1, 0, 2, 0.5, 1e6]) + chance.choice([0, 1, -1])
         else:
-            parent[key] = chance.choice(ODD_VALUES)
+            parent[key] = deepcopy(chance.choice(ODD_VALUES))  # a change of the tree changes no later one
     return tree
 
 

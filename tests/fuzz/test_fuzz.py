@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 from random import Random
 
@@ -10,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuzz.inputs import KINDS, Case
-from fuzz.kills import OUTPUTS, wrong
+from fuzz.kills import OUTPUTS, ended_well, wrong
 from fuzz.mutate import broken_bytes, broken_text, broken_tree
 from fuzz.tried import complaint
 from stationpoint.base.errors import StudyWrong
@@ -27,6 +28,12 @@ def test_a_broken_input_is_read_or_refused_in_words(kind: str, chance: Random) -
 def test_the_same_chance_breaks_alike() -> None:
     for kind in KINDS.values():
         assert kind(Random(7)) == kind(Random(7))
+
+
+def test_an_input_is_the_same_whatever_was_broken_before() -> None:
+    tree = {"a": [1, {"b": None}], "c": {"d": 2}}
+    first = [repr(broken_tree(Random(n), tree)) for n in range(2000)]
+    assert [repr(broken_tree(Random(n), tree)) for n in reversed(range(2000))] == first[::-1]
 
 
 def test_what_is_broken_differs() -> None:
@@ -79,3 +86,10 @@ def test_files_after_a_kill_are_told_apart(tmp_path: Path) -> None:
     (tmp_path / OUTPUTS[0]).write_bytes(b"new")
     assert wrong(tmp_path, old, new, whole=False) == ""
     assert wrong(tmp_path, old, new, whole=True) == "some old, some new"
+
+
+def test_an_end_before_the_program_is_read_is_told_from_one_of_its_own() -> None:
+    early = "Could not import runpy module\nTraceback (most recent call last):\nKeyboardInterrupt"
+    late = 'File "src/stationpoint/cli/__init__.py"\nKeyboardInterrupt'
+    ends = [(130, ""), (-2, ""), (1, early), (1, late), (1, "")]
+    assert [ended_well(signal.SIGINT, *end) for end in ends] == [True, True, True, False, False]

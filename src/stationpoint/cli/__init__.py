@@ -22,7 +22,7 @@ from stationpoint import __version__
 from stationpoint.base.errors import StationpointError
 from stationpoint.base.inputs import noting
 from stationpoint.base.words import nearest, short_of, visible
-from stationpoint.cli.stops import Stopped, settle, stoppable
+from stationpoint.cli.stops import Stopped, settle, stoppable, stopped_by
 
 __all__ = ["main"]
 
@@ -163,7 +163,7 @@ def main() -> NoReturn:
             settle()
             if os.environ.get("STATIONPOINT_TRACE"):
                 raise
-            code = _told(error)
+            code = _told(stopped_by(error))
     _give_up_unwritten()
     gc.freeze()  # all is given back as the process ends: no sweep before
     sys.exit(code if isinstance(code, int) else DONE)

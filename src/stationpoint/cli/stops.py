@@ -15,6 +15,9 @@ STOPS = (signal.SIGINT, signal.SIGTERM)
 AGAIN_S = 0.5
 
 
+_asked: list[int] = []  # the signal that has stopped the call, if one has
+
+
 class Stopped(BaseException):
     """A signal ends the call.
 
@@ -40,6 +43,7 @@ def stoppable() -> Iterator[None]:
     alarm = () if sys.platform == "win32" else (signal.SIGALRM,)
     before = {number: signal.getsignal(number) for number in (*STOPS, *alarm)}
     hook = sys.unraisablehook
+    _asked.clear()
 
     def hushed(lost: sys.UnraisableHookArgs) -> None:
         if not isinstance(lost.exc_value, Stopped):
@@ -58,6 +62,15 @@ def stoppable() -> Iterator[None]:
                 signal.signal(number, handler)
 
 
+def stopped_by(error: BaseException) -> BaseException:
+    """The Stopped behind an error, or the error itself where no signal has come.
+
+    What is raised while a class is made comes out as another error: Python (before 3.12) and pydantic
+    put their own in its place.
+    """
+    return Stopped(_asked[0]) if _asked else error
+
+
 def settle() -> None:
     """Nothing interrupts the call any more: it is telling how it ends."""
     if current_thread() is not main_thread():
@@ -73,6 +86,7 @@ def _ignore_stops() -> None:
 
 
 def _stop(number: int, frame: FrameType | None) -> NoReturn:
+    _asked.append(number)
     atexit.register(_ignore_stops)  # nor is the interpreter interrupted on its own way out
     if sys.platform != "win32":
         _ignore_stops()

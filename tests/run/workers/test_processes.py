@@ -25,7 +25,11 @@ from stationpoint.run.workers import processes as executors
 from stationpoint.run.workers.memory import SharedMemory
 from stationpoint.run.workers.processes import Standby, can_fork, work_in_order
 
-pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="processes are forked on Linux alone")
+pytestmark = [
+    pytest.mark.skipif(sys.platform != "linux", reason="processes are forked on Linux alone"),
+    # Python's from 3.12 on: the tests' own runner has threads, where the program forks only without any.
+    pytest.mark.filterwarnings("ignore:This process .* is multi-threaded:DeprecationWarning"),
+]
 SIX = [0, 1, 2, 3, 4, 5]
 Work = Callable[[int], object]
 

@@ -20,7 +20,7 @@ def handoff(file: str, chosen: HandoffOptions) -> None:
     """Write the cameras; beside a .json its check points."""
     path = Path(file)
     convention = _convention(chosen)
-    to = chosen["output"] or str(path.with_name(f"{stem_of(path)}.camera.json"))
+    to = chosen["output"] or str(path.parent / f"{stem_of(path)}.camera.json")
     ending = JSON if to == STDOUT else Path(to).suffix.lower()
     outputs = Outputs(chosen["force"])
     outputs.claim(to, CAMERAS)

@@ -71,7 +71,7 @@ def judge_levels(files: Sequence[str], chosen: JudgeOptions) -> int:
     several = len(paths) > 1
     baselines = [Baseline(file, chosen, outputs, several) for file in baseline_files(chosen, names)]
     found = [
-        _found(path, name, chosen, camera, cache, drawer, baseline, outputs)
+        _found(path, name, chosen, camera, cache, drawer, baseline, outputs, alone=not several)
         for path, name, baseline in zip(paths, names, baselines, strict=True)
     ]
     found.sort(key=lambda one: one.level.order)
@@ -121,6 +121,7 @@ def _found(
     drawer: Drawer,
     baseline: Baseline,
     outputs: Outputs,
+    alone: bool,
 ) -> Found:
     """A study judged and compared with its baseline, or why it cannot be."""
     try:
@@ -136,6 +137,8 @@ def _found(
         worse = baseline.worse(whole, prepared.study) if is_compared else None
         baseline.renew(whole, outputs)
     except StationpointError as error:
+        if alone:  # there is no other to go on with
+            raise
         return Found(Level(name, wrong=_first_of(error, path)), None, "", error.exit_code)
     judged = judged_again(kept[JUDGED])
     notes = (*kept[NOTES], *([baseline.lacks] if baseline.lacks else []))

@@ -16,7 +16,7 @@ PAGE_TOO = PAGE._replace(option="--page")  # beside what another command writes
 def page(file: str, chosen: PageOptions) -> None:
     """Write the page of a file."""
     path = Path(file)
-    to = page_place(chosen["output"], stem_of(path))
+    to = page_place(chosen["output"], stem_of(path) or "page")  # "." has no name, and is refused below
     outputs = Outputs(chosen["force"])
     outputs.claim(to, PAGE)
     prepared = ready(path, chosen, chosen["fonts"])
