@@ -40,9 +40,9 @@ class Looks:
     ) -> None:
         """Draw what textures hold of a shot on `picture`: its surfaces, own colours if it shows any, depths.
 
-        sample_places: where in a pixel they were drawn, from its middle, (samples, 2). terms: of depth, as
-        tiles.py has it. air: of a picture for the eye. near: its shadow maps; `shadow` then serves what is not
-        in them.
+        sample_places: where in a pixel they were drawn, from its middle, (samples, 2). terms: of depth, as in
+        tiles.py. air: of a picture for the eye. near: its shadow maps; `shadow` then serves what is not in
+        them.
         """
         camera = shot.camera
         asked = {
