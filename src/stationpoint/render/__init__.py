@@ -15,10 +15,11 @@ from typing import Protocol
 from stationpoint.base.errors import NoOpenGl, StudyWrong
 from stationpoint.base.words import listed
 from stationpoint.camera import Frame, Shot
+from stationpoint.render.surface import find_before
 from stationpoint.render.threads import check_threads
 from stationpoint.scene import Scene
 
-__all__ = ["Renderer", "driver_of", "fallback_words", "has_context", "open_renderer"]
+__all__ = ["Renderer", "before_fork", "driver_of", "fallback_words", "has_context", "open_renderer"]
 
 RENDERERS: dict[str, str] = {
     "gl": "stationpoint.render.gl.open:open_renderer",
@@ -55,6 +56,15 @@ def open_renderer(name: str, scene: Scene) -> AbstractContextManager[Renderer]:
     module, _, function = RENDERERS[name].partition(":")
     opened: AbstractContextManager[Renderer] = getattr(import_module(module), function)(scene)
     return opened
+
+
+def before_fork(name: str, scene: Scene) -> None:
+    """Load and find what every renderer of a scene needs: processes that are forked then have it."""
+    find_before(scene.nodes)
+    if name == "gl":
+        from stationpoint.render.gl.open import load  # late, as the renderers
+
+        load()
 
 
 def driver_of(name: str) -> str:

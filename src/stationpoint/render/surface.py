@@ -64,6 +64,23 @@ def centre_of(nodes: Sequence[Node]) -> NDArray[np.float64]:
     return middle if np.abs(middle).max() > 1000.0 else np.zeros(3)
 
 
+_found_before: list[tuple[Sequence[Node], Surface]] = []
+
+
+def find_before(nodes: Sequence[Node]) -> None:
+    """Find a scene's surface before processes are forked, which then need not."""
+    _found_before[:] = [(nodes, surface_of_scene(nodes))]
+
+
+def surface_of_scene(nodes: Sequence[Node], own: bool = False) -> Surface:
+    """The triangles of all nodes of a scene, as surface_of has them; what was found before is given once."""
+    for known, surface in _found_before:
+        if known is nodes and not own:
+            _found_before.clear()
+            return surface
+    return surface_of(nodes, range(1, len(nodes) + 1), centre_of(nodes), own)
+
+
 def surface_of(
     nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.float64], own: bool = False
 ) -> Surface:

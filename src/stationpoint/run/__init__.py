@@ -1,38 +1,18 @@
-"""The pipeline in order: a study made ready, its cases drawn and read, whole sheets."""
+"""The pipeline in order: a study made ready, its cases drawn and read, whole sheets.
+
+What few calls need is loaded when it is asked for.
+"""
 
 from __future__ import annotations
 
-from stationpoint.run.cache import Cache, level_key
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 from stationpoint.run.cases import file_camera, own_setup
-from stationpoint.run.compare.differences import (
-    GROUPS_COMPARED,
-    Comparison,
-    Scope,
-    bounded_names,
-    compare_records,
-    read_tolerances,
-)
-from stationpoint.run.compare.page import draw_changes
-from stationpoint.run.compare.pictures import draw_comparison
-from stationpoint.run.compare.words import answer_of, change_lines, comparison_data, lines_by_variant
-from stationpoint.run.compare.worse import worse_changes
 from stationpoint.run.formats import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, drawn_files, files_of
 from stationpoint.run.gathered import Gathered
-from stationpoint.run.levels import (
-    Level,
-    judged_again,
-    judged_level,
-    kept_judged,
-    told_studies,
-    worst_picture,
-)
 from stationpoint.run.meaning import landed_node
-from stationpoint.run.port.check import check_seen
-from stationpoint.run.port.files import cameras_file
-from stationpoint.run.port.handed import handed_variants
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
-from stationpoint.run.review.draw import MadeReview, draw_review
-from stationpoint.run.review.redrawn import Due, Redrawing, Redrawn
 from stationpoint.run.sheet import (
     Drawing,
     How,
@@ -41,17 +21,6 @@ from stationpoint.run.sheet import (
     draw_sheet,
     drawing_from,
     known_mark_names,
-)
-from stationpoint.run.solve.solve import (
-    Solved,
-    labels_of,
-    margin_map,
-    musts_of,
-    needed_readings,
-    prepared_for,
-    solve,
-    with_solve,
-    with_spots,
 )
 from stationpoint.run.sweep import (
     Wants,
@@ -65,10 +34,76 @@ from stationpoint.run.sweep import (
     sweep_variants,
     verdicts_on,
 )
-from stationpoint.run.twin_sheet import draw_twin_sheet
-from stationpoint.run.warm import Stamp, Warm, stamp
 from stationpoint.run.warnings import not_set, warnings_of
 from stationpoint.run.workers.processes import Standby
+
+if TYPE_CHECKING:
+    from stationpoint.run.cache import Cache, level_key
+    from stationpoint.run.compare.differences import (
+        GROUPS_COMPARED,
+        Comparison,
+        Scope,
+        bounded_names,
+        compare_records,
+        read_tolerances,
+    )
+    from stationpoint.run.compare.page import draw_changes
+    from stationpoint.run.compare.pictures import draw_comparison
+    from stationpoint.run.compare.words import answer_of, change_lines, comparison_data, lines_by_variant
+    from stationpoint.run.compare.worse import worse_changes
+    from stationpoint.run.levels import (
+        Level,
+        judged_again,
+        judged_level,
+        kept_judged,
+        told_studies,
+        worst_picture,
+    )
+    from stationpoint.run.port.check import check_seen
+    from stationpoint.run.port.files import cameras_file
+    from stationpoint.run.port.handed import handed_variants
+    from stationpoint.run.review.draw import MadeReview, draw_review
+    from stationpoint.run.review.redrawn import Due, Redrawing, Redrawn
+    from stationpoint.run.solve.solve import (
+        Solved,
+        labels_of,
+        margin_map,
+        musts_of,
+        needed_readings,
+        prepared_for,
+        solve_study,
+        with_solve,
+        with_spots,
+    )
+    from stationpoint.run.twin_sheet import draw_twin_sheet
+    from stationpoint.run.warm import Stamp, Warm, stamp
+
+LATE = {
+    "cache": "Cache level_key",
+    "compare.differences": "GROUPS_COMPARED Comparison Scope bounded_names compare_records read_tolerances",
+    "compare.page": "draw_changes",
+    "compare.pictures": "draw_comparison",
+    "compare.words": "answer_of change_lines comparison_data lines_by_variant",
+    "compare.worse": "worse_changes",
+    "levels": "Level judged_again judged_level kept_judged told_studies worst_picture",
+    "port.check": "check_seen",
+    "port.files": "cameras_file",
+    "port.handed": "handed_variants",
+    "review.draw": "MadeReview draw_review",
+    "review.redrawn": "Due Redrawing Redrawn",
+    "solve.solve": "Solved labels_of margin_map musts_of needed_readings prepared_for solve_study with_solve "
+    "with_spots",
+    "twin_sheet": "draw_twin_sheet",
+    "warm": "Stamp Warm stamp",
+}
+
+
+def __getattr__(name: str) -> Any:
+    for module, names in LATE.items():
+        if name in names.split():
+            return getattr(import_module(f"stationpoint.run.{module}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
 
 __all__ = [
     "DRAWING",
@@ -137,7 +172,7 @@ __all__ = [
     "prepared_for",
     "read_tolerances",
     "record_of",
-    "solve",
+    "solve_study",
     "stamp",
     "sweep_batches",
     "sweep_variants",

@@ -36,7 +36,7 @@ from stationpoint.readings import (
     wanted,
 )
 from stationpoint.record import Record, make_record
-from stationpoint.render import Renderer, has_context, open_renderer
+from stationpoint.render import Renderer, before_fork, has_context, open_renderer
 from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of, widest_aspect
 from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
@@ -323,7 +323,11 @@ def sweep_batches(
                 yield work(batch)
         return
     may_fork = not has_context() and can_fork()
-    scenes = _looked_into(prepared, wants) if may_fork and cluster is None else None
+    scenes = None
+    if may_fork and cluster is None:
+        scenes = _looked_into(prepared, wants)
+        if must_draw(wants):
+            before_fork(renderer, prepared.scene)
     work_of_each = partial(_desk, prepared, wants, renderer, scenes=scenes)
     room = 0 if let_go else pictures_bytes(prepared, wants)
     made = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,7 +23,8 @@ AT_ONCE = 1 << 22  # bounds, or triangles, that are tried at once
 class TriangleBlocks:
     """Triangles in blocks of neighbours. corners: (b, size, 3, 3), the last one of all repeated to fill up.
     face: (b, size) the number of each triangle. each_low, each_high: (b, size, 3) its bounds. low, high:
-    (b, 3) bounds of the blocks. group_low, group_high: (g, 3) bounds of every 32 of them."""
+    (b, 3) bounds of the blocks. group_low, group_high: (g, 3) bounds of every 32 of them. part: (g,) of which
+    of several sets of triangles they are."""
 
     corners: Points
     face: Whole
@@ -32,18 +34,41 @@ class TriangleBlocks:
     high: Points
     group_low: Points
     group_high: Points
+    part: Whole
 
 
 def triangle_blocks(corners: Points) -> TriangleBlocks:
     """Triangles (n, 3, 3) in blocks of neighbours."""
-    size = max(LEAST_BLOCK, -(-len(corners) // MOST_BLOCKS))
+    face = _neighbours(corners, len(corners))
+    return _bounded(corners, face, np.zeros(-(-len(face) // GROUP), dtype=np.intp))
+
+
+def joined_blocks(parts: Sequence[Points]) -> TriangleBlocks:
+    """Several sets of triangles (n, 3, 3), numbered through, in blocks. For nearest_face alone: a set's last
+    block may stand there more than once."""
+    faces, start = list[Whole](), 0
+    for corners in parts:
+        face = _neighbours(corners, max(map(len, parts)))
+        faces.append(start + face[np.minimum(np.arange(-(-len(face) // GROUP) * GROUP), len(face) - 1)])
+        start += len(corners)
+    part = np.repeat(np.arange(len(parts)), [len(face) // GROUP for face in faces])
+    return _bounded(np.concatenate(parts), np.concatenate(faces), part)
+
+
+def _neighbours(corners: Points, most: int) -> Whole:
+    """The numbers of triangles in blocks of a size for `most` of them, (b, size)."""
+    size = max(LEAST_BLOCK, -(-most // MOST_BLOCKS))
     order = _sorted(corners.mean(axis=1))
     count = -(-len(order) // size)
-    face = np.concatenate([order, np.repeat(order[-1:], count * size - len(order))]).reshape(count, size)
+    filled = np.concatenate([order, np.repeat(order[-1:], count * size - len(order))])
+    return filled.reshape(count, size)
+
+
+def _bounded(corners: Points, face: Whole, part: Whole) -> TriangleBlocks:
     grouped = corners[face]
     each_low, each_high = grouped.min(axis=2), grouped.max(axis=2)
     low, high = each_low.min(axis=1), each_high.max(axis=1)
-    starts = np.arange(0, count, GROUP)
+    starts = np.arange(0, len(face), GROUP)
     return TriangleBlocks(
         grouped,
         face,
@@ -53,6 +78,7 @@ def triangle_blocks(corners: Points) -> TriangleBlocks:
         high,
         np.minimum.reduceat(low, starts),
         np.maximum.reduceat(high, starts),
+        part,
     )
 
 
@@ -75,22 +101,30 @@ def faces_meeting(those: TriangleBlocks, low: Points, high: Points) -> Whole:
     return found
 
 
-def nearest_face(those: TriangleBlocks, points: Points, within: float = np.inf) -> tuple[Points, Whole]:
+def nearest_face(
+    those: TriangleBlocks, points: Points, within: float = np.inf, part: Whole | None = None
+) -> tuple[Points, Whole]:
     """The nearest point on any of the triangles to each point (n, 3), and the number of that triangle.
 
-    within: how far is looked; where nothing is so near, any one that is farther is given.
+    within: how far is looked; where nothing is so near, any one that is farther is given. part: (n,) of which
+    set of triangles it must be, of joined ones.
     """
     found, face = np.empty_like(points), np.zeros(len(points), dtype=np.intp)
     step = max(1, AT_ONCE // (GROUP + len(those.group_low)))
     for start in range(0, len(points), step):
-        part = slice(start, start + step)
-        found[part], face[part] = _nearest_of_some(those, points[part], within)
+        some = slice(start, start + step)
+        of = None if part is None else part[some]
+        found[some], face[some] = _nearest_of_some(those, points[some], within, of)
     return found, face
 
 
-def _nearest_of_some(those: TriangleBlocks, points: Points, within: float) -> tuple[Points, Whole]:
+def _nearest_of_some(
+    those: TriangleBlocks, points: Points, within: float, part: Whole | None
+) -> tuple[Points, Whole]:
     size, row = those.corners.shape[1], np.arange(len(points))
     bound = _squared_gap(points[:, None], those.group_low, those.group_high)
+    if part is not None:
+        bound[those.part != part[:, None]] = np.inf
     # A first guess, from the nearest block of the nearest group: what is farther is never looked at.
     member = members(those, bound.argmin(axis=1))
     first = member[row, _squared_gap(points[:, None], those.low[member], those.high[member]).argmin(axis=1)]

@@ -8,7 +8,7 @@ from stationpoint.cli import say
 from stationpoint.cli.actions.outputs import PAGE, STDOUT, Outputs
 from stationpoint.cli.actions.work import Drawer, progress_of, ready, stem_of
 from stationpoint.cli.options import Engine, PageOptions
-from stationpoint.run import Prepared, draw_review
+from stationpoint.run import Prepared
 
 PAGE_TOO = PAGE._replace(option="--page")  # beside what another command writes
 
@@ -21,6 +21,8 @@ def page(file: str, chosen: PageOptions) -> None:
     outputs.claim(to, PAGE)
     prepared = ready(path, chosen, chosen["fonts"])
     outputs.claim(to, PAGE)
+    from stationpoint.run import draw_review
+
     drawer = Drawer(chosen["renderer"])
     made = drawer(
         lambda name: draw_review(prepared, name, chosen["cell_width"], chosen["workers"], progress_of(chosen))
@@ -36,6 +38,8 @@ def add_page(
     """Add the page of what another command has measured, where one is named; what a person should know."""
     if to is None:
         return ()
+    from stationpoint.run import draw_review  # late: few calls of other commands name a page
+
     made = drawer(lambda name: draw_review(prepared, name, None, chosen["workers"], progress_of(chosen)))
     outputs.add(to, PAGE_TOO, made.data)
     return made.warnings

@@ -35,14 +35,12 @@ from stationpoint.run import (
     prepare_study,
     prepared_for,
     record_of,
+    solve_study,
     sweep_variants,
     verdicts_on,
     warnings_of,
     with_solve,
     with_spots,
-)
-from stationpoint.run import (
-    solve as search,
 )
 from stationpoint.sheet import draw_margin_map
 from stationpoint.study import Study, Varied, limit_from_words, ranges_to_vary, with_settings
@@ -78,7 +76,7 @@ def solve(file: str, chosen: SolveOptions) -> int:
 
     def searched_by(name: str) -> Solved:
         with progress_of(chosen)(chosen["most"]) as done:
-            return search(
+            return solve_study(
                 prepared,
                 varied,
                 renderer=name,

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from stationpoint.base.geometry.nearest import (
     TriangleBlocks,
+    joined_blocks,
     nearest_face,
     nearest_on_triangles,
-    triangle_blocks,
 )
 from stationpoint.readings.contacts.surfaces import Surfaces
 
@@ -34,9 +34,10 @@ def nearest(those: Surfaces, which: Whole, points_m: Points, within_m: float = n
         here = np.flatnonzero((counts > least) & (counts <= most))
         if len(here):
             found[here] = _nearest_of_few(those, which[here], points_m[here], most)
-    for one in np.unique(which[counts > FEW]).tolist():
-        here = np.flatnonzero(which == one)
-        found[here] = nearest_face(_blocks(those, one), points_m[here], within_m)[0]
+    here = np.flatnonzero(counts > FEW)
+    if len(here):
+        place, blocks = _many(those)
+        found[here] = nearest_face(blocks, points_m[here], within_m, place[which[here]])[0]
     return found
 
 
@@ -62,6 +63,10 @@ def _few(those: Surfaces, most: int) -> tuple[Whole, Points]:
     return place, np.array([those.faces[one][row] for one, row in zip(chosen, numbers, strict=True)])
 
 
-@lru_cache(maxsize=64)
-def _blocks(those: Surfaces, one: int) -> TriangleBlocks:
-    return triangle_blocks(those.faces[one])
+@lru_cache(maxsize=4)
+def _many(those: Surfaces) -> tuple[Whole, TriangleBlocks]:
+    """The faces of all surfaces that have more, in blocks, and which part of these is each one's."""
+    chosen = np.flatnonzero(those.counts > FEW)
+    place = np.zeros(len(those.counts), dtype=np.intp)
+    place[chosen] = np.arange(len(chosen))
+    return place, joined_blocks([those.faces[one] for one in chosen])

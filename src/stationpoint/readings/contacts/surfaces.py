@@ -170,9 +170,13 @@ def _stood_on(scene: Scene, spot: Spot, subject: str | None) -> tuple[int, int] 
     if not one.pieces:
         return None
     at = np.array(spot) - (0.0, below[1], 0.0)
-    away = np.linalg.norm(nearest_on_triangles(at, one.corners) - at, axis=1)
-    face = int(away.argmin())
-    return (place, int(one.piece[face])) if away[face] <= ON_M else None
+    a, b, c = one.corners.swapaxes(0, 1)
+    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+    near = np.flatnonzero(((low <= at + ON_M) & (high >= at - ON_M)).all(axis=1))
+    away = np.linalg.norm(nearest_on_triangles(at, one.corners[near]) - at, axis=1)
+    if not (away <= ON_M).any():
+        return None
+    return place, int(one.piece[near[away.argmin()]])
 
 
 def _flights(uppers: Sequence[Upper], step_m: float) -> Whole:

@@ -44,15 +44,9 @@ class UploadedStage:
 
 
 def uploaded(
-    nodes: Sequence[Node],
-    ids: Sequence[int],
-    centre_m: Bounds,
-    palette: Palette,
-    textures: Textures,
-    own: bool = False,
+    nodes: Sequence[Node], surface: Surface, palette: Palette, textures: Textures, own: bool = False
 ) -> UploadedPart:
-    """The nodes on the card, all of them drawn. own: to be drawn in their own colours."""
-    surface = surface_of(nodes, ids, centre_m, own)
+    """Nodes with their surface on the card, all of them drawn. own: to be drawn in their own colours."""
     meshes = tuple(_meshes(surface, palette, textures, own))
     none = np.zeros((0, 3, 3), dtype=np.float32)
     known = replace(
@@ -91,7 +85,8 @@ def cast_of(
     """The stage on the card: the scene's part as it lies there, guests uploaded."""
     parts, guests = [replace(scene, drawn=stage.standing)], tuple[Mesh, ...]()
     if stage.guests:
-        parts.append(uploaded(stage.guests, stage.guest_ids, centre_m, palette, textures, own))
+        surface = surface_of(stage.guests, stage.guest_ids, centre_m, own)
+        parts.append(uploaded(stage.guests, surface, palette, textures, own))
         guests = parts[-1].meshes
     low, high = boxes(parts, [part.drawn for part in parts])
     bounds = (low.min(axis=0), high.max(axis=0)) if len(low) else (np.zeros(3), np.zeros(3))
@@ -144,12 +139,17 @@ def casting(
     own shadow's map, and shadows start where the solid stands.
     """
     drawing: Drawing = []
-    masks = [part.drawn & ~part.surface.ground & _named(part, names) for part in parts]
+    masks = [casting_nodes(part, names) for part in parts]
     for part, mask in zip(parts, masks, strict=True):
         sealed, backs_open = part.surface.sealed, part.surface.backs_open
         drawing += _sided(part, mask & ~sealed, backs_open, gl.GL_BACK, to_clip)
         drawing += _sided(part, mask & sealed, sealed, gl.GL_FRONT, to_clip)
     return drawing, boxes(parts, masks)
+
+
+def casting_nodes(part: UploadedPart, names: tuple[str, ...] | None) -> NDArray[np.bool_]:
+    """Which nodes of a part cast shadows, (n,): of the named ones, or of all."""
+    return part.drawn & ~part.surface.ground & _named(part, names)
 
 
 def of_group(cast: UploadedStage, names: tuple[str, ...]) -> Drawing:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from stationpoint.render.gl import context
@@ -34,6 +34,12 @@ def open_renderer(scene: Scene) -> Iterator[GlRenderer]:
         if error.err != OUT_OF_MEMORY:
             raise
         raise MemoryError from error
+
+
+def load() -> None:
+    """Load what a context is made with, but make none. Where that fails, who opens a renderer says why."""
+    with suppress(Exception):
+        context.egl_platform()
 
 
 def works() -> None:

@@ -41,7 +41,7 @@ from stationpoint.render.gl.upload import (
 from stationpoint.render.shading import light_axes, sun_offsets
 from stationpoint.render.soft import Air, air_of, few_sun_offsets, part_shown, soft_sun_offsets
 from stationpoint.render.stage import check, stage_key, stage_of
-from stationpoint.render.surface import centre_of
+from stationpoint.render.surface import centre_of, surface_of_scene
 from stationpoint.render.tiles import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
 from stationpoint.scene import Scene
 
@@ -248,10 +248,9 @@ class GlRenderer:
         if len(self._casts) >= CASTS_KEPT:
             self._drop_oldest_cast()
         if shot.own not in self._parts:
-            ids = range(1, len(self._scene.nodes) + 1)
-            self._parts[shot.own] = gl_cast.uploaded(
-                self._scene.nodes, ids, self._centre, self._palette, self._textures, shot.own
-            )
+            nodes = self._scene.nodes
+            surface = surface_of_scene(nodes, shot.own)
+            self._parts[shot.own] = gl_cast.uploaded(nodes, surface, self._palette, self._textures, shot.own)
         cast = gl_cast.cast_of(
             self._parts[shot.own],
             stage_of(self._scene, shot),

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.render.gl import names as gl
-from stationpoint.render.gl.objects import UploadedPart, casting
+from stationpoint.render.gl.objects import UploadedPart, casting, casting_nodes
 from stationpoint.render.gl.upload import Program, Programs, create_one
 from stationpoint.render.shading import light_axes
 
@@ -149,11 +149,11 @@ class Shadows:
         large, rest = list[UploadedPart](), list(parts)
         if around is None:  # else few stages share a frame
             is_large = np.diff(parts[0].surface.starts) >= LARGE
-            large = [replace(parts[0], drawn=parts[0].drawn & is_large)]
+            large = [replace(parts[0], drawn=casting_nodes(parts[0], casters) & is_large)]
             rest[0] = replace(parts[0], drawn=parts[0].drawn & ~is_large)
         if not (casting(large, casters)[0] and casting(rest, casters)[0]):
             return self._new(frame, parts, casters)
-        key = ("large", large[0].drawn.tobytes(), casters, to_light.tobytes())
+        key = ("large", large[0].drawn.tobytes(), to_light.tobytes())
         base = self._kept.get(key) or self._new(frame, large, casters)
         self._kept[key] = base
         self._kept.move_to_end(key)

@@ -33,7 +33,7 @@ from stationpoint.render.rays.soft_shade import soft_shade_rays, surfaces_met
 from stationpoint.render.rays.world import Hits, World, world_of
 from stationpoint.render.soft import CODE_FOOT, air_of, grounds_of, sun_of_pixel, sun_of_sample
 from stationpoint.render.stage import check, stage_key, stage_of
-from stationpoint.render.surface import centre_of, surface_of
+from stationpoint.render.surface import centre_of, surface_of_scene
 from stationpoint.render.tiles import depth_range_m, in_tiles
 from stationpoint.scene import Node, Scene
 
@@ -58,7 +58,7 @@ class RaysRenderer:
     def __init__(self, scene: Scene) -> None:
         self._scene = scene
         self._centre = centre_of(scene.nodes)
-        self._surface = surface_of(scene.nodes, range(1, len(scene.nodes) + 1), self._centre)
+        self._surface = surface_of_scene(scene.nodes)
         self._worlds: OrderedDict[Hashable, tuple[World, tuple[Node, ...]]] = OrderedDict()
 
     def draw(self, shot: Shot) -> Frame:
@@ -104,8 +104,7 @@ class RaysRenderer:
 
     def _world(self, shot: Shot) -> World:
         if (shot.own or MEASURED in shot.planes) and self._surface.own is None:
-            ids = range(1, len(self._scene.nodes) + 1)
-            self._surface = surface_of(self._scene.nodes, ids, self._centre, own=True)
+            self._surface = surface_of_scene(self._scene.nodes, own=True)
             self._worlds.clear()
         key = stage_key(shot)
         if key in self._worlds:

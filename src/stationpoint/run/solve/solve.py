@@ -53,7 +53,7 @@ class Solved:
         return not self.give_up
 
 
-def solve(
+def solve_study(
     prepared: Prepared,
     varied: Sequence[Varied],
     *,
