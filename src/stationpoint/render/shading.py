@@ -5,6 +5,8 @@ The shader files repeat the formulas; the numbers reach them from here.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -18,7 +20,12 @@ SUNS = 4  # fixed directions that stand for the sun's disc; no noise. look.frag 
 
 def light_axes(towards_light: ArrayLike) -> Floats:
     """Rows (3, 3): two unit vectors across the light, and the unit vector towards it."""
-    towards = np.asarray(towards_light, dtype=np.float64)
+    return _light_axes(*np.asarray(towards_light, dtype=np.float64).tolist()).copy()
+
+
+@lru_cache(maxsize=64)
+def _light_axes(x: float, y: float, z: float) -> Floats:
+    towards = np.array([x, y, z])
     towards = towards / np.linalg.norm(towards)
     beside = np.eye(3)[int(np.argmin(np.abs(towards)))]
     across = np.cross(beside, towards)
