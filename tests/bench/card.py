@@ -93,13 +93,13 @@ def write(folder: Path, side: int, variants: int) -> Path:
 
 
 def measured_s(path: Path, width: int, workers: int) -> float:
-    """Seconds by the clock to measure a study in so many processes, from its reading on."""
+    """Seconds by the clock to measure a study in so many processes (0: as many as pay), from its reading on."""
     from stationpoint.run import Wants, prepare_study, sweep_variants
     from stationpoint.study import read_study
 
     start = time.perf_counter()
     prepared = prepare_study(read_study(path), path.parent)
-    sweep_variants(prepared, Wants(picture=False, cell_width=width), "gl", workers)
+    sweep_variants(prepared, Wants(picture=False, cell_width=width), "gl", workers or None)
     return time.perf_counter() - start
 
 
@@ -109,7 +109,13 @@ def main() -> None:
     asked.add_argument("--variants", type=int, default=1000)
     asked.add_argument("--side", type=int, default=709)
     asked.add_argument("--width", type=int, default=1280)
-    asked.add_argument("--workers", type=int, action="append", default=[], help="processes too; repeatable")
+    asked.add_argument(
+        "--workers",
+        type=int,
+        action="append",
+        default=[],
+        help="processes too, 0 for as many as pay; repeatable",
+    )
     asked.add_argument("--measure", type=Path, help="only measure this study, by so many workers")
     asked.add_argument("--profile", action="store_true")
     chosen = asked.parse_args()
@@ -167,7 +173,8 @@ def main() -> None:
             )
             call_ms = 1000.0 * float(ended.stdout) / count
             print(
-                f"{call_ms:.1f} ms a variant with {workers} workers: {call_ms / floor_ms:.2f} times",
+                f"{call_ms:.1f} ms a variant with {workers or 'as many as pay'} workers: "
+                f"{call_ms / floor_ms:.2f} times",
                 flush=True,
             )
         if chosen.profile:

@@ -170,6 +170,12 @@ def test_as_many_processes_work_as_pay(tmp_path: Path) -> None:
             with patch.object(run, "processors", lambda held=processors: held):
                 assert workers_worth(study) == workers
                 assert workers_worth(few) == 1
+        # A large level must pay for its start in each process, and have room there: 1500 bytes a triangle.
+        triangles = sum(len(node.faces) for node in study.scene.nodes)
+        for free, workers in ((10**9, len(study.variants) // 4), (2 * 1500 * triangles, 2), (0, 1)):
+            large = {"MANY_TRIANGLES": triangles, "TAKES_PER_WORKER": 1, "processors": lambda: 64}
+            with patch.multiple(run, **large, free_bytes=lambda held=free: held):
+                assert workers_worth(study) == workers
         with patch.object(run, "MANY_TRIANGLES", 10):
             assert workers_worth(study) == 1
     with patch.multiple(run, can_fork=lambda: True, has_context=lambda: True):

@@ -43,7 +43,7 @@ from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
 from stationpoint.run.warnings import SEEN_OF_TARGETS, TARGETS, rested_on
 from stationpoint.run.workers.cluster import connect
-from stationpoint.run.workers.processes import can_fork, processors, work_in_order
+from stationpoint.run.workers.processes import can_fork, free_bytes, processors, work_in_order
 from stationpoint.study import Study, Variant, note_on
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
@@ -60,7 +60,8 @@ BatchSweeper = Callable[
     [Prepared, "Wants", str, int | None, Callable[[], None] | None, bool], Iterable[Sequence[Result]]
 ]
 GLANCE = "glance"  # begins the keys of what is drawn for the picture alone, and no reading sees
-MANY_TRIANGLES = 300_000  # that each process would hold for itself
+MANY_TRIANGLES = 300_000  # so many more cost each process as much time as three times the takes
+TRIANGLE_BYTES = 1500  # that each process holds for itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -366,14 +367,19 @@ def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
 
 def workers_worth(prepared: Prepared) -> int:
     """How many processes pay for a study: each must be worth its start and its own copy of the scene."""
-    if not may_share(prepared):
+    if not (can_fork() and not has_context()):
         return 1
-    return max(1, min(processors(), MOST_WORKERS, cases_to_draw(prepared) // TAKES_PER_WORKER))
+    triangles = sum(len(node.faces) for node in prepared.scene.nodes)
+    takes = TAKES_PER_WORKER * (1 + 3 * (triangles // MANY_TRIANGLES))
+    most = min(processors(), MOST_WORKERS, cases_to_draw(prepared) // takes)
+    if triangles >= MANY_TRIANGLES:
+        most = min(most, free_bytes() // (TRIANGLE_BYTES * triangles))
+    return max(1, most)
 
 
 def may_share(prepared: Prepared) -> bool:
-    """Whether work on a study is shared with other processes unasked: they start at once, and its scene is
-    not too large for a copy each."""
+    """Whether little work on a study is shared with other processes unasked: they start at once, and its
+    scene is not too large for a copy each."""
     triangles = sum(len(node.faces) for node in prepared.scene.nodes)
     return can_fork() and not has_context() and triangles <= MANY_TRIANGLES
 

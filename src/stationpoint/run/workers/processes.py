@@ -17,6 +17,7 @@ from contextlib import AbstractContextManager, contextmanager, suppress
 from multiprocessing import Pipe, current_process, get_context
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
+from pathlib import Path
 from threading import current_thread, main_thread
 from typing import Any, NamedTuple, TypeVar, cast
 
@@ -36,6 +37,15 @@ THREADS = "LP_NUM_THREADS"  # how many threads Mesa's software driver draws with
 def processors() -> int:
     """How many processors this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def free_bytes() -> int:
+    """How much memory is left on this machine, 0 where it does not say. Less may be allowed."""
+    try:
+        lines = Path("/proc/meminfo").read_text("ascii").splitlines()
+        return next(1024 * int(line.split()[1]) for line in lines if line.startswith("MemAvailable"))
+    except (OSError, StopIteration, ValueError):
+        return 0
 
 
 def can_fork() -> bool:
