@@ -93,7 +93,7 @@ def write(folder: Path, side: int, variants: int) -> Path:
 
 
 def measured_s(path: Path, width: int, workers: int) -> float:
-    """Seconds by the clock to measure a study in so many processes, 0 for as many as pay, with its reading."""
+    """Seconds by the clock to read and measure a study in so many processes, 0 for as many as pay."""
     from stationpoint.run import Wants, prepare_study, sweep_variants
     from stationpoint.study import read_study
 
