@@ -165,6 +165,7 @@ def test_one_door_for_all_that_is_said_and_one_for_all_that_is_read() -> None:
     opens = {"base/inputs.py", "base/files.py", "record/ours.py", "cli/actions/outputs.py", "ink/typecase.py"}
     opens |= {"record/review/page.py"}
     opens |= {"run/cache.py", "record/kept.py"}  # what we kept, read before it is written over
+    opens |= {"run/workers/processes.py"}  # how much memory the machine has left
     opens |= {"render/gl/upload.py", "scene/materials.py"}  # the latter: pictures in memory, by Pillow
     files = {path.relative_to(SOURCE).as_posix(): path.read_text("utf-8") for path in SOURCE.rglob("*.py")}
     assert len(files) > 100
