@@ -129,7 +129,7 @@ def _variant(one: Part, convention: Convention) -> HandedBack:
     kind = lens["projection"].word(KINDS)
     width, height = (side.whole() for side in lens["pixels"].parts(2))
     near_m, far_m = lens["near"].number() * scale, lens["far"].number() * scale
-    if not 1 / MOST <= far_m - max(near_m, 0.0):
+    if far_m - max(near_m, 0.0) < 1 / MOST:
         raise ValueError(f"{lens.where}.far, which must be before the camera and beyond near")
     gate = lens.get("gate_mm")
     return HandedBack(
