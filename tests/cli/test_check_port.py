@@ -4,7 +4,6 @@ the numbers of the study; nothing of the package draws a pixel of it."""
 from __future__ import annotations
 
 import csv
-import json
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -388,78 +387,6 @@ def test_a_hand_off_that_is_wrong_ends_with_a_sentence(change: Any, words: str, 
     assert "cannot be read: no such file" in refused(
         "check-port", "camera.points.csv", "none.json", cwd=handed
     )
-
-
-GONE = object()
-
-
-@pytest.mark.parametrize(
-    ("where", "value", "words"),
-    [
-        ("pose.pitch_deg", GONE, "pose.pitch_deg, which is missing"),
-        ("pose.pitch_deg", "20", "pose.pitch_deg, which must be a number"),
-        ("pose.roll_deg", True, "pose.roll_deg, which must be a number"),
-        ("pose.yaw_deg", float("nan"), "pose.yaw_deg, a number that is none"),
-        ("pose.offset", 1e308, "pose.offset, which must be a list of 2"),
-        ("pose.offset", [0.0], "pose.offset, which must be a list of 2"),
-        ("pose.offset_by", "push", "pose.offset_by, which must be one of slide, turn, shift"),
-        ("pose.distance", -8, "pose.distance, which must be more than 0"),
-        ("pose.anchor", [0, 1], "pose.anchor, which must be a list of 3"),
-        ("pose.anchor", [[0, 1, 2]], "pose.anchor, which must be a list of 3"),
-        ("pose.anchor_over_foot", [], "pose.anchor_over_foot, which must be a number"),
-        ("pose", [], "pose, which must be a table"),
-        ("lens.pixels.0", float("inf"), "lens.pixels[0], a number that is none"),
-        ("lens.pixels.0", 10**400, "lens.pixels[0], a number that is none, or out of all measure"),
-        ("lens.pixels.1", 0.5, "lens.pixels[1], which must be a whole number, at least 1"),
-        ("lens.pixels", "19", "lens.pixels, which must be a list of 2"),
-        ("lens.shift", GONE, "lens.shift, which is missing"),
-        ("lens.shift", [0, None], "lens.shift[1], which must be a number"),
-        ("lens.gate_mm", [36.0, 0.0], "lens.gate_mm[1], which must be more than 0"),
-        ("lens.focal_mm", "24", "lens.focal_mm, which must be a number"),
-        ("lens.width_over_height", 0, "lens.width_over_height, which must be more than 0"),
-        ("lens.far", 0.0, "lens.far, which must be before the camera and beyond near"),
-        ("lens.projection", ["perspective"], "lens.projection, which must be one of perspective"),
-        ("matrices.view", [[0.0] * 4] * 4, "matrices.view, which must turn and move"),
-        ("matrices.view.1", [0.0] * 3, "matrices.view[1], which must be a list of 4"),
-        ("matrices.projection", [[0.0] * 4] * 4, "matrices.projection, which must scale x and y"),
-        ("points.2.px.1", True, "points[2].px[1], which must be a number"),
-        ("points.2.xyz", [1, 2, 3, 4, 5, 6], "points[2].xyz, which must be a list of 3"),
-        ("points.2.name", 5, "points[2].name, which must be text"),
-        ("points", {}, "points, which must be a list"),
-        ("id", None, "id, which is missing"),
-    ],
-)
-def test_a_hand_off_says_which_of_its_values_is_wrong(
-    where: str, value: object, words: str, handed: Path
-) -> None:
-    whole = json.loads((handed / "camera.json").read_text())
-    *keys, last = [int(key) if key.isdigit() else key for key in where.split(".")]
-    part = whole["variants"][0]
-    for key in keys:
-        part = part[key]
-    if value is GONE:
-        del part[last]
-    else:
-        part[last] = value
-    (handed / "wrong.json").write_text(json.dumps(whole))
-    _, points = points_of(handed)
-    name = engine(handed, drawn(points) + 40.0)  # so that each mistake is tried
-    said = refused("check-port", name, "wrong.json", cwd=handed)
-    assert f"wrong.json is a hand-off that cannot be read, at variants[0].{words}" in said
-    assert said.count("\n") == 1
-
-
-def test_a_hand_off_whose_variants_or_points_are_one_another_is_refused(handed: Path) -> None:
-    whole = json.loads((handed / "camera.json").read_text())
-    one = whole["variants"][0]
-    for variants, words in (
-        ([one, one | {"points": one["points"][:4]}], "variants' id, of which two are"),
-        ([one | {"points": [one["points"][0]] * 4}], "points' name, of which two are"),
-        ([], "variants, of which there are none"),
-        ({}, "variants, which must be a list"),
-    ):
-        (handed / "wrong.json").write_text(json.dumps(whole | {"variants": variants}))
-        assert words in refused("check-port", "camera.points.csv", "wrong.json", cwd=handed)
 
 
 def test_pixels_that_a_port_leaves_blank_are_left_out(handed: Path) -> None:

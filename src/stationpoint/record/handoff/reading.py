@@ -131,6 +131,9 @@ def _variant(one: Part, convention: Convention) -> HandedBack:
     near_m, far_m = lens["near"].number() * scale, lens["far"].number() * scale
     if far_m - max(near_m, 0.0) < 1 / MOST:
         raise ValueError(f"{lens.where}.far, which must be before the camera and beyond near")
+    px = _rows([point["px"].numbers(2) for point in points], 2)
+    if len(px) > 1 and np.ptp(px, axis=0).min() == 0.0:
+        raise ValueError(f"{one.where}.points, whose px are all on one line, so that they tell nothing")
     gate = lens.get("gate_mm")
     return HandedBack(
         label=one["id"].text(),
@@ -151,7 +154,7 @@ def _variant(one: Part, convention: Convention) -> HandedBack:
         lens_shift=_pair(lens["shift"].numbers(2)),
         names=tuple(point["name"].text() for point in points),
         points_m=convention.points_m(_rows([point["xyz"].numbers(3) for point in points], 3)),
-        px=_rows([point["px"].numbers(2) for point in points], 2),
+        px=px,
     )
 
 
