@@ -377,7 +377,7 @@ def test_a_table_that_is_wrong_ends_with_a_sentence(text: str, words: str, hande
             lambda text: text.replace('"0..1"', '"0..2"').replace('"clip_z": "-1..1"', '"clip_z": "?"'),
             "at clip_z",
         ),
-        (lambda text: text.replace('"view"', '"vista"'), "cannot be read, at 'view'"),
+        (lambda text: text.replace('"view"', '"vista"'), "at variants[0].matrices.view, which is missing"),
         (lambda text: re.sub(r'("px": \[\s*)[-\d.]+', r"\g<1>1e308", text, count=1), "out of all measure"),
     ],
 )

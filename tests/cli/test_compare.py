@@ -12,7 +12,8 @@ import pytest
 from junitparser import Failure, JUnitXml
 from PIL import Image
 
-from cli_calls import call, done, refused
+from cli_calls import STUDY as YARD
+from cli_calls import call, done, refused, yard
 from pier import LINE, SCENE, STUDY, pier
 
 RAYS = ("--renderer", "rays", "--quiet")
@@ -146,6 +147,55 @@ def test_a_sheet_of_changes_has_what_is_gone_and_what_is_new(folder: Path) -> No
     assert found.code == 1
     assert found.text.splitlines() == ["20 mm in perspective: gone", "28 mm in perspective: new"]
     assert (folder / "changes.png").stat().st_size > 0
+
+
+def crate_px(away_m: float) -> float:
+    """How wide the yard's crate is drawn by 35 mm in a cell of 320 px, level with it and so far from the
+    hopper: F = 320 x 35 / 36 px; its box is from 1.5 to 2.5 m across, its front 0.5 m before its middle; one
+    sees from its back's left edge to its front's right one."""
+    return 320 * 35 / 36 * (2.5 / (away_m + 1.5) - 1.5 / (away_m + 2.5))
+
+
+def moved_yard(folder: Path, study: str = "") -> tuple[str, ...]:
+    """A yard whose crate moves a metre away, at three distances that players may have; the call for it."""
+    level = YARD.replace("distance_m = 8", "distance_m = 8\npitch_deg = 0").partition("[sweep]")[0]
+    yard(folder, f"{level}\n[options]\ndistance_m = [4, 14]\n{study}")
+    farther = (folder / "yard.toml").read_text("utf-8").replace("[2, 0, -2]", "[2, 0, -3]")
+    (folder / "far.toml").write_text(farther, "utf-8")
+    drawn = ("--cell-width", "320", "-o", "far.png")
+    return ("compare", "yard.toml", "far.toml", "--study", "yard.study.toml", *RAYS, *drawn)
+
+
+def crates_px(path: Path, rows: int) -> list[list[int]]:
+    """Row by row of a sheet, how wide the crate is before and after."""
+    with Image.open(path) as image:
+        page = np.asarray(image.convert("RGB")).astype(int)
+    ochre = (page[..., 0] - page[..., 2]) > 60
+    bands = np.array_split(ochre, rows)
+    return [[int(band[:, left : left + 320].any(axis=0).sum()) for left in (34, 378)] for band in bands]
+
+
+def test_each_setting_of_players_is_drawn_with_what_changed_there(tmp_path: Path) -> None:
+    words = moved_yard(tmp_path)
+    found = call(*words, "--reading", "targets.crate.depth_m", cwd=tmp_path)
+    assert (found.code, found.err) == (1, "")
+    # the crate's middle is 2 m, and then 3 m, behind the hopper
+    assert found.text.splitlines() == [
+        "35 mm in perspective, here: crate depth 10.0 m -> 11.0 m",
+        "35 mm in perspective, here, distance_m=4: crate depth 6.0 m -> 7.0 m",
+        "35 mm in perspective, here, distance_m=14: crate depth 16.0 m -> 17.0 m",
+    ]
+    for row, away_m in zip(crates_px(tmp_path / "far.png", 3), (8, 4, 14), strict=True):
+        assert row == pytest.approx([crate_px(away_m), crate_px(away_m + 1)], abs=2)
+
+
+def test_a_verdict_that_falls_by_a_setting_of_players_is_drawn_there(tmp_path: Path) -> None:
+    words = moved_yard(tmp_path, '[[limit]]\nreading = "targets.crate.depth_m"\nmax = 16.5\n')
+    found = call(*words, "--tolerance", "targets.crate.depth_m=0.5", cwd=tmp_path)
+    assert (found.code, found.err) == (1, "")
+    assert found.text == "35 mm in perspective: holds -> fails, by crate depth, here, distance_m=14\n"
+    (row,) = crates_px(tmp_path / "far.png", 1)
+    assert row == pytest.approx([crate_px(14), crate_px(15)], abs=2)
 
 
 def test_what_is_unchanged_is_silent_and_measured_in_the_same_bytes(folder: Path) -> None:

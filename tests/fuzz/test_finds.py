@@ -237,6 +237,12 @@ def test_escape_sequence_in_a_sheets_version_is_shown_as_what_it_is(tmp_path: Pa
     assert (result.code, r"\x1b[2J\x1b]0;pwn\x07" in result.text) == (0, True)
 
 
+@pytest.mark.parametrize("words", [("handoff", "."), ("handoff", ".", "--reversed", "--pitch", "up")])
+def test_folder_that_is_handed_off_is_refused(words: tuple[str, ...], tmp_path: Path) -> None:
+    result = call(*words, cwd=tmp_path)
+    assert (result.code, result.err) == (2, ". is a folder; name a study, scene or mesh file in it.\n")
+
+
 NAMES = ["<script>alert(1)</script>", "<b>&\"'", "=1+1", "=cmd|' /C calc'!A0", "+1+1", "-1+1", "@SUM(A1)",
          "\t=1+1", "\r=1+1", "$(id)", "`id`", "; rm -rf /", "a\nb", "\x1b[2J\x1b[31mred", "\x1b]0;pwn\x07",
          "\x9b31m", "\u202egnp.exe", "x" * 4000, "$\\frac{1}{$", "$x^2$", "_y_", "a,b;c\td",

@@ -175,10 +175,12 @@ def convention_from(said: Mapping[str, object]) -> Convention:
     names = [str(axes.get(axis)) for axis in "xyz"]
     for key, known in (
         *(("unit", (*METRES_PER_UNIT,)), ("clip_z", CLIPS), ("clip_y", CLIP_YS), ("matrix_order", ORDERS)),
-        *(("yaw_positive", YAWS), ("pitch_positive", PITCHES), ("reversed", (True, False))),
+        *(("yaw_positive", YAWS), ("pitch_positive", PITCHES)),
     ):
         if said.get(key) not in known:
             raise ValueError(key)
+    if not isinstance(said.get("reversed"), bool):
+        raise ValueError("reversed")
     looks = str(said.get("camera_looks"))
     looks = looks if looks.startswith("-") else f"+{looks}"
     if looks not in LOOKS:

@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import atan, atan2, degrees, hypot, isfinite
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,20 +18,38 @@ from stationpoint.base.inputs import read_input
 from stationpoint.base.words import TOOL, listed, nearest
 from stationpoint.camera import Camera
 from stationpoint.record.handoff.convention import Convention, convention_from
+from stationpoint.record.handoff.part import MOST, Part
 
 Matrix = NDArray[np.float64]
 Points = NDArray[np.float64]
 
 MOST_NAMED = 8
-MOST = 1e12  # of a length, a pixel or a matrix's number, in any unit
+KINDS, OFFSETS = ("perspective", "orthographic", "oblique"), ("slide", "turn", "shift")
+TURNED = 1e-3  # by how much a view's rotation may be none, as its numbers are written
 NEEDED = ("name", "x_px", "y_px")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Boomed:
+    """How an eye is placed from its anchor, signs and unit ours. anchor_m: (3,). anchor_over_foot_m: its
+    height over the subject's foot. offset: fractions of the picture, right and up; offset_by: how it is made.
+    """
+
+    anchor_m: Points
+    anchor_over_foot_m: float
+    distance_m: float
+    yaw_deg: float
+    pitch_deg: float
+    roll_deg: float
+    offset: tuple[float, float]
+    offset_by: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HandedBack:
     """A variant of a hand-off as it is read. camera: ours. points_m: (n, 3). px: (n, 2) where they must be.
-    depth: (n,) along the axis in the convention's unit, clip_z: (n,) after the divide. pose, lens: as they
-    are written.
+    boom: None where the eye is not placed from an anchor. focal_mm, gate_mm: None where it has none.
+    lens_shift: where the axis lands at the anchor's depth, fractions from the centre, right and up.
     """
 
     label: str
@@ -40,13 +57,13 @@ class HandedBack:
     camera: Camera
     aspect: float
     convention: Convention
-    pose: Mapping[str, Any]
-    lens: Mapping[str, Any]
+    boom: Boomed | None
+    focal_mm: float | None
+    gate_mm: tuple[float, float] | None
+    lens_shift: tuple[float, float]
     names: tuple[str, ...]
     points_m: Points
     px: Points
-    depth: NDArray[np.float64]
-    clip_z: NDArray[np.float64]
 
     @property
     def vfov_deg(self) -> float | None:
@@ -89,51 +106,101 @@ def read_handoff(path: Path) -> tuple[HandedBack, ...]:
         raise StudyWrong(f"{path} is JSON but no hand-off; give one that stationpoint handoff wrote.")
     try:
         convention = convention_from(whole["convention"])
-        return tuple(_variant(one, convention) for one in whole["variants"])
-    except (KeyError, TypeError, ValueError, AttributeError, IndexError, np.linalg.LinAlgError) as error:
-        where = " ".join(str(error).split())[:60]
-        raise StudyWrong(f"{path} is a hand-off that cannot be read, at {where}; write it again.") from None
+        handed = tuple(_variant(one, convention) for one in Part(whole, "")["variants"].parts())
+        if not handed:
+            raise ValueError("variants, of which there are none")
+        _refuse_twins([one.label for one in handed], "variants' id")
+        _refuse_twins([name.strip() for one in handed for name in one.names], "points' name")
+    except ValueError as error:
+        raise StudyWrong(f"{path} is a hand-off that cannot be read, at {error}; write it again.") from None
+    return handed
 
 
-def _variant(table: Mapping[str, Any], convention: Convention) -> HandedBack:
-    lens, points = table["lens"], table["points"]
-    view = convention.our_view(_matrix(table["matrices"]["view"], convention.order))
-    projection = convention.our_projection(_matrix(table["matrices"]["projection"], convention.order))
-    width, height = (int(side) for side in lens["pixels"])
+def _refuse_twins(words: list[str], what: str) -> None:
+    twice = next((word for k, word in enumerate(words) if word in words[:k]), None)
+    if twice is not None:
+        raise ValueError(f'{what}, of which two are "{twice[:40]}"')
+
+
+def _variant(one: Part, convention: Convention) -> HandedBack:
+    """A variant with all that is asked of it later; ValueError says where it is not as it must be."""
+    lens, points, matrices = one["lens"], one["points"].parts(), one["matrices"]
     scale = convention.metres_per_unit
-    kind = lens["projection"]
-    if kind not in ("perspective", "orthographic", "oblique") or min(width, height) < 1:
-        raise ValueError("lens")
-    near_m, far_m = float(lens["near"]) * scale, float(lens["far"]) * scale
-    xyz, px = _numbers([one["xyz"] for one in points], 3), _numbers([one["px"] for one in points], 2)
+    kind = lens["projection"].word(KINDS)
+    width, height = (side.whole() for side in lens["pixels"].parts(2))
+    near_m, far_m = lens["near"].number() * scale, lens["far"].number() * scale
+    if far_m - max(near_m, 0.0) < 1 / MOST:
+        raise ValueError(f"{lens.where}.far, which must be before the camera and beyond near")
+    px = _rows([point["px"].numbers(2) for point in points], 2)
+    if len(px) > 1 and np.ptp(px, axis=0).min() == 0.0:
+        raise ValueError(f"{one.where}.points, whose px are all on one line, so that they tell nothing")
+    gate = lens.get("gate_mm")
     return HandedBack(
-        label=str(table["id"]),
-        key=str(table["key"]),
-        camera=Camera(view, projection, (width, height), kind, near_m, far_m),
-        aspect=float(lens["width_over_height"]),
+        label=one["id"].text(),
+        key=one["key"].text(),
+        camera=Camera(
+            _view(matrices["view"], convention),
+            _projection(matrices["projection"], convention),
+            (width, height),
+            kind,
+            near_m,
+            far_m,
+        ),
+        aspect=lens["width_over_height"].positive(),
         convention=convention,
-        pose=dict(table["pose"]),
-        lens=dict(lens),
-        names=tuple(str(one["name"]) for one in points),
-        points_m=convention.points_m(xyz),
+        boom=_boom(one["pose"], convention),
+        focal_mm=None if (focal := lens.get("focal_mm")) is None else focal.positive(),
+        gate_mm=None if gate is None else _pair([side.positive() for side in gate.parts(2)]),
+        lens_shift=_pair(lens["shift"].numbers(2)),
+        names=tuple(point["name"].text() for point in points),
+        points_m=convention.points_m(_rows([point["xyz"].numbers(3) for point in points], 3)),
         px=px,
-        depth=_numbers([[one["depth"]] for one in points], 1)[:, 0],
-        clip_z=_numbers([[one["clip_z"]] for one in points], 1)[:, 0],
     )
 
 
-def _matrix(rows: object, order: str) -> Matrix:
-    found = _numbers(rows, 4)
-    if found.shape != (4, 4):
-        raise ValueError("matrices")
+def _boom(pose: Part, convention: Convention) -> Boomed | None:
+    distance, offset, by = pose.get("distance"), pose.get("offset"), pose.get("offset_by")
+    if distance is None or offset is None or distance.number() == 0.0:
+        return None
+    scale = convention.metres_per_unit
+    return Boomed(
+        anchor_m=convention.points_m(np.array([pose["anchor"].numbers(3)]))[0],
+        anchor_over_foot_m=pose["anchor_over_foot"].number() * scale,
+        distance_m=distance.positive() * scale,
+        yaw_deg=pose["yaw_deg"].number() * (1.0 if convention.yaw == "left" else -1.0),
+        pitch_deg=pose["pitch_deg"].number() * (1.0 if convention.pitch == "down" else -1.0),
+        roll_deg=pose["roll_deg"].number(),
+        offset=_pair(offset.numbers(2)),
+        offset_by=OFFSETS[0] if by is None else by.word(OFFSETS),
+    )
+
+
+def _view(part: Part, convention: Convention) -> Matrix:
+    view = convention.our_view(_matrix(part, convention.order))
+    turn = view[:3, :3]
+    if np.abs(turn @ turn.T - np.eye(3)).max() > TURNED or np.linalg.det(turn) < 0.0:
+        raise ValueError(f"{part.where}, which must turn and move, and do nothing else")
+    return view
+
+
+def _projection(part: Part, convention: Convention) -> Matrix:
+    projection = convention.our_projection(_matrix(part, convention.order))
+    if min(projection[0, 0], projection[1, 1]) < 1 / MOST:
+        raise ValueError(f"{part.where}, which must scale x and y by more than 0")
+    return projection
+
+
+def _matrix(part: Part, order: str) -> Matrix:
+    found = np.array([row.numbers(4) for row in part.parts(4)])
     return found if order == "row" else found.T
 
 
-def _numbers(rows: object, width: int) -> NDArray[np.float64]:
-    found = np.array(rows, dtype=np.float64).reshape(-1, width)
-    if not (np.abs(found) <= MOST).all():
-        raise ValueError("a number that is none, or out of all measure")
-    return found
+def _pair(two: list[float]) -> tuple[float, float]:
+    return two[0], two[1]
+
+
+def _rows(rows: list[list[float]], width: int) -> Points:
+    return np.array(rows, dtype=np.float64).reshape(-1, width)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -371,4 +371,9 @@ def _lacking(one: _Side, other: _Side) -> Iterator[Whole]:
 def _where(entry: Mapping[str, Json]) -> str:
     """The place of a row or a finding, and how players have set the camera there, where they may."""
     option = entry.get("option")
-    return f"{entry.get('place')}, {option}" if isinstance(option, str) else str(entry.get("place"))
+    return place_set(str(entry.get("place")), option if isinstance(option, str) else None)
+
+
+def place_set(place: str, option: str | None) -> str:
+    """A place, and how players have set the camera there: "high tide, distance_m=4"."""
+    return place if option is None else f"{place}, {option}"

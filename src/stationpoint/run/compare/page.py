@@ -10,7 +10,14 @@ from stationpoint.ink import Weight
 from stationpoint.readings import Result
 from stationpoint.record import Json, review_page
 from stationpoint.run.compare.differences import HOLDS, Change, Comparison
-from stationpoint.run.compare.words import amount_words, said_change, share_words, told_change, variant_names
+from stationpoint.run.compare.words import (
+    amount_words,
+    said_change,
+    share_words,
+    told_change,
+    variant_names,
+    without_here,
+)
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.review.data import brief_data, fields_data, values_data
 from stationpoint.run.review.draw import (
@@ -146,7 +153,7 @@ def _changes(
             continue
         number, aside = cell
         said = said_change(change, names, found)
-        where = said.where.removesuffix(f", {HERE}") if places == {HERE} else said.where
+        where = without_here(said.where) if places == {HERE} else said.where
         share = "" if change.hidden_by is None or change.off else f", {share_words(change.hidden_by.share)}"
         told: dict[str, Json] = {
             "reading": said.reading or VERDICT,

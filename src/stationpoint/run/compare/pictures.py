@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import counted
-from stationpoint.readings import MAIN
+from stationpoint.readings import MAIN, Case
 from stationpoint.render import open_renderer
 from stationpoint.run.cases import MOST_SIDE_PX, cases
-from stationpoint.run.compare.differences import HOLDS, Change, Comparison, Spot
-from stationpoint.run.compare.words import NOW, change_words, spot_words, variant_names
+from stationpoint.run.compare.differences import HOLDS, Change, Comparison, Spot, place_set
+from stationpoint.run.compare.words import NOW, change_words, spot_words, variant_names, without_here
 from stationpoint.run.formats import PNG, RECORD, STUDY, drawn_files
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sheet import DRAWN_BY, Drawing, aids_drawn, own_words
@@ -62,11 +62,12 @@ def draw_comparison(
     old, new = (_pictures(one, spots, wants, renderer) for one in (before, after))
     names = variant_names(found.variants)
     lone = {place.name for side in (before, after) for place in side.study.places} == {HERE}
+    told = without_here if lone else str
     cells = _folded(
         [
             ChangedCell(
-                spot_words(names, cell.spot, found).removesuffix(f", {HERE}" if lone else ""),
-                cell.says if not lone else tuple(line.removesuffix(f", {HERE}") for line in cell.says),
+                told(spot_words(names, cell.spot, found)),
+                tuple(told(line) for line in cell.says),
                 old.get(cell.spot),
                 new.get(cell.spot),
             )
@@ -133,8 +134,9 @@ def _first_cell(side: Prepared, key: str, place: str | None, words: str) -> Iter
     """The first cell of a variant, at a place if one is named."""
     own = tuple(variant for variant in side.variants if variant.key == key)
     for case in cases(replace(side, variants=own), CELL_WIDTH_PX):
-        if place in (None, case.place.name):
-            yield _Cell((key, case.place.name, case.picture), (words,))
+        spot = _spot(case)
+        if place in (None, spot[1]):
+            yield _Cell(spot, (words,))
             return
 
 
@@ -143,6 +145,13 @@ def _lone(found: Comparison, before: Prepared, after: Prepared) -> Iterable[_Cel
     for those, side, word in ((found.gone, before, "gone"), (found.new, after, "new")):
         for one in those:
             yield from _first_cell(side, one.variant.key, one.place, word)
+
+
+def _spot(case: Case) -> Spot:
+    """Where a comparison has a case."""
+    option = case.variant.option
+    place = place_set(case.place.name, None if option is None else option.said)
+    return case.variant.key, place, case.picture
 
 
 def _pictures(side: Prepared, spots: Iterable[Spot], wants: Wants, renderer: str) -> Mapping[Spot, Pixels]:
@@ -156,7 +165,7 @@ def _pictures(side: Prepared, spots: Iterable[Spot], wants: Wants, renderer: str
         return drawn
     with open_renderer(renderer, side.scene) as opened:
         for case in cases(replace(side, variants=own), wants.cell_width):
-            spot = (case.variant.key, case.place.name, case.picture)
+            spot = _spot(case)
             if spot in asked and spot not in drawn:
                 colour = opened.draw(shots_of(case, wants, True)[MAIN]).colour
                 assert colour is not None

@@ -185,7 +185,12 @@ def _reading(path: Path) -> str:
 
 
 def _at(place: str) -> str:
-    return place if place == HERE else f"at {place}"
+    return place if f"{place}, ".startswith(f"{HERE}, ") else f"at {place}"
+
+
+def without_here(words: str) -> str:
+    """Words on a cell without the place, where a study has none but as it stands."""
+    return words.replace(f", {HERE}, ", ", ").removesuffix(f", {HERE}")
 
 
 def _where(names: Names, key: str, place: str | None) -> str:

@@ -130,11 +130,10 @@ def lens_mistakes(handed: HandedBack) -> Iterator[Mistake]:
 
 def _gates(handed: HandedBack, of: Callable[[str, str, float, float, bool], Mistake]) -> Iterator[Mistake]:
     """The focal length on another side of the gate."""
-    focal, gate = handed.lens.get("focal_mm"), handed.lens.get("gate_mm")
-    if not isinstance(focal, float | int) or not isinstance(gate, list) or len(gate) != 2:
+    focal, a = handed.focal_mm, handed.aspect
+    if focal is None or handed.gate_mm is None:
         return
-    width, height = float(gate[0]), float(gate[1])
-    a = handed.aspect
+    width, height = handed.gate_mm
     for side, x in (("height", 2 * focal / height / a), ("width", 2 * focal / width)):
         yield of(
             "focal length on another gate",
@@ -146,7 +145,7 @@ def _gates(handed: HandedBack, of: Callable[[str, str, float, float, bool], Mist
 
 
 def _shifts(handed: HandedBack) -> Iterator[Mistake]:
-    x, y = handed.lens["shift"]
+    x, y = handed.lens_shift
     oblique = handed.camera.kind == "oblique"
 
     def shifted(by_x: float, by_y: float) -> Callable[[Trial], Trial]:

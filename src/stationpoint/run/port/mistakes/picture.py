@@ -63,10 +63,19 @@ def _before_pixels(px: Points, seen: Points, size: tuple[int, int]) -> Points:
 def _corners(picture: Picture, px: Points, seen: Points, size: tuple[int, int]) -> str:
     """What a fitted picture makes of the whole one, in words: its size, and how far it is moved."""
     made = picture(px, seen, size)
-    lines = [np.polyfit(px[:, k], made[:, k], 1) for k in range(2)]  # a scale and a move of x, and of y
+    lines = [_line(px[:, k], made[:, k]) for k in range(2)]
     whole = f"{lines[0][0] * size[0]:.5g} x {lines[1][0] * size[1]:.5g} px"
-    moves = [float(line[1]) for line in lines]
+    moves = [move for _, move in lines]
     return f"{whole}, moved by ({moves[0]:.4g}, {moves[1]:.4g})" if max(map(abs, moves)) > 0.05 else whole
+
+
+def _line(px: Points, made: Points) -> tuple[float, float]:
+    """The scale and the move that make (n,) of (n,), by least squares; of points in one place the move."""
+    middle, made_middle = float(px.mean()), float(made.mean())
+    spread = px - middle
+    wide = float(np.sum(spread * spread))
+    scale = float(np.sum(spread * (made - made_middle))) / wide if wide else 1.0
+    return scale, made_middle - scale * middle
 
 
 def _moved(px: Points, seen: Points, size: tuple[int, int]) -> Points:

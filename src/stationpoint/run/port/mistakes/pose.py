@@ -56,18 +56,12 @@ def pose_mistakes(handed: HandedBack) -> Iterator[Mistake]:
 
 def _booms(handed: HandedBack) -> Iterator[Mistake]:
     """The eye is placed from the anchor, by angles or an offset that are wrong."""
-    pose, convention = handed.pose, handed.convention
-    if not pose.get("distance") or pose.get("offset") is None:
+    boom = handed.boom
+    if boom is None:
         return
-    scale = convention.metres_per_unit
-    anchor = convention.points_m(np.array([pose["anchor"]]))[0]
-    distance = float(pose["distance"]) * scale
-    yaw = float(pose["yaw_deg"]) * (1.0 if convention.yaw == "left" else -1.0)
-    pitch = float(pose["pitch_deg"]) * (1.0 if convention.pitch == "down" else -1.0)
-    roll = float(pose["roll_deg"])
-    x, y = (float(one) for one in pose["offset"])
-    by = pose.get("offset_by") or "slide"
-    up = np.array([0.0, float(pose["anchor_over_foot"]) * scale, 0.0])
+    anchor, distance, by, (x, y) = boom.anchor_m, boom.distance_m, boom.offset_by, boom.offset
+    yaw, pitch, roll = boom.yaw_deg, boom.pitch_deg, boom.roll_deg
+    up = np.array([0.0, boom.anchor_over_foot_m, 0.0])
     p = handed.camera.projection
     lens = Lens(None, 2.0 / p[0, 0]) if handed.camera.parallel else Lens(p[0, 0] / 2.0, None)
 
