@@ -118,7 +118,7 @@ def test_the_command_rewrites_the_same_pages(tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", sorted(SMALL))
 def test_record_of_a_demo_study_fits_the_schema(name: str, tmp_path: Path) -> None:
     study, to = ROOT / "scenes" / f"{name}.study.toml", tmp_path / "record.json"
-    code, said = run("measure", str(study), "--renderer", "rays", "--json", str(to), *SMALL[name])
+    code, said = run("measure", str(study), "--json", str(to), *SMALL[name])
     assert code == 0, said
     record = json.loads(to.read_text("utf-8"))
     assert len(record["rows"]) >= 2

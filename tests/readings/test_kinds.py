@@ -116,7 +116,7 @@ def test_two_shots_with_one_key_are_an_error(monkeypatch: pytest.MonkeyPatch) ->
 
 
 def test_study_with_nothing_to_measure_still_reads() -> None:
-    found = values(case(camera(), body((0, 0, 0)), subject={"at": (0, 0, 0)}))
+    found = values(case(camera(), body((0, 0, 0)), cell=(160, 90), subject={"at": (0, 0, 0)}))
     assert found["framing", "headroom"] is not None
     assert not [path for path in found if path[0] in ("targets", "gaps")]
 
