@@ -6,6 +6,7 @@ STATIONPOINT_BENCH=1 python -m pytest tests/bench/test_scale.py -s
 from __future__ import annotations
 
 import os
+import statistics
 import subprocess
 import sys
 from pathlib import Path
@@ -16,6 +17,7 @@ from cli_calls import environment
 from peak import peak_mb, study_of
 
 HERE = Path(__file__).parent
+RUNS = 3
 JUDGE = ("judge", "--renderer", "gl", "--workers", "1", "--quiet")
 needs_asking = pytest.mark.skipif(
     "STATIONPOINT_BENCH" not in os.environ, reason="a timing: set STATIONPOINT_BENCH=1"
@@ -67,21 +69,22 @@ def test_a_judge_costs_in_proportion_to_variants_and_places_and_little_for_a_vie
 @needs_asking
 def test_a_judge_of_many_places_costs_little_more_than_its_pictures(tmp_path: Path) -> None:
     study = many(tmp_path)
-    ended = subprocess.run(
-        [sys.executable, str(HERE / "many_places.py"), study.name],
-        cwd=tmp_path,
-        env=environment(),
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    count, raw_s = ended.stdout.split()
-    whole_s = processor_s(*JUDGE, study.name, cwd=tmp_path)
-    print(f"\n{count} pictures {float(raw_s):.1f} s, judge {whole_s:.1f} s: {whole_s / float(raw_s):.2f}")
-    assert int(count) <= 24 * 40 * 8  # six targets, the subject, and the picture itself
-    # Measured on a busy machine: 1.4 to 1.55. Of what is over, a quarter is the start of Python and its
-    # imports, as much the windows of the zooms, and as much what is read of the masks.
-    assert whole_s <= 1.55 * float(raw_s)
+    pairs = []
+    for _ in range(RUNS):  # in turns
+        ended = subprocess.run(
+            [sys.executable, str(HERE / "many_places.py"), study.name],
+            cwd=tmp_path,
+            env=environment(),
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        count, raw_s = ended.stdout.split()
+        pairs.append((float(raw_s), processor_s(*JUDGE, study.name, cwd=tmp_path)))
+        assert int(count) <= 24 * 40 * 8  # six targets, the subject, and the picture itself
+    raw, whole = (statistics.median(times) for times in zip(*pairs, strict=True))
+    print(f"\n{count} pictures {raw:.1f} s, judge {whole:.1f} s: {whole / raw:.2f}")
+    assert whole <= 1.35 * raw  # 1.18 to 1.32 on a quiet machine
 
 
 @pytest.mark.bench

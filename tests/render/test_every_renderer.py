@@ -626,3 +626,24 @@ def test_moved_node_casts_as_if_it_had_always_stood_there(
     assert (np.abs(moved.astype(int) - before.astype(int)).max(axis=2) > 20).sum() > 30
     apart = np.abs(moved.astype(int) - built.astype(int)).max(axis=2)
     assert (apart > 24).mean() < 0.002  # shadows' edges, by a texel of the map
+
+
+def test_several_shots_at_once_are_the_same_as_one_by_one(engine: str) -> None:
+    scene = Scene((ground(), box("left", (-3, 0, -1), (-1, 2, 1)), box("right", (1, 0, -1), (3, 2, 1))))
+    away = np.eye(4)
+    away[2, 3] = -4.0
+    facts = frozenset({"ids", "depth", "whole"})
+    shots = [Shot(camera(pixels=(320, 180)), frozenset({"colour"}))]
+    shots += [
+        Shot(camera(pixels=(w, 90), yaw=3 * w), facts, whole=(("left",), ("right",)), moves=moves)
+        for w in range(40, 140, 5)
+        for moves in ((), (("left", away),))
+    ]
+    with open_renderer(engine, scene) as renderer:
+        together = renderer.draw_all([*shots, *shots[3:5], shots[0]])
+        apart = [renderer.draw(shot) for shot in [*shots, *shots[3:5], shots[0]]]
+    for one, other in zip(together, apart, strict=True):
+        for name in ("colour", "ids", "depth_m", "whole"):
+            a, b = getattr(one, name), getattr(other, name)
+            assert (a is None) == (b is None), name
+            assert a is None or np.array_equal(a, b), name

@@ -45,7 +45,7 @@ def drawn(folder: Path, rows: int, columns: int, more: str) -> list[Shot]:
                 shots.append(shot)
                 return renderer.begin(shot)
 
-            yield SimpleNamespace(draw=draw, begin=begin)
+            yield SimpleNamespace(begin=begin, draw_all=lambda some: [draw(shot) for shot in some])
 
     only = frozenset(one[0] for one in bounded_paths(prepared.study))
     with patch.object(action, "open_renderer", opened):

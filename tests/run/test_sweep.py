@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from itertools import pairwise
 from pathlib import Path
@@ -42,6 +42,9 @@ class Counting:
     def begin(self, shot: Shot) -> Callable[[], Frame]:
         frame = self.draw(shot)
         return lambda: frame
+
+    def draw_all(self, shots: Sequence[Shot]) -> list[Frame]:
+        return [self.draw(shot) for shot in shots]
 
     def draw(self, shot: Shot) -> Frame:
         self.shots.append(shot)

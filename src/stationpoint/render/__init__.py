@@ -7,7 +7,7 @@ see camera/shot.py. tests/render/test_every_renderer.py holds every line of the 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from importlib import import_module
 from typing import Protocol
@@ -37,6 +37,10 @@ class Renderer(Protocol):
 
     def draw(self, shot: Shot) -> Frame:
         """The planes that the shot asks for."""
+        ...
+
+    def draw_all(self, shots: Sequence[Shot]) -> list[Frame]:
+        """The frames of several shots, the same as one by one, in less time."""
         ...
 
     def begin(self, shot: Shot) -> Callable[[], Frame]:

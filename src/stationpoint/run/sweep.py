@@ -246,9 +246,10 @@ class CaseRunner:
             picture = self._opened().begin(shots[MAIN]) if MAIN in shots else None
             finish()
             frames = {MAIN: picture()} if picture is not None else {}
-            for key in by_camera(shots):
-                if key not in frames:
-                    frames[key] = self._opened().draw(shots[key])
+            left = [key for key in by_camera(shots) if key not in frames]
+            if left:
+                drawn = self._opened().draw_all([shots[key] for key in left])
+                frames.update(zip(left, drawn, strict=True))
             waiting = partial(measure_case, case, frames, wants, first)
         finish()
         if by_place:

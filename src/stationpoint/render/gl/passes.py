@@ -9,7 +9,7 @@ shadow maps are drawn once a stage and light (shadows.py).
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -56,6 +56,8 @@ CANVASES: dict[str, Callable[[], Framebuffer]] = {
     "measured": lambda: Framebuffer(HALVES),
 }
 MOST_PX = 2048  # a side of what is drawn at once
+TOGETHER = 16  # small shots that are under way at once, each on canvases of its own
+SMALL_PX = 512  # a side of them
 CASTS_KEPT = 8
 SEEN_BYTES = 40e6  # of shadow maps of what one camera sees: no other one asks for them
 MANY_TRIANGLES = 200_000  # of a scene whose shadows are drawn from few directions: each draws all of them
@@ -104,12 +106,13 @@ class GlRenderer:
         self._surfaces: dict[bool, Programs] = {}
         self._veils: dict[bool, Program] = {}
         self._surfaces_drawn: Hashable = None
-        self._facts_drawn: Hashable = None
+        self._slot = 0  # of canvases: from 1 on, of small shots that are under way together
+        self._facts_drawn: dict[int, Hashable] = {}
         self._looks = Looks()
         self._measured = Measured()
         self._facts = Programs("surface.vert", "surface.frag", "FACTS")
         self._whole = Programs("whole.vert", "whole.frag")
-        self._canvases: dict[tuple[str, int], Framebuffer] = {}
+        self._canvases: dict[tuple[str, int, int], Framebuffer] = {}
 
     def draw(self, shot: Shot) -> Frame:
         """The planes that the shot asks for."""
@@ -117,6 +120,23 @@ class GlRenderer:
         context.current_context()
         self._finish()
         return finish(in_tiles(self._draw, rough_shot(shot), MOST_PX), shot)
+
+    def draw_all(self, shots: Sequence[Shot]) -> list[Frame]:
+        """The frames of several shots. Small ones without colour are handed to the driver together: where
+        each is read at once, its threads and this one wait for each other."""
+        context.current_context()
+        self._finish()
+        small = [k for k, shot in enumerate(shots) if _is_small(shot)]
+        frames = {k: self.draw(shot) for k, shot in enumerate(shots) if k not in set(small)}
+        for start in range(0, len(small), TOGETHER):
+            some = small[start : start + TOGETHER]
+            for self._slot, k in enumerate(some, start=1):
+                check(self._scene, shots[k])
+                self._issue(shots[k])
+            for self._slot, k in enumerate(some, start=1):
+                frames[k] = self._frame(shots[k])
+        self._slot = 0
+        return [frames[k] for k in range(len(shots))]
 
     def begin(self, shot: Shot) -> Callable[[], Frame]:
         """Hand the passes to the driver, whose threads draw on; the frame is read when it is called for."""
@@ -162,7 +182,7 @@ class GlRenderer:
     def _canvas(self, kind: str, shot: Shot) -> Framebuffer:
         """The canvas of a kind for pictures of the shot's size. Large and small ones have their own, since
         all of a canvas is cleared for every picture."""
-        key = kind, max(shot.camera.pixels).bit_length()
+        key = kind, max(shot.camera.pixels).bit_length(), self._slot
         if key not in self._canvases:
             self._canvases[key] = CANVASES[kind]()
         return self._canvases[key]
@@ -268,7 +288,8 @@ class GlRenderer:
         gone, old = self._casts.popitem(last=False)
         for mesh in old.guests:
             mesh.delete()
-        self._surfaces_drawn = self._facts_drawn = None
+        self._surfaces_drawn = None
+        self._facts_drawn.clear()
         self._shadows.drop(gone[0])
         self._soft_shadows.drop(gone[0])
         self._seen_shadows.drop(gone[0])
@@ -338,9 +359,9 @@ class GlRenderer:
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Surfaces, depth in metres and ids at the pixels' centres, kept for the next shot."""
         here = _drawn_key(shot, to_clip)
-        if here == self._facts_drawn:
+        if here == self._facts_drawn.get(self._slot):
             return
-        self._facts_drawn = here
+        self._facts_drawn[self._slot] = here
 
         def set_up(program: Program) -> None:
             program.matrix("to_clip", to_clip)
@@ -388,6 +409,10 @@ class GlRenderer:
         whole = np.empty(shot.camera.pixels[::-1], dtype="<u4")
         self._canvas("whole", shot).read(gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, whole)
         return whole
+
+
+def _is_small(shot: Shot) -> bool:
+    return not shot.planes - {IDS, DEPTH, WHOLE} and max(shot.camera.pixels) <= SMALL_PX
 
 
 def _drawn_key(shot: Shot, to_clip: Matrix) -> Hashable:

@@ -7,7 +7,7 @@ is shaded once a pixel; only pixels on an edge get four samples.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
 
 import numpy as np
@@ -65,6 +65,10 @@ class RaysRenderer:
         """The planes that the shot asks for."""
         check(self._scene, shot)
         return finish(in_tiles(self._draw, rough_shot(shot), MOST_PX), shot)
+
+    def draw_all(self, shots: Sequence[Shot]) -> list[Frame]:
+        """The frames of several shots."""
+        return [self.draw(shot) for shot in shots]
 
     def begin(self, shot: Shot) -> Callable[[], Frame]:
         """The frame, when it is called for: rays are cast only then."""
