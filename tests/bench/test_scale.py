@@ -84,7 +84,7 @@ def test_a_judge_of_many_places_costs_little_more_than_its_pictures(tmp_path: Pa
         assert int(count) <= 24 * 40 * 8  # six targets, the subject, and the picture itself
     raw, whole = (statistics.median(times) for times in zip(*pairs, strict=True))
     print(f"\n{count} pictures {raw:.1f} s, judge {whole:.1f} s: {whole / raw:.2f}")
-    assert whole <= 1.35 * raw  # 1.18 to 1.32 on a quiet machine
+    assert whole <= 1.35 * raw  # 1.18 to 1.32 on a quiet machine, mostly 1.27
 
 
 @pytest.mark.bench

@@ -251,6 +251,8 @@ class CaseRunner:
                 drawn = self._opened().draw_all([shots[key] for key in left])
                 frames.update(zip(left, drawn, strict=True))
             waiting = partial(measure_case, case, frames, wants, first)
+            if see is not None:  # whoever waits for it sees it before the next is drawn
+                finish()
         finish()
         if by_place:
             turn = {variant.label: k for k, variant in enumerate(variants)}
