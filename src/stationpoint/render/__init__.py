@@ -1,7 +1,8 @@
 """Renderers behind one door: a Shot in, a Frame out. Each is a line in RENDERERS, loaded late.
 
-What a renderer gives: colour antialiased, depth and ids at pixel centres, whole silhouettes as bits;
-see camera/shot.py. tests/render/test_every_renderer.py holds every line of the table to the same picture.
+What a renderer gives: colour, antialiased where it is for the eye, depth and ids at pixel centres, whole
+silhouettes as bits; see camera/shot.py. tests/render/test_every_renderer.py holds every line of the table to
+the same picture.
 """
 
 from __future__ import annotations
