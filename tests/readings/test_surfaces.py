@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -11,7 +12,12 @@ import pytest
 from readings.made import block, body, camera, case
 from stationpoint.base.geometry.columns import heights_over, step_by_step
 from stationpoint.base.geometry.linked import linked
-from stationpoint.base.geometry.nearest import nearest_face, nearest_on_triangles, triangle_blocks
+from stationpoint.base.geometry.nearest import (
+    joined_blocks,
+    nearest_face,
+    nearest_on_triangles,
+    triangle_blocks,
+)
 from stationpoint.readings.contacts.surfaces import surfaces
 from stationpoint.readings.types import Case
 from stationpoint.scene.solids import solid
@@ -223,3 +229,11 @@ def test_nearest_of_many_faces_is_that_of_a_plain_search_as_far_as_is_looked() -
     assert 20 < is_near.sum() < 180
     assert away[is_near] == pytest.approx(plain.min(axis=1)[is_near])
     assert (away[~is_near] >= 0.4).all()
+    # Of three sets of faces at once, each point is asked of one.
+    starts = np.array([0, 900, 1000, 3000])
+    joined, part = joined_blocks([corners[a:b] for a, b in pairwise(starts)]), rng.integers(0, 3, 200)
+    at, face = nearest_face(joined, points, part=part)
+    others = (np.arange(3000) < starts[part][:, None]) | (np.arange(3000) >= starts[part + 1][:, None])
+    least = np.where(others, np.inf, plain).min(axis=1)
+    assert np.linalg.norm(at - points, axis=1) == pytest.approx(least)
+    assert plain[np.arange(200), face] == pytest.approx(least)

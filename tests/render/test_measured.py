@@ -128,3 +128,24 @@ def test_the_measured_plane_leaves_the_picture_as_it_is(engine: str, tmp_path: P
     alone = drawn(engine, scene, planes=frozenset({COLOUR}), shadow=True)
     beside = drawn(engine, scene, planes=frozenset({COLOUR, MEASURED, IDS}), shadow=True)
     np.testing.assert_array_equal(alone.colour, beside.colour)  # type: ignore[arg-type]
+
+
+def test_its_ids_are_its_own_whatever_was_drawn_before(engine: str, tmp_path: Path) -> None:
+    # Two plates in one place, on the left: what shares a texture is drawn together in own colours.
+    built = Painted()
+    white = built.texture(np.full((2, 2, 3), 255, dtype=np.uint8))
+    red, grey = built.material((*RED, 1), white), built.material((*GREY, 1))
+    built.plate("right", red, (0, -1), (1, 1))
+    built.plate("grey", grey, (-1, -1), (0, 1))
+    built.plate("red", red, (-1, -1), (0, 1))
+    scene = read_scene(built.glb(tmp_path / "plates.glb"))
+    view = camera("orthographic", anchor=(0, 0, 0), pitch=0, pixels=(200, 200), height=2.0)
+    more = {"towards_light": SQUARELY, "shadow": False}
+    alone = Shot(view, frozenset({MEASURED, IDS}), **more)  # type: ignore[arg-type]
+    before = Shot(view, frozenset({COLOUR, IDS}), own=True, about_m=(0.0, 0.0, 0.0), **more)  # type: ignore[arg-type]
+    with open_renderer(engine, scene) as renderer:
+        renderer.draw(before)
+        frame = renderer.draw(alone)
+    assert frame.ids is not None
+    assert frame.measured is not None
+    np.testing.assert_allclose(frame.measured, np.array([RED, GREY, RED])[frame.ids - 1], atol=1e-3)

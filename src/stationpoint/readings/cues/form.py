@@ -56,7 +56,7 @@ def lit_faces(sight: Sight, pair: Pair) -> tuple[LitFace, ...]:
     if not nodes or len(rows) < 3:
         return ()
     points, normals, good = surface(sight.camera, sight.ids, sight.depth_m, rows, columns)
-    if _is_part(pair):
+    if pair.on_one_node:
         near = length(points - pair.b.foot_m) <= case_mark_m(sight.case)
         points, normals, good[good] = points[near], normals[near], near
     light = lightness(luminance(sight.colour[rows[good], columns[good]]))
@@ -86,7 +86,7 @@ def _own_pixels(sight: Sight, pair: Pair) -> tuple[NDArray[np.intp], NDArray[np.
     """Rows and columns of the pixels of the picture that show the second one, and for how many each
     stands: of a large thing an even sample will do."""
     end = pair.b
-    if _is_part(pair):
+    if pair.on_one_node:
         corners = end.foot_m + case_mark_m(sight.case) * (np.array(list(np.ndindex(2, 2, 2))) * 2.0 - 1.0)
         end = replace(end, thing=SceneObject(pair.name, "", end.own, None, corners, corners[[0, -1]]))
     box = sight.box_of(end)
@@ -97,11 +97,6 @@ def _own_pixels(sight: Sight, pair: Pair) -> tuple[NDArray[np.intp], NDArray[np.
     rows, columns = np.nonzero(table(sight.case, pair.b.own)[sight.ids[box]])
     each = max(1, len(rows) // MOST_PIXELS)
     return rows[::each] + top, columns[::each] + left, each
-
-
-def _is_part(pair: Pair) -> bool:
-    """Whether the second one is a landing on the node of its take-off, which may be all of a level."""
-    return pair.b.spot and set(pair.b.own) <= set(pair.a.own)
 
 
 def directions(nodes: list[Node]) -> Points:

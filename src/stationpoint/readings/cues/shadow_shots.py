@@ -47,11 +47,10 @@ class ShadowPlan:
 
 
 def casting(case: Case, pair: Pair) -> tuple[str, ...]:
-    """The nodes whose shadows are the second one's own: all that it is made of but the ground, and but what
-    the first one lies on too, as both ends of a gap do in a scan of one mesh."""
-    scene = case.scene
-    own = (name for name in pair.b.own if name in scene and name not in pair.a.own)
-    return tuple(name for name in own if scene.node(name).kind != "ground")
+    """The nodes whose shadows are the second one's own: all that it is made of but the ground; none of a
+    landing that shares its node with the take-off."""
+    own = () if pair.on_one_node else pair.b.own
+    return tuple(name for name in own if name in case.scene and case.scene.node(name).kind != "ground")
 
 
 @lru_cache(maxsize=4)

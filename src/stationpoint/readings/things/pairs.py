@@ -61,6 +61,11 @@ class Pair:
     alike: bool
     rival: SceneObject | None = None
 
+    @property
+    def on_one_node(self) -> bool:
+        """Whether a landing lies on the node of its take-off, which may be all of a level, as in a scan."""
+        return self.b.spot and bool(self.b.own) and set(self.b.own) <= set(self.a.own)
+
 
 @lru_cache(maxsize=4)
 def pairs(case: Case) -> tuple[Pair, ...]:

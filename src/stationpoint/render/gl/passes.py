@@ -296,7 +296,7 @@ class GlRenderer:
 
     def _draw_surfaces(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Normal, tint and depth of what is seen, in four samples a pixel, kept for the next shot."""
-        here = _drawn_key(shot, to_clip)
+        here = _drawn_key(shot, to_clip, shot.own)
         if here == self._surfaces_drawn:
             return
         self._surfaces_drawn = here
@@ -358,7 +358,7 @@ class GlRenderer:
 
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Surfaces, depth in metres and ids at the pixels' centres, kept for the next shot."""
-        here = _drawn_key(shot, to_clip)
+        here = _drawn_key(shot, to_clip, MEASURED in shot.planes)
         if here == self._facts_drawn.get(self._slot):
             return
         self._facts_drawn[self._slot] = here
@@ -415,9 +415,9 @@ def _is_small(shot: Shot) -> bool:
     return not shot.planes - {IDS, DEPTH, WHOLE} and max(shot.camera.pixels) <= SMALL_PX
 
 
-def _drawn_key(shot: Shot, to_clip: Matrix) -> Hashable:
-    """Equal for two shots that see the same surfaces, which often differ in their look alone."""
-    own = shot.own or MEASURED in shot.planes
+def _drawn_key(shot: Shot, to_clip: Matrix, own: bool) -> Hashable:
+    """Equal for two shots that see the same surfaces, which often differ in their look alone. own: whether
+    these were uploaded with their own colours."""
     return stage_key(shot), own, shot.camera.pixels, to_clip.tobytes(), tuple(shot.towards_light)
 
 

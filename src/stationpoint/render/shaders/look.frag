@@ -2,10 +2,10 @@
 // Diffuse light with a soft shadow of four fixed directions, and the metre grid; as in shading.py, which
 // also gives the constants in capitals.
 //
-// Works on what surface.frag left, SINGLE: at each pixel's middle, else in four samples a pixel. Then every pixel is first shaded as if it showed
-// its first sample's surface alone; where it shows several, the depth written lets a second pass
-// (EDGES) through, which shades the others. A software driver runs both sides of every branch; what
-// it does skip are pixels that fail the depth test, and loops that end early.
+// Works on what surface.frag left, SINGLE: at each pixel's middle, else in four samples a pixel. Then every
+// pixel is first shaded as if it showed its first sample's surface alone; where it shows several, the depth
+// written lets a second pass (EDGES) through, which shades the others. A software driver runs both sides of
+// every branch; what it does skip are pixels that fail the depth test, and loops that end early.
 
 #ifdef SINGLE
 uniform usampler2D surfaces;
