@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
+from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import RGB
-from stationpoint.ink.coverage import Mask, PixelBox, area, around, disc, empty, segments, strokes
+from stationpoint.ink.coverage import Mask, PixelBox, area, around, disc, empty
 from stationpoint.ink.letters import words_set
 from stationpoint.ink.painting import (
     clip_within,
@@ -24,12 +25,15 @@ from stationpoint.ink.painting import (
     words_origin,
 )
 from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, Shape, Text
+from stationpoint.ink.strokes import Stroke, stroke_of, stroke_pixels
 
 if TYPE_CHECKING:
     from PIL import Image
 
 Pixels: TypeAlias = NDArray[np.uint8]  # (h, w, 3) sRGB
 SMALL_PX = 16384  # so few are all mixed; of more, only those that the ink touches are looked up
+PIXEL = np.dtype("V3")  # the three bytes of a pixel as one thing: numpy takes and puts those fastest
+AT_ONCE = 1024  # shapes
 
 
 def paint(page: Page) -> Image.Image:
@@ -64,28 +68,74 @@ def paint_rows(page: Page, rows: range | None = None) -> Pixels:
     pixels = np.empty((len(rows), width, 3), dtype=np.uint8)
     pixels[:1] = page.paper
     pixels[1:] = pixels[:1]
-    _paint_all(Canvas(pixels, rows.start), page.shapes, (0.0, 0.0), (0, 0, width, height))
+    _paint_all(Canvas(pixels, rows.start), page)
     return pixels
 
 
-def _paint_all(canvas: Canvas, shapes: Sequence[Shape], offset: Point, clip: PixelBox) -> None:
+def _paint_all(canvas: Canvas, page: Page) -> None:
+    """Lay the shapes of a page in their order; what strokes cover is worked out for many at once."""
+    height, width = canvas.pixels.shape[:2]
+    box = (0, canvas.top, width, canvas.top + height)
+    covered = np.zeros(height * width, dtype=np.uint8)  # none between two layers
+    placed = _placed(canvas, page.shapes, (0.0, 0.0), (0, 0, *page.size_px))
+    while some := list(islice(placed, AT_ONCE)):
+        pixels = stroke_pixels([one for one in some if isinstance(one, Stroke)], box)
+        for one in some:
+            if isinstance(one, Stroke):
+                for ink, _, _ in one.layers:
+                    _lay_stroke(canvas, ink, *next(pixels), covered)
+            else:
+                _paint(canvas, *one)
+
+
+def _placed(
+    canvas: Canvas, shapes: Sequence[Shape], offset: Point, clip: PixelBox
+) -> Iterator[Stroke | tuple[Shape, Point, PixelBox]]:
+    """Shapes in order, each with its offset and its clip; lines, and the edges of areas, as strokes."""
     for shape in joined_lines(ungrouped(shapes)):
-        match shape:
-            case list():
-                _paint_lines(canvas, shape, offset, clip)
-            case Area():
-                _paint_area(canvas, shape, offset, clip)
-            case Disc():
-                _paint_disc(canvas, shape, offset, clip)
-            case Text():
-                _paint_text(canvas, shape, offset, clip)
-            case Picture():
-                _paint_picture(canvas, shape, offset, clip)
-            case Group():
-                inner = moved(offset, shape)
-                within = clip_within(clip, shape, inner)
-                if not empty(canvas.kept(within)):
-                    _paint_all(canvas, shape.shapes, inner, within)
+        if isinstance(shape, list):
+            yield stroke_of(shape, offset, clip)
+        elif isinstance(shape, Group):
+            inner = moved(offset, shape)
+            within = clip_within(clip, shape, inner)
+            if not empty(canvas.kept(within)):
+                yield from _placed(canvas, shape.shapes, inner, within)
+        else:
+            if not isinstance(shape, Area) or shape.fill is not None:
+                yield shape, offset, clip
+            if isinstance(shape, Area) and shape.edge_ink is not None and shape.edge_width_px > 0.0:
+                width_px, ink, dash = shape.edge_width_px, shape.edge_ink, shape.edge_dash
+                rings = (ring for ring in shape.rings if len(ring) > 2)
+                edges = [Line(ring, width_px, ink, dash=dash, closed=True) for ring in rings]
+                if edges:
+                    yield stroke_of(edges, offset, clip)
+
+
+def _paint(canvas: Canvas, shape: Shape, offset: Point, clip: PixelBox) -> None:
+    match shape:
+        case Area():
+            _paint_area(canvas, shape, offset, clip)
+        case Disc():
+            _paint_disc(canvas, shape, offset, clip)
+        case Text():
+            _paint_text(canvas, shape, offset, clip)
+        case Picture():
+            _paint_picture(canvas, shape, offset, clip)
+
+
+def _lay_stroke(canvas: Canvas, ink: RGB, pixels: NDArray[np.int64], mask: Mask, covered: Mask) -> None:
+    """Lay ink on pixels (n,) of the canvas, counted row by row; on one that comes again, by the most.
+
+    covered: as many zeros as the canvas has pixels, to work in.
+    """
+    if not len(pixels):
+        return
+    np.maximum.at(covered, pixels, mask)
+    mask = covered.take(pixels)
+    covered[pixels] = 0
+    whole = canvas.pixels.reshape(-1).view(PIXEL)
+    under = whole.take(pixels).view(np.uint8)
+    whole[pixels] = _mixed(under.reshape(-1, 3), _row(ink, len(pixels)), mask, 1.0).astype(np.uint8).reshape(-1).view(PIXEL)
 
 
 def _lay(
@@ -139,26 +189,6 @@ def _mixed(under: Pixels, inks: NDArray[np.uint16], mask: Mask, opacity: float) 
     return result
 
 
-def _paint_lines(canvas: Canvas, lines: Sequence[Line], offset: Point, clip: PixelBox) -> None:
-    first = lines[0]
-    inks, layers = [first.ink], [(first.width_px, first.opacity)]
-    if first.halo is not None:
-        inks.insert(0, first.halo.ink)
-        wide = first.width_px + 2.0 * first.halo.width_px
-        layers.insert(0, (wide, first.halo.opacity * first.opacity))
-    reach = layers[0][0] / 2.0 + 1.0
-    ends = np.array([point for line in lines for point in line.points_px]) + offset
-    if empty(canvas.kept(around(ends, reach, clip))):
-        return
-    parts = segments(lines, offset, clip)
-    if not len(parts):
-        return
-    box = canvas.kept(around(parts[:, :4].reshape(-1, 2), reach, clip))
-    if not empty(box):
-        for ink, mask in zip(inks, strokes(parts, layers, box), strict=True):
-            _lay(canvas, ink, mask, box[:2], clip)
-
-
 def _paint_area(canvas: Canvas, shape: Area, offset: Point, clip: PixelBox) -> None:
     rings = [np.asarray(ring) + offset for ring in shape.rings if len(ring) > 2]
     if not rings:
@@ -166,12 +196,6 @@ def _paint_area(canvas: Canvas, shape: Area, offset: Point, clip: PixelBox) -> N
     box = around(np.vstack(rings), 0.0, clip)
     if shape.fill is not None and not empty(canvas.kept(box)):
         _lay(canvas, shape.fill, area(rings, box, shape.edge_ink is None), box[:2], clip, shape.opacity)
-    if shape.edge_ink is not None and shape.edge_width_px > 0.0:
-        edges = [
-            Line(ring, shape.edge_width_px, shape.edge_ink, dash=shape.edge_dash, closed=True)
-            for ring in rings
-        ]
-        _paint_lines(canvas, edges, (0.0, 0.0), clip)
 
 
 def _paint_disc(canvas: Canvas, shape: Disc, offset: Point, clip: PixelBox) -> None:
