@@ -1,27 +1,21 @@
-"""How much of each pixel a stroke, an area or a disc covers: the masks that ink is laid through.
+"""How much of each pixel an area or a disc covers: the masks that ink is laid through.
 
-Strokes and discs are computed from the distance of pixel centres, so that any width and place is
-antialiased exactly alike. Boxes are (left, top, right, bottom) in whole pixels.
+Boxes are (left, top, right, bottom) in whole pixels.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from math import ceil, floor, hypot
+from collections.abc import Sequence
+from itertools import pairwise
+from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.ink.shapes import Line
-
 Mask = NDArray[np.uint8]
 PixelBox = tuple[int, int, int, int]
-Distances = NDArray[np.float32]
-Segments = NDArray[np.float64]  # (n, 6): x, y, x, y, blunt at the start, blunt at the end (0 or 1)
 
 FAR_PX = 1e9
-PIECE_PX = 16.0  # longer segments are worked in pieces, so that masks stay small
-PATCH_ELEMENTS = 2_000_000  # so many numbers at once
 FINE, COARSE, FINE_AREA_PX = 8, 4, 64 * 64  # samples a pixel and side for areas, small and large
 
 
@@ -79,14 +73,12 @@ def area(rings: Sequence[NDArray[np.float64]], box: PixelBox, fine: bool = True)
 
 
 def _upright(ring: NDArray[np.float64]) -> bool:
-    """Whether a ring is a rectangle with level and plumb sides."""
+    """Whether a ring is a rectangle with level and plumb sides: they take turns."""
     if len(ring) != 4:
         return False
-    low, high = ring.min(axis=0), ring.max(axis=0)
-    turns = np.any(ring != np.roll(ring, -1, axis=0), axis=1)
-    level = np.any(ring == np.roll(ring, -1, axis=0), axis=1)
-    corners = np.all((ring == low) | (ring == high))
-    return bool(corners and np.all(turns) and np.all(level))
+    corners = ring.tolist()
+    level, plumb = ([p[axis] == q[axis] for p, q in pairwise([*corners, corners[0]])] for axis in (1, 0))
+    return level in ([True, False] * 2, [False, True] * 2) and plumb == [not one for one in level]
 
 
 def _rectangle(ring: NDArray[np.float64], box: PixelBox) -> Mask:
@@ -95,8 +87,12 @@ def _rectangle(ring: NDArray[np.float64], box: PixelBox) -> Mask:
     for axis in (0, 1):
         edge = np.arange(box[axis], box[axis + 2] + 1, dtype=np.float64)
         shares.append(np.diff(np.clip(edge, ring[:, axis].min(), ring[:, axis].max())))
-    result: Mask = (np.outer(shares[1], shares[0]) * 255.0 + 0.5).astype(np.uint8)
-    return result
+    across, down = shares
+    mask = np.empty((len(down), len(across)), dtype=np.uint8)
+    mask[:] = (across * 255.0 + 0.5).astype(np.uint8)
+    some = np.flatnonzero(down < 1.0)  # the first and the last row at most
+    mask[some] = (np.outer(down[some], across) * 255.0 + 0.5).astype(np.uint8)
+    return mask
 
 
 def _cut_to(ring: NDArray[np.float64], box: PixelBox) -> NDArray[np.float64]:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from PIL import Image
 
 Pixels: TypeAlias = NDArray[np.uint8]  # (h, w, 3) sRGB
+Inks: TypeAlias = NDArray[np.uint16]
 SMALL_PX = 16384  # so few are all mixed; of more, only those that the ink touches are looked up
 PIXEL = np.dtype("V3")  # the three bytes of a pixel as one thing: numpy takes and puts those fastest
 AT_ONCE = 1024  # shapes
@@ -128,14 +129,16 @@ def _lay_stroke(canvas: Canvas, ink: RGB, pixels: NDArray[np.int64], mask: Mask,
 
     covered: as many zeros as the canvas has pixels, to work in.
     """
-    if not len(pixels):
-        return
     np.maximum.at(covered, pixels, mask)
     mask = covered.take(pixels)
     covered[pixels] = 0
+    _lay_on(canvas, pixels, _row(ink, len(pixels)), mask)
+
+
+def _lay_on(canvas: Canvas, pixels: NDArray[np.int64], inks: Inks, mask: Mask) -> None:
+    """Lay inks (3 n,) on pixels (n,) of the canvas, counted row by row."""
     whole = canvas.pixels.reshape(-1).view(PIXEL)
-    under = whole.take(pixels).view(np.uint8)
-    whole[pixels] = _mixed(under.reshape(-1, 3), _row(ink, len(pixels)), mask, 1.0).astype(np.uint8).reshape(-1).view(PIXEL)
+    whole[pixels] = _mixed(whole.take(pixels).view(np.uint8), inks, mask).astype(np.uint8).view(PIXEL)
 
 
 def _lay(
@@ -146,47 +149,53 @@ def _lay(
     box = canvas.kept(shared_box((left, top, left + mask.shape[1], top + mask.shape[0]), clip))
     if empty(box):
         return
-    inked = mask[box[1] - top : box[3] - top, box[0] - left : box[2] - left]
-    if isinstance(ink, np.ndarray):
-        ink = ink[box[1] - top : box[3] - top, box[0] - left : box[2] - left]
-    place = canvas.rows(box)
-    if opacity == 1.0 and inked.min() == 255:
-        place[:] = ink
-    elif inked.size <= SMALL_PX:
-        inks = ink.astype(np.uint16) if isinstance(ink, np.ndarray) else _row(ink, inked.shape[1])
-        place[:] = _mixed(place, inks, inked, opacity)
-    else:
-        some = np.flatnonzero(inked != 0)  # of truths: numpy looks for those eight at a time
-        row, column = np.divmod(some, inked.shape[1])
-        inks = ink[row, column].astype(np.uint16) if isinstance(ink, np.ndarray) else _row(ink, len(some))
-        wide = canvas.pixels.shape[1]
-        which = (row + (box[1] - canvas.top)) * wide + (column + box[0])
-        whole = canvas.pixels.reshape(-1, 3)
-        whole[which] = _mixed(whole[which], inks, inked.ravel()[some], opacity)
-
-
-@lru_cache(maxsize=1024)
-def _row(ink: RGB, count: int) -> NDArray[np.uint16]:
-    """One ink, (count, 3)."""
-    return np.tile(np.array(ink, dtype=np.uint16), (count, 1))
-
-
-def _mixed(under: Pixels, inks: NDArray[np.uint16], mask: Mask, opacity: float) -> NDArray[np.uint16]:
-    """Inks over pixels (..., 3) by a mask (...), rounded.
-
-    Worked on as rows of numbers: numpy is slow where the last axis has but three.
-    """
-    share = np.repeat(mask, 3, axis=-1).astype(np.uint16)
+    mask = mask[box[1] - top : box[3] - top, box[0] - left : box[2] - left]
     if opacity < 1.0:
-        share = (share * np.float32(opacity) + np.float32(0.5)).astype(np.uint16)
+        mask = (mask * np.float32(opacity) + np.float32(0.5)).astype(np.uint8)
+    inks: Inks
+    if isinstance(ink, np.ndarray):
+        inks = ink[box[1] - top : box[3] - top, box[0] - left : box[2] - left].astype(np.uint16)
+        inks = inks.reshape(mask.shape[0], -1)
+    else:
+        inks = _row(ink, mask.shape[1])
+    place = canvas.rows(box)
+    if mask.min() == 255:
+        place[:] = inks.reshape(-1, *place.shape[1:])
+    elif mask.size <= SMALL_PX:
+        place[:] = _mixed(place.reshape(len(place), -1), inks, mask).reshape(place.shape)
+    else:
+        some = np.flatnonzero(mask != 0)  # of truths: numpy looks for those eight at a time
+        row, column = np.divmod(some, mask.shape[1])
+        one = not isinstance(ink, np.ndarray)
+        inks = _row(ink, len(some)) if one else inks.reshape(*mask.shape, 3)[row, column].ravel()
+        wide = canvas.pixels.shape[1]
+        pixels = (row + (box[1] - canvas.top)) * wide + (column + box[0])
+        _lay_on(canvas, pixels, inks, mask.ravel()[some])
+
+
+def _row(ink: RGB, count: int) -> Inks:
+    """One ink (3 count,)."""
+    return _long_row(ink)[: 3 * count] if count <= SMALL_PX else np.tile(_long_row(ink)[:3], count)
+
+
+@lru_cache(maxsize=64)
+def _long_row(ink: RGB) -> Inks:
+    return np.tile(np.array(ink, dtype=np.uint16), SMALL_PX)
+
+
+def _mixed(under: Pixels, inks: Inks, mask: Mask) -> Inks:
+    """Inks (..., 3 w) over pixels (..., 3 w) by a mask (..., w), rounded.
+
+    Rows of numbers: numpy is slow where the last axis has but three.
+    """
+    share = mask.repeat(3, axis=-1).astype(np.uint16)
     # 255 x 255 + 127 is the largest sum: it fits into 16 bits.
-    mixed = under.reshape(share.shape) * (255 - share)
-    share *= inks.reshape(-1 if inks.ndim == 2 else share.shape)
+    mixed: Inks = under * (255 - share)
+    share *= inks
     mixed += share
     mixed += 127
     mixed //= 255
-    result: NDArray[np.uint16] = mixed.reshape(under.shape)
-    return result
+    return mixed
 
 
 def _paint_area(canvas: Canvas, shape: Area, offset: Point, clip: PixelBox) -> None:
