@@ -12,6 +12,8 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.ink.shapes import Point
+
 Mask = NDArray[np.uint8]
 PixelBox = tuple[int, int, int, int]
 
@@ -19,15 +21,14 @@ FAR_PX = 1e9
 FINE, COARSE, FINE_AREA_PX = 8, 4, 64 * 64  # samples a pixel and side for areas, small and large
 
 
-def around(points_px: NDArray[np.float64], margin_px: float, within: PixelBox) -> PixelBox:
-    """The smallest whole box round points (n, 2) and a margin, cut to `within`; may be empty."""
-    left, top = points_px.min(axis=0).tolist()
-    right, bottom = points_px.max(axis=0).tolist()
+def around(low: Point, high: Point, margin_px: float, within: PixelBox) -> PixelBox:
+    """The smallest whole box round what lies between two corners and a margin, cut to `within`; may be
+    empty."""
     return (
-        max(within[0], floor(max(left - margin_px, -FAR_PX))),
-        max(within[1], floor(max(top - margin_px, -FAR_PX))),
-        min(within[2], ceil(min(right + margin_px, FAR_PX))),
-        min(within[3], ceil(min(bottom + margin_px, FAR_PX))),
+        max(within[0], floor(max(low[0] - margin_px, -FAR_PX))),
+        max(within[1], floor(max(low[1] - margin_px, -FAR_PX))),
+        min(within[2], ceil(min(high[0] + margin_px, FAR_PX))),
+        min(within[3], ceil(min(high[1] + margin_px, FAR_PX))),
     )
 
 
@@ -40,12 +41,12 @@ def disc(centre_px: tuple[float, float], radius_px: float, edge_px: float | None
     """Coverage (h, w) of a disc, or of its edge, `edge_px` wide and centred on the radius."""
     x = np.arange(box[0], box[2]) + 0.5 - centre_px[0]
     y = np.arange(box[1], box[3]) + 0.5 - centre_px[1]
-    distance = np.sqrt(x[None, :] ** 2 + y[:, None] ** 2)
+    distance = np.sqrt(x * x + (y * y)[:, None])
     if edge_px is None:
-        covered = np.clip(radius_px + 0.5 - distance, 0.0, 1.0)
+        covered, most = radius_px + 0.5 - distance, 1.0
     else:
-        covered = np.clip(edge_px / 2 + 0.5 - np.abs(distance - radius_px), 0.0, min(1.0, edge_px))
-    result: Mask = (covered * 255.0 + 0.5).astype(np.uint8)
+        covered, most = edge_px / 2 + 0.5 - np.abs(distance - radius_px), min(1.0, edge_px)
+    result: Mask = (np.minimum(np.maximum(covered, 0.0), most) * 255.0 + 0.5).astype(np.uint8)
     return result
 
 
@@ -82,16 +83,16 @@ def _upright(ring: NDArray[np.float64]) -> bool:
 
 
 def _rectangle(ring: NDArray[np.float64], box: PixelBox) -> Mask:
-    """Exact coverage of an upright rectangle."""
-    shares = []
-    for axis in (0, 1):
-        edge = np.arange(box[axis], box[axis + 2] + 1, dtype=np.float64)
-        shares.append(np.diff(np.clip(edge, ring[:, axis].min(), ring[:, axis].max())))
-    across, down = shares
+    """Exact coverage of a box by an upright rectangle that has a share of each of its pixels."""
+    low, high = ring.min(axis=0).tolist(), ring.max(axis=0).tolist()
+    across, down = (np.ones(box[axis + 2] - box[axis]) for axis in (0, 1))
+    for axis, shares in enumerate((across, down)):
+        for k, edge in ((0, box[axis]), (-1, box[axis + 2] - 1)):
+            shares[k] = min(edge + 1.0, high[axis]) - max(edge, low[axis])
     mask = np.empty((len(down), len(across)), dtype=np.uint8)
     mask[:] = (across * 255.0 + 0.5).astype(np.uint8)
-    some = np.flatnonzero(down < 1.0)  # the first and the last row at most
-    mask[some] = (np.outer(down[some], across) * 255.0 + 0.5).astype(np.uint8)
+    for k in (0, -1):
+        mask[k] = (across * down[k] * 255.0 + 0.5).astype(np.uint8)
     return mask
 
 

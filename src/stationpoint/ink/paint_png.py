@@ -202,7 +202,8 @@ def _paint_area(canvas: Canvas, shape: Area, offset: Point, clip: PixelBox) -> N
     rings = [np.asarray(ring) + offset for ring in shape.rings if len(ring) > 2]
     if not rings:
         return
-    box = around(np.vstack(rings), 0.0, clip)
+    every = np.vstack(rings)
+    box = around(every.min(axis=0).tolist(), every.max(axis=0).tolist(), 0.0, clip)
     if shape.fill is not None and not empty(canvas.kept(box)):
         _lay(canvas, shape.fill, area(rings, box, shape.edge_ink is None), box[:2], clip, shape.opacity)
 
@@ -210,7 +211,7 @@ def _paint_area(canvas: Canvas, shape: Area, offset: Point, clip: PixelBox) -> N
 def _paint_disc(canvas: Canvas, shape: Disc, offset: Point, clip: PixelBox) -> None:
     centre = (shape.centre_px[0] + offset[0], shape.centre_px[1] + offset[1])
     for ink, radius, width, opacity in disc_layers(shape):
-        box = around(np.array([centre]), radius + (width or 0.0) / 2.0 + 1.0, clip)
+        box = around(centre, centre, radius + (width or 0.0) / 2.0 + 1.0, clip)
         if not empty(canvas.kept(box)):
             _lay(canvas, ink, disc(centre, radius, width, box), box[:2], clip, opacity)
 
@@ -246,7 +247,7 @@ def _paint_picture(canvas: Canvas, shape: Picture, offset: Point, clip: PixelBox
     x, y = box[0] - left, box[1] - top
     right, cut_px = left + width, shape.cut_px
     corner = np.array([(right - cut_px, top), (right + 1.0, top), (right + 1.0, top + cut_px + 1.0)])
-    cut = around(corner, 0.0, whole)
+    cut = around((right - cut_px, top), (right + 1.0, top + cut_px + 1.0), 0.0, whole)
     kept = canvas.kept(cut)
     under = canvas.rows(kept).copy()
     canvas.rows(box)[:] = shape.pixels[y : y + box[3] - box[1], x : x + box[2] - box[0]]

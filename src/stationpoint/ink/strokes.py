@@ -264,10 +264,10 @@ def _pixels(
     across *= across
     beyond += across
     covered = half.astype(np.float32)[of] - np.sqrt(beyond)
-    for end in (0, 1):
-        some = np.flatnonzero(pieces.blunt[:, end][of])
-        before = length[of[some]] - along[some] if end else along[some]
-        covered[some] = np.minimum(covered[some], before + np.float32(0.5))
+    some = np.flatnonzero(pieces.blunt.any(axis=1)[of])
+    free = np.where(pieces.blunt, np.float32(0.5), np.float32(np.inf))[of[some]]
+    before = np.minimum(along[some] + free[:, 0], length[of[some]] - along[some] + free[:, 1])
+    covered[some] = np.minimum(covered[some], before)
     np.maximum(covered, np.float32(0.0), out=covered)
     np.minimum(covered, np.minimum(layers[:, 0], 1.0).astype(np.float32)[of], out=covered)
     covered *= (255.0 * layers[:, 1]).astype(np.float32)[of]
