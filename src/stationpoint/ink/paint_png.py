@@ -35,6 +35,7 @@ Inks: TypeAlias = NDArray[np.uint16]
 SMALL_PX = 16384  # so few are all mixed; of more, only those that the ink touches are looked up
 PIXEL = np.dtype("V3")  # the three bytes of a pixel as one thing: numpy takes and puts those fastest
 AT_ONCE = 1024  # shapes
+ROW_PX = 4096  # rows of one ink, no longer, are kept
 
 
 def paint(page: Page) -> Image.Image:
@@ -166,8 +167,7 @@ def _lay(
     else:
         some = np.flatnonzero(mask != 0)  # of truths: numpy looks for those eight at a time
         row, column = np.divmod(some, mask.shape[1])
-        one = not isinstance(ink, np.ndarray)
-        inks = _row(ink, len(some)) if one else inks.reshape(*mask.shape, 3)[row, column].ravel()
+        inks = np.broadcast_to(inks, (len(mask), inks.shape[-1])).reshape(*mask.shape, 3)[row, column].ravel()
         wide = canvas.pixels.shape[1]
         pixels = (row + (box[1] - canvas.top)) * wide + (column + box[0])
         _lay_on(canvas, pixels, inks, mask.ravel()[some])
@@ -175,12 +175,12 @@ def _lay(
 
 def _row(ink: RGB, count: int) -> Inks:
     """One ink (3 count,)."""
-    return _long_row(ink)[: 3 * count] if count <= SMALL_PX else np.tile(_long_row(ink)[:3], count)
+    return _long_row(ink)[: 3 * count] if count <= ROW_PX else np.tile(_long_row(ink)[:3], count)
 
 
 @lru_cache(maxsize=64)
 def _long_row(ink: RGB) -> Inks:
-    return np.tile(np.array(ink, dtype=np.uint16), SMALL_PX)
+    return np.tile(np.array(ink, dtype=np.uint16), ROW_PX)
 
 
 def _mixed(under: Pixels, inks: Inks, mask: Mask) -> Inks:

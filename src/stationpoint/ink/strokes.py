@@ -49,7 +49,8 @@ class Stroke(NamedTuple):
 class Parts(NamedTuple):
     """Straight parts, in the order of their strokes.
 
-    ends: (n, 4), x, y, x, y. blunt: (n, 2), whether the start and the end are. of: (n,), the strokes' numbers.
+    ends: (n, 4), x, y, x, y. blunt: (n, 2), whether the start and the end are. of: (n,), the numbers of
+    the strokes.
     """
 
     ends: Floats
@@ -75,8 +76,7 @@ def stroke_pixels(strokes: Sequence[Stroke], box: PixelBox) -> Iterator[tuple[Wh
         return
     layers = np.array([(width, opacity) for one in strokes for _, width, opacity in one.layers])
     stroke = np.repeat(np.arange(len(strokes)), [len(one.layers) for one in strokes])
-    lowest = np.searchsorted(stroke, np.arange(len(strokes)))
-    reach = layers[lowest, 0] / 2.0 + 1.0
+    reach = np.array([one.layers[0].width_px / 2.0 + 1.0 for one in strokes])
     clips = np.array([one.clip for one in strokes], dtype=np.int64)
     clips = np.hstack([np.maximum(clips[:, :2], box[:2]), np.minimum(clips[:, 2:], box[2:])])
     pieces = _pieces(_seen(_parts(strokes), clips, reach))
@@ -85,14 +85,14 @@ def stroke_pixels(strokes: Sequence[Stroke], box: PixelBox) -> Iterator[tuple[Wh
     layer = np.repeat(np.arange(len(stroke)), last - first)
     which = np.arange(len(layer)) + (last - till)[layer]
     wide = layers[layer, 0] + 2.0
-    cost = np.cumsum(wide * (wide + PIECE_PX))
-    cuts = np.searchsorted(cost, np.arange(PIXELS_AT_ONCE, cost[-1] if len(cost) else 0, PIXELS_AT_ONCE))
+    most = np.cumsum(wide * (wide + PIECE_PX))  # pixels so far
+    cuts = np.flatnonzero(np.diff(most // PIXELS_AT_ONCE)) + 1
     begun: list[tuple[Whole, Mask]] = []
     done = 0
     for a, b in pairwise([0, *cuts.tolist(), len(layer)]):
         these, of = which[a:b], stroke[layer[a:b]]
-        chunk = Parts(pieces.ends[these], pieces.blunt[these], of)
-        pixels, covered, ends = _pixels(chunk, reach[of], layers[layer[a:b]], clips[of], box)
+        some = Parts(pieces.ends[these], pieces.blunt[these], of)
+        pixels, covered, ends = _pixels(some, reach[of], layers[layer[a:b]], clips[of], box)
         at = 0
         while done < len(till) and till[done] <= b:
             to = int(ends[till[done] - a])
@@ -123,7 +123,7 @@ def _parts(strokes: Sequence[Stroke]) -> Parts:
     p, q = corners[goes_on], corners[1:][goes_on[:-1]]
     line = np.repeat(np.arange(len(lines)), np.maximum(counts - 1, 0))
     of = each[line]
-    margin = np.array([one.layers[0].width_px + 1.0 for one in strokes])
+    margin = np.array([(one.layers[0].width_px + one.layers[-1].width_px) / 2.0 + 1.0 for one in strokes])
     bounds = np.array([one.clip for one in strokes]) + margin[:, None] * (-1.0, -1.0, 1.0, 1.0)
     a, b = _inside(p, q, bounds[of])
     step = q - p
@@ -196,7 +196,7 @@ def _seen(parts: Parts, clips: Whole, reach: Floats) -> Parts:
     low = np.minimum(parts.ends[:, :2], parts.ends[:, 2:]) - reach[parts.of, None]
     high = np.maximum(parts.ends[:, :2], parts.ends[:, 2:]) + reach[parts.of, None]
     near = np.all((high > clips[parts.of, :2]) & (low < clips[parts.of, 2:]), axis=1)
-    return Parts(*(column[near] for column in parts))
+    return Parts(parts.ends[near], parts.blunt[near], parts.of[near])
 
 
 def _pieces(parts: Parts) -> Parts:
@@ -264,7 +264,7 @@ def _pixels(
     across *= across
     beyond += across
     covered = half.astype(np.float32)[of] - np.sqrt(beyond)
-    some = np.flatnonzero(pieces.blunt.any(axis=1)[of])
+    some = np.flatnonzero(np.any(pieces.blunt, axis=1)[of])
     free = np.where(pieces.blunt, np.float32(0.5), np.float32(np.inf))[of[some]]
     before = np.minimum(along[some] + free[:, 0], length[of[some]] - along[some] + free[:, 1])
     covered[some] = np.minimum(covered[some], before)
