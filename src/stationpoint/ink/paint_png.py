@@ -25,7 +25,7 @@ from stationpoint.ink.painting import (
     words_origin,
 )
 from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, Shape, Text
-from stationpoint.ink.strokes import Stroke, stroke_of, stroke_pixels
+from stationpoint.ink.strokes import Covered, Stroke, stroke_of, stroke_pixels
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -78,14 +78,14 @@ def _paint_all(canvas: Canvas, page: Page) -> None:
     """Lay the shapes of a page in their order; what strokes cover is worked out for many at once."""
     height, width = canvas.pixels.shape[:2]
     box = (0, canvas.top, width, canvas.top + height)
-    covered = np.zeros(height * width, dtype=np.uint8)  # none between two layers
+    most = np.zeros(height * width, dtype=np.uint8)
     placed = _placed(canvas, page.shapes, (0.0, 0.0), (0, 0, *page.size_px))
     while some := list(islice(placed, AT_ONCE)):
         pixels = stroke_pixels([one for one in some if isinstance(one, Stroke)], box)
         for one in some:
             if isinstance(one, Stroke):
                 for ink, _, _ in one.layers:
-                    _lay_stroke(canvas, ink, *next(pixels), covered)
+                    _lay_stroke(canvas, ink, next(pixels), most)
             else:
                 _paint(canvas, *one)
 
@@ -125,15 +125,14 @@ def _paint(canvas: Canvas, shape: Shape, offset: Point, clip: PixelBox) -> None:
             _paint_picture(canvas, shape, offset, clip)
 
 
-def _lay_stroke(canvas: Canvas, ink: RGB, pixels: NDArray[np.int64], mask: Mask, covered: Mask) -> None:
-    """Lay ink on pixels (n,) of the canvas, counted row by row; on one that comes again, by the most.
-
-    covered: as many zeros as the canvas has pixels, to work in.
-    """
-    np.maximum.at(covered, pixels, mask)
-    mask = covered.take(pixels)
-    covered[pixels] = 0
-    _lay_on(canvas, pixels, _row(ink, len(pixels)), mask)
+def _lay_stroke(canvas: Canvas, ink: RGB, lots: Sequence[Covered], most: Mask) -> None:
+    """Lay ink on pixels of the canvas, once on each. most: a zero for every pixel, to work in."""
+    for pixels, mask in lots:
+        np.maximum.at(most, pixels, mask)
+    for pixels, _ in lots:
+        mask = most.take(pixels)
+        most[pixels] = 0  # so that nothing is laid on those that come again in another lot
+        _lay_on(canvas, pixels, _row(ink, len(pixels)), mask)
 
 
 def _lay_on(canvas: Canvas, pixels: NDArray[np.int64], inks: Inks, mask: Mask) -> None:

@@ -58,6 +58,14 @@ class Parts(NamedTuple):
     of: Whole
 
 
+class Covered(NamedTuple):
+    """Pixels of a box, counted row by row from its upper left, and how much of each is covered, 0 to 255.
+    One comes once for every piece whose ink can reach it: the most counts."""
+
+    pixels: Whole
+    mask: Mask
+
+
 def stroke_of(lines: Sequence[Line], offset_px: Point, clip: PixelBox) -> Stroke:
     """Lines of one style as a stroke: their ink, and their halo below."""
     first = lines[0]
@@ -68,10 +76,8 @@ def stroke_of(lines: Sequence[Line], offset_px: Point, clip: PixelBox) -> Stroke
     return Stroke(lines, offset_px, clip, layers)
 
 
-def stroke_pixels(strokes: Sequence[Stroke], box: PixelBox) -> Iterator[tuple[Whole, Mask]]:
-    """For each layer of each stroke: pixels of the box, counted row by row from its upper left, and how much
-    of each is covered, 0 to 255. A pixel comes once for every piece whose ink can reach it.
-    """
+def stroke_pixels(strokes: Sequence[Stroke], box: PixelBox) -> Iterator[list[Covered]]:
+    """For each layer of each stroke the pixels that it covers, in one lot, or several if they are many."""
     if not strokes:
         return
     layers = np.array([(width, opacity) for one in strokes for _, width, opacity in one.layers])
@@ -87,7 +93,7 @@ def stroke_pixels(strokes: Sequence[Stroke], box: PixelBox) -> Iterator[tuple[Wh
     wide = layers[layer, 0] + 2.0
     most = np.cumsum(wide * (wide + PIECE_PX))  # pixels so far
     cuts = np.flatnonzero(np.diff(most // PIXELS_AT_ONCE)) + 1
-    begun: list[tuple[Whole, Mask]] = []
+    lots: list[Covered] = []
     done = 0
     for a, b in pairwise([0, *cuts.tolist(), len(layer)]):
         these, of = which[a:b], stroke[layer[a:b]]
@@ -96,17 +102,9 @@ def stroke_pixels(strokes: Sequence[Stroke], box: PixelBox) -> Iterator[tuple[Wh
         at = 0
         while done < len(till) and till[done] <= b:
             to = int(ends[till[done] - a])
-            yield _joined([*begun, (pixels[at:to], covered[at:to])])
-            begun, at, done = [], to, done + 1
-        if at < len(pixels):
-            begun.append((pixels[at:], covered[at:]))
-
-
-def _joined(those: Sequence[tuple[Whole, Mask]]) -> tuple[Whole, Mask]:
-    if len(those) == 1:
-        return those[0]
-    pixels, covered = zip(*those, strict=True)
-    return np.concatenate(pixels), np.concatenate(covered)
+            yield [*lots, Covered(pixels[at:to], covered[at:to])]
+            lots, at, done = [], to, done + 1
+        lots.append(Covered(pixels[at:], covered[at:]))
 
 
 def _parts(strokes: Sequence[Stroke]) -> Parts:
