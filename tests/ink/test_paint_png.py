@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from itertools import pairwise
+import tracemalloc
+from itertools import pairwise, zip_longest
 from math import pi
 
 import numpy as np
@@ -12,8 +13,9 @@ from PIL import Image, ImageDraw, ImageFont
 
 from stationpoint.ink.figures import box
 from stationpoint.ink.letters import extent_px
-from stationpoint.ink.paint_png import paint, paint_rows
+from stationpoint.ink.paint_png import AT_ONCE, paint, paint_rows
 from stationpoint.ink.shapes import Area, Disc, Group, Halo, Line, Page, Picture
+from stationpoint.ink.strokes import PIXELS_AT_ONCE
 from stationpoint.ink.type import text_shape
 from stationpoint.ink.typecase import FILES, FONT_FOLDER
 
@@ -128,6 +130,41 @@ def test_halo_of_a_neighbour_of_one_style_never_lies_on_ink():
     pixels = np.asarray(paint(Page((60, 40), (0, 0, 200), ticks)))[20, :, :].astype(int)
     depth = pixels.sum(axis=1)
     assert all(depth[19 + 3 * k : 21 + 3 * k].min() <= 3 * 128 for k in range(6))
+
+
+def test_ink_of_a_stroke_of_very_many_pixels_lies_once_on_each():
+    level = [
+        Line(((10, 4 * k + 2), (410, 4 * k + 2)), 2.0, BLACK, round_ends=False, opacity=0.5)
+        for k in range(200)
+    ]
+    plumb = [
+        Line(((10 + 20 * k, 1), (10 + 20 * k, 799)), 2.0, BLACK, round_ends=False, opacity=0.5)
+        for k in range(21)
+    ]
+    assert PIXELS_AT_ONCE < 200 * 400 * 2  # of the level lines alone
+    ink = drawn(*level, *plumb, size=(420, 800))
+    expected = np.zeros((800, 420))
+    for k in range(200):
+        expected[4 * k + 1 : 4 * k + 3, 10:410] = 128 / 255
+    for k in range(21):
+        expected[1:799, 9 + 20 * k : 11 + 20 * k] = 128 / 255
+    assert np.allclose(ink, expected)
+
+
+def test_memory_for_a_stroke_grows_with_its_pixels_alone():
+    width, height, lines = 2000, 1500, 300
+    page = Page(
+        (width, height), WHITE, [Line(((0, 5 * k), (width, 5 * k)), 2.0, BLACK) for k in range(lines)]
+    )
+    paint_rows(page, range(10))
+    tracemalloc.start()
+    paint_rows(page)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    # A page's pixel is 3 bytes and 1 to work in. A line reaches 4 rows of pixels at most, in pieces of 16 px
+    # that each reach 2 px further at both ends: each of theirs is 8 bytes of place and 1 of coverage.
+    reached = lines * width * 4 * 20 / 16
+    assert peak < 4 * width * height + 9 * reached + 20e6
 
 
 def test_opacity_of_a_line_is_not_doubled_where_it_crosses_itself():
@@ -250,6 +287,21 @@ def test_later_shapes_lie_on_earlier_ones():
     grey = (100, 100, 100)
     shapes = (Area((box(0, 0, 40, 40),), BLACK), Area((box(10, 10, 30, 30),), grey))
     assert paint(Page((40, 40), WHITE, shapes)).getpixel((20, 20)) == grey
+
+
+@pytest.mark.parametrize("more", [-1, 0, 1, 2])
+def test_later_shapes_lie_on_earlier_ones_however_many_they_are(more):
+    inks = [(k % 256, k // 256, 77) for k in range(AT_ONCE + more)]
+    lines = [Line(((0, 10), (20, 10)), 4.0, ink) for ink in inks[::2]]
+    areas = [Area((box(0, 0, 20, 20),), ink) for ink in inks[1::2]]
+    shapes = [each for pair in zip_longest(lines, areas) for each in pair if each is not None]
+    assert paint(Page((20, 20), WHITE, shapes)).getpixel((10, 10)) == inks[-1]
+
+
+def test_dots_and_lines_without_length_outside_of_the_page_are_not_drawn():
+    outside = [Line(((500, 30),), 8.0, BLACK), Line(((30, -90), (30, -90)), 8.0, BLACK, dash=(3, 2))]
+    with np.errstate(all="raise"):
+        assert drawn(*outside).sum() == 0.0
 
 
 def test_same_page_gives_the_same_pixels():

@@ -170,7 +170,7 @@ def _inside(p: Floats, q: Floats, bounds: Floats) -> tuple[Floats, Floats]:
     one[still], two[still] = 0.0, 1.0  # where it never leaves; where it never enters they are alike infinite
     a = np.minimum(one, two).max(axis=1)
     b = np.maximum(one, two).min(axis=1)
-    return np.maximum(a, 0.0), np.minimum(b, 1.0)
+    return np.clip(a, 0.0, 2.0), np.clip(b, -1.0, 1.0)  # finite where they are nowhere
 
 
 def dashes(run_px: float, begin: float, end: float, dash: Sequence[float]) -> list[tuple[float, float]]:
