@@ -6,6 +6,7 @@ of them, so the mean over such a square of one surface is a soft shadow without 
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass, replace
 from math import log2
 
@@ -19,6 +20,7 @@ from stationpoint.render.soft import CODE_FOOT, SIDE
 
 SQUARES_PX = 640  # a picture twice as wide is smoothed over squares farther off as well, and so on
 BAND_PX = 40_000  # so many are worked on at a time: they stay near the processor
+UPPER = int(sys.byteorder == "little")  # which byte of a word counts for more
 FOOT = round(CODE_FOOT * 255.0)
 
 Bytes = NDArray[np.uint8]
@@ -69,22 +71,28 @@ def finish(frame: Frame, shot: Shot) -> Frame:
 
 
 def darken(codes: Bytes, left: NDArray[np.float32], into: Bytes) -> None:
-    """Codes, (h, w, 3 or more), of which `left`, (h, w), of 255 stays, into (h, w, 3): codes plus FOOT scale.
-    left is used up."""
-    shape = left.shape
-    share, foot, without_half, code = (SCRATCH.array(f"words {k}", shape, np.uint16) for k in range(4))
-    np.multiply(left, np.float32(256.49 / 255.0), out=share, casting="unsafe")
+    """Codes, (h, w, 4), of which `left`, (h, w), of 255 stays, into (h, w, 3): codes plus FOOT scale. left is
+    used up."""
+    high, wide = left.shape
+    share, foot, without_half, pairs = (SCRATCH.array(f"pairs {k}", (high, wide, 2), np.uint16) for k in range(4))
+    left *= np.float32(256.49 / 255.0)
+    both = share.view(np.uint32)[:, :, 0]
+    np.copyto(both, left, casting="unsafe")
+    both *= np.uint32(0x10001)  # the same in either half
     np.subtract(np.uint16(256), share, out=foot)
     foot *= np.uint16(FOOT)
-    # May wrap round: so does then what it is taken from.
-    np.subtract(foot, np.uint16(128), out=without_half)
-    for channel in range(3):
-        np.copyto(code, codes[:, :, channel])
-        code *= share
-        np.maximum(code, foot, out=code)
-        code -= without_half
-        code >>= np.uint16(8)
-        np.copyto(into[:, :, channel], code, casting="unsafe")
+    np.subtract(foot, np.uint16(128), out=without_half)  # may wrap round: so does then what it is taken from
+    two = codes.view("<u2")
+    for first in (0, 1):
+        if first == 0:
+            np.bitwise_and(two, np.uint16(255), out=pairs)
+        else:
+            np.right_shift(two, np.uint16(8), out=pairs)
+        pairs *= share
+        np.maximum(pairs, foot, out=pairs)
+        pairs -= without_half
+        for k in range(2 - first):  # the fourth is no colour
+            into[:, :, first + 2 * k] = pairs.view(np.uint8)[:, :, 2 * k + UPPER]
 
 
 def smooth_shadow(left: Bytes, which: Bytes, wider: int = 0) -> Bytes:
