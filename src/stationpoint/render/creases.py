@@ -101,13 +101,16 @@ def _with_margin(name: str, values: Floats, by: int, evenly: bool) -> Floats:
     """Values with a margin into which they go on evenly, as planes do, or in which they stay as they are."""
     wide = _floats(name, values.shape[0] + 2 * by, values.shape[1] + 2 * by)
     wide[by:-by, by:-by] = values
+    out = np.arange(1, by + 1)
     for part in (wide[:, by:-by], wide.T):
         first, last = part[by], part[-by - 1]
-        if evenly:
-            np.subtract(first + first, part[2 * by : by : -1], out=part[:by])
-            np.subtract(last + last, part[-by - 2 : -2 * by - 2 : -1], out=part[-by:])
-        else:
+        if not evenly:
             part[:by], part[-by:] = first, last
+            continue
+        inwards = np.minimum(out, len(part) - 2 * by - 1)  # as far as there are values
+        times = (out / np.maximum(inwards, 1)).astype(np.float32)[:, None]
+        part[by - out] = first + (first - part[by + inwards]) * times
+        part[out - by - 1] = last + (last - part[-by - 1 - inwards]) * times
     return wide
 
 
@@ -120,9 +123,7 @@ def _hidden_in(
         apart = y * line + x
         return wide[here.start + apart : here.stop + apart]
 
-    lean, rise, most, found, spare, tangent, apart = (
-        _floats(f"hidden {k}", len(metres)) for k in range(7)
-    )
+    lean, rise, most, found, spare, tangent, apart = (_floats(f"hidden {k}", len(metres)) for k in range(7))
     one, even = np.float32(1.0), moved(0, 0)
     _least_step(moved(-1, 0), even, moved(1, 0), lean, spare)
     lean += _least_step(moved(0, -1), even, moved(0, 1), rise, spare)
@@ -174,7 +175,7 @@ def _blurred(values: Floats) -> Floats:
     """Values mixed 1 : 4 : 6 : 4 : 1 with what lies beside them, along both axes, with a margin of one."""
     mixed = _with_margin("blurred", values, 3, False)
     other = _floats("blurred too", *mixed.shape)
-    height, line = mixed.shape
+    line = mixed.shape[1]
     size = mixed.size
     for by in (1, 1, 1, 1, line, line, line, line):
         size -= by

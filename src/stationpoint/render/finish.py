@@ -74,7 +74,9 @@ def darken(codes: Bytes, left: NDArray[np.float32], into: Bytes) -> None:
     """Codes, (h, w, 4), of which `left`, (h, w), of 255 stays, into (h, w, 3): codes plus FOOT scale. left is
     used up."""
     high, wide = left.shape
-    share, foot, without_half, pairs = (SCRATCH.array(f"pairs {k}", (high, wide, 2), np.uint16) for k in range(4))
+    share, foot, without_half, pairs = (
+        SCRATCH.array(f"pairs {k}", (high, wide, 2), np.uint16) for k in range(4)
+    )
     left *= np.float32(256.49 / 255.0)
     both = share.view(np.uint32)[:, :, 0]
     np.copyto(both, left, casting="unsafe")
@@ -97,46 +99,43 @@ def darken(codes: Bytes, left: NDArray[np.float32], into: Bytes) -> None:
 
 def smooth_shadow(left: Bytes, which: Bytes, wider: int = 0) -> Bytes:
     """Means of what shadows leave, (h, w), of 255, over squares of SIDE pixels, each of its own surface; and
-    of such squares round each, `wider` times, twice as far off each time."""
+    of such squares round each, `wider` times, twice as far off each time. They last until asked again."""
     if left.min(initial=255) == 255:
         return left
     steps = [-1, 2]  # halves of two, then of two such: four in a line
     for k in range(wider):
         steps += [SIDE << k, -(SIDE << k)]
+    result = SCRATCH.array("smooth", left.shape, np.uint8)
+    result[:] = left
     for axis in (1, 0):
         for step in steps:
-            left = _mixed(left, which, step, axis)
-    return left
+            if abs(step) < left.shape[axis]:
+                _mix(result, which, step, axis)
+    return result
 
 
-def _mixed(values: Bytes, which: Bytes, step: int, axis: int) -> Bytes:
-    """Values mixed half and half with what lies `step` pixels on along an axis, if that is of the same
+def _mix(values: Bytes, which: Bytes, step: int, axis: int) -> None:
+    """Mix values half and half with what lies `step` pixels on along an axis, if that is of the same
     surface."""
     width = values.shape[1]
-    by = abs(step)
-    apart = by if axis else by * width
-    mixed = values.copy()
-    if by >= values.shape[axis]:
-        return mixed
+    apart = abs(step) if axis else abs(step) * width
     # Rows lie one after the other, so that one line holds all: what would reach into the next is left out.
-    same = SCRATCH.array("same", values.shape, np.uint8)
-    bits = SCRATCH.array("bits", (values.size - apart,), np.uint8)
-    line = same.ravel()[: values.size - apart]
-    flat = which.ravel()
-    np.equal(flat[:-apart], flat[apart:], out=line.view(np.bool_))
-    np.negative(line, out=line)
+    line, which = values.ravel(), which.ravel()
+    size = len(line) - apart
+    same, bits = (SCRATCH.array(name, (len(line),), np.uint8)[:size] for name in ("same", "bits"))
+    np.equal(which[:-apart], which[apart:], out=same.view(np.bool_))
+    np.negative(same, out=same)
     if axis:
-        same[:, width - by :] = 0
-    flat = values.ravel()
-    np.bitwise_xor(flat[:-apart], flat[apart:], out=bits)
-    line &= bits  # in which bits the two differ
-    own = mixed.ravel()[apart:] if step < 0 else mixed.ravel()[:-apart]
-    own |= line
+        over = SCRATCH.array("same", values.shape, np.uint8)
+        over[:, width - apart :] = 0
+    np.bitwise_xor(line[:-apart], line[apart:], out=bits)
+    bits &= same  # in which the two differ
+    own = line[apart:] if step < 0 else line[:-apart]
+    own |= bits
     if axis:  # halves are rounded up along rows, and down between them
-        line >>= np.uint8(1)
-        own -= line
+        bits >>= np.uint8(1)
+        own -= bits
     else:
-        own -= line
-        line >>= np.uint8(1)
-        own += line
-    return mixed
+        own -= bits
+        bits >>= np.uint8(1)
+        own += bits
