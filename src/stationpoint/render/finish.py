@@ -19,7 +19,7 @@ from stationpoint.render.scratch import Scratch
 from stationpoint.render.soft import CODE_FOOT, SIDE
 
 SQUARES_PX = 640  # a picture twice as wide is smoothed over squares farther off as well, and so on
-BAND_PX = 40_000  # so many are worked on at a time: they stay near the processor
+BAND_PX = 60_000  # so many are worked on at a time: they stay near the processor
 UPPER = int(sys.byteorder == "little")  # which byte of a word counts for more
 FOOT = round(CODE_FOOT * 255.0)
 

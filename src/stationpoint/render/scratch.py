@@ -4,27 +4,32 @@ system hands out page by page as it is first written to, than its arithmetic doe
 from __future__ import annotations
 
 import threading
-from typing import TypeVar
+from math import prod
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+MOST_SHAPES = 400
 Number = TypeVar("Number", bound=np.generic)
 
 
 class Scratch(threading.local):
     """Arrays by name, for each thread its own. One holds what was written to it until its name is asked for
-    again."""
+    again, in whatever shape."""
 
     def __init__(self) -> None:
         self._blocks: dict[str, NDArray[np.uint8]] = {}
+        self._arrays: dict[tuple[str, tuple[int, ...], type], NDArray[Any]] = {}
 
     def array(self, name: str, shape: tuple[int, ...], kind: type[Number]) -> NDArray[Number]:
         """An array, with what was left in it."""
-        size = np.dtype(kind).itemsize
-        for count in shape:
-            size *= count
-        block = self._blocks.get(name)
-        if block is None or len(block) < size:
-            block = self._blocks[name] = np.empty(size, dtype=np.uint8)
-        return block[:size].view(kind).reshape(shape)
+        key = name, shape, kind
+        if key not in self._arrays:
+            size = prod(shape) * np.dtype(kind).itemsize
+            block = self._blocks.get(name)
+            if block is None or len(block) < size or len(self._arrays) >= MOST_SHAPES:
+                self._arrays.clear()  # none may keep an old block
+                block = self._blocks[name] = np.empty(size, dtype=np.uint8)
+            self._arrays[key] = block[:size].view(kind).reshape(shape)
+        return self._arrays[key]
