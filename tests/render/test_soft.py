@@ -81,19 +81,30 @@ def test_shadows_are_averaged_over_their_own_surface_alone() -> None:
     left = np.full((8, 8), 255, dtype=np.uint8)
     which = np.ones((8, 8), dtype=np.uint8)
     left[:, 4:], which[:, 4:] = 101, 2
-    found = smooth_shadow(left, which)
-    assert np.allclose(found[:, :4], 1.0)
-    assert np.allclose(found[:, 4:], 50 / 127, atol=1e-6)  # 101 of 255, in 7 bits
-    assert np.abs(smooth_shadow(left, which, rings=2) - found).max() < 1e-4
+    for wider in (0, 1, 2):
+        assert np.array_equal(smooth_shadow(left, which, wider), left)
+
+
+def test_a_square_of_four_pixels_gives_the_mean_of_its_directions() -> None:
+    # One pixel of any four by four asks a sun that is hidden: 255 x 15 / 16 is 239.06. The four halvings are
+    # rounded.
+    left = np.full((40, 40), 255, dtype=np.uint8)
+    left[::4, ::4] = 0
+    found = smooth_shadow(left, np.ones((40, 40), dtype=np.uint8))[4:-4, 4:-4]
+    assert found.min() >= 239
+    assert found.max() <= 241
 
 
 def test_shadows_of_a_wide_picture_are_averaged_over_more_squares() -> None:
-    # A dark half: over squares of 4 pixels and a ring of squares the edge is a ramp of 12 pixels.
+    # A dark half: over squares of 4 pixels, and those on either side for half of one, the edge is a ramp of
+    # 12 pixels: four with 1/16 of all each, four with 1/8, four with 1/16.
     left = np.full((40, 40), 255, dtype=np.uint8)
-    left[:, 20:] = 1
-    found = smooth_shadow(left, np.ones((40, 40), dtype=np.uint8), rings=1)[20]
-    assert np.count_nonzero((found > 0.01) & (found < 0.99)) == 11
-    assert np.allclose(np.diff(found[13:25]), -1 / 12, atol=1e-3)
+    left[:, 20:] = 0
+    found = smooth_shadow(left, np.ones((40, 40), dtype=np.uint8), wider=1)[20].astype(float)
+    expected = 255.0 - 255.0 * np.cumsum([1 / 16] * 4 + [1 / 8] * 4 + [1 / 16] * 4)
+    steps = np.flatnonzero(np.diff(found))
+    assert np.array_equal(steps, np.arange(steps[0], steps[0] + 12))
+    assert np.abs(found[steps + 1] - expected).max() <= 2
 
 
 def test_a_shadows_edge_is_a_ramp_without_steps(engine: str) -> None:
@@ -156,6 +167,15 @@ def test_a_plane_alone_has_no_creases(engine: str, kind: str) -> None:
     assert depth is not None
     assert np.isfinite(depth).all()
     assert creases_of(view, depth, ABOUT).left(0, 360).min() > 0.99
+
+
+@pytest.mark.parametrize("pixels", [(1, 1), (3, 40), (40, 3), (640, 12), (17, 9)])
+def test_a_small_picture_of_a_plane_has_no_creases_either(pixels: tuple[int, int]) -> None:
+    # A plane that leans away: depths grow along rows and between them, their inverse by even steps.
+    column, row = np.meshgrid(np.arange(pixels[0]), np.arange(pixels[1]))
+    depth = (1.0 / (0.1 + 2e-5 * column + 1e-4 * row)).astype(np.float32)
+    view = camera(pixels=pixels)
+    assert creases_of(view, depth, ABOUT).left(0, pixels[1]).min() > 0.99
 
 
 @pytest.mark.parametrize("kind", KINDS)

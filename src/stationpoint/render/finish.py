@@ -6,22 +6,25 @@ of them, so the mean over such a square of one surface is a soft shadow without 
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from math import log2
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera import COLOUR, DEPTH, Frame, Shot
 from stationpoint.render.creases import creases_of
+from stationpoint.render.scratch import Scratch
 from stationpoint.render.soft import CODE_FOOT, SIDE
 
-RINGS_PX = 640  # a picture twice as wide is smoothed over a ring of squares more, and so on
-SUM_BITS, WIDE_BITS = 11, 24
-BAND_ROWS = 120  # so many are worked on at a time: they stay near the processor
+SQUARES_PX = 640  # a picture twice as wide is smoothed over squares farther off as well, and so on
+BAND_PX = 60_000  # so many are worked on at a time: they stay near the processor
+UPPER = int(sys.byteorder == "little")  # which byte of a word counts for more
+FOOT = round(CODE_FOOT * 255.0)
 
-Floats = NDArray[np.float32]
-Words = TypeVar("Words", NDArray[np.uint16], NDArray[np.uint32])
+Bytes = NDArray[np.uint8]
+SCRATCH = Scratch()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,66 +53,89 @@ def finish(frame: Frame, shot: Shot) -> Frame:
     creases = creases_of(shot.camera, frame.depth_m, shot.about_m)
     height, width = which.shape
     colour = np.empty((height, width, 3), dtype=np.uint8)
-    rings = max(0, round(width / RINGS_PX) - 1)
-    foot = np.float32(CODE_FOOT * 255.0)
-    band = np.empty((min(BAND_ROWS, height), width), dtype=np.float32)  # used again: new memory takes longer
-    for top in range(0, height, BAND_ROWS):
-        bottom = min(top + BAND_ROWS, height)
-        start, end = max(top - SIDE * (rings + 1), 0), bottom + SIDE * (rings + 1)
-        left = smooth_shadow(rough[start:end, :, 3], which[start:end], rings)[top - start : bottom - start]
-        left *= creases.left(top, bottom)
-        for channel in range(3):
-            codes = band[: bottom - top]
-            np.copyto(codes, rough[top:bottom, :, channel])
-            codes += foot
-            codes *= left
-            codes += np.float32(0.5) - foot
-            colour[top:bottom, :, channel] = np.maximum(codes, np.float32(0.0), out=codes)
+    wider = max(0, round(log2(width / SQUARES_PX)))
+    margin = SIDE << wider
+    shadow = SCRATCH.array("shadow", which.shape, np.uint8)
+    shadow[:] = rough[:, :, 3]
+    rows = max(BAND_PX // width // creases.step, 1) * creases.step
+    for top in range(0, height, rows):
+        bottom = min(top + rows, height)
+        start, end = max(top - margin, 0), bottom + margin
+        shade = smooth_shadow(shadow[start:end], which[start:end], wider)[top - start : bottom - start]
+        left = creases.left(top, bottom)
+        left *= shade
+        darken(rough[top:bottom], left, colour[top:bottom])
     return Frame(
         colour, frame.depth_m if DEPTH in shot.planes else None, frame.ids, frame.whole, frame.measured
     )
 
 
-def smooth_shadow(left: NDArray[np.uint8], which: NDArray[np.uint8], rings: int = 0) -> Floats:
-    """Means of what shadows leave, (h, w), 0..1, over squares of SIDE pixels, each of its own surface; and
-    over `rings` of such squares round each."""
+def darken(codes: Bytes, left: NDArray[np.float32], into: Bytes) -> None:
+    """Codes, (h, w, 4), of which `left`, (h, w), of 255 stays, into (h, w, 3): codes plus FOOT scale. left is
+    used up."""
+    high, wide = left.shape
+    share, foot, without_half, pairs = (
+        SCRATCH.array(f"pairs {k}", (high, wide, 2), np.uint16) for k in range(4)
+    )
+    left *= np.float32(256.49 / 255.0)
+    both = share.view(np.uint32)[:, :, 0]
+    np.copyto(both, left, casting="unsafe")
+    both *= np.uint32(0x10001)  # the same in either half
+    np.subtract(np.uint16(256), share, out=foot)
+    foot *= np.uint16(FOOT)
+    np.subtract(foot, np.uint16(128), out=without_half)  # may wrap round: so does then what it is taken from
+    two = codes.view("<u2")
+    for first in (0, 1):
+        if first == 0:
+            np.bitwise_and(two, np.uint16(255), out=pairs)
+        else:
+            np.right_shift(two, np.uint16(8), out=pairs)
+        pairs *= share
+        np.maximum(pairs, foot, out=pairs)
+        pairs -= without_half
+        for k in range(2 - first):  # the fourth is no colour
+            into[:, :, first + 2 * k] = pairs.view(np.uint8)[:, :, 2 * k + UPPER]
+
+
+def smooth_shadow(left: Bytes, which: Bytes, wider: int = 0) -> Bytes:
+    """Means of what shadows leave, (h, w), of 255, over squares of SIDE pixels, each of its own surface; and
+    of such squares round each, `wider` times, twice as far off each time. They last until asked again."""
     if left.min(initial=255) == 255:
-        return np.ones(left.shape, dtype=np.float32)
-    # One word holds a sum of values of 7 bits, and above it how many they are: 16 at most.
-    words = (left >> np.uint8(1)).astype(np.uint16) + np.uint16(1 << SUM_BITS)
-    words = _gathered(words, which, range(-((SIDE - 1) // 2), SIDE // 2 + 1))
-    if not rings:
-        return _means(words, SUM_BITS, 127.0)
-    wide = (words & np.uint16((1 << SUM_BITS) - 1)).astype(np.uint32)
-    wide <<= np.uint32(9)
-    wide //= words >> np.uint16(SUM_BITS)
-    wide += np.uint32(1 << WIDE_BITS)
-    wide = _gathered(wide, which, range(-rings * SIDE, rings * SIDE + 1, SIDE))
-    return _means(wide, WIDE_BITS, 127.0 * 512.0)
-
-
-def _gathered(words: Words, which: NDArray[np.uint8], steps: range) -> Words:
-    """Sums over pixels that lie `steps` away along both axes, those of a pixel's own surface: along rows
-    first; then of what rows of one surface found."""
+        return left
+    steps = [-1, 2]  # halves of two, then of two such: four in a line
+    for k in range(wider):
+        steps += [SIDE << k, -(SIDE << k)]
+    result = SCRATCH.array("smooth", left.shape, np.uint8)
+    result[:] = left
     for axis in (1, 0):
-        sums = words.copy()
-        for by in sorted({abs(step) for step in steps} - {0}):
-            if by >= which.shape[axis]:
-                continue
-            before, after = ((slice(None),) * axis + (part,) for part in (slice(-by), slice(by, None)))
-            same = (which[before] == which[after]).astype(words.dtype)
-            if by in steps:
-                sums[before] += same * words[after]
-            if -by in steps:
-                same *= words[before]
-                sums[after] += same
-        words = sums
-    return words
-
-
-def _means(words: Words, bits: int, full: float) -> Floats:
-    """Means of what words hold the sum and the number of, `full` as 1."""
-    result: Floats = (words & words.dtype.type((1 << bits) - 1)).astype(np.float32)
-    result /= words >> words.dtype.type(bits)
-    result *= np.float32(1.0 / full)
+        for step in steps:
+            if abs(step) < left.shape[axis]:
+                _mix(result, which, step, axis)
     return result
+
+
+def _mix(values: Bytes, which: Bytes, step: int, axis: int) -> None:
+    """Mix values half and half with what lies `step` pixels on along an axis, if that is of the same
+    surface."""
+    width = values.shape[1]
+    apart = abs(step) if axis else abs(step) * width
+    # Rows lie one after the other, so that one line holds all: what would reach into the next is left out.
+    line, which = values.ravel(), which.ravel()
+    size = len(line) - apart
+    same, bits = (SCRATCH.array(name, (len(line),), np.uint8)[:size] for name in ("same", "bits"))
+    np.equal(which[:-apart], which[apart:], out=same.view(np.bool_))
+    np.negative(same, out=same)
+    if axis:
+        over = SCRATCH.array("same", values.shape, np.uint8)
+        over[:, width - apart :] = 0
+    np.bitwise_xor(line[:-apart], line[apart:], out=bits)
+    bits &= same  # in which the two differ
+    own = line[apart:] if step < 0 else line[:-apart]
+    own |= bits
+    if axis:  # halves are rounded up along rows, and down between them
+        bits >>= np.uint8(1)
+        own -= bits
+    else:
+        own -= bits
+        bits >>= np.uint8(1)
+        own += bits

@@ -351,10 +351,10 @@ class GlRenderer:
         gl.glDisable(gl.GL_BLEND)
 
     def _read_colour(self, shot: Shot) -> NDArray[np.uint8]:
-        width, height = shot.camera.pixels
-        pixels = np.empty((height, width, 4), dtype=np.uint8)
-        self._picture(shot).read(gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, pixels)
-        return np.ascontiguousarray(pixels[:, :, :3]) if shot.about_m is None else pixels
+        parts, form = (3, gl.GL_RGB) if shot.about_m is None else (4, gl.GL_RGBA)
+        pixels = np.empty((*shot.camera.pixels[::-1], parts), dtype=np.uint8)
+        self._picture(shot).read(form, gl.GL_UNSIGNED_BYTE, pixels)
+        return pixels
 
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Surfaces, depth in metres and ids at the pixels' centres, kept for the next shot."""
