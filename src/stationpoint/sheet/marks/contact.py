@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
-from itertools import islice
+from itertools import islice, tee
 from math import hypot
 from typing import NamedTuple
 
@@ -113,14 +113,16 @@ def _take(look: Drawing, those: Sequence[Edge]) -> None:
 def evenly(ways: Sequence[Points], step_px: float) -> tuple[Points, NDArray[np.intp]]:
     """Points (n, 2) along ways, `step_px` apart as nearly as whole steps allow, half a step from each way's
     ends, and how many of them each way has. Worked: 100 px in steps of 15.5: six, the first at 8.33 px."""
-    of, corners = np.repeat(np.arange(len(ways)), [len(way) for way in ways]), np.vstack(ways)
-    steps = np.diff(corners, axis=0)
-    lengths = np.split(np.hypot(steps[:, 0], steps[:, 1]), np.flatnonzero(np.diff(of)))
-    reached = np.concatenate([np.cumsum([0.0, *part[k > 0 :]]) for k, part in enumerate(lengths)])
-    whole = reached[np.append(np.flatnonzero(np.diff(of)), -1)]
+    corners = np.vstack(ways)
+    sizes = np.array([len(way) for way in ways])
+    of, nth = _counted(sizes)
+    steps = np.zeros((len(ways), sizes.max()))  # to each corner from the one before it, a way a row
+    off = corners[1:] - corners[:-1]
+    steps[of[1:], nth[1:]] = np.where(nth[1:] > 0, np.hypot(off[:, 0], off[:, 1]), 0.0)
+    reached = steps.cumsum(axis=1)[of, nth]
+    whole = reached[np.cumsum(sizes) - 1]
     counts = np.maximum(1, np.rint(whole / step_px).astype(np.intp))
-    mine = np.repeat(np.arange(len(ways)), counts)
-    nth = np.arange(len(mine)) - np.repeat(np.cumsum(counts) - counts, counts)
+    mine, nth = _counted(counts)
     stops = (nth + 0.5) * whole[mine] / counts[mine]
     # The last corner before each stop, of its own way: complex numbers are in order by way, then by length.
     before = np.searchsorted(of + 1j * reached, mine + 1j * stops, side="right") - 1
@@ -130,11 +132,17 @@ def evenly(ways: Sequence[Points], step_px: float) -> tuple[Points, NDArray[np.i
     return slope * (stops - reached[before])[:, None] + corners[before], counts
 
 
+def _counted(counts: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Of things that lie one after another, so many of each: which one each is of, and its number there."""
+    of = np.repeat(np.arange(len(counts)), counts)
+    return of, np.arange(len(of)) - (np.cumsum(counts) - counts)[of]
+
+
 def _turns(ways: Sequence[Points], at: Points, counts: NDArray[np.intp]) -> Points:
     """Unit directions (n, 2) of ways near the points `at`, smoothed over a cross. counts: of each way's
     points."""
     dense, most = evenly(ways, 3.0)
-    of = np.repeat(np.arange(len(ways)), counts)
+    of, _ = _counted(counts)
     first, last = (np.cumsum(most) - most)[of], np.cumsum(most)[of] - 1
     near = np.minimum(first[:, None] + np.arange(most.max()), last[:, None])
     k = first + ((dense[near] - at[:, None]) ** 2).sum(axis=2).argmin(axis=1)
@@ -152,7 +160,7 @@ def stitches(ways: Sequence[Points], scale: Scale, lines: Sequence[Points] = ())
     if not ways:
         return []
     at, counts = evenly(ways, scale.long(STEP))
-    of = np.repeat(np.arange(len(ways)), counts)
+    of, _ = _counted(counts)
     reach = scale.long(ACROSS / 2 + RING)
     clear = np.array([_off_line(at, line) > reach for line in lines]).reshape(-1, len(at)).all(axis=0)
     clear |= (np.bincount(of[clear], minlength=len(ways)) <= counts / 2)[of]
@@ -227,7 +235,8 @@ def _black_label(look: Drawing, edge: Edge) -> list[Shape]:
     wide, high = label_size(lines, scale)
     margin = scale.long(5)
     size = (wide, high)
-    tries = ((beside, one) for beside in (True, False) for one in _label_boxes(look, edge.way, size))
+    both = zip((True, False), tee(_label_boxes(look, edge.way, size)), strict=True)
+    tries = ((beside, one) for beside, boxes in both for one in boxes)
     for beside, (spot, those) in tries:
         if look.space.inside(those, margin) and look.space.free(padded(those, 2), beside):
             look.space.occupy(padded(those, 5))
@@ -248,15 +257,18 @@ def _label_boxes(look: Drawing, way: Points, size: tuple[float, float]) -> Itera
     dense = evenly([way], scale.long(8))[0]
     width = look.size_px[0]
     margin = scale.long(6)
+    along = []  # of some spots: where a label begins, and how high and low the way runs over its width
+    for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.08, 0.92):
+        spot = dense[min(len(dense) - 1, int(share * len(dense)))]
+        left = min(max(float(spot[0]) - wide / 2, margin), width - margin - wide)
+        part = dense[(dense[:, 0] > left - 4) & (dense[:, 0] < left + wide + 4), 1]
+        part = part if len(part) else spot[1:]
+        along.append((spot, left, float(part.min()), float(part.max())))
     for under in (True, False):
         for off in (16.0, 20.0, 24.0):
-            for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.08, 0.92):
-                spot = dense[min(len(dense) - 1, int(share * len(dense)))]
-                left = min(max(float(spot[0]) - wide / 2, margin), width - margin - wide)
-                part = dense[(dense[:, 0] > left - 4) & (dense[:, 0] < left + wide + 4)]
-                part = part if len(part) else spot[None, :]
-                gap = scale.long(off)
-                top = float(part[:, 1].max()) + gap if under else float(part[:, 1].min()) - gap - high
+            gap = scale.long(off)
+            for spot, left, first, last in along:
+                top = last + gap if under else first - gap - high
                 yield spot, (left, top, left + wide, top + high)
     middle = dense[len(dense) // 2]
     for those in look.space.calm(size, middle, 0.6 * width, margin):

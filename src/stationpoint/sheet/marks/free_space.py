@@ -209,9 +209,9 @@ class FreeSpace:
         down, across = self.taken.shape
         rows = (np.arange(down)[part[0]][:, None] + 0.5) * BLOCK - y
         columns = (np.arange(across)[part[1]][None, :] + 0.5) * BLOCK - x
-        blocks = np.zeros_like(self.taken)
-        blocks[part] = rows**2 + columns**2 <= reach**2
-        self.keep(blocks, feet)
+        disc = rows**2 + columns**2 <= reach**2
+        for blocks in (self.taken, self.kept, *([self.feet] if feet else [])):
+            blocks[part] |= disc
 
     def keep_hull(self, corners: ArrayLike, feet: bool = False) -> None:
         """Keep a convex outline of corners (n, 2), in order, clear."""
@@ -245,7 +245,9 @@ class FreeSpace:
         found = _windows(_summed(blocks, np.int32), h, w) == 0
         rows, columns = (k + edge for k in np.divmod(np.flatnonzero(found), max(1, found.shape[1])))
         middles = np.column_stack([(columns + w / 2) * BLOCK, (rows + h / 2) * BLOCK])
-        return Rooms(size_px, rows, columns, middles, _windows(self._unrest, h, w)[rows, columns] / (w * h))
+        total, at, stride = self._unrest.ravel(), rows * (across + 1) + columns, across + 1
+        unrest = total[at + h * stride + w] - total[at + w] - total[at + h * stride] + total[at]
+        return Rooms(size_px, rows, columns, middles, unrest / (w * h))
 
     def calmest(self, rooms: Rooms, near: ArrayLike, within_px: float) -> list[Box]:
         """The boxes in these rooms, best first: calm ground close to a point; at most thirty."""

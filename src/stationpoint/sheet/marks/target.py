@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import cache
 from itertools import tee
 from math import copysign, hypot
 from typing import Literal, NamedTuple
@@ -26,6 +27,7 @@ from stationpoint.sheet.marks.drawing import (
 from stationpoint.sheet.marks.edge import SIDES, edge_arrow, name_label, off_arrow
 from stationpoint.sheet.marks.free_space import BLOCK, Blocks
 from stationpoint.sheet.reserved import wholly_covered
+from stationpoint.sheet.roles import showing
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Target
 
@@ -94,8 +96,8 @@ def draw(look: Drawing) -> list[Shape]:
 def _first_free(look: Drawing, spots: list[Place]) -> list[Place]:
     """The places, the first free one first, its disc kept clear of everybody's names."""
     r = look.scale.long(7)
-    free = [look.space.free((p.spot[0] - r, p.spot[1] - r, p.spot[0] + r, p.spot[1] + r)) for p in spots]
-    best = free.index(True) if True in free else 0
+    dots = enumerate(p.spot.tolist() for p in spots)
+    best = next((k for k, (x, y) in dots if look.space.free((x - r, y - r, x + r, y + r))), 0)
     look.space.keep_disc(spots[best].spot, look.scale.long(CLEAR_PX))
     return [spots[best], *spots[:best], *spots[best + 1 :]]
 
@@ -144,7 +146,7 @@ def _visible(look: Drawing, number: int, target: Target) -> tuple[Spot, Spot, Sp
     rows, columns = _where(mine)
     if len(rows) <= FEW_BLOCKS:  # too small for the coarse grid
         own = [k for k, one in look.owner_by_id.items() if one.target == target.name]
-        mine, step = np.isin(look.result.ids, own), 1.0
+        mine, step = showing(look.result.ids, own), 1.0
         rows, columns = _where(mine)
     if not len(rows):
         return nothing
@@ -249,8 +251,12 @@ def _tries(
     on calm ground farther away, all of a place. off: blocks that it must not lie on. least_px: as of
     `_placed`."""
     space, r = look.space, look.scale.long(7)
-    dots = [(float(place.spot[0]), float(place.spot[1])) for place in places]
-    clear = [k == 0 or space.free((x - r, y - r, x + r, y + r)) for k, (x, y) in enumerate(dots)]
+    dots = [place.spot.tolist() for place in places]
+
+    @cache
+    def is_clear(k: int) -> bool:
+        x, y = dots[k]
+        return k == 0 or space.free((x - r, y - r, x + r, y + r))
 
     def tried(k: int, boxes: Iterable[Box], least_px: float) -> list[Try]:
         """Those that are free and whose leaders are long enough."""
@@ -265,11 +271,11 @@ def _tries(
         return tries
 
     for k, box in _beside_dots(look, those, places):
-        if clear[k] and space.inside(box, r) and not space.over(box, off):
+        if space.inside(box, r) and is_clear(k) and not space.over(box, off):
             yield tried(k, [box], least_px)
     rooms = space.rooms((those.width, those.height), r, off)
     for k, dot in enumerate(dots):
-        if clear[k]:
+        if is_clear(k):
             boxes = space.calmest(rooms, dot, 0.4 * look.size_px[0])
             yield tried(k, boxes, max(least_px, look.scale.long(12)))
 
