@@ -20,6 +20,7 @@ from stationpoint.ink.type import ascent_px, descent_px
 from stationpoint.readings.types import Reading, Result
 from stationpoint.scene.edit import box_node, stand_in
 from stationpoint.scene.types import Node
+from stationpoint.sheet.marks.free_space import FreeSpace
 from stationpoint.sheet.plan.data import PlanData, plan_data
 from stationpoint.sheet.roles import owners_by_id
 from stationpoint.study.models import Study
@@ -310,3 +311,10 @@ def text_box(one: Text) -> Box:
     if one.turn_deg == 90:
         return (x - up, y + shift - one.width_px, x + down, y + shift)
     return (x - shift, y - up, x - shift + one.width_px, y + down)
+
+
+def crosses(
+    room: FreeSpace, start: tuple[float, float], end: tuple[float, float], lines: bool = True
+) -> bool:
+    """Whether one leader crosses what it may not."""
+    return bool(room.crossing(np.array([start], float), np.array([end], float), lines)[0])

@@ -41,7 +41,7 @@ def said(shapes: list[Shape]) -> list[str]:
 
 
 def test_crosses_of_9_by_12_px_stand_every_15_5_px_over_the_whole_length() -> None:
-    shapes = stitches(WAY, SCALE)
+    shapes = stitches([WAY], SCALE)
     thread = shapes[0]
     assert isinstance(thread, Line)
     assert (thread.ink, thread.width_px) == (INK, 2.0)
@@ -66,8 +66,18 @@ def test_bars_stand_across_the_thread() -> None:
 
 def test_points_are_evenly_spaced_round_a_corner() -> None:
     # 30 + 40 px in steps of about 20: four, 17.5 px apart, the first half a step in
-    found = evenly(np.array([[0.0, 0.0], [30.0, 0.0], [30.0, 40.0]]), 20.0)
+    found, counts = evenly([np.array([[0.0, 0.0], [30.0, 0.0], [30.0, 40.0]])], 20.0)
+    assert counts.tolist() == [4]
     assert found == pytest.approx(np.array([[8.75, 0.0], [26.25, 0.0], [30.0, 13.75], [30.0, 31.25]]))
+
+
+def test_points_of_several_ways_are_those_of_each_alone() -> None:
+    # 40 px in steps of about 20: two, at 10 and 30; of 5 px one, at its middle; without length one
+    ways = [np.array(way, float) for way in ([(0, 0), (40, 0)], [(90, 10), (90, 15)], [(7, 7), (7, 7)])]
+    found, counts = evenly(ways, 20.0)
+    assert counts.tolist() == [2, 1, 1]
+    assert found.tolist() == [[10.0, 0.0], [30.0, 0.0], [90.0, 12.5], [7.0, 7.0]]
+    assert stitches([WAY, ways[0]], SCALE) == [*stitches([WAY], SCALE), *stitches([ways[0]], SCALE)]
 
 
 def test_label_names_both_surfaces_and_says_the_straight_distance_in_space() -> None:
@@ -165,7 +175,7 @@ def test_stitches_are_the_strongest_pattern_once_a_sheet_is_400_px_wide() -> Non
         return float(small.std())
 
     way = WAY + np.array([18.0, -20.0])
-    stitched = spread(stitches(way, SCALE))
+    stitched = spread(stitches([way], SCALE))
     plain = spread([Line(way, 2.6, INK, SCALE.halo)])
     dashed = spread([Line(way, 1.5, INK, SCALE.halo, (9.0, 5.0))])
     assert stitched > 2 * plain

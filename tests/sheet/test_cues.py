@@ -203,7 +203,7 @@ def test_posts_hide_no_false_border_and_stand_where_the_subject_hides_neither() 
         again = look(only("relative_size"))
         x, y = taken.start.tolist()
         if hide == "stitched":
-            again.space.stitch((x - 5, y - 5, x + 5, y + 5))
+            again.space.stitch(np.array([[x - 5, y - 5, x + 5, y + 5]]))
         else:
             again.space.subject[int(y // 4) - 30 : int(y // 4) + 2, int(x // 4) - 2 : int(x // 4) + 3] = True
         moved = [np.array(line.points_px[0]) for line in upright_of(again)]

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sheet.made import owners, results, study, with_cues
+from sheet.made import crosses, owners, results, study, with_cues
 from stationpoint.base.look import WHITE
 from stationpoint.ink.shapes import Area, Disc, Line, Shape
 from stationpoint.sheet.marks import draw_marks, size
@@ -87,7 +87,7 @@ def test_crosses_leave_a_gaps_line_free_unless_it_runs_along_them() -> None:
     way = np.array([[0.0, 50.0], [155.0, 50.0]])  # ten crosses, at 7.75, 23.25, ...
 
     def crosses(*gaps: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> set[float]:
-        arms = [line for line in lines(stitches(way, SCALE, gaps)) if line.ink == WHITE]
+        arms = [line for line in lines(stitches([way], SCALE, gaps)) if line.ink == WHITE]
         return {float(np.mean([x for x, _ in arm.points_px]).round(2)) for arm in arms}
 
     assert len(crosses()) == 10
@@ -101,17 +101,51 @@ def test_leader_goes_through_no_label_that_touches_its_dot() -> None:
     room = FreeSpace((200, 120))
     room.keep_disc((50, 60), 7)
     room.occupy((20, 30, 80, 52))  # right above the dot
-    assert room.crosses((50, 50), (50, 12))
-    assert not room.crosses((50, 70), (50, 110))
+    assert crosses(room, (50, 50), (50, 12))
+    assert not crosses(room, (50, 70), (50, 110))
+
+
+def test_many_leaders_are_judged_as_each_alone_whatever_their_lengths() -> None:
+    # by hand: a wall of words at x 100 to 112, so that only what passes it between y 40 and 80 crosses
+    room = FreeSpace((200, 120))
+    room.occupy((100, 40, 112, 80))
+    starts = np.array([[20.0, 60.0], [20.0, 60.0], [20.0, 20.0], [150.0, 60.0], [90.0, 60.0], [150.0, 20.0]])
+    ends = np.array([[180.0, 60.0], [60.0, 60.0], [180.0, 20.0], [290.0, 60.0], [120.0, 60.0], [60.0, 100.0]])
+    found = room.crossing(starts, ends).tolist()
+    assert found == [True, False, False, False, True, True]
+    assert found == [bool(room.crossing(starts[k : k + 1], ends[k : k + 1])[0]) for k in range(6)]
+
+
+def test_many_lines_take_the_ground_that_each_would() -> None:
+    one, other = FreeSpace((200, 120)), FreeSpace((200, 120))
+    starts = np.array([[10.0, 10.0], [50.0, 100.0], [190.0, 60.0], [60.0, 60.0]])
+    ends = np.array([[150.0, 15.0], [50.0, 20.0], [260.0, -40.0], [60.0, 60.0]])  # one leaves, one is a point
+    one.take_lines(starts, ends)
+    for start, end in zip(starts, ends, strict=True):
+        other.take_line(start, end)
+    assert (one.taken == other.taken).all()
+    # by hand: the upright line at x 50, column 12, from y 20 (row 5) to y 100 (row 25)
+    assert one.taken[5:26, 12].all()
+    assert not one.taken[26:, 12].any()
+
+
+def test_false_borders_take_boxes_of_any_size_those_at_the_edge_in_part() -> None:
+    room = FreeSpace((200, 120))
+    room.stitch(np.array([[10.0, 10.0, 17.0, 13.0], [-30.0, -9.0, 5.0, 2.0], [100.0, 60.0, 130.0, 140.0]]))
+    # blocks of 4 px: columns 2 to 4, rows 2 and 3; columns 0 and 1, row 0; columns 25 to 32 from row 15
+    by_hand = np.zeros((30, 50), dtype=bool)
+    by_hand[2:4, 2:5] = by_hand[:1, :2] = by_hand[15:, 25:33] = True
+    for blocks in (room.taken, room.boxed, room.stitched):
+        assert (blocks == by_hand).all()
 
 
 def test_leader_may_cross_a_line_where_nothing_else_is_left_but_never_a_gaps() -> None:
     room = FreeSpace((200, 120))
     room.take_line((10, 60), (190, 60))
-    assert room.crosses((100, 20), (100, 100))
-    assert not room.crosses((100, 20), (100, 100), lines=False)
+    assert crosses(room, (100, 20), (100, 100))
+    assert not crosses(room, (100, 20), (100, 100), lines=False)
     room.measure((10, 80), (190, 80))
-    assert room.crosses((100, 20), (100, 100), lines=False)
+    assert crosses(room, (100, 20), (100, 100), lines=False)
 
 
 def test_thin_tick_past_the_end_of_a_gaps_line_hangs_on_dots() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheet.made import nodes, owners, plan, results, study
+from sheet.made import crosses, nodes, owners, plan, results, study
 from stationpoint.base.look import ROLE_TINT
 from stationpoint.ink.shapes import Line, Text
 from stationpoint.ink.type import text_width
@@ -144,8 +144,8 @@ def test_room_is_taken_by_labels_lines_and_what_is_kept_clear() -> None:
     assert not room.free((10, 10, 60, 30))
     assert room.free((60, 60, 90, 80))
     room.keep_hull([(100, 40), (140, 40), (140, 90), (100, 90)])
-    assert room.crosses((80, 60), (180, 60))
-    assert not room.crosses((80, 110), (180, 110))
+    assert crosses(room, (80, 60), (180, 60))
+    assert not crosses(room, (80, 110), (180, 110))
     room.keep_disc((30, 100), 8)
     assert not room.free((26, 96, 34, 104))
 

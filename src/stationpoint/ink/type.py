@@ -64,7 +64,8 @@ def use_type(fonts: Sequence[bytes] = (), names: Iterable[str] = ()) -> None:
     turned = sorted({_plain(name) for name in names if has_rtl(name)}, key=len, reverse=True)
     each = "|".join(map(re.escape, turned))
     _apart = re.compile(rf"(?<![\w{FSI}])(?:{each})(?!\w)") if turned else None
-    is_settable.cache_clear()
+    for measured in (is_settable, text_width, wrap_text):
+        measured.cache_clear()
 
 
 @lru_cache(maxsize=16384)
@@ -95,10 +96,14 @@ def _plain(words: str) -> str:
     return "".join(result)
 
 
+@lru_cache(maxsize=16384)
 def text_width(words: str, size_px: float, weight: Weight = "regular") -> float:
     """Width of `words` as they will be painted, halo aside."""
     left, right = extent_px(is_settable(words), size_px, weight)
     return right - left
+
+
+forgotten(text_width)
 
 
 def ascent_px(size_px: float) -> float:
@@ -197,6 +202,7 @@ def _may_part(one: str, other: str) -> bool:
     return wide and category(one) not in ("Ps", "Pi") and other not in NEVER_FIRST
 
 
+@lru_cache(maxsize=4096)
 def wrap_text(
     words: str, size_px: float, weight: Weight, within_px: float, most_lines: int
 ) -> tuple[str, ...]:
@@ -222,6 +228,9 @@ def wrap_text(
     if has_rtl(words):
         lines = _ordered_alike(lines, base_level(words))
     return tuple(cut_text(line, size_px, weight, within_px) for line in lines if line)
+
+
+forgotten(wrap_text)
 
 
 def _ordered_alike(lines: Sequence[str], base: int) -> list[str]:

@@ -12,6 +12,8 @@ LEAST_NAMED = 0.05  # of a thing, by one area of several
 def covered_words(result: Result, study: Study) -> dict[str, str]:
     """Things that reserved areas cover by a quarter or more -> "45 % under map", "wholly under map"; the
     subject first, then the targets in the study's order."""
+    if not study.reserved:
+        return {}
     subject = [] if study.subject is None else [(study.subject.name, ("subject",))]
     others = [(one.name, ("subjects", one.name)) for one in study.others]
     things: list[tuple[str, Path]] = [

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from stationpoint.study import Study, target_nodes
 
 SUBJECT = "subject"
+FEW = 16  # ids that are sooner compared one by one
 
 
 class Solid(Protocol):
@@ -67,6 +68,16 @@ def names_by_role(
         names = tuple(name for name in those if (name in round_them) == told)
         roles += [(role, names)] if names else []
     return roles
+
+
+def showing(ids: NDArray[np.uint32], numbers: Sequence[int]) -> NDArray[np.bool_]:
+    """Which pixels show any of these ids, (h, w)."""
+    if len(numbers) > FEW:
+        return np.isin(ids, numbers)
+    found = np.zeros(ids.shape, dtype=bool)
+    for number in numbers:
+        found |= ids == number
+    return found
 
 
 def owner_codes(

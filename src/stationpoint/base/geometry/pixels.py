@@ -93,11 +93,21 @@ def corners_of_runs(row: NDArray[np.intp], start: NDArray[np.intp], end: NDArray
     return np.column_stack([x, y]).astype(np.float64)
 
 
+def ends(mask: Mask) -> tuple[tuple[int, int], tuple[int, int]]:
+    """The first row of a mask that is not empty and the one after its last, and its columns likewise."""
+    rows, columns = (np.flatnonzero(mask.any(axis=axis)) for axis in (1, 0))
+    return (int(rows[0]), int(rows[-1]) + 1), (int(columns[0]), int(columns[-1]) + 1)
+
+
 def outline(mask: Mask) -> Points:
     """Closed outlines of all pieces and holes, (n, 2) pixels, parted by nan rows.
 
     They run through the middles of the pixels' outer edges, so that slanted edges come out smooth.
     """
+    if not mask.any():
+        return np.zeros((0, 2))
+    (top, bottom), (left, right) = ends(mask)
+    mask = mask[top:bottom, left:right]
     padded = np.zeros((mask.shape[0] + 2, mask.shape[1] + 2), dtype=bool)
     padded[1:-1, 1:-1] = mask
     inner, stride = padded[1:-1, 1:-1], mask.shape[1] + 1
@@ -115,8 +125,6 @@ def outline(mask: Mask) -> Points:
         begin.append(corner + start)
         finish.append(corner + end)
     first, last = np.concatenate(begin), np.concatenate(finish)
-    if not len(first):
-        return np.zeros((0, 2))
     middles = np.column_stack([first % stride + last % stride, first // stride + last // stride]) / 2.0
     # As many edges end at a vertex as begin there: the k-th end goes on with the k-th beginning.
     following = np.empty(len(first), dtype=np.intp)
@@ -132,7 +140,8 @@ def outline(mask: Mask) -> Points:
             loop.append(k)
             k = after[k]
         parts += [_without_straights(middles[loop]), np.full((1, 2), np.nan)]
-    return np.concatenate(parts[:-1])
+    found: Points = np.concatenate(parts[:-1]) + np.array([left, top])
+    return found
 
 
 def _without_straights(loop: Points) -> Points:

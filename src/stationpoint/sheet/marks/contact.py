@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from functools import lru_cache
+from itertools import islice, tee
 from math import hypot
 from typing import NamedTuple
 
@@ -39,14 +40,12 @@ class Edge(NamedTuple):
 def claim(look: Drawing) -> None:
     """Take the ground of the stitches, and place the black labels: they never move for anything."""
     contacts = _contacts(look.result)
-    for edge in contacts:
-        _result(look, edge.way)
+    _take(look, contacts)
     placed: list[Shape] = []
     for edge in contacts[: _most(look.close_up)]:
         placed += _black_label(look, edge)
     look.on_top.extend(sorted(placed, key=lambda one: not isinstance(one, Line)))  # leaders under all labels
-    for edge in _breaks(look):
-        _result(look, edge.way)
+    _take(look, _breaks(look))
 
 
 def unlabelled(result: Result, close_up: bool) -> int:
@@ -60,10 +59,9 @@ def _most(close_up: bool) -> int:
 
 def draw(look: Drawing) -> list[Shape]:
     """A stitched edge for each false contact, a barred one for each false break."""
-    shapes: list[Shape] = []
-    for edge in _contacts(look.result):
-        shapes += stitches(edge.way, look.scale, gap_lines(look))
-        look.used.add("false contact")
+    contacts = _contacts(look.result)
+    shapes = stitches([edge.way for edge in contacts], look.scale, gap_lines(look))
+    look.used.update({"false contact"} if contacts else ())
     for edge in _breaks(look):
         shapes += bars(edge.way, look.scale)
         look.used.add("false break")
@@ -90,6 +88,7 @@ def edges(result: Result, group: str, one: str, words: str) -> list[Edge]:
     return those
 
 
+@lru_cache(maxsize=1)
 def _contacts(result: Result) -> list[Edge]:
     return edges(result, "false_contacts", "false_contact", "look joined, are {} apart")
 
@@ -100,78 +99,102 @@ def _breaks(look: Drawing) -> list[Edge]:
     return found[: _most(look.close_up)]
 
 
-def _result(look: Drawing, way: Points) -> None:
+def _take(look: Drawing, those: Sequence[Edge]) -> None:
+    """Take the ground of false borders and of the stitches on them."""
+    if not those:
+        return
+    ways = [edge.way for edge in those]
     reach = look.scale.long(ACROSS / 2 + 1)
-    for x, y in evenly(way, look.scale.long(6)).tolist():
-        look.space.stitch((x - reach, y - reach, x + reach, y + reach))
-    for p, q in pairwise(way):
-        look.space.take_line(p, q)
+    at = evenly(ways, look.scale.long(6))[0]
+    look.space.stitch(np.hstack([at - reach, at + reach]))
+    look.space.take_lines(np.vstack([way[:-1] for way in ways]), np.vstack([way[1:] for way in ways]))
 
 
-def evenly(way: Points, step_px: float) -> Points:
-    """Points (n, 2) along a way, `step_px` apart as nearly as whole steps allow, half a step from its
-    ends. Worked: 100 px in steps of 15.5: six, the first at 8.33 px."""
-    lengths = np.hypot(*np.diff(way, axis=0).T)
-    reached = np.concatenate([[0.0], np.cumsum(lengths)])
-    count = max(1, round(float(reached[-1]) / step_px))
-    stops = (np.arange(count) + 0.5) * float(reached[-1]) / count
-    return np.column_stack([np.interp(stops, reached, way[:, k]) for k in (0, 1)])
+def evenly(ways: Sequence[Points], step_px: float) -> tuple[Points, NDArray[np.intp]]:
+    """Points (n, 2) along ways, `step_px` apart as nearly as whole steps allow, half a step from each way's
+    ends, and how many of them each way has. Worked: 100 px in steps of 15.5: six, the first at 8.33 px."""
+    corners = np.vstack(ways)
+    sizes = np.array([len(way) for way in ways])
+    of, nth = _counted(sizes)
+    steps = np.zeros((len(ways), sizes.max()))  # to each corner from the one before it, a way a row
+    off = corners[1:] - corners[:-1]
+    steps[of[1:], nth[1:]] = np.where(nth[1:] > 0, np.hypot(off[:, 0], off[:, 1]), 0.0)
+    reached = steps.cumsum(axis=1)[of, nth]
+    whole = reached[np.cumsum(sizes) - 1]
+    counts = np.maximum(1, np.rint(whole / step_px).astype(np.intp))
+    mine, nth = _counted(counts)
+    stops = (nth + 0.5) * whole[mine] / counts[mine]
+    # The last corner before each stop, of its own way: complex numbers are in order by way, then by length.
+    before = np.searchsorted(of + 1j * reached, mine + 1j * stops, side="right") - 1
+    after = np.minimum(before + 1, len(corners) - 1)
+    run = np.where(reached[after] > reached[before], reached[after] - reached[before], 1.0)
+    slope = (corners[after] - corners[before]) / run[:, None]
+    return slope * (stops - reached[before])[:, None] + corners[before], counts
 
 
-def _turns(way: Points, at: Points) -> Points:
-    """Unit directions (n, 2) of a way near the points `at`, smoothed over a cross."""
-    near = np.array([_around(way, p) for p in at])
-    sizes = np.hypot(near[:, 0], near[:, 1])
-    turned: Points = near / np.maximum(sizes, 1e-9)[:, None]
+def _counted(counts: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Of things that lie one after another, so many of each: which one each is of, and its number there."""
+    of = np.repeat(np.arange(len(counts)), counts)
+    return of, np.arange(len(of)) - (np.cumsum(counts) - counts)[of]
+
+
+def _turns(ways: Sequence[Points], at: Points, counts: NDArray[np.intp]) -> Points:
+    """Unit directions (n, 2) of ways near the points `at`, smoothed over a cross. counts: of each way's
+    points."""
+    dense, most = evenly(ways, 3.0)
+    of, _ = _counted(counts)
+    first, last = (np.cumsum(most) - most)[of], np.cumsum(most)[of] - 1
+    near = np.minimum(first[:, None] + np.arange(most.max()), last[:, None])
+    k = first + ((dense[near] - at[:, None]) ** 2).sum(axis=2).argmin(axis=1)
+    ends = np.array([way[-1] - way[0] for way in ways])[of]
+    along = dense[np.minimum(last, k + 4)] - dense[np.maximum(first, k - 4)]
+    along = np.where((first == last)[:, None], ends, along)
+    sizes = np.hypot(along[:, 0], along[:, 1])
+    turned: Points = along / np.maximum(sizes, 1e-9)[:, None]
     return turned
 
 
-def _around(way: Points, at: Points) -> Points:
-    dense = evenly(way, 3.0)
-    if len(dense) < 2:
-        found: Points = way[-1] - way[0]
-        return found
-    k = int(np.argmin(((dense - at) ** 2).sum(axis=1)))
-    low, high = max(0, k - 4), min(len(dense) - 1, k + 4)
-    step: Points = dense[high] - dense[low]
-    return step
-
-
-def stitches(way: Points, scale: Scale, lines: Sequence[Points] = ()) -> list[Shape]:
-    """White crosses with ink under them on a thread of ink, over the whole length; where it meets a gap's
+def stitches(ways: Sequence[Points], scale: Scale, lines: Sequence[Points] = ()) -> list[Shape]:
+    """White crosses with ink under them on threads of ink, over the whole length; where one meets a gap's
     line the crosses leave that free, unless the line runs along it. lines: (2, 2) px, those of gaps."""
-    at = evenly(way, scale.long(STEP))
+    if not ways:
+        return []
+    at, counts = evenly(ways, scale.long(STEP))
+    of, _ = _counted(counts)
     reach = scale.long(ACROSS / 2 + RING)
-    clear = np.array([all(_off_line(p, line) > reach for line in lines) for p in at], dtype=bool)
-    at = at[clear] if clear.sum() > len(at) / 2 else at
-    along = _turns(way, at)
+    clear = np.array([_off_line(at, line) > reach for line in lines]).reshape(-1, len(at)).all(axis=0)
+    clear |= (np.bincount(of[clear], minlength=len(ways)) <= counts / 2)[of]
+    at, counts = at[clear], np.bincount(of[clear], minlength=len(ways))
+    along = _turns(ways, at, counts)
     across = along[:, ::-1] * (-1.0, 1.0)
-    one = along * scale.long(ALONG / 2)
-    other = across * scale.long(ACROSS / 2)
-    arms = [
-        (p + s * a + t * b, p - s * a - t * b)
-        for p, a, b in zip(at, one, other, strict=True)
-        for s, t in ((1, 1), (1, -1))
-    ]
-    under = [Line(np.array(arm), scale.line(5.6), INK) for arm in arms]
-    over = [Line(np.array(arm), scale.line(2.5), WHITE) for arm in arms]
-    return [Line(way, scale.line(2.0), INK), *under, *over]
+    one, other = along * scale.long(ALONG / 2), across * scale.long(ACROSS / 2)
+    ends = [at + one + other, at - one - other, at + one - other, at - one + other]
+    arms = iter(np.stack(ends, axis=1).reshape(-1, 2, 2).tolist())
+    shapes: list[Shape] = []
+    for way, count in zip(ways, counts.tolist(), strict=True):
+        own = list(islice(arms, 2 * count))
+        shapes.append(Line(way.tolist(), scale.line(2.0), INK))
+        shapes += [Line(arm, scale.line(5.6), INK) for arm in own]
+        shapes += [Line(arm, scale.line(2.5), WHITE) for arm in own]
+    return shapes
 
 
 def bars(way: Points, scale: Scale) -> list[Shape]:
     """The same thread with short bars across it."""
-    at = evenly(way, scale.long(STEP))
-    across = _turns(way, at)[:, ::-1] * (-1.0, 1.0) * scale.long(ACROSS / 2)
+    at, counts = evenly([way], scale.long(STEP))
+    across = _turns([way], at, counts)[:, ::-1] * (-1.0, 1.0) * scale.long(ACROSS / 2)
     arms = [np.array([p - a, p + a]) for p, a in zip(at, across, strict=True)]
     under = [Line(arm, scale.line(5.6), INK) for arm in arms]
     return [Line(way, scale.line(2.0), INK), *under, *(Line(arm, scale.line(2.5), WHITE) for arm in arms)]
 
 
-def _off_line(at: Points, line: Points) -> float:
-    """How far a point lies from a stroke, px."""
+def _off_line(at: Points, line: Points) -> NDArray[np.float64]:
+    """How far points (n, 2) lie from a stroke, px."""
     way = line[1] - line[0]
-    share = float(np.clip((at - line[0]) @ way / max(float(way @ way), 1e-9), 0.0, 1.0))
-    return float(np.hypot(*(line[0] + way * share - at)))
+    shares = np.clip((at - line[0]) @ way / max(float(way @ way), 1e-9), 0.0, 1.0)
+    off = line[0] + way * shares[:, None] - at
+    found: NDArray[np.float64] = np.hypot(off[:, 0], off[:, 1])
+    return found
 
 
 def black_label(lines: Sequence[str], left: float, top: float, scale: Scale) -> list[Shape]:
@@ -212,7 +235,8 @@ def _black_label(look: Drawing, edge: Edge) -> list[Shape]:
     wide, high = label_size(lines, scale)
     margin = scale.long(5)
     size = (wide, high)
-    tries = ((beside, one) for beside in (True, False) for one in _label_boxes(look, edge.way, size))
+    both = zip((True, False), tee(_label_boxes(look, edge.way, size)), strict=True)
+    tries = ((beside, one) for beside, boxes in both for one in boxes)
     for beside, (spot, those) in tries:
         if look.space.inside(those, margin) and look.space.free(padded(those, 2), beside):
             look.space.occupy(padded(those, 5))
@@ -230,18 +254,21 @@ def _black_label(look: Drawing, edge: Edge) -> list[Shape]:
 def _label_boxes(look: Drawing, way: Points, size: tuple[float, float]) -> Iterator[tuple[Points, Box]]:
     wide, high = size
     scale = look.scale
-    dense = evenly(way, scale.long(8))
+    dense = evenly([way], scale.long(8))[0]
     width = look.size_px[0]
     margin = scale.long(6)
+    along = []  # of some spots: where a label begins, and how high and low the way runs over its width
+    for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.08, 0.92):
+        spot = dense[min(len(dense) - 1, int(share * len(dense)))]
+        left = min(max(float(spot[0]) - wide / 2, margin), width - margin - wide)
+        part = dense[(dense[:, 0] > left - 4) & (dense[:, 0] < left + wide + 4), 1]
+        part = part if len(part) else spot[1:]
+        along.append((spot, left, float(part.min()), float(part.max())))
     for under in (True, False):
         for off in (16.0, 20.0, 24.0):
-            for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.08, 0.92):
-                spot = dense[min(len(dense) - 1, int(share * len(dense)))]
-                left = min(max(float(spot[0]) - wide / 2, margin), width - margin - wide)
-                part = dense[(dense[:, 0] > left - 4) & (dense[:, 0] < left + wide + 4)]
-                part = part if len(part) else spot[None, :]
-                gap = scale.long(off)
-                top = float(part[:, 1].max()) + gap if under else float(part[:, 1].min()) - gap - high
+            gap = scale.long(off)
+            for spot, left, first, last in along:
+                top = last + gap if under else first - gap - high
                 yield spot, (left, top, left + wide, top + high)
     middle = dense[len(dense) // 2]
     for those in look.space.calm(size, middle, 0.6 * width, margin):
@@ -264,7 +291,7 @@ def legend(used: set[str], scale: Scale) -> list[Entry]:
     way = np.array([[3.0, 10.0], [53.0, 10.0]])
     entries: list[Entry] = []
     if "false contact" in used:
-        entries.append((tuple(stitches(way, scale)), "false contact: drawn touching, is apart"))
+        entries.append((tuple(stitches([way], scale)), "false contact: drawn touching, is apart"))
     if "false break" in used:
         entries.append((tuple(bars(way, scale)), "false break: drawn apart, is within reach"))
     return entries

@@ -225,14 +225,18 @@ def leader(start: ArrayLike, box: Box, scale: Scale, clear_px: float) -> Line:
 def leader_end(start: ArrayLike, box: Box) -> NDArray[np.float64]:
     """Where a leader from `start` meets a label: at the middle of its nearer end, or straight above
     or below it."""
-    x, y = np.asarray(start, dtype=float)
+    x, y = np.asarray(start, dtype=float).tolist()
+    return np.array(meeting(x, y, box))
+
+
+def meeting(x: float, y: float, box: Box) -> tuple[float, float]:
+    """`leader_end` in plain numbers, for the many places that a label may take."""
     left, top, right, bottom = box
-    middle = (top + bottom) / 2
     if x < left:
-        return np.array([left - 2.0, middle])
+        return left - 2.0, (top + bottom) / 2
     if x > right:
-        return np.array([right + 2.0, middle])
-    return np.array([min(max(x, left + 6), right - 6), top - 1.0 if y < top else bottom + 1.0])
+        return right + 2.0, (top + bottom) / 2
+    return min(max(x, left + 6), right - 6), top - 1.0 if y < top else bottom + 1.0
 
 
 Draw = Callable[[Drawing], list[Shape]]

@@ -35,7 +35,8 @@ def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> lis
     out = SIDES[side]
     width, height = look.size_px
     scale = look.scale
-    at = np.array([width / 2, height / 2]) if towards is None else np.clip(towards, 0, look.size_px)
+    middle_x, middle_y = width / 2, height / 2
+    at_x, at_y = (middle_x, middle_y) if towards is None else np.clip(towards, 0, look.size_px).tolist()
     those = name_label(name, look)
     w, h = those.width, those.height
     long, wide, edge, gap = (scale.long(v) for v in (ARROW_LONG, ARROW_WIDE, EDGE_PX, 5.0))
@@ -44,13 +45,13 @@ def edge_arrow(look: Drawing, name: str, side: str, towards: Spot | None) -> lis
     inset = max(edge + wide, edge + h / 2)  # an arrow and all lines of its name are on the picture
     for off_px, beside in (*((off_px, True) for off_px in near), *((off_px, False) for off_px in aside_px)):
         if out[0]:
-            y = float(np.clip(at[1] + off_px, inset, height - inset))
+            y = min(max(at_y + off_px, inset), height - inset)
             tip = (edge if out[0] < 0 else width - edge, y)
             left = tip[0] + long + gap if out[0] < 0 else tip[0] - long - gap - w
             box = (left, y - h / 2, left + w, y + h / 2)
             whole = (min(tip[0], left), y - h / 2, max(tip[0], left + w), y + h / 2)
         else:
-            x = float(np.clip(at[0] + off_px, edge + wide, width - edge - wide - gap - w))
+            x = min(max(at_x + off_px, edge + wide), width - edge - wide - gap - w)
             tip = (x, edge if out[1] < 0 else height - edge)
             middle = tip[1] - out[1] * max(long, h) / 2
             left = x + wide / 2 + gap

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from math import hypot
+from functools import cached_property
+from math import ceil, floor, hypot
+from typing import NamedTuple, TypeVar
 
 import numpy as np
+from numpy import count_nonzero
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.base.geometry.plane import inside_convex
@@ -13,6 +16,20 @@ from stationpoint.ink import Box
 MOST_CALM = 30
 BLOCK = 4  # pixels a side of one block of the map
 Blocks = NDArray[np.bool_]
+Boxes = NDArray[np.float64]  # (n, 4), each as a Box
+Spots = NDArray[np.float64]  # (n, 2)
+Number = TypeVar("Number", np.int32, np.float32)
+
+
+class Rooms(NamedTuple):
+    """All the places on a picture where a box of one size is free. size_px: of the box. rows, columns: (n,)
+    the blocks of their upper left corners. middles: (n, 2) px. unrest: (n,) how busy the ground is."""
+
+    size_px: tuple[float, float]
+    rows: NDArray[np.intp]
+    columns: NDArray[np.intp]
+    middles: Spots
+    unrest: NDArray[np.float32]
 
 
 class FreeSpace:
@@ -45,8 +62,8 @@ class FreeSpace:
 
     def _slices(self, box: Box) -> tuple[slice, slice]:
         left, top, right, bottom = box
-        rows = slice(max(0, int(top // BLOCK)), max(0, int(-(-bottom // BLOCK))))
-        return rows, slice(max(0, int(left // BLOCK)), max(0, int(-(-right // BLOCK))))
+        rows = slice(max(0, floor(top / BLOCK)), max(0, ceil(bottom / BLOCK)))
+        return rows, slice(max(0, floor(left / BLOCK)), max(0, ceil(right / BLOCK)))
 
     def inside(self, box: Box, margin_px: float) -> bool:
         """Whether a box lies within the picture, `margin_px` from its edges."""
@@ -62,11 +79,20 @@ class FreeSpace:
     def free(self, box: Box, beside: bool = False) -> bool:
         """Whether nothing that must stay clear lies in a box; `beside`: nor any target."""
         part = self._slices(box)
-        return not self.taken[part].any() and not (beside and self.shown[part].any())
+        return count_nonzero(self.taken[part]) == 0 and not (beside and count_nonzero(self.shown[part]))
 
     def over(self, box: Box, blocks: Blocks | None) -> bool:
         """Whether a box lies over any of these blocks."""
-        return blocks is not None and bool(blocks[self._slices(box)].any())
+        return blocks is not None and bool(count_nonzero(blocks[self._slices(box)]))
+
+    def _ends(self, boxes: Boxes) -> NDArray[np.intp]:
+        """The boxes' first columns and rows of blocks, and those after their last: (4, n), as `_slices`."""
+        down, across = self.taken.shape
+        ends = boxes.T / BLOCK
+        ends = np.vstack([np.floor(ends[:2]), np.ceil(ends[2:])])
+        most = np.array([[across], [down], [across], [down]])
+        found: NDArray[np.intp] = np.minimum(np.maximum(ends, 0.0), most).astype(np.intp)
+        return found
 
     def covering(self, box: Box) -> float:
         """Which share of a box lies over targets."""
@@ -82,10 +108,15 @@ class FreeSpace:
         """From now on other labels leave this box free where they can."""
         self.shown[self._slices(box)] = True
 
-    def stitch(self, box: Box) -> None:
-        """Take a box on a false border."""
-        self.occupy(box)
-        self.stitched[self._slices(box)] = True
+    def stitch(self, boxes: Boxes) -> None:
+        """Take boxes (n, 4) on false borders."""
+        left, top, right, bottom = self._ends(boxes)[:, :, None]
+        rows = top + np.arange((bottom - top).max(initial=0))
+        columns = left + np.arange((right - left).max(initial=0))
+        within = (rows < bottom)[:, :, None] & (columns < right)[:, None, :]
+        at = (rows[:, :, None] * self.taken.shape[1] + columns[:, None, :])[within]
+        for blocks in (self.taken, self.boxed, self.stitched):
+            blocks.ravel()[at] = True
 
     def keep(self, blocks: Blocks, feet: bool = False) -> None:
         """Neither label nor leader may lie on these blocks; `feet`: nor any mark but the gap's own."""
@@ -107,21 +138,47 @@ class FreeSpace:
         good = (x >= 0) & (x < across) & (y >= 0) & (y < down)
         return y[good], x[good]
 
-    def crosses(self, start: ArrayLike, end: ArrayLike, lines: bool = True) -> bool:
-        """Whether a leader would cross a label, another line, or what must be kept clear, once it has
-        left what it begins in; a label from its second block on. `lines`: whether any line counts, or
+    def crossing(self, starts: Spots, ends: Spots, lines: bool = True) -> Blocks:
+        """Which leaders would cross a label, another line, or what must be kept clear, once they have left
+        what they begin in; a label from their second block on: (n,). `lines`: whether any line counts, or
         gaps' own alone."""
-        blocks = self.along(start, end)
-        taken = self.taken[blocks] if lines else (self.boxed | self.kept | self.measured)[blocks]
-        left = int(np.argmin(taken))
-        over_gap = self.measured[blocks][3:].any()
-        return bool(over_gap or taken[left:].any() or (self.boxed & ~self.kept)[blocks][2:left].any())
+        if not len(starts):
+            return np.zeros(0, dtype=bool)
+        at, passed = self._along_each(starts, ends)
+        rank = passed.cumsum(axis=1)  # from 1 on
+        boxed, kept, measured = (
+            blocks.ravel()[at] & passed for blocks in (self.boxed, self.kept, self.measured)
+        )
+        taken = self.taken.ravel()[at] & passed if lines else boxed | kept | measured
+        has_left = np.logical_or.accumulate(passed & ~taken, axis=1)
+        never_left = taken.any(axis=1) & ~has_left[:, -1]
+        hit = (measured & (rank > 3)) | (taken & has_left) | (boxed & ~kept & ~has_left & (rank > 2))
+        found: Blocks = hit.any(axis=1) | never_left
+        return found
+
+    def _along_each(self, starts: Spots, ends: Spots) -> tuple[NDArray[np.intp], Blocks]:
+        """`along` of each of many lines: the blocks by their numbers in the map (n, m), and which of them
+        count: shorter lines than the longest end before m, and some leave the picture."""
+        first, last = (np.minimum(np.maximum(those.T, -2000.0), 8000.0) / BLOCK for those in (starts, ends))
+        way = last - first
+        steps = np.maximum(1, (np.hypot(way[0], way[1]) * BLOCK / 3.0).astype(np.intp))[:, None]
+        shares = np.arange(int(steps.max()) + 1) / steps
+        x, y = np.floor(first[:, :, None] + way[:, :, None] * shares)
+        down, across = self.taken.shape
+        passed = (x >= 0) & (x < across) & (y >= 0) & (y < down) & (shares <= 1.0)
+        return np.where(passed, y * across + x, 0.0).astype(np.intp), passed
 
     def take_line(self, start: ArrayLike, end: ArrayLike) -> None:
         """From now on no label may lie on this line."""
         blocks = self.along(start, end)
         self.passed = self.passed or bool(self.subject[blocks].any())
         self.taken[blocks] = True
+
+    def take_lines(self, starts: Spots, ends: Spots) -> None:
+        """`take_line` of each of many."""
+        at, passed = self._along_each(starts, ends)
+        self.passed = self.passed or bool((self.subject.ravel()[at] & passed).any())
+        self.taken.ravel()[at[passed]] = True
 
     def measure(self, start: ArrayLike, end: ArrayLike) -> None:
         """Take a gap's own line."""
@@ -152,9 +209,9 @@ class FreeSpace:
         down, across = self.taken.shape
         rows = (np.arange(down)[part[0]][:, None] + 0.5) * BLOCK - y
         columns = (np.arange(across)[part[1]][None, :] + 0.5) * BLOCK - x
-        blocks = np.zeros_like(self.taken)
-        blocks[part] = rows**2 + columns**2 <= reach**2
-        self.keep(blocks, feet)
+        disc = rows**2 + columns**2 <= reach**2
+        for blocks in (self.taken, self.kept, *([self.feet] if feet else [])):
+            blocks[part] |= disc
 
     def keep_hull(self, corners: ArrayLike, feet: bool = False) -> None:
         """Keep a convex outline of corners (n, 2), in order, clear."""
@@ -174,32 +231,55 @@ class FreeSpace:
     ) -> list[Box]:
         """The free boxes of that size, best first: calm ground close to a point; at most thirty. off: blocks
         that they must not lie on either."""
+        return self.calmest(self.rooms(size_px, margin_px, off), near, within_px)
+
+    def rooms(self, size_px: tuple[float, float], margin_px: float, off: Blocks | None = None) -> Rooms:
+        """Where a box of that size is free, `margin_px` from the picture's edges, row by row. off: as of
+        `calm`."""
         down, across = self.taken.shape
         w, h = int(-(-size_px[0] // BLOCK)) + 1, int(-(-size_px[1] // BLOCK)) + 1
         edge = int(-(-margin_px // BLOCK))
+        blocks = (self.taken if off is None else self.taken | off)[edge : down - edge, edge : across - edge]
         if w + 2 * edge > across or h + 2 * edge > down:
-            return []
-        blocked = _window_sums((self.taken if off is None else self.taken | off).astype(np.float32), h, w)
-        unrest = _window_sums(self.busy, h, w) / (w * h)
-        rows, columns = np.mgrid[0 : blocked.shape[0], 0 : blocked.shape[1]]
-        x, y = np.asarray(near, dtype=float)
-        away = np.hypot((columns + w / 2) * BLOCK - x, (rows + h / 2) * BLOCK - y)
-        allowed = (blocked < 0.5) & (away <= within_px)
-        allowed[:edge] = allowed[blocked.shape[0] - edge :] = False
-        allowed[:, :edge] = allowed[:, blocked.shape[1] - edge :] = False
-        at = np.flatnonzero(allowed)
-        cost = (away + 6.0 * unrest).ravel()[at]
-        boxes: list[Box] = []
-        for k in at[np.argsort(cost, kind="stable")[:: max(1, len(at) // 60)][:MOST_CALM]]:
-            row, column = divmod(int(k), blocked.shape[1])
-            left, top = column * BLOCK + 2.0, row * BLOCK + 2.0
-            boxes.append((left, top, left + size_px[0], top + size_px[1]))
-        return boxes
+            blocks = blocks[:0, :0]
+        found = _windows(_summed(blocks, np.int32), h, w) == 0
+        rows, columns = (k + edge for k in np.divmod(np.flatnonzero(found), max(1, found.shape[1])))
+        middles = np.column_stack([(columns + w / 2) * BLOCK, (rows + h / 2) * BLOCK])
+        total, at, stride = self._unrest.ravel(), rows * (across + 1) + columns, across + 1
+        unrest = total[at + h * stride + w] - total[at + w] - total[at + h * stride] + total[at]
+        return Rooms(size_px, rows, columns, middles, unrest / (w * h))
+
+    def calmest(self, rooms: Rooms, near: ArrayLike, within_px: float) -> list[Box]:
+        """The boxes in these rooms, best first: calm ground close to a point; at most thirty."""
+        away_x, away_y = (rooms.middles - np.asarray(near, dtype=float)).T
+        away = np.hypot(away_x, away_y)
+        at = np.flatnonzero(away <= within_px)
+        cost = away[at] + 6.0 * rooms.unrest[at]
+        step = max(1, len(at) // 60)
+        last = min(len(at), (MOST_CALM - 1) * step + 1) - 1
+        if last > 0:  # a stable sort is dear: only of what may be among the best
+            kept = np.flatnonzero(cost <= np.partition(cost, last)[last])
+            at, cost = at[kept], cost[kept]
+        best = at[np.argsort(cost, kind="stable")[: last + 1 : step]]
+        w, h = rooms.size_px
+        corners = (np.column_stack([rooms.columns[best], rooms.rows[best]]) * BLOCK + 2.0).tolist()
+        return [(left, top, left + w, top + h) for left, top in corners]
+
+    @cached_property
+    def _unrest(self) -> NDArray[np.float32]:
+        """`busy`, summed."""
+        return _summed(self.busy, np.float32)
 
 
-def _window_sums(values: NDArray[np.float32], h: int, w: int) -> NDArray[np.float32]:
-    # Sums over everything above and to the left: any window's sum is four look-ups, however large the window.
-    total = np.zeros((values.shape[0] + 1, values.shape[1] + 1), dtype=np.float32)
-    total[1:, 1:] = values.cumsum(axis=0).cumsum(axis=1)
-    sums: NDArray[np.float32] = total[h:, w:] - total[:-h, w:] - total[h:, :-w] + total[:-h, :-w]
+def _summed(values: NDArray[np.generic], kind: type[Number]) -> NDArray[Number]:
+    """Sums over everything above and to the left, (h + 1, w + 1): any window's sum is four look-ups, however
+    large the window."""
+    total = np.zeros((values.shape[0] + 1, values.shape[1] + 1), dtype=kind)
+    total[1:, 1:] = values.cumsum(axis=0, dtype=kind).cumsum(axis=1)
+    return total
+
+
+def _windows(total: NDArray[Number], h: int, w: int) -> NDArray[Number]:
+    """The sums of all windows of h x w, from what is `_summed`."""
+    sums: NDArray[Number] = total[h:, w:] - total[:-h, w:] - total[h:, :-w] + total[:-h, :-w]
     return sums

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.pixels import Mask, outline
+from stationpoint.base.geometry.pixels import Mask, ends, outline
 from stationpoint.base.look import INK, WHITE
 from stationpoint.ink import Line, PointsLike, Shape, box
 from stationpoint.sheet.marks import subject
 from stationpoint.sheet.marks.drawing import ENTRY_HEIGHT, Drawing, Entry
-from stationpoint.sheet.roles import SUBJECT
+from stationpoint.sheet.roles import SUBJECT, showing
 from stationpoint.sheet.scale import Scale
 
 NAME, LAYER = "outlines", 1
@@ -30,7 +30,7 @@ def draw(look: Drawing) -> list[Shape]:
     roles = {one.target: one.role for one in look.owner_by_id.values()}
     shapes: list[Shape] = []
     for name in sorted(ids_of, key=lambda name: (name is None, name or "")):  # the subject last
-        around = np.isin(look.result.ids, ids_of[name])
+        around = showing(look.result.ids, ids_of[name])
         if not around.any():
             continue
         look.used.add(f"outline {roles[name]}")
@@ -65,7 +65,12 @@ def sample(scale: Scale) -> list[Shape]:
 
 def grown(shown: Mask, px: int) -> Mask:
     """A mask and all pixels whose centres are within `px` of the centre of one of its own."""
-    found = shown.copy()
+    if not shown.any():
+        return shown
+    whole = np.zeros_like(shown)
+    part = tuple(slice(max(0, first - px), last + px) for first, last in ends(shown))
+    found, shown = whole[part], shown[part]
+    found |= shown
     height, width = shown.shape
     for y in range(-px, px + 1):
         for x in range(-px, px + 1):
@@ -73,7 +78,7 @@ def grown(shown: Mask, px: int) -> Mask:
                 to = np.s_[max(0, y) : height + min(0, y), max(0, x) : width + min(0, x)]
                 of = np.s_[max(0, -y) : height + min(0, -y), max(0, -x) : width + min(0, -x)]
                 found[to] |= shown[of]
-    return found
+    return whole
 
 
 def loops(shown: Mask) -> list[Loop]:

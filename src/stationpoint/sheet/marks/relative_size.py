@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from stationpoint.base.geometry.pixels import ends
 from stationpoint.base.look import INK
 from stationpoint.ink import Line, Shape
 from stationpoint.sheet.marks.cue import NAME_OF_ALL, Points, cues_shown, pair_of, place_tag, positions
@@ -46,10 +47,10 @@ def draw(look: Drawing) -> list[Shape]:
 
 def _subject_box(look: Drawing) -> Points | None:
     """The box round the subject, (2, 2) px, None where it is not in the picture."""
-    rows, columns = np.nonzero(look.space.subject)
-    if not len(rows):
+    if not look.space.subject.any():
         return None
-    return np.array([(columns.min(), rows.min()), (columns.max() + 1, rows.max() + 1)], dtype=float) * BLOCK
+    (top, bottom), (left, right) = ends(look.space.subject)
+    return np.array([(left, top), (right, bottom)], dtype=float) * BLOCK
 
 
 def _beside(foot: Points, own: Points | None, scale: Scale) -> list[Points]:

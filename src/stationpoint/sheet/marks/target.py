@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Literal
+from collections.abc import Iterable, Iterator
+from functools import cache
+from itertools import tee
+from math import copysign, hypot
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,13 +20,14 @@ from stationpoint.sheet.marks.drawing import (
     Label,
     Place,
     leader,
-    leader_end,
+    meeting,
     padded,
     set_label,
 )
 from stationpoint.sheet.marks.edge import SIDES, edge_arrow, name_label, off_arrow
 from stationpoint.sheet.marks.free_space import BLOCK, Blocks
 from stationpoint.sheet.reserved import wholly_covered
+from stationpoint.sheet.roles import showing
 from stationpoint.sheet.scale import Scale
 from stationpoint.study import Target
 
@@ -39,6 +43,15 @@ SECOND_PX = twin.APART + twin.RADIUS + 2.0  # from a dot past its second dot
 CLEAR_PX = 9.0  # round a dot: with less its leader could not get out between other words
 SMALL_PX, BESIDE_PX, FEW_BLOCKS = 26.0, 13.0, 40
 Spot = NDArray[np.float64]
+
+
+class Try(NamedTuple):
+    """Where a name could go: its box, and from where to where its leader runs."""
+
+    place: Place
+    box: Box
+    begin: tuple[float, float]
+    end: tuple[float, float]
 
 
 def claim(look: Drawing) -> None:
@@ -83,8 +96,8 @@ def draw(look: Drawing) -> list[Shape]:
 def _first_free(look: Drawing, spots: list[Place]) -> list[Place]:
     """The places, the first free one first, its disc kept clear of everybody's names."""
     r = look.scale.long(7)
-    free = [look.space.free((p.spot[0] - r, p.spot[1] - r, p.spot[0] + r, p.spot[1] + r)) for p in spots]
-    best = free.index(True) if True in free else 0
+    dots = enumerate(p.spot.tolist() for p in spots)
+    best = next((k for k, (x, y) in dots if look.space.free((x - r, y - r, x + r, y + r))), 0)
     look.space.keep_disc(spots[best].spot, look.scale.long(CLEAR_PX))
     return [spots[best], *spots[:best], *spots[best + 1 :]]
 
@@ -133,7 +146,7 @@ def _visible(look: Drawing, number: int, target: Target) -> tuple[Spot, Spot, Sp
     rows, columns = _where(mine)
     if len(rows) <= FEW_BLOCKS:  # too small for the coarse grid
         own = [k for k, one in look.owner_by_id.items() if one.target == target.name]
-        mine, step = np.isin(look.result.ids, own), 1.0
+        mine, step = showing(look.result.ids, own), 1.0
         rows, columns = _where(mine)
     if not len(rows):
         return nothing
@@ -185,30 +198,13 @@ def _named(
     state = ", covered" if covered else ", hidden" if hidden else ""
     those = name_label(f"{look.said(target.name)}{state}", look, other)
     scale, space = look.scale, look.space
-    r = scale.long(7)
-    others = _others(look, target)
-    tries = (
-        (lines, one)
-        for off in ((others, None) if others is not None else (None,))
-        for lines in (True, False)
-        for one in _candidates(look, those, places, off)
-    )
-    for lines, (place, box) in tries:
-        spot = place.spot
-        end = leader_end(spot, box)
-        around = (spot[0] - r, spot[1] - r, spot[0] + r, spot[1] + r)
-        if not space.free(padded(box, 3)) or not (place is places[0] or space.free(around)):
-            continue
-        if other and float(np.hypot(*(end - spot))) < scale.long(SECOND_PX):
-            continue  # the second dot would lie on the name
-        begin = spot + (end - spot) * min(0.9, 1.5 * r / max(1.0, float(np.hypot(*(end - spot)))))
-        if not space.crosses(begin, end, lines):
-            break
-    else:
+    found = _placed(look, those, places, _others(look, target), scale.long(SECOND_PX) if other else 0.0)
+    if found is None:
         look.unplaced.append(target.name)
         place = places[0]
         towards = place.spot + place.out
         return _dot(look, target, place, hidden, towards if other else None), []
+    place, box, spot, end = found.place, found.box, found.place.spot, np.array(found.end)
     space.occupy(padded(box, 4))
     space.take_line(spot, end)
     space.keep_disc(spot, scale.long(7))
@@ -231,27 +227,71 @@ def _others(look: Drawing, target: Target) -> Blocks | None:
     return others if others.any() else None
 
 
-def _candidates(
-    look: Drawing, those: Label, places: list[Place], off: Blocks | None
-) -> Iterator[tuple[Place, Box]]:
-    """Boxes for a name: beside each place's dot, outwards; then on calm ground farther away. off: blocks
-    that it must not lie on."""
+def _placed(
+    look: Drawing, those: Label, places: list[Place], others: Blocks | None, least_px: float
+) -> Try | None:
+    """The first try that has room; None if none has. others: blocks that the name rather does not lie on.
+    least_px: from the dot to the leader's end."""
+    for off in (others, None) if others is not None else (None,):
+        for lines, groups in zip((True, False), tee(_tries(look, those, places, off, least_px)), strict=True):
+            for tries in groups:
+                if not tries:
+                    continue
+                begins, ends = np.array([one.begin for one in tries]), np.array([one.end for one in tries])
+                crossing = look.space.crossing(begins, ends, lines)
+                if not crossing.all():
+                    return tries[int(np.argmin(crossing))]
+    return None
+
+
+def _tries(
+    look: Drawing, those: Label, places: list[Place], off: Blocks | None, least_px: float
+) -> Iterator[list[Try]]:
+    """What may be tried for a name, all on free ground: beside each place's dot, outwards, one by one; then
+    on calm ground farther away, all of a place. off: blocks that it must not lie on. least_px: as of
+    `_placed`."""
+    space, r = look.space, look.scale.long(7)
+    dots = [place.spot.tolist() for place in places]
+
+    @cache
+    def is_clear(k: int) -> bool:
+        x, y = dots[k]
+        return k == 0 or space.free((x - r, y - r, x + r, y + r))
+
+    def tried(k: int, boxes: Iterable[Box], least_px: float) -> list[Try]:
+        """Those that are free and whose leaders are long enough."""
+        tries, (x, y) = list[Try](), dots[k]
+        for box in boxes:
+            end = meeting(x, y, box)
+            across, down = end[0] - x, end[1] - y
+            length = hypot(across, down)
+            if length >= least_px and space.free(padded(box, 3)):
+                share = min(0.9, 1.5 * r / max(1.0, length))
+                tries.append(Try(places[k], box, (x + across * share, y + down * share), end))
+        return tries
+
+    for k, box in _beside_dots(look, those, places):
+        if space.inside(box, r) and is_clear(k) and not space.over(box, off):
+            yield tried(k, [box], least_px)
+    rooms = space.rooms((those.width, those.height), r, off)
+    for k, dot in enumerate(dots):
+        if is_clear(k):
+            boxes = space.calmest(rooms, dot, 0.4 * look.size_px[0])
+            yield tried(k, boxes, max(least_px, look.scale.long(12)))
+
+
+def _beside_dots(look: Drawing, those: Label, places: list[Place]) -> Iterator[tuple[int, Box]]:
+    """Boxes for a name beside the places' dots, first the nearest ones of each place."""
     scale = look.scale
     w, h = those.width, those.height
-    margin = scale.long(7)
     more = scale.long(twin.APART) if len(those.lines) > 1 and twin.NAME in look.wanted else 0.0
+    dots = [(*place.spot.tolist(), *place.out.tolist()) for place in places]
     for away_x, away_y in AWAY:
-        for place in places:
-            x = place.spot[0] + place.out[0] * (scale.long(away_x) + more * np.sign(away_x))
-            y = place.spot[1] + place.out[1] * scale.long(away_y)
-            left = x - w / 2 if away_x == 0 else x if place.out[0] * away_x > 0 else x - w
-            box = (left, y - h / 2, left + w, y + h / 2)
-            if look.space.inside(box, margin) and not look.space.over(box, off):
-                yield place, box
-    for place in places:
-        for box in look.space.calm((w, h), place.spot, 0.4 * look.size_px[0], margin, off):
-            if np.hypot(*(leader_end(place.spot, box) - place.spot)) > scale.long(12):
-                yield place, box
+        across, down = scale.long(away_x) + copysign(more, away_x) * (away_x != 0), scale.long(away_y)
+        for k, (spot_x, spot_y, out_x, out_y) in enumerate(dots):
+            x, y = spot_x + out_x * across, spot_y + out_y * down
+            left = x - w / 2 if away_x == 0 else x if out_x * away_x > 0 else x - w
+            yield k, (left, y - h / 2, left + w, y + h / 2)
 
 
 def _dot(look: Drawing, target: Target, place: Place, hidden: bool, second: Spot | None) -> list[Shape]:

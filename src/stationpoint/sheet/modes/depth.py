@@ -78,7 +78,10 @@ def bands_for(results: Iterable[Result], study: Study) -> Bands:
     reach = None if first is None else reach_m(first, study)
     unit = reach if reach is not None else _round_unit_m(drawn())
     edges = [edge * unit for edge in EDGES]
-    seen = {int(k) for result in drawn() for k in np.unique(band_numbers(result, edges))}
+    counts = (
+        np.bincount(band_numbers(result, edges).ravel(), minlength=len(EDGES) + 2) for result in drawn()
+    )
+    seen = set(np.flatnonzero(sum(counts)).tolist())
     sky = len(EDGES) + 1
     start = "the subject" if study.subject is not None else "what the camera is aimed at"
     return Bands(unit, reach is not None, frozenset(seen - {sky}), sky in seen, start)
@@ -103,7 +106,7 @@ def rounded(metres: float) -> float:
 def depth_bands(result: Result, bands: Bands) -> Pixels:
     """The picture as bands of distance, near ones light; the sky as nothing."""
     inks = np.array([*step_inks(len(EDGES) + 1), SKY], dtype=np.uint8)
-    found: Pixels = inks[band_numbers(result, bands.edges_m)]
+    found: Pixels = inks.take(band_numbers(result, bands.edges_m), axis=0)
     return found
 
 

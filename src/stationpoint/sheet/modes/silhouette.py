@@ -27,9 +27,9 @@ def silhouette(
     table[0] = EMPTY
     for number, one in owner_by_id.items():
         table[number] = ROLE_TINT[one.role]
-    result: Pixels = table[ids]
+    result: Pixels = table.take(ids, axis=0)
     if hidden is not None:
-        down, across = np.indices(ids.shape)
+        down, across = np.ogrid[: ids.shape[0], : ids.shape[1]]
         step = max(LEAST_STEP_PX, round(ids.shape[1] / STEPS))
         at = (hidden > 0) & ((down + across) % step < STRIPE_SHARE * step)
         result[at] = table[hidden[at]]

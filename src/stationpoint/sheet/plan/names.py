@@ -208,7 +208,7 @@ def target_names(objects: Sequence[PlanObject], frame: PlanFrame, words: Words, 
             if not words.free(those):
                 continue
             near = off_ring_px(those, ring)
-            if apart and any(off_ring_px(those, other) < near + NEARER_PX for other in others):
+            if apart and any(_is_nearer(those, other, near + NEARER_PX) for other in others):
                 continue
             tie = _tie(those, ring)
             if tie and words.crosses(*tie):
@@ -235,6 +235,12 @@ def _spots(low: Points, high: Points, wide: float, drop: float) -> list[tuple[fl
         spots += [(right + off + 2 + wide, y + drop / 2), (left - off - 2 - wide, y + drop / 2)]
         spots += [(a, b) for b in (top - off, bottom + off + drop) for a in (right + wide, left - wide)]
     return spots
+
+
+def _is_nearer(those: Box, ring: Points, px: float) -> bool:
+    """Whether a box is nearer than so much to an outline; that of most is far enough by its corners alone."""
+    apart = np.maximum(np.maximum(ring.min(axis=0) - those[2:], those[:2] - ring.max(axis=0)), 0.0)
+    return float(np.hypot(*apart)) < px and off_ring_px(those, ring) < px
 
 
 def _tie(those: Box, ring: Points) -> tuple[Points, Points] | None:
