@@ -103,13 +103,11 @@ def _on_top(node: Node, x: Points, z: Points) -> tuple[Points, Points]:
     that are level enough; the face's area there over its area seen from above."""
     # All columns against all rows of the grid, one line of samples after the other.
     grid = np.column_stack([np.repeat(x, len(z)), np.tile(z, len(x))])
-    corners = node.vertices.astype(np.float64)[node.faces]
-    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-    normal = np.cross(b - a, c - a)
-    length = np.linalg.norm(normal, axis=1)
-    level = (length > 0) & (normal[:, 1] >= LEVEL_COSINE * length)
-    if not level.any():  # an open mesh that is wound the other way
-        level = (length > 0) & (-normal[:, 1] >= LEVEL_COSINE * length)
+    bottom, top = node.bounds[:, 1]
+    corners = node.faces_within(np.array([x[0], bottom, z[0]]), np.array([x[-1], top, z[-1]]))
+    normal, length, level = _levels(corners)
+    if not level.any() and not _levels(node.vertices.astype(np.float64)[node.faces])[2].any():
+        level = (length > 0) & (-normal[:, 1] >= LEVEL_COSINE * length)  # an open mesh wound the other way
     low, high = corners.min(axis=1), corners.max(axis=1)
     crossed = np.searchsorted(x, high[:, 0], "right") > np.searchsorted(x, low[:, 0])
     crossed &= np.searchsorted(z, high[:, 2], "right") > np.searchsorted(z, low[:, 2])
@@ -123,6 +121,13 @@ def _on_top(node: Node, x: Points, z: Points) -> tuple[Points, Points]:
         found.append(np.column_stack([grid[hit, 0], y[hit], grid[hit, 1]]))
         areas.append(np.full(int(hit.sum()), slope))
     return np.concatenate(found), np.concatenate(areas)
+
+
+def _levels(corners: Points) -> tuple[Points, Points, NDArray[np.bool_]]:
+    """Of triangles (n, 3, 3): normals (n, 3), how long these are, and which look up and are level enough."""
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    length = np.linalg.norm(normal, axis=1)
+    return normal, length, (length > 0) & (normal[:, 1] >= LEVEL_COSINE * length)
 
 
 def _in_sight(case: Case, points: Points) -> tuple[Points, NDArray[np.bool_]]:
