@@ -18,7 +18,7 @@ def linked(count: int, first: Whole, second: Whole) -> Whole:
     label = np.arange(count, dtype=np.intp)
     while len(first):
         # The first of a group takes the lowest number that it is joined to (unbuffered, since things recur),
-        # and all that led there follows: a few rounds join a mesh of any length. Pairs within a group are done.
+        # and all that led there follows: a few rounds join a mesh of any length. Pairs within one are done.
         np.minimum.at(label, np.maximum(first, second), np.minimum(first, second))
         while True:
             further = label[label]

@@ -1,9 +1,13 @@
-"""The order of many whole numbers."""
+"""The order of many whole numbers, and which there are."""
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 import numpy as np
 from numpy.typing import NDArray
+
+Number = TypeVar("Number", bound=np.integer)
 
 HALF = 16  # bits: so wide numbers numpy sorts by counting
 
@@ -18,3 +22,9 @@ def stable_order(numbers: NDArray[np.integer]) -> NDArray[np.intp]:
     upper = np.argsort((numbers >> HALF).astype(np.uint16)[lower], kind="stable")
     order: NDArray[np.intp] = lower[upper]
     return order
+
+
+def distinct(numbers: NDArray[Number]) -> NDArray[Number]:
+    """Each number of an array once, rising, (n,): numpy's unique, which for this loads numpy.ma."""
+    rising = np.sort(numbers, axis=None)
+    return rising[np.append(True, rising[1:] != rising[:-1])] if len(rising) else rising

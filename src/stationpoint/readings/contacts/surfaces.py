@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from stationpoint.base.geometry.columns import heights_over, spots_over, step_by_step
 from stationpoint.base.geometry.linked import linked
 from stationpoint.base.geometry.nearest import faces_meeting, nearest_on_triangles
+from stationpoint.base.geometry.order import distinct
 from stationpoint.readings.contacts.reach import Reach
 from stationpoint.readings.contacts.upper import WELD_M, Upper, upper_faces
 from stationpoint.readings.things.ends import ends
@@ -143,7 +144,7 @@ def _made(
     several: dict[int, tuple[Points, Whole]] = {}
     names, parts = [""] * count, [list[Points]() for _ in range(count)]
     for k, one, label in zip(places, uppers, of_face, strict=True):
-        those = np.unique(label).tolist()
+        those = distinct(label).tolist()
         for surface in those:
             if surface >= 0:
                 names[surface] = names[surface] or scene.nodes[k].name
@@ -214,7 +215,7 @@ def _flush(corners: Points, piece: Whole) -> tuple[Whole, Whole]:
 def _near_others(corners: Points, piece: Whole) -> Whole:
     """The numbers of the triangles, rising, without those of the piece of the most that are away from all
     others: of a scan or a terrain that is nearly all."""
-    main = piece == np.bincount(piece).argmax()
+    main = piece == np.bincount(piece, minlength=1).argmax()
     if main.all():
         return np.zeros(0, dtype=np.intp)
     others = corners[~main].reshape(-1, 3)
@@ -233,7 +234,7 @@ def _upward(corners: Points) -> Points:
 
 def _steps(corners: Points, piece: Whole, step_m: float) -> tuple[Whole, Whole]:
     """Pairs of pieces that are a step apart somewhere. corners: (m, 3, 3). piece: (m,)."""
-    if len(np.unique(piece)) < 2:
+    if not len(piece) or (piece == piece[0]).all():
         return np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp)
     xs, zs = spots_over(corners, SPOT_M)
     spot, height, face = heights_over(corners, xs, zs)

@@ -24,9 +24,9 @@ UPWARD_SHARE = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Upper:
-    """A node's upper faces. face: (m,) their numbers, rising. corners: (m, 3, 3) world. area_m2: (m,). piece:
-    (m,) the number of the piece that each belongs to, from 0; those of one piece are joined by common corners.
-    pieces: how many."""
+    """A node's upper faces. face: (m,) their numbers, rising. corners: (m, 3, 3) world. area_m2: (m,).
+    piece: (m,) the number of the piece that each belongs to, from 0; those of one piece are joined by common
+    corners. pieces: how many."""
 
     face: Whole
     corners: Points
@@ -63,6 +63,8 @@ def _pieces(node: Node, chosen: NDArray[np.bool_]) -> Whole:
     welded = numbered(np.round(node.vertices[used] / WELD_M).astype(np.int64))
     at = welded[(np.cumsum(used) - 1)[faces]]
     # Each vertex is used, so that each group has faces.
-    return linked(
+    group = linked(
         int(at.max()) + 1, np.concatenate([at[:, 0], at[:, 1]]), np.concatenate([at[:, 1], at[:, 2]])
-    )[at[:, 0]]
+    )
+    found: Whole = group[at[:, 0]]
+    return found
