@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stationpoint.render.surface import centre_of, join_surfaces, part_of, surface_of
+from stationpoint.render.surface import centre_of, join_surfaces, part_of, surface_of, surface_of_scene
 from stationpoint.scene.types import Node
 
 from .made import box, drum, ground
@@ -72,3 +72,25 @@ def test_part_and_join_keep_nodes_together() -> None:
 def test_coordinates_are_counted_from_the_middle_only_far_away(at: float, centre: float) -> None:
     node = box("a", (at - 1, 0, 0), (at + 1, 2, 0))
     assert centre_of([node])[0] == centre
+
+
+def test_neighbours_of_a_large_node_stand_together_and_doubled_faces_keep_their_order() -> None:
+    # By hand: a sheet of 64 x 64 squares of 1 m, all lower halves in the file before all upper ones, then all
+    # of it once more wound the other way. 64 triangles that stand together cover some 4 x 4 m, not 64 m.
+    k = np.arange(65 * 65).reshape(65, 65)
+    a, b, c, d = k[:-1, :-1].ravel(), k[1:, :-1].ravel(), k[1:, 1:].ravel(), k[:-1, 1:].ravel()
+    faces = np.concatenate([np.column_stack([a, b, c]), np.column_stack([a, c, d])])
+    x, z = (line.ravel().astype(np.float32) for line in np.meshgrid(np.arange(65), np.arange(65)))
+    node = Node("sheet", np.column_stack([x, 0 * x, z]), np.concatenate([faces, faces[:, ::-1]]))
+    surface = surface_of_scene((box("before", (0, 0, 0), (1, 1, 1)), node))
+    corners = surface.corners[surface.starts[1] :]
+    assert len(corners) == len(node.faces)
+    blocks = corners.reshape(-1, 64, 3, 3)
+    wide_m = blocks.max(axis=(1, 2)) - blocks.min(axis=(1, 2))
+    assert np.median(wide_m.max(axis=1)) <= 8.0
+    up = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[:, 1] > 0.0
+    middles = np.round(corners.sum(axis=1)[:, [0, 2]]).astype(np.int64)
+    _, earliest = np.unique(middles, axis=0, return_index=True)
+    assert len(earliest) == len(faces)
+    way = np.cross(*(node.vertices[faces[0, [1, 2]]] - node.vertices[faces[0, 0]]))[1] > 0.0
+    assert (up[earliest] == way).all()

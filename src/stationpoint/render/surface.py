@@ -8,10 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.order import stable_order
 from stationpoint.render.own import FaceColours, face_colours, joined, none_of
 from stationpoint.scene import Node
 
 SMOOTH_DEG = 30.0  # two faces that meet at less than this are drawn as one rounded surface
+MANY = 4096  # triangles of a node whose order is made better
 SEALED_KINDS = frozenset({"box", "ramp", "stairs", "cylinder", "cone", "sphere", "capsule", "subject"})
 
 Floats = NDArray[np.float32]
@@ -78,7 +80,18 @@ def surface_of_scene(nodes: Sequence[Node], own: bool = False) -> Surface:
         if known is nodes and not own:
             _found_before.clear()
             return surface
-    return surface_of(nodes, range(1, len(nodes) + 1), centre_of(nodes), own)
+    return _neighbours_together(surface_of(nodes, range(1, len(nodes) + 1), centre_of(nodes), own), nodes)
+
+
+def _neighbours_together(surface: Surface, nodes: Sequence[Node]) -> Surface:
+    """With the triangles of each node of many in the order of its index, in which neighbours stand together:
+    of what is drawn in blocks more is left out. Those in one place keep their order, and so does which is
+    seen."""
+    order = np.arange(len(surface.node))
+    for node, start in zip(nodes, surface.starts, strict=False):
+        if len(node.faces) >= MANY:
+            order[start : start + len(node.faces)] = start + node.blocks.face.reshape(-1)[: len(node.faces)]
+    return faces_of(surface, order) if any(len(node.faces) >= MANY for node in nodes) else surface
 
 
 def surface_of(
@@ -102,7 +115,7 @@ def surface_of(
     return Surface(
         corners=corners,
         normals=normals,
-        round=(np.ptp(normals, axis=1) > 0.01).any(axis=1),
+        round=_bends(normals),
         node=node,
         starts=starts,
         ids=np.array(ids, dtype=np.uint32),
@@ -115,6 +128,14 @@ def surface_of(
         high=high,
         own=face_colours(nodes) if own or any(n.is_sheer for n in nodes) else None,
     )
+
+
+def _bends(normals: Floats) -> Mask:
+    """Whether the normals of a triangle's corners differ, (m,); normals: (m, 3, 3)."""
+    a, b, c = normals.swapaxes(0, 1)
+    wide = np.maximum(np.maximum(a, b), c) - np.minimum(np.minimum(a, b), c) > 0.01
+    found: Mask = wide[:, 0] | wide[:, 1] | wide[:, 2]
+    return found
 
 
 def face_normals(corners: Floats) -> Floats:
@@ -140,9 +161,9 @@ def part_of(surface: Surface, kept: Mask) -> Surface:
     )
 
 
-def faces_of(surface: Surface, kept: Mask) -> Surface:
-    """Some of the triangles of all nodes; kept: (m,)."""
-    if kept.all():
+def faces_of(surface: Surface, kept: Mask | NDArray[np.intp]) -> Surface:
+    """Some of the triangles of all nodes; kept: (m,), or their numbers, node by node."""
+    if kept.dtype == bool and kept.all():
         return surface
     counts = np.bincount(surface.node[kept], minlength=len(surface.ids))
     return replace(
@@ -203,16 +224,15 @@ def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
         return flat.reshape(-1, 3, 3)
     weighted = flat * _corner_angles(edges).reshape(-1, 1)
 
-    order = np.argsort(welded.reshape(-1), kind="stable")
+    order = stable_order(welded.reshape(-1))
     group = welded.reshape(-1)[order]
     first = np.flatnonzero(np.concatenate([[True], group[1:] != group[:-1]]))
     sizes = np.diff(np.concatenate([first, [len(group)]]))
-    facing, total = flat[order], weighted[order]
+    facing, total = (np.take(each, order, axis=0) for each in (flat, weighted))
     mean = np.add.reduceat(total, first)
     mean /= np.maximum(np.linalg.norm(mean, axis=1), 1e-30)[:, None]
-    spread = np.minimum.reduceat(np.einsum("ij,ij->i", facing, np.repeat(mean, sizes, axis=0)), first)
-
     smooth = np.repeat(mean, sizes, axis=0)
+    spread = np.minimum.reduceat(np.einsum("ij,ij->i", facing, smooth), first)
     # Where every face lies within half the angle of the mean, all of them meet smoothly. The rest
     # is compared pair by pair.
     mixed = np.flatnonzero(np.repeat(spread < np.cos(np.radians(SMOOTH_DEG / 2.0)), sizes))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.order import distinct
 from stationpoint.base.geometry.triangles import height_over
 
 Points = NDArray[np.float64]
@@ -32,7 +33,17 @@ def heights_over(corners: Points, xs: Points, zs: Points) -> tuple[Whole, Points
 
     corners: (m, 3, 3). xs, zs: rising. Upright triangles have no height.
     """
-    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    face, i, j = spots_within(corners, xs, zs)
+    a, b, c = corners[face].swapaxes(0, 1)
+    s, t, y = height_over(a, b, c, xs[i], zs[j])
+    hit = np.minimum(np.minimum(s, t), 1.0 - s - t) >= -EDGE
+    spot: Whole = (i * len(zs) + j)[hit]
+    return spot, y[hit], face[hit]
+
+
+def spots_within(corners: Points, xs: Points, zs: Points) -> tuple[Whole, Whole, Whole]:
+    """The spots of a grid within the bounds of triangles, seen from above: the triangle, and the spot's
+    places in xs and zs, (n,) each, one triangle after another. corners: (m, 3, 3). xs, zs: rising."""
     low, high = corners.min(axis=1), corners.max(axis=1)
     first = np.array([np.searchsorted(xs, low[:, 0]), np.searchsorted(zs, low[:, 2])])
     stop = np.array([np.searchsorted(xs, high[:, 0], "right"), np.searchsorted(zs, high[:, 2], "right")])
@@ -40,11 +51,7 @@ def heights_over(corners: Points, xs: Points, zs: Points) -> tuple[Whole, Points
     each = across * along
     face = np.repeat(np.arange(len(corners)), each)
     turn = np.arange(len(face)) - np.repeat(np.cumsum(each) - each, each)
-    i, j = first[0, face] + turn // along[face], first[1, face] + turn % along[face]
-    s, t, y = height_over(a[face], b[face], c[face], xs[i], zs[j])
-    hit = np.minimum(np.minimum(s, t), 1.0 - s - t) >= -EDGE
-    spot: Whole = (i * len(zs) + j)[hit]
-    return spot, y[hit], face[hit]
+    return face, first[0, face] + turn // along[face], first[1, face] + turn % along[face]
 
 
 def step_by_step(spot: Whole, height: Points, owner: Whole, across: int, step: float) -> tuple[Whole, Whole]:
@@ -78,5 +85,5 @@ def step_by_step(spot: Whole, height: Points, owner: Whole, across: int, step: f
     first, second = (np.concatenate([pair[k] for pair in pairs]) for k in (0, 1))
     other = first != second
     count = int(owner.max()) + 1
-    codes = np.unique(first[other] * count + second[other])
+    codes = distinct(first[other] * count + second[other])
     return codes // count, codes % count

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from stationpoint.base.geometry.columns import heights_over, spots_over, step_by_step
 from stationpoint.base.geometry.linked import linked
-from stationpoint.base.geometry.nearest import nearest_on_triangles
+from stationpoint.base.geometry.nearest import faces_meeting, nearest_on_triangles
+from stationpoint.base.geometry.order import distinct
 from stationpoint.readings.contacts.reach import Reach
 from stationpoint.readings.contacts.upper import WELD_M, Upper, upper_faces
 from stationpoint.readings.things.ends import ends
@@ -143,7 +144,7 @@ def _made(
     several: dict[int, tuple[Points, Whole]] = {}
     names, parts = [""] * count, [list[Points]() for _ in range(count)]
     for k, one, label in zip(places, uppers, of_face, strict=True):
-        those = np.unique(label).tolist()
+        those = distinct(label).tolist()
         for surface in those:
             if surface >= 0:
                 names[surface] = names[surface] or scene.nodes[k].name
@@ -170,9 +171,8 @@ def _stood_on(scene: Scene, spot: Spot, subject: str | None) -> tuple[int, int] 
     if not one.pieces:
         return None
     at = np.array(spot) - (0.0, below[1], 0.0)
-    a, b, c = one.corners.swapaxes(0, 1)
-    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-    near = np.flatnonzero(((low <= at + ON_M) & (high >= at - ON_M)).all(axis=1))
+    some = faces_meeting(scene.nodes[place].blocks, at - ON_M, at + ON_M)
+    near = np.searchsorted(one.face, some[np.isin(some, one.face)])
     away = np.linalg.norm(nearest_on_triangles(at, one.corners[near]) - at, axis=1)
     if not (away <= ON_M).any():
         return None
@@ -199,24 +199,42 @@ def _flights(uppers: Sequence[Upper], step_m: float) -> Whole:
 
 def _flush(corners: Points, piece: Whole) -> tuple[Whole, Whole]:
     """Pairs of pieces that go on as one: with a corner in common, at which they slope alike."""
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    normal *= np.where(normal[:, 1] < 0.0, -1.0, 1.0)[:, None]
-    normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-12)[:, None]
-    at = np.round(corners.reshape(-1, 3) / WELD_M).astype(np.int64)
-    face = np.repeat(np.arange(len(corners)), 3)
+    face = _near_others(corners, piece)
+    at = np.round(corners[face].reshape(-1, 3) / WELD_M).astype(np.int64)
+    face = np.repeat(face, 3)
     order = np.lexsort((piece[face], *at.T))
     at, face = at[order], face[order]
     same = (at[1:] == at[:-1]).all(axis=1)
     # Pieces that meet at a corner stand together in order: each is held against the one before it.
     meets = np.flatnonzero(same & (piece[face[1:]] != piece[face[:-1]]))
     a, b = face[meets], face[meets + 1]
-    alike = (normal[a] * normal[b]).sum(axis=1) >= cos(radians(ALIKE_DEG))
+    alike = (_upward(corners[a]) * _upward(corners[b])).sum(axis=1) >= cos(radians(ALIKE_DEG))
     return piece[a[alike]], piece[b[alike]]
+
+
+def _near_others(corners: Points, piece: Whole) -> Whole:
+    """The numbers of the triangles, rising, without those of the piece of the most that are away from all
+    others: of a scan or a terrain that is nearly all."""
+    main = piece == np.bincount(piece, minlength=1).argmax()
+    if main.all():
+        return np.zeros(0, dtype=np.intp)
+    others = corners[~main].reshape(-1, 3)
+    low, high = others.min(axis=0) - 2.0 * WELD_M, others.max(axis=0) + 2.0 * WELD_M
+    near: Whole = np.flatnonzero(~main | ((corners >= low) & (corners <= high)).all(axis=2).any(axis=1))
+    return near
+
+
+def _upward(corners: Points) -> Points:
+    """Unit normals (n, 3) of triangles (n, 3, 3), on the side that looks up; zero if degenerate."""
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normal *= np.where(normal[:, 1] < 0.0, -1.0, 1.0)[:, None]
+    unit: Points = normal / np.maximum(np.linalg.norm(normal, axis=1), 1e-12)[:, None]
+    return unit
 
 
 def _steps(corners: Points, piece: Whole, step_m: float) -> tuple[Whole, Whole]:
     """Pairs of pieces that are a step apart somewhere. corners: (m, 3, 3). piece: (m,)."""
-    if len(np.unique(piece)) < 2:
+    if not len(piece) or (piece == piece[0]).all():
         return np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp)
     xs, zs = spots_over(corners, SPOT_M)
     spot, height, face = heights_over(corners, xs, zs)

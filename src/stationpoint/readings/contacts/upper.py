@@ -9,7 +9,7 @@ from math import cos, radians
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.linked import linked
+from stationpoint.base.geometry.linked import linked, numbered
 from stationpoint.scene import Node
 
 Points = NDArray[np.float64]
@@ -24,9 +24,11 @@ UPWARD_SHARE = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Upper:
-    """A node's upper faces. corners: (m, 3, 3) world. area_m2: (m,). piece: (m,) the number of the piece
-    that each belongs to, from 0; those of one piece are joined by common corners. pieces: how many."""
+    """A node's upper faces. face: (m,) their numbers, rising. corners: (m, 3, 3) world. area_m2: (m,).
+    piece: (m,) the number of the piece that each belongs to, from 0; those of one piece are joined by common
+    corners. pieces: how many."""
 
+    face: Whole
     corners: Points
     area_m2: Points
     piece: Whole
@@ -47,7 +49,8 @@ def upper_faces(node: Node) -> Upper:
     if not node.closed and size[chosen].sum() < UPWARD_SHARE * size[chosen | down].sum():
         chosen = chosen | down
     piece = _pieces(node, chosen)
-    return Upper(corners[chosen], size[chosen] / 2.0, piece, int(piece.max(initial=-1)) + 1)
+    face = np.flatnonzero(chosen)
+    return Upper(face, corners[chosen], size[chosen] / 2.0, piece, int(piece.max(initial=-1)) + 1)
 
 
 def _pieces(node: Node, chosen: NDArray[np.bool_]) -> Whole:
@@ -55,12 +58,13 @@ def _pieces(node: Node, chosen: NDArray[np.bool_]) -> Whole:
     faces = node.faces[chosen]
     if len(faces) < 2:
         return np.zeros(len(faces), dtype=np.intp)
-    used, number = np.unique(faces, return_inverse=True)
-    _, welded = np.unique(
-        np.round(node.vertices[used] / WELD_M).astype(np.int64), axis=0, return_inverse=True
-    )
-    at = welded.reshape(-1)[number.reshape(-1, 3)]
+    used = np.zeros(len(node.vertices), dtype=bool)
+    used[faces] = True
+    welded = numbered(np.round(node.vertices[used] / WELD_M).astype(np.int64))
+    at = welded[(np.cumsum(used) - 1)[faces]]
+    # Each vertex is used, so that each group has faces.
     group = linked(
         int(at.max()) + 1, np.concatenate([at[:, 0], at[:, 1]]), np.concatenate([at[:, 1], at[:, 2]])
     )
-    return np.unique(group[at[:, 0]], return_inverse=True)[1].reshape(-1).astype(np.intp)
+    found: Whole = group[at[:, 0]]
+    return found

@@ -115,11 +115,11 @@ def _directions(nodes: tuple[Node, ...]) -> Points:
     normal = np.concatenate(parts)
     size = np.linalg.norm(normal, axis=1)
     normal, size = normal[size > 0] / size[size > 0, None], size[size > 0]
-    # Directions rounded to a fiftieth, as one whole number each, gather coplanar faces in one sort.
-    x, y, z = np.rint(normal * 50.0).astype(np.int64).T
-    _, same = np.unique(x * 1_000_000 + y * 1_000 + z, return_inverse=True)
-    area = np.bincount(same, size)
-    summed = np.column_stack([np.bincount(same, size * normal[:, k]) for k in range(3)])
+    # Directions rounded to a fiftieth, as one whole number each, gather coplanar faces.
+    same = (np.rint(normal * 50.0).astype(np.intp) + 50) @ np.array([101 * 101, 101, 1])
+    used = np.flatnonzero(np.bincount(same))
+    area = np.bincount(same, size)[used]
+    summed = np.column_stack([np.bincount(same, size * normal[:, k])[used] for k in range(3)])
     summed = summed / np.maximum(np.linalg.norm(summed, axis=1), 1e-12)[:, None]
     kept: list[Points] = []
     surely = np.zeros(len(summed), dtype=bool)  # within 20 degrees of one that is kept: most are, of a scan

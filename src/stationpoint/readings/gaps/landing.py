@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.columns import spots_within
 from stationpoint.base.geometry.plane import convex_hull, polygon_area
 from stationpoint.base.geometry.triangles import height_over
 from stationpoint.camera import (
@@ -101,28 +102,24 @@ def _top_points(node: Node, to_m: tuple[float, float, float]) -> Top | None:
 def _on_top(node: Node, x: Points, z: Points) -> tuple[Points, Points]:
     """Where the vertical lines of a grid, columns x (n,) and rows z (m,), meet the node's upward faces
     that are level enough; the face's area there over its area seen from above."""
-    # All columns against all rows of the grid, one line of samples after the other.
-    grid = np.column_stack([np.repeat(x, len(z)), np.tile(z, len(x))])
-    corners = node.vertices.astype(np.float64)[node.faces]
-    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-    normal = np.cross(b - a, c - a)
+    bottom, top = node.bounds[:, 1]
+    corners = node.faces_within(np.array([x[0], bottom, z[0]]), np.array([x[-1], top, z[-1]]))
+    normal, length, level = _levels(corners)
+    if not level.any() and not _levels(node.vertices.astype(np.float64)[node.faces])[2].any():
+        level = (length > 0) & (-normal[:, 1] >= LEVEL_COSINE * length)  # an open mesh wound the other way
+    corners, slopes = corners[level], length[level] / np.abs(normal[level, 1])
+    face, i, j = spots_within(corners, x, z)
+    a, b, c = corners[face].swapaxes(0, 1)
+    s, t, y = height_over(a, b, c, x[i], z[j])
+    hit = (s >= 0) & (t >= 0) & (s + t < 1)  # half-open, so that a point between two triangles counts once
+    return np.column_stack([x[i], y, z[j]])[hit], slopes[face[hit]]
+
+
+def _levels(corners: Points) -> tuple[Points, Points, NDArray[np.bool_]]:
+    """Of triangles (n, 3, 3): normals (n, 3), how long these are, and which look up and are level enough."""
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     length = np.linalg.norm(normal, axis=1)
-    level = (length > 0) & (normal[:, 1] >= LEVEL_COSINE * length)
-    if not level.any():  # an open mesh that is wound the other way
-        level = (length > 0) & (-normal[:, 1] >= LEVEL_COSINE * length)
-    low, high = corners.min(axis=1), corners.max(axis=1)
-    crossed = np.searchsorted(x, high[:, 0], "right") > np.searchsorted(x, low[:, 0])
-    crossed &= np.searchsorted(z, high[:, 2], "right") > np.searchsorted(z, low[:, 2])
-    found, areas = [np.zeros((0, 3))], [np.zeros(0)]
-    kept = level & crossed
-    slopes = length[kept] / np.abs(normal[kept, 1])
-    for (p, q, r), slope in zip(corners[kept], slopes, strict=True):
-        s, t, y = height_over(p, q, r, grid[:, 0], grid[:, 1])
-        # Half-open, so that a point on the side between two triangles counts once.
-        hit = (s >= 0) & (t >= 0) & (s + t < 1)
-        found.append(np.column_stack([grid[hit, 0], y[hit], grid[hit, 1]]))
-        areas.append(np.full(int(hit.sum()), slope))
-    return np.concatenate(found), np.concatenate(areas)
+    return normal, length, (length > 0) & (normal[:, 1] >= LEVEL_COSINE * length)
 
 
 def _in_sight(case: Case, points: Points) -> tuple[Points, NDArray[np.bool_]]:

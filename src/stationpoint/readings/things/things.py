@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
+from stationpoint.base.geometry.order import distinct
 from stationpoint.base.words import listed
 from stationpoint.camera import backward_axis
 from stationpoint.readings.types import Case, Field, Path
@@ -254,7 +255,7 @@ def _inside_extremes(points: Points) -> NDArray[np.bool_]:
     knights = [np.array(d, dtype=float) for d in product((-2, -1, 0, 1, 2), repeat=3)]
     directions = np.array(grid + [d for d in knights if sorted(np.abs(d)) == [0, 1, 2]])
     centred = points - points.mean(axis=0)
-    extreme = centred[np.unique(np.argmax(centred @ directions.T, axis=0))]
+    extreme = centred[distinct(np.argmax(directions @ centred.T, axis=1))]
     triples = np.array(list(combinations(range(len(extreme)), 3)))
     if not len(triples):
         return np.zeros(len(points), dtype=bool)
@@ -272,9 +273,9 @@ def _inside_extremes(points: Points) -> NDArray[np.bool_]:
     if not faces.any():
         return np.zeros(len(points), dtype=bool)
     sign = np.where(above[faces], -1.0, 1.0)
-    outward, limit = normals[faces] * sign[:, None], offsets[faces] * sign
+    outward, limit = normals[faces] * sign[:, None], (offsets[faces] * sign - 1e-6 * size)[:, None]
     inside = np.ones(len(points), dtype=bool)
     for start in range(0, len(points), 65536):
         part = slice(start, start + 65536)
-        inside[part] = (centred[part] @ outward.T < limit - 1e-6 * size).all(axis=1)
+        inside[part] = (outward @ centred[part].T < limit).all(axis=0)
     return inside

@@ -151,7 +151,7 @@ class Shadows:
             is_large = np.diff(parts[0].surface.starts) >= LARGE
             large = [replace(parts[0], drawn=casting_nodes(parts[0], casters) & is_large)]
             rest[0] = replace(parts[0], drawn=parts[0].drawn & ~is_large)
-        if not (casting(large, casters)[0] and casting(rest, casters)[0]):
+        if not casting(large, casters)[0]:
             return self._new(frame, parts, casters)
         key = ("large", large[0].drawn.tobytes(), to_light.tobytes())
         base = self._kept.get(key) or self._new(frame, large, casters)

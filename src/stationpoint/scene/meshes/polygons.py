@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.order import distinct
 from stationpoint.scene.meshes.part import MeshPart, Unreadable, check_size, is_closed, used_vertices
 
 MOST_CORNERS = 10_000  # of one polygon; above, cutting it takes seconds and starts threads
@@ -48,7 +49,7 @@ def triangles(points: Points, corners: Indices, counts: Indices) -> Indices:
     starts = np.cumsum(counts) - counts
     found: list[Indices] = []
     order: list[Indices] = []
-    for count in np.unique(counts[counts >= 3]):
+    for count in distinct(counts[counts >= 3]):
         rows = np.flatnonzero(counts == count)
         for some in np.array_split(rows, len(rows) * count // AT_ONCE + 1):
             polygons = corners[starts[some][:, None] + np.arange(count)]
