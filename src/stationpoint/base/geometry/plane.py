@@ -78,8 +78,8 @@ def _hull_of_few(points: Points, exponent: int) -> Points:
             highest.append(at)
         elif at[1] != highest[-1][1]:
             highest[-1] = at
-    below = _scan(lowest)
-    above = _scan([(x, -y, k) for x, y, k in highest])
+    below = lower_chain(lowest)
+    above = lower_chain([(x, -y, k) for x, y, k in highest])
     hull: Points = points[np.array(list(dict.fromkeys([*below, *above[::-1]])), dtype=np.intp)]
     return hull
 
@@ -99,10 +99,10 @@ def _chain(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.intp]:
         kept = kept[np.concatenate([[True], ~above, [True]])]
         if 4 * np.count_nonzero(above) < len(above):
             break
-    return np.array(_scan(zip(x[kept].tolist(), y[kept].tolist(), kept.tolist(), strict=True)), dtype=np.intp)
+    return np.array(lower_chain(zip(x[kept].tolist(), y[kept].tolist(), kept.tolist(), strict=True)), dtype=np.intp)
 
 
-def _scan(points: Iterable[tuple[float, float, int]]) -> list[int]:
+def lower_chain(points: Iterable[tuple[float, float, int]]) -> list[int]:
     """Of points (x, y, name), each farther right than the last, the names of their hull's lower corners."""
     chain: list[tuple[float, float, int]] = []
     for px, py, k in points:
