@@ -157,15 +157,13 @@ def jacobian_px_per_m(camera: Camera, point_m: ArrayLike) -> Points:
     Rows: screen x right, screen y **down**. nan behind a perspective eye.
     """
     whole = camera.whole
-    point = np.append(np.asarray(point_m, dtype=np.float64), 1.0)
-    clip = whole @ point
-    if clip[3] <= 0.0:
+    x, y, _, w = (whole[:, :3] @ np.asarray(point_m, dtype=np.float64) + whole[:, 3]).tolist()
+    if w <= 0.0:
         return np.full((2, 3), np.nan)
     width, height = camera.pixels
-    ndc = clip[:2] / clip[3]
     # Quotient rule of the divide by w: both rows of the picture, all three world axes.
-    d_ndc = (whole[:2, :3] - ndc[:, None] * whole[3, :3]) / clip[3]
-    result: Points = d_ndc * np.array([[width / 2.0], [-height / 2.0]])
+    result: Points = whole[:2, :3] - np.array([[x / w], [y / w]]) * whole[3, :3]
+    result *= np.array([[width / 2.0 / w], [-height / 2.0 / w]])
     return result
 
 

@@ -49,8 +49,9 @@ class Borders:
         )
 
 
-def borders(ids: NDArray[np.uint32]) -> Borders:
-    """All sides between pixels of different ids, none of them empty. ids: (h, w)."""
+def borders(ids: NDArray[np.uint32], among: NDArray[np.bool_] | None = None) -> Borders:
+    """All sides between pixels of different ids, none of them empty. ids: (h, w). among: (m,), which ids both
+    pixels must be of; of any but the empty one, 0, if None."""
     height, width = ids.shape
     flat = ids.ravel()
     beside = np.flatnonzero(ids[:, :-1] != ids[:, 1:])
@@ -60,7 +61,8 @@ def borders(ids: NDArray[np.uint32]) -> Borders:
     pixel = np.concatenate([beside, below])
     upright = np.arange(len(pixel)) < len(beside)
     step = np.where(upright, 1, width)
-    solid = (flat[pixel] > 0) & (flat[pixel + step] > 0)
+    first, second = flat[pixel], flat[pixel + step]
+    solid = (first > 0) & (second > 0) if among is None else among[first] & among[second]
     pixel, upright, step = pixel[solid], upright[solid], step[solid]
     other, x, y = pixel + step, pixel % width, pixel // width
     along, last = np.where(upright, x, y), np.where(upright, width - 1, height - 1)
@@ -92,8 +94,10 @@ def _depth_gap(sight: Sight, sides: Borders) -> Points:
     anywhere between, and where the two cross there they touch. So ground seen at a low angle is no step
     from what stands on it. On a plane depth, or its inverse in perspective, changes evenly.
     """
-    depth = sight.depth_m.ravel().astype(np.float64)
-    first, second, inner, beyond = (depth[k] for k in (sides.pixel, sides.other, sides.inner, sides.beyond))
+    depth = sight.depth_m.ravel()
+    first, second, inner, beyond = (
+        depth[k].astype(np.float64) for k in (sides.pixel, sides.other, sides.inner, sides.beyond)
+    )
     if sight.camera.parallel:
         gaps = np.array([2.0 * second - beyond - first, second - (2.0 * first - inner)])
     else:

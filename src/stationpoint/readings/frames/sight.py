@@ -58,7 +58,8 @@ class Sight:
         pitch = self.seat.pixel_m / self.seat.eye_distance_m
         off = (np.column_stack([x, y]) * self.scale - self.seat.centre_px) * pitch
         size = (pitch * ARCMIN_PER_RADIAN) ** 2 * float(np.prod(self.scale))
-        areas: Points = size / (1.0 + (off * off).sum(axis=1)) ** 1.5
+        stretch = 1.0 + off[:, 0] * off[:, 0] + off[:, 1] * off[:, 1]
+        areas: Points = size / (stretch * np.sqrt(stretch))
         return areas
 
     def box_of(self, end: End) -> tuple[slice, slice] | None:
