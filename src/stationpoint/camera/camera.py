@@ -79,7 +79,7 @@ def _rows(given: ArrayLike) -> Points:
 
 
 def depths(camera: Camera, points_m: ArrayLike) -> NDArray[np.float64]:
-    """Signed depth in metres along the axis, (n,), of world points (n, 3)."""
+    """Signed depth in metres along the axis, (n,), of world points (n, 3), or (..., n) of (..., n, 3)."""
     depth: NDArray[np.float64] = -(_rows(points_m) @ camera.view[2, :3] + camera.view[2, 3])
     return depth
 
