@@ -138,7 +138,7 @@ def _nearest_of_some(
     pair, place = once(near, member)
     who, block, gap = who[pair], member[pair, place], gap[pair, place]
     # The nearest of these leave few of the others, and of their triangles.
-    lead = _least(who, gap)
+    lead = least_of_each(who, gap)
     found.try_blocks(those, points, who[lead], block[lead])
     left = gap < np.minimum(found.squared, limit2)[who]
     left[lead] = False
@@ -149,7 +149,7 @@ def _nearest_of_some(
         each = _squared_gap(points[w][:, None], those.each_low[b], those.each_high[b])
         pair, k = np.nonzero(each < np.minimum(found.squared, limit2)[w][:, None])
         w, b, each = w[pair], b[pair], each[pair, k]
-        lead = _least(w, each)
+        lead = least_of_each(w, each)
         found.try_faces(those, points, w[lead], b[lead], k[lead])
         left = each < found.squared[w]
         left[lead] = False
@@ -176,20 +176,30 @@ class _Found:
         at = nearest_on_triangles(points[who], those.corners[block, k])
         away = at - points[who]
         squared = dot(away, away)
-        leads = _least(who, squared)
+        leads = least_of_each(who, squared)
         leads = leads[squared[leads] < self.squared[who[leads]]]
         one = who[leads]
         self.squared[one], self.at[one] = squared[leads], at[leads]
         self.face[one] = those.face[block[leads], k[leads]]
 
 
-def _least(who: Whole, value: Points) -> Whole:
+def least_of_each(who: Whole, value: Points) -> Whole:
     """Where the least value of each one stands, of several the first. who: (n,) in order."""
     if not len(who):
         return np.zeros(0, dtype=np.intp)
-    order = np.lexsort((value, who))
-    found: Whole = order[np.concatenate([[True], np.diff(who[order]) != 0])]
+    starts = first_of_each(who)
+    least = np.minimum.reduceat(value, starts)
+    some = np.flatnonzero(~(value > np.repeat(least, np.diff(starts, append=len(who)))))
+    found: Whole = some[first_of_each(who[some])]
     return found
+
+
+def first_of_each(who: Whole) -> Whole:
+    """Where each one stands first. who: (n,) in order, none empty."""
+    new = np.empty(len(who), dtype=bool)
+    new[:1] = True
+    np.not_equal(who[1:], who[:-1], out=new[1:])
+    return np.flatnonzero(new)
 
 
 def members(those: TriangleBlocks, group: Whole) -> Whole:
@@ -219,25 +229,37 @@ def _squared_gap(points: Points, low: Points, high: Points) -> Points:
 
 def nearest_on_triangles(points: Points, triangles: Points) -> Points:
     """Nearest points on triangles (..., 3, 3) to points (..., 3), broadcast (Ericson 2005, 5.1.5)."""
-    a, b, c = triangles[..., 0, :], triangles[..., 1, :], triangles[..., 2, :]
-    ab, ac = b - a, c - a
-    d1, d2 = dot(ab, points - a), dot(ac, points - a)
-    d3, d4 = dot(ab, points - b), dot(ac, points - b)
-    d5, d6 = dot(ab, points - c), dot(ac, points - c)
+    shape = np.broadcast_shapes(points.shape, (*triangles.shape[:-2], 3))
+    p = np.broadcast_to(points, shape).reshape(-1, 3).T
+    t = np.broadcast_to(triangles, (*shape, 3)).reshape(-1, 3, 3).transpose(1, 2, 0)
+    return nearest_in_rows(np.ascontiguousarray(p), np.ascontiguousarray(t)).T.reshape(shape)
+
+
+def nearest_in_rows(points: Points, triangles: Points) -> Points:
+    """Nearest points (3, n) on n triangles (3 corners, 3, n) to n points (3, n): long rows of numbers, as
+    numpy is quick with."""
+    a = triangles[0]
+    edges = triangles[1:] - a
+    along = edges[:, None] * (points - triangles)
+    (d1, d3, d5), (d2, d4, d6) = along[:, :, 0] + along[:, :, 1] + along[:, :, 2]
     va, vb, vc = d3 * d6 - d5 * d4, d5 * d2 - d1 * d6, d1 * d4 - d3 * d2
     with np.errstate(divide="ignore", invalid="ignore"):
         whole = va + vb + vc
         v, w = vb / whole, vc / whole
-        on_ab, on_ac = d1 / (d1 - d3), d2 / (d2 - d6)
-        on_bc = (d4 - d3) / ((d4 - d3) + (d5 - d6))
-    for where, v_there, w_there in (  # the later ones outrank the earlier
-        ((va <= 0) & (d4 >= d3) & (d5 >= d6), 1.0 - on_bc, on_bc),
-        ((vb <= 0) & (d2 >= 0) & (d6 <= 0), 0.0, on_ac),
-        ((vc <= 0) & (d1 >= 0) & (d3 <= 0), on_ab, 0.0),
+        # The edges, then the corners: the later ones outrank the earlier.
+        k = np.flatnonzero((va <= 0) & (d4 >= d3) & (d5 >= d6))
+        w[k] = (d4[k] - d3[k]) / ((d4[k] - d3[k]) + (d5[k] - d6[k]))
+        v[k] = 1.0 - w[k]
+        k = np.flatnonzero((vb <= 0) & (d2 >= 0) & (d6 <= 0))
+        v[k], w[k] = 0.0, d2[k] / (d2[k] - d6[k])
+        k = np.flatnonzero((vc <= 0) & (d1 >= 0) & (d3 <= 0))
+        v[k], w[k] = d1[k] / (d1[k] - d3[k]), 0.0
+    for there, v_there, w_there in (
         ((d6 >= 0) & (d5 <= d6), 0.0, 1.0),
         ((d3 >= 0) & (d4 <= d3), 1.0, 0.0),
         ((d1 <= 0) & (d2 <= 0), 0.0, 0.0),
     ):
-        v, w = np.where(where, v_there, v), np.where(where, w_there, w)
-    at: Points = a + v[..., None] * ab + w[..., None] * ac
+        k = np.flatnonzero(there)
+        v[k], w[k] = v_there, w_there
+    at: Points = a + v * edges[0] + w * edges[1]
     return at

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.nearest import first_of_each, least_of_each
 from stationpoint.camera import Frames, Shot, ShotKey, frontal_px_per_m, project_points, unproject_pixels
-from stationpoint.readings.contacts.borders import Pieces, line_of, pieces
+from stationpoint.readings.contacts.borders import Pieces, lines, pieces
 from stationpoint.readings.contacts.breaks import breaks
 from stationpoint.readings.contacts.nearest import nearest
 from stationpoint.readings.contacts.seen import ABOVE_M, surface_borders
@@ -65,25 +66,42 @@ def false_contacts(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[
     (0, -3, -5.196): 0 px apart, 6.0 m in space, 5.196 m level, 3 m down.
     """
     touching = _touching(case, those, there, depth_m)
-    at, a, b = touching.at, touching.a, touching.b
-    honest = is_honest(those, a, b, touching.on_a_m, touching.on_b_m)
-    wrong = np.zeros(len(there.pair), dtype=bool)
-    wrong[at[~honest]] = True
-    found = []
-    for pair in np.unique(there.pair[wrong]).tolist():
-        mine = np.flatnonzero(~honest & (there.pair[at] == pair))
-        length = float(there.arcmin[at[mine]].sum())
-        if length < LEAST_ARCMIN or _rests(case, *(those.names[k] for k in there.pairs[pair])):
-            continue
-        line = line_of(there, pair, wrong)
-        middle = _middle(line)
-        here = mine[int(((touching.px[mine] - middle) ** 2).sum(axis=1).argmin())]
-        first_is_nearer = float(touching.nearer_m[mine].sum()) <= 0.0
-        one, other, on_m = (a, b, touching.on_a_m) if first_is_nearer else (b, a, touching.on_b_m)
-        span = spans(those, one[[here]], other[[here]], on_m[[here]])
-        names = those.names[one[here]], those.names[other[here]]
-        level, height = float(span.across_m[0]), float(span.rise_m[0])
-        found.append(Apart(*names, length, float(touching.flat_m[here]), level, height, middle, line))
+    honest = is_honest(those, touching.a, touching.b, touching.on_a_m, touching.on_b_m)
+    wrong = np.flatnonzero(~honest)
+    at = touching.at[wrong]
+    # Pieces stand by their pair: so do those that are wrong, and each pair's are one stretch of them.
+    starts = first_of_each(there.pair[at])
+    length = np.array([one.sum() for one in np.split(there.arcmin[at], starts[1:])])
+    number = there.pair[at[starts]]
+    kept = [
+        k
+        for k in np.flatnonzero(length >= LEAST_ARCMIN).tolist()
+        if not _rests(case, *(those.names[place] for place in there.pairs[number[k]]))
+    ]
+    if not kept:
+        return []
+    mine = np.full(len(there.pairs), -1)
+    mine[number[kept]] = np.arange(len(kept))
+    of = mine[there.pair[at]]
+    wrong, of = wrong[of >= 0], of[of >= 0]
+    is_wrong = np.zeros(len(there.pair), dtype=bool)
+    is_wrong[at] = True
+    line = lines(there, number[kept], is_wrong)
+    middle = np.array([_middle(one) for one in line])
+    away = touching.px[wrong] - middle[of]
+    here = wrong[least_of_each(of, (away * away).sum(axis=1))]
+    first_is_nearer = np.bincount(of, touching.nearer_m[wrong]) <= 0.0
+    a = np.where(first_is_nearer, touching.a[here], touching.b[here])
+    b = np.where(first_is_nearer, touching.b[here], touching.a[here])
+    on_m = np.where(first_is_nearer[:, None], touching.on_a_m[here], touching.on_b_m[here])
+    span = spans(those, a, b, on_m)
+    found = [
+        Apart(those.names[one], those.names[other], *measures, px, way)
+        for one, other, *measures, px, way in zip(
+            a.tolist(), b.tolist(), length[kept].tolist(), touching.flat_m[here].tolist(),
+            span.across_m.tolist(), span.rise_m.tolist(), middle, line, strict=True,
+        )
+    ]  # fmt: skip
     return sorted(found, key=lambda one: -(one.border_arcmin or 0.0))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from math import ceil
 
@@ -13,7 +13,7 @@ from stationpoint.base.geometry.columns import heights_over, spots_over
 from stationpoint.base.geometry.nearest import TriangleBlocks, nearest_face, triangle_blocks
 from stationpoint.camera import unproject_pixels
 from stationpoint.readings.contacts.surfaces import NONE, SEVERAL, Surfaces
-from stationpoint.readings.frames.borders import Borders, borders
+from stationpoint.readings.frames.borders import Borders, borders, sides_at
 from stationpoint.readings.types import Case
 
 Points = NDArray[np.float64]
@@ -34,16 +34,17 @@ def surface_borders(
     the nearest within a step. Where two pixels of one node with several
     surfaces are half a metre apart in depth, they may show two of them.
     """
-    is_one = np.concatenate([[False], those.own != NONE])
+    own = np.concatenate([[NONE], those.own])
     sides = borders(ids)
-    sides = sides.chosen(np.flatnonzero(is_one[sides.ids].all(axis=1)))
+    first, second = own[sides.ids[:, 0]], own[sides.ids[:, 1]]
+    sides = sides.chosen(np.flatnonzero((first != NONE) & (second != NONE)))
     many = [k for k, (_, label) in those.several.items() if len(np.unique(label[label >= 0])) > 1]
     if many:
-        several = np.zeros(len(is_one), dtype=bool)
+        several = np.zeros(len(own), dtype=bool)
         several[np.array(many) + 1] = True
         sides = _joined(sides, _steps(ids, depth_m, several[ids]))
     named = np.column_stack([_named(case, those, sides, k, depth_m) for k in (0, 1)])
-    chosen = np.flatnonzero((named >= 0).all(axis=1) & (named[:, 0] != named[:, 1]))
+    chosen = np.flatnonzero((named[:, 0] >= 0) & (named[:, 1] >= 0) & (named[:, 0] != named[:, 1]))
     return replace(sides.chosen(chosen), ids=named[chosen].astype(np.uint32))
 
 
@@ -51,24 +52,18 @@ def _steps(ids: NDArray[np.uint32], depth_m: NDArray[np.float32], several: NDArr
     """Sides between two pixels of one node with several surfaces whose depths are far from each other."""
     width = ids.shape[1]
     found = []
-    for step, a, b in (
-        (1, np.s_[:, :-1], np.s_[:, 1:]),
-        (width, np.s_[:-1], np.s_[1:]),
-    ):
+    for a, b in ((np.s_[:, :-1], np.s_[:, 1:]), (np.s_[:-1], np.s_[1:])):
         with np.errstate(invalid="ignore"):
             far = several[a] & (ids[a] == ids[b]) & (np.abs(depth_m[a] - depth_m[b]) > APART_M)
         y, x = np.nonzero(far)
-        pixel = y * width + x
-        px = np.column_stack([x + (1.0 if step == 1 else 0.5), y + (0.5 if step == 1 else 1.0)])
-        both = np.column_stack([ids[y, x], ids[y, x]])
-        upright = np.full(len(x), step == 1)
-        found.append(Borders(both, px, upright, pixel, pixel + step, pixel, pixel + step))
-    return _joined(*found)
+        found.append(y * width + x)
+    return sides_at(ids, *found)
 
 
 def _joined(one: Borders, other: Borders) -> Borders:
-    fields = ("ids", "px", "upright", "pixel", "other", "inner", "beyond")
-    return Borders(*(np.concatenate([getattr(one, name), getattr(other, name)]) for name in fields))
+    return Borders(
+        *(np.concatenate([getattr(one, each.name), getattr(other, each.name)]) for each in fields(Borders))
+    )
 
 
 @lru_cache(maxsize=64)
