@@ -122,18 +122,18 @@ def _nearest_of_some(
     those: TriangleBlocks, points: Points, within: float, part: Whole | None
 ) -> tuple[Points, Whole]:
     size, row = those.corners.shape[1], np.arange(len(points))
-    bound = _squared_gap(points[:, None], those.group_low, those.group_high)
+    bound = squared_gap(points[:, None], those.group_low, those.group_high)
     if part is not None:
         bound[those.part != part[:, None]] = np.inf
     # A first guess, from the nearest block of the nearest group: what is farther is never looked at.
     member = members(those, bound.argmin(axis=1))
-    first = member[row, _squared_gap(points[:, None], those.low[member], those.high[member]).argmin(axis=1)]
+    first = member[row, squared_gap(points[:, None], those.low[member], those.high[member]).argmin(axis=1)]
     found = _Found(np.empty_like(points), np.full(len(points), np.inf), np.zeros(len(points), dtype=np.intp))
     found.try_blocks(those, points, row, first)
     limit2 = np.minimum(found.squared, within * within)
     who, group = np.nonzero(bound < limit2[:, None])
     member = members(those, group)
-    gap = _squared_gap(points[who][:, None], those.low[member], those.high[member])
+    gap = squared_gap(points[who][:, None], those.low[member], those.high[member])
     near = (gap < limit2[who][:, None]) & (member != first[who][:, None])
     pair, place = once(near, member)
     who, block, gap = who[pair], member[pair, place], gap[pair, place]
@@ -146,7 +146,7 @@ def _nearest_of_some(
     for start in range(0, len(who), max(1, AT_ONCE // 8 // size)):
         w, b = (one[start : start + max(1, AT_ONCE // 8 // size)] for one in (who, block))
         # Single triangles by their bounds as well, the nearest first.
-        each = _squared_gap(points[w][:, None], those.each_low[b], those.each_high[b])
+        each = squared_gap(points[w][:, None], those.each_low[b], those.each_high[b])
         pair, k = np.nonzero(each < np.minimum(found.squared, limit2)[w][:, None])
         w, b, each = w[pair], b[pair], each[pair, k]
         lead = least_of_each(w, each)
@@ -217,7 +217,7 @@ def once(near: Bits, member: Whole) -> tuple[Whole, Whole]:
     return rows, columns
 
 
-def _squared_gap(points: Points, low: Points, high: Points) -> Points:
+def squared_gap(points: Points, low: Points, high: Points) -> Points:
     """Squared distances from points to boxes, broadcast: 0 inside."""
     total = np.zeros(np.broadcast_shapes(points.shape, low.shape)[:-1])
     for axis in range(3):

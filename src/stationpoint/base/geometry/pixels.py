@@ -9,6 +9,16 @@ Points = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 
+def id_counts(ids: NDArray[np.uint32], least: int) -> NDArray[np.intp]:
+    """How many pixels have each id, (n,), n the highest id + 1, but `least` at least. ids: (h, w).
+
+    Counted by runs of one id in reading order: of these a picture has far fewer than pixels.
+    """
+    flat = ids.ravel()
+    starts = np.concatenate([[0], np.flatnonzero(flat[1:] != flat[:-1]) + 1])
+    return np.bincount(flat[starts], np.diff(starts, append=len(flat)), least).astype(np.intp)
+
+
 def runs(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
     """Rows, starts and ends (one past the last) of the runs of true pixels, in reading order."""
     height, width = mask.shape

@@ -24,7 +24,6 @@ Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 Bits = NDArray[np.bool_]
 Spot = tuple[float, float, float]
-Nearest = tuple[Points, Points, bool, bool]  # nearest points (3,) of either; whether there, and back
 
 LEAST_M2 = 0.25  # a body's footprint
 STEP_SHARE = 0.3  # of the body's height: a step, between treads that form one flight (common practice)
@@ -43,7 +42,8 @@ class Surfaces:
     their bounds. counts: (n,) of faces. starts: (n,) whether the subject or a take-off stands on it. own:
     (nodes,) the surface of each node of the scene, NONE, or SEVERAL. several: by place of such a node all
     its upper faces, and the surface of each face, NONE where it is too small. step_m: a step. reach: how
-    far the player gets. known: nearest points of pairs that some view has asked for, the same in every one.
+    far the player gets. known: of pairs that some view has asked for, as `pair_codes` numbers them, the
+    nearest points of either, (2, 3), the same in every view; None where they are out of reach.
     """
 
     names: tuple[str, ...]
@@ -56,7 +56,11 @@ class Surfaces:
     several: dict[int, tuple[Points, Whole]]
     step_m: float
     reach: Reach
-    known: dict[tuple[int, int], Nearest] = field(default_factory=dict)
+    known: dict[int, Points | None] = field(default_factory=dict)
+
+    def pair_codes(self, a: Whole, b: Whole) -> Whole:
+        """A whole number, (n,), for each pair of surfaces, a before b in order."""
+        return a * len(self.names) + b
 
 
 def surfaces(case: Case) -> Surfaces:
