@@ -69,17 +69,14 @@ def _bounded(corners: Points, face: Whole, part: Whole) -> TriangleBlocks:
     each_low, each_high = grouped.min(axis=2), grouped.max(axis=2)
     low, high = each_low.min(axis=1), each_high.max(axis=1)
     starts = np.arange(0, len(face), GROUP)
-    return TriangleBlocks(
-        grouped,
-        face,
-        each_low,
-        each_high,
-        low,
-        high,
-        np.minimum.reduceat(low, starts),
-        np.maximum.reduceat(high, starts),
-        part,
-    )
+    group_low, group_high = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
+    bounds = (_by_axis(one) for one in (each_low, each_high, low, high, group_low, group_high))
+    return TriangleBlocks(grouped, face, *bounds, part)
+
+
+def _by_axis(points: Points) -> Points:
+    """The same points (..., 3), the numbers of an axis side by side in memory, as numpy is quick with."""
+    return np.moveaxis(np.ascontiguousarray(np.moveaxis(points, -1, 0)), 0, -1)
 
 
 def _sorted(middles: Points) -> Whole:
@@ -122,18 +119,18 @@ def _nearest_of_some(
     those: TriangleBlocks, points: Points, within: float, part: Whole | None
 ) -> tuple[Points, Whole]:
     size, row = those.corners.shape[1], np.arange(len(points))
-    bound = squared_gap(points[:, None], those.group_low, those.group_high)
+    bound = _squared_gap(points, those.group_low, those.group_high)
     if part is not None:
         bound[those.part != part[:, None]] = np.inf
     # A first guess, from the nearest block of the nearest group: what is farther is never looked at.
     member = members(those, bound.argmin(axis=1))
-    first = member[row, squared_gap(points[:, None], those.low[member], those.high[member]).argmin(axis=1)]
+    first = member[row, _squared_gap(points, those.low, those.high, member).argmin(axis=1)]
     found = _Found(np.empty_like(points), np.full(len(points), np.inf), np.zeros(len(points), dtype=np.intp))
     found.try_blocks(those, points, row, first)
     limit2 = np.minimum(found.squared, within * within)
     who, group = np.nonzero(bound < limit2[:, None])
     member = members(those, group)
-    gap = squared_gap(points[who][:, None], those.low[member], those.high[member])
+    gap = _squared_gap(points[who], those.low, those.high, member)
     near = (gap < limit2[who][:, None]) & (member != first[who][:, None])
     pair, place = once(near, member)
     who, block, gap = who[pair], member[pair, place], gap[pair, place]
@@ -146,7 +143,7 @@ def _nearest_of_some(
     for start in range(0, len(who), max(1, AT_ONCE // 8 // size)):
         w, b = (one[start : start + max(1, AT_ONCE // 8 // size)] for one in (who, block))
         # Single triangles by their bounds as well, the nearest first.
-        each = squared_gap(points[w][:, None], those.each_low[b], those.each_high[b])
+        each = _squared_gap(points[w], those.each_low, those.each_high, b)
         pair, k = np.nonzero(each < np.minimum(found.squared, limit2)[w][:, None])
         w, b, each = w[pair], b[pair], each[pair, k]
         lead = least_of_each(w, each)
@@ -217,13 +214,17 @@ def once(near: Bits, member: Whole) -> tuple[Whole, Whole]:
     return rows, columns
 
 
-def squared_gap(points: Points, low: Points, high: Points) -> Points:
-    """Squared distances from points to boxes, broadcast: 0 inside."""
-    total = np.zeros(np.broadcast_shapes(points.shape, low.shape)[:-1])
+def _squared_gap(points: Points, low: Points, high: Points, box: Whole | None = None) -> Points:
+    """Squared distances, (n, m), from each point (n, 3) to m boxes, 0 inside. low, high: (m, 3), or of more
+    boxes than these; box: numbers of each one's, (n, m), or (n,) of such as hold m boxes each."""
+    total: Points = np.zeros(())
     for axis in range(3):
-        at = points[..., axis]
-        gap = np.maximum(np.maximum(low[..., axis] - at, at - high[..., axis]), 0.0)
-        total += gap * gap
+        at, least, most = points[:, axis, None], low[..., axis], high[..., axis]
+        if box is not None:
+            least, most = least.take(box, axis=0), most.take(box, axis=0)
+        gap = np.maximum(np.maximum(least - at, at - most), 0.0)
+        gap *= gap
+        total = total + gap
     return total
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.nearest import first_of_each, least_of_each, squared_gap
+from stationpoint.base.geometry.nearest import first_of_each, least_of_each
 from stationpoint.base.geometry.vectors import length
 from stationpoint.camera import Camera, Frames, Shot, ShotKey, frontal_px_per_m, project_points, unproject_pixels
 from stationpoint.readings.contacts.borders import Pieces, lines, pieces
@@ -154,7 +154,8 @@ def _touching(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[np.fl
     # What is farther from a surface's bounds than a step is so from the surface.
     within_m = NEAR * those.step_m
     surface = there.between[at]
-    near = (squared_gap(seen_m, those.low[surface], those.high[surface]) <= within_m**2).all(axis=1)
+    gap_m = np.maximum(np.maximum(those.low[surface] - seen_m, seen_m - those.high[surface]), 0.0)
+    near = (length(gap_m) <= within_m).all(axis=1)
     at, surface, px, z_m, seen_m = at[near], surface[near], px[near], z_m[near], seen_m[near]
     on_m = nearest(those, surface.ravel(), seen_m.reshape(-1, 3), within_m).reshape(-1, 2, 3)
     off_m = seen_m - on_m
