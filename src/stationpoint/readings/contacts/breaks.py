@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.camera import depths, frontal_px_per_m, project_points
-from stationpoint.readings.contacts.surfaces import SEVERAL, Surfaces
+from stationpoint.readings.contacts.surfaces import Surfaces
 from stationpoint.readings.contacts.truth import ROUNDS, Apart, spans
 from stationpoint.readings.types import Case
 
@@ -91,9 +91,7 @@ def _visible(those: Surfaces, ids: NDArray[np.uint32]) -> Whole:
     seen = id_counts(ids, len(those.own) + 1)[1:]
     pixels = np.zeros(len(those.names), dtype=np.int64)
     np.add.at(pixels, those.own[those.own >= 0], seen[those.own >= 0])
-    for place, (_, label) in those.several.items():
-        assert those.own[place] == SEVERAL
-        some = np.unique(label[label >= 0])
+    for place, (_, _, some) in those.several.items():
         pixels[some] += seen[place]
     largest = np.argsort(-pixels, kind="stable")[:MOST_SURFACES]
     return np.sort(largest[pixels[largest] >= LEAST_PX])

@@ -38,26 +38,27 @@ def surface_borders(
     sides = borders(ids)
     first, second = own[sides.ids[:, 0]], own[sides.ids[:, 1]]
     sides = sides.chosen(np.flatnonzero((first != NONE) & (second != NONE)))
-    many = [k for k, (_, label) in those.several.items() if len(np.unique(label[label >= 0])) > 1]
+    many = [k for k, (_, _, some) in those.several.items() if len(some) > 1]
     if many:
-        several = np.zeros(len(own), dtype=bool)
-        several[np.array(many) + 1] = True
-        sides = _joined(sides, _steps(ids, depth_m, several[ids]))
+        sides = _joined(sides, _steps(ids, depth_m, np.array(many) + 1))
     named = np.column_stack([_named(case, those, sides, k, depth_m) for k in (0, 1)])
     chosen = np.flatnonzero((named[:, 0] >= 0) & (named[:, 1] >= 0) & (named[:, 0] != named[:, 1]))
     return replace(sides.chosen(chosen), ids=named[chosen].astype(np.uint32))
 
 
-def _steps(ids: NDArray[np.uint32], depth_m: NDArray[np.float32], several: NDArray[np.bool_]) -> Borders:
-    """Sides between two pixels of one node with several surfaces whose depths are far from each other."""
+def _steps(ids: NDArray[np.uint32], depth_m: NDArray[np.float32], several: Whole) -> Borders:
+    """Sides between two pixels of one node with several surfaces whose depths are far from each other.
+    several: ids of such nodes."""
     width = ids.shape[1]
+    flat, flat_m = ids.ravel(), depth_m.ravel()
     found = []
-    for a, b in ((np.s_[:, :-1], np.s_[:, 1:]), (np.s_[:-1], np.s_[1:])):
+    for step in (1, width):
         with np.errstate(invalid="ignore"):
-            far = several[a] & (ids[a] == ids[b]) & (np.abs(depth_m[a] - depth_m[b]) > APART_M)
-        y, x = np.nonzero(far)
-        found.append(y * width + x)
-    return sides_at(ids, *found)
+            far = np.flatnonzero(np.abs(flat_m[:-step] - flat_m[step:]) > APART_M)
+        far = far[(flat[far] == flat[far + step]) & np.isin(flat[far], several)]
+        found.append(far)
+    beside, below = found
+    return sides_at(ids, beside[beside % width != width - 1], below)
 
 
 def _joined(one: Borders, other: Borders) -> Borders:
@@ -114,7 +115,7 @@ class _Columns:
 
 @lru_cache(maxsize=64)
 def _columns(those: Surfaces, place: int) -> _Columns:
-    corners, label = those.several[place]
+    corners, label, _ = those.several[place]
     xs, zs = spots_over(corners, ASIDE_M / 2.0)
     spot, height, face = heights_over(corners, xs, zs)
     low = float(height.min(initial=0.0))
@@ -132,7 +133,7 @@ def _named(case: Case, those: Surfaces, sides: Borders, which: int, depth_m: NDA
     found = those.own[node]
     pixel = sides.pixel if which == 0 else sides.other
     width = case.setup.camera.pixels[0]
-    for place, (_, label) in those.several.items():
+    for place, (_, label, _) in those.several.items():
         mine = np.flatnonzero((node == place) & (found == SEVERAL))
         if not len(mine):
             continue
