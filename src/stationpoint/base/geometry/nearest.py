@@ -208,10 +208,9 @@ def members(those: TriangleBlocks, group: Whole) -> Whole:
 def once(near: Bits, member: Whole) -> tuple[Whole, Whole]:
     """Rows and columns of the `members` (n, 32) that are near: the last block, which stands for those that
     a last, smaller group lacks, once."""
-    single = near.copy()
-    single[:, 1:] &= member[:, 1:] != member[:, :-1]
-    rows, columns = np.nonzero(single)
-    return rows, columns
+    rows, columns = np.nonzero(near)
+    single = (columns == 0) | (member[rows, columns] != member[rows, columns - 1])
+    return rows[single], columns[single]
 
 
 def _squared_gap(points: Points, low: Points, high: Points, box: Whole | None = None) -> Points:
