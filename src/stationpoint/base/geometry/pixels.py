@@ -11,14 +11,14 @@ Points = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 
-def counted(plane: NDArray[np.uint32], least: int = 1) -> NDArray[np.intp]:
-    """How many pixels of a plane hold each number, from 0 on, (n,), n at least `least`; by runs of the same
-    number, which are few, where there would be a step for every pixel. Worked: 3 3 0 3: 1, 0, 0, 3."""
-    flat = plane.ravel()
-    if not len(flat):
-        return np.zeros(least, dtype=np.intp)
-    last = np.append(np.flatnonzero(flat[1:] != flat[:-1]), len(flat) - 1)
-    return np.bincount(flat[last], np.diff(last, prepend=-1), least).astype(np.intp)
+def id_counts(ids: NDArray[np.uint32], least: int) -> NDArray[np.intp]:
+    """How many pixels have each id, (n,), n the highest id + 1, but `least` at least. ids: (h, w).
+
+    Counted by runs of one id in reading order: of these a picture has far fewer than pixels.
+    """
+    flat = ids.ravel()
+    starts = np.concatenate([[0], np.flatnonzero(flat[1:] != flat[:-1]) + 1])
+    return np.bincount(flat[starts], np.diff(starts, append=len(flat)), least).astype(np.intp)
 
 
 def runs(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:

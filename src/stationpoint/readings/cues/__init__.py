@@ -35,7 +35,7 @@ from stationpoint.readings.cues.drop import drop_line, drop_line_mark, floor_m
 from stationpoint.readings.cues.form import light_on_form, light_on_form_mark
 from stationpoint.readings.cues.height import height_in_field, height_in_field_mark
 from stationpoint.readings.cues.horizon import EYE_HEIGHTS, horizon, horizon_mark
-from stationpoint.readings.cues.occlusion import concerned, occlusion, occlusion_mark
+from stationpoint.readings.cues.occlusion import occlusion, occlusion_mark
 from stationpoint.readings.cues.parallax import parallax, parallax_mark
 from stationpoint.readings.cues.rules import (
     ABSENT,
@@ -130,7 +130,7 @@ def read(case: Case, frames: Frames) -> Reading:
     if not pairs(case):
         return Reading(values)
     sight = sight_of(case, frames)
-    sides, open_horizon = borders(sight.ids, concerned(sight, pairs(case))), horizon(sight)
+    sides, open_horizon = borders(sight.ids), horizon(sight)
     for pair in pairs(case):
         cues, path = cues_of(sight, pair, sides, open_horizon), ("cues", pair.name)
         for name, cue in cues.items():

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from stationpoint.camera import depths
 from stationpoint.readings.cues.rules import CUE_RULES, Cue, graded
 from stationpoint.readings.frames.borders import Borders, Stretches, stretches, tellable_sides
-from stationpoint.readings.frames.sight import Bits, Sight, table
+from stationpoint.readings.frames.sight import Sight, table
 from stationpoint.readings.things.pairs import End, Pair
 
 Points = NDArray[np.float64]
@@ -21,7 +21,7 @@ SAME_DEPTH_M = 0.01
 def occlusion(sight: Sight, pair: Pair, sides: Borders) -> Cue:
     """Length of the border at which one of the two, or what it stands on, covers the other, arc minutes.
 
-    sides: the borders between what the two are, and stand on. Counted where depth jumps by more than 2 % and 0.05 m and L* by 5,
+    sides: all borders of the picture. Counted where depth jumps by more than 2 % and 0.05 m and L* by 5,
     untinted. What both stand on counts for neither. Misleads where for 10' or more the covering one's
     foot is the farther one. None where either of the two is behind the eye or out of the picture. Source:
     threshold common practice. Worked: a square of 100 px before a larger one, .8074' a pixel: 323'.
@@ -51,11 +51,6 @@ def covering(sight: Sight, pair: Pair, sides: Borders) -> tuple[Stretches, Stret
         stretches(near.chosen(a_covers), first_nearer[a_covers]),
         stretches(near.chosen(~a_covers), first_nearer[~a_covers]),
     )
-
-
-def concerned(sight: Sight, several: tuple[Pair, ...]) -> Bits:
-    """Which ids, (nodes + 1,), are of what the two of some pairs are, or stand on."""
-    return table(sight.case, (name for pair in several for end in (pair.a, pair.b) for name in _nodes(end)))
 
 
 def _nodes(end: End) -> tuple[str | None, ...]:

@@ -10,7 +10,7 @@ from math import ceil
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.base.geometry.pixels import counted
+from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.camera import Camera, Frame, Frames, Seat, ShotKey, arcmin_between, depths, project_points
 from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.frames.masks import hidden_at, present_plane
@@ -92,7 +92,7 @@ def _sight(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Sight:
         scale=np.asarray(seat.picture_px) / case.setup.camera.pixels,
         ids=ids,
         depth_m=present_plane(main.depth_m),
-        counts=counted(ids, len(case.scene.nodes) + 1),
+        counts=id_counts(ids, len(case.scene.nodes) + 1),
         colour=there_colour(drawn_frames[PLAIN]),
         frames=drawn_frames,
     )

@@ -9,7 +9,7 @@ from math import atan2, degrees, hypot
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.pixels import counted
+from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.camera import Camera, Frames, project_points
 from stationpoint.readings.frames.drawn import REACHING, OnPicture
 from stationpoint.readings.frames.masks import Mask, measured_masks
@@ -325,7 +325,7 @@ def _share_by_ids(case: Case, at: OnPicture, frames: Frames) -> float | None:
     if ids is None or not at.thing.nodes:
         return None
     own = [case.scene.id_of(name) for name in at.thing.nodes]
-    counts = counted(ids, max(own) + 1)
+    counts = id_counts(ids, max(own) + 1)
     return float(counts[own].sum()) / ids.size
 
 
