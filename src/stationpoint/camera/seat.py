@@ -74,8 +74,7 @@ def arcmin_between(seat: Seat, p_px: ArrayLike, q_px: ArrayLike) -> NDArray[np.f
     """
 
     scale = seat.pixel_m / seat.eye_distance_m
-    p = (np.atleast_2d(np.asarray(p_px, dtype=float)) - seat.centre_px) * scale
-    q = (np.atleast_2d(np.asarray(q_px, dtype=float)) - seat.centre_px) * scale
+    p, q = ((np.asarray(at, dtype=float).reshape(-1, 2) - seat.centre_px) * scale for at in (p_px, q_px))
     # Rays (x, y, 1) to the screen one metre away: the length of their cross product, and their dot product.
     turn = p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]
     across = np.sqrt((p[:, 1] - q[:, 1]) ** 2 + (q[:, 0] - p[:, 0]) ** 2 + turn**2)

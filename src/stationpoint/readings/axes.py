@@ -232,7 +232,9 @@ def read(case: Case, frames: Frames) -> Reading:
         pair = f"{first}-{second}"
         values["pairs", pair, "apart_deg"] = apart_deg(jacobian, ways[first], ways[second])
         values["pairs", pair, "swap_m"] = swap_m(jacobian, ways[first], ways[second])
-    for (name, plane), spread in zip(PLANES.items(), spreads(arcmin, np.array([*PLANES.values()])), strict=True):
+    for (name, plane), spread in zip(
+        PLANES.items(), spreads(arcmin, np.array([*PLANES.values()])), strict=True
+    ):
         values["planes", name, "worst_arcmin_per_m"] = worst_arcmin_per_m(spread)
         values["planes", name, "worst_dir"] = worst_dir(spread, plane)
     return Reading(values, extras=_extras(case, anchor))
@@ -248,9 +250,7 @@ def _extras(case: Case, anchor: Vector) -> dict[Path, Vector]:
     width, height = camera.pixels
     for name, (x, y, _, w) in zip(WORLD, camera.whole[:, :3].T.tolist(), strict=True):
         if abs(w) > 1e-6:  # else it runs parallel to the picture
-            extras["vanishing", name] = np.array(
-                [[(x / w + 1) * 0.5 * width, (1 - y / w) * 0.5 * height]]
-            )
+            extras["vanishing", name] = np.array([[(x / w + 1) * 0.5 * width, (1 - y / w) * 0.5 * height]])
     return extras
 
 

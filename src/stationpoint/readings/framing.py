@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from math import hypot, isfinite
 
 import numpy as np
@@ -167,7 +168,9 @@ def lead_room(camera: Camera, subject: SceneObject | None, heading: Vector) -> f
     if subject is None:
         return None
     at = project_points(camera, subject.centre_m)[0].tolist()
-    if not all(0.0 <= here <= size for here, size in zip(at, camera.pixels, strict=True)):  # nan behind the eye
+    if not all(
+        0.0 <= here <= size for here, size in zip(at, camera.pixels, strict=True)
+    ):  # nan behind the eye
         return None
     way = (jacobian_px_per_m(camera, subject.centre_m) @ heading).tolist()
     if hypot(*way) < LEAST_WAY_PX:
@@ -199,9 +202,7 @@ def limb_spread(camera: Camera, limbs_m: Vector) -> float | None:
 def _ground_m(camera: Camera, foot_m: Vector, row: float) -> float | str | None:
     """Level distance from the foot along the heading to the foot's level plane, seen in the middle
     column at a row (fraction); "horizon" if the sightline stays above; None from below."""
-    width, height = camera.pixels
-    origins, directions = pixel_rays(camera, (width / 2.0, row * height))
-    origin, direction = origins[0], directions[0]
+    origin, direction = _middle_ray(camera, row)
     falls, above_m = float(direction[1]), float(origin[1] - foot_m[1])
     if camera.parallel:
         if falls >= -1e-12:
@@ -212,6 +213,14 @@ def _ground_m(camera: Camera, foot_m: Vector, row: float) -> float | str | None:
         return "horizon"
     met = origin - direction * (above_m / falls)
     return float((met - foot_m) @ heading(camera))
+
+
+@lru_cache(maxsize=8)
+def _middle_ray(camera: Camera, row: float) -> tuple[Vector, Vector]:
+    """Origin and direction, (3,) each, of the sightline in the middle column at a row (fraction)."""
+    width, height = camera.pixels
+    origins, directions = pixel_rays(camera, (width / 2.0, row * height))
+    return origins[0], directions[0]
 
 
 def ground_near_m(camera: Camera, foot_m: Vector) -> float | None:

@@ -24,10 +24,10 @@ def id_counts(ids: NDArray[np.uint32], least: int) -> NDArray[np.intp]:
 def runs(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
     """Rows, starts and ends (one past the last) of the runs of true pixels, in reading order."""
     height, width = mask.shape
-    padded = np.zeros((height, width + 2), dtype=np.int8)
+    padded = np.zeros((height, width + 2), dtype=bool)
     padded[:, 1:-1] = mask
-    step = np.diff(padded, axis=1).ravel()
-    starts, ends = np.flatnonzero(step == 1), np.flatnonzero(step == -1)
+    # Ones before and behind each run, in turns: no row begins or ends in the midst of one.
+    starts, ends = np.flatnonzero(padded[:, 1:] != padded[:, :-1]).reshape(-1, 2).T
     row = starts // (width + 1)
     return row, starts - row * (width + 1), ends - row * (width + 1)
 
@@ -35,8 +35,8 @@ def runs(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.int
 def largest_piece(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
     """Runs (rows, starts, ends) of the largest 8-connected piece of a mask; the first of equals."""
     row, start, end = runs(mask)
-    if len(row) < 2:
-        return row, start, end
+    if (row[1:] - row[:-1] == 1).all() and ((start[1:] <= end[:-1]) & (end[1:] >= start[:-1])).all():
+        return row, start, end  # one run a row, each touching the next: most that is seen is one piece
     label = _labels(row, start, end, mask.shape[1])
     sizes = np.bincount(label, weights=end - start)
     chosen = label == int(np.argmax(sizes))
@@ -78,8 +78,6 @@ def _labels(
     row: NDArray[np.intp], start: NDArray[np.intp], end: NDArray[np.intp], width: int
 ) -> NDArray[np.intp]:
     """For each run the lowest index of a run in the same 8-connected piece."""
-    if (np.diff(row) == 1).all() and (start[1:] <= end[:-1]).all() and (end[1:] >= start[:-1]).all():
-        return np.zeros(len(row), dtype=np.intp)  # one run a row, each touching the next, as most things seen
     stride = width + 2
     # Runs j of the next row touch run i if start_j <= end_i and end_j >= start_i (corners count).
     first = np.searchsorted(row * stride + end, (row + 1) * stride + start, side="left")

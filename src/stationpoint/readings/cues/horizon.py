@@ -14,7 +14,7 @@ from stationpoint.readings.frames.sight import Sight
 from stationpoint.readings.things.pairs import HANGS_M, as_point
 from stationpoint.readings.things.steps import UP
 from stationpoint.readings.things.things import SceneObject, and_subject, measured_objects
-from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
+from stationpoint.readings.types import Case, Field, Kind, Reading
 from stationpoint.scene import Scene, under
 
 Points = NDArray[np.float64]
@@ -133,9 +133,7 @@ def read_eye_heights(case: Case, frames: Frames) -> Reading:
     """All targets and the subject."""
     things = measured_objects(case)
     found = eye_heights(case.setup.camera, case.scene, things)
-    return Reading(
-        {(*thing.path, "eye_heights"): value for thing, value in zip(things, found, strict=True)}
-    )
+    return Reading({(*thing.path, "eye_heights"): value for thing, value in zip(things, found, strict=True)})
 
 
 EYE_HEIGHTS = Kind("eye-heights", and_subject(FIELDS), read_eye_heights)

@@ -12,7 +12,13 @@ from numpy.typing import NDArray
 from stationpoint.camera import depths, pixel_rays, project_points
 from stationpoint.readings.contacts.reach import longest_reach_m
 from stationpoint.readings.frames.drawn import Box
-from stationpoint.readings.things.things import SceneObject, body_m, hull_points, target_object, target_objects
+from stationpoint.readings.things.things import (
+    SceneObject,
+    body_m,
+    hull_points,
+    target_object,
+    target_objects,
+)
 from stationpoint.readings.twins.cut import cut_by
 from stationpoint.readings.types import Case
 from stationpoint.scene import Scene, drop_m, under
