@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan, degrees, hypot
+from math import atan, degrees, hypot, isnan
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -127,9 +127,5 @@ def edge_stretch(camera: Camera, points_m: ArrayLike) -> list[float | None]:
         p = camera.projection
         return [hypot(1.0, hypot(p[0, 2] / p[0, 0], p[1, 2] / p[1, 1]))] * len(points)
     z = depths(camera, points)
-    before = z > 0.0
-    stretch = length(points - camera.eye_m) / np.where(before, z, np.nan)
-    return [
-        most if is_before else None
-        for most, is_before in zip(stretch.max(axis=1).tolist(), before.all(axis=1).tolist(), strict=True)
-    ]
+    stretch = length(points - camera.eye_m) / np.where(z > 0.0, z, np.nan)
+    return [None if isnan(most) else most for most in stretch.max(axis=1).tolist()]

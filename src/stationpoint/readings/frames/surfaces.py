@@ -17,7 +17,8 @@ Whole = NDArray[np.intp]
 def world_points(camera: Camera, depth_m: NDArray[np.float32], rows: Whole, columns: Whole) -> Points:
     """World points, (n, 3), at the middles of pixels. depth_m: (h, w) of the camera's frame."""
     starts, ways = _sightlines(camera, rows, columns)
-    return (depth_m.ravel()[rows * depth_m.shape[1] + columns].astype(np.float64) * ways + starts).T
+    points: Points = (depth_m.ravel()[rows * depth_m.shape[1] + columns].astype(np.float64) * ways + starts).T
+    return points
 
 
 def _sightlines(camera: Camera, rows: Whole, columns: Whole) -> tuple[Points, Points]:
