@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -22,7 +22,7 @@ class Camera:
 
     view: (4, 4) world to camera. projection: (4, 4) camera to clip. pixels: (width, height).
     kind: "perspective", "orthographic" or "oblique". near_m, far_m: the planes of `projection`,
-    metres along the axis (near_m may be negative in parallel views).
+    metres along the axis (near_m may be negative in parallel views). whole: (4, 4) world to clip.
     """
 
     view: Matrix
@@ -31,10 +31,11 @@ class Camera:
     kind: str
     near_m: float
     far_m: float
+    whole: Matrix = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        for name in ("view", "projection"):
-            matrix = np.array(getattr(self, name), dtype=np.float64)
+        view, projection = (np.array(one, dtype=np.float64) for one in (self.view, self.projection))
+        for name, matrix in (("view", view), ("projection", projection), ("whole", projection @ view)):
             matrix.flags.writeable = False
             object.__setattr__(self, name, matrix)
 
@@ -66,43 +67,45 @@ class Camera:
 
 def to_clip(camera: Camera, points_m: ArrayLike) -> Points:
     """Clip coordinates (n, 4) of world points (n, 3)."""
-    points = np.atleast_2d(np.asarray(points_m, dtype=np.float64))
-    whole = camera.projection @ camera.view
-    clip: Points = points @ whole[:, :3].T + whole[:, 3]
+    clip: Points = _rows(points_m) @ camera.whole[:, :3].T
+    clip += camera.whole[:, 3]
     return clip
 
 
+def _rows(given: ArrayLike) -> Points:
+    """Points (n, k) of points, or of one alone, (k,)."""
+    points = np.asarray(given, dtype=np.float64)
+    return points if points.ndim == 2 else np.atleast_2d(points)
+
+
 def depths(camera: Camera, points_m: ArrayLike) -> NDArray[np.float64]:
-    """Signed depth in metres along the axis, (n,), of world points (n, 3)."""
-    points = np.atleast_2d(np.asarray(points_m, dtype=np.float64))
-    depth: NDArray[np.float64] = -(points @ camera.view[2, :3] + camera.view[2, 3])
+    """Signed depth in metres along the axis, (n,), of world points (n, 3), or (..., n) of (..., n, 3)."""
+    depth: NDArray[np.float64] = -(_rows(points_m) @ camera.view[2, :3] + camera.view[2, 3])
     return depth
 
 
 def project_points(camera: Camera, points_m: ArrayLike) -> Points:
     """Pixels (n, 2) of world points (n, 3); nan for what lies at or behind a perspective eye."""
     clip = to_clip(camera, points_m)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ndc = clip[:, :2] / clip[:, 3:4]
-    ndc[clip[:, 3] <= 0.0] = np.nan
     width, height = camera.pixels
-    pixels: Points = np.column_stack([(ndc[:, 0] + 1.0) * 0.5 * width, (1.0 - ndc[:, 1]) * 0.5 * height])
-    return pixels
+    at: Points = clip[:, :2]
+    at /= np.where(clip[:, 3:] > 0.0, clip[:, 3:], np.nan)
+    at *= (1.0, -1.0)
+    at += 1.0
+    at *= (0.5 * width, 0.5 * height)
+    return at
 
 
 def unproject_pixels(camera: Camera, pixels: ArrayLike, depth_m: ArrayLike) -> Points:
     """World points (n, 3) at `depth_m` (n,) behind pixels (n, 2): the inverse of `project`."""
-    at = np.atleast_2d(np.asarray(pixels, dtype=np.float64))
-    depth = np.broadcast_to(np.asarray(depth_m, dtype=np.float64), (len(at),))
-    width, height = camera.pixels
-    ndc_x = at[:, 0] / width * 2.0 - 1.0
-    ndc_y = 1.0 - at[:, 1] / height * 2.0
-    p, z = camera.projection, -depth
-    w = p[3, 2] * z + p[3, 3]
-    x = (ndc_x * w - p[0, 2] * z - p[0, 3]) / p[0, 0]
-    y = (ndc_y * w - p[1, 2] * z - p[1, 3]) / p[1, 1]
-    rotation, shift = camera.view[:3, :3], camera.view[:3, 3]
-    world: Points = (np.column_stack([x, y, z]) - shift) @ rotation
+    at, p = _rows(pixels), camera.projection
+    inner = np.empty((len(at), 3))
+    inner[:, 2] = -np.asarray(depth_m, dtype=np.float64)
+    z = inner[:, 2:]
+    ndc = at / camera.pixels * (2.0, -2.0) + (-1.0, 1.0)
+    inner[:, :2] = (ndc * (p[3, 2] * z + p[3, 3]) - p[:2, 2] * z - p[:2, 3]) / (p[0, 0], p[1, 1])
+    inner -= camera.view[:3, 3]
+    world: Points = inner @ camera.view[:3, :3]
     return world
 
 
@@ -153,16 +156,14 @@ def jacobian_px_per_m(camera: Camera, point_m: ArrayLike) -> Points:
 
     Rows: screen x right, screen y **down**. nan behind a perspective eye.
     """
-    whole = camera.projection @ camera.view
-    point = np.append(np.asarray(point_m, dtype=np.float64), 1.0)
-    clip = whole @ point
-    if clip[3] <= 0.0:
+    whole = camera.whole
+    x, y, _, w = (whole[:, :3] @ np.asarray(point_m, dtype=np.float64) + whole[:, 3]).tolist()
+    if w <= 0.0:
         return np.full((2, 3), np.nan)
     width, height = camera.pixels
-    ndc = clip[:2] / clip[3]
     # Quotient rule of the divide by w: both rows of the picture, all three world axes.
-    d_ndc = (whole[:2, :3] - ndc[:, None] * whole[3, :3]) / clip[3]
-    result: Points = d_ndc * np.array([[width / 2.0], [-height / 2.0]])
+    result: Points = whole[:2, :3] - np.array([[x / w], [y / w]]) * whole[3, :3]
+    result *= np.array([[width / 2.0 / w], [-height / 2.0 / w]])
     return result
 
 
@@ -206,7 +207,7 @@ def vanishing_px(camera: Camera, direction: ArrayLike) -> tuple[float, float] | 
     if camera.parallel:
         return None
     way = np.asarray(direction, dtype=np.float64)
-    clip = (camera.projection @ camera.view)[:, :3] @ way
+    clip = camera.whole[:, :3] @ way
     if abs(clip[3]) <= 1e-9 * float(np.linalg.norm(way)):
         return None
     width, height = camera.pixels

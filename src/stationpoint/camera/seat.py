@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan, degrees, hypot
+from math import atan, degrees, hypot, isnan
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stationpoint.base.geometry.vectors import length
 from stationpoint.camera.camera import OBLIQUE, ORTHOGRAPHIC, Camera, depths
 
 INCH_M = 0.0254
@@ -73,8 +74,7 @@ def arcmin_between(seat: Seat, p_px: ArrayLike, q_px: ArrayLike) -> NDArray[np.f
     """
 
     scale = seat.pixel_m / seat.eye_distance_m
-    p = (np.atleast_2d(np.asarray(p_px, dtype=float)) - seat.centre_px) * scale
-    q = (np.atleast_2d(np.asarray(q_px, dtype=float)) - seat.centre_px) * scale
+    p, q = ((np.asarray(at, dtype=float).reshape(-1, 2) - seat.centre_px) * scale for at in (p_px, q_px))
     # Rays (x, y, 1) to the screen one metre away: the length of their cross product, and their dot product.
     turn = p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]
     across = np.sqrt((p[:, 1] - q[:, 1]) ** 2 + (q[:, 0] - p[:, 0]) ** 2 + turn**2)
@@ -113,21 +113,19 @@ def depth_stretch(seat: Seat, focal_over_width: float | None) -> float | None:
     return None if centre is None else seat.eye_distance_m / centre
 
 
-def edge_stretch(camera: Camera, points_m: ArrayLike) -> float | None:
-    """Largest radial over tangential size of a small sphere at the points (n, 3).
+def edge_stretch(camera: Camera, points_m: ArrayLike) -> list[float | None]:
+    """Largest radial over tangential size of a small sphere at points (n, k, 3), of each of n groups of k.
 
     1 / cos(angle off the principal axis) in perspective, 1 in orthographic views, sqrt(1 + L^2) in
     oblique ones. None when any point lies behind a perspective eye. Source: geometry. Worked: 45 degrees
     off the axis, or cavalier: 1.414.
     """
+    points = np.asarray(points_m, dtype=float)
     if camera.kind == ORTHOGRAPHIC:
-        return 1.0
+        return [1.0] * len(points)
     if camera.kind == OBLIQUE:
         p = camera.projection
-        ratio = hypot(p[0, 2] / p[0, 0], p[1, 2] / p[1, 1])
-        return hypot(1.0, ratio)
-    points = np.atleast_2d(np.asarray(points_m, dtype=float))
+        return [hypot(1.0, hypot(p[0, 2] / p[0, 0], p[1, 2] / p[1, 1]))] * len(points)
     z = depths(camera, points)
-    if np.any(z <= 0.0):
-        return None
-    return float(np.max(np.linalg.norm(points - camera.eye_m, axis=1) / z))
+    stretch = length(points - camera.eye_m) / np.where(z > 0.0, z, np.nan)
+    return [None if isnan(most) else most for most in stretch.max(axis=1).tolist()]

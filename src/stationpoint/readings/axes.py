@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from math import atan2, degrees
+from math import atan2, copysign, degrees, hypot, isfinite
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,7 +36,10 @@ PAIRS = (
     ("x", "z"),
     ("y", "z"),
 )
-PLANES: dict[str, tuple[str, str]] = {"ground": ("x", "z"), "side": ("y", "z"), "front": ("x", "y")}
+PLANES: dict[str, Vector] = {
+    name: np.array([WORLD[one], WORLD[other]])
+    for name, one, other in (("ground", "x", "z"), ("side", "y", "z"), ("front", "x", "y"))
+}
 PLACE_ARCMIN, SIZE_PCT = 15.0, 9.0  # three times 5' and 3 %, common practice for a glance
 ALIKE_DEG, LEAST_PX = 15.0, 1.0
 STEP_M = 0.1
@@ -95,7 +99,13 @@ def px_per_m(jacobian_px: Vector, direction: Vector) -> float | None:
     jacobian_px: (2, 3) px a metre. Source: definition, a derivative. Worked: isometric, any axis:
     sqrt(2/3) of the scale.
     """
-    return finite(np.linalg.norm(jacobian_px @ direction))
+    return finite(hypot(*_drawn(jacobian_px, direction)))
+
+
+def _drawn(jacobian_px: Vector, direction: Vector) -> list[float]:
+    """Pixels right and down that a metre along a direction is drawn."""
+    found: list[float] = (jacobian_px @ direction).tolist()
+    return found
 
 
 def direction_deg(jacobian_px: Vector, direction: Vector) -> float | None:
@@ -104,24 +114,23 @@ def direction_deg(jacobian_px: Vector, direction: Vector) -> float | None:
     None where it is drawn as a point, or is behind the eye. Source: definition. Worked: 2:1 dimetric, yaw
     45, x: 26.565 down to the right.
     """
-    x, y = jacobian_px @ direction
-    if not np.hypot(x, y) > 1e-9:
+    x, y = _drawn(jacobian_px, direction)
+    if not hypot(x, y) > 1e-9:
         return None
     angle = degrees(atan2(-y, x))
     return 180.0 if angle <= -180.0 else angle + 0.0
 
 
-def size_pct_per_m(camera: Camera, anchor_m: Vector, direction: Vector) -> float | None:
-    """Growth of the frontal scale in per cent for a metre along a world direction.
+def size_pct_per_m(camera: Camera, anchor_m: Vector, directions: Vector) -> list[float | None]:
+    """Growth of the frontal scale in per cent for a metre along each of some world directions (n, 3).
 
     Central difference of the logarithm over 0.1 m. Positive: moving along it draws larger. None behind
     the eye. Source: definition. Worked: 8 m away, straight towards the camera: 12.5 % a metre.
     """
-    ends = np.array([anchor_m - direction * STEP_M / 2, anchor_m + direction * STEP_M / 2])
-    before, after = frontal_px_per_m(camera, ends)
-    if not (before > 0.0 and after > 0.0):
-        return None
-    return finite(100.0 * np.log(after / before) / STEP_M + 0.0)
+    ends = np.concatenate([anchor_m - directions * STEP_M / 2, anchor_m + directions * STEP_M / 2])
+    before, after = frontal_px_per_m(camera, ends).reshape(2, -1)
+    grows = np.log(after / before).tolist()
+    return [finite(100.0 * grown / STEP_M + 0.0) for grown in grows]
 
 
 def reads(moves_arcmin: float | None, grows_pct: float | None) -> str | None:
@@ -143,10 +152,10 @@ def apart_deg(jacobian_px: Vector, first: Vector, second: Vector) -> float | Non
 
     Source: definition. Worked: parallel view, pitch 30, up and away: 0.
     """
-    a, b = jacobian_px @ first, jacobian_px @ second
-    if not (np.linalg.norm(a) > 1e-9 and np.linalg.norm(b) > 1e-9):
+    a, b = _drawn(jacobian_px, first), _drawn(jacobian_px, second)
+    if not (hypot(*a) > 1e-9 and hypot(*b) > 1e-9):
         return None
-    cross, dot = a[0] * b[1] - a[1] * b[0], a @ b
+    cross, dot = a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1]
     return degrees(atan2(abs(cross), abs(dot)))
 
 
@@ -163,32 +172,44 @@ def swap_m(jacobian_px: Vector, first: Vector, second: Vector) -> float | None:
     return a / b
 
 
-def worst_arcmin_per_m(jacobian_arcmin: Vector, plane: tuple[Vector, Vector]) -> float | None:
+class Spread(NamedTuple):
+    """How far a metre in a plane is drawn, whichever way: the singular values of the screen's Jacobian over
+    it, (2,), arc minutes, the largest first, and the directions in the plane of each, (2, 2); nan behind the
+    eye."""
+
+    lengths: Vector
+    ways: Vector
+
+
+def spreads(jacobian_arcmin: Vector, planes: Vector) -> list[Spread]:
+    """Of each of some planes (n, 2, 3), two unit world directions each. jacobian_arcmin: (3, 3)."""
+    if not np.isfinite(jacobian_arcmin).all():
+        return [Spread(np.full(2, np.nan), np.full((2, 2), np.nan))] * len(planes)
+    _, lengths, ways = np.linalg.svd(jacobian_arcmin @ planes.swapaxes(1, 2), full_matrices=False)
+    return [Spread(*parts) for parts in zip(lengths, ways, strict=True)]
+
+
+def worst_arcmin_per_m(spread: Spread) -> float | None:
     """Smaller singular value of the screen Jacobian over a plane, arc minutes a metre.
 
-    jacobian_arcmin: (3, 3). plane: two unit world directions. None behind the eye. Source: definition.
+    None behind the eye. Source: definition.
     Worked: orthographic, pitch 30, 60 px/m, ground, couch: 30 px/m or 24.2' a metre.
     """
-    in_plane = jacobian_arcmin @ np.column_stack(plane)
-    if not np.isfinite(in_plane).all():
-        return None
-    return float(np.linalg.svd(in_plane, compute_uv=False)[1])
+    return finite(spread.lengths[1])
 
 
-def worst_dir(jacobian_arcmin: Vector, plane: tuple[Vector, Vector]) -> tuple[float, ...] | None:
+def worst_dir(spread: Spread, plane: Vector) -> tuple[float, ...] | None:
     """Unit world direction, (3,), in a plane that moves least on screen; its first part is positive.
 
-    None behind the eye. Source: definition. Worked: orthographic, pitch 30, ground: straight away from
-    the camera.
+    plane: (2, 3), as in `spreads`. None behind the eye. Source: definition. Worked: orthographic, pitch 30,
+    ground: straight away from the camera.
     """
-    basis = np.column_stack(plane)
-    in_plane = jacobian_arcmin @ basis
-    if not np.isfinite(in_plane).all():
+    parts = (spread.ways[1] @ plane).tolist()
+    if not all(map(isfinite, parts)):
         return None
-    found = basis @ np.linalg.svd(in_plane)[2][1]
-    found[np.abs(found) < 1e-9] = 0.0
-    sign = np.sign(found[np.flatnonzero(found)[0]])
-    return tuple(float(part) for part in found * sign + 0.0)
+    parts = [0.0 if abs(part) < 1e-9 else part for part in parts]
+    sign = copysign(1.0, next(part for part in parts if part))
+    return tuple(part * sign + 0.0 for part in parts)
 
 
 def read(case: Case, frames: Frames) -> Reading:
@@ -198,8 +219,9 @@ def read(case: Case, frames: Frames) -> Reading:
     jacobian = jacobian_px_per_m(camera, anchor)
     arcmin = arcmin_jacobian(seat, camera, anchor, project_points(camera, anchor)[0])
     values: dict[Path, Value] = {}
-    for name, axis in WORLD.items():
-        turns, grows = arcmin_per_m(arcmin, axis), size_pct_per_m(camera, anchor, axis)
+    grows_pct = size_pct_per_m(camera, anchor, np.array(list(WORLD.values())))
+    for (name, axis), grows in zip(WORLD.items(), grows_pct, strict=True):
+        turns = arcmin_per_m(arcmin, axis)
         values["axes", name, "px_per_m"] = px_per_m(jacobian, axis)
         values["axes", name, "arcmin_per_m"] = turns
         values["axes", name, "direction_deg"] = direction_deg(jacobian, axis)
@@ -210,26 +232,25 @@ def read(case: Case, frames: Frames) -> Reading:
         pair = f"{first}-{second}"
         values["pairs", pair, "apart_deg"] = apart_deg(jacobian, ways[first], ways[second])
         values["pairs", pair, "swap_m"] = swap_m(jacobian, ways[first], ways[second])
-    for name, (one, other) in PLANES.items():
-        plane = (WORLD[one], WORLD[other])
-        values["planes", name, "worst_arcmin_per_m"] = worst_arcmin_per_m(arcmin, plane)
-        values["planes", name, "worst_dir"] = worst_dir(arcmin, plane)
+    for (name, plane), spread in zip(
+        PLANES.items(), spreads(arcmin, np.array([*PLANES.values()])), strict=True
+    ):
+        values["planes", name, "worst_arcmin_per_m"] = worst_arcmin_per_m(spread)
+        values["planes", name, "worst_dir"] = worst_dir(spread, plane)
     return Reading(values, extras=_extras(case, anchor))
 
 
 def _extras(case: Case, anchor: Vector) -> dict[Path, Vector]:
     """("axes",): anchor and the ends of 1 m arms along x, y, z. ("vanishing", axis): one point."""
     camera = case.setup.camera
-    ends = np.vstack([anchor, *(anchor + axis for axis in WORLD.values())])
+    ends = anchor + np.array([np.zeros(3), *WORLD.values()])
     extras: dict[Path, Vector] = {("axes",): project_points(camera, ends)}
     if camera.parallel:
         return extras
     width, height = camera.pixels
-    for name, axis in WORLD.items():
-        clip = (camera.projection @ np.append(camera.view[:3, :3] @ axis, 0.0))[[0, 1, 3]]
-        if abs(clip[2]) > 1e-6:  # else it runs parallel to the picture
-            x, y = clip[:2] / clip[2]
-            extras["vanishing", name] = np.array([[(x + 1) * 0.5 * width, (1 - y) * 0.5 * height]])
+    for name, (x, y, _, w) in zip(WORLD, camera.whole[:, :3].T.tolist(), strict=True):
+        if abs(w) > 1e-6:  # else it runs parallel to the picture
+            extras["vanishing", name] = np.array([[(x / w + 1) * 0.5 * width, (1 - y / w) * 0.5 * height]])
     return extras
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
+from math import hypot, isfinite
 
 import numpy as np
 from numpy.typing import NDArray
@@ -115,6 +117,7 @@ FIELDS = (
 INPUT_FRAMES = ("camera", "world")
 LEAST_WAY_PX = 5.0  # drawn shorter, a metre has no direction that anyone sees
 EIGHT_WAYS = np.radians(45.0 * np.arange(8))
+PUSHES = np.array([np.cos(EIGHT_WAYS), np.sin(EIGHT_WAYS)])  # (2, 8): right, away
 
 
 def subject_xy(camera: Camera, anchor_m: Vector) -> tuple[float, float] | None:
@@ -122,8 +125,8 @@ def subject_xy(camera: Camera, anchor_m: Vector) -> tuple[float, float] | None:
 
     Source: definition. Worked: C3, offset (.10, -.12): (.6, .62).
     """
-    x, y = project_points(camera, anchor_m)[0] / camera.pixels
-    return (float(x), float(y)) if np.isfinite(x) else None
+    x, y = (project_points(camera, anchor_m)[0] / camera.pixels).tolist()
+    return (x, y) if isfinite(x) else None
 
 
 def horizon_y(camera: Camera) -> float | None:
@@ -164,16 +167,20 @@ def lead_room(camera: Camera, subject: SceneObject | None, heading: Vector) -> f
     """
     if subject is None:
         return None
-    size = np.array(camera.pixels, dtype=float)
-    at = project_points(camera, subject.centre_m)[0]
-    if not ((at >= 0.0) & (at <= size)).all():  # nan behind the eye
+    at = project_points(camera, subject.centre_m)[0].tolist()
+    if not all(
+        0.0 <= here <= size for here, size in zip(at, camera.pixels, strict=True)
+    ):  # nan behind the eye
         return None
-    way = jacobian_px_per_m(camera, subject.centre_m) @ heading
-    if np.hypot(way[0], way[1]) < LEAST_WAY_PX:
+    way = (jacobian_px_per_m(camera, subject.centre_m) @ heading).tolist()
+    if hypot(*way) < LEAST_WAY_PX:
         return None
-    moves = np.abs(way) > 1e-9
-    one, other = -at[moves] / way[moves], (size - at)[moves] / way[moves]
-    ahead, behind = float(np.maximum(one, other).min()), float(-np.minimum(one, other).max())
+    ends = [
+        sorted((-here / moves, (size - here) / moves))
+        for here, size, moves in zip(at, camera.pixels, way, strict=True)
+        if abs(moves) > 1e-9
+    ]
+    ahead, behind = min(last for _, last in ends), -max(first for first, _ in ends)
     return (ahead - behind) / (ahead + behind) if ahead + behind > 0.0 else None
 
 
@@ -195,17 +202,25 @@ def limb_spread(camera: Camera, limbs_m: Vector) -> float | None:
 def _ground_m(camera: Camera, foot_m: Vector, row: float) -> float | str | None:
     """Level distance from the foot along the heading to the foot's level plane, seen in the middle
     column at a row (fraction); "horizon" if the sightline stays above; None from below."""
-    width, height = camera.pixels
-    origin, direction = (part[0] for part in pixel_rays(camera, (width / 2.0, row * height)))
+    origin, direction = _middle_ray(camera, row)
+    falls, above_m = float(direction[1]), float(origin[1] - foot_m[1])
     if camera.parallel:
-        if direction[1] >= -1e-12:
+        if falls >= -1e-12:
             return None
-    elif origin[1] <= foot_m[1]:
+    elif above_m <= 0.0:
         return None
-    elif direction[1] >= -1e-12:
+    elif falls >= -1e-12:
         return "horizon"
-    met = origin + direction * ((foot_m[1] - origin[1]) / direction[1])
+    met = origin - direction * (above_m / falls)
     return float((met - foot_m) @ heading(camera))
+
+
+@lru_cache(maxsize=8)
+def _middle_ray(camera: Camera, row: float) -> tuple[Vector, Vector]:
+    """Origin and direction, (3,) each, of the sightline in the middle column at a row (fraction)."""
+    width, height = camera.pixels
+    origins, directions = pixel_rays(camera, (width / 2.0, row * height))
+    return origins[0], directions[0]
 
 
 def ground_near_m(camera: Camera, foot_m: Vector) -> float | None:
@@ -223,9 +238,10 @@ def ground_far_m(camera: Camera, foot_m: Vector) -> float | str | None:
 
     Source: definition. Worked: C2: 53.8133 from under the eye; C1: "horizon".
     """
-    if isinstance(_ground_m(camera, foot_m, 1.0), str):
+    found = _ground_m(camera, foot_m, 0.0)
+    if found is None or isinstance(_ground_m(camera, foot_m, 1.0), str):
         return None
-    return _ground_m(camera, foot_m, 0.0)
+    return found
 
 
 def stick_error_deg(camera: Camera, anchor_m: Vector, frame: str) -> float | None:
@@ -238,10 +254,8 @@ def stick_error_deg(camera: Camera, anchor_m: Vector, frame: str) -> float | Non
     right, away = level_right(camera), heading(camera)
     if frame == "world":
         right, away = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, -1.0])
-    pushed_x, pushed_y = np.cos(EIGHT_WAYS), np.sin(EIGHT_WAYS)
-    drawn_x, down = jacobian_px_per_m(camera, anchor_m) @ (
-        np.outer(right, pushed_x) + np.outer(away, pushed_y)
-    )
+    pushed_x, pushed_y = PUSHES
+    drawn_x, down = jacobian_px_per_m(camera, anchor_m) @ np.array([right, away]).T @ PUSHES
     if not (np.hypot(drawn_x, down) > 1e-9).all():
         return None
     cross, dot = pushed_x * -down - pushed_y * drawn_x, pushed_x * drawn_x + pushed_y * -down

@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.camera import Setup
 from stationpoint.readings import Case, Path, Value
 from stationpoint.run.setup_notes import UNDER_GROUND
@@ -39,7 +40,7 @@ def filled_words(case: Case, values: dict[Path, Value], ids: NDArray[np.uint32])
     where there is more. ids: (h, w), of the picture."""
     if any(path[-1] == "seen" and isinstance(value, float) and value > 0 for path, value in values.items()):
         return ""
-    counts = np.bincount(ids.ravel(), minlength=1)
+    counts = id_counts(ids, 1)
     most = int(counts.argmax())
     if counts[most] < FILLED_SHARE * ids.size:
         return ""

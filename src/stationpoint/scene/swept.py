@@ -9,7 +9,7 @@ from math import cos, radians
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stationpoint.base.geometry.swept import crossed, near_segment, touched
+from stationpoint.base.geometry.swept import crossed, meets, near_segment, touched
 from stationpoint.base.geometry.triangles import crossings
 from stationpoint.scene.types import Scene
 from stationpoint.scene.under import is_inside
@@ -43,7 +43,8 @@ def first_touch(
     low, high = np.minimum(start, end) - room, np.maximum(start, end) + room
     bounds = scene.node_bounds
     names, found = list[str](), list[Floats]()
-    for k in np.flatnonzero(((bounds[:, 0] <= high) & (bounds[:, 1] >= low)).all(axis=1)):
+    near = np.flatnonzero(((bounds[:, 0] <= high) & (bounds[:, 1] >= low)).all(axis=1))
+    for k in near[meets(bounds[near, 0] - room, bounds[near, 1] + room, start, end)].tolist():
         node = scene.nodes[k]
         if node.name in but or not len(node.faces):
             continue
@@ -52,7 +53,9 @@ def first_touch(
             corners = corners[_normals(corners) @ way > 0.0]
         names += [node.name] * len(corners)
         found.append(corners)
-    corners = np.concatenate(found) if found else np.empty((0, 3, 3))
+    if not names:
+        return length, None
+    corners = np.concatenate(found)
     first, last = touched(start, way, radius_m, corners)
     met = _first_that_counts(first, last, corners, start, way, length)
     return (length, None) if met is None else (float(first[met]), names[met])

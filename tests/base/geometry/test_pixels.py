@@ -8,8 +8,7 @@ import shapely
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from stationpoint.base.geometry.pixels import corners_of_runs, largest_piece, outline
-from stationpoint.base.geometry.plane import convex_hull
+from stationpoint.base.geometry.pixels import hull_of_runs, id_counts, largest_piece, outline
 
 SEEDS = range(12)
 
@@ -71,8 +70,9 @@ def test_empty_mask_has_no_piece_and_no_outline() -> None:
     assert outline(np.zeros((4, 5), dtype=bool)).shape == (0, 2)
 
 
-def test_runs_corners_have_the_hull_of_the_pixels_squares() -> None:
-    mask = _speckle(3)
+@pytest.mark.parametrize("seed", SEEDS)
+def test_hull_of_runs_is_the_hull_of_the_pixels_squares(seed: int) -> None:
+    mask = _speckle(seed)
     rows, starts, ends = largest_piece(mask)
     squares = [
         shapely.box(x, y, x + 1, y + 1)
@@ -80,7 +80,20 @@ def test_runs_corners_have_the_hull_of_the_pixels_squares() -> None:
         for x in range(a, b)
     ]
     expected = shapely.convex_hull(shapely.union_all(squares))
-    assert shapely.Polygon(convex_hull(corners_of_runs(rows, starts, ends))).equals(expected)
+    hull = hull_of_runs(rows, starts, ends)
+    assert shapely.Polygon(hull).equals(expected)
+    assert len(hull) == len(expected.exterior.coords) - 1  # none on a side, none twice
+
+
+def test_hull_of_one_pixel_is_its_square() -> None:
+    one = np.array([3]), np.array([5]), np.array([6])
+    assert {tuple(corner) for corner in hull_of_runs(*one)} == {(5, 3), (6, 3), (6, 4), (5, 4)}
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_pixels_of_each_number_are_counted_as_one_by_one(seed: int) -> None:
+    plane = np.random.default_rng(seed).integers(0, 9, (seed + 1, 7)).astype(np.uint32)
+    assert id_counts(plane, 12).tolist() == [sum(int(one) == k for one in plane.ravel()) for k in range(12)]
 
 
 def test_outline_of_a_block_runs_round_it_with_cut_corners() -> None:

@@ -69,17 +69,14 @@ def _bounded(corners: Points, face: Whole, part: Whole) -> TriangleBlocks:
     each_low, each_high = grouped.min(axis=2), grouped.max(axis=2)
     low, high = each_low.min(axis=1), each_high.max(axis=1)
     starts = np.arange(0, len(face), GROUP)
-    return TriangleBlocks(
-        grouped,
-        face,
-        each_low,
-        each_high,
-        low,
-        high,
-        np.minimum.reduceat(low, starts),
-        np.maximum.reduceat(high, starts),
-        part,
-    )
+    group_low, group_high = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
+    bounds = (_by_axis(one) for one in (each_low, each_high, low, high, group_low, group_high))
+    return TriangleBlocks(grouped, face, *bounds, part)
+
+
+def _by_axis(points: Points) -> Points:
+    """The same points (..., 3), the numbers of an axis side by side in memory, as numpy is quick with."""
+    return np.moveaxis(np.ascontiguousarray(np.moveaxis(points, -1, 0)), 0, -1)
 
 
 def _sorted(middles: Points) -> Whole:
@@ -122,23 +119,23 @@ def _nearest_of_some(
     those: TriangleBlocks, points: Points, within: float, part: Whole | None
 ) -> tuple[Points, Whole]:
     size, row = those.corners.shape[1], np.arange(len(points))
-    bound = _squared_gap(points[:, None], those.group_low, those.group_high)
+    bound = _squared_gap(points, those.group_low, those.group_high)
     if part is not None:
         bound[those.part != part[:, None]] = np.inf
     # A first guess, from the nearest block of the nearest group: what is farther is never looked at.
     member = members(those, bound.argmin(axis=1))
-    first = member[row, _squared_gap(points[:, None], those.low[member], those.high[member]).argmin(axis=1)]
+    first = member[row, _squared_gap(points, those.low, those.high, member).argmin(axis=1)]
     found = _Found(np.empty_like(points), np.full(len(points), np.inf), np.zeros(len(points), dtype=np.intp))
     found.try_blocks(those, points, row, first)
     limit2 = np.minimum(found.squared, within * within)
     who, group = np.nonzero(bound < limit2[:, None])
     member = members(those, group)
-    gap = _squared_gap(points[who][:, None], those.low[member], those.high[member])
+    gap = _squared_gap(points[who], those.low, those.high, member)
     near = (gap < limit2[who][:, None]) & (member != first[who][:, None])
     pair, place = once(near, member)
     who, block, gap = who[pair], member[pair, place], gap[pair, place]
     # The nearest of these leave few of the others, and of their triangles.
-    lead = _least(who, gap)
+    lead = least_of_each(who, gap)
     found.try_blocks(those, points, who[lead], block[lead])
     left = gap < np.minimum(found.squared, limit2)[who]
     left[lead] = False
@@ -146,10 +143,10 @@ def _nearest_of_some(
     for start in range(0, len(who), max(1, AT_ONCE // 8 // size)):
         w, b = (one[start : start + max(1, AT_ONCE // 8 // size)] for one in (who, block))
         # Single triangles by their bounds as well, the nearest first.
-        each = _squared_gap(points[w][:, None], those.each_low[b], those.each_high[b])
+        each = _squared_gap(points[w], those.each_low, those.each_high, b)
         pair, k = np.nonzero(each < np.minimum(found.squared, limit2)[w][:, None])
         w, b, each = w[pair], b[pair], each[pair, k]
-        lead = _least(w, each)
+        lead = least_of_each(w, each)
         found.try_faces(those, points, w[lead], b[lead], k[lead])
         left = each < found.squared[w]
         left[lead] = False
@@ -176,20 +173,30 @@ class _Found:
         at = nearest_on_triangles(points[who], those.corners[block, k])
         away = at - points[who]
         squared = dot(away, away)
-        leads = _least(who, squared)
+        leads = least_of_each(who, squared)
         leads = leads[squared[leads] < self.squared[who[leads]]]
         one = who[leads]
         self.squared[one], self.at[one] = squared[leads], at[leads]
         self.face[one] = those.face[block[leads], k[leads]]
 
 
-def _least(who: Whole, value: Points) -> Whole:
+def least_of_each(who: Whole, value: Points) -> Whole:
     """Where the least value of each one stands, of several the first. who: (n,) in order."""
     if not len(who):
         return np.zeros(0, dtype=np.intp)
-    order = np.lexsort((value, who))
-    found: Whole = order[np.concatenate([[True], np.diff(who[order]) != 0])]
+    starts = first_of_each(who)
+    least = np.minimum.reduceat(value, starts)
+    some = np.flatnonzero(~(value > np.repeat(least, np.diff(starts, append=len(who)))))
+    found: Whole = some[first_of_each(who[some])]
     return found
+
+
+def first_of_each(who: Whole) -> Whole:
+    """Where each one stands first. who: (n,) in order, none empty."""
+    new = np.empty(len(who), dtype=bool)
+    new[:1] = True
+    np.not_equal(who[1:], who[:-1], out=new[1:])
+    return np.flatnonzero(new)
 
 
 def members(those: TriangleBlocks, group: Whole) -> Whole:
@@ -201,43 +208,58 @@ def members(those: TriangleBlocks, group: Whole) -> Whole:
 def once(near: Bits, member: Whole) -> tuple[Whole, Whole]:
     """Rows and columns of the `members` (n, 32) that are near: the last block, which stands for those that
     a last, smaller group lacks, once."""
-    single = near.copy()
-    single[:, 1:] &= member[:, 1:] != member[:, :-1]
-    rows, columns = np.nonzero(single)
-    return rows, columns
+    rows, columns = np.nonzero(near)
+    single = (columns == 0) | (member[rows, columns] != member[rows, columns - 1])
+    return rows[single], columns[single]
 
 
-def _squared_gap(points: Points, low: Points, high: Points) -> Points:
-    """Squared distances from points to boxes, broadcast: 0 inside."""
-    total = np.zeros(np.broadcast_shapes(points.shape, low.shape)[:-1])
+def _squared_gap(points: Points, low: Points, high: Points, box: Whole | None = None) -> Points:
+    """Squared distances, (n, m), from each point (n, 3) to m boxes, 0 inside. low, high: (m, 3), or of more
+    boxes than these; box: numbers of each one's, (n, m), or (n,) of such as hold m boxes each."""
+    total: Points = np.zeros(())
     for axis in range(3):
-        at = points[..., axis]
-        gap = np.maximum(np.maximum(low[..., axis] - at, at - high[..., axis]), 0.0)
-        total += gap * gap
+        at, least, most = points[:, axis, None], low[..., axis], high[..., axis]
+        if box is not None:
+            least, most = least.take(box, axis=0), most.take(box, axis=0)
+        gap = np.maximum(np.maximum(least - at, at - most), 0.0)
+        gap *= gap
+        total = total + gap
     return total
 
 
 def nearest_on_triangles(points: Points, triangles: Points) -> Points:
     """Nearest points on triangles (..., 3, 3) to points (..., 3), broadcast (Ericson 2005, 5.1.5)."""
-    a, b, c = triangles[..., 0, :], triangles[..., 1, :], triangles[..., 2, :]
-    ab, ac = b - a, c - a
-    d1, d2 = dot(ab, points - a), dot(ac, points - a)
-    d3, d4 = dot(ab, points - b), dot(ac, points - b)
-    d5, d6 = dot(ab, points - c), dot(ac, points - c)
+    shape = np.broadcast_shapes(points.shape, (*triangles.shape[:-2], 3))
+    p = np.broadcast_to(points, shape).reshape(-1, 3).T
+    t = np.broadcast_to(triangles, (*shape, 3)).reshape(-1, 3, 3).transpose(1, 2, 0)
+    return nearest_in_rows(np.ascontiguousarray(p), np.ascontiguousarray(t)).T.reshape(shape)
+
+
+def nearest_in_rows(points: Points, triangles: Points) -> Points:
+    """Nearest points (3, n) on n triangles (3 corners, 3, n) to n points (3, n): long rows of numbers, as
+    numpy is quick with."""
+    a = triangles[0]
+    edges = triangles[1:] - a
+    along = edges[:, None] * (points - triangles)
+    (d1, d3, d5), (d2, d4, d6) = along[:, :, 0] + along[:, :, 1] + along[:, :, 2]
     va, vb, vc = d3 * d6 - d5 * d4, d5 * d2 - d1 * d6, d1 * d4 - d3 * d2
     with np.errstate(divide="ignore", invalid="ignore"):
         whole = va + vb + vc
         v, w = vb / whole, vc / whole
-        on_ab, on_ac = d1 / (d1 - d3), d2 / (d2 - d6)
-        on_bc = (d4 - d3) / ((d4 - d3) + (d5 - d6))
-    for where, v_there, w_there in (  # the later ones outrank the earlier
-        ((va <= 0) & (d4 >= d3) & (d5 >= d6), 1.0 - on_bc, on_bc),
-        ((vb <= 0) & (d2 >= 0) & (d6 <= 0), 0.0, on_ac),
-        ((vc <= 0) & (d1 >= 0) & (d3 <= 0), on_ab, 0.0),
+        # The edges, then the corners: the later ones outrank the earlier.
+        k = np.flatnonzero((va <= 0) & (d4 >= d3) & (d5 >= d6))
+        w[k] = (d4[k] - d3[k]) / ((d4[k] - d3[k]) + (d5[k] - d6[k]))
+        v[k] = 1.0 - w[k]
+        k = np.flatnonzero((vb <= 0) & (d2 >= 0) & (d6 <= 0))
+        v[k], w[k] = 0.0, d2[k] / (d2[k] - d6[k])
+        k = np.flatnonzero((vc <= 0) & (d1 >= 0) & (d3 <= 0))
+        v[k], w[k] = d1[k] / (d1[k] - d3[k]), 0.0
+    for there, v_there, w_there in (
         ((d6 >= 0) & (d5 <= d6), 0.0, 1.0),
         ((d3 >= 0) & (d4 <= d3), 1.0, 0.0),
         ((d1 <= 0) & (d2 <= 0), 0.0, 0.0),
     ):
-        v, w = np.where(where, v_there, v), np.where(where, w_there, w)
-    at: Points = a + v[..., None] * ab + w[..., None] * ac
+        k = np.flatnonzero(there)
+        v[k], w[k] = v_there, w_there
+    at: Points = a + v * edges[0] + w * edges[1]
     return at

@@ -5,17 +5,29 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.plane import lower_chain
+
 Points = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+
+
+def id_counts(ids: NDArray[np.uint32], least: int) -> NDArray[np.intp]:
+    """How many pixels have each id, (n,), n the highest id + 1, but `least` at least. ids: (h, w).
+
+    Counted by runs of one id in reading order: of these a picture has far fewer than pixels.
+    """
+    flat = ids.ravel()
+    starts = np.concatenate([[0], np.flatnonzero(flat[1:] != flat[:-1]) + 1])
+    return np.bincount(flat[starts], np.diff(starts, append=len(flat)), least).astype(np.intp)
 
 
 def runs(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
     """Rows, starts and ends (one past the last) of the runs of true pixels, in reading order."""
     height, width = mask.shape
-    padded = np.zeros((height, width + 2), dtype=np.int8)
+    padded = np.zeros((height, width + 2), dtype=bool)
     padded[:, 1:-1] = mask
-    step = np.diff(padded, axis=1).ravel()
-    starts, ends = np.flatnonzero(step == 1), np.flatnonzero(step == -1)
+    # Ones before and behind each run, in turns: no row begins or ends in the midst of one.
+    starts, ends = np.flatnonzero(padded[:, 1:] != padded[:, :-1]).reshape(-1, 2).T
     row = starts // (width + 1)
     return row, starts - row * (width + 1), ends - row * (width + 1)
 
@@ -23,8 +35,8 @@ def runs(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.int
 def largest_piece(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
     """Runs (rows, starts, ends) of the largest 8-connected piece of a mask; the first of equals."""
     row, start, end = runs(mask)
-    if len(row) < 2:
-        return row, start, end
+    if (row[1:] - row[:-1] == 1).all() and ((start[1:] <= end[:-1]) & (end[1:] >= start[:-1])).all():
+        return row, start, end  # one run a row, each touching the next: most that is seen is one piece
     label = _labels(row, start, end, mask.shape[1])
     sizes = np.bincount(label, weights=end - start)
     chosen = label == int(np.argmax(sizes))
@@ -86,11 +98,26 @@ def _labels(
     return label
 
 
-def corners_of_runs(row: NDArray[np.intp], start: NDArray[np.intp], end: NDArray[np.intp]) -> Points:
-    """Corners of the pixels at the ends of runs, (n, 2): same hull as all the pixels' squares."""
-    x = np.concatenate([start, start, end, end])
-    y = np.concatenate([row, row + 1, row, row + 1])
-    return np.column_stack([x, y]).astype(np.float64)
+def hull_of_runs(row: NDArray[np.intp], start: NDArray[np.intp], end: NDArray[np.intp]) -> Points:
+    """Corners (n, 2) of the convex hull of the squares of the pixels of runs, in order round it; the runs in
+    reading order, at least one in every row from the first to the last.
+
+    Exact, in whole numbers. Worked: one pixel: its four corners.
+    """
+    first = np.flatnonzero(np.diff(row, prepend=-1))
+    sides = np.array([np.minimum.reduceat(start, first), -np.maximum.reduceat(end, first)])
+    # How far left, and right, something reaches on each line between rows: what reaches less than halfway
+    # between its neighbours is no corner.
+    lines = np.concatenate([sides[:, :1], np.minimum(sides[:, 1:], sides[:, :-1]), sides[:, -1:]], axis=1)
+    corner = np.ones(lines.shape, dtype=bool)
+    corner[:, 1:-1] = 2 * lines[:, 1:-1] < lines[:, 2:] + lines[:, :-2]
+    left, right = (
+        lower_chain(zip(kept.tolist(), x[kept].tolist(), kept.tolist(), strict=True))
+        for x, kept in zip(lines, map(np.flatnonzero, corner), strict=True)
+    )
+    y = [*left[::-1], *right]
+    x = np.concatenate([lines[0, left[::-1]], -lines[1, right]])
+    return np.column_stack([x, y + row[0]]).astype(np.float64)
 
 
 def ends(mask: Mask) -> tuple[tuple[int, int], tuple[int, int]]:

@@ -78,8 +78,8 @@ def _hull_of_few(points: Points, exponent: int) -> Points:
             highest.append(at)
         elif at[1] != highest[-1][1]:
             highest[-1] = at
-    below = _scan(lowest)
-    above = _scan([(x, -y, k) for x, y, k in highest])
+    below = lower_chain(lowest)
+    above = lower_chain([(x, -y, k) for x, y, k in highest])
     hull: Points = points[np.array(list(dict.fromkeys([*below, *above[::-1]])), dtype=np.intp)]
     return hull
 
@@ -99,10 +99,12 @@ def _chain(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.intp]:
         kept = kept[np.concatenate([[True], ~above, [True]])]
         if 4 * np.count_nonzero(above) < len(above):
             break
-    return np.array(_scan(zip(x[kept].tolist(), y[kept].tolist(), kept.tolist(), strict=True)), dtype=np.intp)
+    return np.array(
+        lower_chain(zip(x[kept].tolist(), y[kept].tolist(), kept.tolist(), strict=True)), dtype=np.intp
+    )
 
 
-def _scan(points: Iterable[tuple[float, float, int]]) -> list[int]:
+def lower_chain(points: Iterable[tuple[float, float, int]]) -> list[int]:
     """Of points (x, y, name), each farther right than the last, the names of their hull's lower corners."""
     chain: list[tuple[float, float, int]] = []
     for px, py, k in points:
@@ -128,11 +130,11 @@ def smallest_rectangle(hull: Points) -> Points:
     """
     if len(hull) < 3:
         return np.concatenate([hull, hull[::-1]])[[0, 0, -1, -1]] if len(hull) == 1 else hull[[0, 1, 1, 0]]
-    sides = np.diff(hull, axis=0, append=hull[:1])
+    sides = np.concatenate([hull[1:], hull[:1]]) - hull
     along = sides / np.hypot(sides[:, 0], sides[:, 1])[:, None]
-    across = np.column_stack([-along[:, 1], along[:, 0]])
-    u, v = hull @ along.T, hull @ across.T
-    u0, u1, v0, v1 = u.min(axis=0), u.max(axis=0), v.min(axis=0), v.max(axis=0)
+    across = along[:, ::-1] * (-1.0, 1.0)
+    reach = hull @ np.concatenate([along, across]).T
+    (u0, v0), (u1, v1) = reach.min(axis=0).reshape(2, -1), reach.max(axis=0).reshape(2, -1)
     k = int(np.argmin((u1 - u0) * (v1 - v0)))
     corners = [(u0[k], v0[k]), (u1[k], v0[k]), (u1[k], v1[k]), (u0[k], v1[k])]
     return np.array([a * along[k] + b * across[k] for a, b in corners])

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.nearest import TriangleBlocks
+from stationpoint.base.geometry.vectors import cross, dot, length
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
@@ -23,25 +24,23 @@ def touched(start: Points, way: Points, radius: float, corners: Points) -> Span:
     cylinder round each edge and a ball round each corner). Worked: radius .5 from 0, 0, 0 along x to a
     triangle in the plane x = 3 round that axis: 2.5 to 3.5.
     """
-    a, after = corners, np.roll(corners, -1, axis=1)  # each corner, and the one after it
-    edges = after - a
-    normal = np.cross(edges[:, 0], edges[:, 1])
-    size = np.sqrt((normal * normal).sum(axis=1))
+    edges = corners[:, [1, 2, 0]] - corners  # from each corner to the one after it
+    normal = cross(edges[:, 0], edges[:, 1])
+    size = length(normal)
     normal = normal / np.where(size > 0.0, size, 1.0)[:, None]
-    to = start - a
-    over = _between((to[:, 0] * normal).sum(axis=1), normal @ way, -radius, radius)
-    inwards = np.cross(normal[:, None], edges)
-    for k in range(3):
-        side = _between((to[:, k] * inwards[:, k]).sum(axis=1), inwards[:, k] @ way, 0.0, np.inf)
-        over = np.maximum(over[0], side[0]), np.minimum(over[1], side[1])
+    to = start - corners
+    over = _between(dot(to[:, 0], normal), normal @ way, -radius, radius)
+    inwards = cross(normal[:, None], edges)
+    side = _between(dot(to, inwards), inwards @ way, 0.0, np.inf)
+    over = np.maximum(over[0], side[0].max(axis=1)), np.minimum(over[1], side[1].min(axis=1))
     first, last = _kept(over, size > 0.0)
-    squared = (edges * edges).sum(axis=2)
+    squared = dot(edges, edges)
     safe = np.where(squared > 0.0, squared, 1.0)
-    along, rate = (to * edges).sum(axis=2) / safe, edges @ way / safe
+    along, rate = dot(to, edges) / safe, edges @ way / safe
     round_edge = _within(to - along[..., None] * edges, way - rate[..., None] * edges, radius)
     beside = _between(along, rate, 0.0, 1.0)
     tube = np.maximum(round_edge[0], beside[0]), np.minimum(round_edge[1], beside[1])
-    for part in (_kept(tube, squared > 0.0), _within(to, np.broadcast_to(way, to.shape), radius)):
+    for part in (_kept(tube, squared > 0.0), _within(to, way, radius)):
         real = part[0] <= part[1]
         first = np.minimum(first, np.where(real, part[0], np.inf).min(axis=1))
         last = np.maximum(last, np.where(real, part[1], -np.inf).max(axis=1))
@@ -75,8 +74,8 @@ def crossed(middle: Points, across: Points, up: Points, corners: Points) -> Bits
 
 def near_segment(those: TriangleBlocks, start: Points, end: Points, room: float) -> Points:
     """The triangles (k, 3, 3) whose bounds a segment comes as near to as `room`."""
-    block = np.flatnonzero(_meets(those.low - room, those.high + room, start, end))
-    near = _meets(those.each_low[block] - room, those.each_high[block] + room, start, end)
+    block = np.flatnonzero(meets(those.low - room, those.high + room, start, end))
+    near = meets(those.each_low[block] - room, those.each_high[block] + room, start, end)
     single = np.zeros_like(near)  # of the last block, what repeats its last triangle is left out
     single[:, 0] = True
     single[:, 1:] = those.face[block, 1:] != those.face[block, :-1]
@@ -84,12 +83,16 @@ def near_segment(those: TriangleBlocks, start: Points, end: Points, room: float)
     return found
 
 
-def _meets(low: Points, high: Points, start: Points, end: Points) -> Bits:
+def meets(low: Points, high: Points, start: Points, end: Points) -> Bits:
     """Whether a segment meets boxes (..., 3)."""
     first, last = np.zeros(low.shape[:-1]), np.ones(low.shape[:-1])
-    for axis in range(3):
-        span = _between(start[axis], end[axis] - start[axis], low[..., axis], high[..., axis])
-        first, last = np.maximum(first, span[0]), np.minimum(last, span[1])
+    for axis, (at, rate) in enumerate(zip(start.tolist(), (end - start).tolist(), strict=True)):
+        if abs(rate) < STILL:
+            last[(at < low[..., axis]) | (at > high[..., axis])] = -1.0
+            continue
+        into, out = (low, high) if rate > 0.0 else (high, low)
+        np.maximum(first, (into[..., axis] - at) / rate, out=first)
+        np.minimum(last, (out[..., axis] - at) / rate, out=last)
     result: Bits = first <= last
     return result
 
@@ -106,9 +109,9 @@ def _between(at: Points | float, rate: Points | float, low: Points | float, high
 
 def _within(to: Points, way: Points, radius: float) -> Span:
     """Where |to + way t| <= radius, from and to; vectors in the last axis."""
-    a, b = (way * way).sum(axis=-1), (to * way).sum(axis=-1)
+    a, b = dot(way, way), dot(to, way)
     nearest = to - (b / np.where(a > STILL, a, 1.0))[..., None] * way  # where it is nearest to the middle
-    rest = radius * radius - (nearest * nearest).sum(axis=-1)
+    rest = radius * radius - dot(nearest, nearest)
     still = a <= STILL
     half = np.sqrt(np.maximum(rest, 0.0) / np.where(still, 1.0, a))
     middle = -b / np.where(still, 1.0, a)

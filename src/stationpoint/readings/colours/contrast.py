@@ -9,8 +9,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.colour import contrast_ratio, lightness, luminance_of_light
 from stationpoint.base.colour_difference import difference_2000, lab, with_deficiency
-from stationpoint.base.geometry.pixels import Mask, corners_of_runs, filled, pieces
-from stationpoint.base.geometry.plane import convex_hull
+from stationpoint.base.geometry.pixels import Mask, filled, hull_of_runs, pieces
 from stationpoint.camera import Frames
 from stationpoint.readings.colours.frame import (
     UNCOLOURED,
@@ -164,7 +163,7 @@ def band_colours(case: Case, picture: Coloured, thing: SceneObject) -> tuple[Col
     found: list[tuple[float, tuple[Colour, Colour]]] = []
     large = 0
     for runs in pieces(own, MOST_PIECES):
-        hull = convex_hull(corners_of_runs(*runs) + np.array([columns.start, rows.start]))
+        hull = hull_of_runs(*runs) + np.array([columns.start, rows.start])
         is_large = (
             piece_arcmin(picture.camera, picture.seat, Piece(hull, hull[0], False)) >= LEAST_PIECE_ARCMIN
         )

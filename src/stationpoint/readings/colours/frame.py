@@ -15,6 +15,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.camera import IDS, MEASURED, Camera, Frame, Frames, Seat, Shot, ShotKey, resized_camera
 from stationpoint.readings.frames.masks import present_plane
 from stationpoint.readings.things.things import SceneObject, measured_objects
@@ -88,5 +89,5 @@ def _coloured(case: Case, frame: Frame) -> Coloured:
         ids=ids,
         camera=colour_shots(case)[COLOURS].camera,
         seat=case.seats[0],
-        counts=np.bincount(ids.ravel(), minlength=len(case.scene.nodes) + 1),
+        counts=id_counts(ids, len(case.scene.nodes) + 1),
     )

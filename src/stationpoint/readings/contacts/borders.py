@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.nearest import first_of_each
 from stationpoint.camera import Seat
 from stationpoint.readings.frames.borders import Borders
 
@@ -14,7 +15,8 @@ Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 Bits = NDArray[np.bool_]
 
-BLOCK_PX, SLANT_PX = 4, 16  # sides of the blocks that a border is judged in, and is taken to be straight in
+BLOCK_PX = 4  # side of the blocks that a border is judged in
+STRAIGHT = 4  # so many of these blocks along, and down, it is taken to be straight
 BRIDGED_PX = 12  # a gap of this many sides in a false border is taken along
 
 
@@ -37,101 +39,112 @@ class Pieces:
 
 
 def pieces(near: Borders, count: int, seat: Seat, scale: Points) -> Pieces:
-    """The borders between two walkable surfaces in pieces.
+    """The borders between two walkable surfaces in pieces, ordered by pair, row and column.
 
     near: those of the picture, their ids places among `count` surfaces. scale: (2,) pixels of the seat's
     picture a pixel of the cell.
     """
-    between = near.ids.astype(np.intp)
-    swapped = between[:, 0] > between[:, 1]
-    between = np.where(swapped[:, None], between[:, ::-1], between)
-    pixels = np.column_stack([near.pixel, near.other])
-    pixels = np.where(swapped[:, None], pixels[:, ::-1], pixels)
-    # A pair as one whole number: one sort of numbers finds the pairs, where rows would take many.
-    codes, pair = np.unique(between[:, 0] * count + between[:, 1], return_inverse=True)
-    pair = pair.reshape(-1)
-    first, piece = _blocks(pair, near.px, BLOCK_PX)
+    swapped = np.flatnonzero(near.ids[:, 0] > near.ids[:, 1])
+    between, pixels = near.ids.astype(np.intp), np.column_stack([near.pixel, near.other])
+    between[swapped], pixels[swapped] = between[swapped, ::-1], pixels[swapped, ::-1]
+    cell = (near.px / BLOCK_PX).astype(np.intp)
+    high, wide = cell.max(axis=0, initial=0)[::-1] + 1
+    # Pair, row and column of a block as one whole number: one sort of numbers finds blocks and pairs.
+    codes = ((between[:, 0] * count + between[:, 1]) * high + cell[:, 1]) * wide + cell[:, 0]
+    first, piece = _grouped(codes)
+    between = between[first]
+    new_pair = np.diff(codes[first] // (high * wide), prepend=-1) != 0
+    pair = np.cumsum(new_pair) - 1
     at = near.px[first] * scale - seat.centre_px
     slant = 1.0 + (at * at).sum(axis=1) * (seat.pixel_m / seat.eye_distance_m) ** 2
-    length_px = np.bincount(piece, _along(pair, near, scale), len(first))
+    _, straight = _grouped((pair * high + cell[first, 1] // STRAIGHT) * wide + cell[first, 0] // STRAIGHT)
+    length_px = np.bincount(piece, _along(straight[piece], near.upright, scale), len(first))
     arcmin: Points = length_px * seat.arcmin_per_px / slant
-    pairs = np.column_stack([codes // count, codes % count])
-    return Pieces(between[first], pair[first], pairs, pixels[first], arcmin, near, piece)
+    return Pieces(between, pair, between[new_pair], pixels[first], arcmin, near, piece)
 
 
-def _blocks(pair: Whole, px: Points, size_px: int) -> tuple[Whole, Whole]:
-    """The first side of each block of a pair's border, and the block of each side."""
-    cell = (px / size_px).astype(np.int64)
-    # Pair, row and column of a block as one whole number, for the same reason.
-    codes = (pair * 65536 + cell[:, 1]) * 65536 + cell[:, 0]
-    _, first, block = np.unique(codes, return_index=True, return_inverse=True)
-    return first, block.reshape(-1)
+def _grouped(codes: Whole) -> tuple[Whole, Whole]:
+    """Where each different code stands first, in order of the codes, and which of them each one is."""
+    order = np.argsort(codes)
+    starts = first_of_each(codes[order])
+    first = np.minimum.reduceat(order, starts) if len(starts) else starts
+    which = np.empty(len(codes), dtype=np.intp)
+    which[order] = np.repeat(np.arange(len(starts)), np.diff(starts, append=len(codes)))
+    return first, which
 
 
-def _along(pair: Whole, sides: Borders, scale: Points) -> Points:
+def _along(straight: Whole, upright: Bits, scale: Points) -> Points:
     """What each side of a pixel adds to the length of its border, (n,), pixels of the seat's picture: its
-    part along the border, whose slant is taken from the stairs of 16 pixels around."""
-    _, block = _blocks(pair, sides.px, SLANT_PX)
-    across, down = np.bincount(block, ~sides.upright) * scale[0], np.bincount(block, sides.upright) * scale[1]
-    whole = np.hypot(across, down)[block]
-    length: Points = np.where(sides.upright, down[block] * scale[1], across[block] * scale[0]) / whole
+    part along the border, whose slant is taken from the stairs of 16 pixels around. straight: (n,) the number
+    of these."""
+    across, down = np.bincount(straight, ~upright) * scale[0], np.bincount(straight, upright) * scale[1]
+    whole = np.hypot(across, down)
+    length: Points = np.where(upright, (down * scale[1] / whole)[straight], (across * scale[0] / whole)[straight])
     return length
 
 
-def line_of(those: Pieces, pair: int, wrong: Bits) -> Points:
-    """The longest stretch of a pair's border whose pieces are wrong, in order, (n, 2) pixels.
+def lines(those: Pieces, pairs: Whole, wrong: Bits) -> list[Points]:
+    """The longest stretch of each pair's border whose pieces are wrong, in order, (n, 2) pixels.
 
-    wrong: (pieces,). It runs through the middles of the sides of pixels, so that slanted edges come out
-    smooth; short gaps are bridged.
+    pairs: numbers of pairs with wrong pieces. wrong: (pieces,). A stretch runs through the middles of the
+    sides of pixels, so that slanted edges come out smooth; short gaps are bridged.
     """
-    chosen = np.flatnonzero(those.pair[those.side] == pair)
-    px, upright = those.sides.px[chosen], those.sides.upright[chosen]
-    is_wrong = wrong[those.side[chosen]]
-    half = np.where(upright[:, None], (0.0, 0.5), (0.5, 0.0))
-    best: Points = np.zeros((0, 2))
-    for chain in _chains(px - half, px + half):
-        for run in _runs(is_wrong[chain]):
-            if len(run) > len(best):
-                best = px[chain[run]]
-    return _without_straights(best)
+    number = np.full(len(those.pairs), -1)
+    number[pairs] = np.arange(len(pairs))
+    line = number[those.pair][those.side]
+    chosen = np.flatnonzero(line >= 0)
+    line, px, upright = line[chosen], those.sides.px[chosen], those.sides.upright[chosen]
+    chains = _chains(line, px, upright)
+    order = np.concatenate([np.zeros(0, dtype=np.intp), *chains])
+    chain = np.repeat(np.arange(len(chains)), [len(one) for one in chains])
+    # Runs of wrong sides along a chain, short gaps bridged, and of each line the longest, the first of equals.
+    place = np.flatnonzero(wrong[those.side[chosen[order]]])
+    cut = (np.diff(place) > BRIDGED_PX) | (np.diff(chain[place]) != 0)
+    start, end = place[np.append(True, cut)[: len(place)]], place[np.append(cut, True)[: len(place)]]
+    of = line[order[start]]
+    longest = np.lexsort((start - end, of))
+    longest = longest[first_of_each(of[longest])]
+    return [
+        _without_straights(px[order[a : b + 1]])
+        for a, b in zip(start[longest].tolist(), end[longest].tolist(), strict=True)
+    ]
 
 
-def _chains(start: Points, end: Points) -> list[Whole]:
-    """Sides joined end to end into chains, each an array of side numbers in order."""
-    at: dict[tuple[float, float], list[int]] = {}
-    ends = [tuple(map(tuple, two)) for two in np.stack([start, end], axis=1).tolist()]
-    for k, two in enumerate(ends):
-        for vertex in two:
-            at.setdefault(vertex, []).append(k)
+def _chains(line: Whole, px: Points, upright: Bits) -> list[Whole]:
+    """Sides joined end to end into chains, each an array of side numbers in order.
+
+    line: (n,) of which line a side is: no chain holds two of them. px: (n, 2) its middle.
+    """
+    # Either end of a side as one whole number.
+    x, y = (px - np.where(upright[:, None], (0.0, 0.5), (0.5, 0.0))).astype(np.intp).T
+    high, wide = y.max(initial=0) + 2, x.max(initial=0) + 2
+    corner = (line * high + y) * wide + x
+    first, vertex = _grouped(np.column_stack([corner, corner + np.where(upright, wide, 1)]).ravel())
+    ends = vertex.reshape(-1, 2).tolist()
+    at: list[list[int]] = [[] for _ in range(len(first))]
+    for k, (a, b) in enumerate(ends):
+        at[a].append(k)
+        at[b].append(k)
     left = [True] * len(ends)
     chains: list[Whole] = []
-    loose = [k for k, two in enumerate(ends) if any(len(at[vertex]) == 1 for vertex in two)]
-    for first in [*loose, *range(len(ends))]:
-        if not left[first]:
+    loose = [k for k, (a, b) in enumerate(ends) if len(at[a]) == 1 or len(at[b]) == 1]
+    for k in [*loose, *range(len(ends))]:
+        if not left[k]:
             continue
-        left[first] = False
-        chain = [first]
-        a, b = ends[first]
-        vertex = b if len(at[a]) == 1 else a if len(at[b]) == 1 else b
+        chain = [k]
+        a, b = ends[k]
+        vertex_now = a if len(at[a]) > 1 and len(at[b]) == 1 else b
         while True:
-            following = [k for k in at[vertex] if left[k]]
+            left[k] = False
+            following = [j for j in at[vertex_now] if left[j]]
             if not following:
                 break
             k = following[0]
-            left[k] = False
             chain.append(k)
-            vertex = ends[k][1] if ends[k][0] == vertex else ends[k][0]
+            a, b = ends[k]
+            vertex_now = b if a == vertex_now else a
         chains.append(np.array(chain, dtype=np.intp))
     return chains
-
-
-def _runs(wrong: Bits) -> list[Whole]:
-    """Index arrays of the runs of wrong sides, short gaps bridged."""
-    places = np.flatnonzero(wrong)
-    if not len(places):
-        return []
-    parts = np.split(places, np.flatnonzero(np.diff(places) > BRIDGED_PX) + 1)
-    return [np.arange(part[0], part[-1] + 1) for part in parts]
 
 
 def _without_straights(way: Points) -> Points:

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.camera import depths, frontal_px_per_m, project_points
-from stationpoint.readings.contacts.surfaces import SEVERAL, Surfaces
+from stationpoint.readings.contacts.surfaces import Surfaces
 from stationpoint.readings.contacts.truth import ROUNDS, Apart, spans
 from stationpoint.readings.types import Case
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 Bits = NDArray[np.bool_]
-Pair = tuple[int, int]
 
 MOST_SURFACES = 512  # the largest in the picture
 LEAST_PX = 12
@@ -27,21 +25,19 @@ def breaks(
     those: Surfaces,
     ids: NDArray[np.uint32],
     depth_m: NDArray[np.float32],
-    joined: Collection[Pair],
+    joined: Whole,
 ) -> list[Apart]:
     """Pairs in view, within reach where they are nearest, that share no border and look out of reach.
 
-    ids, depth_m: (h, w). joined: pairs of surfaces, the lower first, that share a border. Of pictures with
+    ids, depth_m: (h, w). joined: (n, 2) pairs of surfaces, the lower first, that share a border. Of pictures with
     more than 512 surfaces the largest count. Both ends must be seen, and look farther apart than they are:
     a drop that is drawn as deep as it is breaks nothing.
     """
     camera = case.setup.camera
-    pairs = [pair for pair in _near(those, _visible(those, ids)) if pair not in joined]
-    _learn(those, [pair for pair in pairs if pair not in those.known])
-    pairs = [pair for pair in pairs if _is_way(those, pair)]
-    if not pairs:
+    known = _learnt(those, _near(those, _visible(those, ids)), set(those.pair_codes(*joined.T).tolist()))
+    if not known:
         return []
-    ends = np.array([those.known[pair][:2] for pair in pairs])
+    pairs, ends = list(known), np.array(list(known.values()))
     px = project_points(camera, ends.reshape(-1, 3)).reshape(-1, 2, 2)
     z_m = depths(camera, ends.reshape(-1, 3)).reshape(-1, 2)
     # Of each pair's two ends (n, 2, 3) the one of less depth, (n, 3).
@@ -59,39 +55,28 @@ def breaks(
     ]
 
 
-def _is_way(those: Surfaces, pair: Pair) -> bool:
-    """Whether a pair is within reach: from the surface that the subject or a take-off stands on, or both
-    ways where none does."""
-    _, _, there, back = those.known[pair]
-    from_a, from_b = (bool(those.starts[k]) for k in pair)
-    if from_a or from_b:
-        return (from_a and there) or (from_b and back)
-    return there and back
-
-
 def _is_seen(px: Points, z_m: Points, depth_m: NDArray[np.float32]) -> Bits:
     """Whether both ends of each pair, (n, 2, 2) pixels and (n, 2) depths, are what the picture shows there:
     in one of the nine pixels around, since they lie on edges."""
     high, wide = depth_m.shape
-    seen = np.zeros(z_m.shape, dtype=bool)
-    for across in (-1, 0, 1):
-        for down in (-1, 0, 1):
-            x = (px[..., 0].astype(np.intp) + across).clip(0, wide - 1)
-            y = (px[..., 1].astype(np.intp) + down).clip(0, high - 1)
-            off_m = np.abs(depth_m[y, x] - z_m)
-            seen[off_m <= np.maximum(SAME_M, SAME_SHARE * np.abs(z_m))] = True
-    both: Bits = seen[:, 0] & seen[:, 1]
+    aside = np.array([-1, 0, 1])
+    x = (px[..., 0, None].astype(np.intp) + aside).clip(0, wide - 1)
+    y = (px[..., 1, None].astype(np.intp) + aside).clip(0, high - 1)
+    off_m = np.abs(depth_m[y[..., None], x[..., None, :]] - z_m[..., None, None])
+    near = off_m <= np.maximum(SAME_M, SAME_SHARE * np.abs(z_m))[..., None, None]
+    both: Bits = near.any(axis=(2, 3)).all(axis=1)
     return both
 
 
 def _apart(
-    those: Surfaces, pair: Pair, ends: Points, px: Points, flat_m: float, first_is_nearer: bool
+    those: Surfaces, pair: int, ends: Points, px: Points, flat_m: float, first_is_nearer: bool
 ) -> Apart:
     a, b = (0, 1) if first_is_nearer else (1, 0)
     x, y, z = ends[b] - ends[a]
+    both = divmod(pair, len(those.names))
     return Apart(
-        those.names[pair[a]],
-        those.names[pair[b]],
+        those.names[both[a]],
+        those.names[both[b]],
         None,
         flat_m,
         float(np.hypot(x, z)),
@@ -103,34 +88,42 @@ def _apart(
 
 def _visible(those: Surfaces, ids: NDArray[np.uint32]) -> Whole:
     """The surfaces of whose nodes something is seen, those of the largest ones, in order."""
-    seen = np.bincount(ids.ravel(), minlength=len(those.own) + 1)[1:]
+    seen = id_counts(ids, len(those.own) + 1)[1:]
     pixels = np.zeros(len(those.names), dtype=np.int64)
     np.add.at(pixels, those.own[those.own >= 0], seen[those.own >= 0])
-    for place, (_, label) in those.several.items():
-        assert those.own[place] == SEVERAL
-        some = np.unique(label[label >= 0])
+    for place, (_, _, some) in those.several.items():
         pixels[some] += seen[place]
     largest = np.argsort(-pixels, kind="stable")[:MOST_SURFACES]
     return np.sort(largest[pixels[largest] >= LEAST_PX])
 
 
-def _near(those: Surfaces, seen: Whole) -> list[Pair]:
-    """Pairs of surfaces whose bounds are within the longest reach."""
-    low, high = those.low[seen], those.high[seen]
-    gap = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).clip(0.0)
-    level2 = gap[:, :, 0] ** 2 + gap[:, :, 2] ** 2
-    first, second = np.nonzero(np.triu(level2 <= those.reach.farthest_m**2, 1))
-    return list(zip(seen[first].tolist(), seen[second].tolist(), strict=True))
+def _near(those: Surfaces, seen: Whole) -> tuple[Whole, Whole]:
+    """Pairs of surfaces whose bounds are within the longest reach, the lower one first."""
+    level2 = np.zeros((len(seen), len(seen)))
+    for axis in (0, 2):
+        low, high = those.low[seen, axis], those.high[seen, axis]
+        over = low[:, None] - high
+        level2 += np.maximum(np.maximum(over, over.T), 0.0) ** 2
+    first, second = np.nonzero(level2 <= those.reach.farthest_m**2)
+    lower = first < second
+    return seen[first[lower]], seen[second[lower]]
 
 
-def _learn(those: Surfaces, pairs: list[Pair]) -> None:
-    """Work out the nearest points of pairs."""
-    if not pairs:
-        return
-    a, b = np.array(pairs, dtype=np.intp).T
-    low = np.maximum(those.low[a], those.low[b])
-    high = np.minimum(those.high[a], those.high[b])
-    between = spans(those, a, b, (low + high) / 2.0, ROUNDS)
-    for k, pair in enumerate(pairs):
-        ends = between.from_m[k], between.to_m[k]
-        those.known[pair] = *ends, bool(between.there[k]), bool(between.back[k])
+def _learnt(those: Surfaces, pairs: tuple[Whole, Whole], but: set[int]) -> dict[int, Points]:
+    """The nearest points, (2, 3), of those pairs that are within reach, without some: from the surface that
+    the subject or a take-off stands on, or both ways where none does."""
+    codes = [code for code in those.pair_codes(*pairs).tolist() if code not in but]
+    new = [code for code in codes if code not in those.known]
+    if new:
+        a, b = np.divmod(np.array(new), len(those.names))
+        low, high = np.maximum(those.low[a], those.low[b]), np.minimum(those.high[a], those.high[b])
+        between = spans(those, a, b, (low + high) / 2.0, ROUNDS)
+        from_a, from_b = those.starts[a], those.starts[b]
+        told = (from_a & between.there) | (from_b & between.back)
+        is_way = np.where(from_a | from_b, told, between.there & between.back)
+        ends = np.stack([between.from_m, between.to_m], axis=1)
+        those.known.update(
+            (code, one if way else None) for code, one, way in zip(new, ends, is_way.tolist(), strict=True)
+        )
+    found = ((code, those.known[code]) for code in codes)
+    return {code: ends for code, ends in found if ends is not None}

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera import Frames, Shot, ShotKey, frontal_px_per_m, project_points, unproject_pixels
-from stationpoint.readings.contacts.borders import Pieces, line_of, pieces
+from stationpoint.base.geometry.nearest import first_of_each, least_of_each
+from stationpoint.base.geometry.vectors import length
+from stationpoint.camera import Camera, Frames, Shot, ShotKey, frontal_px_per_m, project_points, unproject_pixels
+from stationpoint.readings.contacts.borders import Pieces, lines, pieces
 from stationpoint.readings.contacts.breaks import breaks
 from stationpoint.readings.contacts.nearest import nearest
 from stationpoint.readings.contacts.seen import ABOVE_M, surface_borders
@@ -20,6 +22,7 @@ from stationpoint.readings.frames.shots import MAIN, main_shot
 from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
 
 Points = NDArray[np.float64]
+Whole = NDArray[np.intp]
 Bits = NDArray[np.bool_]
 
 LEAST_ARCMIN = 30.0
@@ -65,25 +68,42 @@ def false_contacts(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[
     (0, -3, -5.196): 0 px apart, 6.0 m in space, 5.196 m level, 3 m down.
     """
     touching = _touching(case, those, there, depth_m)
-    at, a, b = touching.at, touching.a, touching.b
-    honest = is_honest(those, a, b, touching.on_a_m, touching.on_b_m)
-    wrong = np.zeros(len(there.pair), dtype=bool)
-    wrong[at[~honest]] = True
-    found = []
-    for pair in np.unique(there.pair[wrong]).tolist():
-        mine = np.flatnonzero(~honest & (there.pair[at] == pair))
-        length = float(there.arcmin[at[mine]].sum())
-        if length < LEAST_ARCMIN or _rests(case, *(those.names[k] for k in there.pairs[pair])):
-            continue
-        line = line_of(there, pair, wrong)
-        middle = _middle(line)
-        here = mine[int(((touching.px[mine] - middle) ** 2).sum(axis=1).argmin())]
-        first_is_nearer = float(touching.nearer_m[mine].sum()) <= 0.0
-        one, other, on_m = (a, b, touching.on_a_m) if first_is_nearer else (b, a, touching.on_b_m)
-        span = spans(those, one[[here]], other[[here]], on_m[[here]])
-        names = those.names[one[here]], those.names[other[here]]
-        level, height = float(span.across_m[0]), float(span.rise_m[0])
-        found.append(Apart(*names, length, float(touching.flat_m[here]), level, height, middle, line))
+    honest = is_honest(those, touching.a, touching.b, touching.on_a_m, touching.on_b_m)
+    wrong = np.flatnonzero(~honest)
+    at = touching.at[wrong]
+    # Pieces stand by their pair: so do those that are wrong, and each pair's are one stretch of them.
+    starts = first_of_each(there.pair[at])
+    arcmin = np.array([one.sum() for one in np.split(there.arcmin[at], starts[1:])])
+    number = there.pair[at[starts]]
+    kept = [
+        k
+        for k in np.flatnonzero(arcmin >= LEAST_ARCMIN).tolist()
+        if not _rests(case, *(those.names[place] for place in there.pairs[number[k]]))
+    ]
+    if not kept:
+        return []
+    mine = np.full(len(there.pairs), -1)
+    mine[number[kept]] = np.arange(len(kept))
+    of = mine[there.pair[at]]
+    wrong, of = wrong[of >= 0], of[of >= 0]
+    is_wrong = np.zeros(len(there.pair), dtype=bool)
+    is_wrong[at] = True
+    line = lines(there, number[kept], is_wrong)
+    middle = np.array([_middle(one) for one in line])
+    away = touching.px[wrong] - middle[of]
+    here = wrong[least_of_each(of, (away * away).sum(axis=1))]
+    first_is_nearer = np.bincount(of, touching.nearer_m[wrong]) <= 0.0
+    a = np.where(first_is_nearer, touching.a[here], touching.b[here])
+    b = np.where(first_is_nearer, touching.b[here], touching.a[here])
+    on_m = np.where(first_is_nearer[:, None], touching.on_a_m[here], touching.on_b_m[here])
+    span = spans(those, a, b, on_m)
+    found = [
+        Apart(those.names[one], those.names[other], *measures, px, way)
+        for one, other, *measures, px, way in zip(
+            a.tolist(), b.tolist(), arcmin[kept].tolist(), touching.flat_m[here].tolist(),
+            span.across_m.tolist(), span.rise_m.tolist(), middle, line, strict=True,
+        )
+    ]  # fmt: skip
     return sorted(found, key=lambda one: -(one.border_arcmin or 0.0))
 
 
@@ -107,8 +127,7 @@ def false_breaks(
     than the reach at that height, and are seen at both ends. Source: definition. Worked: cavalier view,
     depth drawn straight up: 1.8 m farther and 0.8 m higher looks 2.6 m away.
     """
-    joined = {(int(a), int(b)) for a, b in there.pairs}
-    return sorted(breaks(case, those, ids, depth_m, joined), key=lambda one: -one.flat_m)
+    return sorted(breaks(case, those, ids, depth_m, there.pairs), key=lambda one: -one.flat_m)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -117,9 +136,9 @@ class _Touching:
     (n,) places of the surfaces; on_a_m, on_b_m (n, 3) points of theirs; px (n, 2); flat_m (n,); nearer_m
     (n,) how much nearer to the camera a is."""
 
-    at: NDArray[np.intp]
-    a: NDArray[np.intp]
-    b: NDArray[np.intp]
+    at: Whole
+    a: Whole
+    b: Whole
     on_a_m: Points
     on_b_m: Points
     px: Points
@@ -131,23 +150,33 @@ def _touching(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[np.fl
     camera = case.setup.camera
     long = np.bincount(there.pair, there.arcmin, len(there.pairs)) >= LEAST_ARCMIN
     at = np.flatnonzero(long[there.pair])
-    a, b = there.between[at].T
-    pixel = there.pixel[at]
-    px = np.stack([pixel % camera.pixels[0], pixel // camera.pixels[0]], axis=2) + 0.5
+    px, z_m, seen_m = _seen(camera, there.pixel[at], depth_m)
+    # What is farther from a surface's bounds than a step is so from the surface.
+    within_m = NEAR * those.step_m
+    surface = there.between[at]
+    gap_m = np.maximum(np.maximum(those.low[surface] - seen_m, seen_m - those.high[surface]), 0.0)
+    near = (length(gap_m) <= within_m).all(axis=1)
+    at, surface, px, z_m, seen_m = at[near], surface[near], px[near], z_m[near], seen_m[near]
+    on_m = nearest(those, surface.ravel(), seen_m.reshape(-1, 3), within_m).reshape(-1, 2, 3)
+    off_m = seen_m - on_m
+    aside_px = project_points(camera, on_m.reshape(-1, 3)).reshape(-1, 2, 2) - px
+    nearer = np.where((z_m[:, 0] <= z_m[:, 1])[:, None], on_m[:, 0], on_m[:, 1])
+    flat_px = np.linalg.norm(aside_px, axis=2).sum(axis=1)
+    flat_m = np.nan_to_num(flat_px / frontal_px_per_m(camera, nearer), nan=np.inf)
+    is_edge = (length(off_m) <= those.step_m) & (off_m[..., 1] <= ABOVE_M)
+    some = np.flatnonzero(is_edge.all(axis=1) & (flat_m <= those.reach.level_m))
+    (a, b), on_a_m, on_b_m = surface[some].T, on_m[some, 0], on_m[some, 1]
+    nearer_m = z_m[some, 0] - z_m[some, 1]
+    return _Touching(at[some], a, b, on_a_m, on_b_m, px[some].mean(axis=1), flat_m[some], nearer_m)
+
+
+def _seen(camera: Camera, pixel: Whole, depth_m: NDArray[np.float32]) -> tuple[Points, Points, Points]:
+    """Middles of pixels, (n, 2, 2), depths there, (n, 2), and points seen, (n, 2, 3). pixel: (n, 2) flat
+    indices. depth_m: (h, w)."""
+    y, x = np.divmod(pixel, depth_m.shape[1])
+    px = np.stack([x, y], axis=2) + 0.5
     z_m = depth_m.ravel()[pixel].astype(np.float64)
-    seen = [unproject_pixels(camera, px[:, k], z_m[:, k]) for k in (0, 1)]
-    on = [nearest(those, one, points, NEAR * those.step_m) for one, points in zip((a, b), seen, strict=True)]
-    below_m = np.maximum(*(np.linalg.norm(p - q, axis=1) for p, q in zip(seen, on, strict=True)))
-    above_m = np.maximum(*(p[:, 1] - q[:, 1] for p, q in zip(seen, on, strict=True)))
-    aside_px = [np.linalg.norm(project_points(camera, on[k]) - px[:, k], axis=1) for k in (0, 1)]
-    nearer = np.where((z_m[:, 0] <= z_m[:, 1])[:, None], on[0], on[1])
-    flat_m = np.nan_to_num((aside_px[0] + aside_px[1]) / frontal_px_per_m(camera, nearer), nan=np.inf)
-    is_edge = (below_m <= those.step_m) & (above_m <= ABOVE_M)
-    some = np.flatnonzero(is_edge & (flat_m <= those.reach.level_m))
-    return _Touching(
-        at[some], a[some], b[some], on[0][some], on[1][some], px[some].mean(axis=1), flat_m[some],
-        (z_m[:, 0] - z_m[:, 1])[some],
-    )  # fmt: skip
+    return px, z_m, unproject_pixels(camera, px.reshape(-1, 2), z_m.ravel()).reshape(-1, 2, 3)
 
 
 def _middle(line: Points) -> Points:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,8 +10,9 @@ from numpy.typing import NDArray
 from stationpoint.base.geometry.nearest import (
     TriangleBlocks,
     joined_blocks,
+    least_of_each,
     nearest_face,
-    nearest_on_triangles,
+    nearest_in_rows,
 )
 from stationpoint.readings.contacts.surfaces import Surfaces
 
@@ -20,7 +20,6 @@ Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
 FEW = 64  # triangles: up to here all are tried
-SIZES = (2, 8, FEW)
 
 
 def nearest(those: Surfaces, which: Whole, points_m: Points, within_m: float = np.inf) -> Points:
@@ -28,39 +27,38 @@ def nearest(those: Surfaces, which: Whole, points_m: Points, within_m: float = n
 
     which: (n,) places among the surfaces. Exact where that is within_m off or less; else it is farther too.
     """
+    is_few = those.counts[which] <= FEW
+    if is_few.all():
+        return _nearest_of_few(those, which, points_m)
     found = np.empty((len(which), 3))
-    counts = those.counts[which]
-    for least, most in pairwise((0, *SIZES)):
-        here = np.flatnonzero((counts > least) & (counts <= most))
-        if len(here):
-            found[here] = _nearest_of_few(those, which[here], points_m[here], most)
-    here = np.flatnonzero(counts > FEW)
-    if len(here):
-        place, blocks = _many(those)
-        found[here] = nearest_face(blocks, points_m[here], within_m, place[which[here]])[0]
+    few, many = np.flatnonzero(is_few), np.flatnonzero(~is_few)
+    place, blocks = _many(those)
+    found[few] = _nearest_of_few(those, which[few], points_m[few])
+    found[many] = nearest_face(blocks, points_m[many], within_m, place[which[many]])[0]
     return found
 
 
-def _nearest_of_few(those: Surfaces, which: Whole, points: Points, most: int) -> Points:
-    place, padded = _few(those, most)
-    # (n, most, 3): each point against all faces of its own surface, padded to one count for a single call.
-    at = nearest_on_triangles(points[:, None], padded[place[which]])
-    k = ((at - points[:, None]) ** 2).sum(axis=2).argmin(axis=1)
-    best: Points = at[np.arange(len(points)), k]
-    return best
+def _nearest_of_few(those: Surfaces, which: Whole, points: Points) -> Points:
+    start, corners = _few(those)
+    # Each point against every face of its own surface, one such pair after another.
+    counts = those.counts[which]
+    ends = np.cumsum(counts)
+    who = np.repeat(np.arange(len(which)), counts)
+    face = np.arange(len(who)) + (start[which] - ends + counts)[who]
+    from_m = np.ascontiguousarray(points.T)[:, who]
+    at = nearest_in_rows(from_m, corners.take(face, axis=2))
+    x, y, z = at - from_m
+    return np.ascontiguousarray(at[:, least_of_each(who, x * x + y * y + z * z)].T)
 
 
-@lru_cache(maxsize=24)
-def _few(those: Surfaces, most: int) -> tuple[Whole, Points]:
-    """Faces of all surfaces that have at most so many, and more than a smaller class, (n, most, 3, 3), the
-    last one repeated; and where each one's are."""
-    least = max((size for size in SIZES if size < most), default=0)
-    chosen = np.flatnonzero((those.counts > least) & (those.counts <= most))
-    place = np.zeros(len(those.counts), dtype=np.intp)
-    place[chosen] = np.arange(len(chosen))
-    # Row numbers (n, most) that stop at a surface's last face, which thus pads the row.
-    numbers = np.minimum(np.arange(most), those.counts[chosen, None] - 1)
-    return place, np.array([those.faces[one][row] for one, row in zip(chosen, numbers, strict=True)])
+@lru_cache(maxsize=8)
+def _few(those: Surfaces) -> tuple[Whole, Points]:
+    """Of all surfaces that have few faces where each one's start, (n,), and the faces, (3 corners, 3, m)."""
+    chosen = np.flatnonzero(those.counts <= FEW)
+    start = np.zeros(len(those.counts), dtype=np.intp)
+    start[chosen] = np.cumsum(those.counts[chosen]) - those.counts[chosen]
+    faces = np.concatenate([np.zeros((0, 3, 3)), *(those.faces[one] for one in chosen)])
+    return start, np.ascontiguousarray(faces.transpose(1, 2, 0))
 
 
 @lru_cache(maxsize=4)

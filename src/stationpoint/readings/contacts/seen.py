@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from math import ceil
 
@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.columns import heights_over, spots_over
-from stationpoint.base.geometry.nearest import TriangleBlocks, nearest_face, triangle_blocks
+from stationpoint.base.geometry.nearest import TriangleBlocks, first_of_each, nearest_face, triangle_blocks
 from stationpoint.camera import unproject_pixels
 from stationpoint.readings.contacts.surfaces import NONE, SEVERAL, Surfaces
-from stationpoint.readings.frames.borders import Borders, borders
+from stationpoint.readings.frames.borders import Borders, borders, sides_at
 from stationpoint.readings.types import Case
 
 Points = NDArray[np.float64]
@@ -34,41 +34,37 @@ def surface_borders(
     the nearest within a step. Where two pixels of one node with several
     surfaces are half a metre apart in depth, they may show two of them.
     """
-    is_one = np.concatenate([[False], those.own != NONE])
+    own = np.concatenate([[NONE], those.own])
     sides = borders(ids)
-    sides = sides.chosen(np.flatnonzero(is_one[sides.ids].all(axis=1)))
-    many = [k for k, (_, label) in those.several.items() if len(np.unique(label[label >= 0])) > 1]
+    first, second = own[sides.ids[:, 0]], own[sides.ids[:, 1]]
+    sides = sides.chosen(np.flatnonzero((first != NONE) & (second != NONE)))
+    many = [k for k, (_, _, some) in those.several.items() if len(some) > 1]
     if many:
-        several = np.zeros(len(is_one), dtype=bool)
-        several[np.array(many) + 1] = True
-        sides = _joined(sides, _steps(ids, depth_m, several[ids]))
+        sides = _joined(sides, _steps(ids, depth_m, np.array(many) + 1))
     named = np.column_stack([_named(case, those, sides, k, depth_m) for k in (0, 1)])
-    chosen = np.flatnonzero((named >= 0).all(axis=1) & (named[:, 0] != named[:, 1]))
+    chosen = np.flatnonzero((named[:, 0] >= 0) & (named[:, 1] >= 0) & (named[:, 0] != named[:, 1]))
     return replace(sides.chosen(chosen), ids=named[chosen].astype(np.uint32))
 
 
-def _steps(ids: NDArray[np.uint32], depth_m: NDArray[np.float32], several: NDArray[np.bool_]) -> Borders:
-    """Sides between two pixels of one node with several surfaces whose depths are far from each other."""
+def _steps(ids: NDArray[np.uint32], depth_m: NDArray[np.float32], several: Whole) -> Borders:
+    """Sides between two pixels of one node with several surfaces whose depths are far from each other.
+    several: ids of such nodes."""
     width = ids.shape[1]
+    flat, flat_m = ids.ravel(), depth_m.ravel()
     found = []
-    for step, a, b in (
-        (1, np.s_[:, :-1], np.s_[:, 1:]),
-        (width, np.s_[:-1], np.s_[1:]),
-    ):
+    for step in (1, width):
         with np.errstate(invalid="ignore"):
-            far = several[a] & (ids[a] == ids[b]) & (np.abs(depth_m[a] - depth_m[b]) > APART_M)
-        y, x = np.nonzero(far)
-        pixel = y * width + x
-        px = np.column_stack([x + (1.0 if step == 1 else 0.5), y + (0.5 if step == 1 else 1.0)])
-        both = np.column_stack([ids[y, x], ids[y, x]])
-        upright = np.full(len(x), step == 1)
-        found.append(Borders(both, px, upright, pixel, pixel + step, pixel, pixel + step))
-    return _joined(*found)
+            far = np.flatnonzero(np.abs(flat_m[:-step] - flat_m[step:]) > APART_M)
+        far = far[(flat[far] == flat[far + step]) & np.isin(flat[far], several)]
+        found.append(far)
+    beside, below = found
+    return sides_at(ids, beside[beside % width != width - 1], below)
 
 
 def _joined(one: Borders, other: Borders) -> Borders:
-    fields = ("ids", "px", "upright", "pixel", "other", "inner", "beyond")
-    return Borders(*(np.concatenate([getattr(one, name), getattr(other, name)]) for name in fields))
+    return Borders(
+        *(np.concatenate([getattr(one, each.name), getattr(other, each.name)]) for each in fields(Borders))
+    )
 
 
 @lru_cache(maxsize=64)
@@ -78,57 +74,62 @@ def _blocks(those: Surfaces, place: int) -> TriangleBlocks:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Columns:
-    """Heights of a node's upper faces over a grid of spots. xs, zs: of the grid. key: (n,) rising, spot x
-    room + height over `low`. surface: (n,). changes: (n,) how often the surface has changed up to there."""
+    """Heights of a node's upper faces over a grid of spots. xs, zs: of the grid. beside: how many spots to
+    either side are looked at. start: (spots + 1,) where each spot's heights start, of a grid that is so many
+    spots wider on all sides. height_m: (n,). surface: (n,)."""
 
     xs: Points
     zs: Points
-    key: Points
-    room: float
-    low: float
+    beside: tuple[int, int]
+    start: Whole
+    height_m: Points
     surface: Whole
-    changes: Whole
 
     def above(self, points_m: Points, step_m: float) -> Whole:
         """The surface that lies over each point, (n,), by a step at most, right there or a little aside: NONE
         where none does, SEVERAL where one must look closer."""
-        i = np.searchsorted(self.xs, points_m[:, 0])[:, None] + self._aside(self.xs)
-        j = np.searchsorted(self.zs, points_m[:, 2])[:, None] + self._aside(self.zs)
-        inside = ((i >= 0) & (i < len(self.xs)))[:, :, None] & ((j >= 0) & (j < len(self.zs)))[:, None]
-        spot = i[:, :, None] * len(self.zs) + j[:, None]
-        height = (points_m[:, 1] - self.low).clip(-step_m, self.room - 3.0 * step_m)[:, None, None]
-        first = np.searchsorted(self.key, spot * self.room + height - ABOVE_M)
-        last = np.searchsorted(self.key, spot * self.room + height + step_m, "right") - 1
-        some = inside & (last >= first)
-        first, last = first.clip(0, len(self.key) - 1), last.clip(0, None)
-        found = np.where(some, self.surface[first], NONE - 2)
-        most = found.reshape(len(points_m), -1).max(axis=1)
-        least = np.where(some, found, len(self.key)).reshape(len(points_m), -1).min(axis=1)
-        mixed = (some & (self.changes[first] != self.changes[last])).any(axis=(1, 2))
-        any_ = some.any(axis=(1, 2))
-        named: Whole = np.where(~any_, NONE, np.where(mixed | (most != least), SEVERAL, most))
+        wide, deep = (np.arange(2 * count) for count in self.beside)
+        i = np.searchsorted(self.xs, points_m[:, 0])[:, None] + wide
+        j = np.searchsorted(self.zs, points_m[:, 2])[:, None] + deep
+        spot = (i * (len(self.zs) + 2 * self.beside[1]))[:, :, None] + j[:, None]
+        here, end = self.start[spot].ravel(), self.start[spot + 1].ravel()
+        who = np.repeat(np.arange(len(points_m)), len(wide) * len(deep))
+        low, high = points_m[:, 1] - ABOVE_M, points_m[:, 1] + step_m
+        least, most = np.full(len(points_m), len(self.surface)), np.full(len(points_m), NONE)
+        while len(left := np.flatnonzero(here < end)):  # one height of every spot after the other
+            here, end, who = here[left], end[left], who[left]
+            height_m = self.height_m[here]
+            some = np.flatnonzero((height_m >= low[who]) & (height_m <= high[who]))
+            found, of = self.surface[here[some]], who[some]
+            first = first_of_each(of)
+            of = of[first]
+            if len(of):
+                least[of] = np.minimum(least[of], np.minimum.reduceat(found, first))
+                most[of] = np.maximum(most[of], np.maximum.reduceat(found, first))
+            here = here + 1
+        named: Whole = np.where(least < most, SEVERAL, most)
         return named
-
-    @staticmethod
-    def _aside(line: Points) -> Whole:
-        """How many spots to either side are looked at."""
-        apart = float(line[1] - line[0]) if len(line) > 1 else ASIDE_M
-        count = max(1, ceil(ASIDE_M / apart))
-        return np.arange(-count, count)
 
 
 @lru_cache(maxsize=64)
 def _columns(those: Surfaces, place: int) -> _Columns:
-    corners, label = those.several[place]
+    corners, label, _ = those.several[place]
     xs, zs = spots_over(corners, ASIDE_M / 2.0)
-    spot, height, face = heights_over(corners, xs, zs)
-    low = float(height.min(initial=0.0))
-    room = float(height.max(initial=0.0)) - low + 6.0 * those.step_m
-    key = spot * room + height - low
-    order = np.argsort(key, kind="stable")
-    surface = label[face][order]
-    changes = np.concatenate([[0], np.cumsum(surface[1:] != surface[:-1])]).astype(np.intp)
-    return _Columns(xs, zs, key[order], room, low, surface, changes)
+    spot, height_m, face = heights_over(corners, xs, zs)
+    beside = _beside(xs), _beside(zs)
+    i, j = np.divmod(spot, len(zs))
+    deep = len(zs) + 2 * beside[1]
+    spot = (i + beside[0]) * deep + j + beside[1]
+    order = np.argsort(spot, kind="stable")
+    counts = np.bincount(spot, minlength=(len(xs) + 2 * beside[0]) * deep)
+    start = np.concatenate([[0], np.cumsum(counts)])
+    return _Columns(xs, zs, beside, start, height_m[order], label[face[order]])
+
+
+def _beside(line: Points) -> int:
+    """How many spots to either side are looked at."""
+    apart = float(line[1] - line[0]) if len(line) > 1 else ASIDE_M
+    return max(1, ceil(ASIDE_M / apart))
 
 
 def _named(case: Case, those: Surfaces, sides: Borders, which: int, depth_m: NDArray[np.float32]) -> Whole:
@@ -137,7 +138,7 @@ def _named(case: Case, those: Surfaces, sides: Borders, which: int, depth_m: NDA
     found = those.own[node]
     pixel = sides.pixel if which == 0 else sides.other
     width = case.setup.camera.pixels[0]
-    for place, (_, label) in those.several.items():
+    for place, (_, label, _) in those.several.items():
         mine = np.flatnonzero((node == place) & (found == SEVERAL))
         if not len(mine):
             continue

@@ -25,7 +25,6 @@ Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 Bits = NDArray[np.bool_]
 Spot = tuple[float, float, float]
-Nearest = tuple[Points, Points, bool, bool]  # nearest points (3,) of either; whether there, and back
 
 LEAST_M2 = 0.25  # a body's footprint
 STEP_SHARE = 0.3  # of the body's height: a step, between treads that form one flight (common practice)
@@ -43,8 +42,9 @@ class Surfaces:
     names: of each, its node's, a flight's first. faces: of each (m, 3, 3), upper faces. low, high: (n, 3)
     their bounds. counts: (n,) of faces. starts: (n,) whether the subject or a take-off stands on it. own:
     (nodes,) the surface of each node of the scene, NONE, or SEVERAL. several: by place of such a node all
-    its upper faces, and the surface of each face, NONE where it is too small. step_m: a step. reach: how
-    far the player gets. known: nearest points of pairs that some view has asked for, the same in every one.
+    its upper faces, the surface of each face, NONE where it is too small, and its surfaces. step_m: a step. reach: how
+    far the player gets. known: of pairs that some view has asked for, as `pair_codes` numbers them, the
+    nearest points of either, (2, 3), the same in every view; None where they are out of reach.
     """
 
     names: tuple[str, ...]
@@ -54,10 +54,14 @@ class Surfaces:
     counts: Whole
     starts: Bits
     own: Whole
-    several: dict[int, tuple[Points, Whole]]
+    several: dict[int, tuple[Points, Whole, Whole]]
     step_m: float
     reach: Reach
-    known: dict[tuple[int, int], Nearest] = field(default_factory=dict)
+    known: dict[int, Points | None] = field(default_factory=dict)
+
+    def pair_codes(self, a: Whole, b: Whole) -> Whole:
+        """A whole number, (n,), for each pair of surfaces, a before b in order."""
+        return a * len(self.names) + b
 
 
 def surfaces(case: Case) -> Surfaces:
@@ -141,19 +145,19 @@ def _made(
 ) -> Surfaces:
     count = len(starts)
     own = np.full(len(scene.nodes), NONE, dtype=np.intp)
-    several: dict[int, tuple[Points, Whole]] = {}
+    several: dict[int, tuple[Points, Whole, Whole]] = {}
     names, parts = [""] * count, [list[Points]() for _ in range(count)]
     for k, one, label in zip(places, uppers, of_face, strict=True):
-        those = distinct(label).tolist()
-        for surface in those:
-            if surface >= 0:
-                names[surface] = names[surface] or scene.nodes[k].name
-                parts[surface].append(one.corners[label == surface])
-        if len(those) == 1:
-            own[k] = those[0]
-        elif those and those[-1] >= 0:
+        labels = distinct(label)
+        those = labels[labels >= 0]
+        for surface in those.tolist():
+            names[surface] = names[surface] or scene.nodes[k].name
+            parts[surface].append(one.corners[label == surface])
+        if len(labels) == 1:
+            own[k] = labels[0]
+        elif len(those):
             own[k] = SEVERAL
-            several[k] = one.corners, label
+            several[k] = one.corners, label, those
     faces = tuple(np.concatenate(some) for some in parts)
     low = np.array([one.min(axis=(0, 1)) for one in faces]).reshape(-1, 3)
     high = np.array([one.max(axis=(0, 1)) for one in faces]).reshape(-1, 3)

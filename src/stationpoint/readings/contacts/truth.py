@@ -67,7 +67,11 @@ def spans(those: Surfaces, a: Whole, b: Whole, near_m: Points, rounds: int = 1) 
     To the nearest point of b, from there to the nearest of a, and back once more: between straight edges
     that is their distance there. More rounds lead to where convex surfaces are nearest of all.
     """
-    start, end = near_m.copy(), nearest(those, b, near_m)
+    return _shortened(those, a, b, near_m.copy(), nearest(those, b, near_m), rounds)
+
+
+def _shortened(those: Surfaces, a: Whole, b: Whole, start: Points, end: Points, rounds: int) -> Spans:
+    """Ways from surfaces a to b after more rounds. start, end: (n, 3) of each, which are written to."""
     going = np.arange(len(start))
     for _ in range(rounds):
         back = nearest(those, a[going], end[going])
@@ -88,12 +92,17 @@ def is_honest(those: Surfaces, a: Whole, b: Whole, on_a_m: Points, on_b_m: Point
     gap = on_b_m - on_a_m
     level = np.hypot(gap[:, 0], gap[:, 2])
     honest = those.reach.within(level, gap[:, 1]) | those.reach.within(level, -gap[:, 1])
-    walk_m = those.reach.level_m
-    for rounds, beside_m in ((1, np.inf), (ROUNDS, walk_m)):
-        for first, second, points in ((a, b, on_a_m), (b, a, on_b_m)):
-            open_ = np.flatnonzero(~honest)
-            if len(open_):
-                way = spans(those, first[open_], second[open_], points[open_], rounds)
-                beside = np.linalg.norm(way.from_m - points[open_], axis=1) <= beside_m
-                honest[open_] = way.either & beside
+    # Both directions: from a to b, from b to a.
+    first, second, points = np.array([a, b]), np.array([b, a]), np.array([on_a_m, on_b_m])
+    start, end = np.empty_like(points), np.empty_like(points)
+    for k in (0, 1):
+        open_ = np.flatnonzero(~honest)
+        way = spans(those, first[k, open_], second[k, open_], points[k, open_])
+        start[k, open_], end[k, open_], honest[open_] = way.from_m, way.to_m, way.either
+    open_ = np.flatnonzero(~honest)
+    start, end = start[:, open_].reshape(-1, 3), end[:, open_].reshape(-1, 3)
+    first, second = first[:, open_].reshape(-1), second[:, open_].reshape(-1)
+    way = _shortened(those, first, second, start, end, ROUNDS - 1)
+    beside = np.linalg.norm(way.from_m - points[:, open_].reshape(-1, 3), axis=1) <= those.reach.level_m
+    honest[open_] = (way.either & beside).reshape(2, -1).any(axis=0)
     return honest

@@ -67,18 +67,18 @@ def lit_faces(sight: Sight, pair: Pair) -> tuple[LitFace, ...]:
     face = np.argmax(normals @ ways.T, axis=1)
     areas = each * sight.px_arcmin2(columns + 0.5, rows + 0.5)
     found = []
-    for k in np.unique(face):
-        of_it = face == k
-        if areas[of_it].sum() >= LEAST_ARCMIN2:
-            found.append((float(np.median(light[of_it])), int(k), of_it))
+    for k in np.flatnonzero(np.bincount(face, areas) >= LEAST_ARCMIN2).tolist():
+        shades = np.sort(light[face == k])
+        found.append((float(shades[(len(shades) - 1) // 2] + shades[len(shades) // 2]) / 2.0, k))
+    count = np.maximum(np.bincount(face), 1)
+    middles = np.column_stack([np.bincount(face, at) / count + 0.5 for at in (columns, rows)])
+    centres = np.column_stack([np.bincount(face, at) / count for at in points.T])
     counted: list[LitFace] = []
     last = -np.inf
-    for shade, k, of_it in sorted(found, key=lambda one: one[:2]):
+    for shade, k in sorted(found):
         if shade - last >= STEP_LIGHTNESS:
             last = shade
-            middle = np.array([columns[of_it].mean() + 0.5, rows[of_it].mean() + 0.5])
-            centre = points[of_it].mean(axis=0)
-            counted.append(LitFace(tuple(middle), tuple(centre), tuple(ways[k])))
+            counted.append(LitFace(tuple(middles[k]), tuple(centres[k]), tuple(ways[k])))
     return tuple(counted)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import hypot
 
 import numpy as np
@@ -13,7 +14,7 @@ from stationpoint.readings.frames.sight import Sight
 from stationpoint.readings.things.pairs import HANGS_M, as_point
 from stationpoint.readings.things.steps import UP
 from stationpoint.readings.things.things import SceneObject, and_subject, measured_objects
-from stationpoint.readings.types import Case, Field, Kind, Path, Reading, Value
+from stationpoint.readings.types import Case, Field, Kind, Reading
 from stationpoint.scene import Scene, under
 
 Points = NDArray[np.float64]
@@ -82,23 +83,37 @@ def horizon_mark(sight: Sight) -> Points | None:
     return np.column_stack([x * width, (exact[0] + (exact[1] - exact[0]) * x) * height])
 
 
-def eye_heights(camera: Camera, scene: Scene, thing: SceneObject) -> float | None:
-    """Height of a standing thing over that of the eye above its foot: 1 - tan(top) / tan(base).
+def eye_heights(camera: Camera, scene: Scene, things: tuple[SceneObject, ...]) -> list[float | None]:
+    """Height of each standing thing over that of the eye above its foot: 1 - tan(top) / tan(base).
 
     top, base: depression angles of the sightlines to its foot and to the spot straight above it at
     its full height. None in parallel views, for a bare point or a hanging thing, and where the eye
     is not above its foot. Source: Sedgwick 1973. Worked: eye 3 m up, 1.8 m tall: .6.
     """
-    if camera.parallel or thing.is_point or not _stands(scene, thing):
-        return None
-    tall_m = float(thing.bounds_m[1, 1] - thing.bounds_m[0, 1])
-    px = project_points(camera, [thing.foot_m, thing.foot_m + tall_m * UP])
-    if not np.isfinite(px).all():
-        return None
-    base, top = (_tan_depression(way) for way in pixel_rays(camera, px)[1])
-    if base is None or top is None or base <= 1e-9:
-        return None
-    return 1.0 - top / base
+    found: list[float | None] = [None] * len(things)
+    if camera.parallel:
+        return found
+    standing, feet_and_tops = _standing(scene, things)
+    if not standing:
+        return found
+    ways = pixel_rays(camera, project_points(camera, feet_and_tops))[1].tolist()
+    for k, foot, top in zip(standing, ways[::2], ways[1::2], strict=True):
+        below, over = _tan_depression(foot), _tan_depression(top)
+        if below is not None and over is not None and below > 1e-9:
+            found[k] = 1.0 - over / below
+    return found
+
+
+@lru_cache(maxsize=64)
+def _standing(scene: Scene, things: tuple[SceneObject, ...]) -> tuple[list[int], Points]:
+    """Which of some things stand, by number, and of each the foot and the spot over it at its full height,
+    (2 n, 3)."""
+    which = [k for k, thing in enumerate(things) if not thing.is_point and _stands(scene, thing)]
+    spots = []
+    for thing in (things[k] for k in which):
+        tall_m = float(thing.bounds_m[1, 1] - thing.bounds_m[0, 1])
+        spots += [thing.foot_m, thing.foot_m + tall_m * UP]
+    return which, np.array(spots)
 
 
 def _stands(scene: Scene, thing: SceneObject) -> bool:
@@ -106,20 +121,19 @@ def _stands(scene: Scene, thing: SceneObject) -> bool:
     return below is not None and below[1] <= HANGS_M
 
 
-def _tan_depression(direction: Points) -> float | None:
-    """Tangent of the angle under the horizon of a direction (3,); None straight up or down."""
-    x, y, z = direction.tolist()
+def _tan_depression(direction: list[float]) -> float | None:
+    """Tangent of the angle under the horizon of a direction, x, y, z; None straight up or down, and for none,
+    nan, since it is that of a spot behind the eye."""
+    x, y, z = direction
     level = hypot(x, z)
     return -y / level if level > 1e-9 else None
 
 
 def read_eye_heights(case: Case, frames: Frames) -> Reading:
     """All targets and the subject."""
-    values: dict[Path, Value] = {
-        (*thing.path, "eye_heights"): eye_heights(case.setup.camera, case.scene, thing)
-        for thing in measured_objects(case)
-    }
-    return Reading(values)
+    things = measured_objects(case)
+    found = eye_heights(case.setup.camera, case.scene, things)
+    return Reading({(*thing.path, "eye_heights"): value for thing, value in zip(things, found, strict=True)})
 
 
 EYE_HEIGHTS = Kind("eye-heights", and_subject(FIELDS), read_eye_heights)

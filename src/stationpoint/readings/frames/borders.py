@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import lightness, luminance
+from stationpoint.base.once import once_for_each
 from stationpoint.readings.frames.sight import Sight
 
 Points = NDArray[np.float64]
@@ -24,8 +25,7 @@ class Borders:
 
     ids: (n, 2) of the left or upper, and of the right or lower pixel. px: (n, 2) middle of the side.
     upright: (n,) whether the side is (its pixels then lie left and right). pixel, other: (n,) flat
-    indices of the two pixels; inner, beyond: of the ones behind them, where these show the same node,
-    else the same again.
+    indices of the two pixels.
     """
 
     ids: NDArray[np.uint32]
@@ -33,43 +33,56 @@ class Borders:
     upright: NDArray[np.bool_]
     pixel: Whole
     other: Whole
-    inner: Whole
-    beyond: Whole
 
     def chosen(self, which: NDArray[np.bool_] | Whole) -> Borders:
         """Some of the sides."""
         return Borders(
-            self.ids[which],
-            self.px[which],
-            self.upright[which],
-            self.pixel[which],
-            self.other[which],
-            self.inner[which],
-            self.beyond[which],
+            self.ids[which], self.px[which], self.upright[which], self.pixel[which], self.other[which]
         )
 
 
+@once_for_each(kept=1)
 def borders(ids: NDArray[np.uint32]) -> Borders:
-    """All sides between pixels of different ids, none of them empty. ids: (h, w)."""
+    """All sides between pixels of different ids, none of them empty. ids: (h, w). Kept for the kinds that
+    read the same frames one after the other."""
+    width = ids.shape[1]
+    flat = ids.ravel()
+    beside = np.flatnonzero(flat[:-1] != flat[1:])
+    beside = beside[beside % width != width - 1]  # a row's last pixel has none to its right
+    below = np.flatnonzero(flat[:-width] != flat[width:])
+    found = sides_at(ids, beside, below)
+    return found.chosen(np.flatnonzero((found.ids[:, 0] > 0) & (found.ids[:, 1] > 0)))
+
+
+def sides_at(ids: NDArray[np.uint32], beside: Whole, below: Whole) -> Borders:
+    """The sides between pixels and the ones to their right, and pixels and the ones below them. ids: (h, w).
+    beside, below: flat indices of the first pixels of either kind."""
+    width = ids.shape[1]
+    pixel = np.concatenate([beside, below])
+    other = np.concatenate([beside + 1, below + width])
+    upright = np.arange(len(pixel)) < len(beside)
+    both, px = np.empty((len(pixel), 2), ids.dtype), np.empty((len(pixel), 2))
+    flat = ids.ravel()
+    both[:, 0], both[:, 1] = flat[pixel], flat[other]
+    px[:, 1], px[:, 0] = np.divmod(pixel, width)
+    px[:, 0] += np.where(upright, 1.0, 0.5)
+    px[:, 1] += np.where(upright, 0.5, 1.0)
+    return Borders(both, px, upright, pixel, other)
+
+
+def _behind(ids: NDArray[np.uint32], sides: Borders) -> tuple[Whole, Whole]:
+    """Flat indices of the pixels behind the two of each side, (n,) each, where these show the same node;
+    else the same again. ids: (h, w)."""
     height, width = ids.shape
     flat = ids.ravel()
-    beside = np.flatnonzero(ids[:, :-1] != ids[:, 1:])
-    # Sides between columns are numbered in rows one pixel shorter: back to the picture's own numbers.
-    beside = beside + beside // max(width - 1, 1)
-    below = np.flatnonzero(flat[:-width] != flat[width:])
-    pixel = np.concatenate([beside, below])
-    upright = np.arange(len(pixel)) < len(beside)
-    step = np.where(upright, 1, width)
-    solid = (flat[pixel] > 0) & (flat[pixel + step] > 0)
-    pixel, upright, step = pixel[solid], upright[solid], step[solid]
-    other, x, y = pixel + step, pixel % width, pixel // width
-    along, last = np.where(upright, x, y), np.where(upright, width - 1, height - 1)
-    inner = np.where(along > 0, pixel - step, pixel)
-    beyond = np.where(along + 1 < last, other + step, other)
-    inner = np.where(flat[inner] == flat[pixel], inner, pixel)
-    beyond = np.where(flat[beyond] == flat[other], beyond, other)
-    px = np.column_stack([x, y]) + np.where(upright[:, None], (1.0, 0.5), (0.5, 1.0))
-    return Borders(np.column_stack([flat[pixel], flat[other]]), px, upright, pixel, other, inner, beyond)
+    step = np.where(sides.upright, 1, width)
+    y, x = np.divmod(sides.pixel, width)
+    along, last = np.where(sides.upright, x, y), np.where(sides.upright, width - 1, height - 1)
+    inner = np.where(along > 0, sides.pixel - step, sides.pixel)
+    beyond = np.where(along + 1 < last, sides.other + step, sides.other)
+    inner = np.where(flat[inner] == flat[sides.pixel], inner, sides.pixel)
+    beyond = np.where(flat[beyond] == flat[sides.other], beyond, sides.other)
+    return inner, beyond
 
 
 def tellable_sides(sight: Sight, sides: Borders) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
@@ -77,23 +90,25 @@ def tellable_sides(sight: Sight, sides: Borders) -> tuple[NDArray[np.bool_], NDA
 
     Lightness is taken from the pixels behind, clear of the edge.
     """
-    gap = _depth_gap(sight, sides)
+    inner, beyond = _behind(sight.ids, sides)
+    gap = _depth_gap(sight, (sides.pixel, sides.other, inner, beyond))
     depth = np.abs(sight.depth_m.ravel()[np.stack([sides.pixel, sides.other])]).min(axis=0)
     jump = np.abs(gap) > np.maximum(JUMP_SHARE * depth, JUMP_M)
     colours = sight.colour.reshape(-1, 3)
-    light = np.abs(lightness(luminance(colours[sides.inner])) - lightness(luminance(colours[sides.beyond])))
+    light = np.abs(lightness(luminance(colours[inner])) - lightness(luminance(colours[beyond])))
     return jump & (light >= STEP_LIGHTNESS), gap > 0.0
 
 
-def _depth_gap(sight: Sight, sides: Borders) -> Points:
+def _depth_gap(sight: Sight, pixels: tuple[Whole, Whole, Whole, Whole]) -> Points:
     """By how much the second surface lies deeper than the first where they are drawn together, (n,).
 
+    pixels: of each side the first, the second, and the one behind either.
     Both are carried on along their own plane from the one pixel's middle to the other's: the edge may lie
     anywhere between, and where the two cross there they touch. So ground seen at a low angle is no step
     from what stands on it. On a plane depth, or its inverse in perspective, changes evenly.
     """
-    depth = sight.depth_m.ravel().astype(np.float64)
-    first, second, inner, beyond = (depth[k] for k in (sides.pixel, sides.other, sides.inner, sides.beyond))
+    depth = sight.depth_m.ravel()
+    first, second, inner, beyond = (depth[k].astype(np.float64) for k in pixels)
     if sight.camera.parallel:
         gaps = np.array([2.0 * second - beyond - first, second - (2.0 * first - inner)])
     else:

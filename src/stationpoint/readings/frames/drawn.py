@@ -46,6 +46,7 @@ class OnPicture:
         return polygon_area(hull) if len(hull) > 2 else 0.0
 
 
+@lru_cache(maxsize=64)
 def outline_on_picture(camera: Camera, thing: SceneObject) -> OnPicture:
     """The thing as the camera draws it."""
     return outlines_on_picture(camera, (thing,))[0]

@@ -10,6 +10,7 @@ from math import ceil
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.camera import Camera, Frame, Frames, Seat, ShotKey, arcmin_between, depths, project_points
 from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.frames.masks import hidden_at, present_plane
@@ -57,7 +58,8 @@ class Sight:
         pitch = self.seat.pixel_m / self.seat.eye_distance_m
         off = (np.column_stack([x, y]) * self.scale - self.seat.centre_px) * pitch
         size = (pitch * ARCMIN_PER_RADIAN) ** 2 * float(np.prod(self.scale))
-        areas: Points = size / (1.0 + (off * off).sum(axis=1)) ** 1.5
+        stretch = 1.0 + off[:, 0] * off[:, 0] + off[:, 1] * off[:, 1]
+        areas: Points = size / (stretch * np.sqrt(stretch))
         return areas
 
     def box_of(self, end: End) -> tuple[slice, slice] | None:
@@ -90,7 +92,7 @@ def _sight(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Sight:
         scale=np.asarray(seat.picture_px) / case.setup.camera.pixels,
         ids=ids,
         depth_m=present_plane(main.depth_m),
-        counts=np.bincount(ids.ravel(), minlength=len(case.scene.nodes) + 1),
+        counts=id_counts(ids, len(case.scene.nodes) + 1),
         colour=there_colour(drawn_frames[PLAIN]),
         frames=drawn_frames,
     )

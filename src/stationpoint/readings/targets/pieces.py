@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.pixels import corners_of_runs, largest_piece, outline
-from stationpoint.base.geometry.plane import convex_hull, smallest_rectangle
+from stationpoint.base.geometry.pixels import hull_of_runs, largest_piece, outline
+from stationpoint.base.geometry.plane import smallest_rectangle
 from stationpoint.camera import Camera, Seat, arcmin_between
 from stationpoint.readings.frames.drawn import CONVEX
 from stationpoint.readings.frames.masks import Mask
@@ -39,8 +39,7 @@ def visible_piece(mask: Mask) -> Piece | None:
     corner, step = np.array([mask.left_px, mask.top_px]), np.array(mask.step_px)
     middle_row = int(np.searchsorted(np.cumsum(ends - starts), count / 2))
     midst = np.array([(starts[middle_row] + ends[middle_row]) / 2, rows[middle_row] + 0.5])
-    pixels = corners_of_runs(rows, starts, ends) * step + corner
-    hull = mask.at.hull_px if whole else convex_hull(pixels)
+    hull = mask.at.hull_px if whole else hull_of_runs(rows, starts, ends) * step + corner
     return Piece(hull, midst * step + corner, whole)
 
 

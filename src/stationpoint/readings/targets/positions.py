@@ -87,8 +87,9 @@ def read(case: Case, frames: Frames) -> Reading:
             values[*path, "role"] = role(thing)
         values[*path, "screen_xy"] = at
         values[*path, "depth_m"] = deep_m
-        if asks_for(case, thing, "edge_stretch"):
-            values[*path, "edge_stretch"] = edge_stretch(camera, thing.corners_m)
+    asked = tuple(thing for thing in shown if asks_for(case, thing, "edge_stretch"))
+    for thing, stretch in zip(asked, edge_stretch(camera, _corners_m(asked)), strict=True):
+        values[*thing.path, "edge_stretch"] = stretch
     return Reading(values)
 
 
@@ -96,6 +97,12 @@ def read(case: Case, frames: Frames) -> Reading:
 def _centres_m(things: tuple[SceneObject, ...]) -> Points:
     """The centres of the bounds of things, (n, 3)."""
     return np.array([thing.centre_m for thing in things])
+
+
+@lru_cache(maxsize=64)
+def _corners_m(things: tuple[SceneObject, ...]) -> Points:
+    """The corners of the bounds of things, (n, 8, 3)."""
+    return np.array([thing.corners_m for thing in things]).reshape(-1, 8, 3)
 
 
 KIND = Kind("positions", and_subject(FIELDS), read)

@@ -9,6 +9,7 @@ from math import atan2, degrees, hypot
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.camera import Camera, Frames, project_points
 from stationpoint.readings.frames.drawn import REACHING, OnPicture
 from stationpoint.readings.frames.masks import Mask, measured_masks
@@ -130,15 +131,14 @@ def quantum(mask: Mask) -> float | None:
     """
     if mask.at.thing.is_point:
         return None
-    label = np.where(mask.visible, OWN, mask.ids)
-    label[~mask.whole] = NONE
-    label = np.pad(label, 1, constant_values=NONE)
-    border = np.zeros(label.shape, dtype=bool)
-    for one, other in ((np.s_[1:], np.s_[:-1]), (np.s_[:, 1:], np.s_[:, :-1])):
-        differs = label[one] != label[other]
-        border[one] |= differs
-        border[other] |= differs
-    border_px = int(np.count_nonzero(border & (label != NONE)))
+    height, width = mask.whole.shape
+    label = np.full((height + 2, width + 2), NONE)
+    inner = label[1:-1, 1:-1]
+    np.copyto(inner, mask.ids, where=mask.whole)
+    np.copyto(inner, OWN, where=mask.visible)
+    beside, below = label[1:-1, 1:] != label[1:-1, :-1], label[1:, 1:-1] != label[:-1, 1:-1]
+    border = beside[:, 1:] | beside[:, :-1] | below[1:] | below[:-1]
+    border_px = int(np.count_nonzero(border & mask.whole))
     return (border_px / 2.0 + 1.0) / mask.count
 
 
@@ -325,7 +325,7 @@ def _share_by_ids(case: Case, at: OnPicture, frames: Frames) -> float | None:
     if ids is None or not at.thing.nodes:
         return None
     own = [case.scene.id_of(name) for name in at.thing.nodes]
-    counts = np.bincount(ids.ravel(), minlength=max(own) + 1)
+    counts = id_counts(ids, max(own) + 1)
     return float(counts[own].sum()) / ids.size
 
 

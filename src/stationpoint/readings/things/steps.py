@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+from math import hypot, isfinite
 from typing import cast
 
 import numpy as np
@@ -18,9 +20,10 @@ UP = np.array([0.0, 1.0, 0.0])
 
 def finite(value: float | np.floating | None) -> float | None:
     """A number, or None where it is not finite."""
-    return None if value is None or not np.isfinite(value) else float(value)
+    return None if value is None or not isfinite(value) else float(value)
 
 
+@lru_cache(maxsize=8)
 def record_camera(case: Case, seat: Seat | None = None) -> Camera:
     """The case's camera with the pixels of a seat's picture; the first seat's unless given."""
     return resized_camera(case.setup.camera, cast("tuple[int, int]", (seat or case.seats[0]).picture_px))
@@ -28,11 +31,11 @@ def record_camera(case: Case, seat: Seat | None = None) -> Camera:
 
 def heading(camera: Camera) -> Matrix:
     """The camera's level heading in the world, unit (3,); straight down it is the picture's up."""
-    forward = camera.forward * (1.0, 0.0, 1.0)
-    if np.hypot(forward[0], forward[2]) < 1e-9:
-        forward = camera.up * (1.0, 0.0, 1.0) * (-1.0 if camera.forward[1] > 0 else 1.0)
-    unit: Matrix = forward / np.linalg.norm(forward)
-    return unit
+    x, y, z = camera.forward.tolist()
+    if hypot(x, z) < 1e-9:
+        x, _, z = (camera.up * (-1.0 if y > 0 else 1.0)).tolist()
+    size = hypot(x, z)
+    return np.array([x / size, 0.0, z / size])
 
 
 def level_right(camera: Camera) -> Matrix:
@@ -48,12 +51,12 @@ def arcmin_jacobian(seat: Seat, camera: Camera, point_m: ArrayLike, at_px: Array
     sightline from the player's eye turns for one metre along that world axis.
     """
     scale = seat.pixel_m / seat.eye_distance_m
-    across = (np.asarray(at_px, dtype=float) - seat.centre_px) * scale
-    sight = np.array([across[0], across[1], 1.0])
-    length = float(np.linalg.norm(sight))
+    sight = np.append((np.asarray(at_px, dtype=float) - seat.centre_px) * scale, 1.0)
+    length = hypot(*sight.tolist())
     unit = sight / length
-    moved = np.vstack([jacobian_px_per_m(camera, point_m) * scale, np.zeros((1, 3))])
-    turned: Matrix = (moved - np.outer(unit, unit @ moved)) / length * ARCMIN_PER_RADIAN
+    moved = np.zeros((3, 3))
+    moved[:2] = jacobian_px_per_m(camera, point_m) * scale
+    turned: Matrix = (moved - unit[:, None] * (unit @ moved)) * (ARCMIN_PER_RADIAN / length)
     return turned
 
 
@@ -63,4 +66,4 @@ def arcmin_per_m(jacobian_arcmin: Matrix, direction: ArrayLike) -> float | None:
     jacobian_arcmin: from `arcmin_jacobian`. None where the point is behind the eye. Source: definition, a
     derivative. Worked: story landing 4.1 m off, 36.36 px a metre, couch: 29.28' a metre.
     """
-    return finite(np.linalg.norm(jacobian_arcmin @ np.asarray(direction, dtype=float)))
+    return finite(hypot(*(jacobian_arcmin @ np.asarray(direction, dtype=float)).tolist()))

@@ -21,6 +21,7 @@ from stationpoint.study import Target, body_height_m, mark_m, target_nodes, targ
 Points = NDArray[np.float64]
 
 FEW_VERTICES = 1500  # up to here all vertices are kept
+CORNERS = np.array(list(product((False, True), repeat=3)))  # (8, 3): of a box, at which side of each axis
 ANY = "*"
 SUBJECT, SUBJECTS = "subject", "subjects"  # the player's own, and each by its name where there are several
 
@@ -82,7 +83,9 @@ class SceneObject:
     @property
     def corners_m(self) -> Points:
         """The eight corners of the world bounds, (8, 3)."""
-        return np.array(list(product(*self.bounds_m.T)))
+        low, high = self.bounds_m
+        corners: Points = np.where(CORNERS, high, low)
+        return corners
 
 
 def and_subject(fields: Iterable[Field]) -> tuple[Field, ...]:

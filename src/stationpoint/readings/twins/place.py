@@ -4,13 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.camera import depths, pixel_rays, project_points
 from stationpoint.readings.contacts.reach import longest_reach_m
-from stationpoint.readings.things.things import body_m, hull_points, target_object
+from stationpoint.readings.frames.drawn import Box
+from stationpoint.readings.things.things import (
+    SceneObject,
+    body_m,
+    hull_points,
+    target_object,
+    target_objects,
+)
 from stationpoint.readings.twins.cut import cut_by
 from stationpoint.readings.types import Case
 from stationpoint.scene import Scene, drop_m, under
@@ -79,35 +87,79 @@ def twin_matrix(case: Case, target: Target, kind: str, shift_m: float | None = N
     as large. Mirror: through the plane through the target's centre parallel to the picture.
     Worked: 35 mm at 15 m, +3 m: 124.4 px/m become 103.7.
     """
-    camera, thing = case.setup.camera, target_object(case.scene, target)
-    matrix = np.eye(4)
+    moving, matrix = moving_of(case)[target.name], np.eye(4)
     if kind == MIRROR:
-        n = camera.forward
-        matrix[:3, :3] -= 2.0 * np.outer(n, n)
-        matrix[:3, 3] = 2.0 * float(n @ thing.centre_m) * n
+        n, deep_m = case.setup.camera.forward, moving.centre_deep_m
+        matrix[:3, :3] -= 2.0 * n[:, None] * n
+        matrix[:3, 3] = moving.mirrored_m
+        nearest_m = min(moving.nearest_m, 2.0 * deep_m - moving.farthest_m)
     else:
-        at = project_points(camera, thing.foot_m)
-        if not np.isfinite(at).all():
+        if not np.isfinite(moving.away).all():
             return None
-        matrix[:3, 3] = (default_shift_m(case) if shift_m is None else shift_m) * pixel_rays(camera, at)[1][0]
-    return matrix if _before(case, target, matrix) else None
+        by_m = default_shift_m(case) if shift_m is None else shift_m
+        matrix[:3, 3] = by_m * moving.away
+        nearest_m = moving.nearest_m + min(0.0, by_m)
+    return matrix if case.setup.camera.parallel or nearest_m > case.setup.camera.near_m else None
 
 
-def _before(case: Case, target: Target, matrix: Matrix) -> bool:
-    """Whether all that moves lies before a perspective camera's near plane, here and there."""
-    if case.setup.camera.parallel:
-        return True
-    points = group_points(case, target)
-    both = np.vstack([points, carried_nodes(points, matrix)])
-    return bool((depths(case.setup.camera, both) > case.setup.camera.near_m).all())
+class Moving(NamedTuple):
+    """What moves with a target, before a camera. nearest_m, farthest_m: depths of its points; centre_deep_m:
+    that of the target's centre. box_px: left, top, right, bottom of it in the cell, nan where some of it is
+    not before the eye. away: (3,) world, along the sightline through its foot to one metre more of depth, nan
+    where that is not before the eye. mirrored_m: (3,) where a mirror through its centre takes the origin."""
+
+    nearest_m: float
+    farthest_m: float
+    centre_deep_m: float
+    box_px: Box
+    away: Points
+    mirrored_m: Points
+
+
+@lru_cache(maxsize=4)
+def moving_of(case: Case) -> dict[str, Moving]:
+    """What moves with each target, by its name, all of it projected at once."""
+    camera, targets = case.setup.camera, case.study.target
+    if not targets:
+        return {}
+    groups = tuple(twin_group(case, target) for target in targets)
+    points, starts, feet, centres = _points_of_all(case.scene, target_objects(case), groups)
+    z, px = depths(camera, points), project_points(camera, points)
+    bounds = (np.minimum.reduceat(px, starts), np.maximum.reduceat(px, starts))
+    return {
+        target.name: Moving(*deep_m, (left, top, right, bottom), away, mirrored_m)
+        for target, *deep_m, (left, top, right, bottom), away, mirrored_m in zip(
+            targets,
+            np.minimum.reduceat(z, starts).tolist(),
+            np.maximum.reduceat(z, starts).tolist(),
+            depths(camera, centres).tolist(),
+            np.concatenate(bounds, axis=1).tolist(),
+            pixel_rays(camera, project_points(camera, feet))[1],
+            2.0 * (centres @ camera.forward)[:, None] * camera.forward,
+            strict=True,
+        )
+    }
+
+
+@lru_cache(maxsize=16)
+def _points_of_all(
+    scene: Scene, things: tuple[SceneObject, ...], groups: tuple[tuple[str, ...], ...]
+) -> tuple[Points, NDArray[np.intp], Points, Points]:
+    """Points (n, 3) of what moves with each of some targets, and where those of each begin; the targets' feet
+    and centres, (m, 3)."""
+    each = [_group_points(scene, thing, names) for thing, names in zip(things, groups, strict=True)]
+    starts = np.cumsum([0, *map(len, each[:-1])])
+    feet, centres = ([getattr(thing, of) for thing in things] for of in ("foot_m", "centre_m"))
+    return np.concatenate(each), starts, np.array(feet), np.array(centres)
 
 
 def group_points(case: Case, target: Target) -> Points:
     """Points (n, 3) with the same convex hull as all that moves with the target."""
-    own = target_object(case.scene, target)
-    if not own.nodes:
-        return own.points_m
-    return _points(case.scene, twin_group(case, target))
+    return _group_points(case.scene, target_object(case.scene, target), twin_group(case, target))
+
+
+def _group_points(scene: Scene, own: SceneObject, names: tuple[str, ...]) -> Points:
+    return _points(scene, names) if own.nodes else own.points_m
 
 
 @lru_cache(maxsize=512)
@@ -150,8 +202,12 @@ def held_by(case: Case, target: Target, kind: str, matrix: Matrix) -> str | None
     is pinned by nothing.
     """
     for member, support in rests_on(case.scene, twin_group(case, target)):
-        points = hull_points(case.scene.node(member))
-        if abs(float(carried_nodes(points, matrix)[:, 1].min() - points[:, 1].min())) < STAYS_M:
+        if kind == SLIDE:
+            rises_m = float(matrix[1, 3])
+        else:
+            points = hull_points(case.scene.node(member))
+            rises_m = float(carried_nodes(points, matrix)[:, 1].min() - points[:, 1].min())
+        if abs(rises_m) < STAYS_M:
             continue
         node = case.scene.node(support)
         if kind == MIRROR or node.kind == "ground":

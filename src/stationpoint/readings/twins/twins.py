@@ -282,8 +282,8 @@ def _is_seen(case: Case, frames: Frames, anchor: Anchor) -> bool:
     """Whether any pixel of the picture shows it; taken to be so where the picture was not asked for."""
     if MAIN not in frames:
         return True
-    ids = np.array([case.scene.id_of(name) for name in anchor.nodes])
-    return bool(np.isin(present_plane(frames[MAIN].ids), ids).any())
+    ids = present_plane(frames[MAIN].ids)
+    return any(bool((ids == case.scene.id_of(name)).any()) for name in anchor.nodes)
 
 
 def _outline(case: Case, views: TwinViews, one: Twin) -> NDArray[np.float64] | None:

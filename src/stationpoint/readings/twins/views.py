@@ -22,6 +22,7 @@ from stationpoint.readings.twins.place import (
     default_shift_m,
     group_points,
     moves_with,
+    moving_of,
     twin_group,
     twin_of,
 )
@@ -112,8 +113,10 @@ def _views_of(case: Case, target: Target) -> TwinViews:
     """
     thing = target_object(case.scene, target)
     camera = case.setup.camera
-    points = group_points(case, target)
-    if not thing.nodes or (not camera.parallel and (depths(camera, points) <= camera.near_m).any()):
+    moving = moving_of(case)[target.name]
+    if not thing.nodes or (not camera.parallel and moving.nearest_m <= camera.near_m):
+        return TwinViews(target, False)
+    if _in_picture(camera, [moving.box_px]) is None:
         return TwinViews(target, False)
     shift = default_shift_m(case)
     slides = [twin_of(case, target, SLIDE, way * shift) for way in (1.0, -1.0)]
@@ -121,8 +124,6 @@ def _views_of(case: Case, target: Target) -> TwinViews:
     failed = tuple(one for one in (*slides, mirror) if one.why is not None)
     likely = [one for one in slides if one.why is None]
     shadows = "cast-shadow" in case.study.aids
-    if _window(case, target, [], False) is None:
-        return TwinViews(target, False)
     around = anchors(case, target)
     certain = [one for one in likely if camera.parallel and not shadows and keeps_order(case, target, one)]
     if certain and "drop-marker" not in case.study.aids:
@@ -174,9 +175,13 @@ def _window(case: Case, target: Target, several: list[Twin], shadows: bool) -> B
         places += [_shadow(case, points) for points in list(places)]
     if not camera.parallel:
         places = [points[depths(camera, points) > camera.near_m] for points in places]
-    boxes = np.array([box_of(camera, points) for points in places if len(points)])
-    left, top = boxes[:, :2].min(axis=0).tolist()
-    right, bottom = boxes[:, 2:].max(axis=0).tolist()
+    return _in_picture(camera, [box_of(camera, points) for points in places if len(points)])
+
+
+def _in_picture(camera: Camera, boxes: list[Box]) -> Box | None:
+    """The part of the picture round some boxes, pixels; None where they are outside."""
+    lefts, tops, rights, bottoms = zip(*boxes, strict=True)
+    left, top, right, bottom = min(lefts), min(tops), max(rights), max(bottoms)
     width, height = camera.pixels
     box = (max(left, 0.0), max(top, 0.0), min(right, float(width)), min(bottom, float(height)))
     return box if box[0] < box[2] and box[1] < box[3] else None
