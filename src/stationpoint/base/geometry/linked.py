@@ -24,5 +24,6 @@ def linked(count: int, first: Whole, second: Whole) -> Whole:
         label = label[label]
         if np.array_equal(label, before):
             break
-    found: Whole = np.unique(label, return_inverse=True)[1].reshape(-1).astype(np.intp)
+    number = np.cumsum(label == np.arange(count)) - 1
+    found: Whole = number[label]
     return found

@@ -55,12 +55,11 @@ def _pieces(node: Node, chosen: NDArray[np.bool_]) -> Whole:
     faces = node.faces[chosen]
     if len(faces) < 2:
         return np.zeros(len(faces), dtype=np.intp)
-    used, number = np.unique(faces, return_inverse=True)
-    _, welded = np.unique(
-        np.round(node.vertices[used] / WELD_M).astype(np.int64), axis=0, return_inverse=True
-    )
-    at = welded.reshape(-1)[number.reshape(-1, 3)]
-    group = linked(
-        int(at.max()) + 1, np.concatenate([at[:, 0], at[:, 1]]), np.concatenate([at[:, 1], at[:, 2]])
-    )
-    return np.unique(group[at[:, 0]], return_inverse=True)[1].reshape(-1).astype(np.intp)
+    x, y, z = np.round(node.vertices[faces].reshape(-1, 3) / WELD_M).astype(np.int64).T
+    order = np.lexsort((z, y, x))
+    new = [np.diff(line[order], prepend=line[order[0]]) != 0 for line in (x, y, z)]
+    at = np.empty(len(order), dtype=np.intp)
+    at[order] = np.cumsum(new[0] | new[1] | new[2])
+    a, b, c = at.reshape(-1, 3).T
+    group = linked(int(at.max()) + 1, np.concatenate([a, b]), np.concatenate([b, c]))
+    return group[a]
