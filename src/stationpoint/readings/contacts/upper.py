@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.linked import linked
+from stationpoint.base.geometry.vectors import cross
 from stationpoint.scene import Node
 
 Points = NDArray[np.float64]
@@ -40,7 +41,7 @@ def upper_faces(node: Node) -> Upper:
     Of an open one also those that look down, unless its faces are wound as faces should be.
     """
     corners: Points = node.vertices.astype(np.float64)[node.faces]
-    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normals = cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     size = np.sqrt((normals * normals).sum(axis=1))
     steep = cos(radians(LEVEL_DEG)) * np.maximum(size, 1e-12)
     chosen, down = normals[:, 1] >= steep, normals[:, 1] <= -steep
@@ -55,11 +56,11 @@ def _pieces(node: Node, chosen: NDArray[np.bool_]) -> Whole:
     faces = node.faces[chosen]
     if len(faces) < 2:
         return np.zeros(len(faces), dtype=np.intp)
-    x, y, z = np.round(node.vertices[faces].reshape(-1, 3) / WELD_M).astype(np.int64).T
-    order = np.lexsort((z, y, x))
-    new = [np.diff(line[order], prepend=line[order[0]]) != 0 for line in (x, y, z)]
-    at = np.empty(len(order), dtype=np.intp)
-    at[order] = np.cumsum(new[0] | new[1] | new[2])
+    spots = np.round(node.vertices[faces].reshape(-1, 3) / WELD_M).astype(np.int64).T
+    order = np.lexsort(spots[::-1])
+    spots = spots[:, order]
+    at = np.zeros(len(order), dtype=np.intp)
+    at[order[1:]] = np.cumsum((spots[:, 1:] != spots[:, :-1]).any(axis=0))
     a, b, c = at.reshape(-1, 3).T
     group = linked(int(at.max()) + 1, np.concatenate([a, b]), np.concatenate([b, c]))
     return group[a]
