@@ -12,12 +12,14 @@ import pytest
 from readings.made import COUCH, block, body, camera, case, drawn, square
 from stationpoint.camera.camera import Camera, pixel_rays, project_points, unproject_pixels
 from stationpoint.camera.projection import oblique
+from stationpoint.readings.contacts.borders import lines, pieces
 from stationpoint.readings.contacts.contacts import KIND
 from stationpoint.readings.contacts.nearest import nearest
 from stationpoint.readings.contacts.reach import Reach, longest_reach_m
 from stationpoint.readings.contacts.standing import stands_on
 from stationpoint.readings.contacts.surfaces import surfaces
 from stationpoint.readings.contacts.upper import upper_faces
+from stationpoint.readings.frames.borders import borders
 from stationpoint.readings.types import Case, Reading
 from stationpoint.render import open_renderer
 from stationpoint.scene.solids import solid
@@ -76,6 +78,23 @@ def test_hand_case_has_two_roofs_that_touch_on_the_picture_and_are_six_metres_ap
     whole = 2 * np.degrees(np.arctan(270 * pitch_m / 2.7)) * 60
     assert one["border_arcmin"] == pytest.approx(whole, rel=0.005)
     assert one["at_xy"] == pytest.approx((0.5, 0.5), abs=0.002)
+
+
+def test_lines_of_several_pairs_end_where_another_surface_begins_and_bridge_short_gaps() -> None:
+    # By hand, 64 x 24 pixels: surface 1 over 2 (left) and 3 (right of x = 24), which meet upright.
+    ids = np.ones((24, 64), dtype=np.uint32)
+    ids[10:, :24], ids[10:, 24:] = 2, 3
+    there = pieces(borders(ids), 4, COUCH, np.ones(2))
+    assert there.pairs.tolist() == [[1, 2], [1, 3], [2, 3]]
+    x = there.pixel[:, 0] % 64
+    # Of 1 and 2 a gap of 8 pixels is right; of 1 and 3 one of 16, before which 8 are wrong, and 16 behind.
+    gap = ((there.pair == 0) & (x >= 8) & (x < 16)) | ((there.pair == 1) & (x >= 32) & (x < 48))
+    first, second, third = lines(there, np.arange(3), ~gap)
+    assert first.tolist() == [[0.5, 10.0], [23.5, 10.0]]
+    assert second.tolist() == [[48.5, 10.0], [63.5, 10.0]]
+    assert third.tolist() == [[24.0, 10.5], [24.0, 23.5]]
+    (alone,) = lines(there, np.array([2]), ~gap)
+    assert alone.tolist() == third.tolist()
 
 
 def test_line_of_a_false_contact_runs_along_the_edge_in_order() -> None:

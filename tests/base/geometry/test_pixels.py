@@ -1,4 +1,4 @@
-"""Runs, pieces and outlines of masks against scipy and shapely."""
+"""Runs, pieces and outlines of masks against scipy and shapely; counts of ids against numpy."""
 
 from __future__ import annotations
 
@@ -114,3 +114,11 @@ def test_outlines_part_what_is_in_from_what_is_out(seed: int) -> None:
         area = shapely.symmetric_difference(area, shapely.make_valid(ring))
     y, x = np.mgrid[0 : mask.shape[0], 0 : mask.shape[1]] + 0.5
     np.testing.assert_array_equal(shapely.contains_xy(area, x, y), mask)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_pixels_of_each_id_are_as_many_as_numpy_counts(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    ids = rng.integers(0, 1 + seed, (1 + seed, 7)).repeat(1 + seed % 4, axis=1).astype(np.uint32)
+    for least in (0, 5, 40):
+        assert id_counts(ids, least).tolist() == np.bincount(ids.ravel(), minlength=least).tolist()

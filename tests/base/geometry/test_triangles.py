@@ -1,4 +1,4 @@
-"""Heights and ray crossings of triangles against hand geometry and trimesh."""
+"""Heights, ray crossings and nearest points of triangles against hand geometry and trimesh."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from stationpoint.base.geometry.nearest import triangle_blocks
+from stationpoint.base.geometry.nearest import least_of_each, nearest_on_triangles, triangle_blocks
 from stationpoint.base.geometry.triangles import first_on_ways, height_over, ray_meets
 
 SLOPE = np.array([(0, 0, 0), (2, 2, 0), (0, 0, 2)], dtype=float)  # y = x
@@ -47,3 +47,17 @@ def test_first_crossing_by_blocks_is_that_of_every_triangle_and_trimeshs(subdivi
     np.minimum.at(theirs, rays, np.linalg.norm(points - starts[rays], axis=1) / length[rays])
     assert found == pytest.approx(theirs, rel=1e-4)
     assert 10 < np.isfinite(found).sum() < 60
+
+
+def test_nearest_point_is_trimeshs_over_face_edges_and_corners() -> None:
+    rng = np.random.default_rng(4)
+    corners, points = rng.uniform(-1, 1, (2000, 3, 3)), rng.uniform(-3, 3, (2000, 3))
+    theirs = trimesh.triangles.closest_point(corners, points)
+    assert nearest_on_triangles(points, corners) == pytest.approx(theirs, abs=1e-9)
+
+
+def test_least_of_each_is_the_first_of_equals() -> None:
+    # By hand: 0 has 3, 1 and 1; 2 has 5; 7 has 2 and 0.
+    who, value = np.array([0, 0, 0, 2, 7, 7]), np.array([3.0, 1.0, 1.0, 5.0, 2.0, 0.0])
+    assert least_of_each(who, value).tolist() == [1, 3, 5]
+    assert least_of_each(who[:0], value[:0]).tolist() == []

@@ -69,9 +69,17 @@ def _bounded(corners: Points, face: Whole, part: Whole) -> TriangleBlocks:
     each_low, each_high = grouped.min(axis=2), grouped.max(axis=2)
     low, high = each_low.min(axis=1), each_high.max(axis=1)
     starts = np.arange(0, len(face), GROUP)
-    group_low, group_high = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
-    bounds = (_by_axis(one) for one in (each_low, each_high, low, high, group_low, group_high))
-    return TriangleBlocks(grouped, face, *bounds, part)
+    return TriangleBlocks(
+        grouped,
+        face,
+        _by_axis(each_low),
+        _by_axis(each_high),
+        _by_axis(low),
+        _by_axis(high),
+        _by_axis(np.minimum.reduceat(low, starts)),
+        _by_axis(np.maximum.reduceat(high, starts)),
+        part,
+    )
 
 
 def _by_axis(points: Points) -> Points:
@@ -94,7 +102,7 @@ def faces_meeting(those: TriangleBlocks, low: Points, high: Points) -> Whole:
     """The numbers of the triangles whose bounds meet a box from low to high (3,), rising."""
     block = np.flatnonzero(((those.low <= high) & (those.high >= low)).all(axis=1))
     near = ((those.each_low[block] <= high) & (those.each_high[block] >= low)).all(axis=2)
-    found: Whole = np.unique(those.face[block][near])  # the last one of all stands there more than once
+    found: Whole = distinct(those.face[block][near])  # the last one of all stands there more than once
     return found
 
 

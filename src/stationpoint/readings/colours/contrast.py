@@ -142,7 +142,7 @@ def bands(piece: Mask, own: Mask, others: Mask, width_px: float) -> tuple[Mask, 
         if 0 < x * x + y * y <= width_px * width_px
     ]
     found = []
-    for border, within in ((np.unique(np.concatenate(far)), flat), (np.unique(np.concatenate(near)), open_)):
+    for border, within in ((distinct(np.concatenate(far)), flat), (distinct(np.concatenate(near)), open_)):
         reached = np.zeros(flat.size, dtype=bool)
         for offset in offsets:
             reached[border + offset] = True

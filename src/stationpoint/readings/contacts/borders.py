@@ -79,7 +79,9 @@ def _along(straight: Whole, upright: Bits, scale: Points) -> Points:
     of these."""
     across, down = np.bincount(straight, ~upright) * scale[0], np.bincount(straight, upright) * scale[1]
     whole = np.hypot(across, down)
-    length: Points = np.where(upright, (down * scale[1] / whole)[straight], (across * scale[0] / whole)[straight])
+    length: Points = np.where(
+        upright, (down * scale[1] / whole)[straight], (across * scale[0] / whole)[straight]
+    )
     return length
 
 
@@ -97,7 +99,7 @@ def lines(those: Pieces, pairs: Whole, wrong: Bits) -> list[Points]:
     chains = _chains(line, px, upright)
     order = np.concatenate([np.zeros(0, dtype=np.intp), *chains])
     chain = np.repeat(np.arange(len(chains)), [len(one) for one in chains])
-    # Runs of wrong sides along a chain, short gaps bridged, and of each line the longest, the first of equals.
+    # Runs of wrong sides along a chain, short gaps bridged; of each line the longest, the first of equals.
     place = np.flatnonzero(wrong[those.side[chosen[order]]])
     cut = (np.diff(place) > BRIDGED_PX) | (np.diff(chain[place]) != 0)
     start, end = place[np.append(True, cut)[: len(place)]], place[np.append(cut, True)[: len(place)]]

@@ -29,9 +29,9 @@ def breaks(
 ) -> list[Apart]:
     """Pairs in view, within reach where they are nearest, that share no border and look out of reach.
 
-    ids, depth_m: (h, w). joined: (n, 2) pairs of surfaces, the lower first, that share a border. Of pictures with
-    more than 512 surfaces the largest count. Both ends must be seen, and look farther apart than they are:
-    a drop that is drawn as deep as it is breaks nothing.
+    ids, depth_m: (h, w). joined: (n, 2) pairs of surfaces, the lower first, that share a border. Of pictures
+    with more than 512 surfaces the largest count. Both ends must be seen, and look farther apart than they
+    are: a drop that is drawn as deep as it is breaks nothing.
     """
     camera = case.setup.camera
     known = _learnt(those, _near(those, _visible(those, ids)), set(those.pair_codes(*joined.T).tolist()))

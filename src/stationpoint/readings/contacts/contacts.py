@@ -9,7 +9,15 @@ from numpy.typing import NDArray
 
 from stationpoint.base.geometry.nearest import first_of_each, least_of_each
 from stationpoint.base.geometry.vectors import length
-from stationpoint.camera import Camera, Frames, Shot, ShotKey, frontal_px_per_m, project_points, unproject_pixels
+from stationpoint.camera import (
+    Camera,
+    Frames,
+    Shot,
+    ShotKey,
+    frontal_px_per_m,
+    project_points,
+    unproject_pixels,
+)
 from stationpoint.readings.contacts.borders import Pieces, lines, pieces
 from stationpoint.readings.contacts.breaks import breaks
 from stationpoint.readings.contacts.nearest import nearest
@@ -73,38 +81,59 @@ def false_contacts(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[
     at = touching.at[wrong]
     # Pieces stand by their pair: so do those that are wrong, and each pair's are one stretch of them.
     starts = first_of_each(there.pair[at])
-    arcmin = np.array([one.sum() for one in np.split(there.arcmin[at], starts[1:])])
-    number = there.pair[at[starts]]
+    arcmin = _sums(there.arcmin[at], starts)
+    pairs = there.pair[at[starts]]
     kept = [
         k
         for k in np.flatnonzero(arcmin >= LEAST_ARCMIN).tolist()
-        if not _rests(case, *(those.names[place] for place in there.pairs[number[k]]))
+        if not _rests(case, *(those.names[place] for place in there.pairs[pairs[k]]))
     ]
-    if not kept:
-        return []
-    mine = np.full(len(there.pairs), -1)
-    mine[number[kept]] = np.arange(len(kept))
-    of = mine[there.pair[at]]
-    wrong, of = wrong[of >= 0], of[of >= 0]
+    found = _measured(those, there, touching, wrong, pairs[kept], arcmin[kept]) if kept else []
+    return sorted(found, key=lambda one: -(one.border_arcmin or 0.0))
+
+
+def _measured(
+    those: Surfaces, there: Pieces, touching: _Touching, wrong: Whole, pairs: Whole, arcmin: Points
+) -> list[Apart]:
+    """The contacts of some pairs, measured at the wrong piece next to the middle of their line.
+
+    there: the borders of the surfaces. wrong: places of all wrong pieces among those that touch. pairs: (n,)
+    numbers, rising. arcmin: (n,) lengths.
+    """
     is_wrong = np.zeros(len(there.pair), dtype=bool)
-    is_wrong[at] = True
-    line = lines(there, number[kept], is_wrong)
+    is_wrong[touching.at[wrong]] = True
+    line = lines(there, pairs, is_wrong)
     middle = np.array([_middle(one) for one in line])
-    away = touching.px[wrong] - middle[of]
-    here = wrong[least_of_each(of, (away * away).sum(axis=1))]
-    first_is_nearer = np.bincount(of, touching.nearer_m[wrong]) <= 0.0
-    a = np.where(first_is_nearer, touching.a[here], touching.b[here])
-    b = np.where(first_is_nearer, touching.b[here], touching.a[here])
+    number = np.full(len(there.pairs), -1)
+    number[pairs] = np.arange(len(pairs))
+    of = number[there.pair[touching.at[wrong]]]
+    wrong, of = wrong[of >= 0], of[of >= 0]
+    away_px = touching.px[wrong] - middle[of]
+    here = wrong[least_of_each(of, (away_px * away_px).sum(axis=1))]
+    first_is_nearer = _sums(touching.nearer_m[wrong], first_of_each(of)) <= 0.0
+    both = np.array([touching.a[here], touching.b[here]])
+    a, b = np.where(first_is_nearer, both, both[::-1])
     on_m = np.where(first_is_nearer[:, None], touching.on_a_m[here], touching.on_b_m[here])
     span = spans(those, a, b, on_m)
-    found = [
-        Apart(those.names[one], those.names[other], *measures, px, way)
-        for one, other, *measures, px, way in zip(
-            a.tolist(), b.tolist(), arcmin[kept].tolist(), touching.flat_m[here].tolist(),
-            span.across_m.tolist(), span.rise_m.tolist(), middle, line, strict=True,
+    flat_m, level_m, height_m = touching.flat_m[here], span.across_m, span.rise_m
+    return [
+        Apart(
+            those.names[a[k]],
+            those.names[b[k]],
+            float(arcmin[k]),
+            float(flat_m[k]),
+            float(level_m[k]),
+            float(height_m[k]),
+            middle[k],
+            line[k],
         )
-    ]  # fmt: skip
-    return sorted(found, key=lambda one: -(one.border_arcmin or 0.0))
+        for k in range(len(pairs))
+    ]
+
+
+def _sums(values: Points, starts: Whole) -> Points:
+    """Sums of stretches of values, (n,), each from its start to the next one's."""
+    return np.array([one.sum() for one in np.split(values, starts[1:])])
 
 
 def _rests(case: Case, a: str, b: str) -> bool:

@@ -20,6 +20,7 @@ Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
 FEW = 64  # triangles: up to here all are tried
+AT_ONCE = 8192  # points, so that half a million triangles at most are tried at once
 
 
 def nearest(those: Surfaces, which: Whole, points_m: Points, within_m: float = np.inf) -> Points:
@@ -28,13 +29,16 @@ def nearest(those: Surfaces, which: Whole, points_m: Points, within_m: float = n
     which: (n,) places among the surfaces. Exact where that is within_m off or less; else it is farther too.
     """
     is_few = those.counts[which] <= FEW
-    if is_few.all():
+    if is_few.all() and len(which) <= AT_ONCE:
         return _nearest_of_few(those, which, points_m)
     found = np.empty((len(which), 3))
     few, many = np.flatnonzero(is_few), np.flatnonzero(~is_few)
-    place, blocks = _many(those)
-    found[few] = _nearest_of_few(those, which[few], points_m[few])
-    found[many] = nearest_face(blocks, points_m[many], within_m, place[which[many]])[0]
+    for start in range(0, len(few), AT_ONCE):
+        some = few[start : start + AT_ONCE]
+        found[some] = _nearest_of_few(those, which[some], points_m[some])
+    if len(many):
+        place, blocks = _many(those)
+        found[many] = nearest_face(blocks, points_m[many], within_m, place[which[many]])[0]
     return found
 
 

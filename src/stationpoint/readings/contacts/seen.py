@@ -30,9 +30,8 @@ def surface_borders(
 ) -> Borders:
     """All borders of the picture between two walkable surfaces: their ids are places among the surfaces.
 
-    A pixel shows its node's surface; of several,
-    the nearest within a step. Where two pixels of one node with several
-    surfaces are half a metre apart in depth, they may show two of them.
+    A pixel shows its node's surface; of several, the nearest within a step. Where two pixels of one node with
+    several surfaces are half a metre apart in depth, they may show two of them.
     """
     own = np.concatenate([[NONE], those.own])
     sides = borders(ids)

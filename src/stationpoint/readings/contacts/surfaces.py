@@ -42,9 +42,9 @@ class Surfaces:
     names: of each, its node's, a flight's first. faces: of each (m, 3, 3), upper faces. low, high: (n, 3)
     their bounds. counts: (n,) of faces. starts: (n,) whether the subject or a take-off stands on it. own:
     (nodes,) the surface of each node of the scene, NONE, or SEVERAL. several: by place of such a node all
-    its upper faces, the surface of each face, NONE where it is too small, and its surfaces. step_m: a step. reach: how
-    far the player gets. known: of pairs that some view has asked for, as `pair_codes` numbers them, the
-    nearest points of either, (2, 3), the same in every view; None where they are out of reach.
+    its upper faces, the surface of each face, NONE where it is too small, and its surfaces. step_m: a step.
+    reach: how far the player gets. known: of pairs that some view has asked for, as `pair_codes` numbers
+    them, the nearest points of either, (2, 3), the same in every view; None where they are out of reach.
     """
 
     names: tuple[str, ...]
@@ -60,7 +60,7 @@ class Surfaces:
     known: dict[int, Points | None] = field(default_factory=dict)
 
     def pair_codes(self, a: Whole, b: Whole) -> Whole:
-        """A whole number, (n,), for each pair of surfaces, a before b in order."""
+        """A whole number, (n,), for each pair of surfaces a and b."""
         return a * len(self.names) + b
 
 
@@ -115,8 +115,9 @@ def _surfaces(
     step_m = STEP_SHARE * reach.body_m
     flight = _flights(uppers, step_m)
     counts = np.zeros(int(flight.max(initial=-1)) + 1, dtype=bool)
+    every = set(whole)
     for k, one in zip(places, uppers, strict=True):
-        if k in set(whole):
+        if k in every:
             counts[flight[first[k] : first[k] + one.pieces]] = True
     for k, piece in named:
         counts[flight[first[k] + piece]] = True

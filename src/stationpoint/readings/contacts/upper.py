@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.linked import linked, numbered
+from stationpoint.base.geometry.vectors import cross
 from stationpoint.scene import Node
 
 Points = NDArray[np.float64]
@@ -42,7 +43,7 @@ def upper_faces(node: Node) -> Upper:
     Of an open one also those that look down, unless its faces are wound as faces should be.
     """
     corners: Points = node.vertices.astype(np.float64)[node.faces]
-    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normals = cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     size = np.sqrt((normals * normals).sum(axis=1))
     steep = cos(radians(LEVEL_DEG)) * np.maximum(size, 1e-12)
     chosen, down = normals[:, 1] >= steep, normals[:, 1] <= -steep

@@ -146,9 +146,9 @@ def foot_visible(sight: Sight, end: End) -> bool:
     if not hidden[0]:
         return True
     top, left = max(int(row[0]) - 1, 0), max(int(column[0]) - 1, 0)
-    around = np.unique(sight.ids[top : int(row[0]) + 2, left : int(column[0]) + 2])
+    around = sight.ids[top : int(row[0]) + 2, left : int(column[0]) + 2]
     own = ids_of(sight.case, (*end.own, end.support, *end.ignoring))
-    return any(int(number) in own for number in around)
+    return not own.isdisjoint(around.ravel().tolist())
 
 
 def open_points(sight: Sight, points_m: Points, but: Iterable[str | None] = ()) -> Bits:
