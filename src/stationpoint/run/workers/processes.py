@@ -68,6 +68,7 @@ def work_in_order(
     workers: int,
     may_fork: bool = True,
     room_bytes: int = 0,
+    let_go: bool = False,
 ) -> Iterator[Done]:
     """What the work makes of every job, in their order.
 
@@ -76,14 +77,14 @@ def work_in_order(
     must. workers: how many processes; 1 works in this one, as does a process that may have none of its
     own; where there is no room for so many there are fewer. may_fork: False where this process holds
     what does not survive a fork. room_bytes: of all arrays that come back, which a forked process hands
-    over in shared memory. However this ends, by an error or by Ctrl-C, they end with it, at once
-    and without a word.
+    over in shared memory; let_go: of those of one job, which are copied there, so that the next one has the
+    room. However this ends, by an error or by Ctrl-C, they end with it, at once and without a word.
     """
     team: Team = {}
     try:
         if min(workers, len(jobs)) > 1 and not current_process().daemon:
             forked = may_fork and can_fork()
-            _gather(team, open_work if forked else None, min(workers, len(jobs)), room_bytes)
+            _gather(team, open_work if forked else None, min(workers, len(jobs)), room_bytes, let_go)
             for pipe in [] if forked else team:
                 with suppress(OSError):  # it has died: `_answer` says so
                     pipe.send(open_work)
@@ -116,7 +117,7 @@ class Standby:
             self.end()
         if self._team:
             return
-        _gather(self._team, None, 1, 0)
+        _gather(self._team, None, 1)
         if not self._team:
             raise MachineLacks(
                 "No process can be started to draw in.", "End some others, or free some memory."
@@ -159,7 +160,11 @@ def _end(team: Team) -> None:
 
 
 def _gather(
-    team: Team, open_work: Callable[[], Opened[Job, Done]] | None, count: int, room_bytes: int
+    team: Team,
+    open_work: Callable[[], Opened[Job, Done]] | None,
+    count: int,
+    room_bytes: int = 0,
+    let_go: bool = False,
 ) -> None:
     """Start processes and note each with its pipe. open_work: None for spawned ones."""
     with _undisturbed(), _fewer_threads(count):  # inherited by the processes
@@ -167,7 +172,7 @@ def _gather(
             gc.freeze()  # else the first collection in each process copies all that they share
         for _ in range(count):
             try:
-                room = SharedMemory(0 if open_work is None else room_bytes)
+                room = SharedMemory(0 if open_work is None else room_bytes, let_go)
                 pipe, process = _started(open_work, list(team), room)
             except OSError:  # too many processes or files, or too little memory
                 return
