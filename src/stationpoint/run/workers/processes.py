@@ -81,6 +81,7 @@ def work_in_order(
     room. However this ends, by an error or by Ctrl-C, they end with it, at once and without a word.
     """
     team: Team = {}
+    is_done = False
     try:
         if min(workers, len(jobs)) > 1 and not current_process().daemon:
             forked = may_fork and can_fork()
@@ -94,8 +95,9 @@ def work_in_order(
             with open_work() as work:
                 for job in jobs:
                     yield work(job)
+        is_done = True
     finally:
-        _end(team)
+        _end(team, wait_for=not is_done)
         if team:
             gc.unfreeze()
 
@@ -151,12 +153,14 @@ class _Telling(NamedTuple):
     open_work: Callable[[Tell], Opened[Any, Any]]
 
 
-def _end(team: Team) -> None:
+def _end(team: Team, wait_for: bool = True) -> None:
+    """End all processes. wait_for: until they are gone, which takes a while where they hold much."""
     for pipe, (process, _) in team.items():
         pipe.close()
         process.terminate()
-    for process, _ in team.values():
-        process.join()
+    if wait_for:
+        for process, _ in team.values():
+            process.join()
 
 
 def _gather(
