@@ -9,6 +9,7 @@ import os
 import signal
 import sys
 import threading
+import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
@@ -202,6 +203,14 @@ def test_signal_among_the_starts_waits_and_is_not_lost(number: signal.Signals, s
         for one, handler in handlers.items():
             signal.signal(one, handler)
     assert len(started) == 2
+    assert multiprocessing.active_children() == []
+
+
+def test_processes_that_are_done_end_by_themselves() -> None:
+    assert list(work_in_order(doubling, SIX, 2)) == [2 * one for one in SIX]
+    until = time.monotonic() + 30
+    while multiprocessing.active_children() and time.monotonic() < until:
+        time.sleep(0.01)
     assert multiprocessing.active_children() == []
 
 
