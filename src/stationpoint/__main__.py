@@ -16,28 +16,30 @@ sys.excepthook = _hush
 
 import atexit  # noqa: E402
 import os  # noqa: E402
-from threading import active_count  # noqa: E402
 from typing import NoReturn  # noqa: E402
 
 from stationpoint.cli import main as run  # noqa: E402
 
 
 def main() -> NoReturn:
-    """Run the command line. All is written then, and the system takes back what is held sooner than the
-    interpreter would; but where another thread is left, it may have to be ended in its own way."""
+    """Run the command line. Once it has tidied up, processes included, the system takes back what is held
+    sooner than the interpreter would."""
+    codes: list[int] = []
+    atexit.register(_end_at_once, codes)  # what is registered later comes before it
     try:
         run()
     except SystemExit as end:
-        if active_count() == 1 and isinstance(end.code, int):
-            atexit.register(_end_at_once, end.code)  # the last that is registered comes first
+        if isinstance(end.code, int):
+            codes.append(end.code)
         raise
 
 
-def _end_at_once(code: int) -> None:
-    for stream in (sys.stdout, sys.stderr):
-        if stream is not None:
-            stream.flush()
-    os._exit(code)
+def _end_at_once(codes: list[int]) -> None:
+    if codes:
+        for stream in (sys.stdout, sys.stderr):
+            if stream is not None:
+                stream.flush()
+        os._exit(codes[0])
 
 
 if __name__ == "__main__":

@@ -156,18 +156,13 @@ def test_sheet_is_written_where_nothing_can_be_said(
     assert (tmp_path / "yard.png").stat().st_size > 1000
 
 
-@pytest.mark.parametrize("is_alone", [True, False], ids=["alone", "beside a thread"])
 @pytest.mark.parametrize(("words", "code"), [("--version", 0), ("sheet nowhere.toml", 2)])
-def test_a_call_ends_with_its_code_and_words_and_tidies_up_only_beside_a_thread(
-    words: str, code: int, is_alone: bool
-) -> None:
-    """What tidies up at the end is one line here that would be printed."""
-    thread = "" if is_alone else "Thread(target=sleep, args=(60,), daemon=True).start()"
+def test_a_call_ends_with_its_code_and_words_once_it_has_tidied_up(words: str, code: int) -> None:
+    """What was there before the call, and would come after it, stands for the interpreter's own end."""
     program = (
-        "import atexit, sys\nfrom threading import Thread\nfrom time import sleep\n"
-        "from stationpoint.__main__ import main\n"
-        f"atexit.register(print, 'tidied up')\n{thread}\n"
-        f"sys.argv = {['stationpoint', *words.split()]}\nmain()"
+        "import atexit, sys\nfrom stationpoint.__main__ import main\n"
+        f"atexit.register(print, 'the end')\nsys.argv = {['stationpoint', *words.split()]}\n"
+        "try:\n    main()\nfinally:\n    atexit.register(print, 'tidied up')\n"
     )
     ended = subprocess.run(
         [sys.executable, "-c", program],
@@ -180,4 +175,5 @@ def test_a_call_ends_with_its_code_and_words_and_tidies_up_only_beside_a_thread(
     assert ended.returncode == code, ended.stderr
     assert ("version" in ended.stdout) == (code == 0)
     assert ("nowhere.toml" in ended.stderr) == (code == 2)
-    assert ("tidied up" in ended.stdout) == (not is_alone)
+    assert "tidied up" in ended.stdout
+    assert "the end" not in ended.stdout
