@@ -14,7 +14,33 @@ def _hush(kind: type[BaseException], error: BaseException, _: object) -> None:
 
 sys.excepthook = _hush
 
-from stationpoint.cli import main  # noqa: E402
+import atexit  # noqa: E402
+import os  # noqa: E402
+from typing import NoReturn  # noqa: E402
+
+from stationpoint.cli import main as run  # noqa: E402
+
+
+def main() -> NoReturn:
+    """Run the command line. Once it has tidied up, processes included, the system takes back what is held
+    sooner than the interpreter would."""
+    codes: list[int] = []
+    atexit.register(_end_at_once, codes)  # what is registered later comes before it
+    try:
+        run()
+    except SystemExit as end:
+        if isinstance(end.code, int):
+            codes.append(end.code)
+        raise
+
+
+def _end_at_once(codes: list[int]) -> None:
+    if codes:
+        for stream in (sys.stdout, sys.stderr):
+            if stream is not None:
+                stream.flush()
+        os._exit(codes[0])
+
 
 if __name__ == "__main__":
     main()

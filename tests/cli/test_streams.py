@@ -154,3 +154,26 @@ def test_sheet_is_written_where_nothing_can_be_said(
     words = (*MODULE, "sheet", "yard.study.toml", "-o", "yard.png", "--alone", *SMALL, *told)
     assert ended(*words, cwd=tmp_path, err=state)[0] == 0
     assert (tmp_path / "yard.png").stat().st_size > 1000
+
+
+@pytest.mark.parametrize(("words", "code"), [("--version", 0), ("sheet nowhere.toml", 2)])
+def test_a_call_ends_with_its_code_and_words_once_it_has_tidied_up(words: str, code: int) -> None:
+    """What was there before the call, and would come after it, stands for the interpreter's own end."""
+    program = (
+        "import atexit, sys\nfrom stationpoint.__main__ import main\n"
+        f"atexit.register(print, 'the end')\nsys.argv = {['stationpoint', *words.split()]}\n"
+        "try:\n    main()\nfinally:\n    atexit.register(print, 'tidied up')\n"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", program],
+        env=environment(),
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert ended.returncode == code, ended.stderr
+    assert ("version" in ended.stdout) == (code == 0)
+    assert ("nowhere.toml" in ended.stderr) == (code == 2)
+    assert "tidied up" in ended.stdout
+    assert "the end" not in ended.stdout

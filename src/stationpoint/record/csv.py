@@ -13,10 +13,11 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import BinaryIO, TypeAlias, cast
 
 from stationpoint.readings import Field, Fields, Path
-from stationpoint.record.record import Json, Record, flat, writable
+from stationpoint.record.record import NO_READINGS, Json, Record, writable
 
-FIRST = ("variant", "key", "place", "picture")
 Line: TypeAlias = tuple[Mapping[str, Json], Mapping[str, Json]]
+FIRST = ("variant", "key", "place", "picture")
+Cell: TypeAlias = str | float | None
 OPTION = "option"  # after those, where the study has options
 
 
@@ -36,67 +37,89 @@ def csv_text(whole: Record, fields: Iterable[Field]) -> str:
 def write_csv(lines: Callable[[], Iterable[Line]], known: Fields, file: BinaryIO) -> None:
     """Write the table of `lines`: each a record's variant and one of its rows. They are gone through twice,
     since every line has the columns of all."""
-    columns = _columns(_line(variant, row, known) for variant, row in lines())
-    file.write(_written(name for headings in columns.values() for name in headings))
+    whole, found = _Node((), known), list[_Node]()
     for variant, row in lines():
-        cells = _line(variant, row, known)
-        file.write(
-            _written(cell for path, heads in columns.items() for cell in _cells(cells.get(path), heads))
-        )
+        whole.learn(_line(variant, row), found)
+    headings: list[Cell] = []
+    for node in found:
+        node.start = len(headings)
+        headings += _headings(node.path, node.width)
+    file.write(_written(headings))
+    for variant, row in lines():
+        cells: list[Cell] = [None] * len(headings)
+        whole.fill(_line(variant, row), cells)
+        file.write(_written(cells))
 
 
-def _line(variant: Mapping[str, Json], row: Mapping[str, Json], known: Fields) -> dict[Path, Json]:
-    """All that a line of the table has, by path."""
-    cells: dict[Path, Json] = {
-        ("variant",): row["variant"],
-        ("key",): variant["key"],
-        ("place",): row["place"],
-        ("picture",): row["picture"],
-        **({(OPTION,): row[OPTION]} if OPTION in row else {}),
-    }
-    for name, value in cast(dict[str, Json], variant["settings"]).items():
-        cells["settings", name] = value
-    return cells | flat(row, known)
+class _Node:
+    """What lines have at a path: columns, or groups of them. width: of its longest list that is spread, 0 for
+    a single column, -1 for none as yet. start: its first column."""
+
+    __slots__ = ("_inner", "_is_field", "_known", "path", "start", "width")
+
+    def __init__(self, path: Path, known: Fields) -> None:
+        self.path, self._known = path, known
+        self._is_field = bool(path) and known.at(path) is not None
+        self._inner: dict[str, _Node] = {}
+        self.width, self.start = -1, 0
+
+    def learn(self, group: Mapping[str, Json], found: list[_Node]) -> None:
+        """Take into account what a line has here. found: gets each with columns, the first time."""
+        for name, value in group.items():
+            node = self._inner.get(name)
+            if node is None:
+                node = self._inner[name] = _Node((*self.path, name), self._known)
+            if isinstance(value, dict) and not node._is_field:
+                node.learn(value, found)
+                continue
+            width = len(value) if isinstance(value, list) and _spreads(value) else 0
+            if width > node.width:
+                if node.width < 0:
+                    found.append(node)
+                node.width = width
+
+    def fill(self, group: Mapping[str, Json], cells: list[Cell]) -> None:
+        """Put what a line has here into its cells."""
+        for name, value in group.items():
+            node = self._inner[name]
+            if value is None or type(value) is float:
+                cells[node.start] = value
+            elif isinstance(value, dict) and not node._is_field:
+                node.fill(value, cells)
+            elif isinstance(value, list) and _spreads(value):
+                cells[node.start : node.start + len(value)] = map(_cell, value)
+            else:
+                cells[node.start] = _cell(value)
 
 
-def _written(cells: Iterable[str]) -> bytes:
+def _line(variant: Mapping[str, Json], row: Mapping[str, Json]) -> dict[str, Json]:
+    """All that a line of the table has, in groups."""
+    line = {name: variant["key"] if name == "key" else row[name] for name in FIRST}
+    if OPTION in row:
+        line[OPTION] = row[OPTION]
+    line["settings"] = variant["settings"]
+    return line | {name: value for name, value in row.items() if name not in NO_READINGS}
+
+
+def _written(cells: Iterable[Cell]) -> bytes:
+    """A line: numbers as JSON has them, null as an empty cell."""
     out = io.StringIO()
     csv.writer(out, lineterminator="\r\n").writerow(list(cells))
     return writable(out.getvalue()).encode()
-
-
-def _columns(lines: Iterable[dict[Path, Json]]) -> dict[Path, list[str]]:
-    """The columns of every path, paths in order of first appearance."""
-    widths: dict[Path, int] = {}
-    for cells in lines:
-        for path, value in cells.items():
-            width = len(value) if isinstance(value, list) and _spreads(value) else 0
-            widths[path] = max(width, widths.get(path, 0))
-    return {path: _headings(path, width) for path, width in widths.items()}
 
 
 def _spreads(value: list[Json]) -> bool:
     return bool(value) and not any(isinstance(one, (list, dict)) for one in value)
 
 
-def _headings(path: Path, width: int) -> list[str]:
-    name = path[0] if path[0] in (*FIRST, OPTION) else ".".join(path)
+def _headings(path: Path, width: int) -> list[Cell]:
+    name = ".".join(path)
     if not width:
         return [name]
     ends = ("x", "y") if width == 2 and path[-1].endswith("_xy") else range(width)
     return [f"{name}.{end}" for end in ends]
 
 
-def _cells(value: Json, headings: list[str]) -> list[str]:
-    """The cells of one value under its headings."""
-    parts = value if isinstance(value, list) and _spreads(value) else [value]
-    cells = [_cell(part) for part in parts]
-    return cells + [""] * (len(headings) - len(cells))
-
-
-def _cell(value: Json) -> str:
-    if value is None:
-        return ""
-    if type(value) is float or type(value) is int:
-        return repr(value)  # as JSON has it
-    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+def _cell(value: Json) -> Cell:
+    is_plain = value is None or (isinstance(value, (str, int, float)) and not isinstance(value, bool))
+    return cast(Cell, value) if is_plain else json.dumps(value, ensure_ascii=False)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from hashlib import sha256
 from math import isfinite
 from typing import TypeAlias, cast
@@ -20,6 +21,8 @@ Record: TypeAlias = dict[str, Json]
 
 UNBOUND_DECIMALS = 5  # of values in verdicts, whose field is not at hand
 _json = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode  # made once: json.dumps makes it anew
+_named = lru_cache(maxsize=4096)(_json)  # names come again in every row
+NO_READINGS = frozenset({"variant", "place", "option", "picture", "matrices"})  # of a row
 MOST_VALUES = 4_000_000  # of a record that is read back
 BROKEN_DEPTH = 4  # record, rows, row and group are broken into lines; what lies deeper is one line
 
@@ -76,14 +79,12 @@ SETTINGS = (
 
 def plain(value: object, decimals: int) -> Json:
     """A value as JSON knows it: rounded, tuples as lists, no NaN, no infinity, no minus zero."""
-    if value is None or isinstance(value, (bool, str)):
-        return value
-    if isinstance(value, int):
-        return value
-    if isinstance(value, float):
+    if isinstance(value, float):  # first: most are
         if not isfinite(value):
             return None
         return round(value) if decimals == 0 else round(value, decimals) + 0.0
+    if value is None or isinstance(value, (str, int)):
+        return value
     if isinstance(value, Mapping):
         return {str(name): plain(one, decimals) for name, one in value.items()}
     if isinstance(value, (tuple, list)):
@@ -106,26 +107,33 @@ def matrix(rows: Sequence[Sequence[float]]) -> list[Json]:
 def nested(values: Mapping[Path, object], fields: Fields) -> dict[str, Json]:
     """Flat readings as groups within groups, rounded to each field's decimals."""
     result: dict[str, Json] = {}
+    groups: dict[Path, dict[str, Json]] = {}
     for path, value in values.items():
-        field = fields.at(path)
-        if field is None and value is not None:
-            raise ValueError(f"no field describes the reading {'.'.join(path)}")
-        group = result
-        for name in path[:-1]:
-            inner = group.setdefault(name, {})
-            if not isinstance(inner, dict):
-                raise ValueError(f"the reading {'.'.join(path)} lies within another one")
-            group = inner
-        if path[-1] in group:
+        names, last = path[:-1], path[-1]
+        group = groups.get(names)
+        if group is None:
+            group = groups[names] = _group_of(names, result)
+        if last in group:
             raise ValueError(f"the reading {'.'.join(path)} lies around another one")
-        group[path[-1]] = (
-            None
-            if field is None or value is None
-            else _parts(value, field)
-            if field.parts
-            else plain(value, field.decimals)
-        )
+        if value is None:
+            group[last] = None
+            continue
+        field = fields.at(path)
+        if field is None:
+            raise ValueError(f"no field describes the reading {'.'.join(path)}")
+        group[last] = _parts(value, field) if field.parts else plain(value, field.decimals)
     return result
+
+
+def _group_of(names: Sequence[str], result: dict[str, Json]) -> dict[str, Json]:
+    """The group of these names within groups, made where there is none."""
+    group = result
+    for name in names:
+        inner = group.setdefault(name, {})
+        if not isinstance(inner, dict):
+            raise ValueError(f"a reading of {'.'.join(names)} lies within another one")
+        group = inner
+    return group
 
 
 def _parts(value: object, field: Field) -> Json:
@@ -144,16 +152,15 @@ def flat(row: Mapping[str, Json], fields: Fields) -> dict[Path, Json]:
     """The readings of a record's row as path -> value: the inverse of `nested`, lists kept."""
     result: dict[Path, Json] = {}
 
-    def walk(path: Path, value: Json) -> None:
-        if isinstance(value, dict) and fields.at(path) is None:
-            for name, one in value.items():
-                walk((*path, name), one)
-        else:
-            result[path] = value
+    def walk(path: Path, group: Mapping[str, Json]) -> None:
+        for name, one in group.items():
+            here = (*path, name)
+            if isinstance(one, dict) and fields.at(here) is None:
+                walk(here, one)
+            else:
+                result[here] = one
 
-    for name, value in row.items():
-        if name not in ("variant", "place", "option", "picture", "matrices"):
-            walk((name,), value)
+    walk((), {name: one for name, one in row.items() if name not in NO_READINGS})
     return result
 
 
@@ -293,7 +300,7 @@ def lines_of(value: Json, depth: int) -> str:
     if isinstance(value, list):
         body = [lines_of(one, depth + 1) for one in value]
         return f"[{pad}{f',{pad}'.join(body)}{pad[:-1]}]"
-    body = [f"{_json(name)}: {lines_of(one, depth + 1)}" for name, one in value.items()]
+    body = [f"{_named(name)}: {lines_of(one, depth + 1)}" for name, one in value.items()]
     return f"{{{pad}{f',{pad}'.join(body)}{pad[:-1]}}}"
 
 

@@ -6,12 +6,14 @@ from __future__ import annotations
 import json
 import os
 import pickle
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack
 from tempfile import TemporaryFile
-from typing import Any, BinaryIO, cast
+from typing import Any, BinaryIO, NamedTuple, TypeAlias, cast
 from weakref import finalize
 
+import numpy as np
+from numpy.typing import NDArray
 from zlib_ng import zlib_ng
 
 from stationpoint.base.files import cannot_write
@@ -31,6 +33,9 @@ ITEM_DEPTH = 2  # of what the lists of a record hold
 WHERE = "What waits in the folder for temporary files (TMPDIR)"
 ENDED = b"\0"  # after each item: no JSON text has it
 FAST = 1  # of zlib's levels: what waits here is soon gone
+SMALL_BYTES = 4096  # so little of an array stays with the rest
+UNPACKED_BYTES = 1 << 27  # of things that lie as they came
+Buffer: TypeAlias = bytes | memoryview
 Lines = tuple[Mapping[str, Json], dict[str, Json]]
 
 
@@ -63,8 +68,17 @@ class Waiting:
             yield from whole
 
 
+class _Part(NamedTuple):
+    """Where a part of a thing lies in the file, and what makes of these bytes what it was."""
+
+    start: int
+    stop: int
+    unpacked: Callable[[bytes], Buffer]
+
+
 class Things:
-    """Things that wait in a file of their own, packed; processes that are forked may read them too."""
+    """Things that wait in a file of their own; processes that are forked may read them too. The first lie
+    there as they came, which takes hardly any time; what comes once it is large is packed."""
 
     def __init__(self) -> None:
         try:
@@ -72,33 +86,72 @@ class Things:
         except OSError as error:
             raise cannot_write(WHERE, error, "") from error
         finalize(self, self._file.close)
-        self._ends = [0]
+        self._things: list[list[_Part]] = []  # of each its pickle, then its large arrays
+        self._end = 0
 
     def add(self, thing: object) -> None:
         """Add a thing that can be pickled, or bytes."""
-        data = thing if isinstance(thing, bytes) else zlib_ng.compress(pickle.dumps(thing, 5), FAST)
+        if isinstance(thing, bytes):
+            self._things.append([self._written(thing)])
+            return
+        arrays: list[memoryview] = []
+
+        def through_the_stream(buffer: pickle.PickleBuffer) -> bool:
+            array = memoryview(buffer)
+            if array.nbytes < SMALL_BYTES:
+                return True
+            arrays.append(array)
+            return False
+
+        stream = pickle.dumps(thing, 5, buffer_callback=through_the_stream)
+        self._things.append([self._packed(memoryview(stream)), *map(self._packed, arrays)])
+
+    def _packed(self, data: memoryview) -> _Part:
+        if data.format == "I":  # ids: the same for many pixels in a row
+            return self._written(_in_runs(np.asarray(data).ravel()), _from_runs)
+        if self._end < UNPACKED_BYTES:
+            return self._written(data)
+        return self._written(zlib_ng.compress(data, FAST), zlib_ng.decompress)
+
+    def _written(self, data: Buffer, unpacked: Callable[[bytes], Buffer] = bytes) -> _Part:
+        start = self._end
         try:
             self._file.write(data)
             self._file.flush()
         except OSError as error:
             raise cannot_write(WHERE, error, "") from error
-        self._ends.append(self._ends[-1] + len(data))
+        self._end += memoryview(data).nbytes
+        return _Part(start, self._end, unpacked)
 
     def __len__(self) -> int:
-        return len(self._ends) - 1
+        return len(self._things)
 
     def bytes_of(self, number: int) -> bytes:
         """The bytes that were added at that number, counted from 0."""
-        start, stop = self._ends[number : number + 2]
+        return self._read(self._things[number][0])
+
+    def _read(self, part: _Part) -> bytes:
         if hasattr(os, "pread"):  # no place in the file, which a fork would share
-            return os.pread(self._file.fileno(), stop - start, start)
-        self._file.seek(start)
-        data = self._file.read(stop - start)
+            return os.pread(self._file.fileno(), part.stop - part.start, part.start)
+        self._file.seek(part.start)
+        data = self._file.read(part.stop - part.start)
         self._file.seek(0, os.SEEK_END)
         return data
 
     def __getitem__(self, number: int) -> Any:
-        return pickle.loads(zlib_ng.decompress(self.bytes_of(number)))
+        stream, *arrays = (part.unpacked(self._read(part)) for part in self._things[number])
+        return pickle.loads(stream, buffers=arrays)
+
+
+def _in_runs(numbers: NDArray[np.uint32]) -> memoryview:
+    """Numbers as runs of the same: how long each is, then what each holds."""
+    last = np.append(np.flatnonzero(numbers[1:] != numbers[:-1]), numbers.size - 1)
+    return np.concatenate([np.diff(last, prepend=-1), numbers[last]]).astype(np.uint32).data
+
+
+def _from_runs(data: bytes) -> memoryview:
+    lengths, numbers = np.frombuffer(data, np.uint32).reshape(2, -1)
+    return np.repeat(numbers, lengths).data
 
 
 class RecordInWaiting:

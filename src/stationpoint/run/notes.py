@@ -47,6 +47,7 @@ class Notes:
         is_told = any("are null" in note for note in self._colours)
         self._told = (ALWAYS, UNCOLOURED) if is_told else (ALWAYS,)
         self._nulls: dict[str, dict[Path, None]] = {}  # reason -> what is null for it
+        self._known: set[Path] = set()  # what has been null
         self._surfaces: dict[int, Result] = {}  # a result for each count of surfaces looked at
 
     def add(self, result: Result) -> None:
@@ -56,7 +57,10 @@ class Notes:
         if looked is not None:
             self._surfaces.setdefault(len(looked), result)
         for path, value in result.reading.values.items():
-            field = _field_of_null(path, result) if value is None else None
+            if value is not None or path in self._known:
+                continue
+            self._known.add(path)
+            field = _field_of_null(path, result)
             if field is not None and field.null and not field.null.startswith(self._told):
                 self._nulls.setdefault(field.null, {})[field.path] = None
 

@@ -333,9 +333,10 @@ def sweep_batches(
         if must_draw(wants):
             before_fork(renderer, prepared.scene)
     work_of_each = partial(_desk, prepared, wants, renderer, scenes=scenes)
-    room = 0 if let_go else pictures_bytes(prepared, wants)
+    each = picture_bytes(prepared, wants)
+    room = size * max(each) if let_go else sum(each)
     made = (
-        work_in_order(work_of_each, batches, workers, may_fork=may_fork, room_bytes=room)
+        work_in_order(work_of_each, batches, workers, may_fork=may_fork, room_bytes=room, let_go=let_go)
         if cluster is None
         else cluster.work_in_order(work_of_each, batches)
     )
@@ -358,14 +359,14 @@ def _looked_into(prepared: Prepared, wants: Wants) -> Scenes:
     return scenes
 
 
-def pictures_bytes(prepared: Prepared, wants: Wants) -> int:
-    """What the pictures of a sweep take, with their planes, at most."""
+def picture_bytes(prepared: Prepared, wants: Wants) -> list[int]:
+    """What the pictures of each variant take, with their planes, at most."""
     a_pixel = 3 * (wants.picture + wants.paired) + 4 * wants.ids + 4 * wants.depth + 4 * wants.hidden
     if not a_pixel:
-        return 0
+        return [0]
     shapes = [pictures_of(v, prepared, wants.cell_width)[0].shape.cell_px for v in prepared.variants]
     places = len(prepared.study.places) if wants.everywhere else 1
-    return places * sum(across * down * a_pixel + PAGE_BYTES for across, down in shapes)
+    return [places * (across * down * a_pixel + PAGE_BYTES) for across, down in shapes]
 
 
 def workers_worth(prepared: Prepared) -> int:

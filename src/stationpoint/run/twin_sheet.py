@@ -35,7 +35,7 @@ from stationpoint.run.sheet import (
     aids_drawn,
     quiet_progress,
 )
-from stationpoint.run.sweep import Wants, may_share, measure_case, pictures_bytes, record_of, shots_of
+from stationpoint.run.sweep import Wants, may_share, measure_case, picture_bytes, record_of, shots_of
 from stationpoint.run.warnings import not_set, warnings_of
 from stationpoint.run.workers.processes import processors, work_in_order
 from stationpoint.scene import Scene, moved_node, moved_scene, under
@@ -96,7 +96,7 @@ def draw_twin_sheet(
     jobs = (BUILT, TWIN) if chosen.role == "primary" else (BUILT, SHOWN, TWIN)
     workers = _worth(prepared) if workers is None else workers
     work = partial(_easel, prepared, chosen, kind, wants, drawing.renderer)
-    room = len(jobs) * pictures_bytes(prepared, wants)
+    room = len(jobs) * sum(picture_bytes(prepared, wants))
     results: dict[str, Result] = {}
     with progress(len(jobs)) as done:
         drawn = work_in_order(work, jobs, workers, may_fork=not has_context(), room_bytes=room)

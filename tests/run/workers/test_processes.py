@@ -9,6 +9,7 @@ import os
 import signal
 import sys
 import threading
+import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
@@ -205,6 +206,14 @@ def test_signal_among_the_starts_waits_and_is_not_lost(number: signal.Signals, s
     assert multiprocessing.active_children() == []
 
 
+def test_processes_that_are_done_end_by_themselves() -> None:
+    assert list(work_in_order(doubling, SIX, 2)) == [2 * one for one in SIX]
+    until = time.monotonic() + 30
+    while multiprocessing.active_children() and time.monotonic() < until:
+        time.sleep(0.01)
+    assert multiprocessing.active_children() == []
+
+
 def test_processes_leave_ctrl_c_to_the_one_that_started_them(start: str) -> None:
     assert list(work_in_order(ignoring, [1, 2], 2)) == [True, True]
 
@@ -259,8 +268,9 @@ def painting() -> Iterator[Callable[[int], object]]:
 
 
 @pytest.mark.parametrize("room_bytes", [0, 20_000, 10**6, 10**18], ids=["none", "some", "enough", "too much"])
-def test_arrays_come_back_whole_however_much_is_shared(room_bytes: int) -> None:
-    made: list[Any] = list(work_in_order(painting, SIX, 2, room_bytes=room_bytes))
+@pytest.mark.parametrize("let_go", [False, True], ids=["all at once", "one after the other"])
+def test_arrays_come_back_whole_however_much_is_shared(room_bytes: int, let_go: bool) -> None:
+    made: list[Any] = list(work_in_order(painting, SIX, 2, room_bytes=room_bytes, let_go=let_go))
     for grey, one in zip(SIX, made, strict=True):
         assert one["n"] == grey
         for name, shape in (("whole", (60, 80, 3)), ("part", (60, 40, 3)), ("small", (80, 3))):
@@ -283,6 +293,16 @@ def test_what_is_shared_is_not_copied() -> None:
     assert len(full.places) == 1
     assert len(full.stream) > 60_000
     assert [len(part) for part in room.unpacked(full)] == [60_000, 60_000]
+
+
+def test_room_that_is_used_again_holds_one_thing_after_the_other() -> None:
+    room = SharedMemory(10**5, again=True)
+    for grey in range(5):
+        packed = room.packed([np.full(60_000, grey, np.uint8)])
+        assert packed.places == [(0, 60_000)]
+        (came,) = room.unpacked(packed)
+        room.packed([np.full(60_000, 9, np.uint8)])
+        assert np.all(came == grey)
 
 
 @contextmanager

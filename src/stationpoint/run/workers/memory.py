@@ -22,13 +22,14 @@ class SharedPickle(NamedTuple):
 
 
 class SharedMemory:
-    """Shared memory of a size in bytes, filled once; pages that nothing was put into cost nothing.
+    """Shared memory of a size in bytes; pages that nothing was put into cost nothing.
 
-    Made before the fork. What does not fit, or no memory at all, only means more copying.
+    again: whether each thing takes the place of the one before, which was unpacked by then; else it is filled
+    once. Made before the fork. What does not fit, or no memory at all, only means more copying.
     """
 
-    def __init__(self, size: int) -> None:
-        self._used = 0
+    def __init__(self, size: int, again: bool = False) -> None:
+        self._used, self._again = 0, again
         self._memory: mmap.mmap | None = None
         if size > 0:
             try:
@@ -39,6 +40,7 @@ class SharedMemory:
     def packed(self, thing: object) -> SharedPickle:
         """A thing, its large arrays put into the room."""
         places: list[tuple[int, int]] = []
+        self._used = 0 if self._again else self._used
 
         def through_the_stream(buffer: pickle.PickleBuffer) -> bool:
             raw = buffer.raw()
@@ -53,8 +55,9 @@ class SharedMemory:
         return SharedPickle(pickle.dumps(thing, 5, buffer_callback=through_the_stream), places)
 
     def unpacked(self, packed: SharedPickle) -> Any:
-        """The thing, its arrays where they lie: they keep the room."""
+        """The thing, its arrays where they lie: they keep the room. Copies where that is used again."""
         if self._memory is None:
             return pickle.loads(packed.stream)
         whole = memoryview(self._memory)
-        return pickle.loads(packed.stream, buffers=[whole[start:stop] for start, stop in packed.places])
+        arrays = [whole[start:stop] for start, stop in packed.places]
+        return pickle.loads(packed.stream, buffers=map(bytearray, arrays) if self._again else arrays)

@@ -68,6 +68,7 @@ def work_in_order(
     workers: int,
     may_fork: bool = True,
     room_bytes: int = 0,
+    let_go: bool = False,
 ) -> Iterator[Done]:
     """What the work makes of every job, in their order.
 
@@ -76,14 +77,15 @@ def work_in_order(
     must. workers: how many processes; 1 works in this one, as does a process that may have none of its
     own; where there is no room for so many there are fewer. may_fork: False where this process holds
     what does not survive a fork. room_bytes: of all arrays that come back, which a forked process hands
-    over in shared memory. However this ends, by an error or by Ctrl-C, they end with it, at once
-    and without a word.
+    over in shared memory; let_go: of those of one job, which are copied there, so that the next one has the
+    room. However this ends, by an error or by Ctrl-C, they end with it, at once and without a word.
     """
     team: Team = {}
+    is_done = False
     try:
         if min(workers, len(jobs)) > 1 and not current_process().daemon:
             forked = may_fork and can_fork()
-            _gather(team, open_work if forked else None, min(workers, len(jobs)), room_bytes)
+            _gather(team, open_work if forked else None, min(workers, len(jobs)), room_bytes, let_go)
             for pipe in [] if forked else team:
                 with suppress(OSError):  # it has died: `_answer` says so
                     pipe.send(open_work)
@@ -93,8 +95,9 @@ def work_in_order(
             with open_work() as work:
                 for job in jobs:
                     yield work(job)
+        is_done = True
     finally:
-        _end(team)
+        _end(team, wait_for=not is_done)
         if team:
             gc.unfreeze()
 
@@ -116,7 +119,7 @@ class Standby:
             self.end()
         if self._team:
             return
-        _gather(self._team, None, 1, 0)
+        _gather(self._team, None, 1)
         if not self._team:
             raise MachineLacks(
                 "No process can be started to draw in.", "End some others, or free some memory."
@@ -150,16 +153,22 @@ class _Telling(NamedTuple):
     open_work: Callable[[Tell], Opened[Any, Any]]
 
 
-def _end(team: Team) -> None:
+def _end(team: Team, wait_for: bool = True) -> None:
+    """End all processes. wait_for: until they are gone, which takes a while where they hold much."""
     for pipe, (process, _) in team.items():
         pipe.close()
         process.terminate()
-    for process, _ in team.values():
-        process.join()
+    if wait_for:
+        for process, _ in team.values():
+            process.join()
 
 
 def _gather(
-    team: Team, open_work: Callable[[], Opened[Job, Done]] | None, count: int, room_bytes: int
+    team: Team,
+    open_work: Callable[[], Opened[Job, Done]] | None,
+    count: int,
+    room_bytes: int = 0,
+    let_go: bool = False,
 ) -> None:
     """Start processes and note each with its pipe. open_work: None for spawned ones."""
     with _undisturbed(), _fewer_threads(count):  # inherited by the processes
@@ -167,7 +176,7 @@ def _gather(
             gc.freeze()  # else the first collection in each process copies all that they share
         for _ in range(count):
             try:
-                room = SharedMemory(0 if open_work is None else room_bytes)
+                room = SharedMemory(0 if open_work is None else room_bytes, let_go)
                 pipe, process = _started(open_work, list(team), room)
             except OSError:  # too many processes or files, or too little memory
                 return
