@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import linear_light, srgb_encoded
+from stationpoint.base.geometry.order import distinct
 from stationpoint.scene import Material, Node, Texture
 
 JITTER = (
@@ -78,7 +79,7 @@ class FaceColours:
 
     def has_texture(self, triangle: NDArray[np.int32]) -> bool:
         """Whether any of triangles (n,) has a texture."""
-        used = np.unique(self.material[triangle]).tolist()
+        used = distinct(self.material[triangle]).tolist()
         return any(self.materials[place].texture is not None for place in used if place >= 0)
 
     def unlit(self, triangle: NDArray[np.int32]) -> Mask:
@@ -110,7 +111,7 @@ class FaceColours:
         beside: Sequence[NDArray[np.float64]] | None,
     ) -> NDArray[np.float64]:
         found: NDArray[np.float64] = np.einsum("nk,nkc->nc", weights, self.tints[triangle] / 65535.0)
-        for place in np.unique(self.material[triangle]):
+        for place in distinct(self.material[triangle]):
             texture = self.materials[place].texture if place >= 0 else None
             if texture is None:
                 continue
@@ -225,7 +226,7 @@ def sampled(
     lower = np.floor(level).astype(np.intp)
     share = (level - lower)[:, None]
     found = np.zeros((len(at), 4))
-    for number in np.unique(lower):
+    for number in distinct(lower):
         here = np.flatnonzero(lower == number)
         nearest = texture.nearest and number == 0
         found[here] = _bilinear(levels[number], texture, at[here], nearest)

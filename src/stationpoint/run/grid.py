@@ -7,6 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.base.look import CLAY, GRID_FADE_M, GROUND, RGB
 from stationpoint.readings import Result
 from stationpoint.scene import Node, Scene
@@ -27,7 +28,7 @@ def grid_tint(scene: Scene, results: Iterable[Result], own_too: bool) -> RGB | N
     }
     found = set()
     for result in results:
-        ids = None if result.ids is None else set(np.unique(result.ids).tolist())
+        ids = None if result.ids is None else id_counts(result.ids, 1).nonzero()[0].tolist()
         for number, level in list(unseen.items()):
             if (ids is None or number in ids) and _is_wide(result, level):
                 del unseen[number]

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stationpoint.base.geometry.order import distinct
 from stationpoint.base.geometry.vectors import dot
 
 Points = NDArray[np.float64]

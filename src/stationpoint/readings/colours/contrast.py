@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.colour import contrast_ratio, lightness, luminance_of_light
 from stationpoint.base.colour_difference import difference_2000, lab, with_deficiency
+from stationpoint.base.geometry.order import distinct
 from stationpoint.base.geometry.pixels import Mask, filled, hull_of_runs, pieces
 from stationpoint.camera import Frames
 from stationpoint.readings.colours.frame import (

@@ -148,7 +148,7 @@ def foot_visible(sight: Sight, end: End) -> bool:
     top, left = max(int(row[0]) - 1, 0), max(int(column[0]) - 1, 0)
     around = sight.ids[top : int(row[0]) + 2, left : int(column[0]) + 2]
     own = ids_of(sight.case, (*end.own, end.support, *end.ignoring))
-    return not own.isdisjoint(around.ravel().tolist())
+    return any(number in own for number in around.ravel().tolist())
 
 
 def open_points(sight: Sight, points_m: Points, but: Iterable[str | None] = ()) -> Bits:

@@ -127,8 +127,8 @@ def moving_of(case: Case) -> dict[str, Moving]:
     z, px = depths(camera, points), project_points(camera, points)
     bounds = (np.minimum.reduceat(px, starts), np.maximum.reduceat(px, starts))
     return {
-        target.name: Moving(*deep_m, (left, top, right, bottom), away, mirrored_m)
-        for target, *deep_m, (left, top, right, bottom), away, mirrored_m in zip(
+        target.name: Moving(near, far, middle, (left, top, right, bottom), away, mirrored_m)
+        for target, near, far, middle, (left, top, right, bottom), away, mirrored_m in zip(
             targets,
             np.minimum.reduceat(z, starts).tolist(),
             np.maximum.reduceat(z, starts).tolist(),

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-import numpy as np
-
+from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.base.look import RGB, ROLE_TINT
 from stationpoint.readings import CUE_RULES, Result, bounded_meanings
 from stationpoint.sheet.cues import grades_used, missing_in_game, pairs_of
@@ -74,4 +73,4 @@ def _hidden_owners(result: Result, who: Mapping[int, Owner]) -> list[Owner]:
     """Whose hidden parts a silhouette shows in stripes."""
     if result.hidden is None:
         return []
-    return [who[number] for number in np.unique(result.hidden).tolist() if number in who]
+    return [who[number] for number in id_counts(result.hidden, 1).nonzero()[0].tolist() if number in who]
