@@ -93,7 +93,7 @@ def test_blocks_are_short_and_together_all_triangles_in_their_order() -> None:
     context.current_context()
     nodes = [hills(), box("hut", (2, 0, 2), (4, 3, 4)), Node("nothing", np.zeros((0, 3)), np.zeros((0, 3)))]
     mesh = upload.Mesh(surface_of(nodes, [1, 2, 3], np.zeros(3)), upload.Palette())
-    firsts, counts = mesh.runs(np.ones(3, dtype=bool))
+    firsts, counts, _ = mesh.runs(np.ones(3, dtype=bool))
     assert counts.max() <= 3 * upload.BLOCK
     assert np.array_equal(np.concatenate([[0], np.cumsum(counts)]), np.append(firsts, 3 * (7200 + 12)))
     assert mesh.runs(np.array([False, True, False]))[0].tolist() == [3 * 7200]

@@ -110,7 +110,7 @@ class GlRenderer:
         self._facts_drawn: dict[int, Hashable] = {}
         self._looks = Looks()
         self._measured = Measured()
-        self._facts = Programs("surface.vert", "surface.frag", "FACTS")
+        self._facts = Programs("surface.vert", "surface.frag", "FACTS", flat=True)
         self._whole = Programs("whole.vert", "whole.frag")
         self._canvases: dict[tuple[str, int, int], Framebuffer] = {}
 
@@ -302,7 +302,8 @@ class GlRenderer:
         self._surfaces_drawn = here
         if shot.own not in self._surfaces:
             own = ("OWN",) * shot.own
-            self._surfaces[shot.own] = Programs("surface.vert", "surface.frag", *own, cut=("CUT", "SAMPLED"))
+            cut = "CUT", "SAMPLED"
+            self._surfaces[shot.own] = Programs("surface.vert", "surface.frag", *own, cut=cut, flat=True)
 
         def set_up(program: Program) -> None:
             program.matrix("to_clip", to_clip)
