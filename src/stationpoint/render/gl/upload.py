@@ -61,6 +61,7 @@ class Program:
         gl.glLinkProgram(self.name)
         _must_be_good(self.name, gl.GL_LINK_STATUS, gl.glGetProgramiv, gl.glGetProgramInfoLog, vertex)
         self._places: dict[str, int] = {}
+        self._given: dict[str, bytes] = {}
 
     def use(self) -> None:
         gl.glUseProgram(self.name)
@@ -73,26 +74,38 @@ class Program:
             self._places[uniform] = gl.glGetUniformLocation(self.name, uniform.encode())
         return self._places[uniform]
 
+    def _is_new(self, uniform: str, value: bytes) -> bool:
+        """Whether a uniform has not this value yet: most keep theirs from shot to shot, and calls are dear."""
+        if self._given.get(uniform) == value:
+            return False
+        self._given[uniform] = value
+        return True
+
     def matrix(self, uniform: str, value: NDArray[np.float64]) -> None:
         """A (4, 4) matrix for column vectors."""
         m = np.ascontiguousarray(value, dtype=np.float32)
-        gl.glProgramUniformMatrix4fv(self.name, self._place(uniform), 1, True, m)
+        if self._is_new(uniform, m.tobytes()):
+            gl.glProgramUniformMatrix4fv(self.name, self._place(uniform), 1, True, m)
 
     def vectors(self, uniform: str, value: NDArray[np.float64]) -> None:
-        """One vector (n,) or several (m, n), n from 2 to 4."""
-        v = np.ascontiguousarray(np.atleast_2d(value), dtype=np.float32)
-        call = {2: gl.glProgramUniform2fv, 3: gl.glProgramUniform3fv, 4: gl.glProgramUniform4fv}
-        call[v.shape[1]](self.name, self._place(uniform), len(v), v)
+        """One vector (n,) or several (m, n), n from 1 to 4."""
+        v = np.ascontiguousarray(value, dtype=np.float32)
+        if self._is_new(uniform, v.tobytes()):
+            n = v.shape[-1]
+            call = getattr(gl, f"glProgramUniform{n}fv")
+            call(self.name, self._place(uniform), v.size // n, v)
 
     def words(self, uniform: str, value: NDArray[np.uint32]) -> None:
         """An array (n,) of words."""
-        gl.glProgramUniform1uiv(self.name, self._place(uniform), len(value), value)
+        if self._is_new(uniform, value.tobytes()):
+            gl.glProgramUniform1uiv(self.name, self._place(uniform), len(value), value)
 
     def real(self, uniform: str, value: float) -> None:
-        gl.glProgramUniform1f(self.name, self._place(uniform), value)
+        self.vectors(uniform, np.array([value]))
 
     def whole(self, uniform: str, value: int) -> None:
-        gl.glProgramUniform1i(self.name, self._place(uniform), value)
+        if self._is_new(uniform, b"%d" % value):
+            gl.glProgramUniform1i(self.name, self._place(uniform), value)
 
 
 def _compiled(kind: int, file: str, defines: Sequence[str]) -> int:
@@ -235,12 +248,16 @@ class Mesh:
         flat = (normals == normals[:, :1]).all(axis=(1, 2))
         self._flat = np.logical_and.reduceat(flat, firsts) if len(firsts) else flat
 
-    def runs(self, drawn: NDArray[np.bool_], to_clip: NDArray[np.float64] | None = None) -> Runs:
-        """Runs of vertices of the drawn nodes, without blocks that surely lie outside of the view, if there is
-        one; flat are those of one normal a triangle. drawn: (nodes,). to_clip: (4, 4), as of tiles.reached."""
+    def reached(self, to_clip: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Blocks that may reach into a view, (n,). to_clip: (4, 4), as of tiles.reached."""
+        return reached(to_clip, self._low, self._high)
+
+    def runs(self, drawn: NDArray[np.bool_], blocks: NDArray[np.bool_] | None = None) -> Runs:
+        """Runs of vertices of the drawn nodes, of some of the blocks or of all; flat are those of one normal a
+        triangle. drawn: (nodes,)."""
         is_asked = drawn[self._node]
-        if to_clip is not None:
-            is_asked &= reached(to_clip, self._low, self._high)
+        if blocks is not None:
+            is_asked &= blocks
         return self._firsts[is_asked], self._counts[is_asked], self._flat[is_asked]
 
     def draw(self, runs: Runs, without: int) -> None:
