@@ -28,6 +28,7 @@ from stationpoint.render.gl.shadows import ShadowMaps, Shadows
 from stationpoint.render.gl.textures import Textures
 from stationpoint.render.gl.upload import (
     BYTE,
+    COARSE,
     PICTURE,
     REAL,
     TEXTURE_UNIT,
@@ -49,10 +50,10 @@ SAMPLES = 4  # of colour, a pixel
 CANVASES: dict[str, Callable[[], Framebuffer]] = {
     "samples": lambda: Framebuffer(WORD, samples=SAMPLES),
     "own samples": lambda: Framebuffer(WORD, WORD, samples=SAMPLES),
-    "picture": lambda: Framebuffer(PICTURE),
-    "soft picture": lambda: Framebuffer(PICTURE, BYTE),
+    "picture": lambda: Framebuffer(PICTURE, depth=COARSE),  # tells pixels of one surface from others
+    "soft picture": lambda: Framebuffer(PICTURE, BYTE, depth=COARSE),
     "facts": lambda: Framebuffer(WORD, REAL, WORD, textures=True),  # surfaces, depth in metres, ids
-    "whole": lambda: Framebuffer(PICTURE, depth=False),
+    "whole": lambda: Framebuffer(PICTURE, depth=None),
     "measured": lambda: Framebuffer(HALVES),
 }
 MOST_PX = 2048  # a side of what is drawn at once

@@ -22,6 +22,7 @@ from stationpoint.render.tiles import reached
 
 # Formats of a Framebuffer.
 PICTURE, BYTE, WORD, REAL = gl.GL_RGBA8, gl.GL_R8UI, gl.GL_R32UI, gl.GL_R32F
+FINE, COARSE = gl.GL_DEPTH_COMPONENT32F, gl.GL_DEPTH_COMPONENT16  # of its depth
 
 VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("paint", "u1", 4), ("id", "u4")])
 OWN_VERTEX = np.dtype([("place", "f4", 2), ("tint", "u2", 4), ("rule", "f4", 4)])
@@ -355,13 +356,13 @@ class Framebuffer:
     then depth.
     """
 
-    def __init__(self, *colours: int, samples: int = 0, depth: bool = True, textures: bool = False) -> None:
+    def __init__(self, *colours: int, samples: int = 0, depth: int | None = FINE, textures: bool = False) -> None:
         self._places = {gl.GL_COLOR_ATTACHMENT0 + k: form for k, form in enumerate(colours)}
         self._frame = create_one(gl.glCreateFramebuffers)
         buffers = np.array(list(self._places), dtype=np.uint32)
         gl.glNamedFramebufferDrawBuffers(self._frame, len(buffers), buffers)
-        if depth:
-            self._places[gl.GL_DEPTH_ATTACHMENT] = gl.GL_DEPTH_COMPONENT32F
+        if depth is not None:
+            self._places[gl.GL_DEPTH_ATTACHMENT] = depth
         self._samples, self._textures = samples, textures or samples > 0
         self.stores: list[int] = []
         self.sample_places = np.zeros((max(1, samples), 2))
