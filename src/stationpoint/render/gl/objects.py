@@ -50,7 +50,14 @@ def uploaded(
     meshes = tuple(_meshes(surface, palette, textures, own))
     none = np.zeros((0, 3, 3), dtype=np.float32)
     known = replace(
-        surface, corners=none, normals=none, round=surface.round[:0], node=surface.node[:0], own=None
+        surface,
+        corners=none,
+        normals=none,
+        round=surface.round[:0],
+        node=surface.node[:0],
+        low=np.asfortranarray(surface.low),  # axis by axis: in_view goes through all
+        high=np.asfortranarray(surface.high),
+        own=None,
     )
     places = {node.name: k for k, node in enumerate(nodes)}
     return UploadedPart(meshes, known, np.ones(len(nodes), dtype=bool), places)

@@ -244,8 +244,10 @@ class Mesh:
         self._counts = np.diff(self._firsts, append=3 * len(surface.corners)).astype(np.int32)
         a, b, c = surface.corners.swapaxes(0, 1)
         lows, highs = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-        self._low = np.minimum.reduceat(lows, firsts) if len(firsts) else lows
-        self._high = np.maximum.reduceat(highs, firsts) if len(firsts) else highs
+        low = np.minimum.reduceat(lows, firsts) if len(firsts) else lows
+        high = np.maximum.reduceat(highs, firsts) if len(firsts) else highs
+        # Axis by axis, as what goes through all of them for each view does.
+        self._low, self._high = (np.asfortranarray(each, dtype=np.float64) for each in (low, high))
         flat = (normals == normals[:, :1]).all(axis=(1, 2))
         self._flat = np.logical_and.reduceat(flat, firsts) if len(firsts) else flat
 
