@@ -352,16 +352,18 @@ def _no_vertices() -> int:
 
 
 class Framebuffer:
-    """A framebuffer of colours, each of a format, and depth; grows to the largest picture asked for.
+    """A framebuffer of colours, each of a format (None: what is drawn there is left), and depth; grows to the
+    largest picture asked for.
 
     With samples it is made of textures, and where that is asked, so that a later pass can read them: colours,
     then depth.
     """
 
-    def __init__(self, *colours: int, samples: int = 0, depth: int | None = FINE, textures: bool = False) -> None:
-        self._places = {gl.GL_COLOR_ATTACHMENT0 + k: form for k, form in enumerate(colours)}
+    def __init__(self, *colours: int | None, samples: int = 0, depth: int | None = FINE, textures: bool = False) -> None:
+        places = {gl.GL_COLOR_ATTACHMENT0 + k: form for k, form in enumerate(colours)}
+        self._places = {place: form for place, form in places.items() if form is not None}
         self._frame = create_one(gl.glCreateFramebuffers)
-        buffers = np.array(list(self._places), dtype=np.uint32)
+        buffers = np.array([p if p in self._places else gl.GL_NONE for p in places], dtype=np.uint32)
         gl.glNamedFramebufferDrawBuffers(self._frame, len(buffers), buffers)
         if depth is not None:
             self._places[gl.GL_DEPTH_ATTACHMENT] = depth
