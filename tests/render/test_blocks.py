@@ -100,6 +100,19 @@ def test_blocks_are_short_and_together_all_triangles_in_their_order() -> None:
     mesh.delete()
 
 
+def test_runs_of_one_normal_a_triangle_are_told_from_those_that_bend() -> None:
+    # By hand: every side of a box is flat; the hills bend by less than 30 degrees all over.
+    from stationpoint.render.gl import context, upload
+
+    context.current_context()
+    mesh = upload.Mesh(
+        surface_of([hills(), box("hut", (2, 0, 2), (4, 3, 4))], [1, 2], np.zeros(3)), upload.Palette()
+    )
+    assert not mesh.runs(np.array([True, False]))[2].any()
+    assert mesh.runs(np.array([False, True]))[2].tolist() == [True]
+    mesh.delete()
+
+
 def test_large_nodes_are_drawn_once_for_all_stages_of_a_light(monkeypatch: pytest.MonkeyPatch) -> None:
     from stationpoint.render.gl import shadows
 

@@ -76,7 +76,7 @@ class Program:
         return self._places[uniform]
 
     def _is_new(self, uniform: str, value: bytes) -> bool:
-        """Whether a uniform has not this value yet: most keep theirs from shot to shot, and calls are dear."""
+        """Whether a uniform has another value yet: most keep theirs from shot to shot, and calls are dear."""
         if self._given.get(uniform) == value:
             return False
         self._given[uniform] = value
@@ -256,8 +256,8 @@ class Mesh:
         return reached(to_clip, self._low, self._high)
 
     def runs(self, drawn: NDArray[np.bool_], blocks: NDArray[np.bool_] | None = None) -> Runs:
-        """Runs of vertices of the drawn nodes, of some of the blocks or of all; flat are those of one normal a
-        triangle. drawn: (nodes,)."""
+        """Runs of vertices of the drawn nodes, of some of the blocks or of all; flat are those of one normal
+        a triangle. drawn: (nodes,)."""
         is_asked = drawn[self._node]
         if blocks is not None:
             is_asked &= blocks
@@ -359,7 +359,9 @@ class Framebuffer:
     then depth.
     """
 
-    def __init__(self, *colours: int | None, samples: int = 0, depth: int | None = FINE, textures: bool = False) -> None:
+    def __init__(
+        self, *colours: int | None, samples: int = 0, depth: int | None = FINE, textures: bool = False
+    ) -> None:
         places = {gl.GL_COLOR_ATTACHMENT0 + k: form for k, form in enumerate(colours)}
         self._places = {place: form for place, form in places.items() if form is not None}
         self._frame = create_one(gl.glCreateFramebuffers)
