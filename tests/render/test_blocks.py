@@ -93,10 +93,23 @@ def test_blocks_are_short_and_together_all_triangles_in_their_order() -> None:
     context.current_context()
     nodes = [hills(), box("hut", (2, 0, 2), (4, 3, 4)), Node("nothing", np.zeros((0, 3)), np.zeros((0, 3)))]
     mesh = upload.Mesh(surface_of(nodes, [1, 2, 3], np.zeros(3)), upload.Palette())
-    firsts, counts = mesh.runs(np.ones(3, dtype=bool))
+    firsts, counts, _ = mesh.runs(np.ones(3, dtype=bool))
     assert counts.max() <= 3 * upload.BLOCK
     assert np.array_equal(np.concatenate([[0], np.cumsum(counts)]), np.append(firsts, 3 * (7200 + 12)))
     assert mesh.runs(np.array([False, True, False]))[0].tolist() == [3 * 7200]
+    mesh.delete()
+
+
+def test_runs_of_one_normal_a_triangle_are_told_from_those_that_bend() -> None:
+    # By hand: every side of a box is flat; the hills bend by less than 30 degrees all over.
+    from stationpoint.render.gl import context, upload
+
+    context.current_context()
+    mesh = upload.Mesh(
+        surface_of([hills(), box("hut", (2, 0, 2), (4, 3, 4))], [1, 2], np.zeros(3)), upload.Palette()
+    )
+    assert not mesh.runs(np.array([True, False]))[2].any()
+    assert mesh.runs(np.array([False, True]))[2].tolist() == [True]
     mesh.delete()
 
 

@@ -66,9 +66,9 @@ def reached(to_clip: Matrix, low: NDArray[np.float64], high: NDArray[np.float64]
     planes = np.array(
         [rows[3] + rows[0], rows[3] - rows[0], rows[3] + rows[1], rows[3] - rows[1], rows[3] - rows[2]]
     )
-    normals = planes[:, :3].T
-    best = high @ np.maximum(normals, 0.0) + low @ np.minimum(normals, 0.0) + planes[:, 3]
-    return np.asarray((best >= 0.0).all(axis=1))
+    normals = planes[:, :3]
+    best = np.maximum(normals, 0.0) @ high.T + np.minimum(normals, 0.0) @ low.T + planes[:, 3:]
+    return np.asarray((best >= 0.0).all(axis=0))
 
 
 def in_tiles(draw: Callable[[Shot], Frame], shot: Shot, most_px: int) -> Frame:

@@ -64,6 +64,8 @@ class Looks:
             gl.glBindTextureUnit(place + 1, store)
         picture.bind(*camera.pixels)
         camera_state()
+        if len(sample_places) == 1:  # else the first pass's depth lets the second through
+            gl.glDisable(gl.GL_DEPTH_TEST)
         gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
         edges = ((gl.GL_GREATER, ("EDGES",)),) * (len(sample_places) > 1)
         for depth_test, more in ((gl.GL_ALWAYS, ()), *edges):

@@ -50,7 +50,14 @@ def uploaded(
     meshes = tuple(_meshes(surface, palette, textures, own))
     none = np.zeros((0, 3, 3), dtype=np.float32)
     known = replace(
-        surface, corners=none, normals=none, round=surface.round[:0], node=surface.node[:0], own=None
+        surface,
+        corners=none,
+        normals=none,
+        round=surface.round[:0],
+        node=surface.node[:0],
+        low=np.asfortranarray(surface.low),  # axis by axis: in_view goes through all
+        high=np.asfortranarray(surface.high),
+        own=None,
     )
     places = {node.name: k for k, node in enumerate(nodes)}
     return UploadedPart(meshes, known, np.ones(len(nodes), dtype=bool), places)
@@ -180,8 +187,13 @@ def _sided(
     """What of the drawn nodes may lie in a view, all without one; the `culled` ones without `side` of their
     faces."""
     drawing: Drawing = []
-    for mesh in part.meshes:
-        masks = ((drawn & ~culled, gl.GL_NONE), (drawn & culled, side))
-        runs = [(mesh.runs(mask, to_clip), without) for mask, without in masks if mask.any()]
+    masks = [
+        (mask, without)
+        for mask, without in ((drawn & ~culled, gl.GL_NONE), (drawn & culled, side))
+        if mask.any()
+    ]
+    for mesh in part.meshes if masks else ():
+        blocks = None if to_clip is None else mesh.reached(to_clip)
+        runs = [(mesh.runs(mask, blocks), without) for mask, without in masks]
         drawing += [(mesh, run, without) for run, without in runs if len(run[0])]
     return drawing

@@ -28,6 +28,7 @@ from stationpoint.render.gl.shadows import ShadowMaps, Shadows
 from stationpoint.render.gl.textures import Textures
 from stationpoint.render.gl.upload import (
     BYTE,
+    COARSE,
     PICTURE,
     REAL,
     TEXTURE_UNIT,
@@ -49,10 +50,11 @@ SAMPLES = 4  # of colour, a pixel
 CANVASES: dict[str, Callable[[], Framebuffer]] = {
     "samples": lambda: Framebuffer(WORD, samples=SAMPLES),
     "own samples": lambda: Framebuffer(WORD, WORD, samples=SAMPLES),
-    "picture": lambda: Framebuffer(PICTURE),
-    "soft picture": lambda: Framebuffer(PICTURE, BYTE),
+    "picture": lambda: Framebuffer(PICTURE, depth=COARSE),  # tells pixels of one surface from others
+    "soft picture": lambda: Framebuffer(PICTURE, BYTE, depth=COARSE),
     "facts": lambda: Framebuffer(WORD, REAL, WORD, textures=True),  # surfaces, depth in metres, ids
-    "whole": lambda: Framebuffer(PICTURE, depth=False),
+    "ids": lambda: Framebuffer(None, None, WORD),  # facts of which nobody asks more
+    "whole": lambda: Framebuffer(PICTURE, depth=None),
     "measured": lambda: Framebuffer(HALVES),
 }
 MOST_PX = 2048  # a side of what is drawn at once
@@ -107,10 +109,10 @@ class GlRenderer:
         self._veils: dict[bool, Program] = {}
         self._surfaces_drawn: Hashable = None
         self._slot = 0  # of canvases: from 1 on, of small shots that are under way together
-        self._facts_drawn: dict[int, Hashable] = {}
+        self._facts_drawn: dict[tuple[str, int], Hashable] = {}
         self._looks = Looks()
         self._measured = Measured()
-        self._facts = Programs("surface.vert", "surface.frag", "FACTS")
+        self._facts = Programs("surface.vert", "surface.frag", "FACTS", flat=True)
         self._whole = Programs("whole.vert", "whole.frag")
         self._canvases: dict[tuple[str, int, int], Framebuffer] = {}
 
@@ -302,7 +304,8 @@ class GlRenderer:
         self._surfaces_drawn = here
         if shot.own not in self._surfaces:
             own = ("OWN",) * shot.own
-            self._surfaces[shot.own] = Programs("surface.vert", "surface.frag", *own, cut=("CUT", "SAMPLED"))
+            cut = "CUT", "SAMPLED"
+            self._surfaces[shot.own] = Programs("surface.vert", "surface.frag", *own, cut=cut, flat=True)
 
         def set_up(program: Program) -> None:
             program.matrix("to_clip", to_clip)
@@ -359,25 +362,30 @@ class GlRenderer:
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
         """Surfaces, depth in metres and ids at the pixels' centres, kept for the next shot."""
         here = _drawn_key(shot, to_clip, MEASURED in shot.planes)
-        if here == self._facts_drawn.get(self._slot):
+        kind = self._facts_kind(shot)
+        if here == self._facts_drawn.get((kind, self._slot)):
             return
-        self._facts_drawn[self._slot] = here
+        self._facts_drawn[kind, self._slot] = here
 
         def set_up(program: Program) -> None:
             program.matrix("to_clip", to_clip)
             program.vectors("towards_light", light_axes(shot.towards_light)[2])
             program.vectors("axis", -view_from_centre(shot.camera, self._centre)[2])
 
-        self._canvas("facts", shot).bind(*shot.camera.pixels)
+        self._canvas(kind, shot).bind(*shot.camera.pixels)
         camera_state()
         _clear()
         gl.glClearBufferfv(gl.GL_COLOR, 1, np.full(4, np.inf, dtype=np.float32))
         gl.glClearBufferuiv(gl.GL_COLOR, 2, np.zeros(4, dtype=np.uint32))
         self._facts.draw(drawing, set_up)
 
+    def _facts_kind(self, shot: Shot) -> str:
+        """The canvas of a shot's facts: small shots together have no others whose facts they could share."""
+        return "ids" if self._slot and DEPTH not in shot.planes else "facts"
+
     def _read_ids(self, shot: Shot) -> NDArray[np.uint32]:
         ids = np.empty(shot.camera.pixels[::-1], dtype=np.uint32)
-        self._canvas("facts", shot).read(gl.GL_RED_INTEGER, gl.GL_UNSIGNED_INT, ids, colour=2)
+        self._canvas(self._facts_kind(shot), shot).read(gl.GL_RED_INTEGER, gl.GL_UNSIGNED_INT, ids, colour=2)
         return ids
 
     def _read_depth(self, shot: Shot) -> NDArray[np.float32]:

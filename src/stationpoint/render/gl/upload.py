@@ -22,6 +22,7 @@ from stationpoint.render.tiles import reached
 
 # Formats of a Framebuffer.
 PICTURE, BYTE, WORD, REAL = gl.GL_RGBA8, gl.GL_R8UI, gl.GL_R32UI, gl.GL_R32F
+FINE, COARSE = gl.GL_DEPTH_COMPONENT32F, gl.GL_DEPTH_COMPONENT16  # of its depth
 
 VERTEX = np.dtype([("position", "f4", 3), ("normal", "i2", 4), ("paint", "u1", 4), ("id", "u4")])
 OWN_VERTEX = np.dtype([("place", "f4", 2), ("tint", "u2", 4), ("rule", "f4", 4)])
@@ -31,7 +32,7 @@ GRIDDED, THIN, GROUND, ROUND, FILLED = 1, 2, 4, 8, 16  # flags of a paint; ROUND
 # Triangles of one node that are drawn, or left out, together. Few: each time that Mesa's software driver has
 # clipped some of a run it goes through all of the run's vertices again.
 BLOCK = 64
-Runs = tuple[NDArray[np.int32], NDArray[np.int32]]
+Runs = tuple[NDArray[np.int32], NDArray[np.int32], NDArray[np.bool_]]  # firsts, counts, whether they are flat
 
 
 def version() -> tuple[int, int]:
@@ -61,6 +62,7 @@ class Program:
         gl.glLinkProgram(self.name)
         _must_be_good(self.name, gl.GL_LINK_STATUS, gl.glGetProgramiv, gl.glGetProgramInfoLog, vertex)
         self._places: dict[str, int] = {}
+        self._given: dict[str, bytes] = {}
 
     def use(self) -> None:
         gl.glUseProgram(self.name)
@@ -73,36 +75,48 @@ class Program:
             self._places[uniform] = gl.glGetUniformLocation(self.name, uniform.encode())
         return self._places[uniform]
 
+    def _is_new(self, uniform: str, value: bytes) -> bool:
+        """Whether a uniform has another value yet: most keep theirs from shot to shot, and calls are dear."""
+        if self._given.get(uniform) == value:
+            return False
+        self._given[uniform] = value
+        return True
+
     def matrix(self, uniform: str, value: NDArray[np.float64]) -> None:
         """A (4, 4) matrix for column vectors."""
         m = np.ascontiguousarray(value, dtype=np.float32)
-        gl.glProgramUniformMatrix4fv(self.name, self._place(uniform), 1, True, m)
+        if self._is_new(uniform, m.tobytes()):
+            gl.glProgramUniformMatrix4fv(self.name, self._place(uniform), 1, True, m)
 
     def vectors(self, uniform: str, value: NDArray[np.float64]) -> None:
-        """One vector (n,) or several (m, n), n from 2 to 4."""
-        v = np.ascontiguousarray(np.atleast_2d(value), dtype=np.float32)
-        call = {2: gl.glProgramUniform2fv, 3: gl.glProgramUniform3fv, 4: gl.glProgramUniform4fv}
-        call[v.shape[1]](self.name, self._place(uniform), len(v), v)
+        """One vector (n,) or several (m, n), n from 1 to 4."""
+        v = np.ascontiguousarray(value, dtype=np.float32)
+        if self._is_new(uniform, v.tobytes()):
+            n = v.shape[-1]
+            call = getattr(gl, f"glProgramUniform{n}fv")
+            call(self.name, self._place(uniform), v.size // n, v)
 
     def words(self, uniform: str, value: NDArray[np.uint32]) -> None:
         """An array (n,) of words."""
-        gl.glProgramUniform1uiv(self.name, self._place(uniform), len(value), value)
+        if self._is_new(uniform, value.tobytes()):
+            gl.glProgramUniform1uiv(self.name, self._place(uniform), len(value), value)
 
     def real(self, uniform: str, value: float) -> None:
-        gl.glProgramUniform1f(self.name, self._place(uniform), value)
+        self.vectors(uniform, np.array([value]))
 
     def whole(self, uniform: str, value: int) -> None:
-        gl.glProgramUniform1i(self.name, self._place(uniform), value)
+        if self._is_new(uniform, b"%d" % value):
+            gl.glProgramUniform1i(self.name, self._place(uniform), value)
 
 
 def _compiled(kind: int, file: str, defines: Sequence[str]) -> int:
-    text = files("stationpoint.render").joinpath("shaders", file).read_text("utf-8")
-    head, _, body = text.partition("\n")
+    head, _, body = _text(file).partition("\n")
+    shared = ["surface.glsl"] * file.startswith("surface.")
     if {"CUT", "OWN"} & set(defines):
-        shared = "own.vert" if kind == gl.GL_VERTEX_SHADER else "own.frag"
+        shared.append("own.vert" if kind == gl.GL_VERTEX_SHADER else "own.frag")
         words = [f"JITTER_{a}{b} {JITTER[j][k]}u" for j, a in enumerate("XY") for k, b in enumerate("XY")]
         defines = [*defines, "HAND_ON", *words]
-        body = files("stationpoint.render").joinpath("shaders", shared).read_text("utf-8") + body
+    body = "".join([*(_text(name) for name in shared), body])
     source = "\n".join([head, *(f"#define {word}" for word in defines), body]).encode()
     shader: int = gl.glCreateShader(kind)
     lines = (ctypes.c_char_p * 1)(source)
@@ -110,6 +124,10 @@ def _compiled(kind: int, file: str, defines: Sequence[str]) -> int:
     gl.glCompileShader(shader)
     _must_be_good(shader, gl.GL_COMPILE_STATUS, gl.glGetShaderiv, gl.glGetShaderInfoLog, file)
     return shader
+
+
+def _text(file: str) -> str:
+    return files("stationpoint.render").joinpath("shaders", file).read_text("utf-8")
 
 
 def _must_be_good(
@@ -167,7 +185,7 @@ class Mesh:
         vertices["paint"][:, 0] = palette.numbers(surface.tints, flags)[node]
         vertices["paint"][:, 1] = flags[node] | np.repeat(surface.round, 3) * np.uint8(ROUND)
         vertices["id"] = surface.ids[node]
-        self._blocks(surface)
+        self._blocks(surface, vertices["normal"].reshape(-1, 3, 4))
         self._buffer = create_one(gl.glCreateBuffers)
         self._array = create_one(gl.glCreateVertexArrays)
         raw = vertices.view(np.uint8) if len(vertices) else np.zeros(VERTEX.itemsize, dtype=np.uint8)
@@ -214,9 +232,10 @@ class Mesh:
             gl.glVertexArrayAttribFormat(self._array, 4 + k, count, kind, unit, offset)
         return buffer
 
-    def _blocks(self, surface: Surface) -> None:
+    def _blocks(self, surface: Surface, normals: NDArray[np.int16]) -> None:
         """Blocks of triangles as they come, which a mesh's makers mostly left neighbours together: so each
-        pixel's triangles keep their order, and which of two in one place is seen."""
+        pixel's triangles keep their order, and which of two in one place is seen. normals: (m, 3, 4), as they
+        lie on the card."""
         per_node = -(-np.diff(surface.starts) // BLOCK)
         self._node = np.repeat(np.arange(len(per_node)), per_node)
         within = np.arange(len(self._node)) - np.repeat(np.cumsum(per_node) - per_node, per_node)
@@ -225,16 +244,24 @@ class Mesh:
         self._counts = np.diff(self._firsts, append=3 * len(surface.corners)).astype(np.int32)
         a, b, c = surface.corners.swapaxes(0, 1)
         lows, highs = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-        self._low = np.minimum.reduceat(lows, firsts) if len(firsts) else lows
-        self._high = np.maximum.reduceat(highs, firsts) if len(firsts) else highs
+        low = np.minimum.reduceat(lows, firsts) if len(firsts) else lows
+        high = np.maximum.reduceat(highs, firsts) if len(firsts) else highs
+        # Axis by axis, as what goes through all of them for each view does.
+        self._low, self._high = (np.asfortranarray(each, dtype=np.float64) for each in (low, high))
+        flat = (normals == normals[:, :1]).all(axis=(1, 2))
+        self._flat = np.logical_and.reduceat(flat, firsts) if len(firsts) else flat
 
-    def runs(self, drawn: NDArray[np.bool_], to_clip: NDArray[np.float64] | None = None) -> Runs:
-        """Runs of vertices (firsts, counts) of the drawn nodes, without blocks that surely lie outside of
-        the view, if there is one. drawn: (nodes,). to_clip: (4, 4), as of tiles.reached."""
+    def reached(self, to_clip: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Blocks that may reach into a view, (n,). to_clip: (4, 4), as of tiles.reached."""
+        return reached(to_clip, self._low, self._high)
+
+    def runs(self, drawn: NDArray[np.bool_], blocks: NDArray[np.bool_] | None = None) -> Runs:
+        """Runs of vertices of the drawn nodes, of some of the blocks or of all; flat are those of one normal
+        a triangle. drawn: (nodes,)."""
         is_asked = drawn[self._node]
-        if to_clip is not None:
-            is_asked &= reached(to_clip, self._low, self._high)
-        return self._firsts[is_asked], self._counts[is_asked]
+        if blocks is not None:
+            is_asked &= blocks
+        return self._firsts[is_asked], self._counts[is_asked], self._flat[is_asked]
 
     def draw(self, runs: Runs, without: int) -> None:
         """Draw runs with the current program, without one side of the faces (GL_NONE: both drawn)."""
@@ -246,7 +273,7 @@ class Mesh:
         else:
             gl.glEnable(gl.GL_CULL_FACE)
             gl.glCullFace(without)
-        firsts, counts = runs
+        firsts, counts, _ = runs
         gl.glMultiDrawArrays(gl.GL_TRIANGLES, firsts, counts, len(firsts))
 
     def delete(self) -> None:
@@ -256,27 +283,35 @@ class Mesh:
 
 
 class Programs:
-    """A program for what is solid, and its like that lets sight through, compiled once that is needed."""
+    """A program for what is solid, and its likes for what lets sight through and, where there is one of its
+    own for it, for what is flat; each compiled once it is needed."""
 
-    def __init__(self, vertex: str, fragment: str, *defines: str, cut: tuple[str, ...] = ("CUT",)) -> None:
-        self._files, self._defines = (vertex, fragment), (defines, (*defines, *cut))
-        self._programs: dict[bool, Program] = {}
-        self._of(sheer=False)
+    def __init__(
+        self, vertex: str, fragment: str, *defines: str, cut: tuple[str, ...] = ("CUT",), flat: bool = False
+    ) -> None:
+        """flat: whether FLAT defines a program for solid runs that are flat."""
+        self._files, self._has_flat = (vertex, fragment), flat
+        self._defines = {"": defines, "flat": (*defines, "FLAT"), "sheer": (*defines, *cut)}
+        self._programs: dict[str, Program] = {}
+        self._of("flat" if flat else "")
 
-    def _of(self, sheer: bool) -> Program:
-        if sheer not in self._programs:
-            defines = self._defines[sheer]
-            self._programs[sheer] = program = Program(*self._files, *defines)
+    def _of(self, kind: str) -> Program:
+        if kind not in self._programs:
+            defines = self._defines[kind]
+            self._programs[kind] = program = Program(*self._files, *defines)
             if {"CUT", "OWN"} & set(defines):
                 program.whole("picture", TEXTURE_UNIT)
-        return self._programs[sheer]
+        return self._programs[kind]
 
     def draw(self, drawing: Sequence[tuple[Mesh, Runs, int]], set_up: Callable[[Program], None]) -> None:
         """Draw runs of meshes, what is solid first. set_up: gives a program its uniforms."""
-        for sheer in (False, True):
-            some = [each for each in drawing if each[0].sheer == sheer]
+        solid = [each for each in drawing if not each[0].sheer]
+        flat = _some(solid, flat=True) if self._has_flat else []
+        rest = _some(solid, flat=False) if self._has_flat else solid
+        sheer = [each for each in drawing if each[0].sheer]
+        for kind, some in (("flat", flat), ("", rest), ("sheer", sheer)):
             if some:
-                program = self._of(sheer)
+                program = self._of(kind)
                 program.use()
                 set_up(program)
             for mesh, runs, without in some:
@@ -285,6 +320,16 @@ class Programs:
     def delete(self) -> None:
         for program in self._programs.values():
             program.delete()
+
+
+def _some(drawing: Sequence[tuple[Mesh, Runs, int]], flat: bool) -> list[tuple[Mesh, Runs, int]]:
+    """The runs that are flat, or those that are not."""
+    some = []
+    for mesh, (firsts, counts, are_flat), without in drawing:
+        asked = are_flat == flat
+        if asked.any():
+            some.append((mesh, (firsts[asked], counts[asked], are_flat[asked]), without))
+    return some
 
 
 def camera_state() -> None:
@@ -307,19 +352,23 @@ def _no_vertices() -> int:
 
 
 class Framebuffer:
-    """A framebuffer of colours, each of a format, and depth; grows to the largest picture asked for.
+    """A framebuffer of colours, each of a format (None: what is drawn there is left), and depth; grows to the
+    largest picture asked for.
 
     With samples it is made of textures, and where that is asked, so that a later pass can read them: colours,
     then depth.
     """
 
-    def __init__(self, *colours: int, samples: int = 0, depth: bool = True, textures: bool = False) -> None:
-        self._places = {gl.GL_COLOR_ATTACHMENT0 + k: form for k, form in enumerate(colours)}
+    def __init__(
+        self, *colours: int | None, samples: int = 0, depth: int | None = FINE, textures: bool = False
+    ) -> None:
+        places = {gl.GL_COLOR_ATTACHMENT0 + k: form for k, form in enumerate(colours)}
+        self._places = {place: form for place, form in places.items() if form is not None}
         self._frame = create_one(gl.glCreateFramebuffers)
-        buffers = np.array(list(self._places), dtype=np.uint32)
+        buffers = np.array([p if p in self._places else gl.GL_NONE for p in places], dtype=np.uint32)
         gl.glNamedFramebufferDrawBuffers(self._frame, len(buffers), buffers)
-        if depth:
-            self._places[gl.GL_DEPTH_ATTACHMENT] = gl.GL_DEPTH_COMPONENT32F
+        if depth is not None:
+            self._places[gl.GL_DEPTH_ATTACHMENT] = depth
         self._samples, self._textures = samples, textures or samples > 0
         self.stores: list[int] = []
         self.sample_places = np.zeros((max(1, samples), 2))

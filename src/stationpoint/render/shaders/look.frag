@@ -8,8 +8,8 @@
 // every branch; what it does skip are pixels that fail the depth test, and loops that end early.
 
 #ifdef SINGLE
-uniform usampler2D surfaces;
-uniform sampler2D depths;           // 1 near, 0 where nothing is
+uniform usampler2D surfaces;        // 0 where nothing is
+uniform sampler2D depths;           // 1 near
 #else
 uniform usampler2DMS surfaces;
 uniform sampler2DMS depths;
@@ -312,12 +312,12 @@ void main() {
 #endif
 #ifdef SOFT
         vec4 light = shaded(one, near, aside);
-        if (near == 0.0) light = vec4(sky(along), 1.0);
+        if (one == 0u) light = vec4(sky(along), 1.0);
         sum += alike * light.rgb;
         dark += alike * (light.g + CODE_FOOT) * light.a;
 #else
         vec3 light = shaded(one, near, aside);
-        sum += alike * (near == 0.0 ? SKY : light);
+        sum += alike * (one == 0u ? SKY : light);
 #endif
         count += alike;
     }
@@ -345,12 +345,12 @@ void main() {
 #endif
 #ifdef SOFT
     vec4 light = shaded(first, near, vec2(0.0));
-    colour = near == 0.0 ? vec4(sky(along), 1.0) : light;
+    colour = first == 0u ? vec4(sky(along), 1.0) : light;
     uint word = first >> 20;
-    which = edge ? 0u : near == 0.0 ? 255u : 1u + (word * 167u >> 3) % 254u;
+    which = edge ? 0u : first == 0u ? 255u : 1u + (word * 167u >> 3) % 254u;
 #else
     vec3 light = shaded(first, near, vec2(0.0));
-    colour = vec4(near == 0.0 ? SKY : light, 1.0);
+    colour = vec4(first == 0u ? SKY : light, 1.0);   // by the word: plain light asks for no depth
 #endif
 }
 #endif

@@ -13,21 +13,29 @@ uniform vec3 towards_light;
 uniform vec4 axis;                      // depth = axis . (position, 1)
 out float depth;
 #endif
-out vec3 at;
+flat out uvec4 whose;                   // as in surface.glsl
+#ifdef FLAT
+flat out uvec2 sides;                   // what surface.frag leaves of a face's front and back
+#else
 out vec3 facing;
-flat out uvec4 whose;                   // the node's id, its paint, 1 if round, 1 if thin
+out vec3 at;
 flat out vec3 from_light;               // handed on: a uniform costs more in a fragment shader (look.vert)
+#endif
 
 void main() {
 #ifdef HAND_ON
     hand_on();
 #endif
     whose = uvec4(id, paint.x, paint.y >> 3 & 1u, paint.y >> 1 & 1u);
-    from_light = -towards_light;
 #ifdef FACTS
     depth = dot(axis, vec4(position, 1.0));
 #endif
-    at = position;
+#ifdef FLAT
+    sides = uvec2(folded(normal), folded(back_of(normal, -towards_light, whose))) | kind(normal, position, whose);
+#else
     facing = normal;
+    at = position;
+    from_light = -towards_light;
+#endif
     gl_Position = to_clip * vec4(position, 1.0);
 }
