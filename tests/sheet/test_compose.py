@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from sheet.made import (
     overlap,
@@ -20,15 +22,16 @@ from sheet.made import (
     with_cues,
     words,
 )
-from stationpoint.ink.shapes import Line, Page, Picture, Text
+from stationpoint.ink.shapes import Group, Line, Page, Picture, Text
 from stationpoint.readings.types import Result
 from stationpoint.sheet.caption import verdict_words
-from stationpoint.sheet.compose import compose_pages
+from stationpoint.sheet.compose import Cell, compose_pages
 from stationpoint.sheet.flag import Flag, Stated
 from stationpoint.sheet.marks import known_marks
 from stationpoint.sheet.wording import alike_words, confused_words
 from stationpoint.study.models import Study
 
+Pixels = NDArray[np.uint8]
 NASTY = [
     "Donaudampfschifffahrtsgesellschaftskapitänsmütze und noch ein sehr langer Name, den niemand je tippt",
     "a\nb\tc → “d” ☃ \u202e e",
@@ -404,3 +407,32 @@ def test_pictures_are_laid_down_as_they_came() -> None:
     laid = [one.shape for one in placed(only) if isinstance(one.shape, Picture) and one.groups == ("cell",)]
     assert len(laid) == 4
     assert all(np.array_equal(shape.pixels, result.picture) for shape, result in zip(laid, made, strict=True))
+
+
+def test_cell_made_before_another_settled_its_sides_is_made_again() -> None:
+    made: list[int] = []
+
+    def hasty(make: Callable[[int], Cell], count: int, pictures: Sequence[Pixels]) -> Iterator[Cell]:
+        cells = [make(k) for k in range(count)]  # none knows what another settles
+        settled = next(cell.sides["relative_size"] for cell in cells[:3] if "relative_size" in cell.sides)
+        yield from cells[:3]
+        yield Cell(Group("cell", (0.0, 0.0), ()), set(), {"relative_size": 1 - settled})
+        made.append(count)
+
+    assert words(page(cues=True, share=hasty)) == words(page(cues=True))
+    assert made == [4]
+
+
+def test_pictures_that_cells_hold_are_at_hand_for_whoever_composes_them() -> None:
+    those = study()
+    made = results(those)
+    given: list[Pixels] = []
+
+    def noting(make: Callable[[int], Cell], count: int, pictures: Sequence[Pixels]) -> Iterator[Cell]:
+        given.extend(pictures)
+        return map(make, range(count))
+
+    (only,) = compose_pages(made, those, record_hash="x", owner_by_id=owners(those), share=noting)
+    laid = [one.shape for one in placed(only) if isinstance(one.shape, Picture) and one.groups == ("cell",)]
+    assert len(laid) == 4
+    assert {id(shape.pixels) for shape in laid} <= {id(picture) for picture in given}

@@ -8,6 +8,7 @@ spaced to the eye, while the same letters stay the same pixels, which a PNG pack
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import pairwise
 from math import ceil, floor, hypot
 from typing import NamedTuple
 
@@ -59,6 +60,15 @@ class Set(NamedTuple):
 
 
 @lru_cache(maxsize=16384)
+def _ink(font: int, weight: Weight, number: int) -> tuple[float, float]:
+    """From where to where the ink of a glyph reaches, as in Glyph."""
+    own, em = face(font, weight)
+    extents = own.get_glyph_extents(number)
+    left, wide = (extents.x_bearing, extents.width) if extents is not None else (0, 0)
+    return left / em, (left + wide) / em
+
+
+@lru_cache(maxsize=16384)
 def shape(words: str, weight: Weight) -> Shaped:
     """One line of words, each stretch in a font that has it, kerned and joined as that font says.
 
@@ -78,18 +88,17 @@ def shape(words: str, weight: Weight) -> Shaped:
         uharfbuzz.shape(font, buffer)
         at, before = 0, -1
         infos = buffer.glyph_infos or ()
-        begins = sorted({info.cluster for info in infos})
-        says = dict(
-            zip(begins, map(run.words.__getitem__, map(slice, begins, [*begins[1:], None])), strict=True)
-        )
-        for info, place in zip(infos, buffer.glyph_positions or (), strict=True):
-            extents = font.get_glyph_extents(info.codepoint)
-            left, wide = (extents.x_bearing, extents.width) if extents is not None else (0, 0)
-            ink = (left / em, (left + wide) / em)
+        numbers = [info.codepoint for info in infos]
+        belongs = [info.cluster for info in infos]
+        begins = sorted(set(belongs))
+        ends = dict(pairwise([*begins, len(run.words)]))
+        places = buffer.glyph_positions or ()
+        for number, cluster, place in zip(numbers, belongs, places, strict=True):
             x = origin + (at + place.x_offset) / em
-            said = says[info.cluster] if info.cluster != before else ""
-            before = info.cluster
-            glyphs.append(Glyph(info.codepoint, x, place.y_offset / em, ink, run.font, said))
+            said = run.words[cluster : ends[cluster]] if cluster != before else ""
+            before = cluster
+            ink = _ink(run.font, weight, number)
+            glyphs.append(Glyph(number, x, place.y_offset / em, ink, run.font, said))
             at += place.x_advance
         origin += at / em
     return Shaped(tuple(glyphs), origin)
@@ -101,9 +110,12 @@ def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[i
     their origin."""
     shaped = shape(words, weight)
     first, last = 0.0, shaped.advance * size_px
-    for glyph in shaped.glyphs:
-        at = glyph.x_px(size_px)
-        first, last = min(first, at + glyph.ink[0] * size_px), max(last, at + glyph.ink[1] * size_px)
+    for glyph in shaped.glyphs:  # no min and max: they cost more than all else here
+        at, (left, right) = glyph.x_px(size_px), glyph.ink
+        if at + left * size_px < first:
+            first = at + left * size_px
+        if at + right * size_px > last:
+            last = at + right * size_px
     return floor(first), ceil(last)
 
 
@@ -126,7 +138,7 @@ def words_set(words: str, size_px: float, weight: Weight, bolder_px: int) -> Set
     return Set(bolder(mask, bolder_px), left - bolder_px, top - bolder_px)
 
 
-forgotten(shape, extent_px, words_set)
+forgotten(_ink, shape, extent_px, words_set)
 
 
 def bolder(mask: Mask, by_px: int) -> Mask:

@@ -80,20 +80,24 @@ def is_settable(words: str) -> str:
     return words if _apart is None or not has_rtl(words) else _apart.sub(rf"{FSI}\g<0>{PDI}", words)
 
 
-forgotten(is_settable)
-
-
 def _plain(words: str) -> str:
-    result = []
-    for character in normalize("NFC", words):
-        kind = category(character)
-        if kind in BLANK:
-            result.append(" ")
-        elif _missing(character):
-            result.append(REPLACEMENT)
-        elif (kind != "Cf" and character not in SELECTORS) or character in KEPT:
-            result.append(character)
-    return "".join(result)
+    if words.isascii() and words.isprintable():
+        return words
+    return "".join(map(_set_as, normalize("NFC", words)))
+
+
+@lru_cache(maxsize=16384)
+def _set_as(character: str) -> str:
+    """What stands for a character in a line, "" for nothing."""
+    kind = category(character)
+    if kind in BLANK:
+        return " "
+    if _missing(character):
+        return REPLACEMENT
+    return character if (kind != "Cf" and character not in SELECTORS) or character in KEPT else ""
+
+
+forgotten(is_settable, _set_as)
 
 
 @lru_cache(maxsize=16384)
@@ -213,6 +217,8 @@ def wrap_text(
     """
     lines = [""]
     words = is_settable(words)
+    if words.isascii() and fits(whole := " ".join(words.split()), size_px, weight, within_px):
+        return (whole,) if whole else ()
     for glue, word in _breakable(words):
         for k, piece in enumerate(_broken(word, size_px, weight, within_px)):
             longer = f"{lines[-1]}{glue}{piece}" if lines[-1] else piece

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, nullcontext
 from functools import partial
-from itertools import chain, groupby
+from itertools import chain
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.ink import Page, check_pdf, paint_pdf, paint_rows, paint_svg
 from stationpoint.record import Block, pack_rows, png_bytes, png_file, row_bands
 from stationpoint.run.cases import MOST_SIDE_PX
 from stationpoint.run.workers.processes import can_fork, work_in_order
+from stationpoint.sheet import Cell
 
 PNG, SVG, PDF = ".png", ".svg", ".pdf"
 FORMATS = (PNG, SVG, PDF)
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 BANDS_PER_WORKER = 2
+FEW_CELLS = 4  # fewer are composed sooner than processes start
 ATTACHED = {RECORD: f"{RECORD}.json", STUDY: f"{STUDY}.toml", DRAWING: f"{DRAWING}.json"}  # to a PDF
 Texts = Mapping[str, str]
 
@@ -58,18 +63,27 @@ def drawn_files(
 def _png_files(pages: Sequence[Page], texts: Callable[[int], Texts], workers: int) -> Iterator[bytes]:
     """The pages as PNG files, each with all that it was made from.
 
-    Where there are fewer pages than workers, each is divided into bands of rows.
+    Each process composes and draws whole pages, as long as there is one for each; the last ones are divided
+    into bands of rows.
     """
     workers = workers if can_fork() else 1  # the results are too much to hand to others
-    per_page = 1 if len(pages) >= workers else BANDS_PER_WORKER * -(-workers // len(pages))
-    jobs = [Band(number) for number in range(len(pages))]
-    if per_page > 1:
-        sizes = [refuse_beyond(page.size_px) for page in pages]
-        jobs = [Band(k, rows) for k, size in enumerate(sizes) for rows in row_bands(size, per_page)]
-    each = zip(jobs, work_in_order(partial(_brush, pages), jobs, workers), strict=True)
-    for number, bands in groupby(each, key=lambda one: one[0].page):
-        sizes_px, blocks = zip(*(made for _, made in bands), strict=True)
-        yield png_file(sizes_px[0], chain.from_iterable(blocks), texts(number))
+    whole = len(pages) - len(pages) % workers
+    jobs = [Band(number) for number in range(whole)]
+    for number, made in enumerate(work_in_order(partial(_brush, pages), jobs, workers)):
+        yield png_file(*made, texts(number))
+    for number in range(whole, len(pages)):
+        size_px = refuse_beyond(pages[number].size_px)
+        jobs = [Band(number, rows) for rows in row_bands(size_px, BANDS_PER_WORKER * workers)]
+        bands = work_in_order(partial(_brush, pages), jobs, workers)
+        yield png_file(size_px, chain.from_iterable(blocks for _, blocks in bands), texts(number))
+
+
+def shared_cells(
+    make: Callable[[int], Cell], count: int, pictures: Sequence[NDArray[np.uint8]], workers: int
+) -> Iterable[Cell]:
+    """A page's cells, composed by several processes (`Share`)."""
+    workers = workers if count >= FEW_CELLS and can_fork() else 1
+    return work_in_order(lambda: nullcontext(make), range(count), workers, at_hand=pictures)
 
 
 class Band(NamedTuple):

@@ -27,6 +27,7 @@ from stationpoint.run.formats import (
     drawn_files,
     files_of,
     refuse_beyond,
+    shared_cells,
 )
 from stationpoint.run.gathered import Gathered
 from stationpoint.run.grid import grid_tint
@@ -237,6 +238,7 @@ def draw_sheet(
         chosen=prepared.chosen,
         ranked=ranked,
         cameras=cameras,
+        share=partial(shared_cells, workers=workers),
     )
     ticket = ticket_text(
         found.read_once(drawing.renderer),

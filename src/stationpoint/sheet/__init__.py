@@ -9,7 +9,7 @@ from stationpoint.sheet.camera_verdicts import camera_lines
 from stationpoint.sheet.chart.margin_map import MarginMap, draw_margin_map
 from stationpoint.sheet.chart.plot import draw_chart
 from stationpoint.sheet.chart.series import chart_of, check_chart
-from stationpoint.sheet.compose import compose_pages, title_of
+from stationpoint.sheet.compose import Cell, compose_pages, title_of
 from stationpoint.sheet.flag import Flag
 from stationpoint.sheet.grid import CellParts, arrange, lay_out_grid
 from stationpoint.sheet.levels import ROWS_A_PAGE, LevelRow, levels_pages
@@ -42,6 +42,7 @@ __all__ = [
     "MODES",
     "ROWS_A_PAGE",
     "Book",
+    "Cell",
     "CellParts",
     "ChangedCell",
     "Common",

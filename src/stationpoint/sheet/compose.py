@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import overload
+from typing import NamedTuple, Protocol, overload
+
+import numpy as np
+from numpy.typing import NDArray
 
 from stationpoint.base.look import CELL_WIDTH_PX, GROUND, PAPER, RGB
 from stationpoint.base.words import plain, title_name
@@ -65,6 +68,31 @@ CAUTION = "A sheet screens cameras; it does not replace players. Try the chosen 
 FOOT = 16
 
 
+class Cell(NamedTuple):
+    """A cell of a page. used: the legend entries that it uses. sides: of its style, once it was drawn."""
+
+    group: Group
+    used: set[str]
+    sides: Mapping[str, int]
+
+
+class Share(Protocol):
+    """Who composes the cells of a page: what is made of each number below `count`, in their order.
+
+    pictures: what need not be handed over by other processes. A cell depends on those before it only by the
+    sides that they settle: made before these are known it may have to be made again.
+    """
+
+    def __call__(
+        self, make: Callable[[int], Cell], count: int, pictures: Sequence[NDArray[np.uint8]]
+    ) -> Iterable[Cell]: ...
+
+
+def in_turn(make: Callable[[int], Cell], count: int, pictures: Sequence[NDArray[np.uint8]]) -> Iterable[Cell]:
+    """All cells by this process, each once those before it are known."""
+    return map(make, range(count))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Sheet:
     """What all pages of a sheet share; see compose. swept: the fields that differ between variants. large:
@@ -88,6 +116,7 @@ class Sheet:
     large: Mapping[str, CellStyle]
     cameras: Sequence[CameraVerdict]
     variants: Sequence[Variant]
+    share: Share
 
 
 def compose_pages(
@@ -112,6 +141,7 @@ def compose_pages(
     ranked: Ranked | None = None,
     cameras: Sequence[CameraVerdict] = (),
     scale: Scale | None = None,
+    share: Share = in_turn,
 ) -> Pages:
     """The pages of a sheet, one a value of the pages axis, each composed when it is asked for.
 
@@ -127,7 +157,7 @@ def compose_pages(
     mark_m: length in metres of marks that stand beside the subject. own_ids: of what pictures (in a paired
     mode the lower ones) show in own colours. chosen: the variant of the study's decision. ranked: an order
     of its own in place of grid and pages. cameras: those that are judged more than once, with what the brief
-    says of each. scale: that of the cell width unless given.
+    says of each. scale: that of the cell width unless given. share: who composes the cells of a page.
     """
     if mode not in MODES:
         raise ValueError(f"mode {mode} is none of {', '.join(MODES)}")
@@ -195,6 +225,7 @@ def compose_pages(
         _large(book.pages[0], look, widest, bool(verdicts), cues, paired) if is_hero else {},
         cameras,
         variants,
+        share,
     )
     return Pages(sheet, book.pages)
 
@@ -263,9 +294,8 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     close_up = not is_hero and sheet.look.parts.width >= CLOSE_UP_PX and arrangement.columns <= 2
     drawn_marks = CLOSE if close_up and sheet.look.marks == CALM else sheet.look.marks
     everywhere = frozenset(confused_in_all(results))
-    sides = dict(sheet.look.sides)
-    look = replace(sheet.look, marks=drawn_marks, close_up=close_up, said_of_all=everywhere, sides=sides)
-    large = {label: replace(one, said_of_all=everywhere, sides=sides) for label, one in sheet.large.items()}
+    look = replace(sheet.look, marks=drawn_marks, close_up=close_up, said_of_all=everywhere)
+    large = {label: replace(one, said_of_all=everywhere) for label, one in sheet.large.items()}
     looks = [large.get(result.variant.label, look) for result in results]
     flagged = line_flags(sheet.cameras, sheet.variants, arrangement, study)
     head = heading_height(scale) + (column_flag_px(scale) if flagged.columns else 0)
@@ -305,7 +335,10 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     in_order = {result.variant.label: (0, k) for k, result in enumerate(results)}
     same = equal_cells(results, arrangement.at if ranked is None else in_order)
     used: set[str] = set()
-    for result, style, spot in zip(results, looks, spots, strict=True):
+    settled = dict(sheet.look.sides)
+
+    def composed(k: int) -> Cell:
+        result, style = results[k], replace(looks[k], sides=dict(settled))
         label = result.variant.label
         pixels = (
             None
@@ -313,8 +346,15 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
             else picture_in_mode(result, sheet.mode, look.owner_by_id, sheet.common)
         )
         drawn, marks = cell_shapes(result, pixels, style, sheet.verdicts.get(label), same.get(label))
-        used |= marks
-        shapes.append(Group("cell", spot, tuple(drawn)))
+        return Cell(Group("cell", spots[k], tuple(drawn)), marks, style.sides)
+
+    pictures = [one for result in results for one in (result.picture, result.own_picture) if one is not None]
+    for k, cell in enumerate(sheet.share(composed, len(results), pictures)):
+        if any(settled.get(name, side) != side for name, side in cell.sides.items()):
+            cell = composed(k)  # made while a cell before it, which settles the side for all, was not yet
+        settled |= cell.sides
+        used |= cell.used
+        shapes.append(cell.group)
     top = those.bottom + HEADER_GAP
     drawn_with = (
         sheet.verdicts,

@@ -3,9 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
-from stationpoint.ink import Group, Shape, cap_height_px, is_settable, text_shape, text_width, wrap_text
+from stationpoint.ink import (
+    Group,
+    Shape,
+    Weight,
+    cap_height_px,
+    is_settable,
+    text_shape,
+    text_width,
+    wrap_text,
+)
 from stationpoint.sheet.headings import balanced, page_head, rule
 from stationpoint.sheet.plan.data import PlanData
 from stationpoint.sheet.plan.frame import FEW_CAMERAS, filling_height, standing
@@ -20,6 +29,7 @@ PLAN_HEIGHT, LEAST_PLAN_HEIGHT = 448, 300
 SENTENCE_GAP, LEAST_SHARE = 0.5, 0.6  # of the answer's size: to a second sentence, and its least size
 CROWDED_SHARE = 0.75  # of its width, what a plan of many cameras may be high
 BESIDE, UNDER = 1700, 1000  # page widths from which the plan stands beside title or table
+Wrap = Callable[[str, int, Weight, float, int], Sequence[str]]
 
 
 def header_shapes(
@@ -52,7 +62,7 @@ def header_shapes(
         for words, px in line:
             shapes.append(text_shape((x, y), words, px, "semibold"))
             x += text_width(words, px, "semibold") + SENTENCE_GAP * size
-    most = max((len(_answer_lines(other, size, within_px)) for other in others), default=0)
+    most = max((len(_answer_lines(other, size, within_px, wrap_text)) for other in others), default=0)
     spare = max(0, most - len(lines)) * round(size * 1.55)
     if page is not None:
         number, words, count = page
@@ -82,9 +92,12 @@ def header_shapes(
     return shapes, y
 
 
-def _answer_lines(answer: Sequence[str], size: int, within_px: float) -> list[list[tuple[str, int]]]:
+def _answer_lines(
+    answer: Sequence[str], size: int, within_px: float, wrapped: Wrap = balanced
+) -> list[list[tuple[str, int]]]:
     """The sentences on one line, each part with its size; the second of two smaller where they do not fit,
-    and where they still do not, each begins a line of its own."""
+    and where they still do not, each begins a line of its own. wrapped: which wraps such a one; where only
+    the number of lines counts they need not be balanced."""
     whole = " ".join(answer)
     if not whole:
         return []
@@ -95,7 +108,7 @@ def _answer_lines(answer: Sequence[str], size: int, within_px: float) -> list[li
         for small in range(size - 1, max(LEAST_TYPE_PX, round(LEAST_SHARE * size)) - 1, -1):
             if text_width(answer[1], small, "semibold") <= left:
                 return [[(answer[0], size), (answer[1], small)]]
-    return [[(line, size)] for one in answer for line in balanced(one, size, "semibold", within_px, 2)]
+    return [[(line, size)] for one in answer for line in wrapped(one, size, "semibold", within_px, 2)]
 
 
 def title_lines(title: str, within_px: float, largest: int, scale: Scale) -> tuple[int, tuple[str, ...]]:
@@ -123,6 +136,8 @@ def _title(shapes: list[Shape], title: str, within_px: float, largest: int, scal
 def table_lines(value: str, size: int, within_px: float) -> list[str]:
     """A value in lines that keep a number and its unit together: "10 %" is never broken, nor is "0.81
     arcmin a pixel"."""
+    if text_width(value, size) <= within_px:
+        return list(wrap_text(value, size, "regular", within_px, 3))
     value = is_settable(value).replace("arcmin a pixel", "arcmin\0a\0pixel")
     value = re.sub(r"\b(pitch|yaw|roll) (?=[^a-z])", "\\1\0", value)
     value = re.sub(r"(?<=°) (?=(?:down|up|left|right)\b)", "\0", value)

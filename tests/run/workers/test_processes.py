@@ -11,7 +11,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from functools import partial
 from multiprocessing.connection import Connection
 from typing import Any
@@ -293,6 +293,26 @@ def test_what_is_shared_is_not_copied() -> None:
     assert len(full.places) == 1
     assert len(full.stream) > 60_000
     assert [len(part) for part in room.unpacked(full)] == [60_000, 60_000]
+
+
+def test_arrays_at_hand_come_back_by_number() -> None:
+    one, other = np.full((60, 80, 3), 1, np.uint8), np.full((60, 80, 3), 2, np.uint8)
+    for room in (SharedMemory(0, at_hand=[one, other]), SharedMemory(10**5, at_hand=[one, other])):
+        packed = room.packed({"held": other, "own": np.full(60_000, 3, np.uint8), "n": 7})
+        assert packed.places[0] == 1
+        assert other.tobytes() not in packed.stream
+        again = room.unpacked(packed)
+        assert np.shares_memory(again["held"], other)
+        assert again["held"].shape == (60, 80, 3)
+        assert (again["own"] == 3).all()
+        assert again["n"] == 7
+
+
+def test_forked_process_hands_back_arrays_at_hand_uncopied() -> None:
+    held = [np.full((60, 80, 3), grey, np.uint8) for grey in SIX]
+    made = list(work_in_order(lambda: nullcontext(lambda k: (k, held[k])), SIX, 2, at_hand=held))
+    assert [number for number, _ in made] == [*SIX]
+    assert all(np.shares_memory(came, held[number]) for number, came in made)
 
 
 def test_room_that_is_used_again_holds_one_thing_after_the_other() -> None:

@@ -21,6 +21,8 @@ from pathlib import Path
 from threading import current_thread, main_thread
 from typing import Any, NamedTuple, TypeVar, cast
 
+from numpy.typing import NDArray
+
 from stationpoint.base.errors import MachineLacks
 from stationpoint.run.workers.memory import SharedMemory
 
@@ -69,6 +71,7 @@ def work_in_order(
     may_fork: bool = True,
     room_bytes: int = 0,
     let_go: bool = False,
+    at_hand: Sequence[NDArray[Any]] = (),
 ) -> Iterator[Done]:
     """What the work makes of every job, in their order.
 
@@ -78,14 +81,15 @@ def work_in_order(
     own; where there is no room for so many there are fewer. may_fork: False where this process holds
     what does not survive a fork. room_bytes: of all arrays that come back, which a forked process hands
     over in shared memory; let_go: of those of one job, which are copied there, so that the next one has the
-    room. However this ends, by an error or by Ctrl-C, they end with it, at once and without a word.
+    room. at_hand: arrays of this process, which a forked one hands back uncopied. However this ends, by an
+    error or by Ctrl-C, they end with it, at once and without a word.
     """
     team: Team = {}
     is_done = False
     try:
         if min(workers, len(jobs)) > 1 and not current_process().daemon:
             forked = may_fork and can_fork()
-            _gather(team, open_work if forked else None, min(workers, len(jobs)), room_bytes, let_go)
+            _gather(team, open_work if forked else None, min(workers, len(jobs)), room_bytes, let_go, at_hand)
             for pipe in [] if forked else team:
                 with suppress(OSError):  # it has died: `_answer` says so
                     pipe.send(open_work)
@@ -169,6 +173,7 @@ def _gather(
     count: int,
     room_bytes: int = 0,
     let_go: bool = False,
+    at_hand: Sequence[NDArray[Any]] = (),
 ) -> None:
     """Start processes and note each with its pipe. open_work: None for spawned ones."""
     with _undisturbed(), _fewer_threads(count):  # inherited by the processes
@@ -176,7 +181,7 @@ def _gather(
             gc.freeze()  # else the first collection in each process copies all that they share
         for _ in range(count):
             try:
-                room = SharedMemory(0 if open_work is None else room_bytes, let_go)
+                room = SharedMemory(0 if open_work is None else room_bytes, let_go, at_hand)
                 pipe, process = _started(open_work, list(team), room)
             except OSError:  # too many processes or files, or too little memory
                 return
