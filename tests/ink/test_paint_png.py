@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageFont
 
+from stationpoint.ink import paint_png as painter
 from stationpoint.ink.figures import box
-from stationpoint.ink.letters import extent_px
+from stationpoint.ink.letters import extent_px, words_set
 from stationpoint.ink.paint_png import AT_ONCE, paint, paint_rows
 from stationpoint.ink.shapes import Area, Disc, Group, Halo, Line, Page, Picture
 from stationpoint.ink.strokes import PIXELS_AT_ONCE
@@ -327,3 +328,30 @@ def test_rows_painted_apart_are_those_of_the_whole_page(edges):
     whole = paint_rows(page)
     parts = [paint_rows(page, range(first, last)) for first, last in pairwise(edges)]
     assert np.array_equal(np.vstack(parts), whole)
+
+
+def test_every_single_row_is_that_of_the_whole_page():
+    """Words with marks stacked far above and below them, wide strokes and their halos among them."""
+    stacked = "Z" + "\u0301" * 9 + "g" + "\u0323" * 9
+    shapes = [
+        text_shape((30, 90), stacked, 22, "bold", halo=Halo(WHITE, 2.0, 0.8)),
+        text_shape((90, 100), "\u0e17\u0e35\u0e48 \u0628\u0651", 30, "regular"),
+        text_shape((150, 120), "upwards", 14, "bold", turn_deg=90),
+        Line(((5, 40.5), (160, 60.25)), 7.0, BLACK, Halo(WHITE, 3.0, 0.8)),
+        Line(((20, 150), (140, 150)), 0.4, BLACK, dash=(0, 6)),
+        Group("moved", (3.5, 2.25), (Line(((0, 0), (30, 130), (60, 3)), 2.0, BLACK),), (0, 0, 60, 90.5)),
+        Area((((100, 10), (150, 20), (120, 50)),), None, edge_ink=BLACK, edge_width_px=3.0),
+    ]
+    page = Page((170, 180), (200, 210, 220), tuple(shapes))
+    whole = paint_rows(page)
+    assert (whole[:40, 25:60] != (200, 210, 220)).any()  # the marks do reach up
+    for row in range(180):
+        assert np.array_equal(paint_rows(page, range(row, row + 1))[0], whole[row]), row
+
+
+def test_words_that_lie_on_no_painted_row_are_not_set(monkeypatch):
+    setting = []
+    monkeypatch.setattr(painter, "words_set", lambda *a: setting.append(a[0]) or words_set(*a))
+    page = Page((200, 300), WHITE, (text_shape((5, 40), "above", 20), text_shape((5, 240), "below", 20)))
+    paint_rows(page, range(0, 150))
+    assert setting == ["above"]

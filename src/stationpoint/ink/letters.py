@@ -45,10 +45,13 @@ class Glyph(NamedTuple):
 
 
 class Shaped(NamedTuple):
-    """The glyphs of one line of words, and where the advance ends, in ems."""
+    """The glyphs of one line of words, where the advance ends, and how far their ink reaches up and down from
+    the baseline, in ems."""
 
     glyphs: tuple[Glyph, ...]
     advance: float
+    above: float
+    below: float
 
 
 class Set(NamedTuple):
@@ -60,12 +63,14 @@ class Set(NamedTuple):
 
 
 @lru_cache(maxsize=16384)
-def _ink(font: int, weight: Weight, number: int) -> tuple[float, float]:
-    """From where to where the ink of a glyph reaches, as in Glyph."""
+def _ink(font: int, weight: Weight, number: int) -> tuple[tuple[float, float], float, float]:
+    """From where to where the ink of a glyph reaches, as in Glyph; how far up, and how far down."""
     own, em = face(font, weight)
     extents = own.get_glyph_extents(number)
-    left, wide = (extents.x_bearing, extents.width) if extents is not None else (0, 0)
-    return left / em, (left + wide) / em
+    if extents is None:
+        return (0.0, 0.0), 0.0, 0.0
+    left, top = extents.x_bearing, extents.y_bearing
+    return (left / em, (left + extents.width) / em), top / em, -(top + extents.height) / em
 
 
 @lru_cache(maxsize=16384)
@@ -75,7 +80,7 @@ def shape(words: str, weight: Weight) -> Shaped:
     Worked: Open Sans Regular, "To": its o begins 0.4834 ems on: 990 of 2048 units, the T's advance of 1133
     less 143 of the pair.
     """
-    glyphs, origin = list[Glyph](), 0.0
+    glyphs, origin, above, below = list[Glyph](), 0.0, 0.0, 0.0
     for run in runs(words):
         font, em = face(run.font, weight)
         buffer = uharfbuzz.Buffer()
@@ -97,11 +102,16 @@ def shape(words: str, weight: Weight) -> Shaped:
             x = origin + (at + place.x_offset) / em
             said = run.words[cluster : ends[cluster]] if cluster != before else ""
             before = cluster
-            ink = _ink(run.font, weight, number)
-            glyphs.append(Glyph(number, x, place.y_offset / em, ink, run.font, said))
+            ink, top, bottom = _ink(run.font, weight, number)
+            y = place.y_offset / em
+            if y + top > above:  # no max: there are many letters
+                above = y + top
+            if bottom - y > below:
+                below = bottom - y
+            glyphs.append(Glyph(number, x, y, ink, run.font, said))
             at += place.x_advance
         origin += at / em
-    return Shaped(tuple(glyphs), origin)
+    return Shaped(tuple(glyphs), origin, above, below)
 
 
 @lru_cache(maxsize=16384)
@@ -110,13 +120,19 @@ def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[i
     their origin."""
     shaped = shape(words, weight)
     first, last = 0.0, shaped.advance * size_px
-    for glyph in shaped.glyphs:  # no min and max: they cost more than all else here
+    for glyph in shaped.glyphs:  # no min and max: there are many letters
         at, (left, right) = glyph.x_px(size_px), glyph.ink
         if at + left * size_px < first:
             first = at + left * size_px
         if at + right * size_px > last:
             last = at + right * size_px
     return floor(first), ceil(last)
+
+
+def rows_px(words: str, size_px: float, weight: Weight, bolder_px: int) -> tuple[int, int]:
+    """Rows, counted from the baseline's, out of which no ink of `words_set` lies."""
+    shaped, more = shape(words, weight), bolder_px + 2  # a pixel for its rounding, one to be safe
+    return floor(-shaped.above * size_px) - more, ceil(shaped.below * size_px) + more
 
 
 @lru_cache(maxsize=2048)

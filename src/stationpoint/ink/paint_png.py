@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from stationpoint.base.look import RGB
 from stationpoint.ink.coverage import Mask, PixelBox, area, around, disc, empty
-from stationpoint.ink.letters import words_set
+from stationpoint.ink.letters import rows_px, words_set
 from stationpoint.ink.painting import (
     clip_within,
     disc_layers,
@@ -25,7 +25,7 @@ from stationpoint.ink.painting import (
     words_origin,
 )
 from stationpoint.ink.shapes import Area, Disc, Group, Line, Page, Picture, Point, Shape, Text
-from stationpoint.ink.strokes import Covered, Stroke, stroke_of, stroke_pixels
+from stationpoint.ink.strokes import Covered, Stroke, reached, stroke_of, stroke_pixels
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -93,10 +93,14 @@ def _paint_all(canvas: Canvas, page: Page) -> None:
 def _placed(
     canvas: Canvas, shapes: Sequence[Shape], offset: Point, clip: PixelBox
 ) -> Iterator[Stroke | tuple[Shape, Point, PixelBox]]:
-    """Shapes in order, each with its offset and its clip; lines, and the edges of areas, as strokes."""
+    """Shapes in order, each with its offset and its clip; lines, and the edges of areas, as strokes. Lines
+    above or below the canvas are left out."""
+    is_within = canvas.kept(clip) == clip
     for shape in joined_lines(ungrouped(shapes)):
         if isinstance(shape, list):
-            yield stroke_of(shape, offset, clip)
+            stroke = stroke_of(shape, offset, clip)
+            if is_within or not empty(canvas.kept(reached(stroke))):
+                yield stroke
         elif isinstance(shape, Group):
             inner = moved(offset, shape)
             within = clip_within(clip, shape, inner)
@@ -224,6 +228,10 @@ def _paint_text(canvas: Canvas, shape: Text, offset: Point, clip: PixelBox) -> N
     if shape.halo is not None:
         layers.insert(0, (shape.halo.ink, halo_px(shape.halo), shape.halo.opacity))
     for ink, stroke_px, opacity in layers:
+        if shape.turn_deg == 0:
+            first, last = rows_px(shape.words, shape.size_px, shape.weight, stroke_px)
+            if empty(canvas.kept((clip[0], y + first, clip[2], y + last))):
+                continue
         mask, left, top = words_set(shape.words, shape.size_px, shape.weight, stroke_px)
         if shape.turn_deg == 0:
             at = (x + left, y + top)

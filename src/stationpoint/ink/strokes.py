@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import chain, pairwise
-from math import floor
+from math import ceil, floor
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -74,6 +74,14 @@ def stroke_of(lines: Sequence[Line], offset_px: Point, clip: PixelBox) -> Stroke
         wide, opacity = first.width_px + 2.0 * first.halo.width_px, first.halo.opacity * first.opacity
         layers = (Layer(first.halo.ink, wide, opacity), *layers)
     return Stroke(lines, offset_px, clip, layers)
+
+
+def reached(stroke: Stroke) -> PixelBox:
+    """The part of a stroke's clip above and below which none of its ink lies."""
+    reach, down = stroke.layers[0].width_px / 2.0 + 2.0, stroke.offset_px[1]
+    heights = [y for line in stroke.lines for _, y in line.points_px]
+    left, _, right, _ = stroke.clip
+    return left, floor(min(heights) + down - reach), right, ceil(max(heights) + down + reach)
 
 
 def stroke_pixels(strokes: Sequence[Stroke], box: PixelBox) -> Iterator[list[Covered]]:

@@ -90,13 +90,15 @@ def pack_rows(pixels: Pixels, rows: range, height: int) -> list[Block]:
     data = np.ascontiguousarray(pixels).reshape(len(pixels), -1)
     step = _step(data.shape[1] // 3)
 
+    room = np.empty((step, data.shape[1] + 1), dtype=np.uint8)
+
     def squeezed(start: int) -> Block:
         stop = min(len(data), start + step)
-        block = _filtered(data, start, stop, _best_filter(data, start, stop))
+        block = _filtered(data, start, stop, _best_filter(data, start, stop), room).reshape(-1)
         squeeze = zlib_ng.compressobj(LEVEL, zlib_ng.DEFLATED, -15)
         is_last = rows.start + stop - above >= height
         out = squeeze.compress(block) + squeeze.flush(zlib_ng.Z_FINISH if is_last else zlib_ng.Z_FULL_FLUSH)
-        return Block(out, zlib_ng.adler32(block), len(block))
+        return Block(out, zlib_ng.adler32(block), block.nbytes)
 
     return [squeezed(start) for start in range(above, len(data), step)]
 
@@ -131,15 +133,18 @@ def joined_adler32(first: int, second: int, second_length: int) -> int:
     return high << 16 | low
 
 
-def _filtered(rows: Pixels, start: int, stop: int, kind: int) -> bytes:
-    """Rows start..stop behind one filter, each with the filter's number before it."""
-    out = np.empty((stop - start, rows.shape[1] + 1), dtype=np.uint8)
+def _filtered(rows: Pixels, start: int, stop: int, kind: int, room: Pixels | None = None) -> Pixels:
+    """Rows start..stop behind one filter, each with the filter's number before it. room: for so many and more,
+    written to."""
+    if room is None:
+        room = np.empty((stop - start, rows.shape[1] + 1), dtype=np.uint8)
+    out = room[: stop - start]
     out[:, 0] = kind
     out[:, 1:] = rows[start:stop]
     if kind == UP:
         above = rows[max(0, start - 1) : stop - 1]
         out[(1 if start == 0 else 0) :, 1:] -= above
-    return out.tobytes()
+    return out
 
 
 def _best_filter(rows: Pixels, start: int, stop: int) -> int:
