@@ -134,8 +134,7 @@ def joined_adler32(first: int, second: int, second_length: int) -> int:
 
 
 def _filtered(rows: Pixels, start: int, stop: int, kind: int, room: Pixels | None = None) -> Pixels:
-    """Rows start..stop behind one filter, each with the filter's number before it. room: for so many and more,
-    written to."""
+    """Rows start..stop behind one filter, its number before each. room: for so many and more, written to."""
     if room is None:
         room = np.empty((stop - start, rows.shape[1] + 1), dtype=np.uint8)
     out = room[: stop - start]

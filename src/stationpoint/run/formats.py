@@ -22,7 +22,7 @@ PNG, SVG, PDF = ".png", ".svg", ".pdf"
 FORMATS = (PNG, SVG, PDF)
 RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 BANDS_PER_WORKER = 2
-FEW_CELLS = 4  # fewer are composed sooner than processes start
+CELLS_PER_WORKER = 3  # at least: fewer are composed sooner than a process starts
 ATTACHED = {RECORD: f"{RECORD}.json", STUDY: f"{STUDY}.toml", DRAWING: f"{DRAWING}.json"}  # to a PDF
 Texts = Mapping[str, str]
 
@@ -82,7 +82,7 @@ def shared_cells(
     make: Callable[[int], Cell], count: int, pictures: Sequence[NDArray[np.uint8]], workers: int
 ) -> Iterable[Cell]:
     """A page's cells, composed by several processes (`Share`)."""
-    workers = workers if count >= FEW_CELLS and can_fork() else 1
+    workers = min(workers, count // CELLS_PER_WORKER) if can_fork() else 1
     return work_in_order(lambda: nullcontext(make), range(count), workers, at_hand=pictures)
 
 
