@@ -15,7 +15,7 @@ NO_LENS = "A parallel view has no lens; only the distance moves."
 TWO_LAYOUTS = "Another layout, and a parallel view cannot tell them apart."
 NO_CHANGE = "What is swept here does not change this picture."
 NEAR = 1e-9
-STEP = 7  # of pixels, for a first glance
+STEP = 7  # of rows, for a first glance
 ROUNDED_LEVELS, ROUNDED_SHARE = 16, 1 / 2000  # one of 4 samples of an edge pixel, here and there
 
 
@@ -66,11 +66,11 @@ def same_picture(one: Result, other: Result) -> bool:
 
 def _alike(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> bool:
     """Whether two pictures (h, w, 3) differ by no more than the rounding of antialiased edges."""
-    some = np.count_nonzero(one[::STEP, ::STEP] != other[::STEP, ::STEP])
-    if some > len(one) * len(one[0]) / STEP**2 / 20:  # a glance: far more than that share of all
+    at_most = ROUNDED_SHARE * len(one) * len(one[0])
+    if np.count_nonzero(one[::STEP] != other[::STEP]) > 3 * at_most:  # a glance: too many pixels already
         return False
     apart = np.abs(one.astype(np.int16) - other).max(axis=2)
-    return int(apart.max()) <= ROUNDED_LEVELS and np.count_nonzero(apart) <= ROUNDED_SHARE * apart.size
+    return int(apart.max()) <= ROUNDED_LEVELS and np.count_nonzero(apart) <= at_most
 
 
 def reason(one: Result, other: Result) -> str:
