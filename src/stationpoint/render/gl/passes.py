@@ -43,7 +43,14 @@ from stationpoint.render.shading import light_axes, sun_offsets
 from stationpoint.render.soft import Air, air_of, few_sun_offsets, part_shown, soft_sun_offsets
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of, surface_of_scene
-from stationpoint.render.tiles import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
+from stationpoint.render.tiles import (
+    clip_matrix,
+    depth_range_m,
+    depth_terms,
+    in_tiles,
+    parts_drawn,
+    view_from_centre,
+)
 from stationpoint.scene import Scene
 
 SAMPLES = 4  # of colour, a pixel
@@ -207,7 +214,7 @@ class GlRenderer:
         if MEASURED in shot.planes:
             shadow = self._maps_of_seen(shot, cast) if shot.shadow else None
             self._measured.draw(shot, self._canvas("measured", shot), drawing, to_clip, shadow)
-        if COLOUR in shot.planes:
+        if COLOUR in shot.planes and parts_drawn(shot):
             air = self._air(shot, cast)
             shadow, near = self._maps(shot, cast)
             if shot.own:
@@ -354,9 +361,17 @@ class GlRenderer:
         gl.glDisable(gl.GL_BLEND)
 
     def _read_colour(self, shot: Shot) -> NDArray[np.uint8]:
-        parts, form = (3, gl.GL_RGB) if shot.about_m is None else (4, gl.GL_RGBA)
-        pixels = np.empty((*shot.camera.pixels[::-1], parts), dtype=np.uint8)
-        self._picture(shot).read(form, gl.GL_UNSIGNED_BYTE, pixels)
+        channels, form = (3, gl.GL_RGB) if shot.about_m is None else (4, gl.GL_RGBA)
+        size = (*shot.camera.pixels[::-1], channels)
+        if shot.parts_px is None:
+            pixels = np.empty(size, dtype=np.uint8)
+            self._picture(shot).read(form, gl.GL_UNSIGNED_BYTE, pixels)
+            return pixels
+        pixels = np.zeros(size, dtype=np.uint8)
+        for left, top, right, bottom in parts_drawn(shot):
+            part = np.empty((bottom - top, right - left, channels), dtype=np.uint8)
+            self._picture(shot).read(form, gl.GL_UNSIGNED_BYTE, part, corner=(left, top))
+            pixels[top:bottom, left:right] = part
         return pixels
 
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
