@@ -310,6 +310,27 @@ def test_picture_larger_than_a_tile_has_no_seam(engine: str) -> None:
     assert np.abs(step - step.mean()).max() < 1e-4
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_part_has_the_colours_of_the_whole_picture(engine: str, kind: str) -> None:
+    # Soft shadows and the grid among them: the four pixels of a square ask for the sun together, so that the
+    # sides lie within such squares. 1101 columns are more than a tile of rays, whose seam one part crosses.
+    scene = Scene((ground(), box("a", (-1, 0, -1), (1, 2, 1)), box("b", (2, 0.5, -4), (3, 3, -3))))
+    view = camera(kind, pixels=(1101, 61), pitch=25, distance=9)
+    parts = ((401, 3, 560, 40), (515, 20, 611, 61), (1001, 11, 1101, 48), (-5, -5, 3, 3), (9, 9, 9, 30))
+    only = Shot(view, frozenset({COLOUR}), tinted=False)
+    with open_renderer(engine, scene) as renderer:
+        whole, some = (renderer.draw(replace(only, parts_px=asked)).colour for asked in (None, parts))
+        none = renderer.draw(replace(only, parts_px=())).colour
+    assert whole is not None
+    assert some is not None
+    assert none is not None
+    assert none.shape == whole.shape
+    for left, top, right, bottom in np.maximum(parts, 0):
+        assert np.array_equal(some[top:bottom, left:right], whole[top:bottom, left:right])
+    assert not some[:, 620:1000].any()
+    assert not none.any()
+
+
 def test_unknown_plane_is_named(engine: str) -> None:
     with open_renderer(engine, Scene((ground(),))) as renderer, pytest.raises(StudyWrong, match="'warmth'"):
         renderer.draw(Shot(camera(), frozenset({"colour", "warmth"})))

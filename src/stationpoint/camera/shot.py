@@ -20,6 +20,9 @@ COLOUR, DEPTH, IDS, WHOLE, MEASURED = "colour", "depth", "ids", "whole", "measur
 PLANES = frozenset({COLOUR, DEPTH, IDS, WHOLE, MEASURED})
 MOST_WHOLE = 32  # groups in one shot's whole plane: one bit each
 
+PartPx: TypeAlias = tuple[int, int, int, int]
+"""A box of whole pixels of a picture: left, top, right, bottom."""
+
 ShotKey: TypeAlias = tuple[str, ...]
 """What a shot is for: its kind, what it is of, and a name. Never one text: names hold any words."""
 
@@ -87,6 +90,8 @@ class Shot:
     of group k would cover the pixel's centre if it were alone (no depth test).
     towards_light: unit (3,). tinted: role tints, else clay and ground only. own: nodes that show their
     own colours do so, in place of tint and grid. grid: the metre grid.
+    parts_px: where colour is asked for, boxes of whole pixels (left, top, right, bottom); None for all of the
+    picture. Elsewhere it may be missing (0). For plain light alone.
     The measured plane knows own colours only: of all nodes that have some, no tint and no grid.
     shadow: cast shadows. casters: names of the only nodes that cast them, None for all that exist.
     about_m: (3,) what a picture for the eye is about: it is drawn in softer light, with what is hidden from
@@ -106,6 +111,7 @@ class Shot:
     shadow: bool = True
     casters: tuple[str, ...] | None = None
     about_m: tuple[float, float, float] | None = None
+    parts_px: tuple[PartPx, ...] | None = None
 
     @property
     def antialiased(self) -> bool:

@@ -10,7 +10,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera import Camera, Frame, Shot, windowed_camera
+from stationpoint.camera import Camera, Frame, PartPx, Shot, windowed_camera
 
 Matrix = NDArray[np.float64]
 Number = TypeVar("Number", bound=np.generic)
@@ -83,10 +83,31 @@ def in_tiles(draw: Callable[[Shot], Frame], shot: Shot, most_px: int) -> Frame:
         for left in range(0, width, most_px):
             right = min(left + most_px, width)
             camera = windowed_camera(shot.camera, (left, top, right, bottom), (right - left, bottom - top))
-            frames[-1].append(draw(replace(shot, camera=camera)))
+            parts = shot.parts_px and tuple(
+                (part[0] - left, part[1] - top, part[2] - left, part[3] - top) for part in shot.parts_px
+            )
+            frames[-1].append(draw(replace(shot, camera=camera, parts_px=parts)))
     names = [field.name for field in fields(frames[0][0])]
     planes = {name: _stitched([[getattr(tile, name) for tile in row] for row in frames]) for name in names}
     return type(frames[0][0])(**planes)
+
+
+def parts_drawn(shot: Shot) -> tuple[PartPx, ...]:
+    """The parts of a picture whose colour must be drawn, to whole squares of four pixels, which ask for the
+    sun together; one of all of it where none are named."""
+    width, height = shot.camera.pixels
+    if shot.parts_px is None:
+        return ((0, 0, width, height),)
+    parts = [
+        (
+            max(left - left % 2, 0),
+            max(top - top % 2, 0),
+            min(right + right % 2, width),
+            min(bottom + bottom % 2, height),
+        )
+        for left, top, right, bottom in shot.parts_px
+    ]
+    return tuple(part for part in parts if part[0] < part[2] and part[1] < part[3])
 
 
 def _stitched(rows: list[list[NDArray[Number] | None]]) -> NDArray[Number] | None:

@@ -75,6 +75,56 @@ def test_box_in_the_programs_light_shows_two_shades(engine: str, turn: float) ->
     assert found["light_on_form"] == (2.0, "weak", None, "faces")
 
 
+@pytest.mark.parametrize("engine", ENGINES)
+@pytest.mark.parametrize("back", [3.5, 9.0])
+@pytest.mark.parametrize("aids", [(), EVERY_AID])
+@pytest.mark.parametrize("subject", ["wall", "post-0"])
+def test_cues_look_at_no_colour_that_was_not_asked_for(
+    engine: str, back: float, aids: tuple[str, ...], subject: str
+) -> None:
+    # Things before and on each other, some partly out of the picture or beside the eye: each number is the
+    # same where all of the picture is drawn, and where nothing but what was asked for is (else 255).
+    floor, deck = block("floor", (0, -1, 0), (60, 1, 60)), block("deck", (2, 0, -4), (3, 0.7, 2))
+    posts = [block(f"post-{k}", (2 * k - 3, 0.7 * (k == 2), -3 * k), (0.8, 1.2, 0.8)) for k in range(3)]
+    wall = block(
+        "wall", (0, 0, -9), (30, 4, 0.5)
+    )  # as light as the posts' fronts, which no border then tells
+    made = case(
+        camera(pitch=15, yaw=20, distance=back), floor, deck, *posts, wall, cell=CELL, aids=aids,
+        gap=[{"name": "hop", "from": (0, 0, 2), "to": (2, 0.7, -4), "reach_m": 4}],
+        subject={"node": subject}, target=[{"name": f"p{k}", "node": f"post-{k}"} for k in (1, 2)],
+    )  # fmt: skip
+    made = replace(made, setup=replace(made.setup, towards_light=(-0.5, 1.0, 0.74)))
+    shots = wanted(made, ["cues"])
+    whole = {key: replace(shot, parts_px=None) for key, shot in shots.items()}
+    try:
+        with open_renderer(engine, made.scene) as renderer:
+            some, every = ({key: renderer.draw(one) for key, one in each.items()} for each in (shots, whole))
+    except MachineLacks as lack:
+        pytest.skip(str(lack))
+    for key, shot in shots.items():
+        if shot.parts_px is not None:
+            colour = np.full_like(every[key].colour, 255)
+            for left, top, right, bottom in shot.parts_px:
+                colour[top:bottom, left:right] = some[key].colour[top:bottom, left:right]
+            some[key] = replace(some[key], colour=colour)
+    read_of = [read(made, frames, ["cues"]) for frames in (some, every)]
+    assert read_of[0].values == read_of[1].values
+    assert any(value for path, value in read_of[0].values.items() if path[2:] == ("light_on_form", "value"))
+
+
+def test_only_the_second_ones_part_of_the_picture_is_lit() -> None:
+    # A box 1 m wide, 8 m away before a 35 mm lens: 311 / 8 = 39 px of 320 x 180 a metre, so a few % of them.
+    near = block("near", (-2, 0, 0), (1, 1, 1))
+    made = case(
+        camera(anchor=(0, 0, 0), pitch=10, distance=8), block("floor", (0, -1, 0), (60, 1, 60)), near,
+        block("far", (2, 0, 0), (1, 1, 1)), cell=CELL,
+        subject={"node": "near"}, target=[{"name": "t", "node": "far"}],
+    )  # fmt: skip
+    ((left, top, right, bottom),) = wanted(made, ["cues"])["plain",].parts_px or ()
+    assert 39 * 39 < (right - left) * (bottom - top) < 0.08 * 320 * 180
+
+
 def test_both_renderers_agree_on_a_whole_row() -> None:
     floor = block("floor", (0, -1, 0), (60, 1, 60))
     posts = [block(f"post-{k}", (3 * k - 3, 0.5 * (k == 2), -2 * k), (0.8, 1.2, 0.8)) for k in range(3)]

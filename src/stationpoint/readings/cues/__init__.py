@@ -53,10 +53,10 @@ from stationpoint.readings.cues.scale import (
     texture_gradient,
     texture_gradient_mark,
 )
+from stationpoint.readings.cues.seen_shots import seen_shot, shadow_shots
 from stationpoint.readings.cues.shadow import cast_shadow, cast_shadow_mark, off_m
-from stationpoint.readings.cues.shadow_shots import shadow_shots
 from stationpoint.readings.frames.borders import Borders, borders
-from stationpoint.readings.frames.plain import PLAIN, plain_shot
+from stationpoint.readings.frames.plain import PLAIN
 from stationpoint.readings.frames.shots import MAIN, main_shot
 from stationpoint.readings.frames.sight import Sight, ids_of, in_view, sight_of
 from stationpoint.readings.gaps.landing import shots as landing_shots
@@ -89,7 +89,7 @@ def shots(case: Case) -> dict[ShotKey, Shot]:
     """The picture, the picture as the game shows it, and what its shadows need; none without a pair."""
     if not pairs(case):
         return {}
-    return {MAIN: main_shot(case), PLAIN: plain_shot(case), **shadow_shots(case), **landing_shots(case)}
+    return {MAIN: main_shot(case), PLAIN: seen_shot(case), **shadow_shots(case), **landing_shots(case)}
 
 
 def ends_seen(sight: Sight, pair: Pair) -> bool:

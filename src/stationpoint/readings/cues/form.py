@@ -14,8 +14,9 @@ from stationpoint.camera import project_points
 from stationpoint.readings.cues.rules import Cue, graded
 from stationpoint.readings.frames.sight import Sight, ids_of, table
 from stationpoint.readings.frames.surfaces import surface
-from stationpoint.readings.things.pairs import Pair
+from stationpoint.readings.things.pairs import End, Pair
 from stationpoint.readings.things.things import SceneObject, case_mark_m
+from stationpoint.readings.types import Case
 from stationpoint.scene import Node
 
 Points = NDArray[np.float64]
@@ -82,14 +83,19 @@ def lit_faces(sight: Sight, pair: Pair) -> tuple[LitFace, ...]:
     return tuple(counted)
 
 
+def lit_end(case: Case, pair: Pair) -> End:
+    """The second one; on the node of the take-off no more of it than lies within a mark's length."""
+    end = pair.b
+    if not pair.on_one_node:
+        return end
+    corners = end.foot_m + case_mark_m(case) * (np.array(list(np.ndindex(2, 2, 2))) * 2.0 - 1.0)
+    return replace(end, thing=SceneObject(pair.name, "", end.own, None, corners, corners[[0, -1]]))
+
+
 def _own_pixels(sight: Sight, pair: Pair) -> tuple[NDArray[np.intp], NDArray[np.intp], int]:
     """Rows and columns of the pixels of the picture that show the second one, and for how many each
     stands: of a large thing an even sample will do."""
-    end = pair.b
-    if pair.on_one_node:
-        corners = end.foot_m + case_mark_m(sight.case) * (np.array(list(np.ndindex(2, 2, 2))) * 2.0 - 1.0)
-        end = replace(end, thing=SceneObject(pair.name, "", end.own, None, corners, corners[[0, -1]]))
-    box = sight.box_of(end)
+    box = sight.box_of(lit_end(sight.case, pair))
     if box is None:
         none = np.zeros(0, dtype=np.intp)
         return none, none, 1

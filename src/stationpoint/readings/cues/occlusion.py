@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.camera import depths
+from stationpoint.camera import PartPx, depths
 from stationpoint.readings.cues.rules import CUE_RULES, Cue, graded
 from stationpoint.readings.frames.borders import Borders, Stretches, stretches, tellable_sides
-from stationpoint.readings.frames.sight import Sight, table
+from stationpoint.readings.frames.sight import Sight, part_round, table
 from stationpoint.readings.things.pairs import End, Pair
+from stationpoint.readings.things.things import SceneObject, node_object
+from stationpoint.readings.types import Case
 
 Points = NDArray[np.float64]
 
 SAME_DEPTH_M = 0.01
+COMPARED_PX = (
+    3  # from a side between two pixels: the two, and those behind them, from which lightness is taken
+)
 
 
 def occlusion(sight: Sight, pair: Pair, sides: Borders) -> Cue:
@@ -51,6 +57,33 @@ def covering(sight: Sight, pair: Pair, sides: Borders) -> tuple[Stretches, Stret
         stretches(near.chosen(a_covers), first_nearer[a_covers]),
         stretches(near.chosen(~a_covers), first_nearer[~a_covers]),
     )
+
+
+def border_parts(case: Case, pair: Pair) -> list[PartPx]:
+    """The parts of the picture outside which no border lies at which one of the two, or what it stands on,
+    covers the other, and no pixel whose lightness is compared there."""
+    first, second = (
+        [part_round(case.setup.camera, thing) for thing in _things(case, end, other)]
+        for end, other in ((pair.a, pair.b), (pair.b, pair.a))
+    )
+    return [
+        (
+            max(0, max(a[0], b[0]) - COMPARED_PX),
+            max(0, max(a[1], b[1]) - COMPARED_PX),
+            min(a[2], b[2]) + COMPARED_PX,
+            min(a[3], b[3]) + COMPARED_PX,
+        )
+        for a, b in product(first, second)
+    ]
+
+
+def _things(case: Case, end: End, other: End) -> list[SceneObject]:
+    """The end, and what it stands on, unless they count for the other one too."""
+    shared = _nodes(other)
+    found = [end.thing] if end.thing is not None and {*end.own} - {*shared} else []
+    if end.support is not None and end.support not in shared:
+        found.append(node_object(case.scene, end.support))
+    return found
 
 
 def _nodes(end: End) -> tuple[str | None, ...]:

@@ -144,14 +144,14 @@ def _darkened(sight: Sight, look: ShadowFrames) -> Dark:
     """The pixels of a look that are darker with the shadows than without them."""
     cast, uncast = sight.frames[look.cast], there_colour(sight.frames[look.uncast])
     facts, part = (cast, (slice(None), slice(None)))
-    if look.cast == PLAIN:  # drawn whole; the other one only as far as such shadows reach
+    if look.cast == PLAIN:  # of the whole picture only as far as such shadows reach
         left, top, right, bottom = (int(side) for side in look.window_px)
         facts, part = sight.frames[MAIN], (slice(top, bottom), slice(left, right))
     return _dark(
         sight,
         look,
         there_colour(cast)[part],
-        uncast,
+        uncast[part],
         present_plane(facts.ids)[part],
         present_plane(facts.depth_m)[part],
     )

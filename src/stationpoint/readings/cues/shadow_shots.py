@@ -10,10 +10,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.plane import convex_hull, polygon_area
-from stationpoint.camera import COLOUR, DEPTH, IDS, Shot, ShotKey, depths, project_points, windowed_camera
+from stationpoint.camera import (
+    COLOUR,
+    DEPTH,
+    IDS,
+    PartPx,
+    Shot,
+    ShotKey,
+    depths,
+    project_points,
+    windowed_camera,
+)
 from stationpoint.readings.frames.drawn import REACHING, Box, outline_on_picture
 from stationpoint.readings.frames.plain import PLAIN, plain_shot
-from stationpoint.readings.frames.shots import MAIN, is_outside, main_shot, zoomed
+from stationpoint.readings.frames.shots import is_outside, zoomed
 from stationpoint.readings.things.pairs import End, Pair, drop_to_floor_m, pairs
 from stationpoint.readings.types import Case
 
@@ -86,15 +96,14 @@ def shadow_plan(case: Case) -> ShadowPlan:
         shots.setdefault(look.cast, replace(close, casters=None, planes=frozenset({COLOUR, IDS, DEPTH})))
         shots.setdefault(look.uncast, close)
     if large:
-        left, top, right, bottom = _union(list(large.values()))
-        union = (float(left), float(top), float(right), float(bottom))
-        camera = windowed_camera(uncast.camera, union, (right - left, bottom - top))
-        shots[UNCAST] = replace(uncast, camera=camera)
-        looks |= {name: ShadowFrames(PLAIN, UNCAST, union) for name in large}
+        part = _union(list(large.values()))
+        shots[UNCAST] = replace(uncast, parts_px=(part,))
+        left, top, right, bottom = map(float, part)
+        looks |= {name: ShadowFrames(PLAIN, UNCAST, (left, top, right, bottom)) for name in large}
     return ShadowPlan(looks, without, shots)
 
 
-def _union(boxes: list[Box]) -> tuple[int, int, int, int]:
+def _union(boxes: list[Box]) -> PartPx:
     """The box round all of them, to whole blocks of pixels: soft shadows are drawn in such blocks."""
     low, high = np.array(boxes)[:, :2].min(axis=0), np.array(boxes)[:, 2:].max(axis=0)
     left, top = (int(side // BLOCK_PX) * BLOCK_PX for side in low)
@@ -153,11 +162,3 @@ def _fallen(case: Case, pair: Pair, level_m: float) -> Points | None:
     corners = thing.corners_m
     fallen: Points = corners - ((corners[:, 1] - level_m) / light[1])[:, None] * light
     return fallen
-
-
-def shadow_shots(case: Case, name: str | None = None) -> dict[ShotKey, Shot]:
-    """The shots that the shadow of one pair needs, of all if none is named; the picture's included."""
-    plan = shadow_plan(case)
-    looks = [look for pair, look in plan.looks.items() if name in (None, pair)]
-    shots = {one: plan.shots[one] for look in looks for one in (look.cast, look.uncast) if one in plan.shots}
-    return {MAIN: main_shot(case), PLAIN: plain_shot(case), **shots} if looks else {}

@@ -12,7 +12,7 @@ PLAIN: ShotKey = ("plain",)
 
 @lru_cache(maxsize=4)
 def plain_shot(case: Case) -> Shot:
-    """Colour at the cell's own pixels; what contrast and the cues of light are measured on."""
+    """Colour at the cell's own pixels; what the cues of light are measured on."""
     return Shot(
         case.setup.camera,
         frozenset({COLOUR}),

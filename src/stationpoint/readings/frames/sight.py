@@ -11,13 +11,24 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.base.geometry.pixels import id_counts
-from stationpoint.camera import Camera, Frame, Frames, Seat, ShotKey, arcmin_between, depths, project_points
+from stationpoint.camera import (
+    Camera,
+    Frame,
+    Frames,
+    PartPx,
+    Seat,
+    ShotKey,
+    arcmin_between,
+    depths,
+    project_points,
+)
 from stationpoint.readings.frames.drawn import outline_on_picture
 from stationpoint.readings.frames.masks import hidden_at, present_plane
 from stationpoint.readings.frames.plain import PLAIN
 from stationpoint.readings.frames.shots import MAIN
 from stationpoint.readings.things.pairs import End
 from stationpoint.readings.things.steps import ARCMIN_PER_RADIAN, record_camera
+from stationpoint.readings.things.things import SceneObject
 from stationpoint.readings.types import Case
 
 Points = NDArray[np.float64]
@@ -30,7 +41,7 @@ class Sight:
 
     camera: in pixels of the cell, as the frames. seat: the first viewing's. scale: (2,) pixels of
     its picture a pixel of the cell. ids, depth_m: (h, w) of the picture. counts: pixels of each id.
-    colour: (h, w, 3) untinted, as the game shows it.
+    colour: (h, w, 3) untinted, as the game shows it, where a cue looks at it.
     """
 
     case: Case
@@ -66,11 +77,18 @@ class Sight:
         """Rows and columns of the picture round the end's own pixels; None where it has none."""
         if not any(self.counts[ids_of(self.case, end.own)]):
             return None
-        box = None if end.thing is None else outline_on_picture(self.camera, end.thing).box_px
-        if box is None:
-            return slice(0, self.ids.shape[0]), slice(0, self.ids.shape[1])
-        left, top = max(0, int(box[0]) - 1), max(0, int(box[1]) - 1)
-        return slice(top, max(top, ceil(box[3]) + 1)), slice(left, max(left, ceil(box[2]) + 1))
+        left, top, right, bottom = part_round(self.camera, end.thing)
+        return slice(top, bottom), slice(left, right)
+
+
+def part_round(camera: Camera, thing: SceneObject | None) -> PartPx:
+    """The part of the picture outside which no pixel shows a thing; it may reach over the right and the lower
+    side. All of the picture where that cannot be said."""
+    box = None if thing is None else outline_on_picture(camera, thing).box_px
+    if box is None:
+        return 0, 0, *camera.pixels
+    left, top = max(0, int(box[0]) - 1), max(0, int(box[1]) - 1)
+    return left, top, max(left, ceil(box[2]) + 1), max(top, ceil(box[3]) + 1)
 
 
 def sight_of(case: Case, frames: Frames) -> Sight:

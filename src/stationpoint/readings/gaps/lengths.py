@@ -18,8 +18,9 @@ from stationpoint.camera import (
 )
 from stationpoint.readings.cues.drop import drop_line
 from stationpoint.readings.cues.rules import READS
+from stationpoint.readings.cues.seen_shots import shadow_shots
 from stationpoint.readings.cues.shadow import cast_shadow
-from stationpoint.readings.cues.shadow_shots import shadow_plan, shadow_shots
+from stationpoint.readings.cues.shadow_shots import shadow_plan
 from stationpoint.readings.frames.sight import sight_of
 from stationpoint.readings.gaps.landing import shots as landing_shots
 from stationpoint.readings.gaps.landing import unseen

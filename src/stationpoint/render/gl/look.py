@@ -17,6 +17,7 @@ from stationpoint.render.gl.shadows import ShadowMaps
 from stationpoint.render.gl.upload import Framebuffer, Palette, Program, camera_state, draw_screen
 from stationpoint.render.shading import light_axes, look_constants
 from stationpoint.render.soft import SUNS, Air, soft_constants, sun_axes
+from stationpoint.render.tiles import parts_drawn
 
 
 class Looks:
@@ -88,7 +89,7 @@ class Looks:
                 shadow.bind(program)
             gl.glDepthFunc(depth_test)
             (gl.glEnable if more and air is None else gl.glDisable)(gl.GL_BLEND)
-            draw_screen()
+            draw_screen(parts_drawn(shot))
         gl.glDisable(gl.GL_BLEND)
 
     def _program(self, defines: tuple[str, ...], sample_places: NDArray[np.float64]) -> Program:

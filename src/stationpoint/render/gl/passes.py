@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base import look
-from stationpoint.camera import COLOUR, DEPTH, IDS, MEASURED, WHOLE, Frame, Shot
+from stationpoint.camera import COLOUR, DEPTH, IDS, MEASURED, WHOLE, Camera, Frame, Shot
 from stationpoint.render.finish import Rough, finish, rough_shot
 from stationpoint.render.gl import context
 from stationpoint.render.gl import names as gl
@@ -43,7 +43,14 @@ from stationpoint.render.shading import light_axes, sun_offsets
 from stationpoint.render.soft import Air, air_of, few_sun_offsets, part_shown, soft_sun_offsets
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of, surface_of_scene
-from stationpoint.render.tiles import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
+from stationpoint.render.tiles import (
+    clip_matrix,
+    depth_range_m,
+    depth_terms,
+    in_tiles,
+    parts_drawn,
+    view_from_centre,
+)
 from stationpoint.scene import Scene
 
 SAMPLES = 4  # of colour, a pixel
@@ -108,6 +115,7 @@ class GlRenderer:
         self._surfaces: dict[bool, Programs] = {}
         self._veils: dict[bool, Program] = {}
         self._surfaces_drawn: Hashable = None
+        self._viewed: tuple[UploadedStage, Camera, Matrix, Drawing] | None = None
         self._slot = 0  # of canvases: from 1 on, of small shots that are under way together
         self._facts_drawn: dict[tuple[str, int], Hashable] = {}
         self._looks = Looks()
@@ -199,7 +207,7 @@ class GlRenderer:
         cast = self._cast(replace(shot, own=MEASURED in shot.planes))
         terms = depth_terms(shot.camera, *depth_range_m(shot.camera, *cast.bounds, self._centre))
         to_clip = clip_matrix(shot.camera, terms, self._centre)
-        drawing = gl_cast.in_view(cast, shot.camera, to_clip, self._centre)
+        drawing = self._in_view(shot, cast, to_clip)
         if shot.planes & {DEPTH, IDS, MEASURED} or (COLOUR in shot.planes and not shot.antialiased):
             self._draw_facts(shot, drawing, to_clip)
         if WHOLE in shot.planes:
@@ -207,16 +215,29 @@ class GlRenderer:
         if MEASURED in shot.planes:
             shadow = self._maps_of_seen(shot, cast) if shot.shadow else None
             self._measured.draw(shot, self._canvas("measured", shot), drawing, to_clip, shadow)
-        if COLOUR in shot.planes:
+        if COLOUR in shot.planes and parts_drawn(shot):
             air = self._air(shot, cast)
             shadow, near = self._maps(shot, cast)
             if shot.own:
-                drawing = gl_cast.in_view(self._cast(shot), shot.camera, to_clip, self._centre)
+                drawing = self._in_view(shot, self._cast(shot), to_clip)
             if shot.antialiased:
                 self._draw_surfaces(shot, drawing, to_clip)
             drawn, picture = self._drawn(shot), self._picture(shot)
             self._looks.draw(shot, *drawn, picture, terms, self._centre, self._palette, shadow, air, near)
             self._draw_veils(shot, drawing, to_clip)
+
+    def _in_view(self, shot: Shot, cast: UploadedStage, to_clip: Matrix) -> Drawing:
+        """What of the cast the shot's camera may see, kept for the next shot."""
+        known = self._viewed
+        if (
+            known is None
+            or known[0] is not cast
+            or known[1] is not shot.camera
+            or (known[2] != to_clip).any()
+        ):
+            drawing = gl_cast.in_view(cast, shot.camera, to_clip, self._centre)
+            self._viewed = known = cast, shot.camera, to_clip, drawing
+        return known[3]
 
     def _maps(self, shot: Shot, cast: UploadedStage) -> tuple[ShadowMaps | None, ShadowMaps | None]:
         """The shadow maps of a shot's plain light, and those of soft light round what it is about: one of
@@ -290,7 +311,7 @@ class GlRenderer:
         gone, old = self._casts.popitem(last=False)
         for mesh in old.guests:
             mesh.delete()
-        self._surfaces_drawn = None
+        self._surfaces_drawn = self._viewed = None
         self._facts_drawn.clear()
         self._shadows.drop(gone[0])
         self._soft_shadows.drop(gone[0])
@@ -354,9 +375,17 @@ class GlRenderer:
         gl.glDisable(gl.GL_BLEND)
 
     def _read_colour(self, shot: Shot) -> NDArray[np.uint8]:
-        parts, form = (3, gl.GL_RGB) if shot.about_m is None else (4, gl.GL_RGBA)
-        pixels = np.empty((*shot.camera.pixels[::-1], parts), dtype=np.uint8)
-        self._picture(shot).read(form, gl.GL_UNSIGNED_BYTE, pixels)
+        channels, form = (3, gl.GL_RGB) if shot.about_m is None else (4, gl.GL_RGBA)
+        size = (*shot.camera.pixels[::-1], channels)
+        if shot.parts_px is None:
+            pixels = np.empty(size, dtype=np.uint8)
+            self._picture(shot).read(form, gl.GL_UNSIGNED_BYTE, pixels)
+            return pixels
+        pixels = np.zeros(size, dtype=np.uint8)
+        for left, top, right, bottom in parts_drawn(shot):
+            part = np.empty((bottom - top, right - left, channels), dtype=np.uint8)
+            self._picture(shot).read(form, gl.GL_UNSIGNED_BYTE, part, corner=(left, top))
+            pixels[top:bottom, left:right] = part
         return pixels
 
     def _draw_facts(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:

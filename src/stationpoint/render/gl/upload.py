@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import linear_light
+from stationpoint.camera import PartPx
 from stationpoint.render.gl import names as gl
 from stationpoint.render.own import JITTER
 from stationpoint.render.soft import filled
@@ -339,11 +340,16 @@ def camera_state() -> None:
     gl.glDepthFunc(gl.GL_GREATER)
 
 
-def draw_screen() -> None:
-    """Draw one triangle that covers the canvas, half way in depth, with the current program."""
+def draw_screen(parts: Sequence[PartPx]) -> None:
+    """Draw one triangle that covers the canvas, half way in depth, with the current program; of each part of
+    the canvas what lies in it."""
     gl.glBindVertexArray(_no_vertices())
     gl.glDisable(gl.GL_CULL_FACE)
-    gl.glDrawArrays(gl.GL_TRIANGLES, 0, 3)
+    gl.glEnable(gl.GL_SCISSOR_TEST)
+    for left, top, right, bottom in parts:
+        gl.glScissor(left, top, right - left, bottom - top)
+        gl.glDrawArrays(gl.GL_TRIANGLES, 0, 3)
+    gl.glDisable(gl.GL_SCISSOR_TEST)
 
 
 @cache
@@ -385,12 +391,20 @@ class Framebuffer:
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
         gl.glViewport(0, 0, width, height)
 
-    def read(self, form: int, kind: int, into: NDArray[np.generic], colour: int = 0) -> None:
-        """Copy a colour into an array (h, w) or (h, w, parts), pixels from the upper left."""
+    def read(
+        self,
+        form: int,
+        kind: int,
+        into: NDArray[np.generic],
+        colour: int = 0,
+        corner: tuple[int, int] = (0, 0),
+    ) -> None:
+        """Copy a colour into an array (h, w) or (h, w, parts), pixels from the upper left, or from the column
+        and row of another corner."""
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self._frame)
         gl.glNamedFramebufferReadBuffer(self._frame, gl.GL_COLOR_ATTACHMENT0 + colour)
         gl.glPixelStorei(gl.GL_PACK_ALIGNMENT, 1)  # rows of bytes lie one after the other
-        gl.glReadPixels(0, 0, into.shape[1], into.shape[0], form, kind, into)
+        gl.glReadPixels(*corner, into.shape[1], into.shape[0], form, kind, into)
 
     def _store(self, place: int, form: int) -> int:
         if self._samples:

@@ -34,7 +34,7 @@ from stationpoint.render.rays.world import Hits, World, world_of
 from stationpoint.render.soft import CODE_FOOT, air_of, grounds_of, sun_of_pixel, sun_of_sample
 from stationpoint.render.stage import check, stage_key, stage_of
 from stationpoint.render.surface import centre_of, surface_of_scene
-from stationpoint.render.tiles import depth_range_m, in_tiles
+from stationpoint.render.tiles import depth_range_m, in_tiles, parts_drawn
 from stationpoint.scene import Node, Scene
 
 MOST_PX = 1024  # a side of what is drawn at once
@@ -82,14 +82,16 @@ class RaysRenderer:
         sight = _sight(shot.camera, near_m, far_m, self._centre)
         centres = _centres(width, height)
         colour = depth_m = ids = whole = measured = which = None
-        if shot.planes & {COLOUR, DEPTH, IDS, MEASURED}:
+        if shot.parts_px is not None and not shot.planes & {DEPTH, IDS, MEASURED}:
+            colour = _parts(world, shot, sight, centres)
+        elif shot.planes & {COLOUR, DEPTH, IDS, MEASURED}:
             hits = sight.cast(world, centres.reshape(-1, 2), wandering=True)
             if IDS in shot.planes:
                 ids = world.ids(hits).reshape((height, width))
             if DEPTH in shot.planes:
                 depth_m = hits.depth_m.astype(np.float32).reshape((height, width))
             if COLOUR in shot.planes and shot.about_m is None:
-                colour = _colour(world, shot, sight, centres.reshape(-1, 2), hits)
+                colour = _colour(world, shot, sight, centres, hits)
             elif COLOUR in shot.planes:
                 colour, which = _soft_colour(world, shot, sight, centres.reshape(-1, 2), hits, self._centre)
             if MEASURED in shot.planes:
@@ -148,9 +150,20 @@ def _box_px(camera: Camera, near_m: float, group: World, centre_m: Floats) -> tu
     return slice(max(int(top), 0), max(int(bottom), 0)), slice(max(int(left), 0), max(int(right), 0))
 
 
-def _colour(world: World, shot: Shot, sight: RayHits, centres: Floats, hits: Hits) -> NDArray[np.uint8]:
-    """The picture, (h, w, 3) uint8 sRGB."""
-    width, height = shot.camera.pixels
+def _parts(world: World, shot: Shot, sight: RayHits, centres: Floats) -> NDArray[np.uint8]:
+    """The asked parts of a picture, (h, w, 3) uint8 sRGB, nothing elsewhere. centres: (h, w, 2)."""
+    pixels = np.zeros((*centres.shape[:2], 3), dtype=np.uint8)
+    for left, top, right, bottom in parts_drawn(shot):
+        part = centres[top:bottom, left:right]
+        hits = sight.cast(world, part.reshape(-1, 2), wandering=True)
+        pixels[top:bottom, left:right] = _colour(world, shot, sight, part, hits)
+    return pixels
+
+
+def _colour(world: World, shot: Shot, sight: RayHits, places: Floats, hits: Hits) -> NDArray[np.uint8]:
+    """The picture, or a part of it, (h, w, 3) uint8 sRGB. places: (h, w, 2) of its pixels."""
+    height, width = places.shape[:2]
+    centres = places.reshape(-1, 2)
     part = (np.floor(centres[:, 0]) % 2 + 2 * (np.floor(centres[:, 1]) % 2)).astype(np.intp)
     light = shade_rays(world, shot, sight, centres, hits, part, quads=(height, width))
     edge = np.flatnonzero(edges(world, hits, (height, width))) if shot.antialiased else np.zeros(0, dtype=int)
