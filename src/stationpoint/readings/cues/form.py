@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.colour import lightness, luminance
-from stationpoint.base.geometry.vectors import dot, length
+from stationpoint.base.geometry.vectors import cross, dot, length
 from stationpoint.camera import project_points
 from stationpoint.readings.cues.rules import Cue, graded
 from stationpoint.readings.frames.sight import Sight, ids_of, table
@@ -109,17 +109,18 @@ def _directions(nodes: tuple[Node, ...]) -> Points:
     parts = []
     for node in nodes:
         a, b, c = (node.vertices[node.faces[:, k]].astype(np.float64) for k in range(3))
-        parts.append(np.cross(b - a, c - a))
+        parts.append(cross(b - a, c - a))
         if not node.closed:
             parts.append(-parts[-1])
     normal = np.concatenate(parts)
-    size = np.linalg.norm(normal, axis=1)
-    normal, size = normal[size > 0] / size[size > 0, None], size[size > 0]
+    size = length(normal)
+    size, rows = size[size > 0], [at[size > 0] / size[size > 0] for at in normal.T]
     # Directions rounded to a fiftieth, as one whole number each, gather coplanar faces.
-    same = (np.rint(normal * 50.0).astype(np.intp) + 50) @ np.array([101 * 101, 101, 1])
+    x, y, z = (np.rint(at * 50.0).astype(np.intp) + 50 for at in rows)
+    same = (x * 101 + y) * 101 + z
     used = np.flatnonzero(np.bincount(same))
     area = np.bincount(same, size)[used]
-    summed = np.column_stack([np.bincount(same, size * normal[:, k])[used] for k in range(3)])
+    summed = np.column_stack([np.bincount(same, size * at)[used] for at in rows])
     summed = summed / np.maximum(np.linalg.norm(summed, axis=1), 1e-12)[:, None]
     kept: list[Points] = []
     surely = np.zeros(len(summed), dtype=bool)  # within 20 degrees of one that is kept: most are, of a scan
