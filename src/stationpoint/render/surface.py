@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache, reduce
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.order import stable_order
 from stationpoint.render.own import FaceColours, face_colours, joined, none_of
+from stationpoint.render.stage import GUESTS_KEPT
 from stationpoint.scene import Node
 
 SMOOTH_DEG = 30.0  # two faces that meet at less than this are drawn as one rounded surface
@@ -129,6 +131,19 @@ def surface_of(
         high=high,
         own=face_colours(nodes) if own or any(n.is_sheer for n in nodes) else None,
     )
+
+
+def surface_of_guests(
+    nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.float64], own: bool = False
+) -> Surface:
+    """As surface_of, of one or more moved and extra nodes, of which the latest are kept."""
+    at = tuple(centre_m.tolist())
+    return reduce(join_surfaces, (_of_guest(node, k, at, own) for node, k in zip(nodes, ids, strict=True)))
+
+
+@lru_cache(maxsize=GUESTS_KEPT)
+def _of_guest(node: Node, number: int, centre_m: tuple[float, ...], own: bool) -> Surface:
+    return surface_of([node], [number], np.array(centre_m), own)
 
 
 def _bends(normals: Floats) -> Mask:
