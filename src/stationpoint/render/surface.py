@@ -15,6 +15,7 @@ from stationpoint.render.stage import GUESTS_KEPT
 from stationpoint.scene import Node
 
 SMOOTH_DEG = 30.0  # two faces that meet at less than this are drawn as one rounded surface
+AT_ONCE = 8192  # triangles, or places where corners meet
 MANY = 4096  # triangles of a node whose order is made better
 SEALED_KINDS = frozenset({"box", "ramp", "stairs", "cylinder", "cone", "sphere", "capsule", "subject"})
 
@@ -238,23 +239,33 @@ def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
     does not matter. corners: (m, 3, 3). welded: (m, 3), equal numbers meet.
     """
     result = np.empty((3 * len(corners), 3), dtype=np.float32)
-    if not len(result):
-        return result.reshape(-1, 3, 3)
-    # In rows of an axis each, as numpy is quick with.
-    rows = np.ascontiguousarray(corners.transpose(1, 2, 0))
-    edges = np.roll(rows, -1, axis=0) - rows
-    face = _crossed(edges[0], rows[2] - rows[0])
-    face /= np.maximum(_length(face), 1e-30)
-
+    face = np.empty((3, len(corners)), dtype=np.float32)
+    angles = np.empty((len(corners), 3), dtype=np.float32)
+    # Some thousands at a time, which stay near the processor, in rows of an axis each, as numpy is quick with.
+    for start in range(0, len(corners), AT_ONCE):
+        some = slice(start, start + AT_ONCE)
+        face[:, some], angles[some] = _facing(np.ascontiguousarray(corners[some].transpose(1, 2, 0)))
     order = stable_order(welded.reshape(-1))
     group = welded.reshape(-1)[order]
-    first = np.flatnonzero(np.append(True, group[1:] != group[:-1]))
+    first = np.flatnonzero(np.append(True, group[1:] != group[:-1])[: len(group)])
+    for start in range(0, len(first), AT_ONCE):
+        here = first[start : start + AT_ONCE]
+        end = first[start + AT_ONCE] if start + AT_ONCE < len(first) else len(group)
+        some = slice(here[0], end)
+        turned = np.take(face, order[some] // 3, axis=1), np.take(angles, order[some])
+        result[order[some]] = _smoothed(*turned, group[some], here - here[0]).T
+    return result.reshape(-1, 3, 3)
+
+
+def _smoothed(facing: Floats, angles: Floats, group: NDArray[np.int64], first: NDArray[np.int64]) -> Floats:
+    """Unit normals, (3, n), of corners that stand together by the place where they meet.
+
+    facing: (3, n) normals of their faces. angles: (n,). group: (n,) the place. first: where each begins."""
     sizes = np.diff(first, append=len(group))
-    facing = np.take(face, order // 3, axis=1)
-    total = facing * np.take(np.ascontiguousarray(_corner_angles(edges).T).reshape(-1), order)
+    total = facing * angles
     mean = np.add.reduceat(total, first, axis=1)
     mean /= np.maximum(_length(mean), 1e-30)
-    smooth = np.take(mean, np.repeat(np.arange(len(first)), sizes), axis=1)
+    smooth: Floats = np.repeat(mean, sizes, axis=1)
     spread = np.minimum.reduceat(_dot(facing, smooth), first)
     # Where every face lies within half the angle of the mean, all of them meet smoothly. The rest
     # is compared pair by pair.
@@ -262,16 +273,18 @@ def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
     if len(mixed):
         some = (np.ascontiguousarray(each[:, mixed].T) for each in (facing, total))
         smooth[:, mixed] = _pairwise(*some, group[mixed]).T
-    for axis in range(3):
-        result[order, axis] = smooth[axis]
-    return result.reshape(-1, 3, 3)
+    return smooth
 
 
-def _corner_angles(edges: Floats) -> Floats:
-    """Angle of each triangle at each corner, radians, (3, m), from its edges (3 edges, 3 axes, m)."""
-    out = np.stack([edge / np.maximum(_length(edge), 1e-30) for edge in edges])
-    cosines = np.stack([-_dot(out[k], out[k - 1]) for k in range(3)])
-    return np.arccos(np.clip(cosines, -1.0, 1.0))
+def _facing(rows: Floats) -> tuple[Floats, Floats]:
+    """Unit normals (3, m) of triangles (3 corners, 3 axes, m), and their angles at each corner, radians,
+    (m, 3)."""
+    edges = np.roll(rows, -1, axis=0) - rows
+    face = _crossed(edges[0], rows[2] - rows[0])
+    face /= np.maximum(_length(face), 1e-30)
+    out = [edge / np.maximum(_length(edge), 1e-30) for edge in edges]
+    cosines = np.stack([-_dot(out[k], out[k - 1]) for k in range(3)], axis=1)
+    return face, np.arccos(np.clip(cosines, -1.0, 1.0))
 
 
 def _crossed(u: Floats, v: Floats) -> Floats:
