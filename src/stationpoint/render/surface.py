@@ -111,7 +111,8 @@ def surface_of(
         vertices = (vertices.astype(np.float64) - centre_m).astype(np.float32)
     vertex_starts = np.concatenate([[0], np.cumsum(vertex_counts)])
     faces = np.concatenate(
-        [n.faces + start for n, start in zip(nodes, vertex_starts, strict=False)] or [np.zeros((0, 3), np.int64)]
+        [n.faces + start for n, start in zip(nodes, vertex_starts, strict=False)]
+        or [np.zeros((0, 3), np.int64)]
     )
     corners = np.take(vertices, faces, axis=0)
     low, high = _bounds(vertices, vertex_starts)
@@ -241,7 +242,7 @@ def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
     result = np.empty((3 * len(corners), 3), dtype=np.float32)
     face = np.empty((3, len(corners)), dtype=np.float32)
     angles = np.empty((len(corners), 3), dtype=np.float32)
-    # Some thousands at a time, which stay near the processor, in rows of an axis each, as numpy is quick with.
+    # Some thousands at a time, which stay near the processor, in rows of an axis each: quick with numpy.
     for start in range(0, len(corners), AT_ONCE):
         some = slice(start, start + AT_ONCE)
         face[:, some], angles[some] = _facing(np.ascontiguousarray(corners[some].transpose(1, 2, 0)))
@@ -271,8 +272,8 @@ def _smoothed(facing: Floats, angles: Floats, group: NDArray[np.int64], first: N
     # is compared pair by pair.
     mixed = np.flatnonzero(np.repeat(spread < np.cos(np.radians(SMOOTH_DEG / 2.0)), sizes))
     if len(mixed):
-        some = (np.ascontiguousarray(each[:, mixed].T) for each in (facing, total))
-        smooth[:, mixed] = _pairwise(*some, group[mixed]).T
+        turned, weighted = (np.ascontiguousarray(each[:, mixed].T) for each in (facing, total))
+        smooth[:, mixed] = _pairwise(turned, weighted, group[mixed]).T
     return smooth
 
 

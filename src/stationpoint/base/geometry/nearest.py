@@ -74,9 +74,14 @@ def _bounded(corners: Points, face: Whole, part: Whole) -> TriangleBlocks:
         np.maximum(np.maximum(a, b), c, out=each_high[axis])
     low, high = each_low.min(axis=2), each_high.max(axis=2)
     starts = np.arange(0, len(face), GROUP)
-    group_low, group_high = np.minimum.reduceat(low, starts, axis=1), np.maximum.reduceat(high, starts, axis=1)
-    bounds = (np.moveaxis(each, 0, -1) for each in (each_low, each_high, low, high, group_low, group_high))
-    return TriangleBlocks(grouped, face, *bounds, part)
+    group_low, group_high = (
+        np.minimum.reduceat(low, starts, axis=1),
+        np.maximum.reduceat(high, starts, axis=1),
+    )
+    each_low, each_high, low, high, group_low, group_high = (
+        np.moveaxis(each, 0, -1) for each in (each_low, each_high, low, high, group_low, group_high)
+    )
+    return TriangleBlocks(grouped, face, each_low, each_high, low, high, group_low, group_high, part)
 
 
 def _sorted(middles: Points) -> Whole:

@@ -109,14 +109,18 @@ def directions(nodes: list[Node]) -> Points:
 
 @lru_cache(maxsize=256)
 def _directions(nodes: tuple[Node, ...]) -> Points:
-    parts = []
+    parts = list[tuple[NDArray[np.intp], Points]]()
     for node in nodes:
-        starts = range(0, len(node.faces), AT_ONCE)
+        starts = range(0, max(1, len(node.faces)), AT_ONCE)
         some = [_gathered(node.vertices[node.faces[k : k + AT_ONCE]]) for k in starts]
-        parts += some if node.closed else [*some, *((OPPOSITE - same, turned * BACK) for same, turned in some)]
+        parts += (
+            some if node.closed else [*some, *((OPPOSITE - same, turned * BACK) for same, turned in some)]
+        )
     same = np.concatenate([each for each, _ in parts])
     used = np.flatnonzero(np.bincount(same))
-    area, *rows = (np.bincount(same, row)[used] for row in np.concatenate([each for _, each in parts], axis=1))
+    area, *rows = (
+        np.bincount(same, row)[used] for row in np.concatenate([each for _, each in parts], axis=1)
+    )
     summed = np.column_stack(rows)
     summed = summed / np.maximum(np.linalg.norm(summed, axis=1), 1e-12)[:, None]
     kept: list[Points] = []
@@ -132,8 +136,8 @@ def _directions(nodes: tuple[Node, ...]) -> Points:
 
 
 def _gathered(corners: NDArray[np.float32]) -> tuple[NDArray[np.intp], Points]:
-    """Of triangles (n, 3, 3) with an area the direction, rounded to a fiftieth, as one whole number each, which
-    gathers coplanar ones, (m,); twice the area and that times the direction, (4, m)."""
+    """Of triangles (n, 3, 3) with an area the direction, rounded to a fiftieth, as one whole number each,
+    which gathers coplanar ones, (m,); twice the area and that times the direction, (4, m)."""
     a, b, c = np.ascontiguousarray(corners.transpose(1, 2, 0), dtype=np.float64)
     normal = np.ascontiguousarray(cross((b - a).T, (c - a).T).T)
     size = length(normal.T)
