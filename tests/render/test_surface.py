@@ -5,7 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stationpoint.render.surface import centre_of, join_surfaces, part_of, surface_of, surface_of_scene
+from stationpoint.render.surface import (
+    centre_of,
+    join_surfaces,
+    part_of,
+    surface_of,
+    surface_of_guests,
+    surface_of_scene,
+)
 from stationpoint.scene.types import Node
 
 from .made import box, drum, ground
@@ -94,3 +101,26 @@ def test_neighbours_of_a_large_node_stand_together_and_doubled_faces_keep_their_
     assert len(earliest) == len(faces)
     way = np.cross(*(node.vertices[faces[0, [1, 2]]] - node.vertices[faces[0, 0]]))[1] > 0.0
     assert (up[earliest] == way).all()
+
+
+def test_every_corner_of_a_large_round_thing_looks_away_from_its_axis() -> None:
+    # A drum of 12 000 sides, 48 000 triangles: on its side each normal points away from the axis.
+    surface = surface_of([drum("d", radius=2.0, height=1.0, sides=12_000)], [1], np.zeros(3))
+    sides = (np.abs(surface.normals[..., 1]) < 0.5).all(axis=1)
+    assert sides.sum() == 24_000
+    away = surface.corners[sides][..., [0, 2]] / 2.0
+    assert np.allclose(surface.normals[sides][..., [0, 2]], away, atol=2e-3)
+
+
+def test_guests_have_the_triangles_that_they_have_alone() -> None:
+    nodes = box("a", (0, 0, 0), (1, 2, 3)), drum("d", radius=2.0, height=1.0, sides=24)
+    together = surface_of_guests(nodes, (7, 9), np.zeros(3))
+    at = 0
+    for node, number in zip(nodes, (7, 9), strict=True):
+        alone = surface_of([node], [number], np.zeros(3))
+        here = slice(at, at + len(alone.corners))
+        at = here.stop
+        assert np.array_equal(together.corners[here], alone.corners)
+        assert np.array_equal(together.normals[here], alone.normals)
+        assert (together.ids[together.node[here]] == number).all()
+    assert at == len(together.corners)

@@ -40,3 +40,14 @@ def test_no_grid_where_it_is_in_no_picture_crosses_no_line_or_is_too_far() -> No
     assert grid_tint(floor(0.2), [seen(1)], False) is None  # 4.4 to 4.6: between lines of whole metres
     # 24 mm on 36 mm: at 1000 m a pixel of 544 is 1000 * 36 / 24 / 544 = 2.8 m wide, over 0.3 m
     assert grid_tint(floor(10.0), [seen(1, away=1000.0)], False) is None
+
+
+def test_grid_shows_on_the_last_faces_of_very_many() -> None:
+    # 40 000 level faces between lines of whole metres come before those of the slab.
+    slab = floor(10.0).nodes[0]
+    tiny = np.float32([(4.4, -2.15, -3.6), (4.5, -2.15, -3.6), (4.4, -2.15, -3.5)])
+    few = Node("floor", tiny, np.int32([(0, 1, 2)] * 40_000), gridded=True)
+    faces = np.concatenate([few.faces, slab.faces + 3])
+    both = Node("floor", np.concatenate([tiny, slab.vertices]), faces, gridded=True)
+    assert grid_tint(Scene((few,)), [seen(1)], False) is None
+    assert grid_tint(Scene((both,)), [seen(1)], False) == CLAY

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,8 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import MOST_WHOLE, PLANES, WHOLE, Shot
 from stationpoint.scene import Node, Scene
+
+GUESTS_KEPT = 4  # of the latest: one stands in many stages beside others
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,7 +46,8 @@ def stage_of(scene: Scene, shot: Shot) -> Stage:
         place = scene.id_of(name) - 1
         if standing[place]:
             standing[place] = False
-            guests.append(moved(scene.node(name), matrix))
+            at = np.asarray(matrix, dtype=np.float64)
+            guests.append(_moved(scene.node(name), at.tobytes()))
             ids.append(place + 1)
     guests.extend(shot.extra)
     ids.extend(len(scene.nodes) + 1 + k for k in range(len(shot.extra)))
@@ -65,6 +69,12 @@ def moved(node: Node, matrix: NDArray[np.float64]) -> Node:
     vertices = node.vertices.astype(np.float64) @ m[:3, :3].T + m[:3, 3]
     faces = node.faces[:, ::-1] if np.linalg.det(m[:3, :3]) < 0.0 else node.faces
     return replace(node, vertices=vertices.astype(np.float32), faces=faces)
+
+
+@lru_cache(maxsize=GUESTS_KEPT)
+def _moved(node: Node, matrix: bytes) -> Node:
+    """The same for the same: what is found of it is found once."""
+    return moved(node, np.frombuffer(matrix).reshape(4, 4))
 
 
 def check(scene: Scene, shot: Shot) -> None:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache, reduce
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.order import stable_order
 from stationpoint.render.own import FaceColours, face_colours, joined, none_of
+from stationpoint.render.stage import GUESTS_KEPT
 from stationpoint.scene import Node
 
 SMOOTH_DEG = 30.0  # two faces that meet at less than this are drawn as one rounded surface
+AT_ONCE = 8192  # triangles, or places where corners meet
 MANY = 4096  # triangles of a node whose order is made better
 SEALED_KINDS = frozenset({"box", "ramp", "stairs", "cylinder", "cone", "sphere", "capsule", "subject"})
 
@@ -107,11 +110,13 @@ def surface_of(
     if centre_m.any():
         vertices = (vertices.astype(np.float64) - centre_m).astype(np.float32)
     vertex_starts = np.concatenate([[0], np.cumsum(vertex_counts)])
-    faces = np.concatenate([n.faces for n in nodes] or [np.zeros((0, 3), np.int32)]).astype(np.int64)
-    faces += vertex_starts[:-1][node][:, None]
-    corners = np.ascontiguousarray(vertices[faces])
+    faces = np.concatenate(
+        [n.faces + start for n, start in zip(nodes, vertex_starts, strict=False)]
+        or [np.zeros((0, 3), np.int64)]
+    )
+    corners = np.take(vertices, faces, axis=0)
     low, high = _bounds(vertices, vertex_starts)
-    normals = _corner_normals(corners, _welded(vertices, vertex_counts)[faces])
+    normals = _corner_normals(corners, np.take(_welded(vertices, vertex_counts), faces))
     return Surface(
         corners=corners,
         normals=normals,
@@ -130,11 +135,24 @@ def surface_of(
     )
 
 
+def surface_of_guests(
+    nodes: Sequence[Node], ids: Sequence[int], centre_m: NDArray[np.float64], own: bool = False
+) -> Surface:
+    """As surface_of, of one or more moved and extra nodes, of which the latest are kept."""
+    at = tuple(centre_m.tolist())
+    return reduce(join_surfaces, (_of_guest(node, k, at, own) for node, k in zip(nodes, ids, strict=True)))
+
+
+@lru_cache(maxsize=GUESTS_KEPT)
+def _of_guest(node: Node, number: int, centre_m: tuple[float, ...], own: bool) -> Surface:
+    return surface_of([node], [number], np.array(centre_m), own)
+
+
 def _bends(normals: Floats) -> Mask:
     """Whether the normals of a triangle's corners differ, (m,); normals: (m, 3, 3)."""
-    a, b, c = normals.swapaxes(0, 1)
-    wide = np.maximum(np.maximum(a, b), c) - np.minimum(np.minimum(a, b), c) > 0.01
-    found: Mask = wide[:, 0] | wide[:, 1] | wide[:, 2]
+    found = np.zeros(len(normals), dtype=bool)
+    for a, b, c in normals.transpose(2, 1, 0):
+        found |= np.maximum(np.maximum(a, b), c) - np.minimum(np.minimum(a, b), c) > 0.01
     return found
 
 
@@ -201,14 +219,18 @@ def _bounds(vertices: Floats, starts: NDArray[np.int64]) -> tuple[NDArray[np.flo
 
 
 def _welded(vertices: Floats, counts: NDArray[np.int64]) -> NDArray[np.int64]:
-    """A number per vertex, equal where two vertices of one node lie at the same place, (n,)."""
+    """A number per vertex, (n,): of one of those of its node that lie at the same place."""
     bits = (vertices + np.float32(0.0)).view(np.uint32).astype(np.uint64)  # + 0: no minus zero
     key = np.repeat(np.arange(len(counts), dtype=np.uint64), counts)
     for axis, odd in enumerate((0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9)):
         key = (key ^ bits[:, axis]) * np.uint64(odd)  # multiplicative hashing; overflow is meant
         key ^= key >> np.uint64(29)
-    _, number = np.unique(key, return_inverse=True)
-    return number.astype(np.int64)
+    order = np.argsort(key)
+    alike = key[order]
+    first = np.flatnonzero(np.append(True, alike[1:] != alike[:-1])[: len(alike)])
+    number = np.empty(len(key), dtype=np.int64)
+    number[order] = np.repeat(order[first], np.diff(first, append=len(key)))
+    return number
 
 
 def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
@@ -217,38 +239,69 @@ def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
     Faces are weighted by their angle at the corner, so that how a flat part is cut into triangles
     does not matter. corners: (m, 3, 3). welded: (m, 3), equal numbers meet.
     """
-    edges = np.roll(corners, -1, axis=1) - corners
-    face = face_normals(corners)
-    flat = np.repeat(face[:, None], 3, axis=1).reshape(-1, 3)
-    if not len(flat):
-        return flat.reshape(-1, 3, 3)
-    weighted = flat * _corner_angles(edges).reshape(-1, 1)
-
+    result = np.empty((3 * len(corners), 3), dtype=np.float32)
+    face = np.empty((3, len(corners)), dtype=np.float32)
+    angles = np.empty((len(corners), 3), dtype=np.float32)
+    # Some thousands at a time, which stay near the processor, in rows of an axis each: quick with numpy.
+    for start in range(0, len(corners), AT_ONCE):
+        some = slice(start, start + AT_ONCE)
+        face[:, some], angles[some] = _facing(np.ascontiguousarray(corners[some].transpose(1, 2, 0)))
     order = stable_order(welded.reshape(-1))
     group = welded.reshape(-1)[order]
-    first = np.flatnonzero(np.concatenate([[True], group[1:] != group[:-1]]))
-    sizes = np.diff(np.concatenate([first, [len(group)]]))
-    facing, total = (np.take(each, order, axis=0) for each in (flat, weighted))
-    mean = np.add.reduceat(total, first)
-    mean /= np.maximum(np.linalg.norm(mean, axis=1), 1e-30)[:, None]
-    smooth = np.repeat(mean, sizes, axis=0)
-    spread = np.minimum.reduceat(np.einsum("ij,ij->i", facing, smooth), first)
+    first = np.flatnonzero(np.append(True, group[1:] != group[:-1])[: len(group)])
+    for start in range(0, len(first), AT_ONCE):
+        here = first[start : start + AT_ONCE]
+        end = first[start + AT_ONCE] if start + AT_ONCE < len(first) else len(group)
+        some = slice(here[0], end)
+        turned = np.take(face, order[some] // 3, axis=1), np.take(angles, order[some])
+        result[order[some]] = _smoothed(*turned, group[some], here - here[0]).T
+    return result.reshape(-1, 3, 3)
+
+
+def _smoothed(facing: Floats, angles: Floats, group: NDArray[np.int64], first: NDArray[np.int64]) -> Floats:
+    """Unit normals, (3, n), of corners that stand together by the place where they meet.
+
+    facing: (3, n) normals of their faces. angles: (n,). group: (n,) the place. first: where each begins."""
+    sizes = np.diff(first, append=len(group))
+    total = facing * angles
+    mean = np.add.reduceat(total, first, axis=1)
+    mean /= np.maximum(_length(mean), 1e-30)
+    smooth: Floats = np.repeat(mean, sizes, axis=1)
+    spread = np.minimum.reduceat(_dot(facing, smooth), first)
     # Where every face lies within half the angle of the mean, all of them meet smoothly. The rest
     # is compared pair by pair.
     mixed = np.flatnonzero(np.repeat(spread < np.cos(np.radians(SMOOTH_DEG / 2.0)), sizes))
     if len(mixed):
-        smooth[mixed] = _pairwise(facing[mixed], total[mixed], group[mixed])
-    result = np.empty_like(flat)
-    result[order] = smooth
-    return result.reshape(-1, 3, 3)
+        turned, weighted = (np.ascontiguousarray(each[:, mixed].T) for each in (facing, total))
+        smooth[:, mixed] = _pairwise(turned, weighted, group[mixed]).T
+    return smooth
 
 
-def _corner_angles(edges: Floats) -> Floats:
-    """Angle of each triangle at each corner, radians, (m, 3), from its edges (m, 3, 3)."""
-    out = edges / np.maximum(np.linalg.norm(edges, axis=2, keepdims=True), 1e-30)
-    cosine = -np.einsum("mij,mij->mi", out, np.roll(out, 1, axis=1))
-    angles: Floats = np.arccos(np.clip(cosine, -1.0, 1.0)).astype(np.float32)
-    return angles
+def _facing(rows: Floats) -> tuple[Floats, Floats]:
+    """Unit normals (3, m) of triangles (3 corners, 3 axes, m), and their angles at each corner, radians,
+    (m, 3)."""
+    edges = np.roll(rows, -1, axis=0) - rows
+    face = _crossed(edges[0], rows[2] - rows[0])
+    face /= np.maximum(_length(face), 1e-30)
+    out = [edge / np.maximum(_length(edge), 1e-30) for edge in edges]
+    cosines = np.stack([-_dot(out[k], out[k - 1]) for k in range(3)], axis=1)
+    return face, np.arccos(np.clip(cosines, -1.0, 1.0))
+
+
+def _crossed(u: Floats, v: Floats) -> Floats:
+    """Products u x v of vectors (3, n)."""
+    return np.stack([u[a] * v[b] - u[b] * v[a] for a, b in ((1, 2), (2, 0), (0, 1))])
+
+
+def _dot(u: Floats, v: Floats) -> Floats:
+    """Products u . v of vectors (3, n), (n,)."""
+    product: Floats = u[0] * v[0] + u[1] * v[1] + u[2] * v[2]
+    return product
+
+
+def _length(u: Floats) -> Floats:
+    """Lengths of vectors (3, n), (n,)."""
+    return np.sqrt(_dot(u, u))
 
 
 def _pairwise(facing: Floats, weighted: Floats, group: NDArray[np.int64]) -> Floats:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,7 @@ from stationpoint.base.look import CLAY, GRID_FADE_M, GROUND, RGB
 from stationpoint.readings import Result
 from stationpoint.scene import Node, Scene
 
+AT_ONCE = 16384  # faces
 LEVEL_COS = 0.99  # as the renderers have it: the grid is drawn on faces no steeper
 Corners = NDArray[np.float64]
 
@@ -22,15 +24,15 @@ def grid_tint(scene: Scene, results: Iterable[Result], own_too: bool) -> RGB | N
     own_too: whether things are gridded that are drawn in their own colours somewhere on the sheet.
     """
     unseen = {
-        number: _lined(node)
+        number: node
         for number, node in enumerate(scene.nodes, start=1)
         if node.gridded and (own_too or not node.shows_own)
     }
     found = set()
     for result in results:
         ids = None if result.ids is None else id_counts(result.ids, 1).nonzero()[0].tolist()
-        for number, level in list(unseen.items()):
-            if (ids is None or number in ids) and _is_wide(result, level):
+        for number, node in list(unseen.items()):
+            if (ids is None or number in ids) and _shows_lines(result, node):
                 del unseen[number]
                 found.add(GROUND if scene.nodes[number - 1].kind == "ground" else CLAY)
         if GROUND in found or not unseen:
@@ -38,9 +40,16 @@ def grid_tint(scene: Scene, results: Iterable[Result], own_too: bool) -> RGB | N
     return GROUND if GROUND in found else CLAY if found else None
 
 
-def _lined(node: Node) -> Corners:
-    """Corners, (n, 3, 3), of a node's level faces over which a line of whole metres runs."""
-    corners = node.vertices.astype(np.float64)[node.faces]
+def _shows_lines(result: Result, node: Node) -> bool:
+    """Whether a picture shows lines of the grid on any face of a node: of many, few are looked at."""
+    return any(_is_wide(result, _lined(node, start)) for start in range(0, len(node.faces), AT_ONCE))
+
+
+@lru_cache(maxsize=256)
+def _lined(node: Node, start: int) -> Corners:
+    """Corners, (n, 3, 3), of those of a node's faces from `start` on that are level and over which a line of
+    whole metres runs."""
+    corners = node.vertices[node.faces[start : start + AT_ONCE]].astype(np.float64)
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     is_level = np.abs(normal[:, 1]) > LEVEL_COS * np.linalg.norm(normal, axis=1)
     flat = corners[is_level][:, :, [0, 2]]

@@ -70,7 +70,7 @@ class Node:
 
     @property
     def blocks(self) -> TriangleBlocks:
-        """Its faces as an index for rays and nearest points, made once: half a second for a million."""
+        """Its faces as an index for rays and nearest points, made once: .3 s for a million."""
         if not self._index:
             self._index.append(triangle_blocks(self.vertices.astype(np.float64)[self.faces]))
         return self._index[0]

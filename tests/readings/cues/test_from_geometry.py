@@ -19,6 +19,7 @@ from readings.cues.shown import (
     pinhole,
 )
 from readings.made import COUCH, block, camera, case
+from stationpoint.readings.cues.form import directions
 from stationpoint.scene.edit import moved_scene
 from stationpoint.scene.types import Node, Scene
 
@@ -245,3 +246,12 @@ def test_parallax_of_far_things_fails_by_its_speed() -> None:
         found = cues(case(view, cell=CELL, gap=[gap]))["parallax"]
         assert found.value == pytest.approx(FOCAL_PX / near / 2 * ARCMIN_PX, rel=1e-3)
         assert (found.share, found.grade) == (pytest.approx(0.5), grade)
+
+
+def test_faces_of_a_large_open_sheet_look_to_both_sides() -> None:
+    # By hand: 20 000 triangles in one slope of 3 up and 4 along: 0.8 up and 0.6 back, and the opposite.
+    corners = np.float32([(0, 0, 0), (0, 0, 1), (4, 3, 0)])
+    faces = np.int32([(0, 1, 2)] * 20_000)
+    ways = directions([Node("sheet", corners, faces, closed=False)])
+    assert np.allclose(ways[np.argsort(-ways[:, 1])], [(-0.6, 0.8, 0.0), (0.6, -0.8, 0.0)])
+    assert len(directions([Node("solid", corners, faces)])) == 1

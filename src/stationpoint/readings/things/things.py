@@ -20,6 +20,7 @@ from stationpoint.study import Target, body_height_m, mark_m, target_nodes, targ
 
 Points = NDArray[np.float64]
 
+AT_ONCE = 4096  # points, which stay near the processor
 FEW_VERTICES = 1500  # up to here all vertices are kept
 CORNERS = np.array(list(product((False, True), repeat=3)))  # (8, 3): of a box, at which side of each axis
 ANY = "*"
@@ -258,7 +259,7 @@ def _inside_extremes(points: Points) -> NDArray[np.bool_]:
     knights = [np.array(d, dtype=float) for d in product((-2, -1, 0, 1, 2), repeat=3)]
     directions = np.array(grid + [d for d in knights if sorted(np.abs(d)) == [0, 1, 2]])
     centred = points - points.mean(axis=0)
-    extreme = centred[distinct(np.argmax(directions @ centred.T, axis=1))]
+    extreme = centred[distinct(_farthest(centred, directions))]
     triples = np.array(list(combinations(range(len(extreme)), 3)))
     if not len(triples):
         return np.zeros(len(points), dtype=bool)
@@ -278,7 +279,18 @@ def _inside_extremes(points: Points) -> NDArray[np.bool_]:
     sign = np.where(above[faces], -1.0, 1.0)
     outward, limit = normals[faces] * sign[:, None], (offsets[faces] * sign - 1e-6 * size)[:, None]
     inside = np.ones(len(points), dtype=bool)
-    for start in range(0, len(points), 65536):
-        part = slice(start, start + 65536)
+    for start in range(0, len(points), AT_ONCE):
+        part = slice(start, start + AT_ONCE)
         inside[part] = (outward @ centred[part].T < limit).all(axis=0)
     return inside
+
+
+def _farthest(points: Points, directions: Points) -> NDArray[np.intp]:
+    """The number of the point, of (n, 3), that lies farthest in each direction (m, 3)."""
+    reach, number = np.full(len(directions), -np.inf), np.zeros(len(directions), dtype=np.intp)
+    for start in range(0, len(points), AT_ONCE):
+        along = directions @ points[start : start + AT_ONCE].T
+        which, most = along.argmax(axis=1), along.max(axis=1)
+        farther = most > reach
+        number[farther], reach[farther] = start + which[farther], most[farther]
+    return number

@@ -13,7 +13,7 @@ from stationpoint.render.gl import names as gl
 from stationpoint.render.gl.textures import Textures
 from stationpoint.render.gl.upload import Mesh, Palette, Runs
 from stationpoint.render.stage import Stage
-from stationpoint.render.surface import Surface, faces_of, surface_of
+from stationpoint.render.surface import Surface, faces_of, surface_of_guests
 from stationpoint.scene import Node
 
 Bounds = NDArray[np.float64]
@@ -92,7 +92,7 @@ def cast_of(
     """The stage on the card: the scene's part as it lies there, guests uploaded."""
     parts, guests = [replace(scene, drawn=stage.standing)], tuple[Mesh, ...]()
     if stage.guests:
-        surface = surface_of(stage.guests, stage.guest_ids, centre_m, own)
+        surface = surface_of_guests(stage.guests, stage.guest_ids, centre_m, own)
         parts.append(uploaded(stage.guests, surface, palette, textures, own))
         guests = parts[-1].meshes
     low, high = boxes(parts, [part.drawn for part in parts])

@@ -33,6 +33,7 @@ GRIDDED, THIN, GROUND, ROUND, FILLED = 1, 2, 4, 8, 16  # flags of a paint; ROUND
 # Triangles of one node that are drawn, or left out, together. Few: each time that Mesa's software driver has
 # clipped some of a run it goes through all of the run's vertices again.
 BLOCK = 64
+AT_ONCE = 8192  # triangles made ready, which stay near the processor
 Runs = tuple[NDArray[np.int32], NDArray[np.int32], NDArray[np.bool_]]  # firsts, counts, whether they are flat
 
 
@@ -176,17 +177,24 @@ class Mesh:
 
     def __init__(self, surface: Surface, palette: Palette, texture: int = 0, sheer: bool = False) -> None:
         self.texture, self.sheer = texture, sheer
-        vertices = np.zeros(3 * len(surface.corners), dtype=VERTEX)
-        vertices["position"] = surface.corners.reshape(-1, 3)
-        vertices["normal"][:, :3] = np.rint(surface.normals.reshape(-1, 3) * 32767.0)
-        node = np.repeat(surface.node, 3)
         thin = ~(surface.sealed | surface.ground)
         flags = surface.gridded * GRIDDED + thin * THIN + surface.ground * GROUND + filled(surface) * FILLED
         flags = flags.astype(np.uint8)
-        vertices["paint"][:, 0] = palette.numbers(surface.tints, flags)[node]
-        vertices["paint"][:, 1] = flags[node] | np.repeat(surface.round, 3) * np.uint8(ROUND)
-        vertices["id"] = surface.ids[node]
-        self._blocks(surface, vertices["normal"].reshape(-1, 3, 4))
+        numbers = palette.numbers(surface.tints, flags)
+        vertices = np.zeros((len(surface.corners), 3), dtype=VERTEX)
+        flat = np.zeros(len(vertices), dtype=bool)
+        for start in range(0, len(vertices), AT_ONCE):
+            some = slice(start, start + AT_ONCE)
+            here, node = vertices[some], surface.node[some]
+            normals = np.zeros((len(here), 3, 4), dtype=np.int16)
+            normals[:, :, :3] = np.rint(surface.normals[some] * 32767.0)
+            a, b, c = normals.view(np.int64)[:, :, 0].T
+            flat[some] = (a == b) & (a == c)
+            here["position"], here["normal"] = surface.corners[some], normals
+            here["paint"][:, :, 0] = numbers[node][:, None]
+            here["paint"][:, :, 1] = (flags[node] | surface.round[some] * np.uint8(ROUND))[:, None]
+            here["id"] = surface.ids[node][:, None]
+        self._blocks(surface, flat)
         self._buffer = create_one(gl.glCreateBuffers)
         self._array = create_one(gl.glCreateVertexArrays)
         raw = vertices.view(np.uint8) if len(vertices) else np.zeros(VERTEX.itemsize, dtype=np.uint8)
@@ -233,23 +241,22 @@ class Mesh:
             gl.glVertexArrayAttribFormat(self._array, 4 + k, count, kind, unit, offset)
         return buffer
 
-    def _blocks(self, surface: Surface, normals: NDArray[np.int16]) -> None:
+    def _blocks(self, surface: Surface, flat: NDArray[np.bool_]) -> None:
         """Blocks of triangles as they come, which a mesh's makers mostly left neighbours together: so each
-        pixel's triangles keep their order, and which of two in one place is seen. normals: (m, 3, 4), as they
-        lie on the card."""
+        pixel's triangles keep their order, and which of two in one place is seen. flat: (m,) whether a
+        triangle's normals are one, as they lie on the card."""
         per_node = -(-np.diff(surface.starts) // BLOCK)
         self._node = np.repeat(np.arange(len(per_node)), per_node)
         within = np.arange(len(self._node)) - np.repeat(np.cumsum(per_node) - per_node, per_node)
         firsts = surface.starts[self._node] + BLOCK * within
         self._firsts = (3 * firsts).astype(np.int32)
         self._counts = np.diff(self._firsts, append=3 * len(surface.corners)).astype(np.int32)
-        a, b, c = surface.corners.swapaxes(0, 1)
-        lows, highs = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-        low = np.minimum.reduceat(lows, firsts) if len(firsts) else lows
-        high = np.maximum.reduceat(highs, firsts) if len(firsts) else highs
         # Axis by axis, as what goes through all of them for each view does.
-        self._low, self._high = (np.asfortranarray(each, dtype=np.float64) for each in (low, high))
-        flat = (normals == normals[:, :1]).all(axis=(1, 2))
+        low, high = np.empty((2, 3, len(firsts)))
+        for axis, (a, b, c) in enumerate(surface.corners.transpose(2, 1, 0) if len(firsts) else ()):
+            low[axis] = np.minimum.reduceat(np.minimum(np.minimum(a, b), c), firsts)
+            high[axis] = np.maximum.reduceat(np.maximum(np.maximum(a, b), c), firsts)
+        self._low, self._high = low.T, high.T
         self._flat = np.logical_and.reduceat(flat, firsts) if len(firsts) else flat
 
     def reached(self, to_clip: NDArray[np.float64]) -> NDArray[np.bool_]:

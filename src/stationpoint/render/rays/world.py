@@ -14,7 +14,7 @@ from embreex.rtcore_scene import EmbreeScene
 from numpy.typing import NDArray
 
 from stationpoint.render.stage import Stage
-from stationpoint.render.surface import Surface, face_normals, join_surfaces, part_of, surface_of
+from stationpoint.render.surface import Surface, face_normals, join_surfaces, part_of, surface_of_guests
 from stationpoint.scene import Scene
 
 CHUNK = 16384  # rays that one thread takes at a time
@@ -198,7 +198,7 @@ def world_of(scene: Scene, surface: Surface, stage: Stage, centre_m: NDArray[np.
     names = [node.name for node, stands in zip(scene.nodes, stage.standing, strict=True) if stands]
     if stage.guests:
         standing = join_surfaces(
-            standing, surface_of(stage.guests, stage.guest_ids, centre_m, surface.own is not None)
+            standing, surface_of_guests(stage.guests, stage.guest_ids, centre_m, surface.own is not None)
         )
         names += [node.name for node in stage.guests]
     return _world(standing, {name: k for k, name in enumerate(names)})

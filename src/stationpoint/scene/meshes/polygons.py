@@ -29,9 +29,10 @@ def part_of(name: str, points: Points, corners: Indices, counts: Indices) -> Mes
             f"has a polygon of {most} corners; at most {MOST_CORNERS} are read. Export it as triangles."
         )
     check_size(1, min(len(points), len(corners)), int(np.maximum(counts - 2, 0).sum()))
-    drawn = corners[np.repeat(counts >= 3, counts)]
-    if not np.isfinite(points).all() and not np.isfinite(points[drawn]).all():
-        raise Unreadable("has a vertex whose position is not a finite number.")
+    if not np.isfinite(points).all():
+        drawn = corners[np.repeat(counts >= 3, counts)]
+        if not np.isfinite(points[drawn]).all():
+            raise Unreadable("has a vertex whose position is not a finite number.")
     cut = triangles(points, corners, counts)
     if not len(cut):
         return None
@@ -46,6 +47,8 @@ def triangles(points: Points, corners: Indices, counts: Indices) -> Indices:
     points: (n, 3). corners: vertex numbers, polygon after polygon; counts: how many each has.
     Polygons of fewer than three corners have no area and are left out.
     """
+    if (counts == 3).all():
+        return corners.reshape(-1, 3)
     starts = np.cumsum(counts) - counts
     found: list[Indices] = []
     order: list[Indices] = []
