@@ -93,11 +93,15 @@ def is_honest(those: Surfaces, a: Whole, b: Whole, on_a_m: Points, on_b_m: Point
     level = np.hypot(gap[:, 0], gap[:, 2])
     honest = those.reach.within(level, gap[:, 1]) | those.reach.within(level, -gap[:, 1])
     open_ = np.flatnonzero(~honest)
+    if not len(open_):
+        return honest
     # Both directions: from a to b, from b to a.
     first, second = np.concatenate([a[open_], b[open_]]), np.concatenate([b[open_], a[open_]])
     points = np.concatenate([on_a_m[open_], on_b_m[open_]])
     way = spans(those, first, second, points)
     honest[open_] = way.either.reshape(2, -1).any(axis=0)
+    if honest.all():
+        return honest
     left = np.tile(~honest[open_], 2)
     open_, first, second, points = np.flatnonzero(~honest), first[left], second[left], points[left]
     start, end = way.from_m[left], way.to_m[left]
