@@ -64,6 +64,7 @@ class Surfaces:
         return a * len(self.names) + b
 
 
+@lru_cache(maxsize=4)
 def surfaces(case: Case) -> Surfaces:
     """The walkable surfaces of a case: upper faces of walkable nodes, joined, of 0.25 m2 and more.
 
