@@ -344,7 +344,7 @@ def _extras(case: Case, several: list[tuple[SceneObject, Piece | None]]) -> dict
     if not several:
         return extras
     every = project_points(case.setup.camera, spots_m).reshape(-1, 3, 2)
-    drawn = np.isfinite(every).all(axis=2).tolist()
+    drawn: list[list[bool]] = np.asarray(np.isfinite(every).all(axis=2)).tolist()
     for (thing, piece), drop, spots, (centre, foot_is, floor) in zip(
         several, drops, every, drawn, strict=True
     ):
