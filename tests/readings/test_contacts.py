@@ -16,7 +16,7 @@ from stationpoint.readings.contacts.borders import lines, pieces
 from stationpoint.readings.contacts.contacts import KIND
 from stationpoint.readings.contacts.nearest import nearest
 from stationpoint.readings.contacts.reach import Reach, longest_reach_m
-from stationpoint.readings.contacts.standing import stands_on
+from stationpoint.readings.contacts.standing import are_stacked
 from stationpoint.readings.contacts.surfaces import surfaces
 from stationpoint.readings.contacts.upper import upper_faces
 from stationpoint.readings.frames.borders import borders
@@ -268,7 +268,8 @@ def test_block_that_stands_on_the_ground_is_joined_with_it_however_tall() -> Non
     tower, crate = block("tower", (0, 0, 0), (2, 5, 2)), block("crate", (0, 5, 0), (1, 1, 1))
     made = case(camera("orthographic", pitch=30, height=16), ground, tower, crate, cell=CELL)
     assert _listed(made) == []
-    assert stands_on(made.scene, "crate") == {"tower", "floor"}
+    pairs = [("crate", "tower"), ("floor", "crate"), ("tower", "floor"), ("crate", "crate")]
+    assert are_stacked(made.scene, pairs) == [True, True, True, False]
 
 
 def test_slab_that_hangs_over_the_ground_can_be_left_for_it_and_is_no_contact() -> None:

@@ -7,9 +7,9 @@ import pytest
 import trimesh
 
 from stationpoint.base.geometry.nearest import faces_meeting, nearest_face, triangle_blocks
-from stationpoint.scene.edit import moved_node
+from stationpoint.scene.edit import box_node, moved_node
 from stationpoint.scene.types import Node, Scene
-from stationpoint.scene.under import drop_m, floor_under
+from stationpoint.scene.under import all_under, drop_m, floor_under
 
 
 def rough(seed: int = 8) -> Node:
@@ -73,3 +73,11 @@ def test_nearest_points_of_a_rough_mesh_are_trimeshs_from_near_and_far() -> None
     _, away, _ = trimesh.proximity.closest_point_naive(mesh, points)
     at, _ = nearest_face(triangle_blocks(node.vertices.astype(float)[node.faces]), points)
     assert np.linalg.norm(at - points, axis=1) == pytest.approx(away, abs=1e-9)
+
+
+def test_what_lies_under_many_points_is_asked_at_once_and_each_looks_past_its_own_nodes() -> None:
+    # Hand geometry: a floor whose top is at 0, a crate of 1 m on it, and a point over neither.
+    scene = Scene((box_node("floor", (0, -1, 0), (6, 1, 6)), box_node("crate", (0, 0, 0), (1, 1, 1))))
+    points = np.array([(0.0, 1.5, 0.0), (0.0, 1.5, 0.0), (2.0, 1.5, 0.0), (9.0, 1.5, 0.0)])
+    found = all_under(scene, points, [(), ("crate",), (), ()])
+    assert found == [("crate", 0.5), ("floor", 1.5), ("floor", 1.5), None]

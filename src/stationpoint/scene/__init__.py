@@ -21,7 +21,7 @@ from stationpoint.scene.materials import Material, Texture, of_one_colour
 from stationpoint.scene.rays import blocked, free_distance_m, is_indoors, share_in_sight, turned_to
 from stationpoint.scene.swept import first_touch, may_be_within, rectangle_cuts, solids_round
 from stationpoint.scene.types import GROUND_NAME, Node, Scene, SceneCamera
-from stationpoint.scene.under import Moved, drop_m, floor_under, is_inside, under
+from stationpoint.scene.under import Moved, all_under, drop_m, floor_under, is_inside, under
 from stationpoint.scene.usda import usda_bytes
 
 __all__ = [
@@ -34,6 +34,7 @@ __all__ = [
     "Scene",
     "SceneCamera",
     "Texture",
+    "all_under",
     "blocked",
     "box_node",
     "drop_m",

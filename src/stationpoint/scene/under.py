@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from itertools import pairwise
 from math import cos, radians
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stationpoint.base.geometry.nearest import first_of_each
 from stationpoint.base.geometry.triangles import height_over
 from stationpoint.scene.types import Node, Scene
 
 Points = NDArray[np.float64]
+Whole = NDArray[np.intp]
 
 LEVEL_DEG = 50.0  # a face steeper than this is no floor
 ABOVE_M = 0.01  # a point counts as lying on a face that is at most this much above it
 BESIDE_M = 1e-4  # and over a face whose edge it misses by this much
+FEW_FACES = 64  # of a node: up to here all are tried, with no index
+AT_ONCE = 1 << 20  # bounds of nodes that are tried at once
 Moved = tuple[tuple[str, tuple[float, ...]], ...]
 
 
@@ -34,39 +39,91 @@ def under(
     """
     matrices = {name: np.array(matrix).reshape(4, 4) for name, matrix in moved}
     at = np.array([*point, 1.0])
-    bounds = scene.node_bounds
-    still = np.broadcast_to(at[:3], (len(scene.nodes), 3)).copy()
+    still = np.tile(at[:3], (1, len(scene.nodes), 1)) if matrices else at[None, None, :3]
     for name, matrix in matrices.items():
         if name in scene:
-            still[scene.id_of(name) - 1] = (matrix @ at)[:3]
-    low, high = bounds[:, 0], bounds[:, 1]
-    over = (still >= low - BESIDE_M) & (still <= high + BESIDE_M)
-    near = over[:, 0] & over[:, 2] & (low[:, 1] <= still[:, 1] + ABOVE_M)
-    best: tuple[str, float] | None = None
-    for k in np.flatnonzero(near):
-        node = scene.nodes[k]
-        drop = None if node.name in ignoring else drop_m(node, still[k])
-        if drop is not None and (best is None or drop < best[1]):
-            best = (node.name, drop)
-    return best
+            still[0, scene.id_of(name) - 1] = (matrix @ at)[:3]
+    return _right_under(scene, still, [ignoring])[0]
+
+
+def all_under(
+    scene: Scene, points: Points, ignoring: Sequence[tuple[str, ...]]
+) -> list[tuple[str, float] | None]:
+    """The same of each of many points (n, 3), asked at once. ignoring: of each point names of nodes."""
+    step = max(1, AT_ONCE // max(1, len(scene.nodes)))
+    return [
+        one
+        for k in range(0, len(points), step)
+        for one in _right_under(scene, points[k : k + step, None], ignoring[k : k + step])
+    ]
+
+
+def _right_under(
+    scene: Scene, still: Points, ignoring: Sequence[tuple[str, ...]]
+) -> list[tuple[str, float] | None]:
+    """What is right under each of k points. still: (k, n, 3) where each is over each of the n nodes, before
+    these moved; (k, 1, 3) where none did. ignoring: of each point names of nodes."""
+    low, high = scene.node_bounds[:, 0], scene.node_bounds[:, 1]
+    x, y, z = still[..., 0], still[..., 1], still[..., 2]
+    near = (x >= low[:, 0] - BESIDE_M) & (x <= high[:, 0] + BESIDE_M) & (low[:, 1] <= y + ABOVE_M)
+    near &= (z >= low[:, 2] - BESIDE_M) & (z <= high[:, 2] + BESIDE_M)
+    passed = [
+        (k, scene.id_of(name) - 1) for k, names in enumerate(ignoring) for name in names if name in scene
+    ]
+    if passed:
+        near[tuple(np.array(passed).T)] = False
+    place, who = np.nonzero(near.T)
+    best, least_m = np.full(len(still), -1), np.full(len(still), np.inf)
+    starts = [*first_of_each(place).tolist(), len(place)]
+    for start, end in pairwise(starts):
+        number, those = int(place[start]), who[start:end]
+        drops = drops_m(scene.nodes[number], still[those, number if still.shape[1] > 1 else 0])
+        nearer = drops < least_m[those]
+        least_m[those[nearer]], best[those[nearer]] = drops[nearer], number
+    return [
+        None if number < 0 else (scene.nodes[number].name, drop)
+        for number, drop in zip(best.tolist(), least_m.tolist(), strict=True)
+    ]
 
 
 def drop_m(node: Node, point: Points) -> float | None:
-    """Metres from a point (3,) straight down to the nearest face of a node; None if none is there.
+    """Metres from a point (3,) straight down to the nearest face of a node; None if none is there."""
+    drop = float(drops_m(node, point[None])[0])
+    return drop if drop < np.inf else None
+
+
+def drops_m(node: Node, points: Points) -> Points:
+    """Metres from points (n, 3) straight down to the nearest face of a node, (n,); infinity where none is.
 
     Of a closed node only faces that look up count: what stands on a point does not lie under it.
     """
-    corners = _over_and_under(node, float(point[0]), float(point[2]), BESIDE_M)
+    who, corners = _faces_at(node, points)
     u, v = (corners[:, k][:, [0, 2]] - corners[:, 0][:, [0, 2]] for k in (1, 2))
     area = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
     good = area < -1e-12 if node.closed else np.abs(area) > 1e-12
-    u, v, area, corners = u[good], v[good], area[good], corners[good]
-    s, t, y = height_over(corners[:, 0], corners[:, 1], corners[:, 2], float(point[0]), float(point[2]))
+    who, u, v, area, corners = who[good], u[good], v[good], area[good], corners[good]
+    x, level, z = points[who].T
+    s, t, y = height_over(corners[:, 0], corners[:, 1], corners[:, 2], x, z)
     slack = BESIDE_M * np.sqrt((u**2).sum(axis=1) + (v**2).sum(axis=1)) / np.abs(area)
-    y = y[(s >= -slack) & (t >= -slack) & (s + t <= 1.0 + slack)]
-    drops = point[1] - y
-    drops = drops[drops >= -ABOVE_M]
-    return max(0.0, float(drops.min())) if len(drops) else None
+    drops = level - y
+    met = (s >= -slack) & (t >= -slack) & (s + t <= 1.0 + slack) & (drops >= -ABOVE_M)
+    found = np.full(len(points), np.inf)
+    np.minimum.at(found, who[met], np.where(drops[met] > 0.0, drops[met], 0.0))
+    return found
+
+
+def _faces_at(node: Node, points: Points) -> tuple[Whole, Points]:
+    """The faces, (m, 3, 3), whose bounds the upright lines through points (n, 3) meet or nearly meet, and
+    the number of the point that each is of, (m,)."""
+    if len(node.faces) > FEW_FACES:
+        each = [_over_and_under(node, x, z, BESIDE_M) for x, _, z in points.tolist()]
+        return np.repeat(np.arange(len(each)), [len(one) for one in each]), np.concatenate(each)
+    corners = node.vertices[node.faces].astype(np.float64)
+    low, high = corners.min(axis=1) - BESIDE_M, corners.max(axis=1) + BESIDE_M
+    x, z = points[:, 0, None], points[:, 2, None]
+    over = (x >= low[:, 0]) & (x <= high[:, 0]) & (z >= low[:, 2]) & (z <= high[:, 2])
+    who, face = np.nonzero(over)
+    return who, corners[face]
 
 
 def floor_under(scene: Scene, point: ArrayLike, names: Iterable[str] | None = None) -> float | None:

@@ -175,6 +175,8 @@ class _Found:
 
     def try_faces(self, those: TriangleBlocks, points: Points, who: Whole, block: Whole, k: Whole) -> None:
         """Try the k-th triangle of a block for each of some points, which may recur, in order."""
+        if not len(who):
+            return
         at = nearest_on_triangles(points[who], those.corners[block, k])
         away = at - points[who]
         squared = dot(away, away)
@@ -221,14 +223,17 @@ def once(near: Bits, member: Whole) -> tuple[Whole, Whole]:
 def _squared_gap(points: Points, low: Points, high: Points, box: Whole | None = None) -> Points:
     """Squared distances, (n, m), from each point (n, 3) to m boxes, 0 inside. low, high: (m, 3), or of more
     boxes than these; box: numbers of each one's, (n, m), or (n,) of such as hold m boxes each."""
-    total: Points = np.zeros(())
+    total: Points | None = None
     for axis in range(3):
         at, least, most = points[:, axis, None], low[..., axis], high[..., axis]
         if box is not None:
             least, most = least.take(box, axis=0), most.take(box, axis=0)
-        gap = np.maximum(np.maximum(least - at, at - most), 0.0)
+        gap = np.maximum(at, least)
+        np.minimum(gap, most, out=gap)
+        gap -= at
         gap *= gap
-        total = total + gap
+        total = gap if total is None else np.add(total, gap, out=total)
+    assert total is not None
     return total
 
 

@@ -121,30 +121,38 @@ def _chains(line: Whole, px: Points, upright: Bits) -> list[Whole]:
     x, y = (px - np.where(upright[:, None], (0.0, 0.5), (0.5, 0.0))).astype(np.intp).T
     high, wide = y.max(initial=0) + 2, x.max(initial=0) + 2
     corner = (line * high + y) * wide + x
-    first, vertex = _grouped(np.column_stack([corner, corner + np.where(upright, wide, 1)]).ravel())
-    ends = vertex.reshape(-1, 2).tolist()
-    at: list[list[int]] = [[] for _ in range(len(first))]
-    for k, (a, b) in enumerate(ends):
-        at[a].append(k)
-        at[b].append(k)
-    left = [True] * len(ends)
+    ends = np.column_stack([corner, corner + np.where(upright, wide, 1)]).ravel()
+    order = np.argsort(ends, kind="stable")
+    starts = first_of_each(ends[order])
+    count = np.diff(starts, append=len(ends))
+    # Of each end of a side the end at which the one that follows there is left again, where one side does:
+    # -1 where none does, -2 where one of three.
+    onward = np.full(len(ends), -2, dtype=np.intp)
+    onward[order[starts[count == 1]]] = -1
+    one, other = order[starts[count == 2]], order[starts[count == 2] + 1]
+    onward[one], onward[other] = other ^ 1, one ^ 1
+    many = np.flatnonzero(count > 2)
+    crossing = {
+        int(ends[order[k]]): order[k : k + n].tolist() for k, n in zip(starts[many], count[many], strict=True)
+    }
+    at, after = ends.tolist(), onward.tolist()
+    left = bytearray(b"\1") * len(px)
+    loose = np.flatnonzero((onward.reshape(-1, 2) == -1).any(axis=1)).tolist()
     chains: list[Whole] = []
-    loose = [k for k, (a, b) in enumerate(ends) if len(at[a]) == 1 or len(at[b]) == 1]
-    for k in [*loose, *range(len(ends))]:
+    for k in [*loose, *range(len(px))]:
         if not left[k]:
             continue
-        chain = [k]
-        a, b = ends[k]
-        vertex_now = a if len(at[a]) > 1 and len(at[b]) == 1 else b
+        chain = []
+        end = 2 * k if after[2 * k] != -1 and after[2 * k + 1] == -1 else 2 * k + 1
         while True:
-            left[k] = False
-            following = [j for j in at[vertex_now] if left[j]]
-            if not following:
+            chain.append(end >> 1)
+            left[end >> 1] = 0
+            following = after[end]
+            if following == -2:
+                following = next((one ^ 1 for one in crossing[at[end]] if left[one >> 1]), -1)
+            if following < 0 or not left[following >> 1]:
                 break
-            k = following[0]
-            chain.append(k)
-            a, b = ends[k]
-            vertex_now = b if a == vertex_now else a
+            end = following
         chains.append(np.array(chain, dtype=np.intp))
     return chains
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.geometry.pixels import id_counts
 from stationpoint.camera import depths, frontal_px_per_m, project_points
 from stationpoint.readings.contacts.surfaces import Surfaces
 from stationpoint.readings.contacts.truth import ROUNDS, Apart, spans
+from stationpoint.readings.frames.sight import node_pixels
 from stationpoint.readings.types import Case
+from stationpoint.scene import Scene
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -34,7 +35,9 @@ def breaks(
     are: a drop that is drawn as deep as it is breaks nothing.
     """
     camera = case.setup.camera
-    known = _learnt(those, _near(those, _visible(those, ids)), set(those.pair_codes(*joined.T).tolist()))
+    known = _learnt(
+        those, _near(those, _visible(case.scene, those, ids)), set(those.pair_codes(*joined.T).tolist())
+    )
     if not known:
         return []
     pairs, ends = list(known), np.array(list(known.values()))
@@ -86,9 +89,9 @@ def _apart(
     )
 
 
-def _visible(those: Surfaces, ids: NDArray[np.uint32]) -> Whole:
+def _visible(scene: Scene, those: Surfaces, ids: NDArray[np.uint32]) -> Whole:
     """The surfaces of whose nodes something is seen, those of the largest ones, in order."""
-    seen = id_counts(ids, len(those.own) + 1)[1:]
+    seen = node_pixels(ids, scene)[1:]
     pixels = np.zeros(len(those.names), dtype=np.int64)
     np.add.at(pixels, those.own[those.own >= 0], seen[those.own >= 0])
     for place, (_, _, some) in those.several.items():

@@ -22,7 +22,7 @@ from stationpoint.readings.contacts.borders import Pieces, lines, pieces
 from stationpoint.readings.contacts.breaks import breaks
 from stationpoint.readings.contacts.nearest import nearest
 from stationpoint.readings.contacts.seen import ABOVE_M, surface_borders
-from stationpoint.readings.contacts.standing import stands_on
+from stationpoint.readings.contacts.standing import are_stacked
 from stationpoint.readings.contacts.surfaces import Surfaces, surfaces
 from stationpoint.readings.contacts.truth import Apart, is_honest, spans
 from stationpoint.readings.frames.masks import present_plane
@@ -83,12 +83,10 @@ def false_contacts(case: Case, those: Surfaces, there: Pieces, depth_m: NDArray[
     starts = first_of_each(there.pair[at])
     arcmin = _sums(there.arcmin[at], starts)
     pairs = there.pair[at[starts]]
-    kept = [
-        k
-        for k in np.flatnonzero(arcmin >= LEAST_ARCMIN).tolist()
-        if not _rests(case, *(those.names[place] for place in there.pairs[pairs[k]]))
-    ]
-    found = _measured(those, there, touching, wrong, pairs[kept], arcmin[kept]) if kept else []
+    long = np.flatnonzero(arcmin >= LEAST_ARCMIN)
+    names = [(those.names[a], those.names[b]) for a, b in there.pairs[pairs[long]].tolist()]
+    kept = long[~np.array(are_stacked(case.scene, names), dtype=bool)]
+    found = _measured(those, there, touching, wrong, pairs[kept], arcmin[kept]) if len(kept) else []
     return sorted(found, key=lambda one: -(one.border_arcmin or 0.0))
 
 
@@ -134,11 +132,6 @@ def _measured(
 def _sums(values: Points, starts: Whole) -> Points:
     """Sums of stretches of values, (n,), each from its start to the next one's."""
     return np.array([one.sum() for one in np.split(values, starts[1:])])
-
-
-def _rests(case: Case, a: str, b: str) -> bool:
-    """Whether one of two nodes stands on the other."""
-    return a != b and (b in stands_on(case.scene, a) or a in stands_on(case.scene, b))
 
 
 def false_breaks(

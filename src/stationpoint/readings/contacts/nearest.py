@@ -38,7 +38,11 @@ def nearest(those: Surfaces, which: Whole, points_m: Points, within_m: float = n
         found[some] = _nearest_of_few(those, which[some], points_m[some])
     if len(many):
         place, blocks = _many(those)
-        found[many] = nearest_face(blocks, points_m[many], within_m, place[which[many]])[0]
+        # Ways to and fro between two surfaces soon meet in a few points: each of these is looked up once.
+        asked = np.column_stack([place[which[many]], points_m[many]])
+        single, each = np.unique(asked, axis=0, return_inverse=True)
+        at = nearest_face(blocks, single[:, 1:], within_m, single[:, 0].astype(np.intp))[0]
+        found[many] = at[each.reshape(-1)]
     return found
 
 

@@ -2,21 +2,35 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Sequence
 
-from stationpoint.readings.twins.place import rests_on
+from stationpoint.readings.twins.place import all_rests
 from stationpoint.scene import Scene
 
 
-@lru_cache(maxsize=4096)
-def stands_on(scene: Scene, name: str) -> frozenset[str]:
-    """Names of all nodes that a node rests on, themselves resting on others and so on: box, plinth,
+def are_stacked(scene: Scene, pairs: Sequence[tuple[str, str]]) -> list[bool]:
+    """Of each pair of nodes, whether one rests on the other, or on one that does, and so on: box, plinth,
     ground."""
-    found: set[str] = set()
-    waiting = [name]
+    supports: dict[str, list[str]] = {}
+    waiting = list(dict.fromkeys(name for pair in pairs for name in pair))
+    while waiting:  # all that is asked about, then all that these rest on, at once
+        found = all_rests(scene, [(name,) for name in waiting])
+        for name, rests in zip(waiting, found, strict=True):
+            supports[name] = [support for _, support in rests]
+        waiting = [
+            one for one in dict.fromkeys(s for name in waiting for s in supports[name]) if one not in supports
+        ]
+    return [a != b and (_leads(supports, a, b) or _leads(supports, b, a)) for a, b in pairs]
+
+
+def _leads(supports: dict[str, list[str]], start: str, end: str) -> bool:
+    """Whether one of a node's supports, or one of theirs, and so on, is another node."""
+    seen, waiting = {start}, [start]
     while waiting:
-        for _, support in rests_on(scene, (waiting.pop(),)):
-            if support not in found and support != name:
-                found.add(support)
-                waiting.append(support)
-    return frozenset(found)
+        for one in supports[waiting.pop()]:
+            if one == end:
+                return True
+            if one not in seen:
+                seen.add(one)
+                waiting.append(one)
+    return False

@@ -64,6 +64,7 @@ class Surfaces:
         return a * len(self.names) + b
 
 
+@lru_cache(maxsize=4)
 def surfaces(case: Case) -> Surfaces:
     """The walkable surfaces of a case: upper faces of walkable nodes, joined, of 0.25 m2 and more.
 
@@ -113,18 +114,15 @@ def _surfaces(
     uppers = [upper_faces(scene.nodes[k]) for k in places]
     first = dict(zip(places, np.cumsum([0, *(one.pieces for one in uppers)]).tolist(), strict=False))
     step_m = STEP_SHARE * reach.body_m
-    flight = _flights(uppers, step_m)
+    corners, piece, area_m2 = _joined(uppers)
+    flight = _flights(uppers, corners, piece, area_m2, step_m)
     counts = np.zeros(int(flight.max(initial=-1)) + 1, dtype=bool)
-    every = set(whole)
-    for k, one in zip(places, uppers, strict=True):
-        if k in every:
-            counts[flight[first[k] : first[k] + one.pieces]] = True
-    for k, piece in named:
-        counts[flight[first[k] + piece]] = True
-    of_face = [flight[first[k] + one.piece] for k, one in zip(places, uppers, strict=True)]
-    area = np.zeros(len(counts))
-    for one, label in zip(uppers, of_face, strict=True):
-        area += np.bincount(label, one.area_m2, len(counts))
+    of_node = np.repeat(np.array(places, np.intp), np.array([one.pieces for one in uppers], np.intp))
+    counts[flight[np.isin(of_node, whole)]] = True
+    for k, one in named:
+        counts[flight[first[k] + one]] = True
+    label = flight[piece]
+    area = np.bincount(label, area_m2, len(counts))
     kept = np.flatnonzero(counts & (area >= LEAST_M2))
     number = np.full(len(counts), NONE, dtype=np.intp)
     number[kept] = np.arange(len(kept))
@@ -132,38 +130,59 @@ def _surfaces(
     for at in stood[: len(starts)]:
         if at is not None and at[0] in first and number[flight[first[at[0]] + at[1]]] >= 0:
             is_start[number[flight[first[at[0]] + at[1]]]] = True
-    return _made(scene, places, uppers, [number[label] for label in of_face], is_start, step_m, reach)
+    lengths = np.array([len(one.face) for one in uppers], dtype=np.intp)
+    return _made(scene, places, lengths, corners, number[label], is_start, step_m, reach)
+
+
+def _joined(uppers: Sequence[Upper]) -> tuple[Points, Whole, Points]:
+    """The corners (m, 3, 3) of the upper faces of all nodes, one after another, the number of the piece that
+    each is of, numbered through, and its area."""
+    starts = np.cumsum([0, *(one.pieces for one in uppers)])
+    none = np.zeros((0, 3, 3)), np.zeros(0, dtype=np.intp), np.zeros(0)
+    return (
+        np.concatenate([none[0], *(one.corners for one in uppers)]),
+        np.concatenate([none[1], *(one.piece + start for one, start in zip(uppers, starts, strict=False))]),
+        np.concatenate([none[2], *(one.area_m2 for one in uppers)]),
+    )
 
 
 def _made(
     scene: Scene,
     places: Sequence[int],
-    uppers: Sequence[Upper],
-    of_face: Sequence[Whole],
+    lengths: Whole,
+    corners: Points,
+    label: Whole,
     starts: Bits,
     step_m: float,
     reach: Reach,
 ) -> Surfaces:
-    count = len(starts)
+    """The surfaces. lengths: of the node at each place how many upper faces it has; corners (m, 3, 3), label
+    (m,): of all of these the corners, and the surface, NONE of those that count for nothing."""
     own = np.full(len(scene.nodes), NONE, dtype=np.intp)
     several: dict[int, tuple[Points, Whole, Whole]] = {}
-    names, parts = [""] * count, [list[Points]() for _ in range(count)]
-    for k, one, label in zip(places, uppers, of_face, strict=True):
-        labels = distinct(label)
-        those = labels[labels >= 0]
-        for surface in those.tolist():
-            names[surface] = names[surface] or scene.nodes[k].name
-            parts[surface].append(one.corners[label == surface])
-        if len(labels) == 1:
-            own[k] = labels[0]
-        elif len(those):
-            own[k] = SEVERAL
-            several[k] = one.corners, label, those
-    faces = tuple(np.concatenate(some) for some in parts)
-    low = np.array([one.min(axis=(0, 1)) for one in faces]).reshape(-1, 3)
-    high = np.array([one.max(axis=(0, 1)) for one in faces]).reshape(-1, 3)
-    lengths = np.array([len(one) for one in faces], dtype=np.intp)
-    return Surfaces(tuple(names), faces, low, high, lengths, starts, own, several, step_m, reach)
+    ends = np.cumsum(lengths)
+    some = np.flatnonzero(lengths)
+    first = (ends - lengths)[some]
+    least, most = (side.reduceat(label, first) if len(some) else first for side in (np.minimum, np.maximum))
+    for k, low_label, high_label in zip(some.tolist(), least.tolist(), most.tolist(), strict=True):
+        own[places[k]] = low_label if low_label == high_label else SEVERAL
+        if low_label != high_label:
+            mine = slice(ends[k] - lengths[k], ends[k])
+            labels = distinct(label[mine])
+            several[places[k]] = corners[mine], label[mine], labels[labels >= 0]
+    order = np.argsort(label, kind="stable")[np.count_nonzero(label == NONE) :]
+    begin = np.searchsorted(label[order], np.arange(len(starts)))
+    sorted_corners = corners[order]
+    faces = tuple(np.split(sorted_corners, begin[1:])) if len(starts) else ()
+    # Faces stand by their nodes, in the order of these: the first of a surface is of its first node.
+    of_node = np.searchsorted(ends, order[begin], side="right").tolist()
+    names = tuple(scene.nodes[places[k]].name for k in of_node)
+    low, high = (
+        side.reduceat(at(sorted_corners, axis=1), begin) if len(starts) else np.zeros((0, 3))
+        for side, at in ((np.minimum, np.min), (np.maximum, np.max))
+    )
+    counts = np.diff(begin, append=len(order))
+    return Surfaces(names, faces, low, high, counts, starts, own, several, step_m, reach)
 
 
 def _stood_on(scene: Scene, spot: Spot, subject: str | None) -> tuple[int, int] | None:
@@ -184,14 +203,13 @@ def _stood_on(scene: Scene, spot: Spot, subject: str | None) -> tuple[int, int] 
     return place, int(one.piece[near[away.argmin()]])
 
 
-def _flights(uppers: Sequence[Upper], step_m: float) -> Whole:
-    """The flight of every piece, all nodes' pieces one after another."""
+def _flights(uppers: Sequence[Upper], corners: Points, piece: Whole, area_m2: Points, step_m: float) -> Whole:
+    """The flight of every piece, all nodes' pieces one after another. corners (m, 3, 3), piece (m,), area_m2
+    (m,): of all upper faces."""
     starts = np.cumsum([0, *(one.pieces for one in uppers)])
     if not len(uppers):
         return np.zeros(0, dtype=np.intp)
-    corners = np.concatenate([one.corners for one in uppers])
-    piece = np.concatenate([one.piece + start for one, start in zip(uppers, starts, strict=False)])
-    area = np.bincount(piece, np.concatenate([one.area_m2 for one in uppers]), int(starts[-1]))
+    area = np.bincount(piece, area_m2, int(starts[-1]))
     pairs = [_flush(corners, piece)]
     for one, start in zip(uppers, starts, strict=False):
         if one.pieces > 1:

@@ -92,17 +92,20 @@ def is_honest(those: Surfaces, a: Whole, b: Whole, on_a_m: Points, on_b_m: Point
     gap = on_b_m - on_a_m
     level = np.hypot(gap[:, 0], gap[:, 2])
     honest = those.reach.within(level, gap[:, 1]) | those.reach.within(level, -gap[:, 1])
-    # Both directions: from a to b, from b to a.
-    first, second, points = np.array([a, b]), np.array([b, a]), np.array([on_a_m, on_b_m])
-    start, end = np.empty_like(points), np.empty_like(points)
-    for k in (0, 1):
-        open_ = np.flatnonzero(~honest)
-        way = spans(those, first[k, open_], second[k, open_], points[k, open_])
-        start[k, open_], end[k, open_], honest[open_] = way.from_m, way.to_m, way.either
     open_ = np.flatnonzero(~honest)
-    start, end = start[:, open_].reshape(-1, 3), end[:, open_].reshape(-1, 3)
-    first, second = first[:, open_].reshape(-1), second[:, open_].reshape(-1)
+    if not len(open_):
+        return honest
+    # Both directions: from a to b, from b to a.
+    first, second = np.concatenate([a[open_], b[open_]]), np.concatenate([b[open_], a[open_]])
+    points = np.concatenate([on_a_m[open_], on_b_m[open_]])
+    way = spans(those, first, second, points)
+    honest[open_] = way.either.reshape(2, -1).any(axis=0)
+    if honest.all():
+        return honest
+    left = np.tile(~honest[open_], 2)
+    open_, first, second, points = np.flatnonzero(~honest), first[left], second[left], points[left]
+    start, end = way.from_m[left], way.to_m[left]
     way = _shortened(those, first, second, start, end, ROUNDS - 1)
-    beside = np.linalg.norm(way.from_m - points[:, open_].reshape(-1, 3), axis=1) <= those.reach.level_m
+    beside = np.linalg.norm(way.from_m - points, axis=1) <= those.reach.level_m
     honest[open_] = (way.either & beside).reshape(2, -1).any(axis=0)
     return honest

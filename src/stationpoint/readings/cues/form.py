@@ -63,7 +63,7 @@ def lit_faces(sight: Sight, pair: Pair) -> tuple[LitFace, ...]:
     if pair.on_one_node:
         near = length(points - pair.b.foot_m) <= case_mark_m(sight.case)
         points, normals, good[good] = points[near], normals[near], near
-    light = lightness(luminance(sight.colour[rows[good], columns[good]]))
+    light = luminance(sight.colour[rows[good], columns[good]])
     rows, columns = rows[good], columns[good]
     ways = directions(nodes)
     if not len(light) or not len(ways):
@@ -72,8 +72,9 @@ def lit_faces(sight: Sight, pair: Pair) -> tuple[LitFace, ...]:
     areas = each * sight.px_arcmin2(columns + 0.5, rows + 0.5)
     found = []
     for k in np.flatnonzero(np.bincount(face, areas) >= LEAST_ARCMIN2).tolist():
-        shades = np.sort(light[face == k])
-        found.append((float(shades[(len(shades) - 1) // 2] + shades[len(shades) // 2]) / 2.0, k))
+        shades = np.sort(light[face == k])  # lighter ones have more luminance: the middle is the same
+        middle = lightness(shades[[(len(shades) - 1) // 2, len(shades) // 2]])
+        found.append((float(middle[0] + middle[1]) / 2.0, k))
     count = np.maximum(np.bincount(face), 1)
     middles = np.column_stack([np.bincount(face, at) / count + 0.5 for at in (columns, rows)])
     centres = np.column_stack([np.bincount(face, at) / count for at in points.T])

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.base.geometry.pixels import id_counts
+from stationpoint.base.once import once_for_each
 from stationpoint.camera import (
     Camera,
     Frame,
@@ -30,6 +31,7 @@ from stationpoint.readings.things.pairs import End
 from stationpoint.readings.things.steps import ARCMIN_PER_RADIAN, record_camera
 from stationpoint.readings.things.things import SceneObject
 from stationpoint.readings.types import Case
+from stationpoint.scene import Scene
 
 Points = NDArray[np.float64]
 Bits = NDArray[np.bool_]
@@ -110,10 +112,16 @@ def _sight(case: Case, frames: tuple[tuple[ShotKey, Frame], ...]) -> Sight:
         scale=np.asarray(seat.picture_px) / case.setup.camera.pixels,
         ids=ids,
         depth_m=present_plane(main.depth_m),
-        counts=id_counts(ids, len(case.scene.nodes) + 1),
+        counts=node_pixels(ids, case.scene),
         colour=there_colour(drawn_frames[PLAIN]),
         frames=drawn_frames,
     )
+
+
+@once_for_each(kept=1)
+def node_pixels(ids: NDArray[np.uint32], scene: Scene) -> NDArray[np.intp]:
+    """Pixels of each id, (nodes + 1,). ids: (h, w). Kept for the kinds that read the same frames."""
+    return id_counts(ids, len(scene.nodes) + 1)
 
 
 def there_colour(frame: Frame) -> NDArray[np.uint8]:

@@ -255,6 +255,7 @@ def read(case: Case, frames: Frames) -> Reading:
     values: dict[Path, Value] = {}
     outlines: dict[str, NDArray[np.float64]] = {}
     extras: dict[Path, NDArray[np.float64]] = {}
+    marked: list[tuple[SceneObject, Piece | None]] = []
     for path, view in shot_plan(case).measured.items():
         if path not in several.found:
             continue
@@ -275,7 +276,8 @@ def read(case: Case, frames: Frames) -> Reading:
             continue
         if mask is not None and piece is not None:
             outlines[thing.name] = seen_outline(case, mask, piece)
-        extras.update(_extras(case, thing, piece))
+        marked.append((thing, piece))
+    extras.update(_extras(case, marked))
     return Reading(values, outlines, extras)
 
 
@@ -329,19 +331,28 @@ def _share_by_ids(case: Case, at: OnPicture, frames: Frames) -> float | None:
     return float(counts[own].sum()) / ids.size
 
 
-def _extras(case: Case, thing: SceneObject, piece: Piece | None) -> dict[Path, NDArray[np.float64]]:
-    """("target", NAME): its centre, its foot, and a spot in the midst of what is seen of it, if any
+def _extras(case: Case, several: list[tuple[SceneObject, Piece | None]]) -> dict[Path, NDArray[np.float64]]:
+    """("target", NAME) of each: its centre, its foot, and a spot in the midst of what is seen of it, if any
     is. ("drop", NAME): its foot and the floor straight below, where it stands above one."""
-    camera, foot = case.setup.camera, thing.foot_m
     extras: dict[Path, NDArray[np.float64]] = {}
-    below = under(case.scene, (float(foot[0]), float(foot[1]), float(foot[2])), ignoring=thing.nodes)
-    drop = 0.0 if below is None else below[1]
-    spots = project_points(camera, [thing.centre_m, foot, foot - (0.0, drop, 0.0)])
-    if np.isfinite(spots[:2]).all():
-        seen_at = [] if piece is None else [piece.midst_px]
-        extras["target", thing.name] = np.vstack([spots[:2], *seen_at])
-    if drop > LEAST_DROP_M and np.isfinite(spots[1:]).all():
-        extras["drop", thing.name] = spots[1:]
+    drops, spots_m = list[float](), list[NDArray[np.float64]]()
+    for thing, _ in several:
+        foot = thing.foot_m
+        below = under(case.scene, (float(foot[0]), float(foot[1]), float(foot[2])), ignoring=thing.nodes)
+        drops.append(0.0 if below is None else below[1])
+        spots_m += [thing.centre_m, foot, foot - (0.0, drops[-1], 0.0)]
+    if not several:
+        return extras
+    every = project_points(case.setup.camera, spots_m).reshape(-1, 3, 2)
+    drawn: list[list[bool]] = np.asarray(np.isfinite(every).all(axis=2)).tolist()
+    for (thing, piece), drop, spots, (centre, foot_is, floor) in zip(
+        several, drops, every, drawn, strict=True
+    ):
+        if centre and foot_is:
+            seen_at = [] if piece is None else [piece.midst_px]
+            extras["target", thing.name] = np.vstack([spots[:2], *seen_at])
+        if drop > LEAST_DROP_M and foot_is and floor:
+            extras["drop", thing.name] = spots[1:]
     return extras
 
 

@@ -50,7 +50,9 @@ def change(
     mine, all_moving = _table(case, own), _table(case, moving)
     ids = present_plane(frames[0].ids), present_plane(frames[1].ids)
     lights = luminance(there_colour(frames[0])), luminance(there_colour(frames[1]))
-    lighter = np.abs(lightness(lights[0]) - lightness(lights[1])) >= STEP_LIGHTNESS
+    lighter = lights[0] != lights[1]
+    one, two = (lightness(light[lighter]) for light in lights)
+    lighter[lighter] = np.abs(one - two) >= STEP_LIGHTNESS
     other = (ids[0] != ids[1]) & (all_moving[ids[0]] | all_moving[ids[1]])
     darker = np.abs(lights[0] - lights[1]) >= DARKENS * np.maximum(*lights)
     plain = ~_beside(ids[0]) & ~_beside(ids[1])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -21,17 +22,19 @@ from stationpoint.readings.things.things import (
 )
 from stationpoint.readings.twins.cut import cut_by
 from stationpoint.readings.types import Case
-from stationpoint.scene import Scene, drop_m, under
+from stationpoint.scene import Node, Scene, all_under, drop_m
 from stationpoint.study import Target
 
 Matrix = NDArray[np.float64]
 Points = NDArray[np.float64]
 Moves = tuple[tuple[str, Matrix], ...]
+Rests = tuple[tuple[str, str], ...]
 
 SLIDE, MIRROR = "slide", "mirror"
 RESTS_M = 0.05  # a base that is at most this far over a surface, or sunk into it, rests on it
 STAYS_M = 0.01  # a slide that lifts or lowers a thing by less than this leaves it on its floor
 INSET = 0.9  # of the half extents of a base: where it is tried besides its middle
+BASE = np.array([(0, 1, 0), (1, 1, 1), (1, 1, -1), (-1, 1, 1), (-1, 1, -1)])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -218,20 +221,40 @@ def held_by(case: Case, target: Target, kind: str, matrix: Matrix) -> str | None
     return None
 
 
-@lru_cache(maxsize=512)
-def rests_on(scene: Scene, names: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+def rests_on(scene: Scene, names: tuple[str, ...]) -> Rests:
     """(node of the group, node outside it that it rests on), each pair once.
 
     The middle of its base and four spots near the corners of its bounds are tried.
     """
-    found: dict[tuple[str, str], None] = {}
-    for name in names:
-        node = scene.node(name)
-        low, high = node.bounds
-        half = INSET * (high - low) / 2.0
-        for across, along in ((0, 0), (1, 1), (1, -1), (-1, 1), (-1, -1)):
-            spot = node.foot + np.array([across * half[0], RESTS_M, along * half[2]])
-            below = under(scene, (float(spot[0]), float(spot[1]), float(spot[2])), ignoring=names)
-            if below is not None and below[1] <= 2.0 * RESTS_M:
-                found[name, below[0]] = None
-    return tuple(found)
+    return all_rests(scene, [names])[0]
+
+
+def all_rests(scene: Scene, groups: Sequence[tuple[str, ...]]) -> list[Rests]:
+    """The same of each of many groups of nodes, asked at once."""
+    known = _known_rests(scene)
+    new = [names for names in dict.fromkeys(groups) if names not in known]
+    members = [(names, name) for names in new for name in names]
+    if members:
+        spots = np.concatenate([_spots(scene.node(name)) for _, name in members])
+        below = all_under(scene, spots, [names for names, _ in members for _ in BASE])
+        known.update((names, ()) for names in new)
+        for k, (names, name) in enumerate(members):
+            under_it = below[k * len(BASE) : (k + 1) * len(BASE)]
+            found = [(name, one[0]) for one in under_it if one is not None and one[1] <= 2.0 * RESTS_M]
+            known[names] = tuple(dict.fromkeys((*known[names], *found)))
+    return [known[names] for names in groups]
+
+
+@lru_cache(maxsize=64)
+def _known_rests(scene: Scene) -> dict[tuple[str, ...], Rests]:
+    """What groups of nodes rest on, of those that have been asked about."""
+    return {}
+
+
+def _spots(node: Node) -> Points:
+    """Where it is asked what a node rests on, (5, 3), a little over its base."""
+    low, high = node.bounds
+    half = INSET * (high - low) / 2.0
+    half[1] = RESTS_M
+    spots: Points = node.foot + BASE * half
+    return spots
