@@ -12,7 +12,6 @@ from math import ceil, floor, hypot
 from typing import NamedTuple
 
 import numpy as np
-import uharfbuzz
 from numpy.typing import NDArray
 
 from stationpoint.ink.runs import runs
@@ -65,6 +64,8 @@ def shape(words: str, weight: Weight) -> Shaped:
     Worked: Open Sans Regular, "To": its o begins 0.4834 ems on: 990 of 2048 units, the T's advance of 1133
     less 143 of the pair.
     """
+    import uharfbuzz  # late: see typecase.py
+
     glyphs, origin = list[Glyph](), 0.0
     for run in runs(words):
         font, em = face(run.font, weight)
@@ -110,6 +111,8 @@ def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[i
 @lru_cache(maxsize=2048)
 def words_set(words: str, size_px: float, weight: Weight, bolder_px: int) -> Set:
     """One line of words, made bolder by `bolder_px` all round; an empty mask where they have no ink."""
+    import uharfbuzz  # late: see typecase.py
+
     draw = uharfbuzz.RasterDraw()
     for glyph in shape(words, weight).glyphs:
         font, em = face(glyph.font, weight)

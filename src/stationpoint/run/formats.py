@@ -8,29 +8,14 @@ from functools import partial
 from itertools import chain, groupby
 from typing import NamedTuple
 
-from stationpoint.base.errors import StudyWrong
-from stationpoint.ink import Page, check_pdf, paint_pdf, paint_rows, paint_svg
+from stationpoint.ink import Page, paint_rows
 from stationpoint.record import Block, pack_rows, png_bytes, png_file, row_bands
-from stationpoint.run.cases import MOST_SIDE_PX
+from stationpoint.run.endings import DRAWING, PDF, PNG, RECORD, STUDY, refuse_beyond
 from stationpoint.run.workers.processes import can_fork, work_in_order
 
-PNG, SVG, PDF = ".png", ".svg", ".pdf"
-FORMATS = (PNG, SVG, PDF)
-RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 BANDS_PER_WORKER = 2
 ATTACHED = {RECORD: f"{RECORD}.json", STUDY: f"{STUDY}.toml", DRAWING: f"{DRAWING}.json"}  # to a PDF
 Texts = Mapping[str, str]
-
-
-def check_format(ending: str) -> None:
-    """MachineLacks where no such file can be written here."""
-    if ending == PDF:
-        check_pdf()
-
-
-def files_of(pages: int, ending: str) -> int:
-    """How many files so many pages make: a PDF takes them all."""
-    return 1 if ending == PDF else pages
 
 
 def drawn_files(
@@ -47,9 +32,13 @@ def drawn_files(
     if ending == PNG:
         yield from _png_files(pages, texts, workers)
     elif ending == PDF:
+        from stationpoint.ink import paint_pdf  # late, as the next: most sheets are PNGs
+
         attached = {ATTACHED[name]: words for name, words in texts(0).items()}
         yield paint_pdf(pages, title, description, attached)
     else:
+        from stationpoint.ink import paint_svg
+
         packed = partial(png_bytes, texts={})
         for k in range(len(pages)):
             yield paint_svg(pages[k], packed, title, description, texts(k))
@@ -93,13 +82,3 @@ def _brush(
         return page.size_px, pack_rows(pixels, rows, height)
 
     yield made
-
-
-def refuse_beyond(size_px: tuple[int, int]) -> tuple[int, int]:
-    """The size, unless it is too large."""
-    if max(size_px) > MOST_SIDE_PX:
-        raise StudyWrong(
-            f"The sheet would be {size_px[0]} x {size_px[1]} px, at most {MOST_SIDE_PX} a side are drawn; "
-            "move an axis to --pages, take values off it, or draw with a smaller --cell-width."
-        )
-    return size_px
