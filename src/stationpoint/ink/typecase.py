@@ -1,7 +1,7 @@
 """The fonts at hand: Open Sans first, then those that a study names, then the bundled ones of other scripts.
 
-A font is read when words first need it, so that words of Open Sans cost no more than it; HarfBuzz is loaded when
-the first words are set, which is long after processes begin to draw.
+A font is read when words first need it, so that words of Open Sans cost no more than it. HarfBuzz is loaded
+when the first words are set: by then other processes draw.
 """
 
 from __future__ import annotations

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.order import stable_order
+from stationpoint.base.geometry.vectors import cross, length
 from stationpoint.render.own import FaceColours, face_colours, joined, none_of
 from stationpoint.scene import Node
 
@@ -140,8 +141,8 @@ def _bends(normals: Floats) -> Mask:
 
 def face_normals(corners: Floats) -> Floats:
     """Unit normals (m, 3) of triangles (m, 3, 3), counterclockwise from outside; zero if degenerate."""
-    face = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    face /= np.maximum(np.linalg.norm(face, axis=1), 1e-30)[:, None]
+    face = cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    face /= np.maximum(length(face), 1e-30)[:, None]
     return face
 
 
@@ -217,7 +218,7 @@ def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
     Faces are weighted by their angle at the corner, so that how a flat part is cut into triangles
     does not matter. corners: (m, 3, 3). welded: (m, 3), equal numbers meet.
     """
-    edges = np.roll(corners, -1, axis=1) - corners
+    edges = corners[:, [1, 2, 0]] - corners
     face = face_normals(corners)
     flat = np.repeat(face[:, None], 3, axis=1).reshape(-1, 3)
     if not len(flat):
@@ -230,7 +231,7 @@ def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
     sizes = np.diff(np.concatenate([first, [len(group)]]))
     facing, total = (np.take(each, order, axis=0) for each in (flat, weighted))
     mean = np.add.reduceat(total, first)
-    mean /= np.maximum(np.linalg.norm(mean, axis=1), 1e-30)[:, None]
+    mean /= np.maximum(length(mean), 1e-30)[:, None]
     smooth = np.repeat(mean, sizes, axis=0)
     spread = np.minimum.reduceat(np.einsum("ij,ij->i", facing, smooth), first)
     # Where every face lies within half the angle of the mean, all of them meet smoothly. The rest
@@ -245,8 +246,8 @@ def _corner_normals(corners: Floats, welded: NDArray[np.int64]) -> Floats:
 
 def _corner_angles(edges: Floats) -> Floats:
     """Angle of each triangle at each corner, radians, (m, 3), from its edges (m, 3, 3)."""
-    out = edges / np.maximum(np.linalg.norm(edges, axis=2, keepdims=True), 1e-30)
-    cosine = -np.einsum("mij,mij->mi", out, np.roll(out, 1, axis=1))
+    out = edges / np.maximum(length(edges), 1e-30)[:, :, None]
+    cosine = -np.einsum("mij,mij->mi", out, out[:, [2, 0, 1]])
     angles: Floats = np.arccos(np.clip(cosine, -1.0, 1.0)).astype(np.float32)
     return angles
 
@@ -262,7 +263,7 @@ def _pairwise(facing: Floats, weighted: Floats, group: NDArray[np.int64]) -> Flo
         near = here[np.einsum("ij,ij->i", facing[here], facing[here + apart]) > limit]
         total[near] += weighted[near + apart]
         total[near + apart] += weighted[near]
-    length = np.linalg.norm(total, axis=1)
-    total[length < 1e-20] = facing[length < 1e-20]
-    result: Floats = total / np.maximum(np.linalg.norm(total, axis=1), 1e-30)[:, None]
-    return result
+    lost = length(total) < 1e-20
+    total[lost] = facing[lost]
+    total /= np.maximum(length(total), 1e-30)[:, None]
+    return total

@@ -42,7 +42,6 @@ from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
 from stationpoint.run.warnings import SEEN_OF_TARGETS, TARGETS, rested_on
-from stationpoint.run.workers.cluster import connect
 from stationpoint.run.workers.processes import can_fork, free_bytes, processors, work_in_order
 from stationpoint.study import Study, Variant, note_on
 
@@ -316,7 +315,11 @@ def sweep_batches(
     workers take the place of processes.
     """
     count = len(prepared.variants)
-    cluster = None if executor is None else connect(executor, renderer if must_draw(wants) else None)
+    cluster = None
+    if executor is not None:
+        from stationpoint.run.workers.cluster import connect  # late: few calls go to other machines
+
+        cluster = connect(executor, renderer if must_draw(wants) else None)
     workers = workers if cluster is None else cluster.count
     workers = min(workers_worth(prepared) if workers is None else workers, count)
     several = 1 if wants.picture else len(prepared.study.places)
