@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from stationpoint.base.geometry.columns import heights_over, spots_over, step_by_step
 from stationpoint.base.geometry.linked import linked
 from stationpoint.base.geometry.nearest import faces_meeting, nearest_on_triangles
-from stationpoint.base.geometry.order import distinct
+from stationpoint.base.geometry.order import distinct, stable_order
 from stationpoint.readings.contacts.reach import Reach
 from stationpoint.readings.contacts.upper import WELD_M, Upper, upper_faces
 from stationpoint.readings.things.ends import ends
@@ -144,26 +144,29 @@ def _made(
     step_m: float,
     reach: Reach,
 ) -> Surfaces:
-    count = len(starts)
     own = np.full(len(scene.nodes), NONE, dtype=np.intp)
     several: dict[int, tuple[Points, Whole, Whole]] = {}
-    names, parts = [""] * count, [list[Points]() for _ in range(count)]
     for k, one, label in zip(places, uppers, of_face, strict=True):
-        labels = distinct(label)
+        labels = label[:1] if one.pieces == 1 else distinct(label)
         those = labels[labels >= 0]
-        for surface in those.tolist():
-            names[surface] = names[surface] or scene.nodes[k].name
-            parts[surface].append(one.corners[label == surface])
         if len(labels) == 1:
             own[k] = labels[0]
         elif len(those):
             own[k] = SEVERAL
             several[k] = one.corners, label, those
-    faces = tuple(np.concatenate(some) for some in parts)
-    low = np.array([one.min(axis=(0, 1)) for one in faces]).reshape(-1, 3)
-    high = np.array([one.max(axis=(0, 1)) for one in faces]).reshape(-1, 3)
-    lengths = np.array([len(one) for one in faces], dtype=np.intp)
-    return Surfaces(tuple(names), faces, low, high, lengths, starts, own, several, step_m, reach)
+    every = np.concatenate([np.zeros(0, dtype=np.intp), *of_face])
+    held = np.flatnonzero(every >= 0)
+    held = held[stable_order(every[held])]  # surface by surface, within one as nodes and faces come
+    corners = np.concatenate([np.zeros((0, 3, 3)), *(one.corners for one in uppers)])[held]
+    lengths = np.bincount(every[held], minlength=len(starts))
+    begins = np.cumsum(lengths) - lengths
+    faces = tuple(corners[begin : begin + length] for begin, length in zip(begins, lengths, strict=True))
+    place = np.repeat(np.array(places, dtype=np.intp), [len(label) for label in of_face])[held[begins]]
+    names = tuple(scene.nodes[k].name for k in place.tolist())
+    low = high = np.zeros((0, 3))
+    if len(starts):
+        low, high = (end.reduceat(corners.reshape(-1, 3), 3 * begins) for end in (np.minimum, np.maximum))
+    return Surfaces(names, faces, low, high, lengths, starts, own, several, step_m, reach)
 
 
 def _stood_on(scene: Scene, spot: Spot, subject: str | None) -> tuple[int, int] | None:
