@@ -165,6 +165,8 @@ def test_every_name_of_a_door_is_there_and_no_other_opens_late(room: str) -> Non
     assert [name for name in door_of(room) if not hasattr(door, name)] == []
     late = {name for names in getattr(door, "LATE", {}).values() for name in names.split()}
     assert late - door_of(room) == set()
+    modules = {path.stem for path in (SOURCE / room).iterdir()}
+    assert late & modules == set()  # once loaded, a module of that name would stand in the door
     assert not hasattr(door, "no_such_name")
 
 

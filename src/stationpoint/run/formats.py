@@ -32,16 +32,16 @@ def drawn_files(
     if ending == PNG:
         yield from _png_files(pages, texts, workers)
     elif ending == PDF:
-        from stationpoint.ink import paint_pdf  # late, as the next: most sheets are PNGs
+        from stationpoint.ink import pdf_file  # late, as the next: most sheets are PNGs
 
         attached = {ATTACHED[name]: words for name, words in texts(0).items()}
-        yield paint_pdf(pages, title, description, attached)
+        yield pdf_file(pages, title, description, attached)
     else:
-        from stationpoint.ink import paint_svg
+        from stationpoint.ink import svg_file
 
         packed = partial(png_bytes, texts={})
         for k in range(len(pages)):
-            yield paint_svg(pages[k], packed, title, description, texts(k))
+            yield svg_file(pages[k], packed, title, description, texts(k))
 
 
 def _png_files(pages: Sequence[Page], texts: Callable[[int], Texts], workers: int) -> Iterator[bytes]:
