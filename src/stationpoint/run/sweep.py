@@ -342,7 +342,15 @@ def sweep_batches(
     each = picture_bytes(prepared, wants)
     room = size * max(each) if let_go else sum(each)
     made = (
-        work_in_order(work_of_each, batches, workers, may_fork, room, let_go, meanwhile)
+        work_in_order(
+            work_of_each,
+            batches,
+            workers,
+            may_fork=may_fork,
+            room_bytes=room,
+            let_go=let_go,
+            meanwhile=meanwhile,
+        )
         if cluster is None
         else cluster.work_in_order(work_of_each, batches)
     )
