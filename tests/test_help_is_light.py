@@ -1,10 +1,12 @@
-"""--help is quick: it loads click and nothing heavy, in a fresh interpreter, for every command."""
+"""--help is quick: it loads click and nothing heavy, in a fresh interpreter, for every command. And so is a
+sheet's start: what composes and paints it is loaded while other processes draw."""
 
 from __future__ import annotations
 
 import os
 import subprocess
 import sys
+from pathlib import Path
 from statistics import median
 
 import pytest
@@ -43,6 +45,22 @@ try:
 finally:
     print("LOADED", *sorted({name.partition(".")[0] for name in sys.modules}))
 """
+
+AT_FORK = """
+import os, sys
+
+def fork():
+    print("LOADED", *sorted(sys.modules), flush=True)
+    os._exit(0)
+
+os.fork = fork
+sys.argv = ["stationpoint", *sys.argv[1:]]
+from stationpoint.__main__ import main
+main()
+"""
+LATER = ("uharfbuzz", "matplotlib", "stationpoint.ink.paint_", "stationpoint.study.first")
+LATER += ("stationpoint.record.ticket", "stationpoint.record.handoff", "stationpoint.run.pages")
+LATER += ("stationpoint.sheet.compose", "stationpoint.sheet.marks", "stationpoint.sheet.legend")
 
 
 def fresh(*arguments: str) -> subprocess.CompletedProcess[str]:
@@ -90,3 +108,13 @@ def test_help_names_every_command() -> None:
 
 def test_help_takes_hardly_longer_than_click_itself() -> None:
     assert seconds("-m", "stationpoint", "--help") < seconds("-c", "import click") + SLACK_S
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="processes are forked on Linux alone")
+def test_processes_that_draw_start_before_anything_that_only_composes_is_loaded() -> None:
+    quay = Path(__file__).parents[1] / "scenes" / "quay.study.toml"
+    done = fresh("-c", AT_FORK, "sheet", str(quay), "--workers", "2", "--renderer", "rays", "-o", "no.png")
+    assert done.returncode == 0, done.stderr
+    loaded = done.stdout.rpartition("LOADED")[2].split()
+    assert "stationpoint.readings" in loaded
+    assert [name for name in loaded if name.startswith(LATER)] == []

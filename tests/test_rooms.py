@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 import sys
 from collections.abc import Iterator
+from importlib import import_module
 from pathlib import Path
 from typing import NamedTuple
 
@@ -156,6 +157,17 @@ def test_every_name_of_a_door_is_used_by_another_room(room: str) -> None:
                     taken.add(one.name)
     assert door_of(room) - taken == set()
     assert door_of(room), f"{room} has no door"
+
+
+@pytest.mark.parametrize("room", [room for room in ROOMS if room not in (BY_MODULE, "cli")])
+def test_every_name_of_a_door_is_there_and_no_other_opens_late(room: str) -> None:
+    door = import_module(f"{PACKAGE}.{room}")
+    assert [name for name in door_of(room) if not hasattr(door, name)] == []
+    late = {name for names in getattr(door, "LATE", {}).values() for name in names.split()}
+    assert late - door_of(room) == set()
+    modules = {path.stem for path in (SOURCE / room).iterdir()}
+    assert late & modules == set()  # once loaded, a module of that name would stand in the door
+    assert not hasattr(door, "no_such_name")
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ import pytest
 from cli_calls import LAMP_SCENE, STUDY, Result, done, listing, process, yard
 from stationpoint.cli import COMMANDS
 from stationpoint.record.png import png_bytes, read_png_texts
-from stationpoint.run.sheet import DRAWING, RECORD
+from stationpoint.run.endings import DRAWING, RECORD
 
 NO_OPENGL = {"__EGL_VENDOR_LIBRARY_FILENAMES": "/nowhere.json"}  # libEGL then finds no driver (libglvnd)
 PACKAGES = "libegl1 libgl1 libegl-mesa0 libgl1-mesa-dri"

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from cli_calls import SMALL, STUDY, call, done, refused, yard
-from stationpoint.run import sheet as run_sheet
+from stationpoint.run import pages as run_pages
 
 # The camera stands on +z of the subject, level: the crate, its middle at z = -2, lies as deep as the
 # distance and 2 m.
@@ -23,7 +23,7 @@ ONLY = ("--renderer", "rays", "--only", "targets,subject,viewing,framing")
 
 def drawn(path: Path, *words: str) -> Any:
     """The picture of the one cell of a study's sheet: (h, w, 3)."""
-    with patch.object(run_sheet, "compose_pages", wraps=run_sheet.compose_pages) as composed:
+    with patch.object(run_pages, "compose_pages", wraps=run_pages.compose_pages) as composed:
         only = ("--renderer", "rays", "--only", "targets,subject,viewing", "--cell-width", "544")
         done("sheet", path.name, *only, *words, "--force", cwd=path.parent)
     return composed.call_args.args[0][0].picture

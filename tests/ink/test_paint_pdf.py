@@ -24,7 +24,7 @@ from ink.page_of_all import (
     shown_by,
 )
 from stationpoint.base.errors import MachineLacks
-from stationpoint.ink.paint_pdf import paint_pdf
+from stationpoint.ink.paint_pdf import pdf_file
 from stationpoint.ink.paint_png import paint_rows
 from stationpoint.ink.shapes import Page
 from stationpoint.ink.type import missing, text_shape, use_type
@@ -40,7 +40,7 @@ def _usual_type() -> Iterator[None]:
 
 def test_every_page_is_drawn_as_in_the_png(tmp_path: Path) -> None:
     pages = [page_of_all(), page_of_all(SCRIPTS[:2])]
-    drawn = printed_pictures(paint_pdf(pages, "t", "d"), tmp_path)
+    drawn = printed_pictures(pdf_file(pages, "t", "d"), tmp_path)
     assert len(drawn) == 2
     for page, picture in zip(pages, drawn, strict=True):
         mean, far = apart(picture, paint_rows(page))
@@ -51,12 +51,12 @@ def test_every_page_is_drawn_as_in_the_png(tmp_path: Path) -> None:
 
 
 def test_names_are_found_as_they_were_typed() -> None:
-    words = normalize("NFC", printed_words(paint_pdf([page_of_all()], "t", "d")))
+    words = normalize("NFC", printed_words(pdf_file([page_of_all()], "t", "d")))
     assert [words.count(name) for name in SCRIPTS] == [2] * len(SCRIPTS)
 
 
 def test_names_with_markup_are_words_alone() -> None:
-    words = printed_words(paint_pdf([page_of_all(MARKUP)], "(t) \\ <b>", "d"))
+    words = printed_words(pdf_file([page_of_all(MARKUP)], "(t) \\ <b>", "d"))
     assert all(name in words for name in MARKUP[:4])
 
 
@@ -64,13 +64,13 @@ def test_more_letters_than_one_font_holds_are_all_found() -> None:
     every = [c for c in map(chr, range(0x4E00, 0x9FFF)) if not missing(c)][:400]  # of the Han block
     lines = ["".join(every[k : k + 20]) for k in range(0, 400, 20)]
     shapes = tuple(text_shape((10, 40 + 30 * k), line, 20) for k, line in enumerate(lines))
-    words = printed_words(paint_pdf([Page((450, 660), PAPER, shapes)], "t", "d"))
+    words = printed_words(pdf_file([Page((450, 660), PAPER, shapes)], "t", "d"))
     assert words.split() == lines
 
 
 def test_a_letter_is_as_wide_as_the_font_says() -> None:
     # Open Sans Regular's advances, of 2048 (hmtx): T 1133, less 143 of the pair with o (GPOS)
-    data = paint_pdf([Page((90, 60), PAPER, (text_shape((5, 40), "To", 20, ink=INK),))], "t", "d")
+    data = pdf_file([Page((90, 60), PAPER, (text_shape((5, 40), "To", 20, ink=INK),))], "t", "d")
     (widths,) = re.findall(rb"/Widths \[ ([\d ]+) \]", data)
     assert widths.split()[1:] == [b"990", b"1237"]
 
@@ -78,20 +78,20 @@ def test_a_letter_is_as_wide_as_the_font_says() -> None:
 def test_texts_are_attached_whole(tmp_path: Path) -> None:
     program = shown_by("pdfdetach", "poppler-utils")
     kept = {"a record.json": '{"(a)": "é\\r\\n"}\n' * 500, "b.toml": ""}
-    (tmp_path / "a.pdf").write_bytes(paint_pdf([page_of_all()], "t", "d", kept))
+    (tmp_path / "a.pdf").write_bytes(pdf_file([page_of_all()], "t", "d", kept))
     subprocess.run([program, "-saveall", "a.pdf"], cwd=tmp_path, check=True, capture_output=True)
     assert {name: (tmp_path / name).read_bytes().decode() for name in kept} == kept
 
 
 def test_the_same_pages_give_the_same_bytes_and_no_date() -> None:
-    once, again = (paint_pdf([page_of_all()], "t", "d", {"a": "b"}) for _ in range(2))
+    once, again = (pdf_file([page_of_all()], "t", "d", {"a": "b"}) for _ in range(2))
     assert once == again
     assert b"Date" not in once
 
 
 def test_a_title_in_any_script_is_told() -> None:
     program = shown_by("pdfinfo", "poppler-utils")
-    data = paint_pdf([page_of_all()], SCRIPTS[1], "d")
+    data = pdf_file([page_of_all()], SCRIPTS[1], "d")
     said = subprocess.run([program, "-"], input=data, capture_output=True, check=True).stdout.decode()
     assert re.search(rf"Title: +{SCRIPTS[1]}\n", said)
 
@@ -101,5 +101,5 @@ def test_without_reportlab_the_line_that_installs_it_is_said() -> None:
         patch("stationpoint.ink.paint_pdf.find_spec", return_value=None),
         pytest.raises(MachineLacks) as said,
     ):
-        paint_pdf([page_of_all()], "t", "d")
+        pdf_file([page_of_all()], "t", "d")
     assert 'pip install "stationpoint[pdf]"' in str(said.value)

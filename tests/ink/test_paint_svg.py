@@ -26,7 +26,7 @@ from ink.page_of_all import (
     page_of_all,
 )
 from stationpoint.ink.paint_png import paint_rows
-from stationpoint.ink.paint_svg import SVG, XLINK, paint_svg, svg_tree
+from stationpoint.ink.paint_svg import SVG, XLINK, svg_file, svg_tree
 from stationpoint.ink.shapes import Group, Line, Page, Picture, Shape, Text
 from stationpoint.ink.type import text_shape, use_type
 
@@ -39,7 +39,7 @@ def _usual_type() -> Iterator[None]:
 
 
 def written(page: Page, **kept: str) -> ElementTree.Element:
-    return ElementTree.fromstring(paint_svg(page, packed, "A title", "What it says", kept))
+    return ElementTree.fromstring(svg_file(page, packed, "A title", "What it says", kept))
 
 
 def flat(shapes: tuple[Shape, ...]) -> Iterator[Shape]:
@@ -56,7 +56,7 @@ def test_every_text_of_the_page_is_found_in_order(names: tuple[str, ...]) -> Non
 
 
 def test_names_are_found_as_they_were_typed_by_a_search_in_the_file() -> None:
-    whole = paint_svg(page_of_all(), packed, "", "").decode()
+    whole = svg_file(page_of_all(), packed, "", "").decode()
     assert [whole.count(name) for name in SCRIPTS] == [2] * len(SCRIPTS)
 
 
@@ -136,7 +136,7 @@ def test_a_line_is_held_to_its_width() -> None:
 
 
 def test_the_same_page_gives_the_same_bytes() -> None:
-    assert paint_svg(page_of_all(), packed, "t", "d") == paint_svg(page_of_all(), packed, "t", "d")
+    assert svg_file(page_of_all(), packed, "t", "d") == svg_file(page_of_all(), packed, "t", "d")
 
 
 def test_a_dot_and_a_closed_line_are_paths() -> None:
@@ -149,7 +149,7 @@ def test_a_dot_and_a_closed_line_are_paths() -> None:
 
 def test_a_browser_shows_what_the_png_shows(tmp_path: Path) -> None:
     page = page_of_all()
-    shown = browser_picture(paint_svg(page, packed, "t", "d"), page.size_px, tmp_path)
+    shown = browser_picture(svg_file(page, packed, "t", "d"), page.size_px, tmp_path)
     mean, far = apart(shown, paint_rows(page))
     assert mean < 2.0  # letters lie on half pixels in the one, between them in the other
     assert far < 0.001

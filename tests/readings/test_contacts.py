@@ -478,8 +478,24 @@ def test_steep_faces_are_no_upper_faces() -> None:
     slope = Node(
         "slope", vertices, np.array([(0, 1, 2), (1, 3, 2)], dtype=np.int32), walkable=True, closed=False
     )
-    assert len(upper_faces(slope).corners) == 0
+    assert len(upper_faces([slope])[0].corners) == 0
     assert surfaces(case(TRAP, slope)).names == ()
+
+
+def test_upper_faces_of_many_nodes_are_each_nodes_own() -> None:
+    # By hand: a box has two upper faces in one piece; of two plates in one node, each is a piece, though a
+    # corner of the first is one of the box as well. A wall has none.
+    corners = [(0, 1, 0), (0, 1, 1), (1, 1, 0), (1, 1, 1)]
+    both = np.array([*corners, *((x + 3, y, z) for x, y, z in corners)], dtype=np.float32)
+    faces = np.array([(0, 1, 2), (1, 3, 2), (4, 5, 6), (5, 7, 6)], dtype=np.int32)
+    box = Node("box", *solid("box", (1.0, 1.0, 1.0), (-0.5, 0.0, 0.5)))
+    wall = Node("wall", both[:, [1, 0, 2]], faces, closed=False)
+    found = upper_faces([box, wall, Node("plates", both, faces, closed=False), box])
+    assert [one.pieces for one in found] == [1, 0, 2, 1]
+    assert [one.piece.tolist() for one in found] == [[0, 0], [], [0, 0, 1, 1], [0, 0]]
+    assert [one.area_m2.tolist() for one in found] == [[0.5, 0.5], [], [0.5] * 4, [0.5, 0.5]]
+    assert found[2].face.tolist() == [0, 1, 2, 3]
+    assert set(found[0].corners.reshape(-1, 3)[:, 1]) == {1.0}
 
 
 def test_stand_in_renderer_sees_the_same_contact() -> None:

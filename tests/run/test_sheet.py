@@ -13,8 +13,9 @@ from stationpoint.base.errors import StudyWrong
 from stationpoint.record.png import read_png_texts
 from stationpoint.record.record import record_hash
 from stationpoint.run.cases import cell_px, with_height
+from stationpoint.run.endings import DRAWING, RECORD
 from stationpoint.run.prepare import Prepared, portable, prepare_study
-from stationpoint.run.sheet import DRAWING, RECORD, Drawing, draw_sheet, drawing_from, known_mark_names
+from stationpoint.run.sheet import Drawing, draw_sheet, drawing_from, known_mark_names
 from stationpoint.study.file import read_study
 from stationpoint.study.models import Subject
 

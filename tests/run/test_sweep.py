@@ -197,7 +197,7 @@ def test_no_process_is_forked_from_one_with_a_context(tmp_path: Path) -> None:
         ):
             sweep_variants(study, Wants(cell_width=64), "rays", 2)
         room = {"room_bytes": 2 * (64 * 36 * 3 + 4096), "let_go": False}
-        assert each_job.call_args.kwargs == {"may_fork": not held, **room}
+        assert each_job.call_args.kwargs == {"may_fork": not held, "meanwhile": None, **room}
 
 
 # ---- cases ---------------------------------------------------------------------------------------

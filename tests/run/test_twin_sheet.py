@@ -9,8 +9,9 @@ import pytest
 from cli_calls import LAMP_SCENE
 from stationpoint.base.errors import StudyWrong
 from stationpoint.record.png import read_png_texts
+from stationpoint.run.endings import RECORD, STUDY
 from stationpoint.run.prepare import Prepared, prepare_study
-from stationpoint.run.sheet import RECORD, STUDY, Drawing
+from stationpoint.run.sheet import Drawing
 from stationpoint.run.twin_sheet import draw_twin_sheet
 from stationpoint.study.file import study_from_text
 

@@ -22,7 +22,7 @@ from stationpoint.sheet.plan.frame import Words, frame_plan
 from stationpoint.sheet.plan.world import world_arrows
 from stationpoint.sheet.scale import scale_for
 from stationpoint.sheet.settings import common_settings
-from stationpoint.sheet.wording import arcmin_words, column_number, row_letter, span_pair, value_words
+from stationpoint.sheet.wording import arcmin_words, column_number, row_letter, setting_words, span_pair
 
 SCALE = scale_for(544)
 
@@ -43,7 +43,7 @@ SCALE = scale_for(544)
     ],
 )
 def test_swept_values_are_said_in_plain_words(field: str, value: object, said: str) -> None:
-    assert value_words(field, value) == said
+    assert setting_words(field, value) == said
 
 
 def test_labels_come_apart_into_row_and_column() -> None:

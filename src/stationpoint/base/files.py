@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import errno
 import os
-import secrets
 import shutil
 import signal
 import stat
@@ -165,7 +164,7 @@ def _stops_held_back() -> Iterator[None]:
 
 
 def _beside(place: Path) -> Path:
-    return place.with_name(f".stationpoint-{secrets.token_hex(8)}.part")
+    return place.with_name(f".stationpoint-{os.urandom(8).hex()}.part")
 
 
 def whole(content: Content) -> bytes:

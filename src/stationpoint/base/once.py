@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import wraps
 from typing import Any, TypeVar
 
 Made = TypeVar("Made")
+Thing = TypeVar("Thing")
 
 
 def once_for_each(kept: int) -> Callable[[Callable[..., Made]], Callable[..., Made]]:
@@ -27,6 +28,33 @@ def once_for_each(kept: int) -> Callable[[Callable[..., Made]], Callable[..., Ma
                 del known[next(iter(known))]
             known[key] = found
             return found[1]
+
+        return answer
+
+    return remembering
+
+
+def once_among_many(
+    kept: int,
+) -> Callable[[Callable[[list[Thing]], Sequence[Made]]], Callable[[Sequence[Thing]], list[Made]]]:
+    """A function from many immutable things to something of each, which is asked once for each, and for all
+    that are new together. The `kept` last asked for are, at least; by identity, as of `once_for_each`."""
+
+    def remembering(
+        function: Callable[[list[Thing]], Sequence[Made]],
+    ) -> Callable[[Sequence[Thing]], list[Made]]:
+        known: dict[int, tuple[Thing, Made]] = {}
+
+        @wraps(function)
+        def answer(things: Sequence[Thing]) -> list[Made]:
+            new = list({id(one): one for one in things if id(one) not in known}.values())
+            found = {id(one): known.pop(id(one)) for one in things if id(one) in known}
+            if new:
+                found |= {id(one): (one, made) for one, made in zip(new, function(new), strict=True)}
+            known.update(found)
+            while len(known) > max(kept, len(found)):
+                del known[next(iter(known))]
+            return [found[id(one)][1] for one in things]
 
         return answer
 

@@ -153,6 +153,7 @@ def main() -> NoReturn:
         try:
             gc.set_threshold(OBJECTS_BEFORE_SWEEP)  # a call is short and makes few cycles: 6 % of its time
             os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # no matrix here is worth a second thread
+            os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # none may change what a study says
             code = stationpoint(prog_name="stationpoint", standalone_mode=False)
             if sys.stdout is not None:
                 with suppress(BrokenPipeError):

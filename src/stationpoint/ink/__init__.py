@@ -2,38 +2,55 @@
 
 from __future__ import annotations
 
-from stationpoint.ink.figures import arrow_head, box, cross, cut_box, saw_box, tick, zigzag
-from stationpoint.ink.paint_pdf import check_pdf, paint_pdf
-from stationpoint.ink.paint_png import paint_rows
-from stationpoint.ink.paint_svg import Element, font_rules, paint_svg, svg_tree
-from stationpoint.ink.shapes import (
-    Anchor,
-    Area,
-    Box,
-    Disc,
-    Group,
-    Halo,
-    Line,
-    Page,
-    Picture,
-    PointsLike,
-    Shape,
-    Text,
-    Weight,
-)
-from stationpoint.ink.type import (
-    ascent_px,
-    cap_height_px,
-    cut_text,
-    is_settable,
-    missing,
-    shorter_names,
-    text_shape,
-    text_width,
-    use_type,
-    wrap_text,
-)
-from stationpoint.ink.typecase import font_fault, font_files, further_fonts
+from typing import TYPE_CHECKING
+
+from stationpoint.base.doors import late
+
+if TYPE_CHECKING:
+    from stationpoint.ink.figures import arrow_head, box, cross, cut_box, saw_box, tick, zigzag
+    from stationpoint.ink.paint_pdf import check_pdf, pdf_file
+    from stationpoint.ink.paint_png import paint_rows
+    from stationpoint.ink.paint_svg import Element, font_rules, svg_file, svg_tree
+    from stationpoint.ink.shapes import (
+        Anchor,
+        Area,
+        Box,
+        Disc,
+        Group,
+        Halo,
+        Line,
+        Page,
+        Picture,
+        PointsLike,
+        Shape,
+        Text,
+        Weight,
+    )
+    from stationpoint.ink.type import (
+        ascent_px,
+        cap_height_px,
+        cut_text,
+        is_settable,
+        missing,
+        shorter_names,
+        text_shape,
+        text_width,
+        use_type,
+        wrap_text,
+    )
+    from stationpoint.ink.typecase import font_fault, font_files, further_fonts
+
+LATE = {
+    "figures": "arrow_head box cross cut_box saw_box tick zigzag",
+    "paint_pdf": "check_pdf pdf_file",
+    "paint_png": "paint_rows",
+    "paint_svg": "Element font_rules svg_file svg_tree",
+    "shapes": "Anchor Area Box Disc Group Halo Line Page Picture PointsLike Shape Text Weight",
+    "type": "ascent_px cap_height_px cut_text is_settable missing shorter_names text_shape text_width "
+    "use_type wrap_text",
+    "typecase": "font_fault font_files further_fonts",
+}
+__getattr__ = late(__name__, LATE)
 
 __all__ = [
     "Anchor",
@@ -64,11 +81,11 @@ __all__ = [
     "further_fonts",
     "is_settable",
     "missing",
-    "paint_pdf",
     "paint_rows",
-    "paint_svg",
+    "pdf_file",
     "saw_box",
     "shorter_names",
+    "svg_file",
     "svg_tree",
     "text_shape",
     "text_width",

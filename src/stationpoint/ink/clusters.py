@@ -5,8 +5,6 @@ from __future__ import annotations
 from functools import lru_cache
 from unicodedata import category, combining
 
-import uharfbuzz
-
 from stationpoint.ink.bidi import OPENERS, PDI
 
 ZWNJ, ZWJ = "\u200c", "\u200d"
@@ -54,6 +52,8 @@ def _goes_on(before: str, character: str) -> bool:
 @lru_cache(maxsize=16384)
 def script_of(character: str) -> str:
     """The script of a character by its four letters, as HarfBuzz knows it; "" of what many share."""
+    import uharfbuzz  # late: see typecase.py
+
     buffer = uharfbuzz.Buffer()
     buffer.add_str(character)
     buffer.guess_segment_properties()

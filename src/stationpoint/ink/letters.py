@@ -13,7 +13,6 @@ from math import ceil, floor, hypot
 from typing import NamedTuple
 
 import numpy as np
-import uharfbuzz
 from numpy.typing import NDArray
 
 from stationpoint.ink.runs import runs
@@ -80,6 +79,8 @@ def shape(words: str, weight: Weight) -> Shaped:
     Worked: Open Sans Regular, "To": its o begins 0.4834 ems on: 990 of 2048 units, the T's advance of 1133
     less 143 of the pair.
     """
+    import uharfbuzz  # late: see typecase.py
+
     glyphs, origin, above, below = list[Glyph](), 0.0, 0.0, 0.0
     for run in runs(words):
         font, em = face(run.font, weight)
@@ -138,6 +139,8 @@ def rows_px(words: str, size_px: float, weight: Weight, bolder_px: int) -> tuple
 @lru_cache(maxsize=2048)
 def words_set(words: str, size_px: float, weight: Weight, bolder_px: int) -> Set:
     """One line of words, made bolder by `bolder_px` all round; an empty mask where they have no ink."""
+    import uharfbuzz  # late: see typecase.py
+
     draw = uharfbuzz.RasterDraw()
     for glyph in shape(words, weight).glyphs:
         font, em = face(glyph.font, weight)

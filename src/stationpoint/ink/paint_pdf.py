@@ -43,7 +43,7 @@ def check_pdf() -> None:
         )
 
 
-def paint_pdf(
+def pdf_file(
     pages: Sequence[Page], title: str, description: str, texts: Mapping[str, str] | None = None
 ) -> bytes:
     """The pages as one file. texts: attached to it, by the name of each. MachineLacks without reportlab."""

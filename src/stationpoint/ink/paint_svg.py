@@ -54,7 +54,7 @@ SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
 INSTEAD = '"Open Sans", "Noto Sans", sans-serif'  # where a viewer reads no fonts within the file
 
 
-def paint_svg(
+def svg_file(
     page: Page, packed: Packer, title: str, description: str, texts: Mapping[str, str] | None = None
 ) -> bytes:
     """The page as a file. packed: makes the PNG of a picture. title, description: for those who hear the
@@ -107,7 +107,7 @@ class Tree(NamedTuple):
 
 
 def svg_tree(shapes: Sequence[Shape], size_px: tuple[int, int], address: Address) -> Tree:
-    """Shapes as the elements that `paint_svg` writes, for who builds them one by one. address: where the
+    """Shapes as the elements that `svg_file` writes, for who builds them one by one. address: where the
     pixels of a picture are found."""
     width, height = size_px
     pen = _Pen(address)

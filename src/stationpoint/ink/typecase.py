@@ -1,6 +1,7 @@
 """The fonts at hand: Open Sans first, then those that a study names, then the bundled ones of other scripts.
 
-A font is read when words first need it, so that words of Open Sans cost no more than it.
+A font is read when words first need it, so that words of Open Sans cost no more than it. HarfBuzz is loaded
+when the first words are set: by then other processes draw.
 """
 
 from __future__ import annotations
@@ -8,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, NamedTuple
-
-import uharfbuzz
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stationpoint.ink.shapes import Weight
+
+if TYPE_CHECKING:
+    import uharfbuzz
 
 FONT_FOLDER = Path(__file__).parent / "fonts"
 FILES: dict[Weight, str] = {
@@ -97,6 +99,8 @@ def forgotten(*caches: Any) -> None:
 
 def font_fault(data: bytes) -> str:
     """Why a file's bytes are no font to set words in; "" if they are one."""
+    import uharfbuzz
+
     try:
         face = uharfbuzz.Face(uharfbuzz.Blob(data))
         tables = list(face.table_tags)
@@ -111,6 +115,12 @@ def font_fault(data: bytes) -> str:
     return ""
 
 
+def _font(data: bytes) -> uharfbuzz.Font:
+    import uharfbuzz
+
+    return uharfbuzz.Font(uharfbuzz.Face(uharfbuzz.Blob(data)))
+
+
 def _wider(font: uharfbuzz.Font, weight: Weight) -> None:
     if WIDER[weight]:
         font.synthetic_bold = (WIDER[weight], 0.0, True)
@@ -118,7 +128,7 @@ def _wider(font: uharfbuzz.Font, weight: Weight) -> None:
 
 def _of_study(data: bytes, weight: Weight) -> Face:
     """A font of the study's: by its axis of weight if it has one, as large as fits between two lines."""
-    font = uharfbuzz.Font(uharfbuzz.Face(uharfbuzz.Blob(data)))
+    font = _font(data)
     if any(axis.tag == "wght" for axis in font.face.axis_infos):
         font.set_variations({"wght": AXIS[weight]})
     else:
@@ -135,13 +145,13 @@ def face(number: int, weight: Weight) -> Face:
     """A font at hand by its number, in a weight. IndexError past the last."""
     if number == 0:
         data = (FONT_FOLDER / FILES[weight]).read_bytes()
-        font = uharfbuzz.Font(uharfbuzz.Face(uharfbuzz.Blob(data)))
+        font = _font(data)
         return Face(font, font.face.upem)
     if number <= len(_further):
         return _of_study(_further[number - 1], weight)
     one = BUNDLED[number - 1 - len(_further)]
     data = (FONT_FOLDER / one.file(weight)).read_bytes()
-    font = uharfbuzz.Font(uharfbuzz.Face(uharfbuzz.Blob(data)))
+    font = _font(data)
     if one.bold is None:
         _wider(font, weight)
     return Face(font, font.face.upem / one.fit)

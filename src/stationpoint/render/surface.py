@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.geometry.order import stable_order
+from stationpoint.base.geometry.vectors import cross, length
 from stationpoint.render.own import FaceColours, face_colours, joined, none_of
 from stationpoint.render.stage import GUESTS_KEPT
 from stationpoint.scene import Node
@@ -158,8 +159,8 @@ def _bends(normals: Floats) -> Mask:
 
 def face_normals(corners: Floats) -> Floats:
     """Unit normals (m, 3) of triangles (m, 3, 3), counterclockwise from outside; zero if degenerate."""
-    face = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    face /= np.maximum(np.linalg.norm(face, axis=1), 1e-30)[:, None]
+    face = cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    face /= np.maximum(length(face), 1e-30)[:, None]
     return face
 
 
@@ -315,7 +316,7 @@ def _pairwise(facing: Floats, weighted: Floats, group: NDArray[np.int64]) -> Flo
         near = here[np.einsum("ij,ij->i", facing[here], facing[here + apart]) > limit]
         total[near] += weighted[near + apart]
         total[near + apart] += weighted[near]
-    length = np.linalg.norm(total, axis=1)
-    total[length < 1e-20] = facing[length < 1e-20]
-    result: Floats = total / np.maximum(np.linalg.norm(total, axis=1), 1e-30)[:, None]
-    return result
+    lost = length(total) < 1e-20
+    total[lost] = facing[lost]
+    total /= np.maximum(length(total), 1e-30)[:, None]
+    return total

@@ -5,11 +5,11 @@ What few calls need is loaded when it is asked for.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from stationpoint.base.doors import late
 from stationpoint.run.cases import file_camera, own_setup
-from stationpoint.run.formats import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, drawn_files, files_of
+from stationpoint.run.endings import DRAWING, FORMATS, PNG, RECORD, STUDY, check_format, files_of
 from stationpoint.run.gathered import Gathered
 from stationpoint.run.meaning import landed_node
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
@@ -51,6 +51,7 @@ if TYPE_CHECKING:
     from stationpoint.run.compare.pictures import draw_comparison
     from stationpoint.run.compare.words import answer_of, change_lines, comparison_data, lines_by_variant
     from stationpoint.run.compare.worse import worse_changes
+    from stationpoint.run.formats import drawn_files
     from stationpoint.run.levels import (
         Level,
         judged_again,
@@ -85,6 +86,7 @@ LATE = {
     "compare.pictures": "draw_comparison",
     "compare.words": "answer_of change_lines comparison_data lines_by_variant",
     "compare.worse": "worse_changes",
+    "formats": "drawn_files",
     "levels": "Level judged_again judged_level kept_judged told_studies worst_picture",
     "port.check": "check_seen",
     "port.files": "cameras_file",
@@ -96,14 +98,7 @@ LATE = {
     "twin_sheet": "draw_twin_sheet",
     "warm": "Stamp Warm stamp",
 }
-
-
-def __getattr__(name: str) -> Any:
-    for module, names in LATE.items():
-        if name in names.split():
-            return getattr(import_module(f"stationpoint.run.{module}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-
+__getattr__ = late(__name__, LATE)
 
 __all__ = [
     "DRAWING",

@@ -11,31 +11,16 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base.errors import StudyWrong
-from stationpoint.ink import Page, check_pdf, paint_pdf, paint_rows, paint_svg
+from stationpoint.ink import Page, paint_rows
 from stationpoint.record import Block, pack_rows, png_bytes, png_file, row_bands
-from stationpoint.run.cases import MOST_SIDE_PX
+from stationpoint.run.endings import DRAWING, PDF, PNG, RECORD, STUDY, refuse_beyond
 from stationpoint.run.workers.processes import can_fork, work_in_order
 from stationpoint.sheet import Cell
 
-PNG, SVG, PDF = ".png", ".svg", ".pdf"
-FORMATS = (PNG, SVG, PDF)
-RECORD, STUDY, DRAWING = "stationpoint record", "stationpoint study", "stationpoint drawing"
 BANDS_PER_WORKER = 2
 CELLS_PER_WORKER = 3  # at least: fewer are composed sooner than a process starts
 ATTACHED = {RECORD: f"{RECORD}.json", STUDY: f"{STUDY}.toml", DRAWING: f"{DRAWING}.json"}  # to a PDF
 Texts = Mapping[str, str]
-
-
-def check_format(ending: str) -> None:
-    """MachineLacks where no such file can be written here."""
-    if ending == PDF:
-        check_pdf()
-
-
-def files_of(pages: int, ending: str) -> int:
-    """How many files so many pages make: a PDF takes them all."""
-    return 1 if ending == PDF else pages
 
 
 def drawn_files(
@@ -52,12 +37,16 @@ def drawn_files(
     if ending == PNG:
         yield from _png_files(pages, texts, workers)
     elif ending == PDF:
+        from stationpoint.ink import pdf_file  # late, as the next: most sheets are PNGs
+
         attached = {ATTACHED[name]: words for name, words in texts(0).items()}
-        yield paint_pdf(pages, title, description, attached)
+        yield pdf_file(pages, title, description, attached)
     else:
+        from stationpoint.ink import svg_file
+
         packed = partial(png_bytes, texts={})
         for k in range(len(pages)):
-            yield paint_svg(pages[k], packed, title, description, texts(k))
+            yield svg_file(pages[k], packed, title, description, texts(k))
 
 
 def _png_files(pages: Sequence[Page], texts: Callable[[int], Texts], workers: int) -> Iterator[bytes]:
@@ -107,13 +96,3 @@ def _brush(
         return page.size_px, pack_rows(pixels, rows, height)
 
     yield made
-
-
-def refuse_beyond(size_px: tuple[int, int]) -> tuple[int, int]:
-    """The size, unless it is too large."""
-    if max(size_px) > MOST_SIDE_PX:
-        raise StudyWrong(
-            f"The sheet would be {size_px[0]} x {size_px[1]} px, at most {MOST_SIDE_PX} a side are drawn; "
-            "move an axis to --pages, take values off it, or draw with a smaller --cell-width."
-        )
-    return size_px

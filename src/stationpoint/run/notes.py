@@ -19,7 +19,6 @@ from stationpoint.readings import (
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.setup_notes import colour_notes
 from stationpoint.run.warnings import Warnings
-from stationpoint.sheet import aids_words, surfaces_words
 from stationpoint.study import Study
 
 SURFACES: Path = ("surfaces",)
@@ -85,6 +84,8 @@ class Notes:
 
 def _assumed(prepared: Prepared, results: Sequence[Result]) -> Iterator[str]:
     """What the study leaves open, and what stands in for it."""
+    from stationpoint.sheet import aids_words  # late, as below: said once all is drawn
+
     study = prepared.study
     if not study.viewing:
         desk = study.viewings[0]
@@ -110,6 +111,8 @@ def _assumed(prepared: Prepared, results: Sequence[Result]) -> Iterator[str]:
 
 def _contacts(study: Study, prepared: Prepared, results: Sequence[Result]) -> Iterator[str]:
     """Between what false contacts were looked for, and by which reach."""
+    from stationpoint.sheet import surfaces_words
+
     looked = surfaces_words(results)
     if not looked:
         return

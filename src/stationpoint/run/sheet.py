@@ -6,8 +6,8 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import asdict, dataclass, replace
-from functools import partial
+from dataclasses import dataclass, replace
+from importlib import import_module
 from typing import NamedTuple
 
 from stationpoint.base.errors import StudyWrong
@@ -16,61 +16,25 @@ from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import Setup
 from stationpoint.readings import Result
-from stationpoint.record import record_hash, ticket_text
-from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of, widest_aspect, with_height
-from stationpoint.run.formats import (
-    DRAWING,
-    PNG,
-    RECORD,
-    STUDY,
-    check_format,
-    drawn_files,
-    files_of,
-    refuse_beyond,
-    shared_cells,
-)
+from stationpoint.run.cases import MOST_SIDE_PX, own_setup, pictures_of, widest_aspect
+from stationpoint.run.endings import PNG, check_format, refuse_beyond
 from stationpoint.run.gathered import Gathered
-from stationpoint.run.grid import grid_tint
 from stationpoint.run.prepare import Prepared
-from stationpoint.run.ranked import (
-    FIRST,
-    GRID,
-    HERO,
-    LAYOUTS,
-    SHOWN,
-    WORST,
-    check_ranked,
-    check_worst,
-    draw_ranked,
-    draw_worst,
-    rank,
-    worst_spots,
-)
-from stationpoint.run.shelf import Kept, kept_files
+from stationpoint.run.ranked import FIRST, GRID, HERO, LAYOUTS, SHOWN, WORST, check_ranked, check_worst
+from stationpoint.run.shelf import Kept
 from stationpoint.run.sweep import BatchSweeper, Wants, cases_to_draw, sweep_batches, workers_worth
-from stationpoint.run.warnings import nodes_told, not_set
 from stationpoint.scene import Scene, in_own_colours, is_indoors, own_colour_notes
 from stationpoint.sheet import (
     BY_NAME,
     MODES,
     CellParts,
-    Ranked,
-    answer_words,
     arrange,
-    camera_lines,
     cell_width_for,
     columns_of_ranked,
-    compose_pages,
-    first_results,
-    flags,
-    known_marks,
     lay_out_grid,
-    owners_by_id,
-    plan_data,
     small_width,
-    title_of,
 )
-from stationpoint.study import Variant, mark_m, study_text
+from stationpoint.study import Variant
 
 NARROW_CELL_PX = 420
 THING_M = 4.5  # what is larger may be a room
@@ -190,7 +154,7 @@ def draw_sheet(
 
     def sweep(those: Prepared, planes: Wants) -> Iterator[Sequence[Result]]:
         with progress(cases_to_draw(those)) as done:
-            yield from sweeper(those, planes, drawing.renderer, workers, done, not at_hand)
+            yield from sweeper(those, planes, drawing.renderer, workers, done, not at_hand, _load)
 
     def swept(those: Prepared, planes: Wants) -> list[Result]:
         return [one for batch in sweep(those, planes) for one in batch]
@@ -200,80 +164,26 @@ def draw_sheet(
     found, kept = Gathered(prepared, only, flagged=True), Kept(study, at_hand)
     first = Wants(cell_width=width, picture=False, only=only) if unseen else wants
     found.add_all(kept.passed_on(sweep(prepared, first)))
-    text = found.record_text(drawing.renderer)
-    verdicts = found.verdicts
-    taken = None if prepared.chosen is None else prepared.chosen.label
-    said, flagged = answer_words(verdicts, prepared.variants, study), flags(verdicts, taken)
-    cameras = found.cameras or ()
-    ranked: Ranked | None = None
-    shown: list[Result] | None = None
-    spots = worst_spots(prepared, verdicts) if drawing.show == WORST else {}
-    if drawing.is_ranked:
-        ranked = rank(prepared, verdicts, drawing.layout, drawing.best)
-        shown = draw_ranked(prepared, ranked, kept.results, wants, swept, spots)
-    elif drawing.show == WORST:
-        shown = draw_worst(prepared, spots, kept.results, wants, swept)
-    setups = (
-        kept.setups if shown is None else [(one.variant.label, one.setup) for one in first_results(shown)]
-    )
-    told = with_height(prepared)
-    pictured = kept.shown if shown is None else shown
-    pages = compose_pages(
-        pictured,
-        told,
-        verdicts=flagged or None,
-        record_hash=record_hash(text),
-        cell_width=width,
-        mode=drawing.mode,
+    from stationpoint.run.pages import made_of  # late: see `_load`
+
+    return made_of(
+        prepared,
+        drawing,
+        found,
+        kept,
+        wants,
+        swept,
+        workers=workers,
+        ending=ending,
         marks=marks,
-        plan=plan_data(prepared.scene.nodes, setups, told, taken),
-        owner_by_id=owners_by_id(prepared.scene.nodes, study),
-        answer=said,
-        renderer_note=DRAWN_BY.get(drawing.renderer, ""),
-        grid=grid_tint(prepared.scene, pictured, how.paired) if grid else None,
-        shadow=shadow,
         own_colours=said_own,
-        own_ids=frozenset(k for k, node in enumerate(prepared.scene.nodes, start=1) if node.shows_own),
-        mark_m=mark_m(study, prepared.scene),
-        chosen=prepared.chosen,
-        ranked=ranked,
-        cameras=cameras,
-        share=partial(shared_cells, workers=workers),
-    )
-    ticket = ticket_text(
-        found.read_once(drawing.renderer),
-        record_hash(text),
-        said,
-        {label: flag.words for label, flag in flagged.items()},
-        cameras=camera_lines(cameras, prepared.variants, study),
-        notes=kept.notes,
-    )
-    texts = partial(_texts, prepared, drawing, text)
-    files = drawn_files(pages, ending, title_of(study), ticket, texts, workers)
-    return Made(
-        kept_files(files, files_of(len(pages), ending)),
-        text,
-        found.write_table,
-        ticket,
-        (
-            *prepared.notes,
-            *colour_notes,
-            *([INDOORS] if is_indoors else []),
-            *found.warnings,
-            *not_set(study, nodes_told(prepared.scene, text)),
-        ),
+        notes=(*colour_notes, *([INDOORS] if is_indoors else [])),
     )
 
 
-def _texts(prepared: Prepared, drawing: Drawing, text: str, page: int) -> dict[str, str]:
-    """All that a page was made from. text: its record."""
-    how = asdict(drawing) | {"page": page, "scene_sha256": prepared.scene_digest}
-    for name in ("materials", "layout", "best", "show"):
-        if how[name] == getattr(AS_EVER, name):
-            del how[name]
-    if prepared.guessed:
-        how["guessed"] = prepared.guessed
-    return {RECORD: text, STUDY: study_text(prepared.said), DRAWING: json.dumps(how, sort_keys=True)}
+def _load() -> object:
+    """Load what pages are composed and painted with: while others draw, who need none of it."""
+    return import_module("stationpoint.run.pages")
 
 
 def aids_drawn(prepared: Prepared, drawing: Drawing) -> tuple[bool, bool]:
@@ -312,6 +222,8 @@ def known_mark_names(marks: Sequence[str] | None) -> frozenset[str] | None:
     """The marks of these names; StudyWrong where one is not known."""
     if marks is None:
         return None
+    from stationpoint.sheet import known_marks  # late: few calls name any
+
     names = known_marks()
     for name in marks:
         if name not in names:

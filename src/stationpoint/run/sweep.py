@@ -42,7 +42,6 @@ from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
 from stationpoint.run.warnings import SEEN_OF_TARGETS, TARGETS, rested_on
-from stationpoint.run.workers.cluster import connect
 from stationpoint.run.workers.processes import can_fork, free_bytes, processors, work_in_order
 from stationpoint.study import Study, Variant, note_on
 
@@ -57,7 +56,8 @@ BROUGHT = {"axes": ("pairs", "planes")}  # groups that come with another one
 OWN: ShotKey = ("own",)
 Sweeper = Callable[[Prepared, "Wants", str, int | None, Callable[[], None] | None], list[Result]]
 BatchSweeper = Callable[
-    [Prepared, "Wants", str, int | None, Callable[[], None] | None, bool], Iterable[Sequence[Result]]
+    [Prepared, "Wants", str, int | None, Callable[[], None] | None, bool, Callable[[], object]],
+    Iterable[Sequence[Result]],
 ]
 GLANCE = "glance"  # begins the keys of what is drawn for the picture alone, and no reading sees
 MANY_TRIANGLES = 300_000  # so many more cost each process as much time as three times the takes
@@ -303,17 +303,23 @@ def sweep_batches(
     workers: int | None = 1,
     on_result: Callable[[], None] | None = None,
     let_go: bool = False,
+    meanwhile: Callable[[], object] | None = None,
     executor: str | None = None,
 ) -> Iterator[tuple[Result, ...]]:
     """The results of a study, all of some variants at a time, in order: nothing of them is kept here.
 
     renderer: "gl" or "rays". workers: processes; 1 works in place, None takes as many as pay. on_result:
     called after each result (in place) or batch of results. let_go: whether pictures are, by whoever takes
-    them, so that no memory may be shared for them all. executor: the address of a dask scheduler whose
+    them, so that no memory may be shared for them all. meanwhile: called here once other processes of this
+    machine are at work, if there are any. executor: the address of a dask scheduler whose
     workers take the place of processes.
     """
     count = len(prepared.variants)
-    cluster = None if executor is None else connect(executor, renderer if must_draw(wants) else None)
+    cluster = None
+    if executor is not None:
+        from stationpoint.run.workers.cluster import connect  # late: few calls go to other machines
+
+        cluster = connect(executor, renderer if must_draw(wants) else None)
     workers = workers if cluster is None else cluster.count
     workers = min(workers_worth(prepared) if workers is None else workers, count)
     several = 1 if wants.picture else len(prepared.study.places)
@@ -336,7 +342,15 @@ def sweep_batches(
     each = picture_bytes(prepared, wants)
     room = size * max(each) if let_go else sum(each)
     made = (
-        work_in_order(work_of_each, batches, workers, may_fork=may_fork, room_bytes=room, let_go=let_go)
+        work_in_order(
+            work_of_each,
+            batches,
+            workers,
+            may_fork=may_fork,
+            room_bytes=room,
+            let_go=let_go,
+            meanwhile=meanwhile,
+        )
         if cluster is None
         else cluster.work_in_order(work_of_each, batches)
     )

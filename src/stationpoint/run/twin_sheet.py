@@ -25,7 +25,8 @@ from stationpoint.readings import (
 from stationpoint.record import csv_text, record_hash, record_text, ticket_text
 from stationpoint.render import Renderer, has_context, open_renderer
 from stationpoint.run.cases import MOST_SIDE_PX, cases, with_height
-from stationpoint.run.formats import PNG, RECORD, STUDY, check_format, drawn_files
+from stationpoint.run.endings import PNG, RECORD, STUDY, check_format
+from stationpoint.run.formats import drawn_files
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sheet import (
     DRAWN_BY,

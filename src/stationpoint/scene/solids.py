@@ -36,7 +36,7 @@ def solid(
 
     The faces are shared between solids of one shape and read-only.
     """
-    x, y, z = (float(value) for value in np.asarray(size, dtype=np.float64))
+    x, y, z = np.asarray(size, dtype=np.float64).tolist()
     points, faces = _made(shape, x, y, z, steps)
     return turned(points * (x, y, z), turn_deg) + np.asarray(at, dtype=np.float64), faces
 
@@ -67,7 +67,9 @@ def turned(points: Vertices, turn_deg: float) -> Vertices:
     turn = radians(turn_deg % 360.0)
     c, s = round(cos(turn), 15), round(sin(turn), 15)
     x, y, z = points.T
-    return np.stack([x * c + z * s, y, z * c - x * s], axis=1)
+    found = np.empty_like(points)
+    found[:, 0], found[:, 1], found[:, 2] = x * c + z * s, y, z * c - x * s
+    return found
 
 
 @lru_cache(maxsize=16)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from stationpoint.base.words import listed
-from stationpoint.sheet.wording import value_words
+from stationpoint.sheet.wording import setting_words
 
 Camera = Mapping[str, Any]  # what is swept of it, value by field
 PROJECTION, RATIO = "projection", "oblique_ratio"
@@ -112,5 +112,5 @@ def _value(camera: Camera, field: str) -> str:
     value = camera.get(field)
     ratio = camera.get(RATIO)
     if field == PROJECTION and value == "oblique" and ratio is not None:
-        return f"{value_words(RATIO, ratio)} oblique"
-    return value_words(field, value)
+        return f"{setting_words(RATIO, ratio)} oblique"
+    return setting_words(field, value)

@@ -70,7 +70,7 @@ def _alike(one: NDArray[np.uint8], other: NDArray[np.uint8]) -> bool:
     if np.count_nonzero(one[::STEP] != other[::STEP]) > 3 * at_most:  # a glance: too many pixels already
         return False
     apart = np.abs(one.astype(np.int16) - other).max(axis=2)
-    return int(apart.max()) <= ROUNDED_LEVELS and np.count_nonzero(apart) <= at_most
+    return bool(apart.max() <= ROUNDED_LEVELS and np.count_nonzero(apart) <= at_most)
 
 
 def reason(one: Result, other: Result) -> str:

@@ -15,8 +15,8 @@ from stationpoint.sheet.wording import (
     away_words,
     confused,
     offset_words,
+    setting_words,
     span_words,
-    value_words,
 )
 from stationpoint.study import ALL_IN_FRAME, HELD_FIELDS, LIGHT, Gap, Study, Viewing
 
@@ -187,7 +187,7 @@ def camera_words(results: Sequence[Result], study: Study, swept: frozenset[str])
     offsets = {(offset_words(*s.offset), s.offset_by) for s in alike if s.offset is not None}
     if len(offsets) == 1 and not swept & {"offset", "offset_by"}:
         ((where, by),) = offsets
-        words += "" if where == CENTRED else f"; subject {where} {value_words('offset_by', by)}"
+        words += "" if where == CENTRED else f"; subject {where} {setting_words('offset_by', by)}"
     return words
 
 

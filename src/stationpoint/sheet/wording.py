@@ -66,7 +66,7 @@ def _pair(value: Any) -> tuple[float, float] | None:
     return None
 
 
-def value_words(field: str, value: Any) -> str:
+def setting_words(field: str, value: Any) -> str:
     """A setting as a head says it: focal_mm 35 gives "35 mm", pitch_deg -5 "pitch 5° up"."""
     if value is None:
         return f"no {field.rsplit('_', 1)[0]}"
@@ -130,7 +130,7 @@ def _said(variant: Variant, fields: Iterable[str]) -> dict[str, str]:
     changes = dict(variant.changes)
     oblique = variant.camera.projection == "oblique"
     return {
-        field: value_words(field, changes[field])
+        field: setting_words(field, changes[field])
         for field in fields
         if field in changes and (oblique or not field.startswith("oblique_"))
     }

@@ -28,7 +28,7 @@ def test_a_long_chain_in_any_order_is_one_group(seed: int) -> None:
 
 @pytest.mark.parametrize("far", [0, 2**40])
 def test_equal_rows_have_one_number_in_the_order_of_the_rows(far: int) -> None:
-    # By hand: sorted they are (2, 8), (2, 9), (5, 1). Numbers too far apart for one word are sorted as rows.
+    # By hand: sorted they are (2, 8), (2, 9), (5, 1). Numbers too far apart for one word are numbered first.
     rows = np.array([[5, 1, far], [2, 9, -far], [5, 1, far], [2, 8, far]]) * (1 if not far else 2**20)
     assert numbered(rows).tolist() == [2, 1, 2, 0]
     assert numbered(np.zeros((0, 3), dtype=np.int64)).tolist() == []

@@ -17,7 +17,7 @@ import pytest
 from cli_calls import call
 from stationpoint.cli.actions import chart as work_chart
 from stationpoint.readings.verdict.words import bounds_of
-from stationpoint.run import sheet as drawing
+from stationpoint.run import pages as drawing
 from stationpoint.sheet import settings
 from stationpoint.sheet.chart import series as charting
 

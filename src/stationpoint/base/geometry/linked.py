@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import prod
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -39,11 +37,12 @@ def numbered(rows: NDArray[np.int64]) -> Whole:
     """
     if not len(rows):
         return np.zeros(0, dtype=np.intp)
-    low = rows.min(axis=0)
-    spans = [int(span) + 1 for span in rows.max(axis=0) - low]
-    if prod(spans) < 2**63:  # as one whole number each they sort six times as fast
-        steps = np.array([prod(spans[k + 1 :]) for k in range(len(spans))], dtype=np.int64)
-        found = np.unique((rows - low) @ steps, return_inverse=True)[1]
-    else:
-        found = np.unique(rows, axis=0, return_inverse=True)[1]
-    return found.reshape(-1).astype(np.intp, copy=False)
+    # As one whole number each they sort six times as fast.
+    found, most = np.zeros(len(rows), dtype=np.int64), 1
+    for column, low, high in zip(rows.T, rows.min(axis=0).tolist(), rows.max(axis=0).tolist(), strict=True):
+        steps, span = column - low, high - low + 1
+        if most * span >= 2**63:
+            found, steps = (np.unique(one, return_inverse=True)[1] for one in (found, steps))
+            most, span = int(found.max()) + 1, int(steps.max()) + 1
+        found, most = found * span + steps, most * span
+    return np.unique(found, return_inverse=True)[1].astype(np.intp, copy=False)

@@ -31,7 +31,6 @@ from stationpoint.run import (
     prepare_study,
     sweep_batches,
 )
-from stationpoint.sheet import known_marks
 from stationpoint.study import read_study
 
 DEMOS = ("quay", "greenhouse", "quarry", "rooftop")
@@ -43,6 +42,8 @@ Places = Sequence[tuple[Path | str | None, Kind]]
 def sheet(file: str, chosen: SheetOptions) -> None:
     """Draw the sheet of a file and what goes beside it."""
     if chosen["marks"] == "list":
+        from stationpoint.sheet import known_marks  # late: drawing need not know them all
+
         tell(*known_marks())
         return
     path = Path(file)

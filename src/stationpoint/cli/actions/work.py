@@ -40,18 +40,12 @@ from stationpoint.scene import (
     turned_to,
 )
 from stationpoint.study import (
-    Asks,
     CameraFile,
     Study,
     camera_file,
-    default_study,
-    is_lone,
-    kind_study,
-    lone_study,
     read_text,
     study_from_text,
     study_text,
-    subject_height_m,
     toml_value,
     what_is,
 )
@@ -160,6 +154,8 @@ def first_study(
     name: as the study names it. mesh: how its mesh file was taken. kind: of camera; a study of one always
     has a subject.
     """
+    from stationpoint.study import Asks, default_study, is_lone, kind_study, lone_study, subject_height_m
+
     x, y, z = middle_on_floor(scene).tolist()
     if kind is None and is_lone(scene, (x, y, z)):
         return lone_study(name, scene, (x, y, z), mesh), (LONE,)

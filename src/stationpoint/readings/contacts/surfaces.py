@@ -111,7 +111,7 @@ def _surfaces(
         elif node.kind == "mesh" and not is_told:
             named |= {one for one in stood if one is not None and one[0] == k}
     places = sorted({*whole, *(k for k, _ in named)})
-    uppers = [upper_faces(scene.nodes[k]) for k in places]
+    uppers = upper_faces([scene.nodes[k] for k in places])
     first = dict(zip(places, np.cumsum([0, *(one.pieces for one in uppers)]).tolist(), strict=False))
     step_m = STEP_SHARE * reach.body_m
     corners, piece, area_m2 = _joined(uppers)
@@ -191,7 +191,7 @@ def _stood_on(scene: Scene, spot: Spot, subject: str | None) -> tuple[int, int] 
     if below is None:
         return None
     place = scene.id_of(below[0]) - 1
-    one = upper_faces(scene.nodes[place])
+    one = upper_faces([scene.nodes[place]])[0]
     if not one.pieces:
         return None
     at = np.array(spot) - (0.0, below[1], 0.0)

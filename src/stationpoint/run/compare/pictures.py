@@ -17,7 +17,8 @@ from stationpoint.render import open_renderer
 from stationpoint.run.cases import MOST_SIDE_PX, cases
 from stationpoint.run.compare.differences import HOLDS, Change, Comparison, Spot, place_set
 from stationpoint.run.compare.words import NOW, change_words, spot_words, variant_names, without_here
-from stationpoint.run.formats import PNG, RECORD, STUDY, drawn_files
+from stationpoint.run.endings import PNG, RECORD, STUDY
+from stationpoint.run.formats import drawn_files
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.sheet import DRAWN_BY, Drawing, aids_drawn, own_words
 from stationpoint.run.sweep import Wants, shots_of

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.words import listed
-from stationpoint.record import Handed, read_handoff
 from stationpoint.scene import Scene, SceneCamera, glb_bytes, gltf_bytes, read_cameras, usda_bytes
+
+if TYPE_CHECKING:
+    from stationpoint.record import Handed
 
 JSON = ".json"
 WRITERS = {".glb": glb_bytes, ".gltf": gltf_bytes, ".usda": usda_bytes}
@@ -78,6 +80,8 @@ def cameras_of(path: Path) -> tuple[SceneCamera, ...]:
         return read_cameras(path)
     if not path.is_file():
         raise StudyWrong(f"{path}: there is no such file.")
+    from stationpoint.record import read_handoff  # late: few studies name one
+
     handed = [
         SceneCamera(
             name=one.label,

@@ -72,6 +72,7 @@ def work_in_order(
     room_bytes: int = 0,
     let_go: bool = False,
     at_hand: Sequence[NDArray[Any]] = (),
+    meanwhile: Callable[[], object] | None = None,
 ) -> Iterator[Done]:
     """What the work makes of every job, in their order.
 
@@ -81,8 +82,9 @@ def work_in_order(
     own; where there is no room for so many there are fewer. may_fork: False where this process holds
     what does not survive a fork. room_bytes: of all arrays that come back, which a forked process hands
     over in shared memory; let_go: of those of one job, which are copied there, so that the next one has the
-    room. at_hand: arrays of this process, which a forked one hands back uncopied. However this ends, by an
-    error or by Ctrl-C, they end with it, at once and without a word.
+    room. at_hand: arrays of this process, which a forked one hands back uncopied. meanwhile: called here
+    while processes are at their first jobs; where none are, not at all. However this ends, by an error or by
+    Ctrl-C, they end with it, at once and without a word.
     """
     team: Team = {}
     is_done = False
@@ -94,7 +96,7 @@ def work_in_order(
                 with suppress(OSError):  # it has died: `_answer` says so
                     pipe.send(open_work)
         if team:
-            yield from _in_order(team, jobs)
+            yield from _in_order(team, jobs, meanwhile)
         else:
             with open_work() as work:
                 for job in jobs:
@@ -262,7 +264,7 @@ def sendable(error: Exception) -> Exception:
     return error
 
 
-def _in_order(team: Team, jobs: Sequence[Job]) -> Iterator[Any]:
+def _in_order(team: Team, jobs: Sequence[Job], meanwhile: Callable[[], object] | None) -> Iterator[Any]:
     waiting = iter(enumerate(jobs))
     busy: dict[Connection, int] = {}
     made: dict[int, Any] = {}
@@ -277,6 +279,8 @@ def _in_order(team: Team, jobs: Sequence[Job]) -> Iterator[Any]:
     following = 0
     for pipe in team:
         hand_out(pipe)
+    if meanwhile is not None:
+        meanwhile()
     while busy:
         for pipe in cast(list[Connection], wait(list(busy))):
             made[busy.pop(pipe)] = _answer(pipe, team[pipe][1])

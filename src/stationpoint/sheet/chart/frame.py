@@ -11,7 +11,7 @@ from stationpoint.ink import is_settable, text_width, wrap_text
 from stationpoint.readings import SHARE
 from stationpoint.sheet.chart.names import Box
 from stationpoint.sheet.chart.series import Chart
-from stationpoint.sheet.wording import LENS, value_words
+from stationpoint.sheet.wording import LENS, setting_words
 
 FIELD_NAMES = {
     "focal": "focal length",
@@ -53,7 +53,7 @@ def scale_of(chart: Chart) -> Scale:
     if numeric:
         at = tuple(float(one) for one in chart.settings)
         return Scale(at, tuple(map(plain, at)), chart.field in LENS and min(at) > 0, True)
-    names = (one if isinstance(one, str) else value_words(chart.field, one) for one in chart.settings)
+    names = (one if isinstance(one, str) else setting_words(chart.field, one) for one in chart.settings)
     count = len(chart.settings)
     return Scale(tuple(map(float, range(count))), tuple(map(is_settable, names)), False, False)
 

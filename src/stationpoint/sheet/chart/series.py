@@ -24,7 +24,7 @@ from stationpoint.readings import (
     viewing_of,
     whose_words,
 )
-from stationpoint.sheet.wording import value_words
+from stationpoint.sheet.wording import setting_words
 from stationpoint.study import Limit, Study, Variant
 
 WHOSE = "whose"
@@ -144,7 +144,7 @@ def _parts(result: Result, path: ReadingPath, together: frozenset[str]) -> Parts
     own = {"place"} | ({"viewing"} if viewing else set())
     return (
         *(
-            (name, "" if name in own else value_words(name, value))
+            (name, "" if name in own else setting_words(name, value))
             for name, value in result.variant.changes
             if name not in together
         ),
@@ -207,7 +207,7 @@ def _setting(variant: Variant, field: str, together: frozenset[str]) -> Any:
         return dict(variant.changes)[field]
     values = dict(variant.changes)
     parts = [
-        value_words(name, value)
+        setting_words(name, value)
         for name, value in values.items()
         if name in together and _tells(name, values)
     ]
