@@ -21,24 +21,13 @@ from stationpoint.render.finish import Rough, finish, rough_shot
 from stationpoint.render.gl import context
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl import objects as gl_cast
+from stationpoint.render.gl.canvas import CANVASES, Framebuffer
 from stationpoint.render.gl.look import Looks
-from stationpoint.render.gl.measured import HALVES, Measured, part_seen, read_measured
+from stationpoint.render.gl.measured import Measured, part_seen, read_measured
 from stationpoint.render.gl.objects import Drawing, UploadedPart, UploadedStage
 from stationpoint.render.gl.shadows import ShadowMaps, Shadows
 from stationpoint.render.gl.textures import Textures
-from stationpoint.render.gl.upload import (
-    BYTE,
-    COARSE,
-    PICTURE,
-    REAL,
-    TEXTURE_UNIT,
-    WORD,
-    Framebuffer,
-    Palette,
-    Program,
-    Programs,
-    camera_state,
-)
+from stationpoint.render.gl.upload import TEXTURE_UNIT, Palette, Program, Programs, camera_state
 from stationpoint.render.shading import light_axes, sun_offsets
 from stationpoint.render.soft import Air, air_of, few_sun_offsets, part_shown, soft_sun_offsets
 from stationpoint.render.stage import check, stage_key, stage_of
@@ -46,17 +35,6 @@ from stationpoint.render.surface import centre_of, surface_of_scene
 from stationpoint.render.tiles import clip_matrix, depth_range_m, depth_terms, in_tiles, view_from_centre
 from stationpoint.scene import Scene
 
-SAMPLES = 4  # of colour, a pixel
-CANVASES: dict[str, Callable[[], Framebuffer]] = {
-    "samples": lambda: Framebuffer(WORD, samples=SAMPLES),
-    "own samples": lambda: Framebuffer(WORD, WORD, samples=SAMPLES),
-    "picture": lambda: Framebuffer(PICTURE, depth=COARSE),  # tells pixels of one surface from others
-    "soft picture": lambda: Framebuffer(PICTURE, BYTE, depth=COARSE),
-    "facts": lambda: Framebuffer(WORD, REAL, WORD, textures=True),  # surfaces, depth in metres, ids
-    "ids": lambda: Framebuffer(None, None, WORD),  # facts of which nobody asks more
-    "whole": lambda: Framebuffer(PICTURE, depth=None),
-    "measured": lambda: Framebuffer(HALVES),
-}
 MOST_PX = 2048  # a side of what is drawn at once
 TOGETHER = 16  # small shots that are under way at once, each on canvases of its own
 SMALL_PX = 512  # a side of them
