@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from stationpoint.base.look import ROLE_TINT
 from stationpoint.camera.camera import Camera
 from stationpoint.camera.shot import Frame, Shot
 from stationpoint.render import open_renderer
@@ -15,7 +17,7 @@ from stationpoint.render.surface import surface_of
 from stationpoint.render.tiles import reached
 from stationpoint.scene.types import Node, Scene
 
-from .made import KINDS, box, camera, moved_by
+from .made import KINDS, box, camera, ground, moved_by
 
 PLANES = frozenset({"colour", "depth", "ids", "whole"})
 LIGHT = (-0.571, 0.746, 0.343)
@@ -133,4 +135,39 @@ def test_large_nodes_are_drawn_once_for_all_stages_of_a_light(monkeypatch: pytes
     cleared.clear()
     alone = [frames(field(), [shot])[0] for shot in some]
     assert cleared.count(True) == 3
+    assert all(map(same, shared, alone))
+
+
+def test_what_has_no_role_is_drawn_once_for_all_stages_of_a_light(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Where every node has a role nothing is shared, and without tints the pictures are the same.
+    from stationpoint.render.gl import shadows
+
+    cleared: list[bool] = []
+    draw = shadows._draw
+
+    def counted(*terms: object, clear: bool) -> None:
+        cleared.append(clear)
+        draw(*terms, clear=clear)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(shadows, "_draw", counted)
+    crates = [
+        box(f"crate {k} {z}", (3 * k - 9, 0, z), (3 * k - 8, 3, z + 1)) for k in range(7) for z in (-6, 5)
+    ]
+    mark, figure = box("mark", (0, 0, 0), (1, 2, 1)), box("figure", (-4, 0, 1), (-3, 1.8, 2))
+    subject = ROLE_TINT["subject"]
+    scene = Scene((ground(), *crates, replace(mark, tint=subject), replace(figure, tint=subject)))
+    names = tuple(node.name for node in scene.nodes)
+    view = camera(distance=30.0, pitch=40.0)
+    plain = Shot(view, frozenset({"colour"}), towards_light=LIGHT, tinted=False)
+    some = [
+        plain,
+        replace(plain, moves=(("figure", moved_by(2, 0, 1)),)),
+        replace(plain, casters=tuple(name for name in names if name != "mark")),
+        replace(plain, show=tuple(name for name in names if name != "figure")),
+    ]
+    shared = frames(scene, some)
+    assert cleared.count(True) == 1
+    cleared.clear()
+    alone = frames(Scene((ground(), *(replace(node, tint=subject) for node in scene.nodes[1:]))), some)
+    assert cleared.count(True) == 4
     assert all(map(same, shared, alone))

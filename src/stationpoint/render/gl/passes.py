@@ -39,6 +39,8 @@ MOST_PX = 2048  # a side of what is drawn at once
 TOGETHER = 16  # small shots that are under way at once, each on canvases of its own
 SMALL_PX = 512  # a side of them
 CASTS_KEPT = 8
+SOFT_TEXEL_M, SOFT_SIZES_PX = 0.06, (512, 640, 768, 896, 1024)  # of shadow maps for the eye
+ALL_TEXEL_M, ALL_SIZES_PX = 0.045, (512, 768, 1024, 1280, 1536)  # of those that serve every place
 SEEN_BYTES = 40e6  # of shadow maps of what one camera sees: no other one asks for them
 MANY_TRIANGLES = 200_000  # of a scene whose shadows are drawn from few directions: each draws all of them
 
@@ -82,7 +84,14 @@ class GlRenderer:
         self._seen_shadows = Shadows(sun_offsets(), 0.0, (2048,), compared=False, kept_bytes=SEEN_BYTES)
         many = sum(len(node.faces) for node in scene.nodes) > MANY_TRIANGLES
         soft_suns = few_sun_offsets() if many else soft_sun_offsets()
-        self._soft_shadows = Shadows(soft_suns, 0.06, (512, 768, 1024), compared=False)
+        self._soft_shadows = Shadows(
+            soft_suns,
+            SOFT_TEXEL_M,
+            SOFT_SIZES_PX,
+            compared=False,
+            all_texel_m=ALL_TEXEL_M,
+            all_sizes_px=ALL_SIZES_PX,
+        )
         self._surfaces: dict[bool, Programs] = {}
         self._veils: dict[bool, Program] = {}
         self._surfaces_drawn: Hashable = None
