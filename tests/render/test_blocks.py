@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from stationpoint.base.look import ROLE_TINT
 from stationpoint.camera.camera import Camera
 from stationpoint.camera.shot import Frame, Shot
 from stationpoint.render import open_renderer
@@ -15,7 +17,7 @@ from stationpoint.render.surface import surface_of
 from stationpoint.render.tiles import reached
 from stationpoint.scene.types import Node, Scene
 
-from .made import KINDS, box, camera, moved_by
+from .made import KINDS, box, camera, ground, moved_by
 
 PLANES = frozenset({"colour", "depth", "ids", "whole"})
 LIGHT = (-0.571, 0.746, 0.343)
@@ -134,3 +136,60 @@ def test_large_nodes_are_drawn_once_for_all_stages_of_a_light(monkeypatch: pytes
     alone = [frames(field(), [shot])[0] for shot in some]
     assert cleared.count(True) == 3
     assert all(map(same, shared, alone))
+
+
+def test_what_has_no_role_is_drawn_once_for_all_stages_of_a_light(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Where every node has a role nothing is shared, and without tints the pictures are the same.
+    from stationpoint.render.gl import shadows
+
+    cleared: list[bool] = []
+    draw = shadows._draw
+
+    def counted(*terms: object, clear: bool) -> None:
+        cleared.append(clear)
+        draw(*terms, clear=clear)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(shadows, "_draw", counted)
+    crates = [
+        box(f"crate {k} {z}", (3 * k - 9, 0, z), (3 * k - 8, 3, z + 1)) for k in range(7) for z in (-6, 5)
+    ]
+    mark, figure = box("mark", (0, 0, 0), (1, 2, 1)), box("figure", (-4, 0, 1), (-3, 1.8, 2))
+    subject = ROLE_TINT["subject"]
+    scene = Scene((ground(), *crates, replace(mark, tint=subject), replace(figure, tint=subject)))
+    names = tuple(node.name for node in scene.nodes)
+    view = camera(distance=30.0, pitch=40.0)
+    plain = Shot(view, frozenset({"colour"}), towards_light=LIGHT, tinted=False)
+    some = [
+        plain,
+        replace(plain, moves=(("figure", moved_by(2, 0, 1)),)),
+        replace(plain, casters=tuple(name for name in names if name != "mark")),
+        replace(plain, show=tuple(name for name in names if name != "figure")),
+    ]
+    shared = frames(scene, some)
+    assert cleared.count(True) == 1
+    cleared.clear()
+    alone = frames(Scene((ground(), *(replace(node, tint=subject) for node in scene.nodes[1:]))), some)
+    assert cleared.count(True) == 4
+    assert all(map(same, shared, alone))
+
+
+def test_soft_shadow_maps_of_a_small_scene_serve_every_place(monkeypatch: pytest.MonkeyPatch) -> None:
+    # 1536 texels of 4.5 cm reach over 69 m: over crates 40 m apart, not over crates 200 m apart.
+    from stationpoint.render.gl import shadows
+
+    drawn: list[bool] = []
+    draw = shadows._draw
+
+    def counted(maps: shadows.ShadowMaps, *terms: object, clear: bool) -> None:
+        drawn.append(maps.whole)
+        draw(maps, *terms, clear=clear)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(shadows, "_draw", counted)
+    shot = Shot(camera(), frozenset({"colour"}), towards_light=LIGHT)
+    shots = [replace(shot, about_m=(x, 0.0, 0.0)) for x in (0.0, 8.0)]
+    for apart_m, near in ((40, 0), (200, 2)):
+        crates = [box(f"crate {x}", (x, 0, 0), (x + 1, 1, 1)) for x in (-apart_m // 2, 0, 8, apart_m // 2)]
+        drawn.clear()
+        frames(Scene((ground(400.0), *crates)), shots)
+        assert drawn.count(False) == near
+        assert near or len(drawn) == 1

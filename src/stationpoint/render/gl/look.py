@@ -13,8 +13,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from stationpoint.camera import Shot, pixel_rays
 from stationpoint.render.gl import names as gl
+from stationpoint.render.gl.canvas import Framebuffer
 from stationpoint.render.gl.shadows import ShadowMaps
-from stationpoint.render.gl.upload import Framebuffer, Palette, Program, camera_state, draw_screen
+from stationpoint.render.gl.upload import Palette, Program, camera_state, draw_screen
 from stationpoint.render.shading import light_axes, look_constants
 from stationpoint.render.soft import SUNS, Air, soft_constants, sun_axes
 from stationpoint.render.tiles import parts_drawn

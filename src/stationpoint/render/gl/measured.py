@@ -8,14 +8,12 @@ from numpy.typing import NDArray
 from stationpoint.base import look
 from stationpoint.camera import Shot, pixel_rays
 from stationpoint.render.gl import names as gl
+from stationpoint.render.gl.canvas import Framebuffer
 from stationpoint.render.gl.objects import Drawing
 from stationpoint.render.gl.shadows import Around, ShadowMaps
-from stationpoint.render.gl.upload import Framebuffer, Program, Programs, camera_state
+from stationpoint.render.gl.upload import Program, Programs, camera_state
 from stationpoint.render.measured import AMBIENT, plain_colours
 from stationpoint.render.shading import light_axes
-
-HALVES = gl.GL_RGBA16F  # 11 bits of what is there, however dark
-
 
 STEP_PX = 2  # between the pixels whose surfaces are asked how far they reach
 MARGIN = 1.01  # for what lies between them

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 from stationpoint.render.gl import context
@@ -37,9 +38,10 @@ def open_renderer(scene: Scene) -> Iterator[GlRenderer]:
 
 
 def load() -> None:
-    """Load what a context is made with, but make none. Where that fails, who opens a renderer says why."""
+    """Load what makes a context and draws in it, but make none; who opens a renderer says why that fails."""
     with suppress(Exception):
         context.egl_platform()
+        import_module("stationpoint.render.gl.passes")
 
 
 def works() -> None:

@@ -21,24 +21,13 @@ from stationpoint.render.finish import Rough, finish, rough_shot
 from stationpoint.render.gl import context
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl import objects as gl_cast
+from stationpoint.render.gl.canvas import CANVASES, Framebuffer
 from stationpoint.render.gl.look import Looks
-from stationpoint.render.gl.measured import HALVES, Measured, part_seen, read_measured
+from stationpoint.render.gl.measured import Measured, part_seen, read_measured
 from stationpoint.render.gl.objects import Drawing, UploadedPart, UploadedStage
 from stationpoint.render.gl.shadows import ShadowMaps, Shadows
 from stationpoint.render.gl.textures import Textures
-from stationpoint.render.gl.upload import (
-    BYTE,
-    COARSE,
-    PICTURE,
-    REAL,
-    TEXTURE_UNIT,
-    WORD,
-    Framebuffer,
-    Palette,
-    Program,
-    Programs,
-    camera_state,
-)
+from stationpoint.render.gl.upload import TEXTURE_UNIT, Palette, Program, Programs, camera_state
 from stationpoint.render.shading import light_axes, sun_offsets
 from stationpoint.render.soft import Air, air_of, few_sun_offsets, part_shown, soft_sun_offsets
 from stationpoint.render.stage import check, stage_key, stage_of
@@ -53,21 +42,12 @@ from stationpoint.render.tiles import (
 )
 from stationpoint.scene import Scene
 
-SAMPLES = 4  # of colour, a pixel
-CANVASES: dict[str, Callable[[], Framebuffer]] = {
-    "samples": lambda: Framebuffer(WORD, samples=SAMPLES),
-    "own samples": lambda: Framebuffer(WORD, WORD, samples=SAMPLES),
-    "picture": lambda: Framebuffer(PICTURE, depth=COARSE),  # tells pixels of one surface from others
-    "soft picture": lambda: Framebuffer(PICTURE, BYTE, depth=COARSE),
-    "facts": lambda: Framebuffer(WORD, REAL, WORD, textures=True),  # surfaces, depth in metres, ids
-    "ids": lambda: Framebuffer(None, None, WORD),  # facts of which nobody asks more
-    "whole": lambda: Framebuffer(PICTURE, depth=None),
-    "measured": lambda: Framebuffer(HALVES),
-}
 MOST_PX = 2048  # a side of what is drawn at once
 TOGETHER = 16  # small shots that are under way at once, each on canvases of its own
 SMALL_PX = 512  # a side of them
 CASTS_KEPT = 8
+SOFT_TEXEL_M, SOFT_SIZES_PX = 0.06, (512, 640, 768, 896, 1024)  # of shadow maps for the eye
+ALL_TEXEL_M, ALL_SIZES_PX = 0.045, (512, 768, 1024, 1280, 1536)  # of those that serve every place
 SEEN_BYTES = 40e6  # of shadow maps of what one camera sees: no other one asks for them
 MANY_TRIANGLES = 200_000  # of a scene whose shadows are drawn from few directions: each draws all of them
 
@@ -111,7 +91,14 @@ class GlRenderer:
         self._seen_shadows = Shadows(sun_offsets(), 0.0, (2048,), compared=False, kept_bytes=SEEN_BYTES)
         many = sum(len(node.faces) for node in scene.nodes) > MANY_TRIANGLES
         soft_suns = few_sun_offsets() if many else soft_sun_offsets()
-        self._soft_shadows = Shadows(soft_suns, 0.06, (512, 768, 1024), compared=False)
+        self._soft_shadows = Shadows(
+            soft_suns,
+            SOFT_TEXEL_M,
+            SOFT_SIZES_PX,
+            compared=False,
+            all_texel_m=ALL_TEXEL_M,
+            all_sizes_px=ALL_SIZES_PX,
+        )
         self._surfaces: dict[bool, Programs] = {}
         self._veils: dict[bool, Program] = {}
         self._surfaces_drawn: Hashable = None

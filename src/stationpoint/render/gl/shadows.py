@@ -2,8 +2,8 @@
 
 All maps share one frame fitted to what casts shadows, or to the part round a place; a direction is a shear
 of it. Drawn once for a stage and a light, then read by every shot; those of the measured plane, which are
-fitted to what is seen, for each camera. A stage with guests takes a copy of what
-the rest casts and draws the guests into it, where they lie within the frame.
+fitted to what is seen, for each camera. Stages whose maps share a frame take a copy of what they have in
+common, and draw the rest into it.
 """
 
 from __future__ import annotations
@@ -17,14 +17,15 @@ from functools import partial
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stationpoint.base import look
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl.objects import UploadedPart, casting, casting_nodes
 from stationpoint.render.gl.upload import Program, Programs, create_one
 from stationpoint.render.shading import light_axes
 
-KEPT_BYTES = 100e6  # of maps, besides the last ones drawn: a dozen, in a large scene three
+KEPT_BYTES = 140e6  # of maps, besides the last ones drawn: a dozen, in a large scene four
 MOST_SPARE = 2
-LARGE = 4096  # faces of a node that is drawn once for all stages whose maps share a frame
+LARGE = 4096  # faces of a node that is drawn once for all stages whose maps share a frame, whatever it is
 # What is so near before a face casts no shadow on it: steps of the map's depth, and widths of its texels,
 # since a texel at a wall's foot holds the wall.
 NEAR_STEPS, NEAR_TEXELS = 1.5, 2.0
@@ -48,6 +49,11 @@ class ShadowMaps:
     whole: bool
     lift_m: float
 
+    @property
+    def wide_m(self) -> float:
+        """The longer side of what is mapped."""
+        return float(self.size_m[:2].max())
+
     def holds(self, low: NDArray[np.float64], high: NDArray[np.float64]) -> bool:
         """Whether boxes (n, 3) lie within the maps, from all of the sun's directions."""
         if not len(low):
@@ -62,9 +68,7 @@ class ShadowMaps:
         program.whole("suns", 0)
         program.matrix("to_light", self.to_light)
         program.vectors("shears", self.shears)
-        near = (
-            NEAR_STEPS / 65535.0 + NEAR_TEXELS * float(self.size_m[:2].max()) / self.size_px / self.size_m[2]
-        )
+        near = NEAR_STEPS / 65535.0 + NEAR_TEXELS * self.wide_m / self.size_px / self.size_m[2]
         program.vectors("grain", np.array([self.size_px, near]))
         program.real("lift_m", self.lift_m)
 
@@ -96,13 +100,18 @@ class Shadows:
         sizes_px: Sequence[int],
         compared: bool = True,
         kept_bytes: float = KEPT_BYTES,
+        all_texel_m: float = 0.0,
+        all_sizes_px: Sequence[int] = (),
     ) -> None:
         """sun_offsets: (suns, 2) tangents of the sun's directions. texel_m: wanted at most; where the largest
-        of the sizes does not reach, it gets more. compared: read as what light passes, not as depth."""
+        of the sizes does not reach, it gets more. compared: read as what light passes, not as depth.
+        all_texel_m, all_sizes_px: of maps of all that casts that serve every place, where they reach."""
+        self._all_texel_m, self._all_sizes_px = all_texel_m, all_sizes_px
         self._compared, self._kept_bytes = compared, kept_bytes
         self._offsets, self._texel_m, self._sizes_px = sun_offsets, texel_m, sizes_px
         self._programs = Programs("shadow.vert", "empty.frag")
         self._kept: OrderedDict[tuple[Hashable, ...], ShadowMaps | None] = OrderedDict()
+        self._all_held: dict[tuple[Hashable, ...], bool] = {}
         self._spare: list[ShadowMaps] = []
 
     def of(
@@ -116,63 +125,77 @@ class Shadows:
         """The maps of a stage, None where nothing casts. stage: its key. parts: the scene's, then guests.
         around: the part that is mapped; None: all that casts."""
         light = tuple(np.asarray(towards_light, dtype=np.float64).tolist())
+        if around is not None and self._all_sizes_px and self._holds_all(stage, parts, casters, light):
+            around = None
         key = (stage, casters, light, around)
         if key not in self._kept:
-            scene, guests = parts[:1], parts[1:]
-            base = None
-            if guests:  # what differs in guests alone shares the rest
-                base = self.of(("scene", scene[0].drawn.tobytes()), scene, casters, light, around)
-            boxes = casting(guests, casters)[1]
-            if base is not None and base.holds(*boxes):  # else they may widen the part that is mapped
-                self._kept[key] = self._copied(base, guests, casters)
-            else:
-                self._kept[key] = self._drawn(parts, casters, light, around)
+            self._kept[key] = self._drawn(parts, casters, light, around)
         self._kept.move_to_end(key)
         return self._kept[key]
 
+    def _holds_all(
+        self, stage: Hashable, parts: Sequence[UploadedPart], casters: Names, light: tuple[float, ...]
+    ) -> bool:
+        """Whether maps of all that casts are fine enough for every place."""
+        key = (stage, casters, light)
+        if key not in self._all_held:
+            frame = self._frame(parts, casters, light, None)
+            self._all_held[key] = frame is None or frame.wide_m <= self._all_texel_m * frame.size_px
+        return self._all_held[key]
+
     def _drawn(
-        self,
-        parts: Sequence[UploadedPart],
-        casters: Names,
-        towards_light: ArrayLike,
-        around: Around | None,
+        self, parts: Sequence[UploadedPart], casters: Names, light: tuple[float, ...], around: Around | None
     ) -> ShadowMaps | None:
+        """Maps of what casts; what stages that share a frame have in common is copied: a map holds what is
+        nearest, in whatever order it is drawn."""
+        scene, guests = parts[0], parts[1:]
+        frame = self._frame([scene], casters, light, around)
+        if frame is None or not frame.holds(*casting(guests, casters)[1]):  # they may widen it
+            frame = self._frame(parts, casters, light, around)
+        if frame is None:
+            return None
+        casts = casting_nodes(scene, casters)
+        faces = np.diff(scene.surface.starts)
+        likely = [casts & bool(guests)]
+        if self._compared and around is None:  # readings ask for them with and without whatever has a role
+            likely = [casts & (faces >= LARGE), casts & (scene.surface.tints == look.CLAY).all(axis=1)]
+        most = [some for some in likely if 2 * faces[some].sum() > faces[casts].sum()]
+        if not most:
+            return self._new(frame, [replace(scene, drawn=casts), *guests], casters)
+        shared = most[0]
+        key = ("shared", frame.to_light.tobytes(), shared.tobytes())
+        base = self._kept.get(key) or self._new(frame, [replace(scene, drawn=shared)], casters)
+        self._kept[key] = base
+        self._kept.move_to_end(key)
+        return self._new(frame, [replace(scene, drawn=casts & ~shared), *guests], casters, base)
+
+    def _new(
+        self, frame: ShadowMaps, parts: Sequence[UploadedPart], casters: Names, base: ShadowMaps | None = None
+    ) -> ShadowMaps:
+        """Maps of a frame, with what casts, and what is in `base`, whose frame it is too."""
+        maps = replace(frame, texture=self._texture(frame.size_px))
+        if base is not None:
+            where = (gl.GL_TEXTURE_2D_ARRAY, 0, 0, 0, 0)
+            size = (base.size_px, base.size_px, len(base.shears))
+            gl.glCopyImageSubData(base.texture, *where, maps.texture, *where, *size)
+        _draw(maps, self._programs, parts, casters, clear=base is None)
+        return maps
+
+    def _frame(
+        self, parts: Sequence[UploadedPart], casters: Names, towards_light: ArrayLike, around: Around | None
+    ) -> ShadowMaps | None:
+        """Where maps of what casts lie, without their texture; None where nothing does."""
         drawing, boxes = casting(parts, casters)
         if not drawing:
             return None
         to_light, size_m, whole = fitted(*boxes, towards_light, self._offsets, around)
         wide_m = float(size_m[:2].max())
-        size = next((px for px in self._sizes_px if px * self._texel_m >= wide_m), self._sizes_px[-1])
+        texel_m, sizes_px = self._texel_m, self._sizes_px
+        if around is None and self._all_sizes_px:
+            texel_m, sizes_px = self._all_texel_m, self._all_sizes_px
+        size = next((px for px in sizes_px if px * texel_m >= wide_m), sizes_px[-1])
         shears = self._offsets * size_m[2] / size_m[:2]
-        lift_m = 1.5 * wide_m / size + 0.004
-        frame = ShadowMaps(0, size, to_light, shears, size_m, whole, lift_m)
-        large, rest = list[UploadedPart](), list(parts)
-        if around is None:  # else few stages share a frame
-            is_large = np.diff(parts[0].surface.starts) >= LARGE
-            large = [replace(parts[0], drawn=casting_nodes(parts[0], casters) & is_large)]
-            rest[0] = replace(parts[0], drawn=parts[0].drawn & ~is_large)
-        if not casting(large, casters)[0]:
-            return self._new(frame, parts, casters)
-        key = ("large", large[0].drawn.tobytes(), to_light.tobytes())
-        base = self._kept.get(key) or self._new(frame, large, casters)
-        self._kept[key] = base
-        self._kept.move_to_end(key)
-        return self._copied(base, rest, casters)
-
-    def _new(self, frame: ShadowMaps, parts: Sequence[UploadedPart], casters: Names) -> ShadowMaps:
-        """Maps of a frame, with what casts."""
-        maps = replace(frame, texture=self._texture(frame.size_px))
-        _draw(maps, self._programs, parts, casters, clear=True)
-        return maps
-
-    def _copied(self, base: ShadowMaps, parts: Sequence[UploadedPart], casters: Names) -> ShadowMaps:
-        """A copy with more that casts, all within the maps."""
-        maps = replace(base, texture=self._texture(base.size_px))
-        where = (gl.GL_TEXTURE_2D_ARRAY, 0, 0, 0, 0)
-        size = (base.size_px, base.size_px, len(base.shears))
-        gl.glCopyImageSubData(base.texture, *where, maps.texture, *where, *size)
-        _draw(maps, self._programs, parts, casters, clear=False)
-        return maps
+        return ShadowMaps(0, size, to_light, shears, size_m, whole, 1.5 * wide_m / size + 0.004)
 
     def _texture(self, size_px: int) -> int:
         """A texture of that size: a spare one, if there is one."""
@@ -186,6 +209,7 @@ class Shadows:
 
     def drop(self, stage: Hashable) -> None:
         """Forget a stage."""
+        self._all_held = {key: held for key, held in self._all_held.items() if key[0] != stage}
         for key in [key for key in self._kept if key[0] == stage]:
             self._put_by(self._kept.pop(key))
 
