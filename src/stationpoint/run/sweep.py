@@ -33,15 +33,14 @@ from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of, wide
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
 from stationpoint.run.warnings import SEEN_OF_TARGETS, TARGETS, rested_on
-from stationpoint.run.workers.processes import can_fork, free_bytes, processors, work_in_order
+from stationpoint.run.workers.processes import can_fork, work_in_order
+from stationpoint.run.workers.worth import workers_worth
 from stationpoint.study import Study, Variant
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 FEWER_BATCHES = 4  # where each place is arranged once a batch
 MOST_CASES, MOST_TOGETHER = 1024, 64  # cases and variants that are measured before they are handed on
 MOST_PICTURED = 8  # variants with pictures that are let go
-MOST_WORKERS = 8  # unless more are asked for
-TAKES_PER_WORKER = 4
 PAGE_BYTES = 4096
 BROUGHT = {"axes": ("pairs", "planes")}  # groups that come with another one
 OWN: ShotKey = ("own",)
@@ -51,8 +50,6 @@ BatchSweeper = Callable[
     Iterable[Sequence[Result]],
 ]
 GLANCE = "glance"  # begins the keys of what is drawn for the picture alone, and no reading sees
-MANY_TRIANGLES = 300_000  # so many more cost each process as much time as three times the takes
-TRIANGLE_BYTES = 1500  # that each process holds for itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -372,25 +369,6 @@ def picture_bytes(prepared: Prepared, wants: Wants) -> list[int]:
     shapes = [pictures_of(v, prepared, wants.cell_width)[0].shape.cell_px for v in prepared.variants]
     places = len(prepared.study.places) if wants.everywhere else 1
     return [places * (across * down * a_pixel + PAGE_BYTES) for across, down in shapes]
-
-
-def workers_worth(prepared: Prepared) -> int:
-    """How many processes pay for a study: each must be worth its start and its own copy of the scene."""
-    if not (can_fork() and not has_context()):
-        return 1
-    triangles = sum(len(node.faces) for node in prepared.scene.nodes)
-    takes = TAKES_PER_WORKER * (1 + 3 * (triangles // MANY_TRIANGLES))
-    most = min(processors(), MOST_WORKERS, cases_to_draw(prepared) // takes)
-    if triangles >= MANY_TRIANGLES:
-        most = min(most, free_bytes() // (TRIANGLE_BYTES * triangles))
-    return max(1, most)
-
-
-def may_share(prepared: Prepared) -> bool:
-    """Whether little work on a study is shared with other processes unasked: they start at once, and its
-    scene is not too large for a copy each."""
-    triangles = sum(len(node.faces) for node in prepared.scene.nodes)
-    return can_fork() and not has_context() and triangles <= MANY_TRIANGLES
 
 
 def cases_to_draw(prepared: Prepared) -> int:

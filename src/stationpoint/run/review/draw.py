@@ -25,10 +25,10 @@ from stationpoint.run.sweep import (
     Wants,
     cases_to_draw,
     sweep_variants,
-    workers_worth,
 )
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
 from stationpoint.run.workers.processes import processors
+from stationpoint.run.workers.worth import workers_worth
 from stationpoint.scene import in_own_colours, own_colour_notes
 from stationpoint.sheet import (
     Flag,
