@@ -188,8 +188,11 @@ def test_every_name_of_a_door_is_there_and_no_other_opens_late(room: str) -> Non
             "sheet.cell",
             "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from stationpoint.run import Prepared",
         ),
-        ("cli.commands", "import numpy as np"),
-        ("cli.commands", "try:\n    from stationpoint.run import Prepared\nexcept ImportError:\n    pass"),
+        ("cli.commands.drawn", "import numpy as np"),
+        (
+            "cli.commands.drawn",
+            "try:\n    from stationpoint.run import Prepared\nexcept ImportError:\n    pass",
+        ),
         ("base.errors", "from stationpoint.scene import Node"),
         ("cellar.wine", "import math"),
     ],
@@ -205,10 +208,10 @@ def test_wrong_import_is_noticed(module: str, source: str) -> None:
         ("camera.lens", "from .pose import turned\nfrom stationpoint.camera import camera"),
         ("scene.meshes.read", "def load():\n    import manifold3d"),
         ("sheet.cell", "from stationpoint.camera import Frame\nfrom stationpoint.base.words import listed"),
-        ("cli.commands", "import click\ndef sheet():\n    from stationpoint.run import Prepared"),
+        ("cli.commands.drawn", "import click\ndef sheet():\n    from stationpoint.run import Prepared"),
         ("cli.actions.sheet", "from stationpoint.run import Prepared"),
         ("record.png", "from zlib_ng import zlib_ng\ndef texts():\n    from PIL import PngImagePlugin"),
-        ("cli.commands", "from stationpoint import __version__"),
+        ("cli.commands.drawn", "from stationpoint import __version__"),
     ],
 )
 def test_right_import_passes(module: str, source: str) -> None:

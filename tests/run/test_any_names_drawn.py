@@ -14,7 +14,8 @@ from stationpoint.readings.types import Result, Value
 from stationpoint.readings.verdict.judge import judge_all
 from stationpoint.record.csv import csv_text
 from stationpoint.run.prepare import Prepared, prepare_study
-from stationpoint.run.sweep import Wants, record_of, sweep_variants
+from stationpoint.run.recorded import record_of
+from stationpoint.run.sweep import Wants, sweep_variants
 from stationpoint.sheet.compose import compose_pages
 from stationpoint.sheet.plan.data import plan_data
 from stationpoint.sheet.roles import owners_by_id

@@ -20,8 +20,10 @@ from stationpoint.camera.shot import Frame, Shot
 from stationpoint.run import sweep as run
 from stationpoint.run.cases import aspect_words, cases, moves_at, pictures_of, seat_of
 from stationpoint.run.prepare import Prepared, prepare_study
-from stationpoint.run.sweep import Wants, cases_to_draw, must_draw, only_asked, sweep_variants, workers_worth
+from stationpoint.run.sweep import Wants, cases_to_draw, must_draw, only_asked, sweep_variants
+from stationpoint.run.workers import worth
 from stationpoint.run.workers.processes import can_fork, work_in_order
+from stationpoint.run.workers.worth import workers_worth
 from stationpoint.scene.types import Scene
 from stationpoint.study.file import read_study
 from stationpoint.study.models import Viewing
@@ -168,22 +170,22 @@ def test_as_many_processes_work_as_pay(tmp_path: Path) -> None:
     nine = "yaw_deg = [0, 10, 20, 30, 40, 50, 60, 70, 80]"
     study = prepared(tmp_path, STUDY.replace("focal_mm = [24, 50]", nine))
     few = prepared(tmp_path / "few")
-    with patch.multiple(run, can_fork=lambda: True, has_context=lambda: False):
+    with patch.multiple(worth, can_fork=lambda: True, has_context=lambda: False):
         for processors, workers in ((1, 1), (2, 2), (64, len(study.variants) // 4)):
-            with patch.object(run, "processors", lambda held=processors: held):
+            with patch.object(worth, "processors", lambda held=processors: held):
                 assert workers_worth(study) == workers
                 assert workers_worth(few) == 1
         # A large level must pay for its start in each process, and have room there: 1500 bytes a triangle.
         triangles = sum(len(node.faces) for node in study.scene.nodes)
         for free, workers in ((10**9, len(study.variants) // 4), (2 * 1500 * triangles, 2), (0, 1)):
             large = {"MANY_TRIANGLES": triangles, "TAKES_PER_WORKER": 1, "processors": lambda: 64}
-            with patch.multiple(run, **large, free_bytes=lambda held=free: held):
+            with patch.multiple(worth, **large, free_bytes=lambda held=free: held):
                 assert workers_worth(study) == workers
-        with patch.object(run, "MANY_TRIANGLES", 10):
+        with patch.object(worth, "MANY_TRIANGLES", 10):
             assert workers_worth(study) == 1
-    with patch.multiple(run, can_fork=lambda: True, has_context=lambda: True):
+    with patch.multiple(worth, can_fork=lambda: True, has_context=lambda: True):
         assert workers_worth(study) == 1
-    with patch.multiple(run, can_fork=lambda: False, has_context=lambda: False):
+    with patch.multiple(worth, can_fork=lambda: False, has_context=lambda: False):
         assert workers_worth(study) == 1
 
 

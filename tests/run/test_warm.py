@@ -15,7 +15,8 @@ import pytest
 from cli_calls import SCENE, STUDY, yard
 from stationpoint.readings import Result
 from stationpoint.run.prepare import Prepared, prepare_study
-from stationpoint.run.sweep import Wants, record_of, sweep_variants
+from stationpoint.run.recorded import record_of
+from stationpoint.run.sweep import Wants, sweep_variants
 from stationpoint.run.warm import Warm
 from stationpoint.study import read_study
 

@@ -26,25 +26,25 @@ from stationpoint.cli.stops import Stopped, settle, stoppable, stopped_by
 
 __all__ = ["main"]
 
-COMMANDS = (
-    "demo",
-    "start",
-    "check",
-    "sheet",
-    "measure",
-    "judge",
-    "compare",
-    "choose",
-    "page",
-    "watch",
-    "solve",
-    "twins",
-    "chart",
-    "inspect",
-    "mesh",
-    "handoff",
-    "check-port",
-)
+COMMANDS = {  # the file of commands/ that each stands in, in the order of use
+    "demo": "drawn",
+    "start": "files",
+    "check": "judged",
+    "sheet": "drawn",
+    "measure": "judged",
+    "judge": "judged",
+    "compare": "judged",
+    "choose": "judged",
+    "page": "drawn",
+    "watch": "drawn",
+    "solve": "judged",
+    "twins": "drawn",
+    "chart": "drawn",
+    "inspect": "files",
+    "mesh": "files",
+    "handoff": "files",
+    "check-port": "files",
+}
 DONE, WRONG, LACKING, FAULT, STOPPED = 0, 2, 3, 70, 130
 OBJECTS_BEFORE_SWEEP = 200_000
 MOST_WORDS = 400  # letters, of an error that was not written for people
@@ -74,9 +74,8 @@ class LateGroup(click.Group):
         """The command of that name, or None."""
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = getattr(
-            import_module("stationpoint.cli.commands"), cmd_name.replace("-", "_")
-        )
+        file = import_module(f"stationpoint.cli.commands.{COMMANDS[cmd_name]}")
+        command: click.Command = getattr(file, cmd_name.replace("-", "_"))
         return command
 
     def invoke(self, ctx: click.Context) -> object:

@@ -13,6 +13,7 @@ from stationpoint.run.endings import DRAWING, FORMATS, PNG, RECORD, STUDY, check
 from stationpoint.run.gathered import Gathered
 from stationpoint.run.meaning import landed_node
 from stationpoint.run.prepare import Prepared, camera_words, prepare_study
+from stationpoint.run.recorded import record_of, verdicts_on
 from stationpoint.run.sheet import (
     Drawing,
     How,
@@ -29,10 +30,8 @@ from stationpoint.run.sweep import (
     must_draw,
     only_asked,
     only_judged,
-    record_of,
     sweep_batches,
     sweep_variants,
-    verdicts_on,
 )
 from stationpoint.run.warnings import not_set, warnings_of
 from stationpoint.run.workers.processes import Standby

@@ -26,7 +26,7 @@ from stationpoint.readings import (
 from stationpoint.record import Record, RecordInWaiting, make_record
 from stationpoint.run.notes import Notes
 from stationpoint.run.prepare import Prepared
-from stationpoint.run.sweep import record_facts
+from stationpoint.run.recorded import record_facts
 from stationpoint.run.warnings import Warnings
 from stationpoint.study import at_options, note_on, pools
 

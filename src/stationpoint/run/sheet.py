@@ -22,7 +22,8 @@ from stationpoint.run.gathered import Gathered
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.ranked import FIRST, GRID, HERO, LAYOUTS, SHOWN, WORST, check_ranked, check_worst
 from stationpoint.run.shelf import Kept
-from stationpoint.run.sweep import BatchSweeper, Wants, cases_to_draw, sweep_batches, workers_worth
+from stationpoint.run.sweep import BatchSweeper, Wants, cases_to_draw, sweep_batches
+from stationpoint.run.workers.worth import workers_worth
 from stationpoint.scene import Scene, in_own_colours, is_indoors, own_colour_notes
 from stationpoint.sheet import (
     BY_NAME,

@@ -6,28 +6,21 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Any
 
-from stationpoint import __version__
 from stationpoint.base.errors import StudyWrong
 from stationpoint.base.look import CELL_WIDTH_PX
 from stationpoint.base.words import listed, nearest
 from stationpoint.camera import COLOUR, DEPTH, IDS, Frames, Shot, ShotKey
 from stationpoint.readings import (
-    FIELDS,
     GROUPS,
     MAIN,
     Case,
     Result,
-    Verdict,
-    asked,
     bounded_paths,
     colour_shots,
     fields_of,
     glance_spots,
     hidden_ids,
-    judge_all,
-    judge_cameras,
     kinds_of,
     needs_shots,
     outline_shots,
@@ -35,22 +28,19 @@ from stationpoint.readings import (
     read,
     wanted,
 )
-from stationpoint.record import Record, make_record
 from stationpoint.render import Renderer, before_fork, has_context, open_renderer
 from stationpoint.run.cases import Scenes, cases, cases_count, pictures_of, widest_aspect
-from stationpoint.run.notes import notes_of
 from stationpoint.run.prepare import Prepared
 from stationpoint.run.told import filled_words, stands_words
 from stationpoint.run.warnings import SEEN_OF_TARGETS, TARGETS, rested_on
-from stationpoint.run.workers.processes import can_fork, free_bytes, processors, work_in_order
-from stationpoint.study import Study, Variant, note_on
+from stationpoint.run.workers.processes import can_fork, work_in_order
+from stationpoint.run.workers.worth import workers_worth
+from stationpoint.study import Study, Variant
 
 BATCHES_PER_WORKER = 12  # small enough that none waits long for the last
 FEWER_BATCHES = 4  # where each place is arranged once a batch
 MOST_CASES, MOST_TOGETHER = 1024, 64  # cases and variants that are measured before they are handed on
 MOST_PICTURED = 8  # variants with pictures that are let go
-MOST_WORKERS = 8  # unless more are asked for
-TAKES_PER_WORKER = 4
 PAGE_BYTES = 4096
 BROUGHT = {"axes": ("pairs", "planes")}  # groups that come with another one
 OWN: ShotKey = ("own",)
@@ -60,8 +50,6 @@ BatchSweeper = Callable[
     Iterable[Sequence[Result]],
 ]
 GLANCE = "glance"  # begins the keys of what is drawn for the picture alone, and no reading sees
-MANY_TRIANGLES = 300_000  # so many more cost each process as much time as three times the takes
-TRIANGLE_BYTES = 1500  # that each process holds for itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -383,82 +371,6 @@ def picture_bytes(prepared: Prepared, wants: Wants) -> list[int]:
     return [places * (across * down * a_pixel + PAGE_BYTES) for across, down in shapes]
 
 
-def workers_worth(prepared: Prepared) -> int:
-    """How many processes pay for a study: each must be worth its start and its own copy of the scene."""
-    if not (can_fork() and not has_context()):
-        return 1
-    triangles = sum(len(node.faces) for node in prepared.scene.nodes)
-    takes = TAKES_PER_WORKER * (1 + 3 * (triangles // MANY_TRIANGLES))
-    most = min(processors(), MOST_WORKERS, cases_to_draw(prepared) // takes)
-    if triangles >= MANY_TRIANGLES:
-        most = min(most, free_bytes() // (TRIANGLE_BYTES * triangles))
-    return max(1, most)
-
-
-def may_share(prepared: Prepared) -> bool:
-    """Whether little work on a study is shared with other processes unasked: they start at once, and its
-    scene is not too large for a copy each."""
-    triangles = sum(len(node.faces) for node in prepared.scene.nodes)
-    return can_fork() and not has_context() and triangles <= MANY_TRIANGLES
-
-
 def cases_to_draw(prepared: Prepared) -> int:
     """How many results a sweep will make, for a progress bar."""
     return cases_count(prepared)
-
-
-def verdicts_on(
-    prepared: Prepared, results: Sequence[Result], only: frozenset[str] | None = None
-) -> dict[str, Verdict]:
-    """Variant label -> verdict; none where there is no brief, or not all that it bounds was measured.
-
-    only: as in Wants.
-    """
-    paths = [] if only is None else bounded_paths(prepared.study)
-    is_whole = only is None or all(map(asked(only), paths))
-    return judge_all(results, prepared.study) if is_whole else {}
-
-
-def record_of(
-    prepared: Prepared, results: Sequence[Result], renderer: str | None, only: frozenset[str] | None = None
-) -> Record:
-    """The record of a run. renderer: None where nothing had to be drawn. only: as in Wants."""
-    verdicts = verdicts_on(prepared, results, only)
-    return make_record(
-        results,
-        **record_facts(prepared),
-        renderer=renderer,
-        verdicts=verdicts,
-        notes=notes_of(prepared, results, only),
-        cameras=judge_cameras(results, prepared.study, verdicts),
-        remarks=_remarks(prepared),
-    )
-
-
-def record_facts(prepared: Prepared) -> dict[str, Any]:
-    """What a record says whatever was measured, as `make_record` takes it."""
-    return {
-        "title": prepared.study.title,
-        "study_sha256": prepared.study_digest,
-        "version": __version__,
-        "fields": FIELDS,
-        "fonts": [font.said for font in prepared.fonts],
-        "decision": _decision(prepared),
-        "rigs": [rig.written() for rig in prepared.study.rig],
-    }
-
-
-def _decision(prepared: Prepared) -> dict[str, str | None] | None:
-    """The study's decision for the record, with the label of the variant that it is for."""
-    made = prepared.study.decision
-    if made is None:
-        return None
-    label = prepared.chosen.label if prepared.chosen is not None else None
-    signed = {"by": made.by or None, "because": made.because or None, "on": made.on or None}
-    return {"chosen": made.chosen, "variant": label, **signed}
-
-
-def _remarks(prepared: Prepared) -> dict[str, str]:
-    """Variant label -> what the study notes of it."""
-    said = {variant.label: note_on(prepared.study, variant) for variant in prepared.variants}
-    return {label: words for label, words in said.items() if words}

@@ -28,6 +28,7 @@ from stationpoint.run.cases import MOST_SIDE_PX, cases, with_height
 from stationpoint.run.endings import PNG, RECORD, STUDY, check_format
 from stationpoint.run.formats import drawn_files
 from stationpoint.run.prepare import Prepared
+from stationpoint.run.recorded import record_of
 from stationpoint.run.sheet import (
     DRAWN_BY,
     Drawing,
@@ -36,9 +37,10 @@ from stationpoint.run.sheet import (
     aids_drawn,
     quiet_progress,
 )
-from stationpoint.run.sweep import Wants, may_share, measure_case, picture_bytes, record_of, shots_of
+from stationpoint.run.sweep import Wants, measure_case, picture_bytes, shots_of
 from stationpoint.run.warnings import not_set, warnings_of
 from stationpoint.run.workers.processes import processors, work_in_order
+from stationpoint.run.workers.worth import may_share
 from stationpoint.scene import Scene, moved_node, moved_scene, under
 from stationpoint.sheet import (
     CLOSE_UP_PX,

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stationpoint.base.look import CELL_WIDTH_PX, GROUND, PAPER, RGB
-from stationpoint.base.words import plain, title_name
-from stationpoint.ink import Group, Page, Shape, text_shape, text_width, wrap_text
+from stationpoint.base.words import title_name
+from stationpoint.ink import Group, Page, Shape
 from stationpoint.readings import CameraVerdict, Result
 from stationpoint.sheet.book import Book, book_of
 from stationpoint.sheet.camera_verdicts import (
@@ -24,12 +24,10 @@ from stationpoint.sheet.cues import pairs_of
 from stationpoint.sheet.decision import chosen_words, note_lines
 from stationpoint.sheet.equal import equal_cells
 from stationpoint.sheet.flag import Flag
+from stationpoint.sheet.foot import foot_shapes
 from stationpoint.sheet.grid import Arrangement, CellParts, arrange, lay_out_grid
 from stationpoint.sheet.header import header_shapes
-from stationpoint.sheet.headings import (
-    heading_height,
-    rule,
-)
+from stationpoint.sheet.headings import heading_height
 from stationpoint.sheet.heads import grid_heads, ranked_heads
 from stationpoint.sheet.legend.legend import columns_of, legend_shapes
 from stationpoint.sheet.legend.uses import uses_of
@@ -46,6 +44,7 @@ from stationpoint.sheet.modes.modes import (
     picture_in_mode,
 )
 from stationpoint.sheet.plan.data import PlanData
+from stationpoint.sheet.plan.labels import camera_labels
 from stationpoint.sheet.ranked import Ranked, columns_of_ranked, lay_out_hero, ranked_widths
 from stationpoint.sheet.roles import SUBJECT, Owner
 from stationpoint.sheet.scale import (
@@ -63,9 +62,6 @@ from stationpoint.sheet.wording import (
     swept_fields,
 )
 from stationpoint.study import Study, Variant
-
-CAUTION = "A sheet screens cameras; it does not replace players. Try the chosen one in the game."
-FOOT = 16
 
 
 class Cell(NamedTuple):
@@ -306,7 +302,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
         holding = {label for label, flag in sheet.verdicts.items() if flag.kind in ("chosen", "holds")}
         cameras = (replace(one, holds=one.label in holding) for one in plan.cameras if one.label in here)
         plan = replace(plan, cameras=tuple(cameras))
-    labels, note = _plan_labels(results, sheet.swept)
+    labels, note = camera_labels(results, sheet.swept)
     shown = {result.variant.label for result in results}
     first = [("Chosen", chosen_words(study, sheet.chosen, sheet.verdicts, shown))]
     first += [("Shown", ranked.shown)] if ranked is not None else []
@@ -368,7 +364,7 @@ def _page(results: Sequence[Result], sheet: Sheet, page: tuple[str, str, int] | 
     uses = uses_of(results, study, used, *drawn_with, look.owner_by_id, outlined, sheet.own_ids)
     columns = columns_of(uses, scale)
     legend, height = legend_shapes(columns, MARGIN, top, width - 2 * MARGIN, those.lefts[1:], scale)
-    foot, foot_height = _foot(top + round(height), width, sheet.record_hash, scale)
+    foot, foot_height = foot_shapes(top + round(height), width, sheet.record_hash, scale)
     shapes += [_group("legend", legend), _group("foot", foot)]
     return Page((width, top + round(height) + foot_height), PAPER, tuple(shapes))
 
@@ -385,45 +381,3 @@ def _line_heights(results: Sequence[Result], arrangement: Arrangement, tallest: 
         if result.picture is not None:
             heights[arrangement.at[result.variant.label][0]].append(result.picture.shape[0])
     return [max(line, default=tallest) for line in heights]
-
-
-def _plan_labels(results: Sequence[Result], swept: frozenset[str]) -> tuple[dict[str, str], str]:
-    """What stands at the plan's cameras, and what it means: the values of one axis where the other
-    moves no perspective camera, else the variants' labels."""
-    solid = [result for result in results if not result.setup.camera.parallel] or list(results)
-    dashed = any(result.setup.camera.parallel for result in results)
-    note = "dashed: parallel view" if dashed else ""
-    moving = {field for result in solid for field, _ in result.variant.changes if field in swept}
-    values = {field: {repr(dict(t.variant.changes).get(field)) for t in solid} for field in moving}
-    moving = {field for field in moving if len(values[field]) > 1}
-    units = {
-        "focal_mm": "lens, mm",
-        "distance_m": "distance, m",
-        "pitch_deg": "pitch, degrees down",
-        "yaw_deg": "yaw, degrees left",
-    }
-    if len(moving) == 1 and moving <= set(units):
-        field = next(iter(moving))
-        labels = {t.variant.label: plain(float(dict(t.variant.changes)[field]), 1) for t in solid}
-        return labels, "; ".join(part for part in (units[field], note) if part)
-    is_one_page = len({t.variant.page for t in results}) == 1
-    return {t.variant.label: t.variant.label.rsplit("-", is_one_page)[-1] for t in solid}, note
-
-
-def _foot(top: int, width: int, record_hash: str, scale: Scale) -> tuple[list[Shape], int]:
-    """The rule, the caution at the left and the record's hash at the right; the hash goes under the
-    caution where they do not stand side by side."""
-    size = scale.page_type(FOOT)
-    lead = round(size * 1.4)
-    said = f"record {record_hash}"
-    right = width - MARGIN
-    taken = text_width(said, size, "semibold")
-    shapes: list[Shape] = [rule(MARGIN, right, top)]
-    beside = text_width(CAUTION, size) + taken + 40 <= width - 2 * MARGIN
-    lines = (CAUTION,) if beside else wrap_text(CAUTION, size, "regular", width - 2 * MARGIN, 4)
-    y = top + round(size * 1.75)
-    for k, line in enumerate(lines):
-        shapes.append(text_shape((MARGIN, y + k * lead), line, size))
-    last = y + (len(lines) - (1 if beside else 0)) * lead
-    shapes.append(text_shape((right, last), said, size, "semibold", anchor="right"))
-    return shapes, last - top + MARGIN - 8

@@ -2,8 +2,8 @@
 
 depth and ids: one pass at pixel centres, with the surfaces there, depth interpolated in metres, so that it
 is right for every projection. colour in plain light: the look of these surfaces on the screen (look.py); for
-the eye: that of surfaces in four samples a pixel. whole: one pass without depth test, one bit a group. The
-shadow maps are drawn once a stage and light (shadows.py).
+the eye: that of surfaces in four samples a pixel. whole: one bit a group (whole.py). Glass over the
+finished picture: veils.py. The shadow maps are drawn once a stage and light (shadows.py).
 """
 
 from __future__ import annotations
@@ -15,19 +15,21 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from stationpoint.base import look
 from stationpoint.camera import COLOUR, DEPTH, IDS, MEASURED, WHOLE, Camera, Frame, Shot
 from stationpoint.render.finish import Rough, finish, rough_shot
 from stationpoint.render.gl import context
 from stationpoint.render.gl import names as gl
 from stationpoint.render.gl import objects as gl_cast
+from stationpoint.render.gl.begun import Begun
 from stationpoint.render.gl.canvas import CANVASES, Framebuffer
 from stationpoint.render.gl.look import Looks
 from stationpoint.render.gl.measured import Measured, part_seen, read_measured
 from stationpoint.render.gl.objects import Drawing, UploadedPart, UploadedStage
 from stationpoint.render.gl.shadows import ShadowMaps, Shadows
 from stationpoint.render.gl.textures import Textures
-from stationpoint.render.gl.upload import TEXTURE_UNIT, Palette, Program, Programs, camera_state
+from stationpoint.render.gl.upload import Palette, Program, Programs, camera_state
+from stationpoint.render.gl.veils import Veils
+from stationpoint.render.gl.whole import Whole, read_whole
 from stationpoint.render.shading import light_axes, sun_offsets
 from stationpoint.render.soft import Air, air_of, few_sun_offsets, part_shown, soft_sun_offsets
 from stationpoint.render.stage import check, stage_key, stage_of
@@ -52,26 +54,6 @@ SEEN_BYTES = 40e6  # of shadow maps of what one camera sees: no other one asks f
 MANY_TRIANGLES = 200_000  # of a scene whose shadows are drawn from few directions: each draws all of them
 
 Matrix = NDArray[np.float64]
-
-
-class Begun:
-    """A shot under way: read when its frame is called for, or when its canvases are needed."""
-
-    def __init__(self, read: Callable[[], Frame]) -> None:
-        self._read = read
-        self._frame: Frame | None = None
-
-    def finish(self) -> None:
-        """Read it, unless that was done."""
-        if self._frame is None:
-            self._frame = self._read()
-
-    def frame(self) -> Frame:
-        """The frame."""
-        context.current_context()
-        self.finish()
-        assert self._frame is not None
-        return self._frame
 
 
 class GlRenderer:
@@ -100,7 +82,7 @@ class GlRenderer:
             all_sizes_px=ALL_SIZES_PX,
         )
         self._surfaces: dict[bool, Programs] = {}
-        self._veils: dict[bool, Program] = {}
+        self._veils = Veils()
         self._surfaces_drawn: Hashable = None
         self._viewed: tuple[UploadedStage, Camera, Matrix, Drawing] | None = None
         self._slot = 0  # of canvases: from 1 on, of small shots that are under way together
@@ -108,7 +90,7 @@ class GlRenderer:
         self._looks = Looks()
         self._measured = Measured()
         self._facts = Programs("surface.vert", "surface.frag", "FACTS", flat=True)
-        self._whole = Programs("whole.vert", "whole.frag")
+        self._whole = Whole()
         self._canvases: dict[tuple[str, int, int], Framebuffer] = {}
 
     def draw(self, shot: Shot) -> Frame:
@@ -167,10 +149,10 @@ class GlRenderer:
             canvas.delete()
         self._looks.delete()
         self._measured.delete()
-        for programs in (*self._surfaces.values(), self._facts, self._whole):
+        self._whole.delete()
+        self._veils.delete()
+        for programs in (*self._surfaces.values(), self._facts):
             programs.delete()
-        for veil in self._veils.values():
-            veil.delete()
         for part in self._parts.values():
             for mesh in part.meshes:
                 mesh.delete()
@@ -198,7 +180,7 @@ class GlRenderer:
         if shot.planes & {DEPTH, IDS, MEASURED} or (COLOUR in shot.planes and not shot.antialiased):
             self._draw_facts(shot, drawing, to_clip)
         if WHOLE in shot.planes:
-            self._draw_whole(shot, cast, to_clip)
+            self._whole.draw(shot, self._canvas("whole", shot), cast, to_clip)
         if MEASURED in shot.planes:
             shadow = self._maps_of_seen(shot, cast) if shot.shadow else None
             self._measured.draw(shot, self._canvas("measured", shot), drawing, to_clip, shadow)
@@ -211,7 +193,7 @@ class GlRenderer:
                 self._draw_surfaces(shot, drawing, to_clip)
             drawn, picture = self._drawn(shot), self._picture(shot)
             self._looks.draw(shot, *drawn, picture, terms, self._centre, self._palette, shadow, air, near)
-            self._draw_veils(shot, drawing, to_clip)
+            self._veils.draw(shot, drawing, to_clip, drawn[0][-1])
 
     def _in_view(self, shot: Shot, cast: UploadedStage, to_clip: Matrix) -> Drawing:
         """What of the cast the shot's camera may see, kept for the next shot."""
@@ -262,7 +244,7 @@ class GlRenderer:
         colour = self._read_colour(shot) if COLOUR in shot.planes else None
         depth_m = self._read_depth(shot) if DEPTH in shot.planes else None
         ids = self._read_ids(shot) if IDS in shot.planes else None
-        whole = self._read_whole(shot) if WHOLE in shot.planes else None
+        whole = read_whole(shot, self._canvas("whole", shot)) if WHOLE in shot.planes else None
         measured = read_measured(shot, self._canvas("measured", shot)) if MEASURED in shot.planes else None
         if colour is None or shot.about_m is None:
             return Frame(colour, depth_m, ids, whole, measured)
@@ -335,32 +317,6 @@ class GlRenderer:
         facts = self._canvas("facts", shot)
         return [facts.stores[0], facts.stores[-1]], facts.sample_places
 
-    def _draw_veils(self, shot: Shot, drawing: Drawing, to_clip: Matrix) -> None:
-        """Glass over the finished picture, on its canvas, where it is before what is drawn."""
-        glass = [each for each in drawing if each[0].sheer]
-        if not glass:
-            return
-        single = not shot.antialiased
-        if single not in self._veils:
-            self._veils[single] = program = Program("veil.vert", "veil.frag", "CUT", *("SINGLE",) * single)
-            program.whole("picture", TEXTURE_UNIT)
-            program.whole("depths", 1)
-        veil = self._veils[single]
-        gl.glBindTextureUnit(1, self._drawn(shot)[0][-1])
-        veil.use()
-        veil.matrix("to_clip", to_clip)
-        veil.whole("in_own", shot.own)
-        veil.vectors("veil", np.array([*(part / 255.0 for part in look.WHITE), look.LIT_FACING]))
-        gl.glDisable(gl.GL_DEPTH_TEST)
-        gl.glEnable(gl.GL_BLEND)
-        if shot.about_m is not None:  # what a shadow leaves of a pixel, and its surface, stay what is behind
-            gl.glBlendFuncSeparate(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA, gl.GL_ZERO, gl.GL_ONE)
-            gl.glColorMaski(1, False, False, False, False)
-        for mesh, runs, without in glass:
-            mesh.draw(runs, without)
-        gl.glColorMaski(1, True, True, True, True)
-        gl.glDisable(gl.GL_BLEND)
-
     def _read_colour(self, shot: Shot) -> NDArray[np.uint8]:
         channels, form = (3, gl.GL_RGB) if shot.about_m is None else (4, gl.GL_RGBA)
         size = (*shot.camera.pixels[::-1], channels)
@@ -408,31 +364,6 @@ class GlRenderer:
         depth_m = np.empty(shot.camera.pixels[::-1], dtype=np.float32)
         self._canvas("facts", shot).read(gl.GL_RED, gl.GL_FLOAT, depth_m, colour=1)
         return depth_m
-
-    def _draw_whole(self, shot: Shot, cast: UploadedStage, to_clip: Matrix) -> None:
-        """One bit a group, each as if it were alone: bits are joined, no depth test."""
-        self._canvas("whole", shot).bind(*shot.camera.pixels)
-        camera_state()
-        gl.glClearColor(0.0, 0.0, 0.0, 0.0)
-        gl.glClear(gl.GL_COLOR_BUFFER_BIT)
-        gl.glDisable(gl.GL_DEPTH_TEST)
-        gl.glEnable(gl.GL_COLOR_LOGIC_OP)
-        gl.glLogicOp(gl.GL_OR)
-        for bit, group in enumerate(shot.whole):
-            bits = np.zeros(4)
-            bits[bit // 8] = (1 << bit % 8) / 255.0
-
-            def set_up(program: Program, bits: NDArray[np.float64] = bits) -> None:
-                program.matrix("to_clip", to_clip)
-                program.vectors("bits", bits)
-
-            self._whole.draw(gl_cast.of_group(cast, group), set_up)
-        gl.glDisable(gl.GL_COLOR_LOGIC_OP)
-
-    def _read_whole(self, shot: Shot) -> NDArray[np.uint32]:
-        whole = np.empty(shot.camera.pixels[::-1], dtype="<u4")
-        self._canvas("whole", shot).read(gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, whole)
-        return whole
 
 
 def _is_small(shot: Shot) -> bool:

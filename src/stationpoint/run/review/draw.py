@@ -15,6 +15,7 @@ from stationpoint.record import Json, record_hash, record_text, review_page
 from stationpoint.run.cases import with_height
 from stationpoint.run.grid import grid_tint
 from stationpoint.run.prepare import Prepared
+from stationpoint.run.recorded import record_of, verdicts_on
 from stationpoint.run.review.data import brief_data, cell_data, fields_data, study_data, values_data
 from stationpoint.run.review.leaves import Leaves
 from stationpoint.run.review.pictures import CLAY, OWN, Packed, Pictures, commons_of
@@ -23,13 +24,11 @@ from stationpoint.run.sweep import (
     Sweeper,
     Wants,
     cases_to_draw,
-    record_of,
     sweep_variants,
-    verdicts_on,
-    workers_worth,
 )
 from stationpoint.run.warnings import nodes_told, not_set, warnings_of
 from stationpoint.run.workers.processes import processors
+from stationpoint.run.workers.worth import workers_worth
 from stationpoint.scene import in_own_colours, own_colour_notes
 from stationpoint.sheet import (
     Flag,

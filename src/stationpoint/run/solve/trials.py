@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from stationpoint.base.errors import StudyWrong
 from stationpoint.readings import Finding, Result, bounded_paths, is_at, judge_all, kinds_of
 from stationpoint.run.prepare import Prepared
-from stationpoint.run.sweep import CaseRunner, Wants, must_draw, sweep_variants, workers_worth
+from stationpoint.run.sweep import CaseRunner, Wants, must_draw, sweep_variants
+from stationpoint.run.workers.worth import workers_worth
 from stationpoint.study import Limit, Varied, expand, with_settings
 
 Values = tuple[float, ...]  # of the varied fields, in their order
