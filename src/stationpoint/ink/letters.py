@@ -72,7 +72,7 @@ def _ink(font: int, weight: Weight, number: int) -> tuple[tuple[float, float], f
     return (left / em, (left + extents.width) / em), top / em, -(top + extents.height) / em
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=2048)
 def shape(words: str, weight: Weight) -> Shaped:
     """One line of words, each stretch in a font that has it, kerned and joined as that font says.
 
@@ -115,7 +115,7 @@ def shape(words: str, weight: Weight) -> Shaped:
     return Shaped(tuple(glyphs), origin, above, below)
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=4096)
 def extent_px(words: str, size_px: float, weight: Weight = "regular") -> tuple[int, int]:
     """From which to which whole pixel `words` reach along the baseline, ink and advance both, from
     their origin."""
