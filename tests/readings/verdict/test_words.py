@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from stationpoint.readings.verdict.judge import Finding
 from stationpoint.readings.verdict.words import (
+    about_reading,
     bounds_of,
     cause_words,
     finding_words,
@@ -185,3 +186,9 @@ def test_bounds_are_numbers_with_words() -> None:
     assert both == [("min", 0.2, "at least 20 %"), ("max", 0.8, "at most 80 %")]
     assert bounds_of(Limit(reading="x", min=2, max=2), "m") == [("is", 2.0, "exactly 2 m")]
     assert bounds_of(Limit.model_validate({"reading": "x", "is": True}), "") == []
+
+
+def test_readings_of_a_damaged_record_have_words_too() -> None:
+    # A record from elsewhere may hold a number where a group has names below: there is no field of that path.
+    about = about_reading(("twins", "crate"))
+    assert (about.whose, about.reading, about.unit) == ("crate", "crate", "")

@@ -213,7 +213,7 @@ def _about(names: Path, unit: str) -> About:
     if group == CUES and len(names) == 4:
         cue = "every cue" if names[2] == ANY else names[2].replace("_", " ")
         reading = cue if last in ("grade", "value") else f"{cue}, {reading}"
-    elif group == TWINS and names[2] != ANY:
+    elif group == TWINS and len(names) > 2 and names[2] != ANY:
         reading = f"{reading} ({names[2]})"
     elif group == "boom":
         return About("camera" if last in OF_CAMERA else group, OF_CAMERA.get(last, reading), unit)
