@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -115,41 +116,52 @@ def test_runs_of_one_normal_a_triangle_are_told_from_those_that_bend() -> None:
     mesh.delete()
 
 
-def test_large_nodes_are_drawn_once_for_all_stages_of_a_light(monkeypatch: pytest.MonkeyPatch) -> None:
+class Drawn(NamedTuple):
+    """A set of shadow maps. whole: whether all that casts is in it. clear: whether it began empty."""
+
+    whole: bool
+    clear: bool
+
+
+@pytest.fixture
+def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Drawn]:
+    """The sets of shadow maps that are drawn from now on."""
     from stationpoint.render.gl import shadows
 
-    cleared: list[bool] = []
+    found: list[Drawn] = []
     draw = shadows._draw
 
-    def counted(*terms: object, clear: bool) -> None:
-        cleared.append(clear)
-        draw(*terms, clear=clear)  # type: ignore[arg-type]
+    def noted(maps: shadows.ShadowMaps, *terms: object, clear: bool) -> None:
+        found.append(Drawn(maps.whole, clear))
+        draw(maps, *terms, clear=clear)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(shadows, "_draw", counted)
+    monkeypatch.setattr(shadows, "_draw", noted)
+    return found
+
+
+def cleared(drawn: list[Drawn]) -> int:
+    return sum(one.clear for one in drawn)
+
+
+def test_large_nodes_are_drawn_once_for_all_stages_of_a_light(
+    drawn: list[Drawn], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from stationpoint.render.gl import shadows
+
     view = camera(distance=30.0, pitch=40.0)
     stages = [(), (("box", moved_by(1, 0, 0)),), (("hut", moved_by(-2, 0, 1)),)]
     some = [Shot(view, frozenset({"colour"}), moves=moves, towards_light=LIGHT) for moves in stages]
     shared = frames(field(), some)
-    assert cleared.count(True) == 1
+    assert cleared(drawn) == 1
     monkeypatch.setattr(shadows, "LARGE", 1_000_000)
-    cleared.clear()
+    drawn.clear()
     alone = [frames(field(), [shot])[0] for shot in some]
-    assert cleared.count(True) == 3
+    assert cleared(drawn) == 3
     assert all(map(same, shared, alone))
 
 
-def test_what_has_no_role_is_drawn_once_for_all_stages_of_a_light(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_has_no_role_is_drawn_once_for_all_stages_of_a_light(drawn: list[Drawn]) -> None:
     # Where every node has a role nothing is shared, and without tints the pictures are the same.
-    from stationpoint.render.gl import shadows
-
-    cleared: list[bool] = []
-    draw = shadows._draw
-
-    def counted(*terms: object, clear: bool) -> None:
-        cleared.append(clear)
-        draw(*terms, clear=clear)  # type: ignore[arg-type]
-
-    monkeypatch.setattr(shadows, "_draw", counted)
     crates = [
         box(f"crate {k} {z}", (3 * k - 9, 0, z), (3 * k - 8, 3, z + 1)) for k in range(7) for z in (-6, 5)
     ]
@@ -166,30 +178,20 @@ def test_what_has_no_role_is_drawn_once_for_all_stages_of_a_light(monkeypatch: p
         replace(plain, show=tuple(name for name in names if name != "figure")),
     ]
     shared = frames(scene, some)
-    assert cleared.count(True) == 1
-    cleared.clear()
+    assert cleared(drawn) == 1
+    drawn.clear()
     alone = frames(Scene((ground(), *(replace(node, tint=subject) for node in scene.nodes[1:]))), some)
-    assert cleared.count(True) == 4
+    assert cleared(drawn) == 4
     assert all(map(same, shared, alone))
 
 
-def test_soft_shadow_maps_of_a_small_scene_serve_every_place(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_soft_shadow_maps_of_a_small_scene_serve_every_place(drawn: list[Drawn]) -> None:
     # 1536 texels of 4.5 cm reach over 69 m: over crates 40 m apart, not over crates 200 m apart.
-    from stationpoint.render.gl import shadows
-
-    drawn: list[bool] = []
-    draw = shadows._draw
-
-    def counted(maps: shadows.ShadowMaps, *terms: object, clear: bool) -> None:
-        drawn.append(maps.whole)
-        draw(maps, *terms, clear=clear)  # type: ignore[arg-type]
-
-    monkeypatch.setattr(shadows, "_draw", counted)
     shot = Shot(camera(), frozenset({"colour"}), towards_light=LIGHT)
     shots = [replace(shot, about_m=(x, 0.0, 0.0)) for x in (0.0, 8.0)]
     for apart_m, near in ((40, 0), (200, 2)):
         crates = [box(f"crate {x}", (x, 0, 0), (x + 1, 1, 1)) for x in (-apart_m // 2, 0, 8, apart_m // 2)]
         drawn.clear()
         frames(Scene((ground(400.0), *crates)), shots)
-        assert drawn.count(False) == near
+        assert sum(not one.whole for one in drawn) == near
         assert near or len(drawn) == 1
