@@ -8,8 +8,6 @@ from typing import Any, ClassVar
 from stationpoint.study.camera_keys import CameraFields
 from stationpoint.study.table import Flag, Given, Name, NotNegative, Positive, Share, Table, value_of
 
-CHANNELS = ("place", "height", "yaw", "pitch", "distance")
-
 
 class Channel(Table):
     """How one channel nears its goal: by half in half_life_s, as a critically damped spring of spring_hz, or

@@ -19,9 +19,7 @@ from stationpoint.readings.types import Case
 Points = NDArray[np.float64]
 
 SAME_DEPTH_M = 0.01
-COMPARED_PX = (
-    3  # from a side between two pixels: the two, and those behind them, from which lightness is taken
-)
+COMPARED_PX = 3  # from a side between two pixels: the two, and those behind, whose lightness is compared
 
 
 def occlusion(sight: Sight, pair: Pair, sides: Borders) -> Cue:
